@@ -1,0 +1,314 @@
+//! Care days and instants: when a day of care begins and ends, in which zone, and what *today* is.
+//!
+//! A day of care runs from `care_day_starts` to the same wall time of the next day, so that a change by the night shift
+//! at 01:30 belongs to the day before. All arithmetic over days is over calendar dates; an instant is made only where a
+//! deadline or an order of events asks for one.
+//!
+//! Left out on purpose: the clock. *Now* is a parameter, and `main` alone reads it.
+
+use chrono::{
+    DateTime, Datelike, Duration, FixedOffset, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeZone, Utc,
+};
+use chrono_tz::Tz;
+
+/// A moment on the world's one time line.
+pub type Instant = DateTime<Utc>;
+
+/// Days in a row, both included.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Period {
+    /// The first day.
+    pub from: NaiveDate,
+    /// The last day.
+    pub to: NaiveDate,
+}
+
+impl Period {
+    /// Whether `day` is one of these days.
+    pub fn contains(&self, day: NaiveDate) -> bool {
+        self.from <= day && day <= self.to
+    }
+
+    /// Every day, in order.
+    pub fn days(&self) -> impl Iterator<Item = NaiveDate> {
+        let to = self.to;
+        self.from.iter_days().take_while(move |day| *day <= to)
+    }
+}
+
+/// Why a wall time has no single instant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ClockChange {
+    /// The clocks were put forward over it.
+    Skipped,
+    /// The clocks were put back over it, so it was twice.
+    Repeated,
+}
+
+/// The start of the care day, and the zone in force on each day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Calendar {
+    starts: NaiveTime,
+    policy_zone: Tz,
+    /// The zone from a day on, in order; before the first the first one holds.
+    zones: Vec<(NaiveDate, Tz)>,
+}
+
+impl Calendar {
+    /// The calendar of a program: one zone for all days.
+    pub fn new(starts: NaiveTime, policy_zone: Tz) -> Self {
+        Calendar { starts, policy_zone, zones: Vec::new() }
+    }
+
+    /// The calendar of a patient: the zones of the `[[care]]` rows, each from a day on until the next.
+    pub fn with_zones(&self, zones: Vec<(NaiveDate, Tz)>) -> Self {
+        Calendar { zones, ..self.clone() }
+    }
+
+    /// The wall time at which a day of care begins.
+    pub fn starts(&self) -> NaiveTime {
+        self.starts
+    }
+
+    /// The zone of the program's policy.
+    pub fn policy_zone(&self) -> Tz {
+        self.policy_zone
+    }
+
+    /// The zone in force on a day: that of the last row that begins at or before it; the first row reaches back.
+    pub fn zone(&self, day: NaiveDate) -> Tz {
+        let row = self.zones.iter().rev().find(|(from, _)| *from <= day).or(self.zones.first());
+        row.map_or(self.policy_zone, |(_, zone)| *zone)
+    }
+
+    /// The care day of a wall time: its date, or the date before if it is earlier than the start of the care day.
+    ///
+    /// ```
+    /// # use exitsite::day::Calendar;
+    /// # let (date, time) = (|t: &str| t.parse::<chrono::NaiveDate>().unwrap(), |t: &str| t.parse::<chrono::NaiveDateTime>().unwrap());
+    /// let chicago = Calendar::new("03:00:00".parse().unwrap(), chrono_tz::America::Chicago);
+    /// // a change by the night shift belongs to the day before
+    /// assert_eq!(chicago.care_day(time("2026-11-24T01:30:00")), date("2026-11-23"));
+    /// assert_eq!(chicago.care_day(time("2026-11-24T02:59:59")), date("2026-11-23"));
+    /// // at the start of the care day the new day has begun
+    /// assert_eq!(chicago.care_day(time("2026-11-24T03:00:00")), date("2026-11-24"));
+    /// // midnight is still the day before, across the end of a month and of a year
+    /// assert_eq!(chicago.care_day(time("2026-12-01T00:00:00")), date("2026-11-30"));
+    /// assert_eq!(chicago.care_day(time("2027-01-01T02:00:00")), date("2026-12-31"));
+    /// // and across a leap day
+    /// assert_eq!(chicago.care_day(time("2028-03-01T02:00:00")), date("2028-02-29"));
+    /// ```
+    pub fn care_day(&self, wall: NaiveDateTime) -> NaiveDate {
+        if wall.time() < self.starts { before(wall.date()) } else { wall.date() }
+    }
+
+    /// When a care day begins, in the zone in force on it.
+    pub fn start(&self, day: NaiveDate) -> Instant {
+        self.boundary(day, self.zone(day))
+    }
+
+    /// When a care day ends: `care_day_starts` on the next date, in the zone in force on the day itself.
+    ///
+    /// Where the zone skips that wall time, the first instant after the gap; where it repeats it, the later one.
+    ///
+    /// ```
+    /// # use exitsite::day::Calendar;
+    /// # let date = |t: &str| t.parse::<chrono::NaiveDate>().unwrap();
+    /// # let end = |zone: chrono_tz::Tz, starts: &str, day: &str| {
+    /// #     let calendar = Calendar::new(starts.parse().unwrap(), zone);
+    /// #     calendar.end(date(day)).to_rfc3339_opts(chrono::SecondsFormat::Secs, true)
+    /// # };
+    /// use chrono_tz::{America::Chicago, Australia::Lord_Howe, Europe::Berlin, Pacific::Apia};
+    /// assert_eq!(end(Chicago, "03:00:00", "2026-11-23"), "2026-11-24T09:00:00Z");
+    /// // the night the clocks go forward (2026-03-08 02:00 -> 03:00) is an hour shorter …
+    /// assert_eq!(end(Chicago, "03:00:00", "2026-03-06"), "2026-03-07T09:00:00Z");
+    /// assert_eq!(end(Chicago, "03:00:00", "2026-03-07"), "2026-03-08T08:00:00Z");
+    /// // … and the night they go back (2026-11-01 02:00 -> 01:00) an hour longer
+    /// assert_eq!(end(Chicago, "03:00:00", "2026-10-30"), "2026-10-31T08:00:00Z");
+    /// assert_eq!(end(Chicago, "03:00:00", "2026-10-31"), "2026-11-01T09:00:00Z");
+    /// // a start that is skipped: the first instant after the gap
+    /// assert_eq!(end(Chicago, "02:30:00", "2026-03-07"), "2026-03-08T08:00:00Z");
+    /// // a start that is repeated: the later one
+    /// assert_eq!(end(Chicago, "01:30:00", "2026-10-31"), "2026-11-01T07:30:00Z");
+    /// // Lord Howe moves by half an hour (2026-10-04 02:00 -> 02:30, 2026-04-05 02:00 -> 01:30)
+    /// assert_eq!(end(Lord_Howe, "02:15:00", "2026-10-03"), "2026-10-03T15:30:00Z");
+    /// assert_eq!(end(Lord_Howe, "01:45:00", "2026-04-04"), "2026-04-04T15:15:00Z");
+    /// // Berlin goes forward on 2026-03-29 02:00 -> 03:00
+    /// assert_eq!(end(Berlin, "03:00:00", "2026-03-28"), "2026-03-29T01:00:00Z");
+    /// // Apia had no 2011-12-30 at all
+    /// assert_eq!(end(Apia, "03:00:00", "2011-12-29"), "2011-12-30T10:00:00Z");
+    /// // leap day and year end
+    /// assert_eq!(end(Chicago, "03:00:00", "2028-02-28"), "2028-02-29T09:00:00Z");
+    /// assert_eq!(end(Chicago, "03:00:00", "2026-12-31"), "2027-01-01T09:00:00Z");
+    /// ```
+    pub fn end(&self, day: NaiveDate) -> Instant {
+        self.boundary(after(day), self.zone(day))
+    }
+
+    /// The care day that contains `instant`, in the zone of the date that the instant has in the policy's zone.
+    ///
+    /// ```
+    /// # use exitsite::day::Calendar;
+    /// # let date = |t: &str| t.parse::<chrono::NaiveDate>().unwrap();
+    /// # let instant = |t: &str| t.parse::<chrono::DateTime<chrono::Utc>>().unwrap();
+    /// use chrono_tz::America::{Chicago, Denver};
+    /// let chicago = Calendar::new("03:00:00".parse().unwrap(), Chicago);
+    /// assert_eq!(chicago.today(instant("2026-11-24T08:59:59Z")), date("2026-11-23"));
+    /// assert_eq!(chicago.today(instant("2026-11-24T09:00:00Z")), date("2026-11-24"));
+    /// // a patient in Denver is an hour behind
+    /// let denver = chicago.with_zones(vec![(date("2026-09-01"), Denver)]);
+    /// assert_eq!(denver.today(instant("2026-11-24T09:30:00Z")), date("2026-11-23"));
+    /// assert_eq!(denver.today(instant("2026-11-24T10:00:00Z")), date("2026-11-24"));
+    /// ```
+    pub fn today(&self, instant: Instant) -> NaiveDate {
+        let zone = self.zone(instant.with_timezone(&self.policy_zone).date_naive());
+        let mut day = before(before(instant.with_timezone(&zone).date_naive()));
+        while self.boundary(after(day), zone) <= instant {
+            day = after(day);
+        }
+        day
+    }
+
+    /// The instant of a wall time without an offset, in the zone in force on its care day.
+    ///
+    /// ```
+    /// # use exitsite::day::{Calendar, ClockChange};
+    /// # let time = |t: &str| t.parse::<chrono::NaiveDateTime>().unwrap();
+    /// let chicago = Calendar::new("03:00:00".parse().unwrap(), chrono_tz::America::Chicago);
+    /// assert_eq!(chicago.instant(time("2026-11-24T07:15:00")).unwrap().to_rfc3339(), "2026-11-24T13:15:00+00:00");
+    /// assert_eq!(chicago.instant(time("2026-07-24T07:15:00")).unwrap().to_rfc3339(), "2026-07-24T12:15:00+00:00");
+    /// assert_eq!(chicago.instant(time("2026-03-08T02:30:00")), Err(ClockChange::Skipped));
+    /// assert_eq!(chicago.instant(time("2026-11-01T01:30:00")), Err(ClockChange::Repeated));
+    /// ```
+    ///
+    /// # Errors
+    /// The clock change that skips or repeats the time.
+    pub fn instant(&self, wall: NaiveDateTime) -> Result<Instant, ClockChange> {
+        match self.zone(self.care_day(wall)).from_local_datetime(&wall) {
+            LocalResult::Single(time) => Ok(time.to_utc()),
+            LocalResult::Ambiguous(..) => Err(ClockChange::Repeated),
+            LocalResult::None => Err(ClockChange::Skipped),
+        }
+    }
+
+    /// Whether the zone in force uses `offset` at that moment.
+    pub fn uses_offset(&self, wall: NaiveDateTime, offset: FixedOffset) -> bool {
+        let zone = self.zone(self.care_day(wall));
+        wall.checked_sub_offset(offset).is_some_and(|utc| zone.offset_from_utc_datetime(&utc).fix() == offset)
+    }
+
+    /// An instant as a clock on the wall shows it on `day`.
+    pub fn on_the_wall(&self, instant: Instant, day: NaiveDate) -> DateTime<FixedOffset> {
+        instant.with_timezone(&self.zone(day)).fixed_offset()
+    }
+
+    /// A date on which a zone in force skips or repeats the start of the care day, if there is one from 2020 to 2035.
+    pub fn start_in_clock_change(&self) -> Option<(Tz, NaiveDate)> {
+        let zones = self.zones.iter().map(|(_, zone)| *zone).chain([self.policy_zone]);
+        zones.filter(|zone| *zone != Tz::UTC).find_map(|zone| {
+            let days = NaiveDate::from_ymd_opt(2020, 1, 1)?.iter_days().take(16 * 366);
+            let single = |day: &NaiveDate| zone.from_local_datetime(&day.and_time(self.starts)).single().is_some();
+            days.into_iter().find(|day| !single(day)).map(|day| (zone, day))
+        })
+    }
+
+    /// `care_day_starts` on a date, as an instant.
+    fn boundary(&self, date: NaiveDate, zone: Tz) -> Instant {
+        let wall = date.and_time(self.starts);
+        match zone.from_local_datetime(&wall) {
+            LocalResult::Single(time) | LocalResult::Ambiguous(_, time) => time.to_utc(),
+            LocalResult::None => end_of_gap(wall, zone),
+        }
+    }
+}
+
+/// The first instant whose wall time in `zone` is at or after `wall`, which the zone skips.
+fn end_of_gap(wall: NaiveDateTime, zone: Tz) -> Instant {
+    // No zone is or was more than 26 hours from another, so the end of the gap lies between these two.
+    let (mut early, mut late) = (wall - Duration::hours(26), wall + Duration::hours(26));
+    while late - early > Duration::seconds(1) {
+        let middle = early + Duration::seconds((late - early).num_seconds() / 2);
+        if zone.from_utc_datetime(&middle).naive_local() < wall {
+            early = middle;
+        } else {
+            late = middle;
+        }
+    }
+    late.and_utc()
+}
+
+/// The day before; the first day there is has none and stays.
+pub fn before(day: NaiveDate) -> NaiveDate {
+    day.pred_opt().unwrap_or(day)
+}
+
+/// The day after; the last day there is has none and stays.
+pub fn after(day: NaiveDate) -> NaiveDate {
+    day.succ_opt().unwrap_or(day)
+}
+
+/// `n` days later, or earlier where `n` is negative.
+pub fn plus(day: NaiveDate, n: i64) -> NaiveDate {
+    let limit = if n < 0 { NaiveDate::MIN } else { NaiveDate::MAX };
+    Duration::try_days(n).and_then(|days| day.checked_add_signed(days)).unwrap_or(limit)
+}
+
+/// Whether a date can stand in the records: 1990-01-01 to 2199-12-31.
+pub fn is_date_of_care(day: NaiveDate) -> bool {
+    (1990..=2199).contains(&day.year())
+}
+
+/// The moment that a question is asked about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct AsOf {
+    /// The moment itself.
+    pub instant: Instant,
+    /// Whether it was given (`--as-of`), rather than taken from the clock.
+    pub is_given: bool,
+}
+
+impl AsOf {
+    /// Reads `DATE[THH:MM[:SS][OFFSET]]`. A date alone is one second before the end of that care day.
+    ///
+    /// ```
+    /// # use exitsite::day::{AsOf, Calendar};
+    /// let chicago = Calendar::new("03:00:00".parse().unwrap(), chrono_tz::America::Chicago);
+    /// let as_of = |text| AsOf::read(text, &chicago).map(|a| a.instant.to_rfc3339());
+    /// assert_eq!(as_of("2026-11-24").unwrap(), "2026-11-25T08:59:59+00:00");
+    /// assert_eq!(as_of("2026-11-24T07:15").unwrap(), "2026-11-24T13:15:00+00:00");
+    /// assert_eq!(as_of("2026-11-24T07:15:30-07:00").unwrap(), "2026-11-24T14:15:30+00:00");
+    /// assert_eq!(as_of("2026-11-24T13:15Z").unwrap(), "2026-11-24T13:15:00+00:00");
+    /// assert!(as_of("2026-03-08T02:30").unwrap_err().contains("put forward"));
+    /// assert!(as_of("2026-11-01T01:30").unwrap_err().contains("put back"));
+    /// assert!(as_of("yesterday").is_err());
+    /// ```
+    ///
+    /// # Errors
+    /// One sentence that says what to type instead.
+    pub fn read(text: &str, calendar: &Calendar) -> Result<AsOf, String> {
+        let given = |instant| Ok(AsOf { instant, is_given: true });
+        let calendar = Calendar::new(calendar.starts, calendar.policy_zone);
+        if let Some(day) = NaiveDate::parse_from_str(text, "%Y-%m-%d").ok().filter(|day| is_date_of_care(*day)) {
+            return given(calendar.end(day) - Duration::seconds(1));
+        }
+        for form in ["%Y-%m-%dT%H:%M:%S%#z", "%Y-%m-%dT%H:%M%#z"] {
+            if let Ok(time) = DateTime::parse_from_str(&text.replace('Z', "+00:00"), form) {
+                return given(time.to_utc());
+            }
+        }
+        let wall = ["%Y-%m-%dT%H:%M:%S", "%Y-%m-%dT%H:%M"]
+            .iter()
+            .find_map(|form| NaiveDateTime::parse_from_str(text, form).ok())
+            .filter(|wall| is_date_of_care(wall.date()))
+            .ok_or_else(|| format!("\"{text}\" is no date or time; write 2026-11-24 or 2026-11-24T07:15"))?;
+        match calendar.instant(wall) {
+            Ok(instant) => given(instant),
+            Err(ClockChange::Skipped) => Err(format!(
+                "{text} never was: the clocks were put forward over it; add the offset, as in {text}-05:00"
+            )),
+            Err(ClockChange::Repeated) => {
+                Err(format!("{text} was twice: the clocks were put back over it; add the offset, as in {text}-05:00"))
+            }
+        }
+    }
+}

@@ -1,0 +1,53 @@
+//! Codes of patients and of people: never a name.
+
+use crate::problem::Rule;
+use crate::record::Table;
+
+/// Names that some operating system keeps for itself, or that the records use as words.
+fn is_reserved(code: &str) -> bool {
+    let upper = code.to_ascii_uppercase();
+    matches!(upper.as_str(), "CON" | "PRN" | "AUX" | "NUL" | "PATIENT" | "OTHER")
+        || upper
+            .strip_prefix("COM")
+            .or_else(|| upper.strip_prefix("LPT"))
+            .is_some_and(|n| n.len() == 1 && n.bytes().all(|b| b.is_ascii_digit()))
+}
+
+/// Whether a text is a patient's code: 2 to 16 of `A-Z 0-9 -`, beginning with a letter, not ending in a hyphen.
+///
+/// ```
+/// # use exitsite::event::is_patient_code;
+/// assert!(is_patient_code("P-014"));
+/// for code in ["P", "p-014", "014", "P-", "P 014", "COM1", "PATIENT", "P-01234567890123456"] {
+///     assert!(!is_patient_code(code), "{code}");
+/// }
+/// ```
+pub fn is_patient_code(code: &str) -> bool {
+    (2..=16).contains(&code.len())
+        && code.starts_with(|c: char| c.is_ascii_uppercase())
+        && code.bytes().all(|b| b.is_ascii_uppercase() || b.is_ascii_digit() || b == b'-')
+        && !code.ends_with('-')
+        && !is_reserved(code)
+}
+
+/// Whether a text is a person's or caregiver's code: 2 to 24 of `a-z A-Z 0-9 -`, not ending in a hyphen.
+pub fn is_person_code(code: &str) -> bool {
+    (2..=24).contains(&code.len())
+        && code.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-')
+        && !code.ends_with('-')
+        && !is_reserved(code)
+}
+
+/// Reads a key that holds a person's code, or one of `words` that stand for nobody in particular.
+pub fn person(table: &mut Table, name: &'static str, words: &[&str], about: &'static str) -> Option<String> {
+    let code = table.text(name, about)?;
+    if !is_person_code(&code) && !words.contains(&code.as_str()) {
+        table.add(
+            Rule::BadCode,
+            name,
+            format!("`{name}` is not a person's code"),
+            "write 2 to 24 letters, digits and hyphens, as in rn-07; never a name",
+        );
+    }
+    Some(code)
+}

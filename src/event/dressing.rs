@@ -1,0 +1,58 @@
+//! How a dressing and an anchor were found or left.
+
+use crate::record::Table;
+use crate::word::words;
+
+words! {
+    /// How the dressing was.
+    pub enum Dressing {
+        /// Closed all around, clean and dry.
+        Intact = "intact",
+        /// An edge is lifting.
+        Lifting = "lifting",
+        /// Wet.
+        Wet = "wet",
+        /// Soiled.
+        Soiled = "soiled",
+        /// Off.
+        Off = "off",
+    }
+}
+
+words! {
+    /// What holds the line to the skin away from the site.
+    pub enum Anchor {
+        /// Holds.
+        InPlace = "in-place",
+        /// Does not hold.
+        Loose = "loose",
+        /// None there.
+        Absent = "absent",
+    }
+}
+
+/// Dressing and anchor together, as at one moment.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Covering {
+    /// How the dressing was.
+    pub dressing: Option<Dressing>,
+    /// How the anchor was.
+    pub anchor: Option<Anchor>,
+}
+
+impl Covering {
+    /// Reads the two keys.
+    pub fn read(table: &mut Table) -> Covering {
+        Covering {
+            dressing: table.word("dressing", "how the dressing was"),
+            anchor: table.word("anchor", "how the anchor was"),
+        }
+    }
+}
+
+impl Dressing {
+    /// Whether the dressing no longer keeps the site sterile: wet, soiled, lifting or off.
+    pub fn is_damaged(self) -> bool {
+        self != Dressing::Intact
+    }
+}

@@ -1,0 +1,114 @@
+//! The file name as the index: `DATE[Thhmm]-KIND[-N].toml`.
+//!
+//! Date and time are the wall time that the file itself gives, never converted; seconds are cut off.
+
+use chrono::{Datelike, NaiveDate, NaiveTime, Timelike};
+
+use crate::word::{Word, words};
+
+words! {
+    /// What an event says.
+    #[derive(PartialOrd, Ord, Hash)]
+    pub enum Kind {
+        /// Somebody looked at the site without changing the dressing, or at a picture.
+        Assessment = "assessment",
+        /// A dressing change.
+        Change = "change",
+        /// Somebody rang or wrote.
+        Contact = "contact",
+        /// A swab or blood culture.
+        Culture = "culture",
+        /// A clinician's determination.
+        Infection = "infection",
+        /// Dressing and anchor looked at, the site not seen.
+        Inspection = "inspection",
+        /// A household's log of some days has been read in.
+        Log = "log",
+        /// A shower or other water.
+        Shower = "shower",
+        /// Kits.
+        Supply = "supply",
+        /// A checkoff.
+        Teaching = "teaching",
+        /// The line was pulled, equipment dropped.
+        Trauma = "trauma",
+        /// What a clinician ordered for an infection.
+        Treatment = "treatment",
+    }
+}
+
+/// What a file name promises about the event in it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct EventName {
+    /// The date on the wall.
+    pub date: NaiveDate,
+    /// The minute on the wall; none where only the day is known.
+    pub time: Option<NaiveTime>,
+    /// The kind.
+    pub kind: Kind,
+    /// 1, or the number at the end of the name.
+    pub n: u16,
+}
+
+impl EventName {
+    /// Reads a file name; none if it is not of the form.
+    ///
+    /// ```
+    /// # use exitsite::event::EventName;
+    /// for name in ["2026-11-23T1840-shower.toml", "2026-11-24-inspection.toml", "2026-11-24T0910-assessment-2.toml"] {
+    ///     assert_eq!(EventName::read(name).unwrap().to_string(), name);
+    /// }
+    /// for name in [
+    ///     "2026-11-23t1840-shower.toml", "2026-11-31-shower.toml", "2026-11-23T2460-shower.toml", "2026-11-23-bath.toml",
+    ///     "2026-11-23-shower-1.toml", "2026-11-23-shower-02.toml", "2026-11-23-shower-1000.toml", "2026-11-23-shower.TOML",
+    /// ] {
+    ///     assert_eq!(EventName::read(name), None, "{name}");
+    /// }
+    /// ```
+    pub fn read(name: &str) -> Option<Self> {
+        let stem = name.strip_suffix(".toml").filter(|stem| stem.is_ascii())?;
+        let (date, rest) = (stem.get(..10)?, stem.get(10..)?);
+        let date = fixed_digits(date, "dddd-dd-dd").then(|| date.parse().ok())??;
+        let (time, rest) = match rest.strip_prefix('T') {
+            None => (None, rest),
+            Some(rest) => (Some(hour_and_minute(rest.get(..4)?)?), rest.get(4..)?),
+        };
+        let rest = rest.strip_prefix('-')?;
+        let (kind, n) = match rest.split_once('-') {
+            None => (rest, 1),
+            Some((kind, n)) if !n.starts_with('0') && n.bytes().all(|b| b.is_ascii_digit()) => (kind, n.parse().ok()?),
+            Some(_) => return None,
+        };
+        let is_plain = !rest.contains('-');
+        (is_plain || (2..=999).contains(&n)).then_some(EventName { date, time, kind: Kind::from_word(kind)?, n })
+    }
+
+    /// The folder of its year.
+    pub fn year(&self) -> String {
+        format!("{:04}", self.date.year())
+    }
+}
+
+impl std::fmt::Display for EventName {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(out, "{}", self.date)?;
+        if let Some(time) = self.time {
+            write!(out, "T{:02}{:02}", time.hour(), time.minute())?;
+        }
+        write!(out, "-{}", self.kind.word())?;
+        if self.n > 1 {
+            write!(out, "-{}", self.n)?;
+        }
+        out.write_str(".toml")
+    }
+}
+
+fn hour_and_minute(text: &str) -> Option<NaiveTime> {
+    fixed_digits(text, "dddd").then(|| NaiveTime::from_hms_opt(text[..2].parse().ok()?, text[2..].parse().ok()?, 0))?
+}
+
+/// Whether `text` has a digit wherever `form` has a `d`, and the form's own character elsewhere.
+fn fixed_digits(text: &str, form: &str) -> bool {
+    text.len() == form.len()
+        && text.bytes().zip(form.bytes()).all(|(b, f)| if f == b'd' { b.is_ascii_digit() } else { b == f })
+}

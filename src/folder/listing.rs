@@ -1,0 +1,250 @@
+//! What lies in the folders of the records: which names are records, which are harmless, which are strays.
+
+use std::ffi::OsStr;
+
+use super::{Entry, Folder, What, inside};
+use crate::event::{EventName, is_patient_code, is_person_code};
+use crate::patient;
+use crate::people;
+use crate::policy;
+use crate::problem::{Failure, Problem, Rule};
+use crate::text;
+
+/// What lies in one year's folder: the events by name, and what is wrong with other names.
+#[derive(Debug, Default)]
+pub struct Listing {
+    /// The names of events, in order.
+    pub events: Vec<EventName>,
+    /// Strays, leftovers, foreign files.
+    pub problems: Vec<Problem>,
+}
+
+/// A folder of one code, a patient's or a person's.
+#[derive(Debug, Clone, Default)]
+pub struct CodeFolder {
+    /// The folder's path in the records.
+    pub path: String,
+    /// The years that it has folders of, in order.
+    pub years: Vec<String>,
+    /// What is wrong with other names in it.
+    pub problems: Vec<Problem>,
+}
+
+/// What lies in the folder of all patients.
+#[derive(Debug, Default)]
+pub struct Patients {
+    /// The codes, in order.
+    pub codes: Vec<String>,
+    /// Names that are no patient's, each with what is wrong.
+    pub strays: Vec<(String, Problem)>,
+}
+
+/// What a name in a folder of codes or of a year is, if it is no record.
+enum Other {
+    NotLookedAt,
+    Leftover,
+    Stray,
+    Photograph,
+    Foreign,
+}
+
+impl Folder {
+    /// The patients on file. A name that is no patient's is listed, too, so that nobody is left out in silence.
+    ///
+    /// # Errors
+    /// The folder is there and cannot be listed.
+    pub fn patients(&self) -> Result<Patients, Failure> {
+        let entries = self.entries("patients").map_err(|problem| {
+            Failure::new(format!("{}: {}; {}", problem.place.file, problem.message, problem.help))
+        })?;
+        let mut patients = Patients::default();
+        for Entry { name, what } in entries {
+            match (name.to_str(), what) {
+                (Some(code), What::Folder) if is_patient_code(code) => patients.codes.push(code.to_owned()),
+                _ if is_not_looked_at(&name) => {}
+                _ => {
+                    let shown = text::file_name(&name);
+                    let problem = Problem::of_file(
+                        Rule::StrayFolder,
+                        format!("patients/{shown}"),
+                        "this is not a folder named by a patient's code",
+                        "a code is 2 to 16 of A-Z, 0-9 and hyphen, beginning with a letter; rename the folder, or move it out of patients",
+                    );
+                    patients.strays.push((shown, problem));
+                }
+            }
+        }
+        Ok(patients)
+    }
+
+    /// The folder of a patient.
+    pub fn patient(&self, code: &str) -> CodeFolder {
+        self.code_folder(format!("patients/{code}"), Some(patient::FILE))
+    }
+
+    /// The folders of staff, and what is wrong with other names among them.
+    pub fn staff(&self) -> (Vec<(String, CodeFolder)>, Vec<Problem>) {
+        let mut problems = Vec::new();
+        let mut folders = Vec::new();
+        for Entry { name, what } in self.entries("staff").unwrap_or_else(|problem| {
+            problems.push(problem);
+            Vec::new()
+        }) {
+            match name.to_str() {
+                Some(code) if what == What::Folder && is_person_code(code) => {
+                    folders.push((code.to_owned(), self.code_folder(format!("staff/{code}"), None)))
+                }
+                _ => problems.extend(elsewhere("staff", &name, what)),
+            }
+        }
+        (folders, problems)
+    }
+
+    /// What is wrong with the names at the top of the records folder.
+    pub fn problems_at_top(&self) -> Vec<Problem> {
+        let known = ["patients", "staff", "README.md", policy::FILE, people::FILE];
+        match self.entries("") {
+            Err(problem) => vec![problem],
+            Ok(entries) => entries
+                .iter()
+                .filter(|entry| known.iter().all(|name| *name != entry.name))
+                .filter_map(|entry| elsewhere("", &entry.name, entry.what))
+                .collect(),
+        }
+    }
+
+    /// The events of one year's folder.
+    pub fn year(&self, folder: &str, year: &str) -> Listing {
+        let path = format!("{folder}/{year}");
+        let entries = match self.entries(&path) {
+            Ok(entries) => entries,
+            Err(problem) => return Listing { events: Vec::new(), problems: vec![problem] },
+        };
+        let mut listing = Listing::default();
+        for Entry { name, what } in entries {
+            let known = name.to_str().and_then(EventName::read).filter(|name| name.year() == year);
+            match (known, what) {
+                (Some(name), What::File) => listing.events.push(name),
+                _ => listing.problems.extend(stray(&path, &name, what)),
+            }
+        }
+        listing.events.sort();
+        listing
+    }
+
+    fn code_folder(&self, path: String, own_file: Option<&str>) -> CodeFolder {
+        let mut folder = CodeFolder { path, ..CodeFolder::default() };
+        let entries = self.entries(&folder.path).unwrap_or_else(|problem| {
+            folder.problems.push(problem);
+            Vec::new()
+        });
+        for Entry { name, what } in entries {
+            match (name.to_str(), what) {
+                (Some(year), What::Folder) if year.len() == 4 && year.bytes().all(|b| b.is_ascii_digit()) => {
+                    folder.years.push(year.to_owned())
+                }
+                (Some(name), What::File) if Some(name) == own_file => {}
+                _ => folder.problems.extend(stray(&folder.path, &name, what)),
+            }
+        }
+        folder
+    }
+}
+
+/// What is wrong with a name in a folder of events or of a code.
+fn stray(folder: &str, name: &OsStr, what: What) -> Option<Problem> {
+    let path = inside(folder, &name.to_owned());
+    match (sort_of(name), what) {
+        (Other::NotLookedAt, _) => None,
+        (Other::Leftover, _) => Some(Problem::of_file(
+            Rule::LeftoverOfAWrite,
+            path,
+            "a write was interrupted here",
+            "nothing is lost; the next write into this folder removes it",
+        )),
+        (_, What::Folder) => Some(Problem::of_file(
+            Rule::StrayFolder,
+            path,
+            "no folder belongs here",
+            "records lie in folders named by their year, such as 2026; move this one away",
+        )),
+        (_, What::Other) => Some(super::not_a_regular_file(&path, "a link, a pipe or a device")),
+        (Other::Stray, What::File) => Some(Problem::of_file(
+            Rule::StrayName,
+            path,
+            "the name looks like a record, but is none",
+            "records are named DATE[Thhmm]-KIND[-N].toml, such as 2026-11-23T1840-shower.toml, in the folder of their year; rename the file or move it away",
+        )),
+        (Other::Photograph, What::File) => Some(photograph(path)),
+        (Other::Foreign, What::File) => Some(foreign(path)),
+    }
+}
+
+/// What is wrong with a name where no record belongs.
+fn elsewhere(folder: &str, name: &OsStr, what: What) -> Option<Problem> {
+    let path = inside(folder, &name.to_owned());
+    match sort_of(name) {
+        Other::NotLookedAt => None,
+        Other::Leftover => Some(Problem::of_file(
+            Rule::LeftoverOfAWrite,
+            path,
+            "a write was interrupted here",
+            "nothing is lost; the next write into this folder removes it",
+        )),
+        Other::Stray => Some(Problem::of_file(
+            Rule::StrayElsewhere,
+            path,
+            "this looks like a record, but no record belongs here",
+            "move it to the folder of its patient and year, or away",
+        )),
+        Other::Photograph => Some(photograph(path)),
+        Other::Foreign if what == What::Folder && folder == "staff" => Some(Problem::of_file(
+            Rule::StrayElsewhere,
+            path,
+            "this is not a folder named by a person's code",
+            "rename it to the code, or move it away",
+        )),
+        Other::Foreign => Some(foreign(path)),
+    }
+}
+
+fn photograph(path: String) -> Problem {
+    Problem::of_file(
+        Rule::Photograph,
+        path,
+        "this looks like a photograph",
+        "keep pictures where the program keeps them, and take this one out of the records",
+    )
+}
+
+fn foreign(path: String) -> Problem {
+    Problem::of_file(
+        Rule::ForeignFile,
+        path,
+        "this is no record",
+        "it does no harm; move it away to keep the records plain",
+    )
+}
+
+fn sort_of(name: &OsStr) -> Other {
+    let lower = name.to_string_lossy().to_ascii_lowercase();
+    let pictures = ["jpg", "jpeg", "png", "heic", "heif", "gif", "webp", "tif", "tiff", "bmp", "mp4", "mov"];
+    if lower.starts_with('.') && lower.ends_with(".tmp") {
+        Other::Leftover
+    } else if is_not_looked_at(name) {
+        Other::NotLookedAt
+    } else if lower.starts_with(|c: char| c.is_ascii_digit()) || lower.contains(".toml") {
+        Other::Stray
+    } else if pictures.iter().any(|ending| lower.ends_with(&format!(".{ending}"))) {
+        Other::Photograph
+    } else {
+        Other::Foreign
+    }
+}
+
+/// Editors' and git's own files: links or not, they are not looked at.
+fn is_not_looked_at(name: &OsStr) -> bool {
+    let name = name.to_string_lossy();
+    name.starts_with(['.', '#'])
+        || ["~", ".bak", ".orig", ".rej", ".swp", ".tmp"].iter().any(|ending| name.ends_with(ending))
+}

@@ -1,0 +1,16 @@
+//! Files become events, events become timelines, timelines are asked questions, answers become reports, reports become
+//! text: each arrow is one function, each noun one module.
+//!
+//! The modules stand in reading order; each imports only what stands above it.
+
+pub mod text;
+pub mod word;
+pub mod place;
+pub mod problem;
+pub mod day;
+pub mod record;
+pub mod event;
+pub mod policy;
+pub mod people;
+pub mod patient;
+pub mod folder;

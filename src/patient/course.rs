@@ -1,0 +1,149 @@
+//! What a patient's course says about one day: where the patient is, which exit sites are open, whose an event is.
+
+use chrono::NaiveDate;
+
+use super::{CareRow, Exit, Patient};
+use crate::day::before;
+use crate::event::Event;
+use crate::policy::CarePlace;
+
+/// Which exit site an event of one day belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ExitDay {
+    /// This one, by its place in the file.
+    One(usize),
+    /// The one that closes that day; another opens, and the event names none.
+    Closing(usize),
+    /// None was open yet.
+    BeforeExit,
+    /// None was open any more.
+    AfterExit,
+    /// Several are open and the event names none.
+    Unclear,
+    /// The event names one that the patient does not have.
+    Unknown,
+}
+
+/// What an event concerns.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Belonging {
+    /// One exit site, if it can be said which.
+    Exit(ExitDay),
+    /// Every exit site that is open that day, or the patient.
+    Patient,
+}
+
+impl Patient {
+    /// The care row in force on a day: the last that begins at or before it; the first reaches back.
+    pub fn care_row(&self, day: NaiveDate) -> Option<&CareRow> {
+        self.care.iter().rev().find(|row| row.from <= day).or(self.care.first())
+    }
+
+    /// Where the patient is on a day.
+    pub fn place(&self, day: NaiveDate) -> CarePlace {
+        self.care_row(day).map_or(CarePlace::Home, |row| row.place)
+    }
+
+    /// Whether the patient is elsewhere on any day from `first` to `last`, both included.
+    pub fn is_elsewhere_between(&self, first: NaiveDate, last: NaiveDate) -> bool {
+        self.last_elsewhere(first, last).is_some()
+    }
+
+    /// The last day elsewhere from `first` to `last`, both included.
+    pub fn last_elsewhere(&self, first: NaiveDate, last: NaiveDate) -> Option<NaiveDate> {
+        (0..self.care.len()).rev().filter(|n| self.care[*n].place == CarePlace::Elsewhere).find_map(|n| {
+            let begin = if n == 0 { NaiveDate::MIN } else { self.care[n].from };
+            let end = self.care.get(n + 1).map_or(NaiveDate::MAX, |next| before(next.from)).min(last);
+            (begin.max(first) <= end).then_some(end)
+        })
+    }
+
+    /// The first day of an exit's chain: the later of its own first day and the day the records begin.
+    pub fn start(&self, exit: &Exit) -> NaiveDate {
+        exit.from.max(self.records_from)
+    }
+
+    /// The last day on which something of an exit counts: its last, or that of support.
+    pub fn last_day(&self, exit: &Exit) -> Option<NaiveDate> {
+        let ended = self.ended.as_ref().map(|ended| ended.on);
+        exit.until.into_iter().chain(ended).min()
+    }
+
+    /// Whether something of that care day counts for the exit: not before its start, not after its last day.
+    pub fn counts(&self, exit: &Exit, day: NaiveDate) -> bool {
+        self.start(exit) <= day && self.last_day(exit).is_none_or(|last| day <= last)
+    }
+
+    /// Whether support has ended by `day`: nothing is due from that day on.
+    pub fn has_ended(&self, day: NaiveDate) -> bool {
+        self.ended.as_ref().is_some_and(|ended| ended.on <= day)
+    }
+
+    /// For how many days, `day` included, the patient has been elsewhere.
+    pub fn days_elsewhere(&self, day: NaiveDate) -> Option<i64> {
+        if self.place(day) != CarePlace::Elsewhere {
+            return None;
+        }
+        let rows = self.care.iter().rev().skip_while(|row| row.from > day);
+        let since = rows.take_while(|row| row.place == CarePlace::Elsewhere).last()?.from;
+        Some((day - since).num_days())
+    }
+
+    /// The exit sites that have a row of their own on `day`: all that are not closed, else the one closed last.
+    pub fn exits_followed(&self, day: NaiveDate) -> Vec<&Exit> {
+        let not_closed: Vec<&Exit> =
+            self.exits.iter().filter(|exit| exit.until.is_none_or(|until| day <= until)).collect();
+        if not_closed.is_empty() {
+            self.exits.iter().max_by_key(|exit| exit.until).into_iter().collect()
+        } else {
+            not_closed
+        }
+    }
+
+    /// The exit sites that are open on some day of a period.
+    pub fn exits_open_between(&self, first: NaiveDate, last: NaiveDate) -> impl Iterator<Item = &Exit> {
+        self.exits.iter().filter(move |exit| exit.from <= last && exit.until.is_none_or(|until| first <= until))
+    }
+
+    /// What an event concerns.
+    pub fn belonging(&self, event: &Event) -> Belonging {
+        if event.name.kind.concerns_one_exit() {
+            Belonging::Exit(self.exit_on(event.exit.as_deref(), event.when.care_day))
+        } else {
+            Belonging::Patient
+        }
+    }
+
+    /// Whether an event counts for an exit site: it belongs to it, or concerns all that are open that day.
+    pub fn concerns(&self, event: &Event, exit: &Exit) -> bool {
+        match self.belonging(event) {
+            Belonging::Exit(ExitDay::One(n) | ExitDay::Closing(n)) => self.exits[n].id == exit.id,
+            Belonging::Exit(_) => false,
+            Belonging::Patient => exit.is_open(event.when.care_day),
+        }
+    }
+
+    /// The exit site of an event on a care day that names `named`, or none.
+    ///
+    /// On a day on which one exit closes and another opens, an event that names none belongs to the one that closes.
+    pub fn exit_on(&self, named: Option<&str>, day: NaiveDate) -> ExitDay {
+        let open: Vec<usize> = (0..self.exits.len()).filter(|n| self.exits[*n].is_open(day)).collect();
+        if let Some(id) = named {
+            return match self.exits.iter().position(|exit| exit.id == id) {
+                None => ExitDay::Unknown,
+                Some(n) if open.contains(&n) => ExitDay::One(n),
+                Some(n) if day < self.exits[n].from => ExitDay::BeforeExit,
+                Some(_) => ExitDay::AfterExit,
+            };
+        }
+        let closing: Vec<usize> = open.iter().copied().filter(|n| self.exits[*n].until == Some(day)).collect();
+        let others_open_today = open.iter().filter(|n| !closing.contains(n)).all(|n| self.exits[*n].from == day);
+        match (open.as_slice(), closing.as_slice()) {
+            ([], _) if self.exits.iter().all(|exit| day < exit.from) => ExitDay::BeforeExit,
+            ([], _) => ExitDay::AfterExit,
+            ([one], _) => ExitDay::One(*one),
+            (_, [closing]) if others_open_today => ExitDay::Closing(*closing),
+            _ => ExitDay::Unclear,
+        }
+    }
+}

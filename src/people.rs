@@ -1,0 +1,143 @@
+//! The staff who record, observe or sign, by code: `people.toml`.
+//!
+//! ```toml
+//! [[person]]
+//! code = "rn-07"
+//! role = "nurse"
+//! may_sign = true
+//! from = 2025-01-06
+//! ```
+
+use std::sync::Arc;
+
+use chrono::NaiveDate;
+
+use crate::event::person;
+use crate::place::{Source, Span};
+use crate::problem::{Problem, Rule, makes_unusable};
+use crate::record::{self, Field, Table};
+use crate::text;
+use crate::word::words;
+
+/// The file's name.
+pub const FILE: &str = "people.toml";
+
+words! {
+    /// What somebody is in the program.
+    pub enum Role {
+        /// Looks after all patients.
+        Coordinator = "coordinator",
+        /// A nurse.
+        Nurse = "nurse",
+        /// A physician.
+        Physician = "physician",
+        /// Teaches.
+        Educator = "educator",
+        /// Somebody else of the staff.
+        Other = "other",
+    }
+}
+
+/// One of the staff.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Person {
+    /// The code, never a name.
+    pub code: String,
+    /// The role.
+    pub role: Role,
+    /// Whether the person may observe and sign a return demonstration.
+    pub may_sign: bool,
+    /// The first day with the program.
+    pub from: Option<NaiveDate>,
+    /// The last day with the program.
+    pub until: Option<NaiveDate>,
+    /// Where the code stands.
+    pub span: Span,
+}
+
+/// The staff of a program.
+#[derive(Debug, Clone, Default)]
+pub struct People {
+    /// The file; none where there is no people.toml.
+    pub source: Option<Arc<Source>>,
+    /// Everybody in it.
+    pub people: Vec<Person>,
+}
+
+impl People {
+    /// Reads people.toml. None if it cannot be used; `problems` says why.
+    pub fn read(source: &Arc<Source>, problems: &mut Vec<Problem>) -> Option<People> {
+        let known = problems.len();
+        let people = record::read(source, problems, |table| Some(Self::read_table(table)));
+        people
+            .filter(|_| !makes_unusable(&problems[known..]))
+            .map(|people| People { source: Some(source.clone()), people })
+    }
+
+    /// The keys of people.toml.
+    pub fn fields() -> Vec<Field> {
+        record::describe(Self::read_table)
+    }
+
+    fn read_table(table: &mut Table) -> Vec<Person> {
+        let mut codes: Vec<String> = Vec::new();
+        let people = table.rows("person", "one of the staff", |table| {
+            let person = Person::read(table)?;
+            if codes.contains(&person.code) {
+                table.add(
+                    Rule::CodeTwice,
+                    "code",
+                    format!("the code {} is given twice", text::visible(&person.code)),
+                    "give each person a code of their own",
+                );
+            }
+            codes.push(person.code.clone());
+            Some(person)
+        });
+        people.unwrap_or_default()
+    }
+
+    /// The person with a code.
+    pub fn get(&self, code: &str) -> Option<&Person> {
+        self.people.iter().find(|person| person.code == code)
+    }
+
+    /// Whether a code is that of staff who are with the program on `day`.
+    pub fn is_staff(&self, code: &str, day: NaiveDate) -> bool {
+        self.get(code).is_some_and(|person| person.is_active(day))
+    }
+}
+
+impl Person {
+    fn read(table: &mut Table) -> Option<Person> {
+        table.needed();
+        let code = person(table, "code", &[], "a code, never a name");
+        let role = table.needed().word("role", "coordinator, nurse, physician, educator or other");
+        let may_sign = table.flag("may_sign", "may observe and sign a return demonstration");
+        let from = table.date("from", "the first day with the program");
+        let until = table.date("until", "the last day with the program");
+        if let (Some(from), Some(until)) = (from, until)
+            && until < from
+        {
+            table.add(
+                Rule::EndsBeforeItBegins,
+                "until",
+                format!("`until` is {until}, before `from`, {from}"),
+                "correct the one that is wrong",
+            );
+        }
+        Some(Person {
+            code: code?,
+            role: role?,
+            may_sign: may_sign.unwrap_or(false),
+            from,
+            until,
+            span: table.span("code"),
+        })
+    }
+
+    /// Whether the person is with the program on `day`.
+    pub fn is_active(&self, day: NaiveDate) -> bool {
+        self.from.is_none_or(|from| from <= day) && self.until.is_none_or(|until| day <= until)
+    }
+}

@@ -1,0 +1,292 @@
+//! The program's policy: intervals, windows, rubric, curricula — the only place for clinical numbers.
+//!
+//! Every value has a default, and all defaults stand in `records-template/policy.toml`, which is read here as any other
+//! policy is. A part that is there but broken is None: what it feeds is then unknown, and never computed from a default.
+//!
+//! ```toml
+//! schema = 1
+//! program = "…"
+//! time_zone = "America/Chicago"
+//! ```
+
+mod interval;
+mod phase;
+mod rubric;
+mod setting;
+mod teaching;
+
+use std::sync::LazyLock;
+
+use chrono::NaiveTime;
+use chrono_tz::Tz;
+
+pub use interval::{Interval, Weekday};
+pub use phase::{CarePlace, Phase};
+pub use rubric::{Always, Band, Cutoff, Item, Rubric, Scale, Step as RubricStep};
+pub use setting::{Alerts, Audit, SignalSetting, Signals};
+pub use teaching::{Curriculum, CurriculumRole, Step, SupplyItem, Teaching};
+
+use crate::day::Calendar;
+use crate::place::Source;
+use crate::problem::{Failure, Level, Problem, Rule, Severities, makes_unusable};
+use crate::record::{self, Field, Table};
+use crate::text;
+use crate::word::{Word, words};
+
+/// The file that marks a records folder.
+pub const FILE: &str = "policy.toml";
+
+/// The newest form of the records that this version knows.
+const SCHEMA: i64 = 1;
+
+/// A program's policy. Each part is None where the file says something about it that cannot be used.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Policy {
+    /// The name of the program.
+    pub program: String,
+    /// What the state of a patient needs.
+    pub plan: Option<Plan>,
+    /// How a site is scored.
+    pub scoring: Option<Scoring>,
+    /// What raises a signal.
+    pub signals: Option<Signals>,
+    /// When somebody is signed off.
+    pub teaching: Option<Teaching>,
+    /// What is taught, in all its versions.
+    pub curricula: Option<Vec<Curriculum>>,
+    /// What a household needs.
+    pub supplies: Option<Vec<SupplyItem>>,
+    /// How infections are counted.
+    pub audit: Option<Audit>,
+    /// Who is told.
+    pub alerts: Option<Alerts>,
+    /// Rules turned down.
+    pub severities: Severities,
+}
+
+/// What the state of a patient needs: the care day, the phases, the windows.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// The start of the care day and the zone.
+    pub calendar: Calendar,
+    /// The phases; the first whose conditions a day meets gives its interval.
+    pub phases: Vec<Phase>,
+    /// The windows after a shower or damage.
+    pub windows: Windows,
+    /// A household that reports by log hands one in at least this often, in days.
+    pub log_days: i64,
+}
+
+/// Hours in which something is to be answered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Windows {
+    /// Hours from a shower to the change after it.
+    pub after_shower_hours: i64,
+    /// Hours from a report of damage to the change after it.
+    pub after_damage_hours: i64,
+    /// The post-operative day from which showers are usual; 0 for no limit.
+    pub first_shower_pod: i64,
+}
+
+/// How a site is scored.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scoring {
+    /// The rubric.
+    pub rubric: Rubric,
+    /// A trend compares with a record at most this many days older.
+    pub trend_days: i64,
+}
+
+/// The defaults, as `init` lays them out.
+static DEFAULTS: LazyLock<Option<Policy>> = LazyLock::new(|| {
+    let text = include_str!("../records-template/policy.toml").to_owned();
+    let source = Source { file: FILE.to_owned(), text };
+    record::read(&source, &mut Vec::new(), |table| Some(Policy::read_table(table, None)))
+});
+
+impl Policy {
+    /// Reads a policy. None if the file is no TOML.
+    ///
+    /// # Errors
+    /// A policy that is written for a newer version stops the run.
+    pub fn read(source: &Source, problems: &mut Vec<Problem>) -> Result<Option<Policy>, Failure> {
+        let mut newer = None;
+        let policy = record::read(source, problems, |table| {
+            newer = table.whole("schema", (1, i64::MAX), "").filter(|schema| *schema > SCHEMA);
+            table.forget_fields();
+            Some(Policy::read_table(table, DEFAULTS.as_ref()))
+        });
+        match newer {
+            Some(schema) => Err(Failure::new(format!(
+                "{FILE} has schema = {schema}: it was written for a newer exitsite; install that one"
+            ))),
+            None => Ok(policy),
+        }
+    }
+
+    /// The keys of a policy.
+    pub fn fields() -> Vec<Field> {
+        record::describe(|table| Policy::read_table(table, None))
+    }
+
+    fn read_table(table: &mut Table, defaults: Option<&Policy>) -> Policy {
+        let mut program = String::new();
+        // A misspelt [[phase]] must not leave the default phases in force, so an unknown key at the top breaks the plan.
+        let mut plan = part(table, |table| {
+            table.needed().whole("schema", (1, SCHEMA), "the form of the records, 1");
+            program = table.needed().text("program", "the name of the program").unwrap_or_default();
+            Plan::read(table, defaults.and_then(|policy| policy.plan.as_ref()))
+        });
+        let scoring = part(table, |table| Scoring::read(table, defaults.and_then(|policy| policy.scoring.as_ref())));
+        let signals = part(table, |table| Signals::read(table, defaults.and_then(|policy| policy.signals.as_ref())));
+        let teaching = part(table, |table| Teaching::read(table, defaults.and_then(|policy| policy.teaching.as_ref())));
+        let curricula =
+            part(table, |table| Curriculum::read_all(table).or(defaults.and_then(|policy| policy.curricula.clone())));
+        let supplies =
+            part(table, |table| SupplyItem::read_all(table).or(defaults.and_then(|policy| policy.supplies.clone())));
+        let audit = part(table, |table| Audit::read(table, defaults.and_then(|policy| policy.audit.as_ref())));
+        let alerts = part(table, |table| Alerts::read(table, defaults.and_then(|policy| policy.alerts.as_ref())));
+        let severities = part(table, |table| Some(read_severities(table))).unwrap_or_default();
+        let known = table.problems().len();
+        table.report_unknown_keys();
+        if table.problems().len() > known {
+            plan = None;
+        }
+        Policy { program, plan, scoring, signals, teaching, curricula, supplies, audit, alerts, severities }
+    }
+}
+
+impl Plan {
+    fn read(table: &mut Table, default: Option<&Plan>) -> Option<Plan> {
+        let zone = table.needed().text("time_zone", "the IANA name of the program's zone, such as America/Chicago");
+        let zone = zone.and_then(|name| time_zone(table, &name));
+        let starts = table.time_of_day("care_day_starts", "when a day of care begins, before 12:00");
+        if starts.is_some_and(|starts| starts >= noon()) {
+            table.add(
+                Rule::CareDayStart,
+                "care_day_starts",
+                "a day of care begins before noon",
+                "write a time before 12:00, such as 03:00:00",
+            );
+        }
+        let starts = starts.or(default.map(|plan| plan.calendar.starts()));
+        let phases = Phase::read_all(table).or(default.map(|plan| plan.phases.clone()));
+        let windows = table.table("windows", "hours in which something is to be answered", |table| {
+            Windows::read(table, default.map(|plan| plan.windows))
+        });
+        let windows = windows.unwrap_or(default.map(|plan| plan.windows));
+        let log_days = table.table("reporting", "how often a household hands in a log", |table| {
+            table.whole("log_days", (1, 366), "a log is expected at least this often, in days")
+        });
+        let log_days = log_days.flatten().or(default.map(|plan| plan.log_days));
+        Some(Plan { calendar: Calendar::new(starts?, zone?), phases: phases?, windows: windows?, log_days: log_days? })
+    }
+}
+
+impl Windows {
+    fn read(table: &mut Table, default: Option<Windows>) -> Option<Windows> {
+        let after_shower_hours =
+            table.whole("after_shower_hours", (0, 168), "hours from a shower to the change after it");
+        let after_damage_hours =
+            table.whole("after_damage_hours", (0, 168), "hours from a report of damage to the change after it");
+        let first_shower_pod =
+            table.whole("first_shower_pod", (0, 3650), "an earlier shower is pointed out; 0 for no limit");
+        Some(Windows {
+            after_shower_hours: after_shower_hours.or(default.map(|windows| windows.after_shower_hours))?,
+            after_damage_hours: after_damage_hours.or(default.map(|windows| windows.after_damage_hours))?,
+            first_shower_pod: first_shower_pod.or(default.map(|windows| windows.first_shower_pod))?,
+        })
+    }
+}
+
+impl Scoring {
+    fn read(table: &mut Table, default: Option<&Scoring>) -> Option<Scoring> {
+        let own = Rubric::read_all(table);
+        let (name, trend_days) = table
+            .table("score", "how a site is scored", |table| {
+                let name = table.text("rubric", "the rubric: exit-site, or one of this file's own");
+                if let Some(name) = &name
+                    && name != rubric::BUILT_IN
+                    && own.iter().all(|rubric| rubric.name != *name)
+                {
+                    let known =
+                        own.iter().map(|rubric| rubric.name.as_str()).chain([rubric::BUILT_IN]).collect::<Vec<_>>();
+                    let help = format!("it is {}", text::either(&known));
+                    table.add(Rule::Rubric, "rubric", format!("there is no rubric \"{}\"", text::visible(name)), help);
+                }
+                (
+                    name,
+                    table.whole("trend_days", (1, 3650), "a trend compares with a record at most this many days older"),
+                )
+            })
+            .unwrap_or_default();
+        let rubric = own.into_iter().find(|rubric| Some(&rubric.name) == name.as_ref()).or_else(Rubric::built_in);
+        Some(Scoring { rubric: rubric?, trend_days: trend_days.or(default.map(|scoring| scoring.trend_days))? })
+    }
+}
+
+words! {
+    /// A level that a rule can be turned down to.
+    enum LowerLevel {
+        /// Use the record, but look.
+        Warning = "warning",
+        /// For the record.
+        Note = "note",
+    }
+}
+
+fn read_severities(table: &mut Table) -> Severities {
+    let rows = table.map("check", "rules turned down: rule = { severity, why }", |table| {
+        let severity = table.needed().word::<LowerLevel>("severity", "warning or note");
+        let why = table.needed().text("why", "the reason");
+        why.and(severity)
+    });
+    let mut severities = Severities::default();
+    for (name, span, severity) in rows.unwrap_or_default() {
+        let level = match severity {
+            LowerLevel::Warning => Level::Warning,
+            LowerLevel::Note => Level::Note,
+        };
+        match Rule::from_word(&name) {
+            Some(rule) if level < rule.level() => _ = severities.turned_down.insert(rule, level),
+            Some(rule) => table.add_at(
+                Rule::CheckSetting,
+                &span,
+                format!("{name} is {} already; it can only be turned down", rule.level()),
+                "leave the line out",
+            ),
+            None if table.is_description() => {}
+            None => {
+                let help = text::nearest(&name, Rule::WORDS.iter().copied())
+                    .map_or("`exitsite check --explain all` lists the rules".to_owned(), |rule| {
+                        format!("did you mean {rule}?")
+                    });
+                table.add_at(Rule::CheckSetting, &span, format!("there is no rule {}", text::visible(&name)), help);
+            }
+        }
+    }
+    severities
+}
+
+/// Reads one part; None if it has an error.
+fn part<T>(table: &mut Table, reader: impl FnOnce(&mut Table) -> Option<T>) -> Option<T> {
+    let known = table.problems().len();
+    let value = reader(table);
+    if makes_unusable(&table.problems()[known..]) { None } else { value }
+}
+
+/// A zone by its IANA name.
+pub fn time_zone(table: &mut Table, name: &str) -> Option<Tz> {
+    let zone = name.parse().ok();
+    if zone.is_none() {
+        let known = chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name());
+        let help = text::nearest(name, known)
+            .map_or("write an IANA name such as America/Chicago".to_owned(), |zone| format!("did you mean {zone}?"));
+        table.add(Rule::UnknownZone, "time_zone", format!("there is no time zone \"{}\"", text::visible(name)), help);
+    }
+    zone
+}
+
+fn noon() -> NaiveTime {
+    NaiveTime::from_hms_opt(12, 0, 0).unwrap_or_default()
+}

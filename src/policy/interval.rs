@@ -1,0 +1,135 @@
+//! How often a dressing is changed: every so many days, or on weekdays.
+
+use chrono::{Datelike, NaiveDate};
+
+use crate::problem::Rule;
+use crate::record::Table;
+use crate::word::words;
+
+words! {
+    /// A day of the week.
+    pub enum Weekday {
+        /// Monday.
+        Mon = "mon",
+        /// Tuesday.
+        Tue = "tue",
+        /// Wednesday.
+        Wed = "wed",
+        /// Thursday.
+        Thu = "thu",
+        /// Friday.
+        Fri = "fri",
+        /// Saturday.
+        Sat = "sat",
+        /// Sunday.
+        Sun = "sun",
+    }
+}
+
+/// How often a dressing is changed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Interval {
+    /// So many days after the last change.
+    EveryDays(i64),
+    /// On these weekdays, not sooner than `min_days` after the last change.
+    OnWeekdays {
+        /// The days of the week.
+        weekdays: Vec<Weekday>,
+        /// The fewest days since the last change.
+        min_days: i64,
+    },
+}
+
+impl Interval {
+    /// Reads `every_days`, or `on_weekdays` with `min_days`; None without either.
+    pub fn read(table: &mut Table) -> Option<Interval> {
+        let every_days = table.whole("every_days", (1, 366), "days from one change to the next");
+        let weekdays = table.words::<Weekday>("on_weekdays", "the weekdays on which a change is due");
+        let min_days = table.whole("min_days", (1, 366), "with on_weekdays: not sooner after a change, in days");
+        if table.has("every_days") && table.has("on_weekdays") {
+            table.add(
+                Rule::Interval,
+                "on_weekdays",
+                "both `every_days` and `on_weekdays` are given",
+                "keep the one that holds",
+            );
+        } else if table.has("min_days") && !table.has("on_weekdays") {
+            table.add(
+                Rule::Interval,
+                "min_days",
+                "`min_days` goes with `on_weekdays` only",
+                "leave it out, or write on_weekdays",
+            );
+        }
+        match (every_days, weekdays) {
+            (_, Some(weekdays)) if weekdays.is_empty() => {
+                if !table.is_description() {
+                    table.add(
+                        Rule::Interval,
+                        "on_weekdays",
+                        "no weekday is given",
+                        "write at least one, such as [\"mon\", \"wed\", \"fri\"]",
+                    );
+                }
+                None
+            }
+            (_, Some(weekdays)) => Some(Interval::OnWeekdays { weekdays, min_days: min_days.unwrap_or(1) }),
+            (every_days, None) => every_days.map(Interval::EveryDays),
+        }
+    }
+
+    /// Whether a change is due on `day` when the last one was on `last`.
+    ///
+    /// ```
+    /// # use exitsite::policy::{Interval, Weekday};
+    /// # let date = |t: &str| t.parse::<chrono::NaiveDate>().unwrap();
+    /// let daily = Interval::EveryDays(1);
+    /// assert!(daily.is_met(date("2028-02-28"), date("2028-02-29")));
+    /// let weekdays = Interval::OnWeekdays { weekdays: vec![Weekday::Mon, Weekday::Thu], min_days: 2 };
+    /// // 2026-11-26 is a Thursday
+    /// assert!(weekdays.is_met(date("2026-11-24"), date("2026-11-26")));
+    /// assert!(!weekdays.is_met(date("2026-11-25"), date("2026-11-26")));
+    /// assert!(!weekdays.is_met(date("2026-11-24"), date("2026-11-27")));
+    /// ```
+    pub fn is_met(&self, last: NaiveDate, day: NaiveDate) -> bool {
+        let days = (day - last).num_days();
+        match self {
+            Interval::EveryDays(every) => days >= *every,
+            Interval::OnWeekdays { weekdays, min_days } => days >= *min_days && weekdays.contains(&weekday(day)),
+        }
+    }
+
+    /// The days of an `every_days` interval.
+    pub fn days(&self) -> Option<i64> {
+        match self {
+            Interval::EveryDays(days) => Some(*days),
+            Interval::OnWeekdays { .. } => None,
+        }
+    }
+}
+
+impl std::fmt::Display for Interval {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Interval::EveryDays(1) => out.write_str("daily"),
+            Interval::EveryDays(days) => write!(out, "every {days} days"),
+            Interval::OnWeekdays { weekdays, min_days } => {
+                let days: Vec<_> = weekdays.iter().map(ToString::to_string).collect();
+                write!(out, "on {}", days.join(" "))?;
+                if *min_days > 1 { write!(out, ", not within {min_days} days") } else { Ok(()) }
+            }
+        }
+    }
+}
+
+fn weekday(day: NaiveDate) -> Weekday {
+    match day.weekday() {
+        chrono::Weekday::Mon => Weekday::Mon,
+        chrono::Weekday::Tue => Weekday::Tue,
+        chrono::Weekday::Wed => Weekday::Wed,
+        chrono::Weekday::Thu => Weekday::Thu,
+        chrono::Weekday::Fri => Weekday::Fri,
+        chrono::Weekday::Sat => Weekday::Sat,
+        chrono::Weekday::Sun => Weekday::Sun,
+    }
+}

@@ -1,0 +1,205 @@
+//! Thresholds of signals, the case definition of the audit, and who is told by alerts.
+
+use std::collections::BTreeMap;
+
+use crate::event::About;
+use crate::problem::Rule;
+use crate::record::{Limits, Table};
+use crate::word::Word;
+
+/// What raises a signal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Signals {
+    /// The settings of each signal that has any.
+    pub by_name: BTreeMap<&'static str, SignalSetting>,
+    /// Whether a picture counts as a staff look.
+    pub image_counts: bool,
+    /// How far back a signal looks, in days.
+    pub look_back_days: i64,
+}
+
+/// The settings of one signal.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct SignalSetting {
+    /// Why the program turned it off, if it did.
+    pub off: Option<String>,
+    /// Its thresholds by name, in the unit of the name.
+    pub thresholds: BTreeMap<&'static str, f64>,
+}
+
+/// The thresholds that a signal has, each with the least and the most that it can be.
+const THRESHOLDS: &[(About, &[(&str, f64, f64)])] = &[
+    (About::ScoreWithGrowth, &[("points", 0.0, 99.0), ("within_days", 0.0, 366.0)]),
+    (About::RednessWide, &[("mm", 0.0, 300.0)]),
+    (About::BleedingAtSite, &[("after_pod", 0.0, 3650.0)]),
+    (About::Fever, &[("celsius", 34.0, 42.5), ("ends_after_hours", 0.0, 720.0)]),
+    (About::LinePulled, &[("watch_days", 0.0, 366.0)]),
+    (About::ScoreRising, &[("points", 1.0, 99.0), ("within_days", 1.0, 366.0)]),
+    (About::RednessSpreading, &[("mm", 0.0, 300.0), ("within_days", 1.0, 366.0)]),
+    (About::DrainageMore, &[("after_pod", 0.0, 3650.0)]),
+    (About::DrainageLasting, &[("days", 1.0, 366.0), ("records", 1.0, 366.0), ("after_pod", 0.0, 3650.0)]),
+    (About::ChangesMissed, &[("in_a_row", 1.0, 366.0)]),
+    (About::CultureUnresulted, &[("days", 0.0, 366.0)]),
+    (About::AnchorOftenOff, &[("times", 1.0, 366.0), ("of_changes", 1.0, 366.0)]),
+    (About::DressingOftenOpen, &[("times", 1.0, 366.0), ("of_changes", 1.0, 366.0)]),
+    (About::AwayLong, &[("days", 0.0, 3650.0)]),
+];
+
+/// The first signal in the list of what a contact can be about; those before it are subjects.
+const FIRST_SIGNAL: usize = 5;
+
+impl Signals {
+    pub(super) fn read(table: &mut Table, default: Option<&Signals>) -> Option<Signals> {
+        let read = table.table("signals", "thresholds of signals, by their names", |table| {
+            let image_counts = table.flag("image_counts", "whether a picture counts as a staff look");
+            let look_back_days = table.whole("look_back_days", (1, 3650), "how far back a signal looks, in days");
+            let mut by_name = default.map(|signals| signals.by_name.clone()).unwrap_or_default();
+            for name in &About::WORDS[FIRST_SIGNAL..] {
+                let thresholds = THRESHOLDS
+                    .iter()
+                    .find(|(about, _)| about.word() == *name)
+                    .map_or(&[][..], |(_, thresholds)| thresholds);
+                if let Some(setting) = table.table(name, "its thresholds, or off with the reason", |table| {
+                    SignalSetting::read(table, thresholds)
+                }) {
+                    let known: &mut SignalSetting = by_name.entry(name).or_default();
+                    known.off = setting.off;
+                    known.thresholds.extend(setting.thresholds);
+                }
+            }
+            Some(Signals {
+                by_name,
+                image_counts: image_counts.or(default.map(|signals| signals.image_counts))?,
+                look_back_days: look_back_days.or(default.map(|signals| signals.look_back_days))?,
+            })
+        });
+        read.unwrap_or(default.cloned())
+    }
+}
+
+impl SignalSetting {
+    fn read(table: &mut Table, thresholds: &[(&'static str, f64, f64)]) -> SignalSetting {
+        let off = table.text("off", "the reason why this program does not raise it");
+        let read = thresholds.iter().filter_map(|(name, least, most)| {
+            let limits = Limits { possible: (*least, *most), likely: (*least, *most), unit: "" };
+            table.measure(name, limits, "a threshold, in the unit of its name").map(|value| (*name, value))
+        });
+        SignalSetting { thresholds: read.collect(), off }
+    }
+}
+
+/// How infections are counted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Audit {
+    /// Whose definition of an infection the program uses, with its year.
+    pub case_definition: String,
+    /// The months that the alarm is compared with, first and last.
+    pub baseline: Option<(String, String)>,
+}
+
+impl Audit {
+    pub(super) fn read(table: &mut Table, default: Option<&Audit>) -> Option<Audit> {
+        let read = table.table("audit", "how infections are counted", |table| {
+            let case_definition =
+                table.text("case_definition", "whose definition of an infection the program uses, with its year");
+            let baseline = table.table("baseline", "the months that the alarm is compared with", |table| {
+                let from = month(table, "from", "the first month, as 2025-01");
+                let through = month(table, "through", "the last month, as 2025-12");
+                let (from, through) = (from?, through?);
+                if through < from {
+                    table.add(
+                        Rule::EndsBeforeItBegins,
+                        "through",
+                        "the baseline ends before it begins",
+                        "correct the one that is wrong",
+                    );
+                }
+                Some((from, through))
+            });
+            Some(Audit {
+                case_definition: case_definition.or(default.map(|audit| audit.case_definition.clone()))?,
+                baseline: baseline.flatten().or(default.and_then(|audit| audit.baseline.clone())),
+            })
+        });
+        read.unwrap_or(default.cloned())
+    }
+}
+
+fn month(table: &mut Table, name: &'static str, about: &'static str) -> Option<String> {
+    let month = table.needed().text(name, about)?;
+    if format!("{month}-01").parse::<chrono::NaiveDate>().is_err() || month.len() != 7 {
+        table.add(
+            Rule::WrongType,
+            name,
+            format!("`{name}` is no month"),
+            "write year and month in quotes, as \"2025-01\"",
+        );
+        return None;
+    }
+    Some(month)
+}
+
+/// Who is told, and when.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Alerts {
+    /// Addresses of coordinators.
+    pub coordinator: Vec<String>,
+    /// Addresses of physicians.
+    pub physician: Vec<String>,
+    /// Hours overdue after which the coordinator is told.
+    pub coordinator_after_hours: i64,
+    /// Hours overdue after which the physician is told, too.
+    pub physician_after_hours: i64,
+    /// Hours after which the same is told again.
+    pub repeat_hours: i64,
+    /// Hours without a single new record that are an alert of their own.
+    pub quiet_hours: i64,
+    /// Whether messages may say what was found.
+    pub findings_in_messages: bool,
+}
+
+impl Alerts {
+    pub(super) fn read(table: &mut Table, default: Option<&Alerts>) -> Option<Alerts> {
+        let read = table.table("alerts", "who is told after how many hours", |table| {
+            let coordinator = addresses(table, "coordinator", "addresses of coordinators");
+            let physician = addresses(table, "physician", "addresses of physicians");
+            let hours = (0, 3650);
+            let coordinator_after =
+                table.whole("coordinator_after_hours", hours, "hours overdue after which the coordinator is told");
+            let physician_after =
+                table.whole("physician_after_hours", hours, "hours overdue after which the physician is told, too");
+            let repeat = table.whole("repeat_hours", hours, "hours after which the same is told again");
+            let quiet = table.whole("quiet_hours", hours, "hours without a new record that are an alert of their own");
+            let findings = table.flag("findings_in_messages", "whether messages may say what was found");
+            Some(Alerts {
+                coordinator: coordinator.or(default.map(|alerts| alerts.coordinator.clone()))?,
+                physician: physician.or(default.map(|alerts| alerts.physician.clone()))?,
+                coordinator_after_hours: coordinator_after.or(default.map(|alerts| alerts.coordinator_after_hours))?,
+                physician_after_hours: physician_after.or(default.map(|alerts| alerts.physician_after_hours))?,
+                repeat_hours: repeat.or(default.map(|alerts| alerts.repeat_hours))?,
+                quiet_hours: quiet.or(default.map(|alerts| alerts.quiet_hours))?,
+                findings_in_messages: findings.or(default.map(|alerts| alerts.findings_in_messages))?,
+            })
+        });
+        read.unwrap_or(default.cloned())
+    }
+}
+
+fn addresses(table: &mut Table, name: &'static str, about: &'static str) -> Option<Vec<String>> {
+    let addresses = table.texts(name, about)?;
+    let is_address = |text: &String| {
+        let parts = text.split_once('@');
+        parts.is_some_and(|(user, host)| !user.is_empty() && host.contains(|c: char| c.is_ascii_alphanumeric()))
+            && !text.contains(|c: char| c.is_whitespace() || c.is_control() || matches!(c, ',' | ';' | '<' | '>'))
+            && text.matches('@').count() == 1
+    };
+    if let Some(other) = addresses.iter().find(|text| !is_address(text)) {
+        table.add(
+            Rule::Address,
+            name,
+            format!("\"{}\" is no address", crate::text::visible(other)),
+            "write addresses as somebody@example.org, each in quotes of its own",
+        );
+    }
+    Some(addresses)
+}

@@ -1,0 +1,100 @@
+//! What is wrong in a record: a value that is collected, never a reason to stop.
+//!
+//! A *failure* (no folder, no permission) does stop a run and is [`Failure`].
+
+mod rule;
+
+use std::collections::BTreeMap;
+
+pub use rule::Rule;
+
+use crate::place::{Place, Source, Span};
+use crate::word::words;
+
+words! {
+    /// How bad a problem is.
+    #[derive(PartialOrd, Ord)]
+    pub enum Level {
+        /// For the record.
+        Note = "note",
+        /// The record is used, but look.
+        Warning = "warning",
+        /// The record cannot be used.
+        Error = "error",
+    }
+}
+
+/// One thing that is wrong: which rule, where, and what to write instead.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Problem {
+    /// The rule that was broken.
+    pub rule: Rule,
+    /// Where.
+    pub place: Place,
+    /// The fault as one plain sentence in lower case, without a full stop.
+    pub message: String,
+    /// What to write or do instead.
+    pub help: String,
+    /// Other places that belong to it, as the earlier of two events.
+    pub related: Vec<Place>,
+}
+
+impl Problem {
+    /// A problem of a file as a whole.
+    pub fn of_file(rule: Rule, file: impl Into<String>, message: impl Into<String>, help: impl Into<String>) -> Self {
+        Problem { rule, place: Place::file(file), message: message.into(), help: help.into(), related: Vec::new() }
+    }
+
+    /// The same problem with another place beside it.
+    pub fn beside(mut self, place: Place) -> Self {
+        self.related.push(place);
+        self
+    }
+}
+
+impl Source {
+    /// A problem at `span` of this file.
+    pub fn problem(&self, rule: Rule, span: &Span, message: impl Into<String>, help: impl Into<String>) -> Problem {
+        Problem { rule, place: self.place(span), message: message.into(), help: help.into(), related: Vec::new() }
+    }
+}
+
+/// Whether any of `problems` keeps its file from being used.
+///
+/// A date outside the calendar of care is an error, yet says only *when*: the event is or is not there.
+pub fn makes_unusable(problems: &[Problem]) -> bool {
+    problems.iter().any(|problem| problem.rule.makes_unusable())
+}
+
+/// Levels as the program's policy turns them down: `policy.toml`, `[check]`.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Severities {
+    /// Rules that count for less here than they were built in with.
+    pub turned_down: BTreeMap<Rule, Level>,
+}
+
+impl Severities {
+    /// The level of a problem in this program.
+    pub fn level(&self, rule: Rule) -> Level {
+        self.turned_down.get(&rule).copied().unwrap_or_else(|| rule.level())
+    }
+}
+
+/// What stops a run: one sentence with the path, and what to do.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Failure(pub String);
+
+impl Failure {
+    /// A failure as one sentence for a person.
+    pub fn new(sentence: impl Into<String>) -> Self {
+        Failure(sentence.into())
+    }
+}
+
+impl std::fmt::Display for Failure {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        out.write_str(&self.0)
+    }
+}
+
+impl std::error::Error for Failure {}

@@ -1,0 +1,88 @@
+//! One record file's text as a table that is read field by field: the only door to TOML.
+//!
+//! A reader asks a [`Table`] for each key that it knows, with the key's type, limits and meaning. What it asked for is
+//! the shape of the file: any other key is unknown, and the JSON Schema, the flags of the commands and the columns of a
+//! table are made from the same list ([`shape`]). A problem never stops the reading; all of a file are found in one run.
+//!
+//! ```toml
+//! kind = "shower"
+//! at = 2026-11-23T18:40:00-06:00
+//! by = "p014-spouse"
+//! dressing_after = "wet"
+//! ```
+//!
+//! Left out on purpose: serde. It stops at the first fault of a file and loses the place of a missing key.
+
+mod depth;
+mod field;
+mod table;
+mod value;
+
+pub use depth::DEEPEST;
+pub use field::{Field, Shape};
+pub use table::{Limits, Moment, Spans, Table};
+
+use toml::de::DeTable;
+
+use crate::place::Source;
+use crate::problem::{Problem, Rule};
+
+/// Reads one file's text through `reader`, which asks for its fields.
+///
+/// None if the text is no TOML at all, or `reader` could not make sense of it; the problems say why.
+pub fn read<T>(
+    source: &Source,
+    problems: &mut Vec<Problem>,
+    reader: impl FnOnce(&mut Table) -> Option<T>,
+) -> Option<T> {
+    if let Some(conflict) = conflict_markers(source).or_else(|| depth::too_deep(source)) {
+        problems.push(conflict);
+        return None;
+    }
+    let (root, errors) = DeTable::parse_recoverable(&source.text);
+    if !errors.is_empty() {
+        problems.extend(errors.iter().map(|error| {
+            let span = error.span().unwrap_or(0..0);
+            source.problem(
+                Rule::Syntax,
+                &span,
+                format!("this is not TOML: {}", error.message()),
+                "mend the marked place; texts stand in quotes, dates and numbers without",
+            )
+        }));
+        return None;
+    }
+    let mut table = Table::of(source, Some(root.get_ref()), 0..0, "");
+    let value = reader(&mut table);
+    table.finish(problems);
+    value
+}
+
+/// The fields that `reader` asks for, with no file at hand.
+pub fn describe<T>(reader: impl FnOnce(&mut Table) -> T) -> Vec<Field> {
+    let nothing = Source { file: String::new(), text: String::new() };
+    let mut table = Table::of(&nothing, None, 0..0, "");
+    reader(&mut table);
+    table.into_fields()
+}
+
+/// The two versions that a merge left in the file, if it did.
+fn conflict_markers(source: &Source) -> Option<Problem> {
+    let mut at = 0;
+    for line in source.text.split_inclusive('\n') {
+        if ["<<<<<<< ", "=======\n", "=======\r\n", ">>>>>>> ", "||||||| "]
+            .iter()
+            .any(|marker| line.starts_with(marker))
+        {
+            let span = at..at + line.trim_end().len();
+            return Some(source.problem(
+                Rule::ConflictMarkers,
+                &span,
+                "a merge left two versions in this file",
+                "keep the lines that are true, delete the marker lines <<<<<<<, ======= and >>>>>>>, then commit",
+            ));
+        }
+        at += line.len();
+    }
+    None
+}

@@ -1,0 +1,45 @@
+//! The shape of a record file: every field that a reader asks for.
+
+/// One key of a record: its name, what it takes, whether it is needed, and what it means.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Field {
+    /// The key.
+    pub name: &'static str,
+    /// What it takes.
+    pub shape: Shape,
+    /// Whether a record without it cannot be used.
+    pub is_needed: bool,
+    /// What it means, as one phrase.
+    pub about: &'static str,
+}
+
+/// What a key takes.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Shape {
+    /// Any text.
+    Text,
+    /// One of these words.
+    Words(&'static [&'static str]),
+    /// `true` or `false`.
+    Flag,
+    /// A whole number, from and to.
+    Whole(i64, i64),
+    /// A number, from and to.
+    Measure(f64, f64),
+    /// A number or a word, such as a count or "unknown".
+    WholeOr(&'static str),
+    /// A date.
+    Date,
+    /// A time of day.
+    TimeOfDay,
+    /// A date with a time, with or without an offset.
+    Moment,
+    /// A list.
+    List(Box<Shape>),
+    /// A table with keys of its own.
+    Table(Vec<Field>),
+    /// A list of tables.
+    Rows(Vec<Field>),
+    /// A table whose keys the program chooses, all of one shape.
+    Map(Box<Shape>),
+}

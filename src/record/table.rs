@@ -1,0 +1,469 @@
+//! A table of a record file, asked key by key.
+
+use chrono::{FixedOffset, NaiveDate, NaiveDateTime, NaiveTime};
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+use toml::value::{Datetime, Offset};
+
+use super::field::{Field, Shape};
+use crate::place::{Source, Span};
+use crate::problem::{Problem, Rule};
+use crate::text::{self, either, nearest};
+use crate::word::Word;
+
+/// The places of a record's keys, so that a later check can point at one: table, key, span.
+pub type Spans = Vec<(&'static str, &'static str, Span)>;
+
+/// A time as it stands in a record: the wall time, and its offset where one is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Moment {
+    /// What the clock on the wall said.
+    pub wall: NaiveDateTime,
+    /// The offset from UTC, if it is written.
+    pub offset: Option<FixedOffset>,
+}
+
+/// What a number must be, and what it usually is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limits {
+    /// Outside of these it cannot be.
+    pub possible: (f64, f64),
+    /// Outside of these it is unlikely.
+    pub likely: (f64, f64),
+    /// The unit, for messages.
+    pub unit: &'static str,
+}
+
+impl Limits {
+    /// A length on the skin: up to 300 mm can be, over 60 mm is unlikely. Common practice, no source.
+    pub const MILLIMETERS: Limits = Limits { possible: (0.0, 300.0), likely: (0.0, 60.0), unit: "mm" };
+    /// A body temperature: 25 to 45 °C can be, outside 34 to 42.5 is unlikely. Common practice, no source.
+    pub const CELSIUS: Limits = Limits { possible: (25.0, 45.0), likely: (34.0, 42.5), unit: "°C" };
+}
+
+/// A table of one file, while it is read.
+pub struct Table<'a> {
+    pub(super) source: &'a Source,
+    /// The keys; none while a shape is described.
+    keys: Option<&'a DeTable<'a>>,
+    /// Where a missing key is pointed at.
+    header: Span,
+    name: &'static str,
+    fields: Vec<Field>,
+    next_is_needed: bool,
+    pub(super) problems: Vec<Problem>,
+    spans: Spans,
+}
+
+impl<'a> Table<'a> {
+    pub(super) fn of(source: &'a Source, keys: Option<&'a DeTable<'a>>, header: Span, name: &'static str) -> Self {
+        Table {
+            source,
+            keys,
+            header,
+            name,
+            fields: Vec::new(),
+            next_is_needed: false,
+            problems: Vec::new(),
+            spans: Vec::new(),
+        }
+    }
+
+    /// The next field asked for is needed: where it is missing, that is an error.
+    pub fn needed(&mut self) -> &mut Self {
+        self.next_is_needed = true;
+        self
+    }
+
+    /// A text.
+    pub fn text(&mut self, name: &'static str, about: &'static str) -> Option<String> {
+        let value = self.value(name, Shape::Text, about)?;
+        let text = self.text_of(name, value)?.into_owned();
+        if text.chars().any(|c| text::is_unprintable(c) && !matches!(c, '\n' | '\r' | '\t')) {
+            self.add(
+                Rule::ControlCharacters,
+                name,
+                format!("`{name}` holds characters that cannot be seen"),
+                "type the text again",
+            );
+        }
+        Some(text)
+    }
+
+    /// One of a list of words.
+    pub fn word<W: Word>(&mut self, name: &'static str, about: &'static str) -> Option<W> {
+        let value = self.value(name, Shape::Words(W::WORDS), about)?;
+        self.word_of(name, value)
+    }
+
+    /// A list of words from a list.
+    pub fn words<W: Word>(&mut self, name: &'static str, about: &'static str) -> Option<Vec<W>> {
+        self.list(name, Shape::Words(W::WORDS), about, |table, value| table.word_of(name, value))
+    }
+
+    /// A list of texts.
+    pub fn texts(&mut self, name: &'static str, about: &'static str) -> Option<Vec<String>> {
+        self.list(name, Shape::Text, about, |table, value| Some(table.text_of(name, value)?.into_owned()))
+    }
+
+    /// `true` or `false`.
+    pub fn flag(&mut self, name: &'static str, about: &'static str) -> Option<bool> {
+        let value = self.value(name, Shape::Flag, about)?;
+        value.get_ref().as_bool().or_else(|| self.wrong_type(name, value, "true or false, without quotes"))
+    }
+
+    /// A whole number within limits, both included.
+    pub fn whole(&mut self, name: &'static str, (least, most): (i64, i64), about: &'static str) -> Option<i64> {
+        let value = self.value(name, Shape::Whole(least, most), about)?;
+        let number = self.whole_of(name, value)?;
+        if (least..=most).contains(&number) {
+            return Some(number);
+        }
+        self.add(
+            Rule::ImpossibleNumber,
+            name,
+            format!("`{name}` cannot be {number}"),
+            format!("write a whole number from {least} to {most}"),
+        );
+        None
+    }
+
+    /// A whole number from 0 to 3650, or the given word.
+    pub fn whole_or(&mut self, name: &'static str, word: &'static str, about: &'static str) -> Option<Option<i64>> {
+        let value = self.value(name, Shape::WholeOr(word), about)?;
+        match value.get_ref() {
+            DeValue::String(text) if text == word => Some(None),
+            DeValue::Integer(_) => match self.whole_of(name, value)? {
+                number @ 0..=3650 => Some(Some(number)),
+                number => {
+                    self.add(
+                        Rule::ImpossibleNumber,
+                        name,
+                        format!("`{name}` cannot be {number}"),
+                        format!("write a whole number from 0 to 3650, or \"{word}\""),
+                    );
+                    None
+                }
+            },
+            _ => self.wrong_type(name, value, &format!("a whole number, or \"{word}\"")),
+        }
+    }
+
+    /// A number within limits; an unlikely one is used, with a warning.
+    pub fn measure(&mut self, name: &'static str, limits: Limits, about: &'static str) -> Option<f64> {
+        let value = self.value(name, Shape::Measure(limits.possible.0, limits.possible.1), about)?;
+        let number = self.number_of(name, value)?;
+        let unit = limits.unit;
+        let ((least, most), likely) = (limits.possible, limits.likely);
+        if !(least..=most).contains(&number) {
+            self.add(
+                Rule::ImpossibleNumber,
+                name,
+                format!("`{name}` cannot be {number} {unit}"),
+                format!("write a number from {least} to {most}, or leave the key out if it was not measured"),
+            );
+            return None;
+        }
+        if !(likely.0..=likely.1).contains(&number) {
+            self.add(
+                Rule::UnlikelyNumber,
+                name,
+                format!("`{name}` of {number} {unit} is unlikely"),
+                format!("usual are {} to {} {unit}; look whether a digit slipped", likely.0, likely.1),
+            );
+        }
+        Some(number)
+    }
+
+    /// A date.
+    pub fn date(&mut self, name: &'static str, about: &'static str) -> Option<NaiveDate> {
+        let value = self.value(name, Shape::Date, about)?;
+        match value.get_ref() {
+            DeValue::Datetime(Datetime { date: Some(date), time: None, offset: None }) => self.date_of(name, date),
+            _ => self.wrong_type(name, value, "a date without quotes, such as 2026-11-23"),
+        }
+    }
+
+    /// A time of day.
+    pub fn time_of_day(&mut self, name: &'static str, about: &'static str) -> Option<NaiveTime> {
+        let value = self.value(name, Shape::TimeOfDay, about)?;
+        match value.get_ref() {
+            DeValue::Datetime(Datetime { date: None, time: Some(time), offset: None }) => self.time_of(name, time),
+            _ => self.wrong_type(name, value, "a time without quotes, such as 03:00:00"),
+        }
+    }
+
+    /// A date with a time, with or without an offset.
+    pub fn moment(&mut self, name: &'static str, about: &'static str) -> Option<Moment> {
+        let value = self.value(name, Shape::Moment, about)?;
+        let DeValue::Datetime(Datetime { date: Some(date), time: Some(time), offset }) = value.get_ref() else {
+            return self.wrong_type(name, value, "a date and time without quotes, such as 2026-11-23T18:40:00-06:00");
+        };
+        let wall = self.date_of(name, date)?.and_time(self.time_of(name, time)?);
+        let minutes = offset.map(|offset| match offset {
+            Offset::Z => 0,
+            Offset::Custom { minutes } => i32::from(minutes),
+        });
+        match minutes {
+            None => Some(Moment { wall, offset: None }),
+            Some(minutes) => match FixedOffset::east_opt(minutes * 60) {
+                Some(offset) => Some(Moment { wall, offset: Some(offset) }),
+                None => self.wrong_type(name, value, "an offset under 24 hours, such as -06:00"),
+            },
+        }
+    }
+
+    /// A table of its own keys.
+    pub fn table<T>(
+        &mut self,
+        name: &'static str,
+        about: &'static str,
+        reader: impl FnOnce(&mut Table) -> T,
+    ) -> Option<T> {
+        let Some(keys) = self.keys else {
+            let mut inner = Table::of(self.source, None, 0..0, name);
+            let value = reader(&mut inner);
+            self.note_field(name, Shape::Table(inner.into_fields()), about);
+            return Some(value);
+        };
+        let value = self.lookup(keys, name, Shape::Table(Vec::new()), about)?;
+        match value.get_ref() {
+            DeValue::Table(keys) => Some(self.inside(name, keys, value.span(), reader)),
+            _ => self.wrong_type(name, value, &format!("a table: [{name}] on a line of its own, its keys below")),
+        }
+    }
+
+    /// A list of tables; those that `reader` can make nothing of are left out.
+    pub fn rows<T>(
+        &mut self,
+        name: &'static str,
+        about: &'static str,
+        mut reader: impl FnMut(&mut Table) -> Option<T>,
+    ) -> Option<Vec<T>> {
+        let Some(keys) = self.keys else {
+            let mut inner = Table::of(self.source, None, 0..0, name);
+            let value = reader(&mut inner);
+            self.note_field(name, Shape::Rows(inner.into_fields()), about);
+            return Some(value.into_iter().collect());
+        };
+        let value = self.lookup(keys, name, Shape::Rows(Vec::new()), about)?;
+        let help = format!("rows: [[{name}]] on a line of its own for each");
+        let DeValue::Array(rows) = value.get_ref() else {
+            return self.wrong_type(name, value, &help);
+        };
+        let mut read = Vec::new();
+        for row in rows.iter() {
+            match row.get_ref() {
+                DeValue::Table(keys) => read.extend(self.inside(name, keys, row.span(), &mut reader)),
+                _ => _ = self.wrong_type::<()>(name, row, &help),
+            }
+        }
+        Some(read)
+    }
+
+    /// A table whose keys the program chooses, each value read by `reader` under a table of the same name.
+    pub fn map<T>(
+        &mut self,
+        name: &'static str,
+        about: &'static str,
+        mut reader: impl FnMut(&mut Table) -> Option<T>,
+    ) -> Option<Vec<(String, Span, T)>> {
+        let Some(keys) = self.keys else {
+            let mut inner = Table::of(self.source, None, 0..0, name);
+            let value = reader(&mut inner);
+            self.note_field(name, Shape::Map(Box::new(Shape::Table(inner.into_fields()))), about);
+            return Some(value.into_iter().map(|value| (String::new(), 0..0, value)).collect());
+        };
+        let value = self.lookup(keys, name, Shape::Map(Box::new(Shape::Text)), about)?;
+        let DeValue::Table(entries) = value.get_ref() else {
+            return self.wrong_type(name, value, &format!("a table: [{name}] on a line of its own, its keys below"));
+        };
+        let mut read = Vec::new();
+        for (key, value) in entries.iter() {
+            match value.get_ref() {
+                DeValue::Table(keys) => {
+                    let value = self.inside(name, keys, key.span(), &mut reader);
+                    read.extend(value.map(|value| (key.get_ref().to_string(), key.span(), value)));
+                }
+                _ => _ = self.wrong_type::<()>(name, value, "a table in braces, such as { … = … }"),
+            }
+        }
+        Some(read)
+    }
+
+    /// A table from words that the program chooses to whole numbers.
+    pub fn numbers(&mut self, name: &'static str, about: &'static str) -> Option<Vec<(String, i64)>> {
+        let value = self.value(name, Shape::Map(Box::new(Shape::Whole(0, 99))), about)?;
+        let DeValue::Table(entries) = value.get_ref() else {
+            return self.wrong_type(name, value, "a table in braces, such as { none = 0, serous = 1 }");
+        };
+        Some(
+            entries
+                .iter()
+                .filter_map(|(key, value)| Some((key.get_ref().to_string(), self.whole_of(name, value)?)))
+                .collect(),
+        )
+    }
+
+    /// Whether the file has this key here.
+    pub fn has(&self, name: &str) -> bool {
+        self.keys.is_some_and(|keys| keys.contains_key(name))
+    }
+
+    /// Whether a shape is described and no file read.
+    pub fn is_description(&self) -> bool {
+        self.keys.is_none()
+    }
+
+    /// A problem at `name` of this table, or at its header where the key is missing.
+    pub fn add(&mut self, rule: Rule, name: &str, message: impl Into<String>, help: impl Into<String>) {
+        let span = self.span(name);
+        self.problems.push(self.source.problem(rule, &span, message, help));
+    }
+
+    /// A problem at a place of this file.
+    pub fn add_at(&mut self, rule: Rule, span: &Span, message: impl Into<String>, help: impl Into<String>) {
+        self.problems.push(self.source.problem(rule, span, message, help));
+    }
+
+    /// The problems of this table so far.
+    pub fn problems(&self) -> &[Problem] {
+        &self.problems
+    }
+
+    /// Drops the problems of this table so far that `keep` does not want.
+    pub fn retain_problems(&mut self, keep: impl FnMut(&Problem) -> bool) {
+        self.problems.retain(keep);
+    }
+
+    /// The place of the value of `name`, or of the table's header.
+    pub fn span(&self, name: &str) -> Span {
+        self.keys.and_then(|keys| keys.get(name)).map_or(self.header.clone(), Spanned::span)
+    }
+
+    /// The place of the table's header, or of the first key of the file.
+    pub fn header(&self) -> Span {
+        self.header.clone()
+    }
+
+    /// Forgets which keys were asked for, so that a reader may ask for all of them itself.
+    pub fn forget_fields(&mut self) {
+        self.fields.clear();
+        self.problems.clear();
+    }
+
+    /// Points at `name` wherever no better place is known.
+    pub fn point_at(&mut self, name: &str) {
+        self.header = self.span(name);
+    }
+
+    /// Takes the places of all keys read so far, inner tables included.
+    pub fn take_spans(&mut self) -> Spans {
+        std::mem::take(&mut self.spans)
+    }
+
+    /// Reports the keys that nobody asked for, and hands over all problems.
+    pub(super) fn finish(mut self, problems: &mut Vec<Problem>) {
+        self.report_unknown_keys();
+        problems.append(&mut self.problems);
+    }
+
+    pub(super) fn into_fields(self) -> Vec<Field> {
+        self.fields
+    }
+
+    /// Reports the keys that nobody asked for. Called once, after every field was asked for.
+    pub fn report_unknown_keys(&mut self) {
+        let Some(keys) = self.keys else { return };
+        for key in keys.keys() {
+            let name: &str = key.get_ref();
+            if self.fields.iter().any(|field| field.name == name) {
+                continue;
+            }
+            let help = match nearest(name, self.fields.iter().map(|field| field.name)) {
+                Some(known) => format!("did you mean `{known}`?"),
+                None => format!(
+                    "known here are {}",
+                    either(&self.fields.iter().map(|field| field.name).collect::<Vec<_>>())
+                ),
+            };
+            let shown = text::cut(&text::visible(name), 60);
+            let problem =
+                self.source.problem(Rule::UnknownKey, &key.span(), format!("there is no key `{shown}` here"), help);
+            self.problems.push(problem);
+        }
+        // Asked twice, they are reported once.
+        self.keys = None;
+    }
+
+    fn inside<T>(
+        &mut self,
+        name: &'static str,
+        keys: &'a DeTable<'a>,
+        header: Span,
+        reader: impl FnOnce(&mut Table) -> T,
+    ) -> T {
+        let header =
+            header.start..header.end.min(header.start + self.source.text[header.start..].find('\n').unwrap_or(0));
+        let mut inner = Table::of(self.source, Some(keys), header, name);
+        let value = reader(&mut inner);
+        self.spans.append(&mut inner.spans);
+        inner.finish(&mut self.problems);
+        value
+    }
+
+    fn list<T>(
+        &mut self,
+        name: &'static str,
+        shape: Shape,
+        about: &'static str,
+        mut item: impl FnMut(&mut Self, &'a Spanned<DeValue<'a>>) -> Option<T>,
+    ) -> Option<Vec<T>> {
+        let value = self.value(name, Shape::List(Box::new(shape)), about)?;
+        match value.get_ref() {
+            DeValue::Array(items) => Some(items.iter().filter_map(|value| item(self, value)).collect()),
+            _ => self.wrong_type(name, value, "a list in brackets, such as [\"…\"]"),
+        }
+    }
+
+    fn value(&mut self, name: &'static str, shape: Shape, about: &'static str) -> Option<&'a Spanned<DeValue<'a>>> {
+        match self.keys {
+            Some(keys) => self.lookup(keys, name, shape, about),
+            None => {
+                self.note_field(name, shape, about);
+                None
+            }
+        }
+    }
+
+    fn lookup(
+        &mut self,
+        keys: &'a DeTable<'a>,
+        name: &'static str,
+        shape: Shape,
+        about: &'static str,
+    ) -> Option<&'a Spanned<DeValue<'a>>> {
+        let is_needed = self.next_is_needed;
+        self.note_field(name, shape, about);
+        let value = keys.get(name);
+        match value {
+            Some(value) => self.spans.push((self.name, name, value.span())),
+            None if is_needed => {
+                let place = if self.name.is_empty() { String::new() } else { format!(" in [{}]", self.name) };
+                self.add(
+                    Rule::MissingKey,
+                    name,
+                    format!("`{name}` is missing{place}"),
+                    format!("add `{name}`: {about}"),
+                );
+            }
+            None => {}
+        }
+        value
+    }
+
+    fn note_field(&mut self, name: &'static str, shape: Shape, about: &'static str) {
+        let is_needed = std::mem::take(&mut self.next_is_needed);
+        self.fields.push(Field { name, shape, is_needed, about });
+    }
+}

@@ -1,0 +1,88 @@
+//! Texts from records made safe and short enough to print.
+//!
+//! A record may hold anything; a terminal obeys some of it. Whatever comes from a file passes through here before a
+//! person sees it. JSON has escapes of its own (`view::json`).
+
+/// True for characters that a terminal obeys or that reorder what is read: control characters, bidirectional marks,
+/// line and paragraph separators, and the byte order mark inside a text.
+pub fn is_unprintable(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
+}
+
+/// Makes every unprintable character visible as `\u{…}`, and a line end as `⏎`.
+///
+/// ```
+/// # use exitsite::text::visible;
+/// assert_eq!(visible("two\nlines"), "two⏎lines");
+/// assert_eq!(visible("\u{1b}[2J"), "\\u{1b}[2J");
+/// ```
+pub fn visible(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.replace("\r\n", "\n").chars() {
+        match c {
+            '\n' => out.push('⏎'),
+            '\t' => out.push(' '),
+            c if is_unprintable(c) => out.extend(c.escape_unicode()),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+/// A file name as it is shown: ASCII as it is, other letters as `\u{…}`, bytes that are no letters as `\xFF`.
+///
+/// Two names that look alike to a person (a Cyrillic `Р-001`) are told apart this way.
+pub fn file_name(name: &std::ffi::OsStr) -> String {
+    let mut out = String::new();
+    for chunk in name.as_encoded_bytes().utf8_chunks() {
+        for c in chunk.valid().chars() {
+            match c {
+                ' '..='~' => out.push(c),
+                c => out.extend(c.escape_unicode()),
+            }
+        }
+        for byte in chunk.invalid() {
+            out.push_str(&format!("\\x{byte:02X}"));
+        }
+    }
+    out
+}
+
+/// Cuts a text to `columns` characters, the last of them `…` where something was cut.
+pub fn cut(text: &str, columns: usize) -> String {
+    if text.chars().count() <= columns {
+        return text.to_owned();
+    }
+    text.chars().take(columns.saturating_sub(1)).chain(['…']).collect()
+}
+
+/// The known word nearest to a slip, if one is near enough to be meant.
+///
+/// ```
+/// # use exitsite::text::nearest;
+/// assert_eq!(nearest("serus", ["none", "serous"]), Some("serous"));
+/// assert_eq!(nearest("blue", ["none", "serous"]), None);
+/// ```
+pub fn nearest<'a>(slip: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    known
+        .into_iter()
+        .map(|word| (strsim::damerau_levenshtein(&slip.to_lowercase(), &word.to_lowercase()), word))
+        .filter(|(distance, word)| *distance <= 1 + word.chars().count() / 4)
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, word)| word)
+}
+
+/// "1 day", "3 days".
+pub fn count(n: i64, one: &str) -> String {
+    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
+}
+
+/// Joins words as a sentence does: "a", "a or b", "a, b or c".
+pub fn either(words: &[&str]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [rest @ .., last] => format!("{} or {last}", rest.join(", ")),
+    }
+}
