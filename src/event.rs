@@ -177,6 +177,11 @@ impl Event {
         self.when.wall.is_some()
     }
 
+    /// Whether the event is there as of a moment: with a time, if it is not later; without, from the start of its day.
+    pub fn exists(&self, calendar: &Calendar, as_of: Instant) -> bool {
+        if self.is_timed() { self.when.instant <= as_of } else { calendar.start(self.when.care_day) <= as_of }
+    }
+
     /// The place of a key of the file, inside a table or "" for the top; the first line where the key is missing.
     pub fn span(&self, table: &str, key: &str) -> Span {
         self.spans.iter().find(|(t, k, _)| (*t, *k) == (table, key)).map_or(0..0, |(.., span)| span.clone())
@@ -256,7 +261,14 @@ fn read_table(table: &mut Table, source: &Arc<Source>, name: EventName, calendar
     let kind = table.needed().word::<Kind>("kind", "what the event says");
     table.point_at("kind");
     let common = Common::read(table);
-    let fact = kind.and_then(|kind| kind.read_fact(table));
+    // A kind that is no word is one fault; what else stands there is judged by the kind of the name.
+    let mut fact = kind.unwrap_or(name.kind).read_fact(table);
+    if let Some(Fact::Contact(contact)) = &mut fact {
+        contact.expect_by_instant = contact.expect_by.and_then(|moment| instant(table, "expect_by", moment, calendar));
+    }
+    if let Some(moment) = common.entered_at {
+        instant(table, "entered", moment, calendar);
+    }
     let when = common.when(table, calendar);
     let is_voided = table.has("void");
     if let Some(when) = &when {

@@ -14,3 +14,10 @@ pub mod policy;
 pub mod people;
 pub mod patient;
 pub mod folder;
+pub mod program;
+pub mod history;
+pub mod timeline;
+pub mod schedule;
+pub mod score;
+#[doc(hidden)]
+pub mod story;

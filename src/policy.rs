@@ -22,7 +22,7 @@ use chrono_tz::Tz;
 
 pub use interval::{Interval, Weekday};
 pub use phase::{CarePlace, Phase};
-pub use rubric::{Always, Band, Cutoff, Item, Rubric, Scale, Step as RubricStep};
+pub use rubric::{Always, Band, Cutoff, Item, Rubric, Scale, Step as RubricStep, UNDETERMINED};
 pub use setting::{Alerts, Audit, SignalSetting, Signals};
 pub use teaching::{Curriculum, CurriculumRole, Step, SupplyItem, Teaching};
 

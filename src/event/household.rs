@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 
 use super::code::person;
+use crate::day::Instant;
 use crate::problem::Rule;
 use crate::record::{Limits, Moment, Table};
 use crate::word::words;
@@ -104,6 +105,8 @@ pub struct Contact {
     pub outcome: Outcome,
     /// Until when a promised change or visit is expected.
     pub expect_by: Option<Moment>,
+    /// The instant of that time.
+    pub expect_by_instant: Option<Instant>,
     /// A temperature that was told, in °C.
     pub temperature_c: Option<f64>,
 }
@@ -116,7 +119,14 @@ impl Contact {
         let outcome = table.needed().word("outcome", "how it ended");
         let expect_by = table.moment("expect_by", "until when the promised change or visit is expected");
         let temperature_c = table.measure("temperature_c", Limits::CELSIUS, "a temperature that was told, in °C");
-        Some(Contact { with: with?, about: about?, outcome: outcome?, expect_by, temperature_c })
+        Some(Contact {
+            with: with?,
+            about: about?,
+            outcome: outcome?,
+            expect_by,
+            expect_by_instant: None,
+            temperature_c,
+        })
     }
 }
 

@@ -10,7 +10,7 @@ use crate::text;
 use crate::word::Word;
 
 /// The name of the built-in rubric.
-pub const BUILT_IN: &str = "exit-site";
+pub(super) const BUILT_IN: &str = "exit-site";
 
 /// A rubric.
 #[derive(Debug, Clone, PartialEq)]

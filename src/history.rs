@@ -1,0 +1,156 @@
+//! Which files of a patient an answer needs, found by name, newest first, and opened once.
+//!
+//! The file name is the index, so a question of this morning costs the same after ten years of records: it lists the
+//! newest year's folder, opens the last change and what is named later, and goes back only as far as it must.
+//! [`Recent`] is what the due list needs, [`History::changes_around`] what the missed intervals need.
+
+mod recent;
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+pub use recent::{FACTS_LOOK_BACK_DAYS, Recent};
+
+use crate::day::{Calendar, after, plus};
+use crate::event::{Event, EventName, Kind};
+use crate::folder::{CodeFolder, Folder};
+use crate::patient::Patient;
+use crate::problem::Problem;
+
+/// A patient's files, listed and opened as they are asked for.
+#[derive(Debug)]
+pub struct History<'a> {
+    folder: &'a Folder,
+    patient: &'a Patient,
+    calendar: &'a Calendar,
+    own: CodeFolder,
+    listed: BTreeMap<String, Vec<EventName>>,
+    opened: BTreeMap<EventName, Option<Event>>,
+    /// What is wrong with names: strays and folders that could hide the last change.
+    pub name_problems: Vec<Problem>,
+    /// What is wrong in files, each under its name.
+    pub file_problems: Vec<(EventName, Problem)>,
+}
+
+impl<'a> History<'a> {
+    /// A patient's history; nothing is opened yet. `own` is the patient's folder as it was listed.
+    pub fn of(folder: &'a Folder, patient: &'a Patient, own: CodeFolder) -> Self {
+        let name_problems = own.problems.clone();
+        let calendar = &patient.calendar;
+        History {
+            folder,
+            patient,
+            calendar,
+            own,
+            listed: BTreeMap::new(),
+            opened: BTreeMap::new(),
+            name_problems,
+            file_problems: Vec::new(),
+        }
+    }
+
+    /// The years that have a folder, newest first.
+    fn years(&self) -> Vec<String> {
+        self.own.years.iter().rev().cloned().collect()
+    }
+
+    /// The names in one year's folder, in order; listed once.
+    fn year(&mut self, year: &str) -> Vec<EventName> {
+        if !self.listed.contains_key(year) {
+            let listing = self.folder.year(&self.own.path, year);
+            self.name_problems.extend(listing.problems);
+            self.listed.insert(year.to_owned(), listing.events);
+        }
+        self.listed.get(year).cloned().unwrap_or_default()
+    }
+
+    /// The event of a name, opened once; None if it cannot be used.
+    pub fn open(&mut self, name: EventName) -> Option<&Event> {
+        if !self.opened.contains_key(&name) {
+            let file = format!("{}/{}/{name}", self.own.path, name.year());
+            let mut problems = Vec::new();
+            let source = self.folder.read(&file, &mut problems);
+            let event = source.and_then(|source| Event::read(&source, name, self.calendar, &mut problems));
+            self.file_problems.extend(problems.into_iter().map(|problem| (name, problem)));
+            self.opened.insert(name, event);
+        }
+        self.opened.get(&name).and_then(Option::as_ref)
+    }
+
+    /// Opens every file there is.
+    pub fn open_all(&mut self) {
+        for year in self.years() {
+            for name in self.year(&year) {
+                self.open(name);
+            }
+        }
+    }
+
+    /// Opens the changes and logs that a period's chain needs: from the last change before it to the first behind it,
+    /// for every exit site that is open in it.
+    pub fn open_changes_around(&mut self, first: NaiveDate, last: NaiveDate) {
+        let exits: Vec<String> = self.patient.exits_open_between(first, last).map(|exit| exit.id.clone()).collect();
+        let (mut before, mut behind) = (exits.clone(), exits);
+        for year in self.years() {
+            if before.is_empty() && year.as_str() < first.format("%Y").to_string().as_str() {
+                break;
+            }
+            for name in self.year(&year).into_iter().rev() {
+                // A log covers days before the day on which it was read in, never after.
+                let is_wanted = match name.kind {
+                    Kind::Change => !before.is_empty() || after(name.date) >= first,
+                    Kind::Log => after(name.date) >= first,
+                    _ => false,
+                };
+                if is_wanted && name.date <= plus(last, 1) || name.kind == Kind::Log && is_wanted {
+                    self.settle(name, &mut before, |day| day < first);
+                }
+            }
+        }
+        for year in self.own.years.clone() {
+            if year.as_str() < last.format("%Y").to_string().as_str() {
+                continue;
+            }
+            for name in self.year(&year) {
+                if name.kind == Kind::Change && name.date >= last && !behind.is_empty() {
+                    self.settle(name, &mut behind, |day| day > last);
+                }
+            }
+        }
+    }
+
+    /// Opens a file, and strikes from `wanted` the exit site of a change on a care day that `is_met` takes.
+    fn settle(&mut self, name: EventName, wanted: &mut Vec<String>, is_met: impl Fn(NaiveDate) -> bool) {
+        let patient = self.patient;
+        if let Some(event) = self.open(name)
+            && event.name.kind == Kind::Change
+            && event.void.is_none()
+            && is_met(event.when.care_day)
+        {
+            wanted.retain(|id| !patient.exits.iter().any(|exit| exit.id == *id && patient.concerns(event, exit)));
+        }
+    }
+
+    /// Opens, newest first, what may hold a `[site]`, until `is_enough` says so of the events opened.
+    pub fn open_sites(&mut self, mut is_enough: impl FnMut(&Event) -> bool) {
+        for year in self.years() {
+            for name in self.year(&year).into_iter().rev() {
+                if matches!(name.kind, Kind::Change | Kind::Assessment) && self.open(name).is_some_and(&mut is_enough) {
+                    return;
+                }
+            }
+        }
+    }
+
+    /// Takes the usable events opened so far.
+    pub fn into_events(self) -> (Vec<Event>, Vec<Problem>) {
+        let problems = self.name_problems.into_iter().chain(self.file_problems.into_iter().map(|(_, problem)| problem));
+        (self.opened.into_values().flatten().collect(), problems.collect())
+    }
+
+    /// Whether a file of this name was opened and cannot be used.
+    fn is_unusable(&self, name: EventName) -> bool {
+        matches!(self.opened.get(&name), Some(None))
+    }
+}

@@ -1,0 +1,113 @@
+//! A program's records as they are opened for a question: policy, staff, and who is on file.
+//!
+//! What the answer needs of each patient is read by [`crate::history`]; nothing is read that no question asks for.
+
+use std::sync::Arc;
+
+use crate::day::{AsOf, Calendar, Instant};
+use crate::folder::{Folder, Patients};
+use crate::patient::{self, Patient};
+use crate::people::{self, People};
+use crate::place::Source;
+use crate::policy::{self, Plan, Policy};
+use crate::problem::{Failure, Problem, Rule, makes_unusable};
+use crate::text;
+
+/// A program's records, with what all questions need.
+#[derive(Debug)]
+pub struct Program {
+    /// The records folder.
+    pub folder: Folder,
+    /// The text of policy.toml, where it could be read at all.
+    pub policy_source: Option<Arc<Source>>,
+    /// The policy; None where it cannot be used at all.
+    pub policy: Option<Policy>,
+    /// The staff; None where people.toml is there and cannot be used.
+    pub people: Option<People>,
+    /// Who is on file.
+    pub patients: Patients,
+    /// What is wrong with policy.toml and people.toml.
+    pub problems: Vec<Problem>,
+}
+
+impl Program {
+    /// Opens a records folder.
+    ///
+    /// # Errors
+    /// The policy was written for a newer version, or the folder of the patients cannot be listed.
+    pub fn open(folder: Folder) -> Result<Program, Failure> {
+        let mut problems = Vec::new();
+        let policy_source = folder.read(policy::FILE, &mut problems);
+        let policy = match &policy_source {
+            Some(source) => Policy::read(source, &mut problems)?,
+            None => None,
+        };
+        let mut people_problems = Vec::new();
+        let people = match folder.read(people::FILE, &mut people_problems) {
+            Some(source) => People::read(&source, &mut people_problems),
+            None if people_problems.iter().all(|problem| problem.rule == Rule::MissingFile) => {
+                people_problems.clear();
+                Some(People::default())
+            }
+            None => None,
+        };
+        problems.extend(people_problems);
+        let patients = folder.patients()?;
+        Ok(Program { folder, policy_source, policy, people, patients, problems })
+    }
+
+    /// What the state of a patient needs of the policy; None where that part cannot be used.
+    pub fn plan(&self) -> Option<&Plan> {
+        self.policy.as_ref().and_then(|policy| policy.plan.as_ref())
+    }
+
+    /// The program's calendar; where the policy gives none, care days in UTC, with which nothing is computed but order.
+    pub fn calendar(&self) -> Calendar {
+        let fallback = || Calendar::new(chrono::NaiveTime::MIN, chrono_tz::Tz::UTC);
+        self.plan().map_or_else(fallback, |plan| plan.calendar.clone())
+    }
+
+    /// Reads a patient's patient.toml. None if the patient cannot be judged; `problems` says why.
+    pub fn patient(&self, code: &str, problems: &mut Vec<Problem>) -> Option<Patient> {
+        let file = format!("patients/{code}/{}", patient::FILE);
+        let source = self.folder.read(&file, problems)?;
+        Patient::read(&source, code, &self.calendar(), problems)
+    }
+
+    /// The moment a question is asked about: `--as-of`, or now.
+    ///
+    /// # Errors
+    /// The text is no date or time, or the policy that would say in which zone cannot be used.
+    pub fn as_of(&self, given: Option<&str>, now: Instant) -> Result<AsOf, Failure> {
+        match given {
+            None => Ok(AsOf { instant: now, is_given: false }),
+            Some(text) => {
+                AsOf::read(text, &self.calendar()).map_err(|sentence| Failure::new(format!("--as-of {sentence}")))
+            }
+        }
+    }
+
+    /// The patients named, or all; a name that is no patient's stops the run.
+    ///
+    /// # Errors
+    /// One of `named` is not on file; the nearest code is suggested.
+    pub fn codes<'a>(&'a self, named: &'a [String]) -> Result<Vec<&'a str>, Failure> {
+        let known = || self.patients.codes.iter().map(String::as_str);
+        if named.is_empty() {
+            return Ok(known().collect());
+        }
+        for code in named {
+            if !self.patients.codes.contains(code) {
+                let suggestion =
+                    text::nearest(code, known()).map(|near| format!("; did you mean {near}?")).unwrap_or_default();
+                return Err(Failure::new(format!("there is no patient {} on file{suggestion}", text::visible(code))));
+            }
+        }
+        Ok(known().filter(|code| named.iter().any(|name| name == code)).collect())
+    }
+
+    /// Whether a part of the policy or the staff list cannot be used.
+    pub fn has_unusable_part(&self) -> bool {
+        makes_unusable(&self.problems)
+    }
+}

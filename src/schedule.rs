@@ -1,0 +1,224 @@
+//! When the next change is due, and which changes were missed.
+//!
+//! A [`Schedule`] knows the policy's phases, a patient's orders and places, and one exit site; it says which days are
+//! expected and when the change after one is due. [`Due`] asks it about this morning, [`Expectation`]s about the past.
+//!
+//! Left out on purpose: the disk. Everything here is a function of the records already read.
+
+mod due;
+mod missed;
+mod report;
+
+use chrono::NaiveDate;
+
+pub use due::{Because, Due, Promise, State};
+pub use missed::{Expectation, Missed, Outcome};
+pub use report::{Report, Trouble};
+
+use crate::day::{after, before, plus};
+use crate::patient::{Exit, Patient};
+use crate::policy::{CarePlace, Interval, Plan};
+
+/// How far ahead a due day is looked for, in days; an interval is at most 366.
+const LOOK_AHEAD_DAYS: i64 = 400;
+
+/// The name that stands for a phase while a clinician's order gives the interval.
+const ORDER: &str = "order";
+
+/// The days of one exit site: which are expected, and how often the dressing is changed on them.
+#[derive(Debug, Clone, Copy)]
+pub struct Schedule<'a> {
+    /// What the policy says.
+    pub plan: &'a Plan,
+    /// Whose.
+    pub patient: &'a Patient,
+    /// Of which exit site.
+    pub exit: &'a Exit,
+}
+
+/// What the chain starts from before the first change.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Beginning {
+    /// The dressing put on in the operating room, on the exit's own first day.
+    Implant(NaiveDate),
+    /// The last change before the records begin.
+    ChangeBefore(NaiveDate),
+    /// Nothing is known: a look is due at once. The day before the start, which is no change.
+    Unknown(NaiveDate),
+}
+
+impl<'a> Schedule<'a> {
+    /// The first day of the chain.
+    pub fn start(&self) -> NaiveDate {
+        self.patient.start(self.exit)
+    }
+
+    /// The post-operative day: days since the exit's own first day.
+    pub fn pod(&self, day: NaiveDate) -> i64 {
+        (day - self.exit.from).num_days()
+    }
+
+    /// Whether a change can be expected on a day: after the start, before the last day of the exit and of support, and
+    /// not elsewhere.
+    ///
+    /// ```
+    /// # use exitsite::story::Story;
+    /// let story = Story::implanted("2026-08-03").home_from("2026-08-27").elsewhere_from("2026-10-14").home_from("2026-10-20").ended("2026-11-13");
+    /// assert!(!story.is_expected("2026-08-03")); // the start itself
+    /// assert!(story.is_expected("2026-08-04"));
+    /// assert!(!story.is_expected("2026-10-14")); // elsewhere
+    /// assert!(story.is_expected("2026-10-20")); // the first day back
+    /// assert!(story.is_expected("2026-11-12"));
+    /// assert!(!story.is_expected("2026-11-13")); // nothing is due on the last day itself
+    /// ```
+    pub fn is_expected(&self, day: NaiveDate) -> bool {
+        self.start() < day && self.is_inside(day)
+    }
+
+    fn is_inside(&self, day: NaiveDate) -> bool {
+        self.exit.until.is_none_or(|until| day < until)
+            && !self.patient.has_ended(day)
+            && self.patient.place(day) != CarePlace::Elsewhere
+    }
+
+    /// The interval of a day, and the name of its phase: the order that runs on it, else the first phase that fits.
+    ///
+    /// Of several orders the one with the latest `from` holds, then the last in the file.
+    ///
+    /// ```
+    /// # use exitsite::story::Story;
+    /// let story = Story::implanted("2026-08-03").home_from("2026-08-27").order("2026-10-01", "2026-10-14", "every_days = 1");
+    /// assert_eq!(story.interval("2026-08-24"), "daily (early)"); // POD 21
+    /// assert_eq!(story.interval("2026-08-25"), "daily (ward)"); // POD 22, still inpatient
+    /// assert_eq!(story.interval("2026-08-27"), "every 2 days (home)");
+    /// assert_eq!(story.interval("2026-10-01"), "daily (order)");
+    /// assert_eq!(story.interval("2026-10-14"), "daily (order)"); // `until` is included
+    /// assert_eq!(story.interval("2026-10-15"), "every 2 days (home)");
+    /// // of two that run, the later one holds
+    /// let story = story.order("2026-10-05", "2026-10-06", "every_days = 3");
+    /// assert_eq!(story.interval("2026-10-06"), "every 3 days (order)");
+    /// assert_eq!(story.interval("2026-10-07"), "daily (order)");
+    /// ```
+    pub fn interval(&self, day: NaiveDate) -> Option<(&'a Interval, &'a str)> {
+        let orders = self.patient.orders.iter().filter(|order| order.runs_on(day, &self.exit.id));
+        let order =
+            orders.filter_map(|order| Some((order.from, order.interval.as_ref()?))).max_by_key(|(from, _)| *from);
+        if let Some((_, interval)) = order {
+            return Some((interval, ORDER));
+        }
+        let (pod, place) = (self.pod(day), self.patient.place(day));
+        let phase = self.plan.phases.iter().find(|phase| phase.holds_on(day, pod, place))?;
+        Some((&phase.interval, phase.name.as_str()))
+    }
+
+    /// The day on which the change after one on `last` is due; None if there is none up to 400 days after the later of
+    /// `last` and `today`.
+    ///
+    /// It is the first expected day whose own interval is met, or the first one back from elsewhere. Every day is judged
+    /// by its own interval, so an interval that shortens takes effect at once.
+    ///
+    /// ```
+    /// # use exitsite::story::Story;
+    /// let story = Story::implanted("2026-08-03").home_from("2026-08-27");
+    /// assert_eq!(story.next_due("2026-08-10"), "2026-08-11"); // daily through POD 21
+    /// assert_eq!(story.next_due("2026-08-24"), "2026-08-25"); // and on the ward
+    /// assert_eq!(story.next_due("2026-08-26"), "2026-08-28"); // going home: every other day
+    /// assert_eq!(story.next_due("2026-10-31"), "2026-11-02"); // the clocks go back in between
+    /// assert_eq!(story.next_due("2027-02-27"), "2027-03-01");
+    /// assert_eq!(story.next_due("2028-02-27"), "2028-02-29"); // a leap day
+    /// assert_eq!(story.next_due("2026-12-31"), "2027-01-02"); // over the year's end
+    ///
+    /// // an order that shortens the interval takes effect at once
+    /// let daily = Story::implanted("2026-08-03").home_from("2026-08-27").order("2026-10-02", "2026-10-31", "every_days = 1");
+    /// assert_eq!(daily.next_due("2026-09-30"), "2026-10-02");
+    /// assert_eq!(daily.next_due("2026-10-01"), "2026-10-02");
+    /// assert_eq!(daily.next_due("2026-10-30"), "2026-10-31");
+    /// assert_eq!(daily.next_due("2026-10-31"), "2026-11-02"); // and ends with its last day
+    ///
+    /// // on weekdays, not sooner than min_days
+    /// let weekdays = Story::implanted("2026-08-03").home_from("2026-08-27").order("2026-09-01", "", "on_weekdays = ['mon', 'wed', 'fri']\nmin_days = 2");
+    /// assert_eq!(weekdays.next_due("2026-11-20"), "2026-11-23"); // Friday to Monday
+    /// assert_eq!(weekdays.next_due("2026-11-24"), "2026-11-27"); // Tuesday: Wednesday is too soon
+    /// assert_eq!(weekdays.next_due("2026-11-22"), "2026-11-25"); // Sunday: Monday is too soon
+    ///
+    /// // back from elsewhere: the first day back, whatever the interval
+    /// let away = Story::implanted("2026-08-03").home_from("2026-08-27").elsewhere_from("2026-11-13").home_from("2026-11-23");
+    /// assert_eq!(away.next_due("2026-11-11"), "2026-11-23");
+    /// assert_eq!(away.next_due("2026-11-12"), "2026-11-23");
+    /// assert_eq!(away.next_due("2026-11-10"), "2026-11-12"); // due before the move
+    /// assert_eq!(away.next_due("2026-11-15"), "2026-11-23"); // changed while elsewhere
+    /// assert_eq!(away.next_due("2026-11-23"), "2026-11-25");
+    ///
+    /// // support ended: nothing is due
+    /// let ended = Story::implanted("2026-08-03").home_from("2026-08-27").ended("2026-11-13");
+    /// assert_eq!(ended.next_due("2026-11-10"), "2026-11-12");
+    /// assert_eq!(ended.next_due("2026-11-11"), "nothing");
+    /// ```
+    pub fn next_due(&self, last: NaiveDate, today: NaiveDate) -> Option<NaiveDate> {
+        let horizon = plus(last.max(today), LOOK_AHEAD_DAYS);
+        let first = after(last.max(self.start()));
+        let mut was_elsewhere = self.patient.is_elsewhere_between(last, before(first));
+        for day in first.iter_days().take_while(|day| *day <= horizon) {
+            if self.is_expected(day)
+                && (was_elsewhere || self.interval(day).is_some_and(|(interval, _)| interval.is_met(last, day)))
+            {
+                return Some(day);
+            }
+            was_elsewhere |= self.patient.place(day) == CarePlace::Elsewhere;
+        }
+        None
+    }
+
+    /// What the chain starts from before the first change.
+    pub fn beginning(&self) -> Beginning {
+        let start = self.start();
+        match self.patient.last_change_before {
+            _ if start == self.exit.from => Beginning::Implant(start),
+            Some(last) => Beginning::ChangeBefore(last),
+            None => Beginning::Unknown(before(start)),
+        }
+    }
+
+    /// The first due day of the chain.
+    ///
+    /// ```
+    /// # use exitsite::story::Story;
+    /// // the dressing put on in the operating room counts as changed on POD 0
+    /// assert_eq!(Story::implanted("2026-11-23").first_due(), "2026-11-24");
+    /// // records that begin later: from the last change before, if it is known
+    /// let later = Story::implanted("2023-05-02").home_from("2023-06-01");
+    /// assert_eq!(later.records_from("2026-11-02").last_change_before("2026-11-01").first_due(), "2026-11-03");
+    /// // a change long ago: the first expected day after the start
+    /// assert_eq!(later.records_from("2026-11-02").last_change_before("2026-10-01").first_due(), "2026-11-03");
+    /// // nothing known: a look at once, on the first day itself
+    /// assert_eq!(later.records_from("2026-11-02").first_due(), "2026-11-02");
+    /// // and where the patient is elsewhere then, on the first day back
+    /// assert_eq!(later.elsewhere_from("2026-10-30").home_from("2026-11-06").records_from("2026-11-02").first_due(), "2026-11-06");
+    /// ```
+    pub fn first_due(&self, today: NaiveDate) -> Option<NaiveDate> {
+        match self.beginning() {
+            Beginning::Implant(last) | Beginning::ChangeBefore(last) => self.next_due(last, today),
+            Beginning::Unknown(eve) => {
+                let horizon = plus(after(eve).max(today), LOOK_AHEAD_DAYS);
+                after(eve).iter_days().take_while(|day| *day <= horizon).find(|day| self.is_inside(*day))
+            }
+        }
+    }
+}
+
+impl Beginning {
+    /// The day that the chain counts from.
+    pub fn day(self) -> NaiveDate {
+        match self {
+            Beginning::Implant(day) | Beginning::ChangeBefore(day) | Beginning::Unknown(day) => day,
+        }
+    }
+
+    /// The day if it stands for a change.
+    pub fn change(self) -> Option<NaiveDate> {
+        match self {
+            Beginning::Implant(day) | Beginning::ChangeBefore(day) => Some(day),
+            Beginning::Unknown(_) => None,
+        }
+    }
+}

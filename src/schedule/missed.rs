@@ -1,0 +1,262 @@
+//! Which changes were expected, and what became of each: on time, late, missed, unreported, open.
+
+use chrono::NaiveDate;
+
+use super::Schedule;
+use crate::day::{Period, after, before};
+use crate::event::Event;
+use crate::timeline::Timeline;
+use crate::word::words;
+
+words! {
+    /// What became of an expected change.
+    pub enum Outcome {
+        /// Made on its day, or early.
+        OnTime = "on-time",
+        /// Made after its day, before the next was due.
+        Late = "late",
+        /// Not made before the next was due.
+        Missed = "missed",
+        /// Nobody has told yet.
+        Unreported = "unreported",
+        /// It can still be made.
+        Open = "open",
+    }
+}
+
+/// One expected change.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Expectation {
+    /// The care day on which it was due.
+    pub due_on: NaiveDate,
+    /// What became of it.
+    pub outcome: Outcome,
+    /// The care day of the change that ended it.
+    pub done_on: Option<NaiveDate>,
+    /// Days late: 0 on time, null where that is not known.
+    pub days_late: Option<i64>,
+    /// The phase of the due day.
+    pub phase: String,
+}
+
+/// The expected changes of one exit site over a period.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Missed {
+    /// Each, in order.
+    pub expectations: Vec<Expectation>,
+    /// Covered expected days of the period before today.
+    pub days: i64,
+    /// Of these, those on whose end nothing regular was past due.
+    pub days_in_date: i64,
+    /// The longest gap between two changes, less the days that are not covered.
+    pub longest_gap_days: Option<i64>,
+}
+
+impl Missed {
+    /// The expected changes of a period.
+    ///
+    /// ```
+    /// # use exitsite::story::Story;
+    /// let story = Story::implanted("2026-06-01").home_from("2026-06-30");
+    /// let changes = |days: &[&str]| days.iter().fold(story.clone(), |story, day| story.event(day, "change", ""));
+    ///
+    /// let kept = changes(&["2026-11-01", "2026-11-03", "2026-11-05"]);
+    /// assert_eq!(kept.missed("2026-11-02", "2026-11-06", "2026-11-06"), "11-03 on-time, 11-05 on-time");
+    /// // an early change moves the next due day; it met its expectation, which belongs to the day it was met
+    /// let early = changes(&["2026-11-01", "2026-11-02", "2026-11-04"]);
+    /// assert_eq!(early.missed("2026-11-02", "2026-11-04", "2026-11-05"), "11-03 on-time, 11-04 on-time");
+    /// // late by a day: before the next would have been due
+    /// let late = changes(&["2026-11-01", "2026-11-04"]);
+    /// assert_eq!(late.missed("2026-11-02", "2026-11-05", "2026-11-05"), "11-03 late by 1");
+    /// // missed: not before the next was due; then the chain goes on as though it had been made
+    /// let missed = changes(&["2026-11-01", "2026-11-06"]);
+    /// assert_eq!(missed.missed("2026-11-02", "2026-11-06", "2026-11-06"), "11-03 missed, 11-05 late by 1");
+    /// // two changes on one care day are one
+    /// let twice = changes(&["2026-11-01", "2026-11-03T08:00", "2026-11-03T20:00", "2026-11-05"]);
+    /// assert_eq!(twice.missed("2026-11-02", "2026-11-06", "2026-11-06"), "11-03 on-time, 11-05 on-time");
+    /// // a change at 01:30 belongs to the day before
+    /// assert_eq!(changes(&["2026-11-01", "2026-11-04T01:30"]).missed("2026-11-02", "2026-11-04", "2026-11-04"), "11-03 on-time");
+    /// // nothing yet: open while it can still be made, missed once the next is due
+    /// assert_eq!(changes(&["2026-11-01"]).missed("2026-11-02", "2026-11-04", "2026-11-04"), "11-03 open");
+    /// assert_eq!(changes(&["2026-11-01"]).missed("2026-11-02", "2026-11-05", "2026-11-05"), "11-03 missed, 11-05 open");
+    ///
+    /// // with a daily interval nothing is ever late
+    /// let daily = Story::implanted("2026-11-01").event("2026-11-03", "change", "");
+    /// assert_eq!(daily.missed("2026-11-01", "2026-11-04", "2026-11-04"), "11-02 missed, 11-03 on-time, 11-04 open");
+    ///
+    /// // an extra change on a weekday schedule makes no row
+    /// let weekdays = Story::implanted("2026-06-01").home_from("2026-06-30").order("2026-07-01", "", "on_weekdays = ['mon', 'thu']");
+    /// let extra = ["2026-11-19", "2026-11-21", "2026-11-23"].iter().fold(weekdays, |story, day| story.event(day, "change", ""));
+    /// assert_eq!(extra.missed("2026-11-20", "2026-11-24", "2026-11-24"), "11-23 on-time");
+    ///
+    /// // what a household that reports by log has not told is unreported, not missed
+    /// let log = Story::implanted("2026-06-01").log_household_from("2026-06-30").event("2026-10-31", "change", "").event("2026-11-01T10:00", "log", "from = 2026-07-01\nthrough = 2026-10-31\ncomplete = true");
+    /// assert_eq!(log.missed("2026-11-01", "2026-11-05", "2026-11-05"), "11-02 unreported, 11-04 open");
+    /// // a log that was read in later still covers its days
+    /// let told = log.event("2026-12-01T10:00", "log", "from = 2026-11-01\nthrough = 2026-11-30\ncomplete = true");
+    /// assert_eq!(told.missed("2026-11-01", "2026-11-05", "2026-12-02"), "11-02 missed, 11-04 missed");
+    /// ```
+    pub fn of(schedule: &Schedule, timeline: &Timeline, period: Period) -> Missed {
+        let changes = care_days(timeline, schedule);
+        let last_before = changes.iter().copied().rfind(|day| *day < period.from);
+        let chain = Chain { schedule, timeline, changes: &changes };
+        let mut expectations = chain.run(last_before, period.to);
+        expectations.retain(|expectation| period.contains(expectation.belongs_to()));
+        let (days, days_in_date) = chain.days_in_date(period);
+        Missed { expectations, days, days_in_date, longest_gap_days: chain.longest_gap(period) }
+    }
+
+    /// The changes missed in a row at the end of the chain, before an open one.
+    ///
+    /// An unreported one is passed over, unless a change ended it. A change ends the run, so the last one is enough.
+    pub fn in_a_row(schedule: &Schedule, timeline: &Timeline, last_change: Option<&Event>) -> i64 {
+        let changes: Vec<NaiveDate> = last_change.map(|change| change.when.care_day).into_iter().collect();
+        let chain = Chain { schedule, timeline, changes: &changes };
+        let past = chain.run(changes.last().copied(), timeline.today);
+        let not_open = past.iter().rev().skip_while(|expectation| expectation.outcome == Outcome::Open);
+        let passed_over =
+            |expectation: &&Expectation| !(expectation.outcome == Outcome::Unreported && expectation.done_on.is_none());
+        not_open.filter(passed_over).take_while(|expectation| expectation.outcome == Outcome::Missed).count() as i64
+    }
+
+    /// How many had an outcome.
+    pub fn count(&self, outcome: Outcome) -> i64 {
+        self.expectations.iter().filter(|expectation| expectation.outcome == outcome).count() as i64
+    }
+}
+
+impl Expectation {
+    /// The day whose period it belongs to: that of its change where it was met early, else its own.
+    pub fn belongs_to(&self) -> NaiveDate {
+        self.done_on.map_or(self.due_on, |done| done.min(self.due_on))
+    }
+}
+
+/// The care days of the changes that count, each once, in order.
+fn care_days(timeline: &Timeline, schedule: &Schedule) -> Vec<NaiveDate> {
+    let mut days: Vec<NaiveDate> = timeline.changes(schedule.exit).map(|change| change.when.care_day).collect();
+    days.sort();
+    days.dedup();
+    days
+}
+
+/// The chain of expectations: each due day follows from the change, or the due day, before it.
+struct Chain<'a> {
+    schedule: &'a Schedule<'a>,
+    timeline: &'a Timeline<'a>,
+    changes: &'a [NaiveDate],
+}
+
+impl Chain<'_> {
+    /// The expectations after the change of `last_change`, or from the beginning, those due up to `last_day` at least.
+    fn run(&self, last_change: Option<NaiveDate>, last_day: NaiveDate) -> Vec<Expectation> {
+        let today = self.timeline.today;
+        let next_due = |day| self.schedule.next_due(day, today);
+        let (mut last, mut next) = match last_change {
+            Some(day) => (day, next_due(day)),
+            None => (self.schedule.beginning().day(), self.schedule.first_due(today)),
+        };
+        let mut rows = Vec::new();
+        while let Some(due_on) = next
+            && last <= last_day
+        {
+            let after_that = next_due(due_on);
+            let Some(done_on) = self.changes.iter().copied().find(|day| *day > last) else {
+                let is_over = after_that.map_or(due_on < today, |following| following <= today);
+                rows.push(self.without_change(due_on, after_that, is_over));
+                if !is_over || after_that.is_none() {
+                    break;
+                }
+                (last, next) = (due_on, after_that);
+                continue;
+            };
+            let is_in_time = done_on <= due_on;
+            if is_in_time && done_on < due_on && next_due(done_on) == Some(due_on) {
+                // An extra change: what was due stays due.
+                last = done_on;
+            } else if is_in_time {
+                rows.push(self.row(due_on, Outcome::OnTime, Some(done_on), Some(0)));
+                (last, next) = (done_on, next_due(done_on));
+            } else if after_that.is_none_or(|following| done_on < following) {
+                rows.push(match self.timeline.is_covered_between(due_on, before(done_on)) {
+                    true => self.row(due_on, Outcome::Late, Some(done_on), Some((done_on - due_on).num_days())),
+                    false => self.row(due_on, Outcome::Unreported, Some(done_on), None),
+                });
+                (last, next) = (done_on, next_due(done_on));
+            } else {
+                rows.push(self.without_change(due_on, after_that, true));
+                (last, next) = (due_on, after_that);
+            }
+        }
+        rows
+    }
+
+    /// An expectation that no change met, over or still open.
+    fn without_change(&self, due_on: NaiveDate, after_that: Option<NaiveDate>, is_over: bool) -> Expectation {
+        let has_left = || self.schedule.patient.is_elsewhere_between(after(due_on), self.timeline.today);
+        let is_unreported = match (is_over, after_that) {
+            (true, Some(following)) => !self.timeline.is_covered_between(due_on, before(following)),
+            (true, None) => !self.timeline.is_covered(due_on) || has_left(),
+            (false, _) => has_left(),
+        };
+        let outcome = match is_over {
+            _ if is_unreported => Outcome::Unreported,
+            true => Outcome::Missed,
+            false => Outcome::Open,
+        };
+        self.row(due_on, outcome, None, None)
+    }
+
+    fn row(
+        &self,
+        due_on: NaiveDate,
+        outcome: Outcome,
+        done_on: Option<NaiveDate>,
+        days_late: Option<i64>,
+    ) -> Expectation {
+        let phase = self.schedule.interval(due_on).map(|(_, phase)| phase.to_owned()).unwrap_or_default();
+        Expectation { due_on, outcome, done_on, days_late, phase }
+    }
+
+    /// Covered expected days of the period before today, and those on whose end nothing regular was past due.
+    fn days_in_date(&self, period: Period) -> (i64, i64) {
+        let today = self.timeline.today;
+        let (mut days, mut in_date) = (0, 0);
+        let mut known: Option<(Option<NaiveDate>, Option<NaiveDate>)> = None;
+        for day in period.days().take_while(|day| *day < today) {
+            if !self.schedule.is_expected(day) || !self.timeline.is_covered(day) {
+                continue;
+            }
+            let last = self.changes.iter().copied().rfind(|change| *change <= day);
+            let next = match known {
+                Some((change, next)) if change == last => next,
+                _ => last.map_or_else(|| self.schedule.first_due(today), |last| self.schedule.next_due(last, today)),
+            };
+            known = Some((last, next));
+            days += 1;
+            in_date += i64::from(next.is_none_or(|next| day < next));
+        }
+        (days, in_date)
+    }
+
+    /// The longest gap between two changes that touch the period, less the days strictly between that are not covered.
+    fn longest_gap(&self, period: Period) -> Option<i64> {
+        let today = self.timeline.today;
+        let end = match self.schedule.patient.last_day(self.schedule.exit) {
+            Some(last) if last <= today => last,
+            _ => today.min(period.to),
+        };
+        let start = self.schedule.start();
+        if period.to < start || today < start {
+            return None;
+        }
+        let first = self.schedule.beginning().change();
+        let days: Vec<NaiveDate> = first.into_iter().chain(self.changes.iter().copied()).chain([end]).collect();
+        let touching = days.windows(2).filter(|pair| pair[0] <= period.to && pair[1] >= period.from);
+        let gap = |pair: &[NaiveDate]| {
+            let between = after(pair[0]).iter_days().take_while(|day| *day < pair[1]);
+            (pair[1] - pair[0]).num_days() - between.filter(|day| !self.timeline.is_covered(*day)).count() as i64
+        };
+        touching.map(gap).filter(|gap| *gap >= 0).max()
+    }
+}

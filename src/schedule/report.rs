@@ -1,0 +1,96 @@
+//! A shower or a damaged dressing, and the change that answers it.
+
+use crate::event::{Dressing, Event, Fact, Reason};
+use crate::patient::{Exit, Patient};
+use crate::policy::CarePlace;
+use crate::timeline::Timeline;
+
+/// What asks for a change out of turn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Trouble {
+    /// A shower or other water.
+    Shower,
+    /// The dressing was wet, soiled, lifting or off.
+    Damage(Dressing),
+    /// A change left the dressing so.
+    LeftDamaged(Dressing),
+}
+
+/// One event that asks for a change out of turn.
+#[derive(Debug, Clone, Copy)]
+pub struct Report<'t> {
+    /// The event.
+    pub event: &'t Event,
+    /// What it asks for a change for.
+    pub trouble: Trouble,
+}
+
+impl<'t> Report<'t> {
+    /// The reports of an exit site, in order: those of days that count and are not elsewhere.
+    pub fn all(timeline: &'t Timeline, exit: &'t Exit) -> Vec<Report<'t>> {
+        let patient: &Patient = timeline.patient;
+        let counts = |event: &&Event| {
+            let day = event.when.care_day;
+            patient.counts(exit, day) && patient.place(day) != CarePlace::Elsewhere
+        };
+        timeline
+            .of_exit(exit)
+            .filter(counts)
+            .flat_map(|event| troubles(event).into_iter().map(move |trouble| Report { event, trouble }))
+            .collect()
+    }
+
+    /// Whether a change answers this report.
+    ///
+    /// A change answers every shower and damage report before it, at the same instant too. On one care day where either
+    /// has no time, its reason must say so or be left out. What a change itself left, only a later change answers.
+    pub fn is_answered_by(&self, change: &Event) -> bool {
+        if std::ptr::eq(change, self.event) {
+            return false;
+        }
+        let is_after = change.order() > self.event.order();
+        let reason_says_so = self.is_reason_of(change);
+        match (self.has_unknown_order(change), self.trouble) {
+            (false, _) => is_after,
+            (true, Trouble::LeftDamaged(_)) => is_after && reason_says_so,
+            (true, _) => reason_says_so,
+        }
+    }
+
+    /// Whether it cannot be said which came first: both on one care day, and one without a time.
+    pub fn has_unknown_order(&self, change: &Event) -> bool {
+        !std::ptr::eq(change, self.event)
+            && change.when.care_day == self.event.when.care_day
+            && !(change.is_timed() && self.event.is_timed())
+    }
+
+    fn is_reason_of(&self, change: &Event) -> bool {
+        let Fact::Change(fact) = &change.fact else { return false };
+        let after_shower = matches!(fact.reason, None | Some(Reason::AfterShower));
+        let for_damage =
+            matches!(fact.reason, None | Some(Reason::Wet | Reason::Soiled | Reason::Lifting | Reason::SiteConcern));
+        match self.trouble {
+            Trouble::Shower => after_shower,
+            // A change that answers a shower answers the damage that this shower reported.
+            Trouble::Damage(_) => for_damage || after_shower && matches!(self.event.fact, Fact::Shower(_)),
+            Trouble::LeftDamaged(_) => for_damage,
+        }
+    }
+}
+
+/// What an event asks for a change for.
+fn troubles(event: &Event) -> Vec<Trouble> {
+    let damaged = |dressing: Option<Dressing>| dressing.filter(|dressing| dressing.is_damaged());
+    match &event.fact {
+        Fact::Shower(shower) => {
+            let damage = damaged(shower.dressing_after).or(damaged(shower.dressing_before));
+            [Some(Trouble::Shower), damage.map(Trouble::Damage)].into_iter().flatten().collect()
+        }
+        Fact::Inspection(inspection) => {
+            damaged(inspection.covering.dressing).map(Trouble::Damage).into_iter().collect()
+        }
+        Fact::Trauma(trauma) => damaged(trauma.covering.dressing).map(Trouble::Damage).into_iter().collect(),
+        Fact::Change(change) => damaged(change.left.dressing).map(Trouble::LeftDamaged).into_iter().collect(),
+        _ => Vec::new(),
+    }
+}

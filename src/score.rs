@@ -1,0 +1,224 @@
+//! The score of an exit site: points, band, and which way it moves. It grades what was seen; it finds no infection.
+//!
+//! An item that was not looked at is missing, not 0: the total then lies in a range, and the band is `undetermined`
+//! unless both ends agree. As long as drainage was not looked at, no band is better than that.
+
+use crate::event::{Event, Finding, Site, SiteField, Telling};
+use crate::patient::Exit;
+use crate::people::People;
+use crate::policy::{Band, Item, Rubric, Scale, Scoring, UNDETERMINED};
+use crate::timeline::Timeline;
+use crate::word::words;
+
+/// Printed with every grade, alert and audit.
+pub const CAUTION: &str = "This tool grades what was written down; it does not find or exclude an infection. Your program's policy, the device's instructions for use, local codes and licensed practice come first.";
+
+/// The known weakness of the built-in rubric, printed with every grade.
+///
+/// Source: Clin Nephrol 2014;81:100-104; 7 of 11 is 63.6 %, 95 % limits 35 to 85 % (Wilson).
+pub const WEAKNESS: &str = "Known weakness: in 50 peritoneal dialysis patients a total of 4 or more, or pus, found 7 of 11 infected sites (64 %, 95 % limits 35 to 85 %) and none of 39 others, mostly because granulation tissue has no item (Clin Nephrol 2014;81:100-104). The rubric was made for another kind of line through the skin of the abdomen. A low score is not an all-clear.";
+
+/// One item as it was scored.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ScoredItem {
+    /// The field.
+    pub field: SiteField,
+    /// What was found; none if it was not looked at.
+    pub value: Option<Finding>,
+    /// Its points; none if it was not looked at.
+    pub points: Option<i64>,
+    /// The most points of the item.
+    pub most: i64,
+}
+
+/// A site record as a rubric scores it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Score {
+    /// Item by item.
+    pub items: Vec<ScoredItem>,
+    /// The known points.
+    pub total_min: i64,
+    /// The known points and the most points of each missing item.
+    pub total_max: i64,
+    /// The band, or `undetermined`.
+    pub band: String,
+}
+
+words! {
+    /// Which way a site moves.
+    pub enum Trend {
+        /// There is no earlier record.
+        First = "first",
+        /// Worse.
+        Rising = "rising",
+        /// The same.
+        Steady = "steady",
+        /// Better.
+        Falling = "falling",
+        /// The earlier record is too old, or has no item in common.
+        Unclear = "unclear",
+    }
+}
+
+impl Score {
+    /// Scores what was seen.
+    ///
+    /// ```
+    /// # use exitsite::event::{Drainage, Pain, Site, Swelling};
+    /// # use exitsite::policy::Rubric;
+    /// # use exitsite::score::Score;
+    /// let rubric = Rubric::built_in().unwrap();
+    /// let dry = Site {
+    ///     drainage: Some(Drainage::None), redness_mm: Some(0.0), swelling: Some(Swelling::None), crust_mm: Some(0.0), pain: Some(Pain::None),
+    ///     ..Site::default()
+    /// };
+    /// let total = |site: &Site| { let score = Score::of(&rubric, site); (score.total(), score.band) };
+    /// assert_eq!(total(&dry), (Some(0), "none-noted".to_owned()));
+    /// // redness of exactly 5 mm has two points, below it one
+    /// assert_eq!(total(&Site { redness_mm: Some(4.9), ..dry.clone() }).0, Some(1));
+    /// assert_eq!(total(&Site { redness_mm: Some(5.0), ..dry.clone() }), (Some(2), "watch".to_owned()));
+    /// // pus is for review at any total
+    /// assert_eq!(total(&Site { drainage: Some(Drainage::Purulent), ..dry.clone() }), (Some(2), "review".to_owned()));
+    /// // drainage not looked at: no band is better than undetermined
+    /// assert_eq!(total(&Site { drainage: None, ..dry.clone() }), (None, "undetermined".to_owned()));
+    /// // but the worst band is reached already
+    /// let bad = Site { drainage: None, redness_mm: Some(12.0), pain: Some(Pain::Severe), ..dry };
+    /// assert_eq!(total(&bad), (None, "review".to_owned()));
+    /// ```
+    pub fn of(rubric: &Rubric, site: &Site) -> Score {
+        let items: Vec<ScoredItem> = rubric.items.iter().map(|item| scored(item, site)).collect();
+        let total_min = items.iter().filter_map(|item| item.points).sum();
+        let total_max = items.iter().map(|item| item.points.unwrap_or(item.most)).sum();
+        let always = |may_be: &dyn Fn(SiteField, &str) -> bool| {
+            rubric.always.iter().filter(|always| may_be(always.field, &always.is)).map(|always| always.band).max()
+        };
+        let is_seen = |field, is: &str| site.finding(field).is_some_and(|finding| level(finding) == is);
+        let lower = band(rubric, total_min).max(always(&is_seen));
+        let upper = band(rubric, total_max).max(always(&|field, is| is_seen(field, is) || is_missing(&items, field)));
+        let worst = rubric.cutoffs.len().checked_sub(1);
+        let settled = (lower == upper || lower == worst).then_some(lower).flatten();
+        let band = settled.and_then(|n| rubric.cutoffs.get(n)).map_or(UNDETERMINED, |cutoff| &cutoff.band).to_owned();
+        Score { items, total_min, total_max, band }
+    }
+
+    /// Whether every item was looked at.
+    pub fn is_complete(&self) -> bool {
+        self.items.iter().all(|item| item.points.is_some())
+    }
+
+    /// Whether any item was looked at: what makes an event a site record.
+    pub fn is_site_record(&self) -> bool {
+        self.items.iter().any(|item| item.points.is_some())
+    }
+
+    /// The total, where every item was looked at.
+    pub fn total(&self) -> Option<i64> {
+        self.is_complete().then_some(self.total_min)
+    }
+
+    /// Which way the site moved since an earlier score, over the items known in both.
+    pub fn trend_since(&self, earlier: &Score) -> Trend {
+        let both: Vec<(i64, i64, i64)> = self
+            .items
+            .iter()
+            .zip(&earlier.items)
+            .filter_map(|(now, then)| Some((now.points?, then.points?, now.most)))
+            .collect();
+        let now: i64 = both.iter().map(|(now, ..)| now).sum();
+        let then: i64 = both.iter().map(|(_, then, _)| then).sum();
+        let has_new_worst = both.iter().any(|(now, then, most)| now == most && then < most);
+        match now.cmp(&then) {
+            _ if both.is_empty() => Trend::Unclear,
+            std::cmp::Ordering::Greater => Trend::Rising,
+            _ if has_new_worst => Trend::Rising,
+            std::cmp::Ordering::Less => Trend::Falling,
+            std::cmp::Ordering::Equal => Trend::Steady,
+        }
+    }
+}
+
+/// A site record of an exit site, scored, with its trend.
+#[derive(Debug, Clone)]
+pub struct Graded<'t> {
+    /// The event.
+    pub event: &'t Event,
+    /// The score.
+    pub score: Score,
+    /// Whether staff saw the site.
+    pub is_staff_look: bool,
+    /// Which way it moves.
+    pub trend: Trend,
+}
+
+/// Every site record of an exit site, in order, each compared with the one before it.
+pub fn grade<'t>(
+    timeline: &'t Timeline,
+    exit: &'t Exit,
+    scoring: &Scoring,
+    people: Option<&People>,
+    image_counts: bool,
+) -> Vec<Graded<'t>> {
+    let mut graded: Vec<Graded> = Vec::new();
+    for (event, site) in timeline.sites(exit) {
+        let score = Score::of(&scoring.rubric, site);
+        if !score.is_site_record() {
+            continue;
+        }
+        let trend = match graded.last() {
+            None => Trend::First,
+            Some(earlier) if (event.when.care_day - earlier.event.when.care_day).num_days() > scoring.trend_days => {
+                Trend::Unclear
+            }
+            Some(earlier) => score.trend_since(&earlier.score),
+        };
+        let is_seen = event.telling == Telling::Seen || image_counts && event.telling == Telling::Image;
+        let is_staff_look = is_seen && people.is_some_and(|people| people.is_staff(&event.by, event.when.care_day));
+        graded.push(Graded { event, score, is_staff_look, trend });
+    }
+    graded
+}
+
+fn scored(item: &Item, site: &Site) -> ScoredItem {
+    // How much comes out is nothing where nothing comes out.
+    let is_dry_amount =
+        item.field == SiteField::Amount && site.amount.is_none() && site.drainage == Some(crate::event::Drainage::None);
+    let value = site.finding(item.field);
+    let points = if is_dry_amount { Some(0) } else { value.and_then(|value| points(&item.scale, value)) };
+    ScoredItem { field: item.field, value, points, most: item.most() }
+}
+
+fn points(scale: &Scale, value: Finding) -> Option<i64> {
+    match (scale, value) {
+        (Scale::Bands(steps), Finding::Measure(number)) => {
+            let reaches = |limit| match limit {
+                Band::UpTo(limit) => number <= limit,
+                Band::Below(limit) => number < limit,
+                Band::Open => true,
+            };
+            steps.iter().find(|step| reaches(step.limit)).map(|step| step.points)
+        }
+        (Scale::Levels(levels), value) => {
+            levels.iter().find(|(word, _)| *word == level(value)).map(|(_, points)| *points)
+        }
+        _ => None,
+    }
+}
+
+/// The word of a finding among the levels of a rubric.
+fn level(finding: Finding) -> &'static str {
+    match finding {
+        Finding::Word(word) => word,
+        Finding::Flag(true) => "true",
+        Finding::Flag(false) => "false",
+        Finding::Measure(_) => "",
+    }
+}
+
+fn is_missing(items: &[ScoredItem], field: SiteField) -> bool {
+    items.iter().any(|item| item.field == field && item.points.is_none())
+}
+
+/// The place among the cut-offs of a total.
+fn band(rubric: &Rubric, total: i64) -> Option<usize> {
+    rubric.cutoffs.iter().rposition(|cutoff| cutoff.from <= total)
+}

@@ -1,0 +1,197 @@
+//! An invented patient in a few words, so that an example reads like a calendar.
+//!
+//! The days are the specification of the schedule; a reader checks them with a calendar and the policy's defaults:
+//! daily through POD 21 and on the ward, every other day at home, 03:00 the start of the care day, America/Chicago.
+//! Whatever is wrong in a story stands in the answer, so that no example passes by mistake.
+
+use std::sync::Arc;
+
+use chrono::{NaiveDate, NaiveDateTime};
+
+use crate::day::{AsOf, Period};
+use crate::event::Event;
+use crate::event::{EventName, Kind};
+use crate::patient::Patient;
+use crate::place::Source;
+use crate::policy::{Plan, Policy};
+use crate::problem::{Level, Problem};
+use crate::schedule::{Due, Missed, Schedule, State};
+use crate::timeline::Timeline;
+use crate::word::Word;
+
+/// An invented patient.
+#[derive(Debug, Clone)]
+pub struct Story {
+    top: String,
+    rows: String,
+    events: Vec<(String, String)>,
+}
+
+impl Story {
+    /// Implanted on a day, one exit site, inpatient.
+    pub fn implanted(day: &str) -> Story {
+        let rows = format!("[[exit]]\nid = 'a'\nwhere = 'right-upper'\nfrom = {day}\nwhy = 'implant'\n");
+        Story { top: format!("code = 'P-001'\nimplanted = {day}\n"), rows, events: Vec::new() }.care(
+            day,
+            "inpatient",
+            "",
+        )
+    }
+
+    /// Home from a day on, reporting each change.
+    pub fn home_from(&self, day: &str) -> Story {
+        self.care(day, "home", "")
+    }
+
+    /// Home from a day on, reporting by log.
+    pub fn log_household_from(&self, day: &str) -> Story {
+        self.care(day, "home", "reports = 'log'\n")
+    }
+
+    /// Elsewhere from a day on.
+    pub fn elsewhere_from(&self, day: &str) -> Story {
+        self.care(day, "elsewhere", "")
+    }
+
+    /// An order from one day until another, or "" to run on.
+    pub fn order(&self, from: &str, until: &str, says: &str) -> Story {
+        let until = if until.is_empty() { String::new() } else { format!("until = {until}\n") };
+        self.row(format!("[[order]]\nfrom = {from}\n{until}{says}\nby = 'md-3'\n"))
+    }
+
+    /// Support ended on a day.
+    pub fn ended(&self, day: &str) -> Story {
+        self.row(format!("[ended]\non = {day}\nwhy = 'transplant'\n"))
+    }
+
+    /// The records begin on a day after the implant.
+    pub fn records_from(&self, day: &str) -> Story {
+        Story { top: format!("{}records_from = {day}\ninfections_before = 0\n", self.top), ..self.clone() }
+    }
+
+    /// The last change before the records begin.
+    pub fn last_change_before(&self, day: &str) -> Story {
+        Story { top: format!("{}last_change_before = {day}\n", self.top), ..self.clone() }
+    }
+
+    /// An event at a time, or on a day without one.
+    pub fn event(&self, when: &str, kind: &str, says: &str) -> Story {
+        let key = if when.contains('T') { format!("at = {when}:00") } else { format!("on = {when}") };
+        let name = format!("{}-{kind}.toml", when.replace(':', ""));
+        let mut story = self.clone();
+        story.events.push((name, format!("kind = '{kind}'\n{key}\nby = 'rn-07'\n{says}\n")));
+        story
+    }
+
+    /// Whether a change can be expected on a day.
+    pub fn is_expected(&self, on: &str) -> bool {
+        self.ask(on, |schedule, _| schedule.is_expected(day(on)).to_string()) == "true"
+    }
+
+    /// The interval of a day and its phase.
+    pub fn interval(&self, on: &str) -> String {
+        self.ask(on, |schedule, _| {
+            schedule.interval(day(on)).map_or("none".into(), |(interval, phase)| format!("{interval} ({phase})"))
+        })
+    }
+
+    /// The day on which the change after one on `last` is due.
+    pub fn next_due(&self, last: &str) -> String {
+        self.ask(last, |schedule, _| shown(schedule.next_due(day(last), day(last))))
+    }
+
+    /// The first due day of the chain.
+    pub fn first_due(&self) -> String {
+        self.ask("2026-11-24", |schedule, timeline| shown(schedule.first_due(timeline.today)))
+    }
+
+    /// State, day, reason, and hours overdue at a moment.
+    pub fn due(&self, as_of: &str) -> String {
+        self.ask(as_of, |schedule, timeline| {
+            let due = Due::of(&schedule, timeline);
+            match (due.state, due.because, due.due_on) {
+                (State::None, ..) => "none".to_owned(),
+                (state, because, due_on) => {
+                    let unknown = if due.order_unknown { " order unknown" } else { "" };
+                    let hours = due.hours_overdue.map(|hours| format!(", {hours} h")).unwrap_or_default();
+                    format!("{state} {} {}{unknown}{hours}", shown(due_on), because.map_or("", Word::word))
+                }
+            }
+        })
+    }
+
+    /// What became of the expected changes of a period, as of the end of a day.
+    pub fn missed(&self, from: &str, to: &str, as_of: &str) -> String {
+        self.ask(as_of, |schedule, timeline| {
+            let missed = Missed::of(&schedule, timeline, Period { from: day(from), to: day(to) });
+            let row = |expectation: &crate::schedule::Expectation| {
+                let late = expectation
+                    .days_late
+                    .filter(|days| *days > 0)
+                    .map(|days| format!(" by {days}"))
+                    .unwrap_or_default();
+                format!("{} {}{late}", expectation.due_on.format("%m-%d"), expectation.outcome)
+            };
+            missed.expectations.iter().map(row).collect::<Vec<_>>().join(", ")
+        })
+    }
+
+    fn care(&self, day: &str, place: &str, says: &str) -> Story {
+        self.row(format!("[[care]]\nfrom = {day}\nplace = '{place}'\n{says}"))
+    }
+
+    fn row(&self, row: String) -> Story {
+        Story { rows: format!("{}{row}", self.rows), ..self.clone() }
+    }
+
+    /// Puts the question to the records that the story stands for.
+    pub fn ask(&self, as_of: &str, question: impl FnOnce(Schedule, &Timeline) -> String) -> String {
+        let mut problems = Vec::new();
+        let answer = self.try_ask(as_of, &mut problems, question);
+        problems.retain(|problem| problem.rule.level() > Level::Note);
+        match (answer, problems.as_slice()) {
+            (Some(answer), []) => answer,
+            (_, problems) => {
+                problems.iter().map(|problem| format!("{}: {}\n", problem.rule.word(), problem.message)).collect()
+            }
+        }
+    }
+
+    fn try_ask(
+        &self,
+        as_of: &str,
+        problems: &mut Vec<Problem>,
+        question: impl FnOnce(Schedule, &Timeline) -> String,
+    ) -> Option<String> {
+        let plan = plan(problems)?;
+        let source = Arc::new(Source { file: "patient.toml".into(), text: format!("{}{}", self.top, self.rows) });
+        let patient = Patient::read(&source, "P-001", &plan.calendar, problems)?;
+        let read = |(name, text): &(String, String)| {
+            let name = EventName::read(name)
+                .or_else(|| Some(EventName { date: NaiveDate::MIN, time: None, kind: Kind::Log, n: 1 }))?;
+            let source = Arc::new(Source { file: name.to_string(), text: text.clone() });
+            Event::read(&source, name, &patient.calendar, problems)
+        };
+        let events = self.events.iter().filter_map(read).collect();
+        let instant = AsOf::read(as_of, &plan.calendar).ok()?.instant;
+        let timeline = Timeline::of(&patient, events, instant);
+        let exit = patient.exits.first()?;
+        Some(question(Schedule { plan: &plan, patient: &patient, exit }, &timeline))
+    }
+}
+
+/// The defaults, for a program in Chicago.
+fn plan(problems: &mut Vec<Problem>) -> Option<Plan> {
+    let text = "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n".to_owned();
+    let policy = Policy::read(&Source { file: "policy.toml".into(), text }, problems).ok().flatten();
+    policy.and_then(|policy| policy.plan)
+}
+
+fn day(text: &str) -> NaiveDate {
+    let date = text.parse::<NaiveDate>().ok();
+    date.or_else(|| text.parse::<NaiveDateTime>().ok().map(|time| time.date())).unwrap_or(NaiveDate::MIN)
+}
+
+fn shown(day: Option<NaiveDate>) -> String {
+    day.map_or("nothing".to_owned(), |day| day.to_string())
+}

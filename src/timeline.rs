@@ -1,0 +1,128 @@
+//! One patient's events in order, as of one moment.
+//!
+//! A timeline holds what exists and counts as of that moment: no voided record, nothing that has not happened yet.
+//! The one exception are logs: a log covers its days whenever it was read in.
+
+use chrono::NaiveDate;
+
+use crate::day::{Instant, before, plus};
+use crate::event::{Anchor, Event, Fact, Log, Outcome, Site, Telling};
+use crate::patient::{Exit, Patient, Reports};
+use crate::policy::CarePlace;
+
+/// One patient's events as of a moment.
+#[derive(Debug)]
+pub struct Timeline<'a> {
+    /// Whose.
+    pub patient: &'a Patient,
+    /// As of when.
+    pub as_of: Instant,
+    /// The care day of that moment, where the patient is.
+    pub today: NaiveDate,
+    events: Vec<Event>,
+    logs: Vec<(Log, bool)>,
+}
+
+impl<'a> Timeline<'a> {
+    /// Puts events in order; those that do not exist yet or are voided are left out.
+    pub fn of(patient: &'a Patient, events: Vec<Event>, as_of: Instant) -> Self {
+        let exists = |event: &Event| event.exists(&patient.calendar, as_of);
+        let log = |event: &Event| match &event.fact {
+            Fact::Log(log) => Some((*log, exists(event))),
+            _ => None,
+        };
+        let logs = events.iter().filter_map(log).collect();
+        let mut events: Vec<Event> = events.into_iter().filter(|event| event.void.is_none() && exists(event)).collect();
+        events.sort_by_cached_key(|event| event.order());
+        Timeline { patient, as_of, today: patient.calendar.today(as_of), events, logs }
+    }
+
+    /// Every event, in order.
+    pub fn events(&self) -> &[Event] {
+        &self.events
+    }
+
+    /// The events that concern an exit site, in order.
+    pub fn of_exit<'t>(&'t self, exit: &'t Exit) -> impl DoubleEndedIterator<Item = &'t Event> {
+        self.events.iter().filter(move |event| self.patient.concerns(event, exit))
+    }
+
+    /// The changes that count for an exit site, in order.
+    pub fn changes<'t>(&'t self, exit: &'t Exit) -> impl DoubleEndedIterator<Item = &'t Event> {
+        self.of_exit(exit).filter(move |event| {
+            matches!(event.fact, Fact::Change(_)) && self.patient.counts(exit, event.when.care_day)
+        })
+    }
+
+    /// The site records of an exit site that hold anything, in order.
+    pub fn sites<'t>(&'t self, exit: &'t Exit) -> impl DoubleEndedIterator<Item = (&'t Event, &'t Site)> {
+        self.of_exit(exit).filter_map(|event| event.site().filter(|site| !site.is_empty()).map(|site| (event, site)))
+    }
+
+    /// The last word on the anchor of an exit site. An event that is silent on it unsays nothing.
+    pub fn anchor<'t>(&'t self, exit: &'t Exit) -> Option<(&'t Event, Anchor)> {
+        self.of_exit(exit).filter_map(|event| Some((event, event.anchor()?))).next_back()
+    }
+
+    /// The contacts, in order.
+    pub fn contacts(&self) -> impl DoubleEndedIterator<Item = (&Event, &crate::event::Contact)> {
+        self.events.iter().filter_map(|event| match &event.fact {
+            Fact::Contact(contact) => Some((event, contact)),
+            _ => None,
+        })
+    }
+
+    /// Whether what happened on a care day is covered by the records.
+    ///
+    /// It is if the day is not later than today and the patient is inpatient, or at home in a household that reports
+    /// each change, or at home and a complete log holds the day. Days elsewhere are not covered.
+    pub fn is_covered(&self, day: NaiveDate) -> bool {
+        self.is_covered_by(day, |_| true)
+    }
+
+    fn is_covered_by(&self, day: NaiveDate, takes: impl Fn(bool) -> bool) -> bool {
+        let Some(row) = self.patient.care_row(day).filter(|_| day <= self.today) else { return false };
+        match (row.place, row.reports) {
+            (CarePlace::Inpatient, _) | (CarePlace::Home, Reports::Each) => true,
+            (CarePlace::Home, Reports::Log) => self
+                .logs
+                .iter()
+                .any(|(log, exists)| takes(*exists) && log.complete && log.from <= day && day <= log.through),
+            (CarePlace::Elsewhere, _) => false,
+        }
+    }
+
+    /// Whether every care day from `first` to `last`, both included, is covered.
+    pub fn is_covered_between(&self, first: NaiveDate, last: NaiveDate) -> bool {
+        first.iter_days().take_while(|day| *day <= last).all(|day| self.is_covered(day))
+    }
+
+    /// The last covered day before today, of logs those that were read in by then; not before `start`.
+    pub fn last_covered_day(&self, start: NaiveDate) -> Option<NaiveDate> {
+        let mut day = before(self.today);
+        while day >= start {
+            if self.is_covered_by(day, |exists| exists) {
+                return Some(day);
+            }
+            day = before(day);
+        }
+        None
+    }
+
+    /// The care day of the last event that was told, or of the last contact that reached somebody.
+    pub fn last_told_day(&self) -> Option<NaiveDate> {
+        let is_told = |event: &&Event| match &event.fact {
+            Fact::Contact(contact) => contact.outcome != Outcome::NoAnswer,
+            _ => event.telling == Telling::Told,
+        };
+        self.events.iter().rev().find(is_told).map(|event| event.when.care_day)
+    }
+
+    /// The day on which the household's next log is expected, `log_days` after the last covered day, the last day
+    /// elsewhere, or else the start.
+    pub fn log_expected(&self, start: NaiveDate, log_days: i64) -> NaiveDate {
+        let elsewhere = self.patient.last_elsewhere(start, before(self.today));
+        let last = self.last_covered_day(start).into_iter().chain(elsewhere).max();
+        plus(last.unwrap_or(start), log_days)
+    }
+}
