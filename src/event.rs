@@ -269,6 +269,15 @@ fn read_table(table: &mut Table, source: &Arc<Source>, name: EventName, calendar
     if let Some(moment) = common.entered_at {
         instant(table, "entered", moment, calendar);
     }
+    if common.exit.is_some() && !kind.unwrap_or(name.kind).concerns_one_exit() {
+        let kind = kind.unwrap_or(name.kind);
+        table.add(
+            Rule::ExitNotAllowed,
+            "exit",
+            format!("a {kind} record names no exit site"),
+            "leave `exit` out; it concerns the patient, or every exit site that is open",
+        );
+    }
     let when = common.when(table, calendar);
     let is_voided = table.has("void");
     if let Some(when) = &when {

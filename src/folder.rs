@@ -12,6 +12,7 @@
 //! Left out on purpose: a cache or an index file. The folder is all there is.
 
 mod listing;
+mod template;
 
 use std::ffi::OsString;
 use std::fs::{self, File, OpenOptions};
@@ -22,6 +23,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 pub use listing::{CodeFolder, Listing, Patients};
+pub use template::lay_out;
 
 use crate::place::Source;
 use crate::policy;

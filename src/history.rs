@@ -71,7 +71,13 @@ impl<'a> History<'a> {
             let file = format!("{}/{}/{name}", self.own.path, name.year());
             let mut problems = Vec::new();
             let source = self.folder.read(&file, &mut problems);
-            let event = source.and_then(|source| Event::read(&source, name, self.calendar, &mut problems));
+            let mut event = source.and_then(|source| Event::read(&source, name, self.calendar, &mut problems));
+            if let Some(problem) =
+                event.as_ref().filter(|event| event.void.is_none()).and_then(|event| self.patient.exit_problem(event))
+            {
+                event = event.filter(|_| !problem.rule.makes_unusable());
+                problems.push(problem);
+            }
             self.file_problems.extend(problems.into_iter().map(|problem| (name, problem)));
             self.opened.insert(name, event);
         }

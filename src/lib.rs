@@ -8,6 +8,7 @@ pub mod word;
 pub mod place;
 pub mod problem;
 pub mod day;
+pub mod privacy;
 pub mod record;
 pub mod event;
 pub mod policy;
@@ -19,5 +20,10 @@ pub mod history;
 pub mod timeline;
 pub mod schedule;
 pub mod score;
+pub mod check;
+pub mod report;
+pub mod view;
+pub mod schema;
+pub mod command;
 #[doc(hidden)]
 pub mod story;

@@ -1,1 +1,28 @@
-fn main() {}
+//! Arguments, the clock, the environment, the terminal and the exit status: everything else is in the library.
+
+use std::env;
+use std::io::{IsTerminal, Write, stderr, stdout};
+use std::process::ExitCode;
+
+use exitsite::command::{Outcome, Surroundings, run};
+
+fn main() -> ExitCode {
+    let surroundings = Surroundings {
+        now: chrono::Utc::now(),
+        here: env::current_dir().unwrap_or_default(),
+        records: env::var_os("EXITSITE_RECORDS").filter(|dir| !dir.is_empty()).map(Into::into),
+        width: terminal_width(),
+        color: stdout().is_terminal() && env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
+    };
+    let Outcome { stdout: report, stderr: said, status } = run(env::args_os(), &surroundings);
+    // A pipe that somebody closed, as `| head` does, ends quietly.
+    _ = stderr().write_all(said.as_bytes());
+    _ = stdout().write_all(report.as_bytes()).and_then(|()| stdout().flush());
+    ExitCode::from(status)
+}
+
+/// The width of the terminal that standard output is, if it is one.
+fn terminal_width() -> Option<usize> {
+    let size = stdout().is_terminal().then(|| terminal_size::terminal_size_of(stdout())).flatten();
+    size.map(|(width, _)| usize::from(width.0).max(20))
+}

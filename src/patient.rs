@@ -21,7 +21,7 @@ mod course;
 mod row;
 
 pub use course::{Belonging, ExitDay};
-pub use row::{CareRow, Caregiver, End, EndReason, Exit, InfectionsBefore, Order, Reports};
+pub use row::{CareRow, Caregiver, End, EndReason, Exit, ExitReason, InfectionsBefore, Order, Reports, Where};
 
 use std::sync::Arc;
 

@@ -6,6 +6,8 @@ use super::{CareRow, Exit, Patient, Reports};
 use crate::day::before;
 use crate::event::Event;
 use crate::policy::CarePlace;
+use crate::problem::{Problem, Rule};
+use crate::text;
 
 /// Which exit site an event of one day belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -150,5 +152,41 @@ impl Patient {
             (_, [closing]) if others_open_today => ExitDay::Closing(*closing),
             _ => ExitDay::Unclear,
         }
+    }
+
+    /// What is wrong with an event's exit site: it cannot be said, or the event counts for nothing.
+    pub fn exit_problem(&self, event: &Event) -> Option<Problem> {
+        let Belonging::Exit(exit) = self.belonging(event) else { return None };
+        let key = if event.exit.is_some() { "exit" } else { event.time_key() };
+        let ids: Vec<&str> = self.exits.iter().map(|exit| exit.id.as_str()).collect();
+        let (rule, message, help) = match exit {
+            ExitDay::One(_) => return None,
+            ExitDay::Closing(n) => (
+                Rule::ExitNotNamed,
+                format!("one exit site closes and another opens that day; this counts for \"{}\"", ids.get(n)?),
+                format!("write exit = \"{}\"", text::either(&ids)),
+            ),
+            ExitDay::BeforeExit => (
+                Rule::BeforeExit,
+                "the exit site was not open yet that day".to_owned(),
+                "look at the day and at `exit`; the event counts for nothing".to_owned(),
+            ),
+            ExitDay::AfterExit => (
+                Rule::AfterExit,
+                "the exit site was closed by then".to_owned(),
+                "look at the day and at `exit`; the event counts for nothing".to_owned(),
+            ),
+            ExitDay::Unclear => (
+                Rule::ExitUnclear,
+                "several exit sites were open that day".to_owned(),
+                format!("write exit = \"{}\"", text::either(&ids)),
+            ),
+            ExitDay::Unknown => (
+                Rule::ExitUnclear,
+                "the patient has no exit site of that id".to_owned(),
+                format!("write exit = \"{}\"", text::either(&ids)),
+            ),
+        };
+        Some(event.problem(rule, key, message, help))
     }
 }

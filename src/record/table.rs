@@ -7,6 +7,7 @@ use toml::value::{Datetime, Offset};
 
 use super::field::{Field, Shape};
 use crate::place::{Source, Span};
+use crate::privacy;
 use crate::problem::{Problem, Rule};
 use crate::text::{self, either, nearest};
 use crate::word::Word;
@@ -85,6 +86,14 @@ impl<'a> Table<'a> {
                 name,
                 format!("`{name}` holds characters that cannot be seen"),
                 "type the text again",
+            );
+        }
+        if let Some(what) = privacy::find(&text) {
+            self.add(
+                Rule::PrivateData,
+                name,
+                format!("`{name}` holds what looks like {what}"),
+                "take it out; records hold codes, never names or numbers of people",
             );
         }
         Some(text)

@@ -1,0 +1,153 @@
+//! How each patient's records end on the morning that is asked about, and what the tool has to say of it then.
+//!
+//! Left out on purpose: how a life leads there. That is the diary's, and the truth is worked out from what it planted.
+
+use clap::ValueEnum;
+use rand::RngExt;
+use rand::seq::SliceRandom;
+use rand_chacha::ChaCha8Rng;
+
+/// What sort of program.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Kind {
+    /// Nearly all is well: a morning list of a few rows
+    Stable,
+    /// Trouble of every sort
+    Mixed,
+}
+
+/// The trouble that a patient's records end with, or none.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Ending {
+    ByLog,
+    LogLate,
+    Due,
+    Upcoming,
+    Ward,
+    WardChangedEarly,
+    FirstChange,
+    Away,
+    AwayLong,
+    EndedThisMonth,
+    EndedBefore,
+    ShowerOpen,
+    ShowerThisMorning,
+    ShowerOrderUnknown,
+    DamageOpen,
+    IntervalOver,
+    MissedTwice,
+    BrokenPromise,
+    VoidedLast,
+    SiteTurning,
+    TwoExits,
+    Relocated,
+    DailyOrder,
+    WeekdayOrder,
+    ReturnedToday,
+    ReturnedYesterday,
+    UnknownBefore,
+    KnownBefore,
+}
+
+/// An ending with its share of a program and the states that it may leave.
+pub(crate) struct Plan {
+    pub(crate) ending: Ending,
+    /// The word for it in the truth file.
+    pub(crate) name: &'static str,
+    /// How many of 80 patients.
+    stable: usize,
+    mixed: usize,
+    /// How many days before the morning after the last change stands, where that is planted.
+    pub(crate) last_change: Option<i64>,
+    /// State and reason, any of which is right.
+    pub(crate) expected: &'static [(&'static str, &'static str)],
+}
+
+const fn plan(
+    ending: Ending,
+    name: &'static str,
+    shares: (usize, usize),
+    last_change: Option<i64>,
+    expected: &'static [(&'static str, &'static str)],
+) -> Plan {
+    Plan { ending, name, stable: shares.0, mixed: shares.1, last_change, expected }
+}
+
+/// Every ending. The first takes whatever of a program the others leave.
+#[rustfmt::skip]
+const PLANS: &[Plan] = &[
+    plan(Ending::ByLog, "by-log", (0, 0), None, &[("awaiting-log", "interval"), ("upcoming", "interval")]),
+    plan(Ending::LogLate, "log-late", (0, 3), None, &[("overdue", "log-late")]),
+    plan(Ending::Due, "due", (3, 5), Some(2), &[("due", "interval")]),
+    plan(Ending::Upcoming, "upcoming", (3, 5), Some(1), &[("upcoming", "interval")]),
+    plan(Ending::Ward, "ward", (1, 3), None, &[("due", "interval")]),
+    plan(Ending::WardChangedEarly, "ward-changed-early", (1, 1), None, &[("upcoming", "interval")]),
+    plan(Ending::FirstChange, "first-change", (0, 1), None, &[("due", "first-change")]),
+    plan(Ending::Away, "elsewhere", (1, 1), None, &[("none", "")]),
+    plan(Ending::AwayLong, "elsewhere-long", (1, 2), None, &[("none", "")]),
+    plan(Ending::EndedThisMonth, "ended-this-month", (1, 1), None, &[("none", "")]),
+    plan(Ending::EndedBefore, "ended-before", (1, 3), None, &[("none", "")]),
+    plan(Ending::ShowerOpen, "shower-without-change", (1, 2), Some(2), &[("overdue", "after-shower")]),
+    plan(Ending::ShowerThisMorning, "shower-this-morning", (0, 1), Some(1), &[("due", "after-shower")]),
+    plan(Ending::ShowerOrderUnknown, "shower-order-unknown", (0, 1), Some(1), &[("overdue", "after-shower")]),
+    plan(Ending::DamageOpen, "wet-without-change", (0, 2), Some(1), &[("overdue", "damage")]),
+    plan(Ending::IntervalOver, "interval-over", (1, 3), Some(3), &[("overdue", "interval")]),
+    plan(Ending::MissedTwice, "missed-twice", (0, 2), Some(7), &[("overdue", "interval")]),
+    plan(Ending::BrokenPromise, "broken-promise", (0, 2), Some(4), &[("overdue", "interval")]),
+    plan(Ending::VoidedLast, "last-change-voided", (0, 1), Some(4), &[("overdue", "interval")]),
+    plan(Ending::SiteTurning, "site-turning", (0, 3), Some(1), &[("upcoming", "interval")]),
+    plan(Ending::TwoExits, "two-exits", (0, 2), Some(2), &[("due", "interval")]),
+    plan(Ending::Relocated, "relocated", (0, 2), Some(2), &[("due", "interval")]),
+    plan(Ending::DailyOrder, "daily-order", (0, 2), Some(1), &[("due", "interval")]),
+    plan(Ending::WeekdayOrder, "weekday-order", (0, 2), None, &[("due", "interval"), ("upcoming", "interval")]),
+    plan(Ending::ReturnedToday, "returned-today", (0, 1), None, &[("due", "return")]),
+    plan(Ending::ReturnedYesterday, "returned-yesterday", (0, 1), None, &[("overdue", "return")]),
+    plan(Ending::UnknownBefore, "unknown-before", (0, 1), None, &[("due", "unknown-before")]),
+    plan(Ending::KnownBefore, "known-before", (0, 1), None, &[("due", "interval")]),
+];
+
+/// A program of as many patients as this: a full deck of 80 as often as it goes, then a fair part of one, shuffled.
+pub(crate) fn deal(kind: Kind, patients: usize, rng: &mut ChaCha8Rng) -> Vec<&'static Plan> {
+    let deck = deck_of_80(kind);
+    let rest = patients % deck.len();
+    let mut dealt: Vec<&Plan> = deck.iter().copied().cycle().take(patients - rest).collect();
+    let offset = rng.random_range(0..deck.len());
+    dealt.extend((0..rest).map(|i| deck[(offset + i * deck.len() / rest) % deck.len()]));
+    dealt.shuffle(rng);
+    dealt
+}
+
+fn deck_of_80(kind: Kind) -> Vec<&'static Plan> {
+    let mut deck: Vec<&Plan> = Vec::new();
+    for plan in PLANS {
+        let share = match kind {
+            Kind::Stable => plan.stable,
+            Kind::Mixed => plan.mixed,
+        };
+        deck.extend(std::iter::repeat_n(plan, share));
+    }
+    deck.resize(80, &PLANS[0]);
+    deck
+}
+
+impl Ending {
+    /// Whether the household reports by a monthly log.
+    pub(crate) fn is_by_log(self) -> bool {
+        matches!(self, Ending::ByLog | Ending::LogLate)
+    }
+
+    /// Whether the patient is still in the hospital after the implant.
+    pub(crate) fn is_on_ward(self) -> bool {
+        matches!(self, Ending::Ward | Ending::WardChangedEarly | Ending::FirstChange)
+    }
+
+    /// Whether the patient has just come from another program, and nothing is on file yet.
+    pub(crate) fn is_new(self) -> bool {
+        matches!(self, Ending::UnknownBefore | Ending::KnownBefore)
+    }
+
+    /// Whether the household may live in another time zone: nothing is planted to the hour there.
+    pub(crate) fn may_be_far(self) -> bool {
+        matches!(self, Ending::ByLog | Ending::Due | Ending::Upcoming | Ending::EndedBefore)
+    }
+}

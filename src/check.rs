@@ -1,0 +1,196 @@
+//! Everything that is wrong in the records, in one run: each file alone, and each patient's events beside each other.
+//!
+//! Each patient is read, judged and let go, so that memory does not grow with the program; two at a time on two cores.
+
+mod course;
+mod event;
+
+use std::collections::BTreeMap;
+
+use rayon::prelude::*;
+
+use crate::day::{Instant, plus};
+use crate::event::{Event, Fact};
+use crate::folder::CodeFolder;
+use crate::place::Place;
+use crate::policy;
+use crate::problem::{Problem, Rule};
+use crate::program::Program;
+use crate::text;
+
+/// Grace in minutes: clocks differ, and a record of this minute is none of the future.
+const GRACE_MINUTES: i64 = 10;
+
+/// Most problems of one rule in one file that are listed; the rest are counted.
+const MOST_OF_ONE_RULE: usize = 20;
+
+/// Finds what is wrong, sorted by file and line. `now` is the later of the clock and the moment asked about.
+///
+/// With `codes` given only these patients are read, and nothing of the staff.
+pub fn check(program: &Program, now: Instant, codes: Option<&[String]>) -> Vec<Problem> {
+    let mut problems = program.problems.clone();
+    let latest = now + chrono::Duration::minutes(GRACE_MINUTES);
+    problems.extend(program.folder.problems_at_top());
+    problems.extend(program.patients.strays.iter().map(|(_, problem)| problem.clone()));
+    problems.extend(start_in_clock_change(program));
+    let chosen: Vec<&String> =
+        program.patients.codes.iter().filter(|code| codes.is_none_or(|codes| codes.contains(code))).collect();
+    let read: Vec<CheckedPatient> = chosen.par_iter().map(|code| check_patient(program, code, latest)).collect();
+    let mut caregivers = Vec::new();
+    for checked in read {
+        problems.extend(checked.problems);
+        caregivers.extend(checked.caregivers);
+    }
+    problems.extend(codes_twice(program, &caregivers));
+    problems.extend(check_staff(program, latest));
+    arrange(problems)
+}
+
+/// What is wrong with one patient, and the codes that the patient's caregivers use.
+struct CheckedPatient {
+    problems: Vec<Problem>,
+    caregivers: Vec<(String, Place)>,
+}
+
+fn check_patient(program: &Program, code: &str, latest: Instant) -> CheckedPatient {
+    let own = program.folder.patient(code);
+    let mut problems = own.problems.clone();
+    let patient = program.patient(code, &mut problems);
+    let calendar = patient.as_ref().map_or_else(|| program.calendar(), |patient| patient.calendar.clone());
+    let events = read_all(program, &own, &calendar, &mut problems);
+    let mut caregivers = Vec::new();
+    if let Some(patient) = &patient {
+        caregivers = patient
+            .caregivers
+            .iter()
+            .map(|caregiver| (caregiver.code.clone(), patient.source.place(&caregiver.span)))
+            .collect();
+        problems.extend(course::problems(program, patient));
+        problems.extend(event::problems(program, patient, &events, latest));
+    }
+    CheckedPatient { problems, caregivers }
+}
+
+fn check_staff(program: &Program, latest: Instant) -> Vec<Problem> {
+    let (folders, mut problems) = program.folder.staff();
+    for (code, own) in folders {
+        problems.extend(own.problems.clone());
+        let calendar = program.calendar();
+        for event in read_all(program, &own, &calendar, &mut problems) {
+            match &event.fact {
+                Fact::Teaching(teaching) if teaching.learner != code => {
+                    problems.push(event.problem(
+                        Rule::CodeDisagrees,
+                        "learner",
+                        format!("the learner is {}, but the folder is {code}", text::visible(&teaching.learner)),
+                        "write the folder's code, or move the file",
+                    ));
+                }
+                Fact::Teaching(_) | Fact::Voided => {}
+                _ => problems.push(event.problem(
+                    Rule::NotForStaff,
+                    "kind",
+                    format!("a {} record does not belong to staff", event.name.kind),
+                    "move it to the patient that it is about",
+                )),
+            }
+            problems.extend(event::staff_problems(program, &event, latest));
+        }
+    }
+    problems
+}
+
+fn read_all(
+    program: &Program,
+    own: &CodeFolder,
+    calendar: &crate::day::Calendar,
+    problems: &mut Vec<Problem>,
+) -> Vec<Event> {
+    let mut events = Vec::new();
+    for year in &own.years {
+        let listing = program.folder.year(&own.path, year);
+        problems.extend(listing.problems);
+        for name in listing.events {
+            if let Some(source) = program.folder.read(&format!("{}/{year}/{name}", own.path), problems) {
+                events.extend(Event::read(&source, name, calendar, problems));
+            }
+        }
+    }
+    events.sort_by_cached_key(Event::order);
+    events
+}
+
+/// The start of the care day, where the policy's zone skips or repeats it some day.
+fn start_in_clock_change(program: &Program) -> Option<Problem> {
+    let plan = program.plan()?;
+    let (zone, day) = plan.calendar.start_in_clock_change()?;
+    let source = program.policy_source.as_ref()?;
+    Some(source.problem(
+        Rule::CareDayInClockChange,
+        &(0..0),
+        format!("the care day starts at {}, which {zone} skips or repeats on {day}", plan.calendar.starts()),
+        format!("choose another care_day_starts in {}, such as 03:00:00 or 04:00:00", policy::FILE),
+    ))
+}
+
+/// A code that two people of the program have.
+fn codes_twice(program: &Program, caregivers: &[(String, Place)]) -> Vec<Problem> {
+    let mut known: BTreeMap<&str, Place> = BTreeMap::new();
+    if let Some(people) = &program.people
+        && let Some(source) = &people.source
+    {
+        known.extend(people.people.iter().map(|person| (person.code.as_str(), source.place(&person.span))));
+    }
+    let mut problems = Vec::new();
+    for (code, place) in caregivers {
+        if let Some(other) = known.get(code.as_str()).filter(|other| other.file != place.file) {
+            let problem = Problem {
+                rule: Rule::CodeTwice,
+                place: place.clone(),
+                message: format!("the code {} is somebody else's, too", text::visible(code)),
+                help: "codes are unique in the whole program; choose another".into(),
+                related: Vec::new(),
+            };
+            problems.push(problem.beside(other.clone()));
+        }
+        known.entry(code).or_insert_with(|| place.clone());
+    }
+    problems
+}
+
+/// Sorts by file and line, and cuts what one file repeats.
+fn arrange(mut problems: Vec<Problem>) -> Vec<Problem> {
+    problems.sort_by(|a, b| {
+        (&a.place.file, a.place.line, a.place.column, a.rule).cmp(&(
+            &b.place.file,
+            b.place.line,
+            b.place.column,
+            b.rule,
+        ))
+    });
+    let mut counts: BTreeMap<(String, Rule), usize> = BTreeMap::new();
+    let mut kept = Vec::new();
+    for problem in problems {
+        let count = counts.entry((problem.place.file.clone(), problem.rule)).or_default();
+        *count += 1;
+        if *count <= MOST_OF_ONE_RULE {
+            kept.push(problem);
+        }
+    }
+    for ((file, rule), count) in counts.into_iter().filter(|(_, count)| *count > MOST_OF_ONE_RULE) {
+        let rest = Problem::of_file(
+            rule,
+            &file,
+            format!("{} more of the same in this file", count - MOST_OF_ONE_RULE),
+            "mend those above first",
+        );
+        let behind = kept.iter().rposition(|problem| problem.place.file == file).map_or(kept.len(), |at| at + 1);
+        kept.insert(behind, rest);
+    }
+    kept
+}
+
+/// The day after the last one that a log can cover.
+fn day_after(day: chrono::NaiveDate) -> chrono::NaiveDate {
+    plus(day, 1)
+}

@@ -1,0 +1,367 @@
+//! What is wrong with an event beside the patient's course, the staff, the policy, and other events.
+
+use std::collections::BTreeMap;
+
+use chrono::{Duration, NaiveDate};
+
+use super::day_after;
+use crate::day::Instant;
+use crate::event::{Event, Fact, Infection, Kind, Log, Teaching};
+use crate::patient::{Belonging, ExitDay, Patient, Reports};
+use crate::people::Role;
+use crate::policy::CarePlace;
+use crate::problem::{Problem, Rule};
+use crate::program::Program;
+use crate::text;
+use crate::word::Word;
+
+/// Two timed events of one kind at most this far apart are perhaps the same, in minutes. Common practice, no source.
+const PERHAPS_THE_SAME_MINUTES: i64 = 90;
+
+/// The problems of a patient's events, which are in order.
+pub(super) fn problems(program: &Program, patient: &Patient, events: &[Event], latest: Instant) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    let standing: Vec<&Event> = events.iter().filter(|event| event.void.is_none()).collect();
+    for event in &standing {
+        problems.extend(time_problem(patient, event, latest));
+        problems.extend(course_problem(patient, event).or_else(|| patient.exit_problem(event)));
+        problems.extend(people_problems(program, patient, event));
+        problems.extend(teaching_problems(program, event));
+        problems.extend(clinical_problems(program, patient, event, events));
+    }
+    problems.extend(perhaps_the_same(patient, &standing));
+    problems.extend(log_gaps(patient, &standing));
+    problems
+}
+
+/// The problems of a checkoff of staff.
+pub(super) fn staff_problems(program: &Program, event: &Event, latest: Instant) -> Vec<Problem> {
+    if event.void.is_some() {
+        return Vec::new();
+    }
+    let mut problems: Vec<Problem> = teaching_problems(program, event);
+    if !event.exists(&program.calendar(), latest) {
+        problems.push(in_the_future(event));
+    }
+    let Some(people) = &program.people else { return problems };
+    let mut codes = vec![("by", event.by.as_str())];
+    if let Fact::Teaching(teaching) = &event.fact {
+        codes.extend([("learner", teaching.learner.as_str()), ("observer", teaching.observer.as_str())]);
+    }
+    for (key, code) in codes {
+        match people.get(code) {
+            None => problems.push(unknown_person(
+                event,
+                key,
+                code,
+                &people.people.iter().map(|person| person.code.as_str()).collect::<Vec<_>>(),
+            )),
+            Some(person) if !person.is_active(event.when.care_day) => problems.push(not_active(event, key, code)),
+            Some(_) => {}
+        }
+    }
+    problems
+}
+
+fn time_problem(patient: &Patient, event: &Event, latest: Instant) -> Option<Problem> {
+    if !event.exists(&patient.calendar, latest) {
+        return Some(in_the_future(event));
+    }
+    let is_today = event.when.care_day == patient.calendar.today(latest);
+    let untimed = || {
+        event.problem(
+            Rule::UntimedToday,
+            "on",
+            "a record of today without a time",
+            "write `at` with the time while it is known, and rename the file",
+        )
+    };
+    (is_today && !event.is_timed()).then(untimed)
+}
+
+fn in_the_future(event: &Event) -> Problem {
+    event.problem(
+        Rule::InTheFuture,
+        event.time_key(),
+        "this has not happened yet",
+        "look at the day, the month and the year",
+    )
+}
+
+/// Before the implant, or after the end of support.
+fn course_problem(patient: &Patient, event: &Event) -> Option<Problem> {
+    let day = event.when.care_day;
+    if day < patient.implanted {
+        let message = format!("the patient was implanted on {}, after this", patient.implanted);
+        return Some(event.problem(
+            Rule::BeforeImplant,
+            event.time_key(),
+            message,
+            "look at the day and at the patient's code",
+        ));
+    }
+    let ended = patient.ended.as_ref().filter(|ended| day > ended.on)?;
+    Some(event.problem(
+        Rule::AfterEnd,
+        event.time_key(),
+        format!("support ended on {}, before this", ended.on),
+        "look at the day and at the patient's code",
+    ))
+}
+
+/// Why a code is nobody's, or somebody's who was not with the program that day.
+pub(super) fn person_problem(
+    program: &Program,
+    patient: &Patient,
+    code: &str,
+    day: NaiveDate,
+    words: &[&str],
+) -> Option<(Rule, String, String)> {
+    let people = program.people.as_ref()?;
+    if words.contains(&code) || patient.caregivers.iter().any(|caregiver| caregiver.code == code) {
+        return None;
+    }
+    match people.get(code) {
+        Some(person) if person.is_active(day) => None,
+        Some(_) => Some((
+            Rule::PersonNotActive,
+            format!("{code} was not with the program that day"),
+            "look at `from` and `until` in people.toml, or at the code".to_owned(),
+        )),
+        None => {
+            let known: Vec<&str> = people
+                .people
+                .iter()
+                .map(|person| person.code.as_str())
+                .chain(patient.caregivers.iter().map(|caregiver| caregiver.code.as_str()))
+                .collect();
+            Some(nobody(code, &known))
+        }
+    }
+}
+
+fn nobody(code: &str, known: &[&str]) -> (Rule, String, String) {
+    let near = text::nearest(code, known.iter().copied())
+        .map(|near| format!("did you mean {near}? Otherwise "))
+        .unwrap_or_default();
+    (
+        Rule::UnknownPerson,
+        format!("nobody has the code {}", text::visible(code)),
+        format!("{near}add it to people.toml, or to the patient's caregivers"),
+    )
+}
+
+fn unknown_person(event: &Event, key: &str, code: &str, known: &[&str]) -> Problem {
+    let (rule, message, help) = nobody(code, known);
+    event.problem(rule, key, message, help)
+}
+
+fn not_active(event: &Event, key: &str, code: &str) -> Problem {
+    event.problem(
+        Rule::PersonNotActive,
+        key,
+        format!("{code} was not with the program that day"),
+        "look at `from` and `until` in people.toml, or at the code",
+    )
+}
+
+fn people_problems(program: &Program, patient: &Patient, event: &Event) -> Vec<Problem> {
+    let mut codes: Vec<(&str, &str, &[&str])> = vec![("by", event.by.as_str(), &["patient"])];
+    match &event.fact {
+        Fact::Teaching(teaching) => {
+            codes.push(("learner", teaching.learner.as_str(), &["patient"]));
+            codes.push(("observer", teaching.observer.as_str(), &[]));
+        }
+        Fact::Contact(contact) => codes.push(("with", contact.with.as_str(), &["patient", "other"])),
+        _ => {}
+    }
+    let problem = |(key, code, words): (&str, &str, &[&str])| {
+        let (rule, message, help) = person_problem(program, patient, code, event.when.care_day, words)?;
+        Some(event.problem(rule, key, message, help))
+    };
+    codes.into_iter().filter_map(problem).collect()
+}
+
+fn teaching_problems(program: &Program, event: &Event) -> Vec<Problem> {
+    let Some(curricula) = program.policy.as_ref().and_then(|policy| policy.curricula.as_ref()) else {
+        return Vec::new();
+    };
+    let unknown_step = |key: &str, step: &String| {
+        event.problem(
+            Rule::UnknownStep,
+            key,
+            format!("the curriculum has no step \"{}\"", text::visible(step)),
+            "write an id of the curriculum's steps in policy.toml",
+        )
+    };
+    match &event.fact {
+        Fact::Teaching(Teaching { curriculum, version, unaided, prompted, missed, .. }) => {
+            let taught: Vec<_> =
+                curricula.iter().filter(|known| known.name == *curriculum && known.version == *version).collect();
+            if taught.is_empty() {
+                let message =
+                    format!("the policy has no curriculum \"{}\" of version {version}", text::visible(curriculum));
+                return vec![event.problem(
+                    Rule::UnknownCurriculum,
+                    "curriculum",
+                    message,
+                    "look at [[curriculum]] in policy.toml; old versions stay there",
+                )];
+            }
+            let is_known =
+                |step: &&String| !taught.iter().any(|known| known.steps.iter().any(|known| known.id == **step));
+            let lists = [("unaided", unaided), ("prompted", prompted), ("missed", missed)];
+            lists
+                .iter()
+                .flat_map(|(key, steps)| steps.iter().filter(is_known).map(|step| unknown_step(key, step)))
+                .collect()
+        }
+        Fact::Change(change) => {
+            let is_known =
+                |step: &&String| !curricula.iter().any(|known| known.steps.iter().any(|known| known.id == **step));
+            change.steps_missed.iter().filter(is_known).map(|step| unknown_step("steps_missed", step)).collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
+fn clinical_problems(program: &Program, patient: &Patient, event: &Event, events: &[Event]) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    match &event.fact {
+        Fact::Change(change) => {
+            let used = change.materials.cleanser.map(Word::word);
+            if let Some(used) = used.filter(|used| patient.intolerances.iter().any(|intolerance| intolerance == used)) {
+                let span = event.span("materials", "cleanser");
+                problems.push(event.source.problem(
+                    Rule::IntoleranceIgnored,
+                    &span,
+                    format!("the patient does not tolerate {used}"),
+                    "look at the skin, and ask what is to be used instead",
+                ));
+            }
+        }
+        Fact::Infection(Infection { recurrence_of: Some(other), .. }) => {
+            let is_there =
+                events.iter().any(|event| event.name.kind == Kind::Infection && event.name.to_string() == *other);
+            if !is_there || event.name.to_string() == *other {
+                problems.push(event.problem(
+                    Rule::RecurrenceOfNothing,
+                    "recurrence_of",
+                    "there is no other infection record of that name",
+                    "write the file name of the earlier one, such as 2026-03-02-infection.toml",
+                ));
+            }
+        }
+        Fact::Log(Log { through, .. }) if *through > event.when.care_day => {
+            problems.push(event.problem(
+                Rule::InTheFuture,
+                "through",
+                "the log says what happened after it was read in",
+                "look at `through` and at the day of the record",
+            ));
+        }
+        _ => {}
+    }
+    if let (Fact::Infection(_), Some(people)) = (&event.fact, &program.people)
+        && people.get(&event.by).is_some_and(|person| person.role != Role::Physician)
+    {
+        problems.push(event.problem(
+            Rule::NotAPhysician,
+            "by",
+            format!("{} is no physician", event.by),
+            "write who determined it; the record is about their determination",
+        ));
+    }
+    problems
+}
+
+/// One finding for each chain of events that are perhaps one, under the last of them.
+fn perhaps_the_same(patient: &Patient, events: &[&Event]) -> Vec<Problem> {
+    let mut groups: BTreeMap<(NaiveDate, Kind, Option<usize>), Vec<&Event>> = BTreeMap::new();
+    for event in events {
+        let exit = match patient.belonging(event) {
+            Belonging::Exit(ExitDay::One(n) | ExitDay::Closing(n)) => Some(n),
+            _ => None,
+        };
+        groups.entry((event.when.care_day, event.name.kind, exit)).or_default().push(event);
+    }
+    let chains = groups.into_values().filter(|group| group.len() > 1).flat_map(chains_of);
+    chains.filter_map(|chain| one_finding(&chain)).collect()
+}
+
+/// Events that hang together: one without a time hangs together with all of its day.
+fn chains_of(group: Vec<&Event>) -> Vec<Vec<&Event>> {
+    if group.iter().any(|event| !event.is_timed()) {
+        return vec![group];
+    }
+    let mut chains: Vec<Vec<&Event>> = Vec::new();
+    for event in group {
+        match chains.last_mut() {
+            Some(chain)
+                if chain.last().is_some_and(|last| {
+                    event.when.instant - last.when.instant <= Duration::minutes(PERHAPS_THE_SAME_MINUTES)
+                }) =>
+            {
+                chain.push(event)
+            }
+            _ => chains.push(vec![event]),
+        }
+    }
+    chains
+}
+
+fn one_finding(chain: &[&Event]) -> Option<Problem> {
+    let (last, earlier) = chain.split_last()?;
+    if earlier.is_empty() {
+        return None;
+    }
+    let message = format!(
+        "{} of one care day, perhaps one told twice",
+        text::count(chain.len() as i64, &format!("{} record", last.name.kind))
+    );
+    let problem = last.problem(
+        Rule::PerhapsTheSame,
+        last.time_key(),
+        message,
+        "void one if it is the same; leave both if both happened",
+    );
+    Some(
+        earlier
+            .iter()
+            .fold(problem, |problem, event| problem.beside(event.source.place(&event.span("", event.time_key())))),
+    )
+}
+
+/// Days at home in a household that reports by log which lie between two logs and are in neither.
+fn log_gaps(patient: &Patient, events: &[&Event]) -> Vec<Problem> {
+    let mut logs: Vec<(&Event, &Log)> = events
+        .iter()
+        .filter_map(|event| match &event.fact {
+            Fact::Log(log) => Some((*event, log)),
+            _ => None,
+        })
+        .collect();
+    logs.sort_by_key(|(_, log)| (log.from, log.through));
+    let mut problems = Vec::new();
+    let mut told_through: Option<NaiveDate> = None;
+    for (event, log) in logs {
+        if let Some(through) = told_through.filter(|through| day_after(*through) < log.from) {
+            let is_log_day = |day: &NaiveDate| {
+                patient.care_row(*day).is_some_and(|row| row.place == CarePlace::Home && row.reports == Reports::Log)
+            };
+            let days = day_after(through).iter_days().take_while(|day| *day < log.from).filter(is_log_day).count();
+            if days > 0 {
+                let message =
+                    format!("{} between this log and the one before are in neither", text::count(days as i64, "day"));
+                problems.push(event.problem(
+                    Rule::LogGap,
+                    "from",
+                    message,
+                    "ask the household; what happened then is unreported, not missed",
+                ));
+            }
+        }
+        told_through = told_through.max(Some(log.through));
+    }
+    problems
+}

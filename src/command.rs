@@ -1,0 +1,220 @@
+//! What is typed: each command is its arguments and one function from arguments to what is printed.
+//!
+//! Nothing here prints, reads the clock or looks at the environment; `main` does, and hands it in as [`Surroundings`].
+
+mod check;
+mod completions;
+mod due;
+mod grade;
+mod init;
+mod man;
+mod missed;
+mod schema;
+mod show;
+
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
+
+use crate::day::{AsOf, Instant, Period, is_date_of_care};
+use crate::folder::Folder;
+use crate::problem::Failure;
+use crate::program::Program;
+use crate::report::Unusable;
+use crate::view::Look;
+
+/// Keeps driveline exit sites clean: who is due for a dressing change, who is overdue, and why.
+///
+/// Reads a program's records, a folder of plain text files, and writes nothing into it unless a command says so. The
+/// program's own policy, the device's instructions for use, local codes and licensed practice come first.
+///
+/// Exit status: 0 done; 1 done, and there is something to act on that was asked about; 2 could not do it; 3 a report was
+/// made, but it met a file that it could not use.
+#[derive(Debug, Parser)]
+#[command(name = "exitsite", version, max_term_width = 100)]
+pub struct Cli {
+    /// The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml
+    #[arg(long, global = true, value_name = "DIR")]
+    records: Option<PathBuf>,
+
+    /// When to use color; it never carries a meaning alone
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
+    color: Color,
+
+    #[command(subcommand)]
+    command: Sub,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Color {
+    /// On a terminal, unless NO_COLOR is set
+    Auto,
+    /// Always
+    Always,
+    /// Never
+    Never,
+}
+
+#[derive(Debug, Subcommand)]
+enum Sub {
+    Due(due::Args),
+    Missed(missed::Args),
+    Grade(grade::Args),
+    Show(show::Args),
+    Check(check::Args),
+    Init(init::Args),
+    Schema(schema::Args),
+    Completions(completions::Args),
+    Man(man::Args),
+}
+
+/// What every reading command takes.
+#[derive(Debug, clap::Args)]
+struct Asking {
+    /// Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now
+    #[arg(long, value_name = "DATE[THH:MM[OFFSET]]")]
+    as_of: Option<String>,
+
+    /// Print JSON for scripts instead of text
+    #[arg(long)]
+    json: bool,
+}
+
+/// Days from one to another, both included.
+#[derive(Debug, clap::Args)]
+struct Days {
+    /// The first day; default: 27 days before the last
+    #[arg(long, value_name = "DATE")]
+    from: Option<String>,
+
+    /// The last day; default: today
+    #[arg(long, value_name = "DATE")]
+    to: Option<String>,
+}
+
+/// What `main` knows of the world.
+#[derive(Debug, Clone)]
+pub struct Surroundings {
+    /// The clock.
+    pub now: Instant,
+    /// The folder that the command was typed in.
+    pub here: PathBuf,
+    /// EXITSITE_RECORDS.
+    pub records: Option<PathBuf>,
+    /// The terminal's width; none where there is no terminal.
+    pub width: Option<usize>,
+    /// Whether the terminal shows color.
+    pub color: bool,
+}
+
+/// What a command leaves: what is printed, and the exit status.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Outcome {
+    /// For standard output.
+    pub stdout: String,
+    /// For standard error.
+    pub stderr: String,
+    /// 0 done; 1 something to act on; 2 could not do it; 3 a file could not be used.
+    pub status: u8,
+}
+
+/// A command at work: what it needs of the command line and of the world.
+struct Desk<'a> {
+    surroundings: &'a Surroundings,
+    records: Option<PathBuf>,
+    look: Look,
+}
+
+/// Runs a command line, the program's name first.
+pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroundings) -> Outcome {
+    match Cli::try_parse_from(arguments) {
+        Ok(cli) => match dispatch(cli, surroundings) {
+            Ok(outcome) => outcome,
+            Err(failure) => Outcome { stderr: format!("exitsite: {failure}\n"), status: 2, ..Outcome::default() },
+        },
+        Err(error) if error.use_stderr() => {
+            Outcome { stderr: error.render().to_string(), status: 2, ..Outcome::default() }
+        }
+        Err(help) => Outcome { stdout: help.render().to_string(), ..Outcome::default() },
+    }
+}
+
+fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
+    let color = match cli.color {
+        Color::Auto => surroundings.color,
+        Color::Always => true,
+        Color::Never => false,
+    };
+    let look = Look { width: surroundings.width.unwrap_or(80), color };
+    let desk = Desk { surroundings, records: cli.records.or_else(|| surroundings.records.clone()), look };
+    match cli.command {
+        Sub::Due(args) => due::run(&args, &desk),
+        Sub::Missed(args) => missed::run(&args, &desk),
+        Sub::Grade(args) => grade::run(&args, &desk),
+        Sub::Show(args) => show::run(&args, &desk),
+        Sub::Check(args) => check::run(&args, &desk),
+        Sub::Init(args) => init::run(&args),
+        Sub::Schema(args) => schema::run(&args),
+        Sub::Completions(args) => Ok(completions::run(&args)),
+        Sub::Man(args) => man::run(&args),
+    }
+}
+
+/// The command line as it is defined, for completions and man pages.
+pub fn definition() -> clap::Command {
+    Cli::command()
+}
+
+impl Desk<'_> {
+    /// Opens the records.
+    fn program(&self) -> Result<Program, Failure> {
+        Program::open(Folder::find(self.records.as_deref(), &self.surroundings.here)?)
+    }
+
+    /// The moment asked about.
+    fn as_of(&self, program: &Program, asking: &Asking) -> Result<AsOf, Failure> {
+        program.as_of(asking.as_of.as_deref(), self.surroundings.now)
+    }
+}
+
+impl Days {
+    /// The period, by default the 28 days to today.
+    fn period(&self, today: chrono::NaiveDate) -> Result<Period, Failure> {
+        let read = |flag: &str, text: &Option<String>| match text {
+            None => Ok(None),
+            Some(text) => match text.parse().ok().filter(|day| is_date_of_care(*day)) {
+                Some(day) => Ok(Some(day)),
+                None => Err(Failure::new(format!("{flag} \"{text}\" is no date; write 2026-11-24"))),
+            },
+        };
+        let to = read("--to", &self.to)?.unwrap_or(today);
+        let from = read("--from", &self.from)?.unwrap_or(crate::day::plus(to, -27));
+        if to < from {
+            return Err(Failure::new(format!("--to {to} lies before --from {from}; exchange them")));
+        }
+        Ok(Period { from, to })
+    }
+
+    fn is_given(&self) -> bool {
+        self.from.is_some() || self.to.is_some()
+    }
+}
+
+impl Outcome {
+    /// A report, with what it could not use said on standard error.
+    fn report(stdout: String, unusable: &[Unusable]) -> Outcome {
+        match unusable {
+            [] => Outcome { stdout, ..Outcome::default() },
+            [first, ..] => {
+                let place = first.line.map_or(first.file.clone(), |line| format!("{}:{line}", first.file));
+                let files = crate::text::count(unusable.len() as i64, "file");
+                let stderr = format!(
+                    "exitsite: the report is not complete: {files} could not be used, the first {place}: {}\n",
+                    first.message
+                );
+                Outcome { stdout, stderr, status: 3 }
+            }
+        }
+    }
+}

@@ -1,0 +1,32 @@
+//! `exitsite schema`
+
+use super::Outcome;
+use crate::problem::Failure;
+use crate::schema;
+use crate::text;
+use crate::view;
+
+/// JSON Schemas of the record files and of the reports; without a name, the names
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// A record file, a kind of event or a report
+    #[arg(value_name = "NAME")]
+    name: Option<String>,
+}
+
+pub(super) fn run(args: &Args) -> Result<Outcome, Failure> {
+    let Some(name) = &args.name else {
+        return Ok(Outcome { stdout: schema::names().join("\n") + "\n", ..Outcome::default() });
+    };
+    match schema::schema(name) {
+        Some(schema) => Ok(Outcome { stdout: view::json(&schema), ..Outcome::default() }),
+        None => {
+            let near =
+                text::nearest(name, schema::names()).map(|near| format!("; did you mean {near}?")).unwrap_or_default();
+            Err(Failure::new(format!(
+                "there is no schema {}{near} `exitsite schema` lists the names",
+                text::visible(name)
+            )))
+        }
+    }
+}

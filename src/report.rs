@@ -1,0 +1,134 @@
+//! Answers as values: what a command found, before anyone knows how it is shown.
+//!
+//! The JSON of a report is a promise to scripts: keys are added, never changed, within a major version; what is not
+//! known is null, never 0 and never left out. A field marked `skip` is for the text alone.
+
+pub mod check;
+pub mod due;
+pub mod grade;
+pub mod missed;
+pub mod show;
+
+use chrono::{DateTime, FixedOffset, NaiveDate, SecondsFormat};
+use schemars::JsonSchema;
+use serde::{Serialize, Serializer};
+
+use crate::day::{AsOf, Calendar};
+use crate::event::When;
+use crate::problem::Problem;
+use crate::score::CAUTION;
+
+/// A report as a script gets it.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Report<T> {
+    /// The command that made it.
+    pub command: String,
+    /// The moment asked about, RFC 3339.
+    pub as_of: String,
+    /// The version of exitsite.
+    pub version: String,
+    /// What a figure or a grade can not say.
+    pub caution: String,
+    /// The files that were met and could not be used.
+    pub unusable: Vec<Unusable>,
+    /// What was found.
+    #[serde(flatten)]
+    pub body: T,
+}
+
+/// A file that could not be used.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Unusable {
+    /// The path relative to the records folder.
+    pub file: String,
+    /// The line, where it is known.
+    pub line: Option<usize>,
+    /// What is wrong, in one sentence.
+    pub message: String,
+}
+
+impl<T> Report<T> {
+    /// A report of a command, as of a moment in the policy's zone.
+    pub fn of(command: &str, as_of: AsOf, calendar: &Calendar, mut unusable: Vec<Unusable>, body: T) -> Self {
+        unusable.sort_by(|a, b| (&a.file, a.line).cmp(&(&b.file, b.line)));
+        unusable.dedup();
+        let as_of = as_of.instant.with_timezone(&calendar.policy_zone()).fixed_offset();
+        Report {
+            command: command.into(),
+            as_of: rfc3339(&as_of),
+            version: env!("CARGO_PKG_VERSION").into(),
+            caution: CAUTION.into(),
+            unusable,
+            body,
+        }
+    }
+}
+
+impl From<&Problem> for Unusable {
+    fn from(problem: &Problem) -> Self {
+        Unusable { file: problem.place.file.clone(), line: problem.place.line, message: problem.message.clone() }
+    }
+}
+
+/// When something was: a time with its offset, or only a day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, JsonSchema)]
+#[schemars(with = "String")]
+pub enum At {
+    /// A time.
+    Time(DateTime<FixedOffset>),
+    /// A day.
+    Day(NaiveDate),
+}
+
+impl At {
+    /// The time of an event as the patient's clock showed it, or its day.
+    pub fn of(when: &When, calendar: &Calendar) -> At {
+        match when.wall {
+            Some(_) => At::Time(calendar.on_the_wall(when.instant, when.care_day)),
+            None => At::Day(when.care_day),
+        }
+    }
+
+    /// In a few letters beside `today`: "Mon 18:40", "Mon 11-23", "2024-11-02".
+    pub fn short(&self, today: NaiveDate) -> String {
+        match self {
+            At::Time(time) if is_this_week(time.date_naive(), today) => time.format("%a %H:%M").to_string(),
+            At::Time(time) => day_and_time(time, today),
+            At::Day(day) => short_day(*day, today),
+        }
+    }
+}
+
+impl Serialize for At {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match self {
+            At::Time(time) => serializer.serialize_str(&rfc3339(time)),
+            At::Day(day) => serializer.serialize_str(&day.to_string()),
+        }
+    }
+}
+
+/// A day in a few letters beside `today`: "Mon 11-23", "11-02", "2024-11-02".
+pub fn short_day(day: NaiveDate, today: NaiveDate) -> String {
+    if is_this_week(day, today) {
+        day.format("%a %m-%d").to_string()
+    } else if (day - today).num_days().abs() < 300 {
+        day.format("%m-%d").to_string()
+    } else {
+        day.to_string()
+    }
+}
+
+fn day_and_time(time: &DateTime<FixedOffset>, today: NaiveDate) -> String {
+    format!("{} {}", short_day(time.date_naive(), today), time.format("%H:%M"))
+}
+
+/// Near enough that the weekday says it.
+fn is_this_week(day: NaiveDate, today: NaiveDate) -> bool {
+    (day - today).num_days().abs() < 7
+}
+
+/// RFC 3339 to the second, with a numeric offset.
+pub fn rfc3339(time: &DateTime<FixedOffset>) -> String {
+    time.to_rfc3339_opts(SecondsFormat::Secs, false)
+}

@@ -1,0 +1,91 @@
+//! The due list for a person: worst first, the reason beside each name, the households not heard from, the census.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use super::{Look, hanging, paragraph, table};
+use crate::report::due::{DueReport, Row};
+use crate::report::{Report, short_day};
+use crate::schedule::{Because, State};
+use crate::text::visible;
+
+/// The due list, of the rows that `is_shown` takes. `today` is the care day in the policy's zone.
+pub fn due(report: &Report<DueReport>, today: NaiveDate, is_shown: impl Fn(&Row) -> bool, look: Look) -> String {
+    let body = &report.body;
+    let shown: Vec<&Row> = body.rows.iter().filter(|row| is_shown(row)).collect();
+    let mut out = String::new();
+    if body.rows.is_empty() {
+        out.push_str("No patients on file: patients/ is missing or empty.\n");
+        return out;
+    }
+    if shown.is_empty() {
+        out.push_str("Nobody is overdue or due.\n");
+    } else {
+        let rows = shown.iter().map(|row| vec![who(row), state(row, today), why(row)]).collect();
+        out.push_str(&table(look, &["patient", "state", "why"], rows));
+    }
+    out.push('\n');
+    out.push_str(&not_heard_from(&body.rows, today, look));
+    out.push_str(&hanging(look, &format!("{}.", body.census.words), "  "));
+    out.push_str(&paragraph(look, &report.caution));
+    out
+}
+
+fn who(row: &Row) -> String {
+    match &row.exit {
+        Some(exit) => format!("{} {}", row.patient, visible(exit)),
+        None => visible(&row.patient),
+    }
+}
+
+fn state(row: &Row, today: NaiveDate) -> String {
+    let by = || row.deadline.as_ref().and_then(|deadline| deadline.get(11..16)).unwrap_or_default().to_owned();
+    match (row.state, row.because) {
+        (State::Overdue, _) => format!("overdue {}", lasting(row.hours_overdue.unwrap_or(0))),
+        (State::Due, Some(Because::AfterShower | Because::Damage)) => format!("due by {}", by()),
+        (State::Due, _) => "due today".to_owned(),
+        (State::Upcoming, _) => row.due_on.map_or("upcoming".to_owned(), |day| format!("on {}", short_day(day, today))),
+        (State::AwaitingLog, _) => "awaiting log".to_owned(),
+        (State::None, _) => "none".to_owned(),
+        (State::Unusable, _) => "unusable".to_owned(),
+    }
+}
+
+/// Hours, or days from three days on.
+fn lasting(hours: i64) -> String {
+    if hours < 72 { format!("{hours} h") } else { format!("{} d", hours / 24) }
+}
+
+fn why(row: &Row) -> String {
+    let mut lines = vec![row.reason.clone()];
+    if !row.beside.is_empty() {
+        lines.push(row.beside.join(" · "));
+    }
+    lines.join("\n")
+}
+
+/// The households that report by log and are not heard from today, grouped by since when and until when.
+fn not_heard_from(rows: &[Row], today: NaiveDate, look: Look) -> String {
+    let mut groups: BTreeMap<(NaiveDate, NaiveDate), Vec<&str>> = BTreeMap::new();
+    for row in rows {
+        if let (Some(heard), Some(expected)) = (row.heard_through, row.log_expected) {
+            let codes = groups.entry((heard, expected)).or_default();
+            if codes.last() != Some(&row.patient.as_str()) {
+                codes.push(&row.patient);
+            }
+        }
+    }
+    let mut out = String::new();
+    for ((heard, expected), mut codes) in groups {
+        codes.sort();
+        let line = format!(
+            "Not heard from since {}, log expected {}: {}",
+            short_day(heard, today),
+            short_day(expected, today),
+            codes.join(" ")
+        );
+        out.push_str(&hanging(look, &line, "  "));
+    }
+    out
+}

@@ -1,0 +1,85 @@
+//! JSON for scripts: control characters, bidirectional marks and line separators are written as `\uXXXX`, so that a
+//! value is kept and nothing raw is printed.
+
+use std::io::{self, Write};
+
+use serde::Serialize;
+use serde_json::ser::{Formatter, PrettyFormatter, Serializer};
+
+use crate::text::is_unprintable;
+
+/// A value as JSON text that ends with a line end.
+pub fn json(value: &impl Serialize) -> String {
+    let mut bytes = Vec::new();
+    let mut serializer = Serializer::with_formatter(&mut bytes, Escaping(PrettyFormatter::new()));
+    // A report holds nothing that JSON cannot say; writing into memory does not fail.
+    let written = value.serialize(&mut serializer).is_ok();
+    debug_assert!(written);
+    bytes.push(b'\n');
+    String::from_utf8(bytes).unwrap_or_default()
+}
+
+struct Escaping(PrettyFormatter<'static>);
+
+impl Formatter for Escaping {
+    fn write_string_fragment<W: ?Sized + Write>(&mut self, writer: &mut W, fragment: &str) -> io::Result<()> {
+        let mut plain = 0;
+        for (at, c) in fragment.char_indices().filter(|(_, c)| is_unprintable(*c)) {
+            writer.write_all(&fragment.as_bytes()[plain..at])?;
+            for unit in c.encode_utf16(&mut [0; 2]) {
+                write!(writer, "\\u{unit:04x}")?;
+            }
+            plain = at + c.len_utf8();
+        }
+        writer.write_all(&fragment.as_bytes()[plain..])
+    }
+
+    fn begin_array<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.begin_array(writer)
+    }
+
+    fn end_array<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.end_array(writer)
+    }
+
+    fn begin_array_value<W: ?Sized + Write>(&mut self, writer: &mut W, first: bool) -> io::Result<()> {
+        self.0.begin_array_value(writer, first)
+    }
+
+    fn end_array_value<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.end_array_value(writer)
+    }
+
+    fn begin_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.begin_object(writer)
+    }
+
+    fn end_object<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.end_object(writer)
+    }
+
+    fn begin_object_key<W: ?Sized + Write>(&mut self, writer: &mut W, first: bool) -> io::Result<()> {
+        self.0.begin_object_key(writer, first)
+    }
+
+    fn begin_object_value<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.begin_object_value(writer)
+    }
+
+    fn end_object_value<W: ?Sized + Write>(&mut self, writer: &mut W) -> io::Result<()> {
+        self.0.end_object_value(writer)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::json;
+
+    #[test]
+    fn escapes_what_a_terminal_obeys_and_keeps_the_value() {
+        let text = "a\u{1b}[2J\u{202e}b\u{2028}\"é\u{7f}";
+        let written = json(&text);
+        assert_eq!(written, "\"a\\u001b[2J\\u202eb\\u2028\\\"é\\u007f\"\n");
+        assert_eq!(serde_json::from_str::<String>(&written).unwrap(), text);
+    }
+}

@@ -1,0 +1,57 @@
+//! The missed intervals for a person: a row for each exit site, with a strip of what became of each expected change.
+
+use super::{Look, number, paragraph, percent, table_of_numbers, unusable};
+use crate::report::Report;
+use crate::report::missed::{MissedReport, Row};
+use crate::schedule::Outcome;
+use crate::text::visible;
+
+/// What the letters of a strip mean.
+const LEGEND: &str = "Each letter is one expected change, oldest first: + on time, L late, M missed, ? unreported (nobody has told yet), o open. In date: days on whose end nothing regular was past due, of the days that are covered. On time: of those on time, late and missed; in brackets if all unreported were missed or met.";
+
+/// The missed intervals.
+pub fn missed(report: &Report<MissedReport>, look: Look) -> String {
+    let mut out = unusable(look, &report.unusable);
+    if let Some(period) = report.body.period {
+        out.push_str(&format!("Expected changes from {} to {}\n\n", period.from, period.to));
+    }
+    if report.body.rows.is_empty() {
+        out.push_str("No exit site was open in this period.\n");
+        return out;
+    }
+    let heads = ["patient", "in date", "on time", "missed", "gap", "changes"];
+    out.push_str(&table_of_numbers(look, &heads, report.body.rows.iter().map(cells).collect(), 1..5));
+    out.push('\n');
+    out.push_str(&paragraph(look, LEGEND));
+    out.push_str(&paragraph(look, &report.caution));
+    out
+}
+
+fn cells(row: &Row) -> Vec<String> {
+    let who = row.exit.as_ref().map_or(row.patient.clone(), |exit| format!("{} {}", row.patient, visible(exit)));
+    let ends = match (row.share.if_all_missed, row.share.if_all_met, row.unreported) {
+        (Some(least), Some(most), Some(1..)) => format!(" ({:.0}-{:.0})", least * 100.0, most * 100.0),
+        _ => String::new(),
+    };
+    let gap = row.longest_gap_days.map_or("-".to_owned(), |days| format!("{days} d"));
+    let strip: String = row.changes.iter().map(|change| letter(change.outcome)).collect();
+    let strip = if row.expected.is_none() { "not known: a file cannot be used".to_owned() } else { strip };
+    vec![
+        who,
+        percent(row.days_in_date.share),
+        format!("{}{ends}", percent(row.share.value)),
+        number(row.missed),
+        gap,
+        strip,
+    ]
+}
+
+fn letter(outcome: Outcome) -> char {
+    match outcome {
+        Outcome::OnTime => '+',
+        Outcome::Late => 'L',
+        Outcome::Missed => 'M',
+        Outcome::Unreported => '?',
+        Outcome::Open => 'o',
+    }
+}
