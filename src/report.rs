@@ -89,6 +89,24 @@ impl At {
         }
     }
 
+    /// The date on the wall.
+    pub fn date(&self) -> NaiveDate {
+        match self {
+            At::Time(time) => time.date_naive(),
+            At::Day(day) => *day,
+        }
+    }
+
+    /// Whether it was within a week of `today`.
+    pub fn is_this_week(&self, today: NaiveDate) -> bool {
+        is_this_week(self.date(), today)
+    }
+
+    /// The day alone beside `today`: "Mon", "11-02", "2024-11-02".
+    pub fn day_words(&self, today: NaiveDate) -> String {
+        if self.is_this_week(today) { self.date().format("%a").to_string() } else { short_day(self.date(), today) }
+    }
+
     /// In a few letters beside `today`: "Mon 18:40", "Mon 11-23", "2024-11-02".
     pub fn short(&self, today: NaiveDate) -> String {
         match self {

@@ -11,7 +11,7 @@ use crate::timeline::Timeline;
 use crate::word::words;
 
 /// Printed with every grade, alert and audit.
-pub const CAUTION: &str = "This tool grades what was written down; it does not find or exclude an infection. Your program's policy, the device's instructions for use, local codes and licensed practice come first.";
+pub const CAUTION: &str = "Grades what was written down; finds or excludes no infection. Program policy, device instructions for use, local codes and licensed practice come first.";
 
 /// The known weakness of the built-in rubric, printed with every grade.
 ///

@@ -65,12 +65,13 @@ fn widest(head: &str, rows: &[Vec<String>], n: usize) -> usize {
 
 /// A paragraph that fits the width.
 fn paragraph(look: Look, text: &str) -> String {
-    textwrap::fill(text, look.width.max(20)) + "\n"
+    hanging(look, text, "")
 }
 
-/// A paragraph whose further lines are indented.
+/// A paragraph whose further lines are indented. A code is never broken at its hyphen.
 fn hanging(look: Look, text: &str, indent: &str) -> String {
-    textwrap::fill(text, textwrap::Options::new(look.width.max(20)).subsequent_indent(indent)) + "\n"
+    let options = textwrap::Options::new(look.width.max(20)).word_splitter(textwrap::WordSplitter::NoHyphenation);
+    textwrap::fill(text, options.subsequent_indent(indent)) + "\n"
 }
 
 /// The files that could not be used, first of all.

@@ -44,7 +44,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let text = if args.asking.json {
         view::json(&report)
     } else {
-        view::due(&report, calendar.today(as_of.instant), is_shown, desk.look)
+        view::due(&report, calendar.today(as_of.instant), is_shown, !args.patients.is_empty(), desk.look)
     };
     let mut outcome = Outcome::report(text, &report.unusable);
     if outcome.status == 0 && args.exit_code && report.body.rows.iter().any(due::Row::is_overdue) {

@@ -83,9 +83,9 @@ pub struct Row {
     /// Why, in words.
     #[serde(skip)]
     pub reason: String,
-    /// What else to know before a call, in words.
+    /// What else to know before a call.
     #[serde(skip)]
-    pub beside: Vec<String>,
+    pub beside: Vec<Aside>,
     /// For the order of the list.
     #[serde(skip)]
     group: u8,
@@ -93,6 +93,15 @@ pub struct Row {
     deadline_instant: Option<Instant>,
     #[serde(skip)]
     standing: Standing,
+}
+
+/// Something to know before a call.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Aside {
+    /// In words.
+    pub words: String,
+    /// Whether it is worth a place on the morning list; the rest is said where a patient is named.
+    pub is_brief: bool,
 }
 
 /// What the census says of a patient of whom nothing is due.
@@ -239,6 +248,13 @@ fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Un
     (exits.iter().map(row).collect(), files)
 }
 
+impl LastChange {
+    fn of(event: &Event, patient: &Patient, today: NaiveDate) -> LastChange {
+        let at = At::of(&event.when, &patient.calendar);
+        LastChange { at, file: event.file().to_owned(), days_ago: (today - event.when.care_day).num_days() }
+    }
+}
+
 impl Row {
     fn of(
         program: &Program,
@@ -270,11 +286,7 @@ impl Row {
             phase: due.phase.clone(),
             place: Some(place),
             pod: Some(schedule.pod(today)),
-            last_change: due.last_change.map(|event| LastChange {
-                at: at(event),
-                file: event.file().to_owned(),
-                days_ago: (today - event.when.care_day).num_days(),
-            }),
+            last_change: due.last_change.map(|event| LastChange::of(event, patient, today)),
             hours_overdue: due.hours_overdue,
             missed_in_a_row: Some(due.missed_in_a_row),
             heard_through: due.heard_through,
@@ -339,7 +351,7 @@ impl Row {
             signed_off: None,
             ahead: None,
             reason: format!("cannot be judged: {}", problem.message),
-            beside: vec![place, problem.help.clone()],
+            beside: [place, problem.help.clone()].map(|words| Aside { words, is_brief: true }).into(),
             group: 1,
             deadline_instant: None,
             standing: Standing::Followed,
@@ -390,7 +402,7 @@ fn reason(schedule: &Schedule, timeline: &Timeline, due: &Due) -> String {
     let (patient, today) = (schedule.patient, timeline.today);
     let when = |event: &Event| At::of(&event.when, &patient.calendar).short(today);
     let changed = match due.last_change {
-        Some(change) => format!("changed {}", when(change)),
+        Some(change) => format!("changed {}", ago(&LastChange::of(change, patient, today), today)),
         None => "no change on file".to_owned(),
     };
     let since = match due.order_unknown {
@@ -470,49 +482,60 @@ fn nothing_due(patient: &Patient, exit: &Exit, today: NaiveDate) -> String {
     }
 }
 
-/// What else to know before a call: only what is not as it should be, and what was agreed.
-fn beside(row: &Row, due: &Due, today: NaiveDate, exit: Option<&Exit>) -> Vec<String> {
-    let mut words = Vec::new();
+/// What else to know before a call. Old contacts and what was said long ago are left to `show` and to a named patient.
+fn beside(row: &Row, due: &Due, today: NaiveDate, exit: Option<&Exit>) -> Vec<Aside> {
+    let mut asides = Vec::new();
+    let mut say = |words: String, is_brief: bool| asides.push(Aside { words, is_brief });
     if let Some(exit) = exit {
-        words.push(exit.at.word().to_owned());
+        say(exit.at.word().to_owned(), true);
     }
-    if due.because != Some(Because::Interval)
-        && let Some(change) = &row.last_change
+    if let Some(change) =
+        row.last_change.as_ref().filter(|_| due.because != Some(Because::Interval) || due.state == State::AwaitingLog)
     {
-        words.push(format!("changed {}", change.at.short(today)));
+        say(format!("changed {}", day_ago(change, today)), true);
     }
     if due.missed_in_a_row > 0 {
-        words.push(format!("{} missed in a row", due.missed_in_a_row));
+        say(format!("{} missed in a row", due.missed_in_a_row), true);
     }
     if let Some(anchor) = &row.anchor {
-        words.push(format!("anchor {} {}", anchor.state, anchor.at.short(today)));
+        say(format!("anchor {} {}", anchor.state, anchor.at.day_words(today)), true);
     }
     if let Some(score) = &row.score {
         let total = match score.total {
             Some(total) => total.to_string(),
             None => format!("{}-{}", score.total_min, score.total_max),
         };
-        words.push(format!("score {total} {} {}", score.band, score.at.short(today)));
+        say(format!("score {total} {} {}", score.band, score.at.day_words(today)), true);
     }
-    words.extend(row.intolerances.iter().flatten().map(|what| format!("does not tolerate {}", text::visible(what))));
+    for what in row.intolerances.iter().flatten() {
+        say(format!("does not tolerate {}", text::visible(what)), true);
+    }
     match (&row.promise, &row.last_contact) {
         (Some(promise), _) => {
             let by = promise.expect_by.parse().map(|by| At::Time(by).short(today)).unwrap_or_default();
-            words.push(if promise.broken {
-                format!("promised by {by}, not done")
-            } else {
-                format!("promised by {by}")
-            });
+            say(if promise.broken { format!("promised by {by}, not done") } else { format!("promised by {by}") }, true);
         }
-        (None, Some(contact)) if due.state != State::Upcoming => {
-            words.push(format!("contact {}: {}", contact.at.short(today), contact.outcome))
+        (None, Some(contact)) => {
+            say(format!("contact {}: {}", contact.at.short(today), contact.outcome), contact.at.is_this_week(today))
         }
         _ => {}
     }
     if let Some(ahead) = row.ahead.as_ref().filter(|ahead| !ahead.is_empty()) {
-        words.push(format!("in the future: {}", ahead.join(", ")));
+        say(format!("in the future: {}", ahead.join(", ")), true);
     }
-    words
+    asides
+}
+
+/// The day of the last change; from a week on also how many days ago.
+fn day_ago(change: &LastChange, today: NaiveDate) -> String {
+    let when = change.at.day_words(today);
+    if change.days_ago < 7 { when } else { format!("{when}, {} days ago", change.days_ago) }
+}
+
+/// When the last change was; from a week on also how many days ago.
+fn ago(change: &LastChange, today: NaiveDate) -> String {
+    let when = change.at.short(today);
+    if change.days_ago < 7 { when } else { format!("{when}, {} days ago", change.days_ago) }
 }
 
 fn shown(day: Option<NaiveDate>, today: NaiveDate) -> String {

@@ -4,17 +4,32 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::{Look, hanging, paragraph, table};
+use super::{Look, hanging, paragraph, table, unusable};
 use crate::report::due::{DueReport, Row};
-use crate::report::{Report, short_day};
+use crate::report::{Report, Unusable, short_day};
 use crate::schedule::{Because, State};
 use crate::text::visible;
 
 /// The due list, of the rows that `is_shown` takes. `today` is the care day in the policy's zone.
-pub fn due(report: &Report<DueReport>, today: NaiveDate, is_shown: impl Fn(&Row) -> bool, look: Look) -> String {
+///
+/// With `in_full` each row says all that is known, not only what is worth a place on the morning list.
+pub fn due(
+    report: &Report<DueReport>,
+    today: NaiveDate,
+    is_shown: impl Fn(&Row) -> bool,
+    in_full: bool,
+    look: Look,
+) -> String {
     let body = &report.body;
     let shown: Vec<&Row> = body.rows.iter().filter(|row| is_shown(row)).collect();
-    let mut out = String::new();
+    // A file that keeps a patient from being judged stands in that patient's row.
+    let has_row = |file: &Unusable| {
+        body.rows
+            .iter()
+            .any(|row| row.state == State::Unusable && file.file.starts_with(&format!("patients/{}", row.patient)))
+    };
+    let others: Vec<Unusable> = report.unusable.iter().filter(|file| !has_row(file)).cloned().collect();
+    let mut out = unusable(look, &others);
     if body.rows.is_empty() {
         out.push_str("No patients on file: patients/ is missing or empty.\n");
         return out;
@@ -22,7 +37,7 @@ pub fn due(report: &Report<DueReport>, today: NaiveDate, is_shown: impl Fn(&Row)
     if shown.is_empty() {
         out.push_str("Nobody is overdue or due.\n");
     } else {
-        let rows = shown.iter().map(|row| vec![who(row), state(row, today), why(row)]).collect();
+        let rows = shown.iter().map(|row| vec![who(row), state(row, today), why(row, in_full)]).collect();
         out.push_str(&table(look, &["patient", "state", "why"], rows));
     }
     out.push('\n');
@@ -57,12 +72,10 @@ fn lasting(hours: i64) -> String {
     if hours < 72 { format!("{hours} h") } else { format!("{} d", hours / 24) }
 }
 
-fn why(row: &Row) -> String {
-    let mut lines = vec![row.reason.clone()];
-    if !row.beside.is_empty() {
-        lines.push(row.beside.join(" · "));
-    }
-    lines.join("\n")
+fn why(row: &Row, in_full: bool) -> String {
+    let asides = row.beside.iter().filter(|aside| in_full || aside.is_brief).map(|aside| aside.words.as_str());
+    let asides = asides.collect::<Vec<_>>().join(" · ");
+    if asides.is_empty() { row.reason.clone() } else { format!("{}\n{asides}", row.reason) }
 }
 
 /// The households that report by log and are not heard from today, grouped by since when and until when.

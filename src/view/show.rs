@@ -1,7 +1,5 @@
 //! One patient's story for a person: course, orders, what is due, the score over time, what happened.
 
-use chrono::NaiveDate;
-
 use super::{Look, hanging, paragraph, unusable};
 use crate::report::grade::Assessment;
 use crate::report::show::{Days, Happened, Scores, ShowReport};
@@ -91,8 +89,9 @@ fn due(body: &ShowReport, look: Look) -> String {
             .map(|deadline| format!(", deadline {}{hours}", deadline.get(..16).unwrap_or(deadline).replace('T', " ")))
             .unwrap_or_default();
         out.push_str(&hanging(look, &format!("{exit}{}{on}{deadline}: {}", row.state, row.reason), "  "));
-        if !row.beside.is_empty() {
-            out.push_str(&hanging(look, &format!("  {}", row.beside.join(" · ")), "  "));
+        let beside: Vec<&str> = row.beside.iter().map(|aside| aside.words.as_str()).collect();
+        if !beside.is_empty() {
+            out.push_str(&hanging(look, &format!("  {}", beside.join(" · ")), "  "));
         }
     }
     out.push('\n');
@@ -104,15 +103,15 @@ fn chart(scores: &Scores, period: Option<Days>, look: Look) -> String {
     let Some((first, last)) = scores.points.first().zip(scores.points.last()) else {
         return format!("exit {}: no site record in this period\n\n", visible(&scores.exit));
     };
-    let from = period.map_or(day(&first.at), |days| days.from);
-    let to = period.map_or(day(&last.at), |days| days.to);
+    let from = period.map_or(first.at.date(), |days| days.from);
+    let to = period.map_or(last.at.date(), |days| days.to);
     let columns = CHART_COLUMNS.min(look.width.saturating_sub(6)).max(10);
     let days = (to - from).num_days() + 1;
     let per_column = (days as usize).div_ceil(columns).max(1);
     let columns = (days as usize).div_ceil(per_column);
     let mut worst: Vec<Option<&Assessment>> = vec![None; columns];
     for point in &scores.points {
-        let n = (day(&point.at) - from).num_days() as usize / per_column;
+        let n = (point.at.date() - from).num_days() as usize / per_column;
         if let Some(cell) = worst.get_mut(n) {
             *cell = Some(cell.map_or(point, |other| if point.total_max >= other.total_max { point } else { other }));
         }
@@ -190,12 +189,5 @@ fn happened(event: &Happened) -> String {
     match &event.voided {
         Some(why) => format!("{when}  {}{exit} — {}", event.kind, visible(why)),
         None => format!("{when}  {}{exit} by {}{source}{words}{amended}", event.kind, visible(&event.by)),
-    }
-}
-
-fn day(at: &At) -> NaiveDate {
-    match at {
-        At::Time(time) => time.date_naive(),
-        At::Day(day) => *day,
     }
 }
