@@ -1,0 +1,98 @@
+//! The daily list costs the same after ten years of records: it lists as many folders and opens as many files as after
+//! one year.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+use std::fs;
+use std::path::Path;
+
+use chrono::{NaiveDate, TimeDelta};
+use exitsite::day::{AsOf, Calendar};
+use exitsite::folder::Folder;
+use exitsite::program::Program;
+use exitsite::report::due;
+
+/// The morning that is asked about.
+const AS_OF: &str = "2026-11-24T07:15";
+
+/// A patient's records from a day on: a change with a look at the site every other day, a shower and a contact a week.
+fn write_patient(records: &Path, code: &str, implanted: NaiveDate, care: &str, last: NaiveDate) {
+    let folder = records.join("patients").join(code);
+    fs::create_dir_all(&folder).unwrap();
+    let course = format!(
+        "code = '{code}'\nimplanted = {implanted}\n[[exit]]\nid = 'a'\nwhere = 'midline'\nfrom = {implanted}\nwhy = 'implant'\n\
+         [[care]]\nfrom = {implanted}\nplace = 'home'\n{care}"
+    );
+    fs::write(folder.join("patient.toml"), course).unwrap();
+    let write = |day: NaiveDate, time: &str, kind: &str, says: &str| {
+        let year = folder.join(day.format("%Y").to_string());
+        fs::create_dir_all(&year).unwrap();
+        let text = format!("kind = '{kind}'\nat = {day}T{time}:00Z\nby = 'patient'\n{says}\n");
+        fs::write(year.join(format!("{day}T{}-{kind}.toml", time.replace(':', ""))), text).unwrap();
+    };
+    // Counted back from the last day, so that the newest records are the same however long the history is.
+    for ago in 0..(last - implanted).num_days() {
+        let day = last - TimeDelta::days(ago);
+        if ago % 2 == 0 {
+            write(day, "18:00", "change", "[left]\nanchor = 'in-place'\n[site]\ndrainage = 'none'");
+        }
+        if ago % 7 == 1 {
+            write(day, "12:00", "shower", "");
+            write(day, "15:00", "contact", "with = 'patient'\nabout = ['other']\noutcome = 'advised'");
+        }
+        if ago % 30 == 29 {
+            let from = day - TimeDelta::days(30);
+            write(
+                day,
+                "10:00",
+                "log",
+                &format!("from = {from}\nthrough = {}\ncomplete = true", day - TimeDelta::days(1)),
+            );
+        }
+    }
+}
+
+/// How many folders were listed and files opened for one patient with records of so many years.
+fn cost(years: i32, care: &str, last: &str) -> (usize, usize) {
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let records = kept.path();
+    fs::write(records.join("policy.toml"), "schema = 1\nprogram = 'Invented'\ntime_zone = 'UTC'\n").unwrap();
+    let implanted = NaiveDate::from_ymd_opt(2026 - years, 6, 1).unwrap();
+    write_patient(records, "P-001", implanted, care, last.parse().unwrap());
+    let program = Program::open(Folder::find(Some(records), records).unwrap()).unwrap();
+    let as_of = AsOf::read(AS_OF, &Calendar::new("03:00:00".parse().unwrap(), chrono_tz::Tz::UTC)).unwrap();
+    let before = program.folder.tally();
+    let (report, unusable) = due::report(&program, &["P-001"], as_of, true);
+    assert_eq!((report.rows.len(), unusable.len()), (1, 0));
+    let after = program.folder.tally();
+    (after.0 - before.0, after.1 - before.1)
+}
+
+fn check(care: &str, last: &str) {
+    let costs = [1, 2, 10].map(|years| cost(years, care, last));
+    assert_eq!(costs[0], costs[2], "1 and 10 years, care {care:?}");
+    assert_eq!(costs[0], costs[1], "1 and 2 years, care {care:?}");
+    let (listed, opened) = costs[0];
+    assert!(listed <= 3, "{listed} folders listed");
+    assert!(opened <= 40, "{opened} files opened");
+}
+
+#[test]
+fn the_due_list_costs_the_same_after_ten_years_of_a_household_that_reports_each_change() {
+    check("", "2026-11-23");
+}
+
+#[test]
+fn the_due_list_costs_the_same_after_ten_years_of_a_household_that_reports_by_log() {
+    check("reports = 'log'\n", "2026-11-23");
+}
+
+#[test]
+fn the_due_list_costs_the_same_after_ten_years_of_a_patient_who_is_weeks_overdue() {
+    check("", "2026-10-30");
+}
+
+#[test]
+fn the_due_list_costs_the_same_after_ten_years_of_a_patient_who_is_elsewhere() {
+    check("[[care]]\nfrom = 2026-11-10\nplace = 'elsewhere'\n", "2026-11-09");
+}

@@ -1,0 +1,160 @@
+//! The tool against programs whose truth is known: the simulator writes them and says, from what it planted and by its
+//! own arithmetic, who is overdue and why, and which changes were missed.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::sync::Once;
+
+use exitsite::command::{Outcome, Surroundings, run};
+use serde_json::Value;
+
+/// A simulated program in a folder of its own, and its truth.
+struct Simulated {
+    _kept: tempfile::TempDir,
+    records: PathBuf,
+    truth: Value,
+}
+
+/// The simulator, which `cargo test --test simulated` alone does not build.
+fn simulator() -> PathBuf {
+    static BUILT: Once = Once::new();
+    BUILT.call_once(|| {
+        let profile = if cfg!(debug_assertions) { "dev" } else { "release" };
+        let built = Command::new(env!("CARGO"))
+            .args(["build", "--quiet", "--locked", "--example", "simulate", "--profile", profile])
+            .status();
+        assert!(built.unwrap().success());
+    });
+    Path::new(env!("CARGO_BIN_EXE_exitsite")).with_file_name("examples").join("simulate")
+}
+
+fn simulate(kind: &str, patients: u32, years: u32, seed: u32, until: &str) -> Simulated {
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let records = kept.path().join("records");
+    let ran = Command::new(simulator())
+        .args(["--kind", kind, "--until", until, "--patients", &patients.to_string()])
+        .args(["--years", &years.to_string(), "--seed", &seed.to_string(), "--out"])
+        .arg(&records)
+        .output()
+        .unwrap();
+    assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
+    let truth = std::fs::read_to_string(kept.path().join("records.truth.json")).unwrap();
+    Simulated { _kept: kept, records, truth: serde_json::from_str(&truth).unwrap() }
+}
+
+impl Simulated {
+    fn run(&self, arguments: &[&str]) -> Outcome {
+        let now = self.truth["as_of"].as_str().unwrap().parse().unwrap();
+        let surroundings = Surroundings { now, here: self.records.clone(), records: None, width: None, color: false };
+        let words = ["exitsite"].iter().chain(arguments).map(Into::into);
+        run(words, &surroundings)
+    }
+
+    fn json(&self, arguments: &[&str]) -> Value {
+        let outcome = self.run(&[arguments, &["--json"]].concat());
+        assert_eq!((outcome.status, outcome.stderr.as_str()), (0, ""), "{arguments:?}");
+        serde_json::from_str(&outcome.stdout).unwrap()
+    }
+
+    /// The truth of each exit site.
+    fn exits(&self) -> BTreeMap<(String, String), &Value> {
+        let patients = self.truth["patients"].as_array().unwrap().iter();
+        let exits =
+            patients.flat_map(|patient| patient["exits"].as_array().unwrap().iter().map(move |exit| (patient, exit)));
+        exits.map(|(patient, exit)| ((text(&patient["patient"]), text(&exit["exit"])), exit)).collect()
+    }
+
+    fn agrees_with_the_due_list(&self) {
+        let report = self.json(&["due", "--all", "--as-of", self.truth["as_of"].as_str().unwrap()]);
+        let rows: BTreeMap<(String, String), &Value> = by_exit(&report);
+        let mut compared = 0;
+        for (who, truth) in self.exits() {
+            let Some(row) = rows.get(&who) else {
+                assert_eq!(truth["has_row"], false, "{who:?} has no row");
+                continue;
+            };
+            for key in ["state", "because", "due_on"] {
+                assert_eq!(row[key], truth[key], "{who:?} {key}: {row}");
+            }
+            let last = truth["last_change"].get("file").unwrap_or(&Value::Null);
+            assert_eq!(row["last_change"].get("file").unwrap_or(&Value::Null), last, "{who:?} last change");
+            compared += 1;
+        }
+        assert_eq!(compared, rows.len());
+    }
+
+    fn agrees_with_the_missed_intervals(&self) {
+        let as_of = self.truth["as_of"].as_str().unwrap();
+        let report = self.json(&["missed", "--from", "2005-01-01", "--to", &as_of[..10], "--as-of", as_of]);
+        let exits = self.exits();
+        for (who, row) in by_exit(&report) {
+            let changes = row["changes"].as_array().unwrap();
+            let days = |outcome: &str| -> Vec<String> {
+                changes
+                    .iter()
+                    .filter(|change| change["outcome"] == outcome)
+                    .map(|change| text(&change["due_on"]))
+                    .collect()
+            };
+            let planted = |key: &str| exits[&who][key].as_array().unwrap().clone();
+            assert_eq!(days("missed"), planted("missed").iter().map(text).collect::<Vec<_>>(), "{who:?} missed");
+            assert_eq!(
+                days("late"),
+                planted("late").iter().map(|late| text(&late["due_on"])).collect::<Vec<_>>(),
+                "{who:?} late"
+            );
+        }
+    }
+}
+
+fn by_exit(report: &Value) -> BTreeMap<(String, String), &Value> {
+    let rows = report["rows"].as_array().unwrap().iter();
+    rows.map(|row| ((text(&row["patient"]), text(&row["exit"])), row)).collect()
+}
+
+fn text(value: &Value) -> String {
+    value.as_str().unwrap().to_owned()
+}
+
+#[test]
+fn of_a_stable_program_of_80_patients_the_morning_list_has_at_most_25_lines_and_nothing_is_wrong() {
+    let program = simulate("stable", 80, 1, 7, "2026-11-24");
+    let check = program.json(&["check"]);
+    assert_eq!(
+        (&check["counts"]["error"], &check["counts"]["warning"]),
+        (&0.into(), &0.into()),
+        "{}",
+        check["findings"]
+    );
+    let list = program.run(&["due"]);
+    assert!(list.stdout.lines().count() <= 25, "{}", list.stdout);
+    assert!(list.stdout.contains("80 on file: "), "{}", list.stdout);
+    program.agrees_with_the_due_list();
+    program.agrees_with_the_missed_intervals();
+}
+
+#[test]
+fn agrees_with_what_was_planted_in_mixed_programs_around_clock_changes_and_a_leap_day() {
+    for (seed, until) in [(1, "2026-11-24"), (2, "2026-11-01"), (3, "2026-03-09"), (4, "2028-02-29")] {
+        let program = simulate("mixed", 40, 1, seed, until);
+        let check = program.json(&["check"]);
+        assert_eq!(
+            (&check["counts"]["error"], &check["counts"]["warning"]),
+            (&0.into(), &0.into()),
+            "{}",
+            check["findings"]
+        );
+        program.agrees_with_the_due_list();
+        program.agrees_with_the_missed_intervals();
+    }
+}
+
+#[test]
+fn the_same_seed_writes_the_same_program() {
+    let [one, two] = [0, 1].map(|_| simulate("mixed", 10, 1, 5, "2026-11-24"));
+    assert_eq!(one.truth, two.truth);
+    assert_eq!(one.run(&["show", "P-001", "--all"]).stdout, two.run(&["show", "P-001", "--all"]).stdout);
+}
