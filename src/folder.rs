@@ -94,14 +94,14 @@ impl Folder {
         match self.read_text(file) {
             Ok(text) => Some(Arc::new(Source { file: file.to_owned(), text })),
             Err(problem) => {
-                problems.push(problem);
+                problems.push(*problem);
                 None
             }
         }
     }
 
-    fn read_text(&self, file: &str) -> Result<String, Problem> {
-        let problem = |rule, message: &str, help: &str| Problem::of_file(rule, file, message, help);
+    fn read_text(&self, file: &str) -> Result<String, Box<Problem>> {
+        let problem = |rule, message: &str, help: &str| Box::new(Problem::of_file(rule, file, message, help));
         self.opened.fetch_add(1, Ordering::Relaxed);
         // A pipe must not hang, a link must not lead out of the records: what it is, is asked of the opened file.
         let flags = libc::O_NOFOLLOW | libc::O_NONBLOCK;
@@ -113,8 +113,8 @@ impl Folder {
             ErrorKind::PermissionDenied => {
                 problem(Rule::CannotBeRead, "the file cannot be read: no permission", "ask for permission to read it")
             }
-            _ if error.raw_os_error() == Some(libc::ELOOP) => not_a_regular_file(file, "a link"),
-            _ if error.raw_os_error() == Some(libc::ENXIO) => not_a_regular_file(file, "a socket or a pipe"),
+            _ if error.raw_os_error() == Some(libc::ELOOP) => Box::new(not_a_regular_file(file, "a link")),
+            _ if error.raw_os_error() == Some(libc::ENXIO) => Box::new(not_a_regular_file(file, "a socket or a pipe")),
             _ => problem(
                 Rule::CannotBeRead,
                 &format!("the file cannot be read: {error}"),
@@ -129,7 +129,7 @@ impl Folder {
             )
         })?;
         match bytes {
-            Bytes::NotAFile => Err(not_a_regular_file(file, "a folder, a pipe or a device")),
+            Bytes::NotAFile => Err(Box::new(not_a_regular_file(file, "a folder, a pipe or a device"))),
             Bytes::TooMany => Err(problem(
                 Rule::TooLarge,
                 "the file is larger than 256 KiB",
@@ -151,15 +151,11 @@ impl Folder {
     }
 
     /// The names in a folder that are looked at, in order; none where there is no such folder.
-    fn entries(&self, folder: &str) -> Result<Vec<Entry>, Problem> {
+    fn entries(&self, folder: &str) -> Result<Vec<Entry>, Box<Problem>> {
         self.listed.fetch_add(1, Ordering::Relaxed);
         let cannot = |error: std::io::Error| {
-            Problem::of_file(
-                Rule::CannotBeRead,
-                folder,
-                format!("the folder cannot be read: {error}"),
-                "ask for permission to read it, or look at the disk or the network folder",
-            )
+            let help = "ask for permission to read it, or look at the disk or the network folder";
+            Box::new(Problem::of_file(Rule::CannotBeRead, folder, format!("the folder cannot be read: {error}"), help))
         };
         let listing = match fs::read_dir(self.root.join(folder)) {
             Ok(listing) => listing,

@@ -109,7 +109,7 @@ impl<'a> History<'a> {
                     Kind::Log => after(name.date) >= first,
                     _ => false,
                 };
-                if is_wanted && name.date <= plus(last, 1) || name.kind == Kind::Log && is_wanted {
+                if is_wanted && (name.kind == Kind::Log || name.date <= plus(last, 1)) {
                     self.settle(name, &mut before, |day| day < first);
                 }
             }

@@ -3,6 +3,8 @@
 //!
 //! The modules stand in reading order; each imports only what stands above it.
 
+#![cfg_attr(test, allow(clippy::unwrap_used, reason = "a test fails by panicking"))]
+
 pub mod text;
 pub mod word;
 pub mod place;

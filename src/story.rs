@@ -167,8 +167,8 @@ impl Story {
         let source = Arc::new(Source { file: "patient.toml".into(), text: format!("{}{}", self.top, self.rows) });
         let patient = Patient::read(&source, "P-001", &plan.calendar, problems)?;
         let read = |(name, text): &(String, String)| {
-            let name = EventName::read(name)
-                .or_else(|| Some(EventName { date: NaiveDate::MIN, time: None, kind: Kind::Log, n: 1 }))?;
+            let name =
+                EventName::read(name).unwrap_or(EventName { date: NaiveDate::MIN, time: None, kind: Kind::Log, n: 1 });
             let source = Arc::new(Source { file: name.to_string(), text: text.clone() });
             Event::read(&source, name, &patient.calendar, problems)
         };

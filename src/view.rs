@@ -34,7 +34,7 @@ fn table(look: Look, heads: &[&str], rows: Vec<Vec<String>>) -> String {
     let mut table = Table::new();
     table.load_style(NOTHING).set_content_arrangement(ContentArrangement::Dynamic).set_width(look.width as u16);
     let needs: Vec<usize> = (0..heads.len()).map(|n| widest(heads[n], &rows, n)).collect();
-    table.set_header(heads.iter().map(|head| Cell::new(head)));
+    table.set_header(heads.iter().map(Cell::new));
     table.add_rows(rows);
     let last = heads.len().saturating_sub(1);
     let taken: usize = needs[..last].iter().map(|width| width + 2).sum();

@@ -87,7 +87,7 @@ impl Folder {
         let mut problems = Vec::new();
         let mut folders = Vec::new();
         for Entry { name, what } in self.entries("staff").unwrap_or_else(|problem| {
-            problems.push(problem);
+            problems.push(*problem);
             Vec::new()
         }) {
             match name.to_str() {
@@ -104,7 +104,7 @@ impl Folder {
     pub fn problems_at_top(&self) -> Vec<Problem> {
         let known = ["patients", "staff", "README.md", policy::FILE, people::FILE];
         match self.entries("") {
-            Err(problem) => vec![problem],
+            Err(problem) => vec![*problem],
             Ok(entries) => entries
                 .iter()
                 .filter(|entry| known.iter().all(|name| *name != entry.name))
@@ -118,7 +118,7 @@ impl Folder {
         let path = format!("{folder}/{year}");
         let entries = match self.entries(&path) {
             Ok(entries) => entries,
-            Err(problem) => return Listing { events: Vec::new(), problems: vec![problem] },
+            Err(problem) => return Listing { events: Vec::new(), problems: vec![*problem] },
         };
         let mut listing = Listing::default();
         for Entry { name, what } in entries {
@@ -135,7 +135,7 @@ impl Folder {
     fn code_folder(&self, path: String, own_file: Option<&str>) -> CodeFolder {
         let mut folder = CodeFolder { path, ..CodeFolder::default() };
         let entries = self.entries(&folder.path).unwrap_or_else(|problem| {
-            folder.problems.push(problem);
+            folder.problems.push(*problem);
             Vec::new()
         });
         for Entry { name, what } in entries {

@@ -27,8 +27,11 @@ pub struct SignalSetting {
     pub thresholds: BTreeMap<&'static str, f64>,
 }
 
+/// A threshold: its name, the least and the most that it can be.
+type Threshold = (&'static str, f64, f64);
+
 /// The thresholds that a signal has, each with the least and the most that it can be.
-const THRESHOLDS: &[(About, &[(&str, f64, f64)])] = &[
+const THRESHOLDS: &[(About, &[Threshold])] = &[
     (About::ScoreWithGrowth, &[("points", 0.0, 99.0), ("within_days", 0.0, 366.0)]),
     (About::RednessWide, &[("mm", 0.0, 300.0)]),
     (About::BleedingAtSite, &[("after_pod", 0.0, 3650.0)]),
@@ -78,7 +81,7 @@ impl Signals {
 }
 
 impl SignalSetting {
-    fn read(table: &mut Table, thresholds: &[(&'static str, f64, f64)]) -> SignalSetting {
+    fn read(table: &mut Table, thresholds: &[Threshold]) -> SignalSetting {
         let off = table.text("off", "the reason why this program does not raise it");
         let read = thresholds.iter().filter_map(|(name, least, most)| {
             let limits = Limits { possible: (*least, *most), likely: (*least, *most), unit: "" };

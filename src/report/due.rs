@@ -213,7 +213,7 @@ pub fn report(program: &Program, codes: &[&str], as_of: AsOf, with_strays: bool)
             unusable.push(Unusable::from(problem));
         }
     }
-    rows.sort_by(|a, b| a.rank().cmp(&b.rank()));
+    rows.sort_by_cached_key(Row::rank);
     let census = Census::of(&rows);
     (DueReport { rows, census }, unusable)
 }
