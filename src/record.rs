@@ -15,6 +15,7 @@
 
 mod depth;
 mod field;
+mod syntax;
 mod table;
 mod value;
 
@@ -41,15 +42,14 @@ pub fn read<T>(
     }
     let (root, errors) = DeTable::parse_recoverable(&source.text);
     if !errors.is_empty() {
-        problems.extend(errors.iter().map(|error| {
-            let span = error.span().unwrap_or(0..0);
-            source.problem(
-                Rule::Syntax,
-                &span,
-                format!("this is not TOML: {}", error.message()),
-                "mend the marked place; texts stand in quotes, dates and numbers without",
-            )
-        }));
+        let found = errors.iter().map(|error| {
+            let (message, help) = syntax::plain(error.message());
+            source.problem(Rule::Syntax, &error.span().unwrap_or(0..0), message, help)
+        });
+        // One slip makes the parser stumble more than once on its line.
+        let mut found: Vec<Problem> = found.collect();
+        found.dedup_by_key(|problem| problem.place.line);
+        problems.append(&mut found);
         return None;
     }
     let mut table = Table::of(source, Some(root.get_ref()), 0..0, "");

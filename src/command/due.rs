@@ -38,9 +38,8 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let (body, unusable) = due::report(&program, &codes, as_of, args.patients.is_empty());
     let calendar = program.calendar();
     let report = Report::of("due", as_of, &calendar, unusable, body);
-    let is_shown = |row: &due::Row| {
-        args.all || !args.patients.is_empty() || row.is_shown(&program, as_of, args.within.map(i64::from))
-    };
+    let is_shown =
+        |row: &due::Row| args.all || !args.patients.is_empty() || row.is_shown(as_of, args.within.map(i64::from));
     let text = if args.asking.json {
         view::json(&report)
     } else {

@@ -95,6 +95,10 @@ impl<'a> Table<'a> {
                 format!("`{name}` holds what looks like {what}"),
                 "take it out; records hold codes, never names or numbers of people",
             );
+            // Findings go into logs, and so would the text.
+            if let Some(problem) = self.problems.last_mut() {
+                problem.place.excerpt = None;
+            }
         }
         Some(text)
     }

@@ -92,6 +92,8 @@ pub struct Row {
     #[serde(skip)]
     deadline_instant: Option<Instant>,
     #[serde(skip)]
+    due_day_starts: Option<Instant>,
+    #[serde(skip)]
     standing: Standing,
 }
 
@@ -316,6 +318,7 @@ impl Row {
             beside: Vec::new(),
             group: group(&due),
             deadline_instant: due.deadline,
+            due_day_starts: due.due_on.map(|day| calendar.start(day)),
             standing: Standing::of(patient, today),
         };
         row.beside = beside(&row, &due, today, is_one_of_several.then_some(exit));
@@ -354,6 +357,7 @@ impl Row {
             beside: [place, problem.help.clone()].map(|words| Aside { words, is_brief: true }).into(),
             group: 1,
             deadline_instant: None,
+            due_day_starts: None,
             standing: Standing::Followed,
         }
     }
@@ -366,13 +370,11 @@ impl Row {
         (self.group, is_kept, deadline, self.patient.clone().into_bytes(), self.exit.clone())
     }
 
-    /// Whether the row is on the list that is shown by default, or within some hours.
-    pub fn is_shown(&self, program: &Program, as_of: AsOf, within_hours: Option<i64>) -> bool {
-        let starts_within = |hours: i64| {
-            let start = self.due_on.map(|day| program.calendar().start(day));
-            self.group == 7 && start.is_some_and(|start| start <= as_of.instant + Duration::hours(hours))
-        };
-        self.group <= 6 || within_hours.is_some_and(starts_within)
+    /// Whether the row is on the list that is shown by default, or becomes due within some hours.
+    pub fn is_shown(&self, as_of: AsOf, within_hours: Option<i64>) -> bool {
+        let until = within_hours.map(|hours| as_of.instant + Duration::hours(hours));
+        let becomes_due = || self.due_day_starts.zip(until).is_some_and(|(starts, until)| starts <= until);
+        self.group <= 6 || self.group == 7 && becomes_due()
     }
 
     /// Whether a script that asked is told of it: overdue, or it cannot be said.

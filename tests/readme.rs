@@ -1,0 +1,157 @@
+//! Every command of README.md, run on the invented program, prints what README.md says.
+//!
+//! A line `…` there stands for any lines. `EXITSITE_REWRITE=1 cargo test --test readme` writes the output anew; a block
+//! with `…` in it is changed by hand.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+use std::env;
+use std::ffi::OsString;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use exitsite::command::{Outcome, Surroundings, run};
+
+/// Shows the invented program.
+const TRY: &str = "cargo run --quiet --release --locked -- due --records examples/demo --as-of 2026-11-24T07:15";
+
+/// Passes the tests.
+const TEST: &str = "cargo test --locked";
+
+/// Stands for any lines.
+const CUT: &str = "…";
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn readme() -> String {
+    fs::read_to_string(root().join("README.md")).unwrap()
+}
+
+/// A line of README.md's examples: `$ exitsite …`, with the output below it.
+struct Example<'a> {
+    command: &'a str,
+    output: String,
+}
+
+/// README.md cut into what is kept and the examples, in order.
+enum Piece<'a> {
+    Text(&'a str),
+    Example(Example<'a>),
+}
+
+fn pieces(readme: &str) -> Vec<Piece<'_>> {
+    let mut pieces = Vec::new();
+    let mut is_console = false;
+    for line in readme.split_inclusive('\n') {
+        let ends = line.trim_end() == "```";
+        if is_console && !ends {
+            match (line.strip_prefix("$ "), pieces.last_mut()) {
+                (Some(command), _) => {
+                    pieces.push(Piece::Example(Example { command: command.trim_end(), output: String::new() }));
+                }
+                (None, Some(Piece::Example(example))) => example.output.push_str(line),
+                (None, _) => panic!("output without a command: {line}"),
+            }
+        } else {
+            is_console = line.trim_end() == "```console";
+            pieces.push(Piece::Text(line));
+        }
+    }
+    pieces
+}
+
+fn outcome(command: &str) -> Outcome {
+    let surroundings = Surroundings {
+        now: "2026-11-24T13:15:00Z".parse().unwrap(),
+        here: root().to_owned(),
+        records: Some(root().join("examples/demo")),
+        width: None,
+        color: false,
+    };
+    run(command.split_whitespace().map(OsString::from), &surroundings)
+}
+
+/// A new folder in place of the one that an example lays out, and the output as README.md shows it.
+fn output(command: &str) -> String {
+    let Some(shown) = command.strip_prefix("exitsite init ") else { return outcome(command).stdout };
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let folder: PathBuf = kept.path().join("new");
+    let folder = folder.to_str().unwrap();
+    outcome(&format!("exitsite init {folder}")).stdout.replace(folder, shown)
+}
+
+/// Whether `said` has the lines of `shown`, `…` standing for any.
+fn matches(shown: &[&str], said: &[&str]) -> bool {
+    match shown {
+        [] => said.is_empty(),
+        [CUT, rest @ ..] => (0..=said.len()).any(|skipped| matches(rest, &said[skipped..])),
+        [line, rest @ ..] => said.first() == Some(line) && matches(rest, &said[1..]),
+    }
+}
+
+fn lines(text: &str) -> Vec<&str> {
+    text.lines().map(str::trim_end).collect()
+}
+
+#[test]
+fn every_example_prints_what_readme_shows() {
+    let readme = readme();
+    let is_rewriting = env::var_os("EXITSITE_REWRITE").is_some();
+    let mut written = String::new();
+    let mut wrong = Vec::new();
+    let mut examples = 0;
+    for piece in pieces(&readme) {
+        let Example { command, output: shown } = match piece {
+            Piece::Text(text) => {
+                written.push_str(text);
+                continue;
+            }
+            Piece::Example(example) => example,
+        };
+        examples += 1;
+        let said = output(command);
+        assert!(!said.trim().is_empty(), "{command} prints nothing: {}", outcome(command).stderr);
+        let is_cut = lines(&shown).contains(&CUT);
+        if !matches(&lines(&shown), &lines(&said)) && (is_cut || !is_rewriting) {
+            wrong.push(format!("$ {command}\n{said}"));
+        }
+        let lines: String = lines(&said).iter().map(|line| format!("{line}\n")).collect();
+        written.push_str(&format!("$ {command}\n{}", if is_cut { &shown } else { &lines }));
+    }
+    if is_rewriting && written != readme {
+        fs::write(root().join("README.md"), written).unwrap();
+    }
+    assert!(examples >= 8, "only {examples} examples");
+    assert!(wrong.is_empty(), "README.md shows something else than these print:\n\n{}", wrong.join("\n"));
+}
+
+#[test]
+fn one_command_shows_the_due_list_and_one_passes_the_tests() {
+    let readme = readme();
+    assert!(readme.lines().any(|line| line == TRY), "README.md lacks: {TRY}");
+    assert!(readme.lines().any(|line| line == TEST), "README.md lacks: {TEST}");
+    let arguments = TRY.split_once(" -- ").unwrap().1;
+    let Outcome { stdout, stderr, status } = outcome(&format!("exitsite {arguments}"));
+    assert_eq!(status, 3, "one file of the invented program cannot be read, and README.md says so: {stderr}");
+    assert!(stdout.contains("P-014"), "{stdout}");
+}
+
+#[test]
+fn the_ci_script_ends_with_the_same_test_command() {
+    let script = fs::read_to_string(root().join(".ci/run")).unwrap();
+    assert_eq!(script.lines().last(), Some(TEST));
+}
+
+#[test]
+fn every_command_and_exit_status_is_in_readme() {
+    let readme = readme();
+    for command in exitsite::command::definition().get_subcommands() {
+        let name = command.get_name();
+        assert!(readme.contains(&format!("`{name}")), "README.md does not speak of `{name}`");
+    }
+    for status in 0..=3 {
+        assert!(readme.contains(&format!("| `{status}` |")), "README.md does not speak of exit status {status}");
+    }
+}

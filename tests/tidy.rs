@@ -1,0 +1,176 @@
+//! House rules that the compiler does not hold: the order of the modules, one door for each crate, files of one idea.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// The most lines a file has before it holds two ideas.
+const MOST_LINES: usize = 400;
+
+/// Longer files, each with the reason.
+const LONGER: [(&str, &str); 3] = [
+    ("src/event.rs", "the events of all kinds, and what all of them share"),
+    ("src/record/table.rs", "one way to ask for each type of value"),
+    ("src/report/due.rs", "the row of the due list, every field of it a promise"),
+];
+
+/// What only some modules may write: the words, where they may stand, and why.
+const DOORS: [(&[&str], &[&str], &str); 7] = [
+    (&["toml::"], &["record"], "TOML is read in `record`"),
+    (&["comfy_table", "miette"], &["view"], "tables and excerpts are drawn in `view`"),
+    (&["clap::", "clap_complete", "clap_mangen"], &["command", "main"], "the command line is defined in `command`"),
+    (&["std::fs", "fs::", "File::open", "OpenOptions"], &["folder"], "the disk is touched in `folder`"),
+    (&["std::env", "env::var", "env::args", "Utc::now", "Local::now"], &["main"], "`main` knows the world"),
+    (&["SystemTime", "Instant::now"], &["main"], "`main` reads the clock"),
+    (&["println!(", "print!(", "stdout()", "stderr()"], &["main"], "`main` prints"),
+];
+
+/// One file of the library or of the binary.
+struct File {
+    /// As in `src/record/table.rs`.
+    path: String,
+    /// The module of lib.rs that it belongs to, or `main` or `lib`.
+    module: String,
+    /// Everything.
+    text: String,
+}
+
+impl File {
+    /// The lines of code outside of tests and comments, each with its number.
+    fn code(&self) -> Vec<(usize, &str)> {
+        let tests = self.text.find("#[cfg(test)]\nmod ").unwrap_or(self.text.len());
+        let lines = self.text[..tests].lines().enumerate();
+        lines.filter(|(_, line)| !line.trim_start().starts_with("//")).map(|(at, line)| (at + 1, line)).collect()
+    }
+
+    /// What `is_wrong` says of the lines of code, each with its place.
+    fn faults(&self, is_wrong: impl Fn(&str) -> Option<String>) -> Vec<String> {
+        let fault = |(at, line): (usize, &str)| Some(format!("{}:{at}: {}", self.path, is_wrong(line)?));
+        self.code().into_iter().filter_map(fault).collect()
+    }
+}
+
+fn files() -> Vec<File> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut paths = Vec::new();
+    gather(&root.join("src"), &mut paths);
+    paths.sort();
+    let file = |path: &PathBuf| {
+        let inside = path.strip_prefix(root).unwrap().to_string_lossy().into_owned();
+        let module = inside.strip_prefix("src/").unwrap().split(['/', '.']).next().unwrap().to_owned();
+        File { path: inside, module, text: fs::read_to_string(path).unwrap() }
+    };
+    paths.iter().map(file).collect()
+}
+
+fn gather(folder: &Path, paths: &mut Vec<PathBuf>) {
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            gather(&path, paths);
+        } else if path.extension().is_some_and(|extension| extension == "rs") {
+            paths.push(path);
+        }
+    }
+}
+
+fn none(faults: Vec<String>) {
+    assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
+}
+
+/// The modules in the order of lib.rs.
+fn order() -> Vec<String> {
+    let lib = files().into_iter().find(|file| file.path == "src/lib.rs").unwrap();
+    let name = |(_, line): (usize, &str)| Some(line.strip_prefix("pub mod ")?.strip_suffix(';')?.to_owned());
+    lib.code().into_iter().filter_map(name).collect()
+}
+
+/// The module names behind each `prefix` in a line, as in `crate::day`; of `crate::{day, text}` both.
+fn named<'a>(line: &'a str, prefix: &'a str) -> impl Iterator<Item = &'a str> {
+    let word = |text: &'a str| text.split(|c: char| !c.is_alphanumeric() && c != '_').next().unwrap_or_default();
+    line.match_indices(prefix).flat_map(move |(at, _)| {
+        let behind = &line[at + prefix.len()..];
+        match behind.strip_prefix('{') {
+            Some(several) => several.split(',').map(|one| word(one.trim())).collect(),
+            None => vec![word(behind)],
+        }
+    })
+}
+
+#[test]
+fn lib_rs_lists_the_modules_and_every_one_has_a_file() {
+    let order = order();
+    assert!(order.len() >= 10, "{order:?}");
+    let files = files();
+    let has_file = |name: &String| files.iter().any(|file| file.path == format!("src/{name}.rs"));
+    none(order.iter().filter(|name| !has_file(name)).map(|name| format!("src/{name}.rs is missing")).collect());
+    let is_listed = |file: &File| ["lib", "main"].contains(&file.module.as_str()) || order.contains(&file.module);
+    none(files.iter().filter(|file| !is_listed(file)).map(|file| format!("{} is in no module", file.path)).collect());
+}
+
+#[test]
+fn a_module_imports_only_what_stands_above_it() {
+    let order = order();
+    let rank = |name: &str| order.iter().position(|module| module == name);
+    let mut faults = Vec::new();
+    for file in files() {
+        let Some(own) = rank(&file.module) else { continue };
+        let is_top = file.path == format!("src/{}.rs", file.module);
+        faults.extend(file.faults(|line| {
+            let above = if is_top { "super::" } else { "super::super::" };
+            let later = |name: &&str| rank(name).is_some_and(|rank| rank > own);
+            let name = named(line, "crate::").chain(named(line, above)).find(later)?;
+            Some(format!("`{}` imports `{name}`, which stands below it in lib.rs", file.module))
+        }));
+    }
+    none(faults);
+}
+
+#[test]
+fn each_crate_and_the_world_have_one_door() {
+    let mut faults = Vec::new();
+    for file in files() {
+        for (words, modules, reason) in DOORS {
+            if modules.contains(&file.module.as_str()) {
+                continue;
+            }
+            let uses = |line: &str, word: &str| {
+                let is_whole =
+                    |(at, _): (usize, &str)| !line[..at].ends_with(|c: char| c.is_alphanumeric() || c == '_');
+                line.match_indices(word).any(is_whole)
+            };
+            faults.extend(file.faults(|line| {
+                let word = words.iter().find(|word| uses(line, word))?;
+                Some(format!("`{word}`: {reason}"))
+            }));
+        }
+    }
+    none(faults);
+}
+
+#[test]
+fn a_file_opens_with_its_one_idea() {
+    let opens = |file: &File| file.text.starts_with("//! ");
+    none(files().iter().filter(|file| !opens(file)).map(|file| format!("{} opens without //!", file.path)).collect());
+}
+
+#[test]
+fn a_file_holds_one_idea() {
+    let is_listed = |path: &str| LONGER.iter().any(|(longer, _)| *longer == path);
+    let lines = |file: &File| file.text.lines().count();
+    let is_too_long = |file: &&File| lines(file) > MOST_LINES && !is_listed(&file.path);
+    none(files().iter().filter(is_too_long).map(|file| format!("{}: {} lines", file.path, lines(file))).collect());
+}
+
+#[test]
+fn nothing_in_the_library_panics_on_what_it_is_given() {
+    let mut faults = Vec::new();
+    for file in files() {
+        faults.extend(file.faults(|line| {
+            let words = [".unwrap()", ".expect(", "panic!(", "unreachable!(", "todo!("];
+            words.iter().find(|word| line.contains(*word)).map(|word| format!("{word} outside of a test"))
+        }));
+    }
+    none(faults);
+}
