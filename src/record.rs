@@ -15,6 +15,7 @@
 
 mod depth;
 mod field;
+mod nested;
 mod syntax;
 mod table;
 mod value;

@@ -24,8 +24,9 @@
 #![allow(clippy::unwrap_used, clippy::expect_used)] // a test that cannot go on says so by panicking
 
 use std::collections::BTreeSet;
-use std::ffi::OsString;
+use std::ffi::{OsStr, OsString};
 use std::fs::{self, File};
+use std::os::unix::ffi::OsStrExt;
 use std::os::unix::fs::symlink;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -53,7 +54,7 @@ struct Expected {
     line: Option<u64>,
     words: String,
     help: String,
-    beside: Option<String>,
+    beside: Vec<String>,
     /// The characters that are marked, and the line that they stand in.
     marks: Option<(String, String)>,
 }
@@ -80,7 +81,7 @@ impl Fixture {
                 let words = words.to_owned();
                 match (key, &mut waiting) {
                     ("help", Some(expected)) => expected.help = words,
-                    ("beside", Some(expected)) => expected.beside = Some(words),
+                    ("beside", Some(expected)) => expected.beside.push(words),
                     ("marks", Some(expected)) => expected.marks = Some((words, String::new())),
                     (rule, _) => {
                         waiting = Some(Expected { rule: rule.to_owned(), words, ..Expected::default() });
@@ -126,7 +127,9 @@ impl Fixture {
             match what {
                 "link" => {
                     let (name, target) = rest.split_once(" -> ").expect("link NAME -> TARGET");
-                    symlink(target, ready(root, name)).unwrap();
+                    let path = ready(root, name);
+                    _ = fs::remove_file(&path);
+                    symlink(target, path).unwrap();
                 }
                 "fifo" => fifo(&ready(root, rest)),
                 "folder" => fs::create_dir_all(root.join(rest)).unwrap(),
@@ -247,7 +250,7 @@ fn difference(fixture: &Fixture, root: &Path) -> Option<String> {
         .iter()
         .map(|place| format!("{}:{}", text(place, "file"), place["line"].as_u64().unwrap_or_default()))
         .collect();
-    if related != expected.beside.iter().cloned().collect::<Vec<_>>() {
+    if related != expected.beside {
         return Some(format!("expected beside it {:?}, got {related:?}", expected.beside));
     }
     let (marked, line) = expected.marks.as_ref()?;
@@ -380,9 +383,11 @@ fn names_and_texts_that_steer_a_terminal_are_shown_not_obeyed() {
         "--- patients/P-001/2026/2026-11-23T1840-shower.toml\nkind = \"shower\u{202e}\"\n\"k\\u001b[2J\" = \"\\u0007\"\n\
          at = 2026-11-23T18:40:00-06:00\nby = \"p001\\u001b[2J\"\nnote = \"a\\u202eb\\u2028c\"\n",
     );
-    for name in ["2026-\u{1b}[2J.toml", "2026\u{202e}.toml", "Р-002.toml"] {
-        fs::write(ready(root.path(), &format!("patients/P-001/2026/{name}")), "").unwrap();
-        fs::write(ready(root.path(), &format!("patients/{name}")), "").unwrap();
+    let names: [&[u8]; 4] =
+        [b"2026-\x1b[2J.toml", "2026\u{202e}.toml".as_bytes(), "Р-002.toml".as_bytes(), b"\xff.toml"];
+    for name in names.map(OsStr::from_bytes) {
+        fs::write(root.path().join("patients/P-001/2026").join(name), "").unwrap();
+        fs::write(root.path().join("patients").join(name), "").unwrap();
     }
     for arguments in [&[][..], &["--json"]] {
         let printed = run_check(root.path(), arguments).stdout;
@@ -396,7 +401,8 @@ fn names_and_texts_that_steer_a_terminal_are_shown_not_obeyed() {
         [
             "stray-folder patients/2026-\\u{1b}[2J.toml",
             "stray-folder patients/2026\\u{202e}.toml",
-            "stray-folder patients/\\u{420}-002.toml"
+            "stray-folder patients/\\u{420}-002.toml",
+            "stray-folder patients/\\xFF.toml"
         ]
     );
 }
@@ -465,10 +471,10 @@ fn what_is_harmless_stays_harmless() {
     write("2026-11-12T1855-change.toml", &format!("{change}at = 2026-11-12T18:55:00\nnote = '''\nÄ\ttab\n'''\n"));
     write("2026-11-13T1855-change-7.toml", &format!("{change}at = 2026-11-13 18:55:00-06:00\n"));
     write("2026-11-14T0059-change-999.toml", &format!("{change}at = 2026-11-14T00:59:00-06:00\n"));
-    // Another zone's records of the same instant are none of this patient's; ten minutes' grace; 91 minutes apart.
+    // Within ten minutes of the clock; 91 minutes apart.
     write("2026-11-24T0725-change.toml", &format!("{change}at = 2026-11-24T07:25:00-06:00\n"));
     write("2026-11-24T0554-change.toml", &format!("{change}at = 2026-11-24T05:54:00-06:00\n"));
-    // The first and the last hour that can be; the edges of what is likely.
+    // The edges of what is likely, and what is practice over a site that drains.
     write(
         "2026-11-15T1855-change.toml",
         &format!(
@@ -486,6 +492,13 @@ fn what_is_harmless_stays_harmless() {
         "2026-11-17T1855-change.toml",
         &format!(
             "{change}at = 2026-11-17T18:55:00-06:00\nexit = \"z\"\n[site]\nredness_mm = 900\ndrainage = \"none\"\namount = \"small\"\n[void]\nat = 2026-11-18T08:00:00-06:00\nby = \"co-1\"\nwhy = \"another patient\"\n"
+        ),
+    );
+    // Days, times, measures and file names are no numbers of people.
+    write(
+        "2026-11-18T1855-change.toml",
+        &format!(
+            "{change}at = 2026-11-18T18:55:00-06:00\nnote = \"as on 2026-11-16, 18:55-19:10; 12 mm; see 2026-11-16T1855-change.toml, lot 4711\"\n"
         ),
     );
     // The night shift before the start of the care day.
@@ -687,6 +700,40 @@ fn findings_are_sorted_by_file_and_line_and_a_path_narrows_them() {
     );
     let (narrow, status) = report(root.path(), &["patients/P-001/2026/2026-11-23T1840-shower.toml"]);
     assert_eq!((places(narrow["findings"].as_array().unwrap()), status), (vec![later.to_owned()], 1));
+}
+
+#[test]
+fn a_long_line_is_cut_around_the_value() {
+    let long = "x".repeat(5000);
+    let root = records(&format!(
+        "--- patients/P-001/2026/2026-11-23T1840-shower.toml\nkind = \"shower\"\nat = 2026-11-23T18:40:00-06:00\n\
+         by = \"p001-spouse\"\nwater = \"{long}\"\n{long} = 1\n"
+    ));
+    let printed = run_check(root.path(), &[]).stdout;
+    let widest = printed.lines().map(|line| line.chars().count()).max();
+    assert!(widest <= Some(130), "{widest:?}: 120 of the excerpt, and the line number beside it");
+}
+
+#[test]
+fn what_cannot_be_read_at_all_stands_in_unusable_and_never_exits_3() {
+    every_fixture(|name, fixture, root| {
+        let unread = [
+            "syntax",
+            "not-utf8",
+            "conflict-markers",
+            "missing-file",
+            "cannot-be-read",
+            "too-large",
+            "too-deep",
+            "not-a-regular-file",
+        ];
+        let (report, status) = report(root, &[]);
+        let files: Vec<&str> = report["unusable"].as_array()?.iter().map(|unusable| text(unusable, "file")).collect();
+        let expected = fixture.expected.first()?;
+        let is_right = files == if unread.contains(&name) { vec![expected.file.as_str()] } else { vec![] };
+        let is_error = Rule::from_word(name)?.level() == Level::Error;
+        (!is_right || status != u8::from(is_error)).then(|| format!("unusable {files:?}, exit {status}"))
+    });
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! Every command of README.md, run on the invented program, prints what README.md says.
 //!
-//! A line `…` there stands for any lines. `EXITSITE_REWRITE=1 cargo test --test readme` writes the output anew; a block
-//! with `…` in it is changed by hand.
+//! A line `…` there stands for any lines. `EXITSITE_REWRITE=1 cargo test --test readme` writes the output anew; where a
+//! `…` stands, with as many lines before and behind it as there are now.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -73,13 +73,14 @@ fn outcome(command: &str) -> Outcome {
     run(command.split_whitespace().map(OsString::from), &surroundings)
 }
 
-/// A new folder in place of the one that an example lays out, and the output as README.md shows it.
+/// What a command prints; `init` gets a new folder in place of the one that README.md names, and git or none.
 fn output(command: &str) -> String {
     let Some(shown) = command.strip_prefix("exitsite init ") else { return outcome(command).stdout };
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let folder: PathBuf = kept.path().join("new");
     let folder = folder.to_str().unwrap();
-    outcome(&format!("exitsite init {folder}")).stdout.replace(folder, shown)
+    let said = outcome(&format!("exitsite init {folder}")).stdout.replace(folder, shown);
+    said.replace("git is not there, so nothing keeps its history", "git keeps it")
 }
 
 /// Whether `said` has the lines of `shown`, `…` standing for any.
@@ -89,6 +90,18 @@ fn matches(shown: &[&str], said: &[&str]) -> bool {
         [CUT, rest @ ..] => (0..=said.len()).any(|skipped| matches(rest, &said[skipped..])),
         [line, rest @ ..] => said.first() == Some(line) && matches(rest, &said[1..]),
     }
+}
+
+/// What is shown of `said` anew: all of it, or cut where `shown` was.
+fn cut(shown: &[&str], said: &[&str]) -> String {
+    let kept = match shown.iter().position(|line| *line == CUT) {
+        Some(before) => {
+            let behind = said.len() - (shown.len() - before - 1);
+            [&said[..before], &[CUT], &said[behind..]].concat()
+        }
+        None => said.to_vec(),
+    };
+    kept.iter().map(|line| format!("{line}\n")).collect()
 }
 
 fn lines(text: &str) -> Vec<&str> {
@@ -113,12 +126,11 @@ fn every_example_prints_what_readme_shows() {
         examples += 1;
         let said = output(command);
         assert!(!said.trim().is_empty(), "{command} prints nothing: {}", outcome(command).stderr);
-        let is_cut = lines(&shown).contains(&CUT);
-        if !matches(&lines(&shown), &lines(&said)) && (is_cut || !is_rewriting) {
+        let (shown, lines) = (lines(&shown), lines(&said));
+        if !is_rewriting && !matches(&shown, &lines) {
             wrong.push(format!("$ {command}\n{said}"));
         }
-        let lines: String = lines(&said).iter().map(|line| format!("{line}\n")).collect();
-        written.push_str(&format!("$ {command}\n{}", if is_cut { &shown } else { &lines }));
+        written.push_str(&format!("$ {command}\n{}", cut(&shown, &lines)));
     }
     if is_rewriting && written != readme {
         fs::write(root().join("README.md"), written).unwrap();

@@ -1,0 +1,277 @@
+//! An event's text as an event: what all kinds have in common, and what must agree inside one file.
+
+use std::sync::Arc;
+
+use chrono::{NaiveDate, Timelike};
+
+use super::code::person;
+use super::{Correction, Culture, Event, EventName, Fact, Kind, Telling, Treatment, When};
+use crate::day::{Calendar, ClockChange, Instant};
+use crate::place::Source;
+use crate::problem::Rule;
+use crate::record::{Moment, Table};
+
+/// What the records of every kind have in common.
+pub(super) struct Common {
+    moment: Option<Moment>,
+    on: Option<NaiveDate>,
+    by: Option<String>,
+    telling: Option<Telling>,
+    exit: Option<String>,
+    entered_at: Option<Moment>,
+    note: Option<String>,
+    amended: Vec<Correction>,
+    void: Option<Correction>,
+}
+
+/// Reads the whole table of an event file.
+pub(super) fn read_table(
+    table: &mut Table,
+    source: &Arc<Source>,
+    name: EventName,
+    calendar: &Calendar,
+) -> Option<Event> {
+    let kind = table.needed().word::<Kind>("kind", "what the event says");
+    table.point_at("kind");
+    let common = Common::read(table);
+    // A kind that is no word is one fault; what else stands there is judged by the kind of the name.
+    let mut fact = kind.unwrap_or(name.kind).read_fact(table);
+    if let Some(Fact::Contact(contact)) = &mut fact {
+        contact.expect_by_instant = contact.expect_by.and_then(|moment| instant(table, "expect_by", moment, calendar));
+    }
+    if let Some(moment) = common.entered_at {
+        instant(table, "entered", moment, calendar);
+    }
+    if common.exit.is_some() && !kind.unwrap_or(name.kind).concerns_one_exit() {
+        let kind = kind.unwrap_or(name.kind);
+        table.add(
+            Rule::ExitNotAllowed,
+            "exit",
+            format!("a {kind} record names no exit site"),
+            "leave `exit` out; it concerns the patient, or every exit site that is open",
+        );
+    }
+    let when = common.when(table, calendar);
+    let is_voided = table.has("void");
+    if let Some(when) = &when {
+        common.compare_with_name(table, name, kind.unwrap_or(name.kind), when);
+        common.compare_corrections(table, when);
+        compare_dates_inside(table, fact.as_ref(), when);
+    }
+    table.report_unknown_keys();
+    if is_voided {
+        table.retain_problems(|problem| problem.rule.applies_to_voided());
+    }
+    Some(Event {
+        source: source.clone(),
+        name,
+        when: when?,
+        by: common.by.or(is_voided.then(String::new))?,
+        telling: common.telling.unwrap_or(Telling::Seen),
+        exit: common.exit,
+        entered_at: common.entered_at,
+        note: common.note,
+        amended: common.amended,
+        void: common.void,
+        fact: if is_voided { Fact::Voided } else { fact? },
+        spans: table.take_spans(),
+    })
+}
+
+impl Common {
+    pub(super) fn read(table: &mut Table) -> Common {
+        let moment = table.moment("at", "when: day and time");
+        let on = table.date("on", "when: the day, where only that is known");
+        table.needed();
+        let by = person(table, "by", &["patient"], "who did or saw it: a code, or patient");
+        let telling = table.word("source", "how it reached the records: seen, told, log or image");
+        let exit = table.text("exit", "the exit site, where several are open");
+        let note = table.text("note", "a note; never a name");
+        let entered_at = table.table("entered", "who wrote the record, and when", |table| {
+            let at = table.moment("at", "when it was written");
+            person(table, "by", &[], "who wrote it");
+            at
+        });
+        let amended = table.rows("amended", "what was corrected", |table| {
+            let what = table.needed().text("was", "what stood there before");
+            Correction::read(table, what, Rule::AmendmentIncomplete)
+        });
+        let void = table.table("void", "why the record counts for nothing", |table| {
+            let what = table.text("replaced_by", "the file that replaces it");
+            Correction::read(table, what, Rule::VoidIncomplete)
+        });
+        Common {
+            moment,
+            on,
+            by,
+            telling,
+            exit,
+            entered_at: entered_at.flatten(),
+            note,
+            amended: amended.unwrap_or_default(),
+            void: void.flatten(),
+        }
+    }
+
+    /// When it happened, or a problem that says what to write.
+    fn when(&self, table: &mut Table, calendar: &Calendar) -> Option<When> {
+        match (self.moment, self.on) {
+            (Some(moment), None) if !table.has("on") => {
+                let care_day = calendar.care_day(moment.wall);
+                Some(When { wall: Some(moment.wall), care_day, instant: instant(table, "at", moment, calendar)? })
+            }
+            (None, Some(care_day)) if !table.has("at") => {
+                Some(When { wall: None, care_day, instant: calendar.end(care_day) - chrono::Duration::seconds(1) })
+            }
+            _ => {
+                match (table.has("at"), table.has("on")) {
+                    (true, true) => table.add(
+                        Rule::AtOrOn,
+                        "on",
+                        "both `at` and `on` are given",
+                        "keep `at` if the time is known, otherwise `on`",
+                    ),
+                    (false, false) => table.add(
+                        Rule::AtOrOn,
+                        "at",
+                        "neither `at` nor `on` is given",
+                        "write at = 2026-11-23T18:40:00-06:00, or on = 2026-11-23 if only the day is known",
+                    ),
+                    _ => {}
+                }
+                None
+            }
+        }
+    }
+
+    fn compare_with_name(&self, table: &mut Table, name: EventName, kind: Kind, when: &When) {
+        let date = when.wall.map_or(when.care_day, |wall| wall.date());
+        let time = when.wall.and_then(|wall| wall.time().with_second(0));
+        let right = EventName { date, time, kind, ..name };
+        if right != name {
+            let key = if kind != name.kind {
+                "kind"
+            } else if when.wall.is_some() {
+                "at"
+            } else {
+                "on"
+            };
+            table.add(
+                Rule::NameDisagrees,
+                key,
+                format!("the file is named {name}, but it is {right}"),
+                format!("rename the file to {}/{right}, or correct `{key}`", right.year()),
+            );
+        }
+    }
+
+    fn compare_corrections(&self, table: &mut Table, when: &When) {
+        let day = |moment: &Moment| moment.wall.date();
+        let key = if self.amended.iter().any(|row| day(&row.at) < when.care_day) {
+            Some("amended")
+        } else if self.void.as_ref().is_some_and(|void| day(&void.at) < when.care_day) {
+            Some("void")
+        } else {
+            None
+        };
+        if let Some(key) = key {
+            table.add(
+                Rule::OlderThanItsEvent,
+                key,
+                format!("[{key}] is dated before the event itself"),
+                "look at the year and the day of both",
+            );
+        }
+    }
+}
+
+impl Correction {
+    fn read(table: &mut Table, what: Option<String>, incomplete: Rule) -> Option<Correction> {
+        let at = table.needed().moment("at", "when it was corrected");
+        table.needed();
+        let by = person(table, "by", &[], "who corrected it");
+        let why = table.needed().text("why", "why it was corrected").filter(|why| !why.trim().is_empty());
+        let is_incomplete = at.is_none()
+            || by.is_none()
+            || why.is_none()
+            || (incomplete == Rule::AmendmentIncomplete && what.is_none());
+        if is_incomplete && !table.is_description() {
+            // One fault, one problem: the missing keys are named in it.
+            table.retain_problems(|problem| problem.rule != Rule::MissingKey);
+            let keys = if incomplete == Rule::AmendmentIncomplete {
+                "`at`, `by`, `why` and `was`"
+            } else {
+                "`at`, `by` and `why`"
+            };
+            let header = table.header();
+            table.add_at(
+                incomplete,
+                &header,
+                "the correction does not say who made it, when and why",
+                format!("write {keys} below this line"),
+            );
+        }
+        Some(Correction { at: at?, by: by?, why: why?, what })
+    }
+}
+
+/// The instant of a time in a record, or a problem where the clock on the wall does not say which it is.
+fn instant(table: &mut Table, key: &str, moment: Moment, calendar: &Calendar) -> Option<Instant> {
+    let Moment { wall, offset } = moment;
+    if let Some(offset) = offset {
+        if !calendar.uses_offset(wall, offset) {
+            let zone = calendar.zone(calendar.care_day(wall));
+            table.add(
+                Rule::UnusualOffset,
+                key,
+                format!("{zone} does not use the offset {offset} at that time"),
+                "look at the clock change, and at the zone of the patient",
+            );
+        }
+        return wall.checked_sub_offset(offset).map(|utc| utc.and_utc());
+    }
+    match calendar.instant(wall) {
+        Ok(instant) => Some(instant),
+        Err(ClockChange::Skipped) => {
+            table.add(
+                Rule::SkippedTime,
+                key,
+                format!("{wall} never was: the clocks were put forward over it"),
+                "write the time with its offset, as in 2026-03-08T03:30:00-05:00",
+            );
+            None
+        }
+        Err(ClockChange::Repeated) => {
+            table.add(
+                Rule::RepeatedTime,
+                key,
+                format!("{wall} was twice: the clocks were put back over it"),
+                "write the time with its offset, as in 2026-11-01T01:30:00-05:00 for the first",
+            );
+            None
+        }
+    }
+}
+
+/// Dates inside a fact that cannot lie before the event.
+fn compare_dates_inside(table: &mut Table, fact: Option<&Fact>, when: &When) {
+    match fact {
+        Some(Fact::Culture(Culture { result: Some(result), .. })) if result.on < when.care_day => {
+            table.add(
+                Rule::OlderThanItsEvent,
+                "result",
+                format!("the result is of {}, before the culture", result.on),
+                "look at both dates",
+            );
+        }
+        Some(Fact::Treatment(Treatment { until: Some(until), .. })) if *until < when.care_day => {
+            table.add(
+                Rule::EndsBeforeItBegins,
+                "until",
+                format!("the treatment ends on {until}, before it begins"),
+                "correct the one that is wrong",
+            );
+        }
+        _ => {}
+    }
+}

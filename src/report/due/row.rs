@@ -1,0 +1,308 @@
+//! One exit site's row of the due list.
+
+use chrono::{Duration, NaiveDate};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::census::Standing;
+use super::words::{beside, reason};
+use crate::day::{AsOf, Instant};
+use crate::event::{Anchor, Event, Outcome};
+use crate::patient::{Exit, Patient};
+use crate::policy::{CarePlace, Plan};
+use crate::problem::Problem;
+use crate::program::Program;
+use crate::report::{At, rfc3339};
+use crate::schedule::{Because, Due, Schedule, State};
+use crate::score;
+use crate::timeline::Timeline;
+
+/// One exit site's row.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Row {
+    /// The patient's code.
+    pub patient: String,
+    /// The exit site's id; null where the patient cannot be judged.
+    pub exit: Option<String>,
+    /// unusable, overdue, due, upcoming, awaiting-log, none.
+    pub state: State,
+    /// The care day in which it falls due.
+    pub due_on: Option<NaiveDate>,
+    /// When it becomes overdue.
+    pub deadline: Option<String>,
+    /// Why.
+    pub because: Option<Because>,
+    /// Whether it could not be said if a change came before or after what it answers.
+    pub order_unknown: Option<bool>,
+    /// The interval in days; null for weekdays.
+    pub interval_days: Option<i64>,
+    /// The phase's name, or `order`.
+    pub phase: Option<String>,
+    /// Where the patient is today.
+    pub place: Option<CarePlace>,
+    /// The post-operative day today.
+    pub pod: Option<i64>,
+    /// The last change.
+    pub last_change: Option<LastChange>,
+    /// Whole hours since the deadline, where overdue.
+    pub hours_overdue: Option<i64>,
+    /// Changes missed in a row.
+    pub missed_in_a_row: Option<i64>,
+    /// Until when a household that is not covered today has been heard.
+    pub heard_through: Option<NaiveDate>,
+    /// When its log is expected.
+    pub log_expected: Option<NaiveDate>,
+    /// The anchor as last said.
+    pub anchor: Option<AnchorSaid>,
+    /// What the patient does not tolerate.
+    pub intolerances: Option<Vec<String>>,
+    /// The last score.
+    pub score: Option<LastScore>,
+    /// Signals that are open; null where they are not known.
+    pub signals: Option<Vec<OpenSignal>>,
+    /// The last contact.
+    pub last_contact: Option<LastContact>,
+    /// A promised change or visit.
+    pub promise: Option<Promised>,
+    /// Who is signed off; null where that is not known.
+    pub signed_off: Option<Vec<String>>,
+    /// Files of events that have not happened yet; null where a moment was asked about.
+    pub ahead: Option<Vec<String>>,
+    /// Why, in words.
+    #[serde(skip)]
+    pub reason: String,
+    /// What else to know before a call.
+    #[serde(skip)]
+    pub beside: Vec<Aside>,
+    /// For the order of the list.
+    #[serde(skip)]
+    group: u8,
+    #[serde(skip)]
+    deadline_instant: Option<Instant>,
+    #[serde(skip)]
+    due_day_starts: Option<Instant>,
+    #[serde(skip)]
+    pub(super) standing: Standing,
+}
+
+/// Something to know before a call.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Aside {
+    /// In words.
+    pub words: String,
+    /// Whether it is worth a place on the morning list; the rest is said where a patient is named.
+    pub is_brief: bool,
+}
+
+/// The last change.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LastChange {
+    /// When.
+    pub at: At,
+    /// Its file.
+    pub file: String,
+    /// Care days since then.
+    pub days_ago: i64,
+}
+
+/// The anchor as last said.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct AnchorSaid {
+    /// in-place, loose or absent.
+    pub state: Anchor,
+    /// When that was said.
+    pub at: At,
+}
+
+/// The last score.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LastScore {
+    /// The total; null where an item was not looked at.
+    pub total: Option<i64>,
+    /// The least it can be.
+    pub total_min: i64,
+    /// The most it can be.
+    pub total_max: i64,
+    /// The band.
+    pub band: String,
+    /// When.
+    pub at: At,
+}
+
+/// A signal that is open.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct OpenSignal {
+    /// Its name.
+    pub name: String,
+    /// today or this-week.
+    pub urgency: String,
+}
+
+/// The last contact.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LastContact {
+    /// When.
+    pub at: At,
+    /// How it ended.
+    pub outcome: Outcome,
+}
+
+/// A promised change or visit.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Promised {
+    /// When it was promised.
+    pub at: At,
+    /// Until when it is expected.
+    pub expect_by: String,
+    /// Whether that has passed without a change.
+    pub broken: bool,
+}
+
+impl LastChange {
+    pub(super) fn of(event: &Event, patient: &Patient, today: NaiveDate) -> LastChange {
+        let at = At::of(&event.when, &patient.calendar);
+        LastChange { at, file: event.file().to_owned(), days_ago: (today - event.when.care_day).num_days() }
+    }
+}
+
+impl Row {
+    pub(super) fn of(
+        program: &Program,
+        plan: &Plan,
+        timeline: &Timeline,
+        exit: &Exit,
+        is_one_of_several: bool,
+        ahead: Option<Vec<String>>,
+    ) -> Row {
+        let patient = timeline.patient;
+        let today = timeline.today;
+        let calendar = &patient.calendar;
+        let at = |event: &Event| At::of(&event.when, calendar);
+        let schedule = Schedule { plan, patient, exit };
+        let due = Due::of(&schedule, timeline);
+        let people = program.people.as_ref();
+        let scoring = program.policy.as_ref().and_then(|policy| policy.scoring.as_ref());
+        let graded = scoring.and_then(|scoring| score::grade(timeline, exit, scoring, people, false).pop());
+        let place = patient.place(today);
+        let mut row = Row {
+            patient: patient.code.clone(),
+            exit: Some(exit.id.clone()),
+            state: due.state,
+            due_on: due.due_on,
+            deadline: due.deadline.zip(due.due_on).map(|(deadline, day)| rfc3339(&calendar.on_the_wall(deadline, day))),
+            because: due.because,
+            order_unknown: Some(due.order_unknown),
+            interval_days: due.interval_days,
+            phase: due.phase.clone(),
+            place: Some(place),
+            pod: Some(schedule.pod(today)),
+            last_change: due.last_change.map(|event| LastChange::of(event, patient, today)),
+            hours_overdue: due.hours_overdue,
+            missed_in_a_row: Some(due.missed_in_a_row),
+            heard_through: due.heard_through,
+            log_expected: due.log_expected,
+            anchor: timeline.anchor(exit).map(|(event, state)| AnchorSaid { state, at: at(event) }),
+            intolerances: Some(patient.intolerances.clone()),
+            score: graded.map(|graded| LastScore {
+                total: graded.score.total(),
+                total_min: graded.score.total_min,
+                total_max: graded.score.total_max,
+                band: graded.score.band.clone(),
+                at: at(graded.event),
+            }),
+            signals: None,
+            last_contact: timeline
+                .contacts()
+                .next_back()
+                .map(|(event, contact)| LastContact { at: at(event), outcome: contact.outcome }),
+            promise: due.promise.map(|promise| Promised {
+                at: at(promise.event),
+                expect_by: rfc3339(&calendar.on_the_wall(promise.expect_by, today)),
+                broken: promise.broken,
+            }),
+            signed_off: None,
+            ahead,
+            reason: reason(&schedule, timeline, &due),
+            beside: Vec::new(),
+            group: group(&due),
+            deadline_instant: due.deadline,
+            due_day_starts: due.due_on.map(|day| calendar.start(day)),
+            standing: Standing::of(patient, today),
+        };
+        row.beside = beside(&row, &due, today, is_one_of_several.then_some(exit));
+        row
+    }
+
+    pub(super) fn unusable(patient: &str, problem: &Problem) -> Row {
+        let place =
+            problem.place.line.map_or(problem.place.file.clone(), |line| format!("{}:{line}", problem.place.file));
+        Row {
+            patient: patient.to_owned(),
+            exit: None,
+            state: State::Unusable,
+            due_on: None,
+            deadline: None,
+            because: None,
+            order_unknown: None,
+            interval_days: None,
+            phase: None,
+            place: None,
+            pod: None,
+            last_change: None,
+            hours_overdue: None,
+            missed_in_a_row: None,
+            heard_through: None,
+            log_expected: None,
+            anchor: None,
+            intolerances: None,
+            score: None,
+            signals: None,
+            last_contact: None,
+            promise: None,
+            signed_off: None,
+            ahead: None,
+            reason: format!("cannot be judged: {}", problem.message),
+            beside: [place, problem.help.clone()].map(|words| Aside { words, is_brief: true }).into(),
+            group: 1,
+            deadline_instant: None,
+            due_day_starts: None,
+            standing: Standing::Followed,
+        }
+    }
+
+    /// Group, a broken promise first among the overdue, deadline, patient, exit.
+    pub(super) fn rank(&self) -> impl Ord + use<> {
+        let is_kept = !(self.group == 4 && self.promise.as_ref().is_some_and(|promise| promise.broken));
+        // Nothing due sorts behind every deadline.
+        let deadline = self.deadline_instant.map_or((1, Instant::default()), |deadline| (0, deadline));
+        (self.group, is_kept, deadline, self.patient.clone().into_bytes(), self.exit.clone())
+    }
+
+    /// Whether the row is on the list that is shown by default, or becomes due within some hours.
+    pub fn is_shown(&self, as_of: AsOf, within_hours: Option<i64>) -> bool {
+        let until = within_hours.map(|hours| as_of.instant + Duration::hours(hours));
+        let becomes_due = || self.due_day_starts.zip(until).is_some_and(|(starts, until)| starts <= until);
+        self.group <= 6 || self.group == 7 && becomes_due()
+    }
+
+    /// Whether a script that asked is told of it: overdue, or it cannot be said.
+    pub fn is_overdue(&self) -> bool {
+        matches!(self.state, State::Overdue | State::Unusable)
+    }
+}
+
+/// The group of the list: 1 unusable, 3 overdue after shower or damage, 4 other overdue, 5 due, 6 a broken promise,
+/// 7 upcoming, 8 awaiting a log, 9 none. Group 2 is for signals of today.
+fn group(due: &Due) -> u8 {
+    let is_broken = due.promise.is_some_and(|promise| promise.broken);
+    match (due.state, due.because) {
+        (State::Unusable, _) => 1,
+        (State::Overdue, Some(Because::AfterShower | Because::Damage)) => 3,
+        (State::Overdue, _) => 4,
+        (State::Due, _) => 5,
+        (State::Upcoming | State::AwaitingLog, _) if is_broken => 6,
+        (State::Upcoming, _) => 7,
+        (State::AwaitingLog, _) => 8,
+        (State::None, _) => 9,
+    }
+}

@@ -1,0 +1,158 @@
+//! Why a row is on the list, and what else to know before a call, as one says it on the telephone.
+
+use chrono::NaiveDate;
+
+use super::row::{Aside, LastChange, Row};
+use crate::event::{Dressing, Event, Fact};
+use crate::patient::{Exit, Patient};
+use crate::policy::Interval;
+use crate::report::{At, short_day};
+use crate::schedule::{Because, Due, Report as Reported, Schedule, State, Trouble};
+use crate::text;
+use crate::timeline::Timeline;
+use crate::word::Word;
+
+/// Why, as one says it on the telephone.
+pub(super) fn reason(schedule: &Schedule, timeline: &Timeline, due: &Due) -> String {
+    let (patient, today) = (schedule.patient, timeline.today);
+    let when = |event: &Event| At::of(&event.when, &patient.calendar).short(today);
+    let changed = match due.last_change {
+        Some(change) => format!("changed {}", ago(&LastChange::of(change, patient, today), today)),
+        None => "no change on file".to_owned(),
+    };
+    let since = match due.order_unknown {
+        true => "changed that day for another reason, order unknown",
+        false => "not changed since",
+    };
+    match (due.because, due.report) {
+        (Some(Because::AfterShower), Some(report)) => format!("showered {}, {since}", when(report.event)),
+        (Some(Because::Damage), Some(report)) => format!("{} {}, {since}", damage(&report), when(report.event)),
+        (Some(Because::FirstChange), _) => format!("first change after {}", short_day(schedule.start(), today)),
+        (Some(Because::UnknownBefore), _) => {
+            format!("records begin {}, nothing known before", short_day(schedule.start(), today))
+        }
+        (Some(Because::Return), _) => {
+            let back = due.due_on.map(|day| short_day(day, today)).unwrap_or_default();
+            let ended: Vec<String> = due
+                .ended_by_move
+                .iter()
+                .map(|report| format!("; before that: {} {}, not changed", trouble(report), when(report.event)))
+                .collect();
+            format!("back from elsewhere {back}, dressing not looked at yet{}", ended.concat())
+        }
+        (Some(Because::LogLate), _) => format!(
+            "log expected {}, heard through {}",
+            shown(due.log_expected, today),
+            shown(due.heard_through, today)
+        ),
+        (Some(Because::Interval), _) if due.state == State::AwaitingLog => format!(
+            "heard through {}, log expected {}",
+            shown(due.heard_through, today),
+            shown(due.log_expected, today)
+        ),
+        (Some(_), _) => {
+            let interval = due.due_on.and_then(|day| schedule.interval(day));
+            let interval = interval.map(|(interval, phase)| interval_words(interval, phase)).unwrap_or_default();
+            format!("{changed}, {interval}")
+        }
+        (None, _) => nothing_due(patient, schedule.exit, today),
+    }
+}
+
+fn interval_words(interval: &Interval, phase: &str) -> String {
+    if phase == "order" { format!("{interval} by order") } else { interval.to_string() }
+}
+
+fn trouble(report: &Reported) -> String {
+    match report.trouble {
+        Trouble::Shower => "showered".to_owned(),
+        _ => damage(report),
+    }
+}
+
+fn damage(report: &Reported) -> String {
+    let state = |dressing: Dressing| dressing.word();
+    match (report.trouble, &report.event.fact) {
+        (Trouble::LeftDamaged(dressing), _) => format!("dressing left {}", state(dressing)),
+        (Trouble::Damage(dressing), Fact::Shower(_)) => format!("dressing {} at a shower", state(dressing)),
+        (Trouble::Damage(dressing), Fact::Trauma(_)) => format!("dressing {} at a pull", state(dressing)),
+        (Trouble::Damage(dressing), _) => format!("dressing {}", state(dressing)),
+        (Trouble::Shower, _) => "shower".to_owned(),
+    }
+}
+
+fn nothing_due(patient: &Patient, exit: &Exit, today: NaiveDate) -> String {
+    if let Some(ended) = patient.ended.as_ref().filter(|ended| ended.on <= today) {
+        return format!("support ended {}, {}", short_day(ended.on, today), ended.why);
+    }
+    if let Some(until) = exit.until.filter(|until| *until <= today) {
+        return format!("exit site closed {}", short_day(until, today));
+    }
+    if today < patient.start(exit) {
+        return format!("begins {}", short_day(patient.start(exit), today));
+    }
+    match patient.days_elsewhere(today) {
+        Some(days) => format!("elsewhere for {}", text::count(days, "day")),
+        None => "nothing is due".to_owned(),
+    }
+}
+
+/// What else to know before a call. Old contacts and what was said long ago are left to `show` and to a named patient.
+pub(super) fn beside(row: &Row, due: &Due, today: NaiveDate, exit: Option<&Exit>) -> Vec<Aside> {
+    let mut asides = Vec::new();
+    let mut say = |words: String, is_brief: bool| asides.push(Aside { words, is_brief });
+    if let Some(exit) = exit {
+        say(exit.at.word().to_owned(), true);
+    }
+    if let Some(change) =
+        row.last_change.as_ref().filter(|_| due.because != Some(Because::Interval) || due.state == State::AwaitingLog)
+    {
+        say(format!("changed {}", day_ago(change, today)), true);
+    }
+    if due.missed_in_a_row > 0 {
+        say(format!("{} missed in a row", due.missed_in_a_row), true);
+    }
+    if let Some(anchor) = &row.anchor {
+        say(format!("anchor {} {}", anchor.state, anchor.at.day_words(today)), true);
+    }
+    if let Some(score) = &row.score {
+        let total = match score.total {
+            Some(total) => total.to_string(),
+            None => format!("{}-{}", score.total_min, score.total_max),
+        };
+        say(format!("score {total} {} {}", score.band, score.at.day_words(today)), true);
+    }
+    for what in row.intolerances.iter().flatten() {
+        say(format!("does not tolerate {}", text::visible(what)), true);
+    }
+    match (&row.promise, &row.last_contact) {
+        (Some(promise), _) => {
+            let by = promise.expect_by.parse().map(|by| At::Time(by).short(today)).unwrap_or_default();
+            say(if promise.broken { format!("promised by {by}, not done") } else { format!("promised by {by}") }, true);
+        }
+        (None, Some(contact)) => {
+            say(format!("contact {}: {}", contact.at.short(today), contact.outcome), contact.at.is_this_week(today))
+        }
+        _ => {}
+    }
+    if let Some(ahead) = row.ahead.as_ref().filter(|ahead| !ahead.is_empty()) {
+        say(format!("in the future: {}", ahead.join(", ")), true);
+    }
+    asides
+}
+
+/// The day of the last change; from a week on also how many days ago.
+fn day_ago(change: &LastChange, today: NaiveDate) -> String {
+    let when = change.at.day_words(today);
+    if change.days_ago < 7 { when } else { format!("{when}, {} days ago", change.days_ago) }
+}
+
+/// When the last change was; from a week on also how many days ago.
+pub(super) fn ago(change: &LastChange, today: NaiveDate) -> String {
+    let when = change.at.short(today);
+    if change.days_ago < 7 { when } else { format!("{when}, {} days ago", change.days_ago) }
+}
+
+fn shown(day: Option<NaiveDate>, today: NaiveDate) -> String {
+    day.map_or("never".to_owned(), |day| short_day(day, today))
+}
