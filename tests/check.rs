@@ -1,4 +1,4 @@
-//! `check` finds what is wrong: for every rule a fixture of its name that yields exactly that finding, and nothing else.
+//! `check` finds what is wrong: for every rule a fixture of its name yields exactly that finding, and nothing else.
 //!
 //! A fixture (`tests/fixtures/RULE.txt`) is a small records folder as one text, laid over the sound program `base.txt`;
 //! `=== sentence` begins a further one of the same rule.
@@ -15,8 +15,8 @@
 //! by = "rn-08"
 //! ```
 //!
-//! The expectation stands above the faulty line; its lines are no part of the file. What a text cannot say stands before
-//! the first file: `link NAME -> TARGET`, `fifo NAME`, `folder NAME`, `bytes NAME = ff fe` (behind the text of that
+//! The expectation stands above the faulty line; its lines are no part of the file. What a text cannot say stands
+//! before the first file: `link NAME -> TARGET`, `fifo NAME`, `folder NAME`, `bytes NAME = ff fe` (behind the text of that
 //! file, if there is any), `size NAME = BYTES`, `expect FILE[:LINE]: RULE: words`.
 //!
 //! Left out on purpose: permissions, since whoever may read everything would see no fault.
@@ -380,7 +380,8 @@ fn no_control_character_is_ever_printed() {
 #[test]
 fn names_and_texts_that_steer_a_terminal_are_shown_not_obeyed() {
     let root = records(
-        "--- patients/P-001/2026/2026-11-23T1840-shower.toml\nkind = \"shower\u{202e}\"\n\"k\\u001b[2J\" = \"\\u0007\"\n\
+        "--- patients/P-001/2026/2026-11-23T1840-shower.toml\nkind = \"shower\u{202e}\"\n\
+         \"k\\u001b[2J\" = \"\\u0007\"\n\
          at = 2026-11-23T18:40:00-06:00\nby = \"p001\\u001b[2J\"\nnote = \"a\\u202eb\\u2028c\"\n",
     );
     let names: [&[u8]; 4] =
@@ -458,8 +459,7 @@ fn what_is_harmless_stays_harmless() {
     ]) {
         write(name, "not [ toml");
         for folder in ["", "patients", "patients/P-001", "staff"] {
-            fs::write(ready(root.path(), &format!("{folder}/{name}").trim_start_matches('/').to_owned()), "no")
-                .unwrap();
+            fs::write(ready(root.path(), format!("{folder}/{name}").trim_start_matches('/')), "no").unwrap();
         }
     }
     symlink("user@host.4711:1", year.join(".#2026-11-20-change.toml")).unwrap();
@@ -484,21 +484,25 @@ fn what_is_harmless_stays_harmless() {
     write(
         "2026-11-16T1855-change.toml",
         &format!(
-            "{change}at = 2026-11-16T18:55:00-06:00\n[site]\nredness_mm = 0\ntemperature_c = 42.5\ndrainage = \"serous\"\namount = \"scant\"\n[materials]\ngauze = true\ndisc = \"dry\"\ndriveline_cleansed = true\n"
+            "{change}at = 2026-11-16T18:55:00-06:00\n[site]\nredness_mm = 0\ntemperature_c = 42.5\n\
+             drainage = \"serous\"\namount = \"scant\"\n[materials]\ngauze = true\ndisc = \"dry\"\ndriveline_cleansed = true\n"
         ),
     );
     // What a voided record says is left alone, as long as it can be read.
     write(
         "2026-11-17T1855-change.toml",
         &format!(
-            "{change}at = 2026-11-17T18:55:00-06:00\nexit = \"z\"\n[site]\nredness_mm = 900\ndrainage = \"none\"\namount = \"small\"\n[void]\nat = 2026-11-18T08:00:00-06:00\nby = \"co-1\"\nwhy = \"another patient\"\n"
+            "{change}at = 2026-11-17T18:55:00-06:00\nexit = \"z\"\n\
+             [site]\nredness_mm = 900\ndrainage = \"none\"\namount = \"small\"\n\
+             [void]\nat = 2026-11-18T08:00:00-06:00\nby = \"co-1\"\nwhy = \"another patient\"\n"
         ),
     );
     // Days, times, measures and file names are no numbers of people.
     write(
         "2026-11-18T1855-change.toml",
         &format!(
-            "{change}at = 2026-11-18T18:55:00-06:00\nnote = \"as on 2026-11-16, 18:55-19:10; 12 mm; see 2026-11-16T1855-change.toml, lot 4711\"\n"
+            "{change}at = 2026-11-18T18:55:00-06:00\n\
+             note = \"as on 2026-11-16, 18:55-19:10; 12 mm; see 2026-11-16T1855-change.toml, lot 4711\"\n"
         ),
     );
     // The night shift before the start of the care day.
@@ -521,8 +525,10 @@ fn a_program_without_patients_or_staff_is_no_fault() {
 #[test]
 fn without_a_staff_list_every_code_but_a_caregivers_warns() {
     let root = records(
-        "--- patients/P-001/2026/2026-11-20T1840-shower.toml\nkind = \"shower\"\nat = 2026-11-20T18:40:00-06:00\nby = \"rn-07\"\n\
-         --- patients/P-001/2026/2026-11-21T1840-shower.toml\nkind = \"shower\"\nat = 2026-11-21T18:40:00-06:00\nby = \"p001-spouse\"\n",
+        "--- patients/P-001/2026/2026-11-20T1840-shower.toml\nkind = \"shower\"\n\
+         at = 2026-11-20T18:40:00-06:00\nby = \"rn-07\"\n\
+         --- patients/P-001/2026/2026-11-21T1840-shower.toml\nkind = \"shower\"\n\
+         at = 2026-11-21T18:40:00-06:00\nby = \"p001-spouse\"\n",
     );
     fs::remove_file(root.path().join("people.toml")).unwrap();
     assert_eq!(places(&findings(root.path())), ["unknown-person patients/P-001/2026/2026-11-20T1840-shower.toml:3"]);
@@ -601,6 +607,10 @@ fn what_lies_too_deep_is_found_before_it_is_parsed() {
         ("a header of 65 dots", format!("[note{}]", ".a".repeat(65))),
         ("100000 lists that are never closed", format!("note = {}", "[".repeat(100_000))),
         ("200000 dots", format!("note{}", ".".repeat(200_000))),
+        (
+            "100000 dots behind a text that ends in four quotes",
+            format!("note = ['''x'''', {{a{} = 1}}]", ".a".repeat(100_000)),
+        ),
         ("a header and a key, 80 levels together", format!("[note{}]\na{} = 1", ".a".repeat(40), ".a".repeat(40))),
         (
             "tables in braces with dotted keys, 4000 levels",

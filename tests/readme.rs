@@ -167,3 +167,12 @@ fn every_command_and_exit_status_is_in_readme() {
         assert!(readme.contains(&format!("| `{status}` |")), "README.md does not speak of exit status {status}");
     }
 }
+
+#[test]
+fn the_record_in_readme_is_one_of_the_invented_program() {
+    let readme = readme();
+    let shown = readme.split("```toml\n# ").nth(1).unwrap().split("```").next().unwrap();
+    let (file, record) = shown.split_once('\n').unwrap();
+    let kept = fs::read_to_string(root().join("examples/demo").join(file)).unwrap();
+    assert!(kept.starts_with(record), "{file} begins otherwise");
+}

@@ -35,7 +35,7 @@ fn cells(row: &Row) -> Vec<String> {
     };
     let gap = row.longest_gap_days.map_or("-".to_owned(), |days| format!("{days} d"));
     let strip: String = row.changes.iter().map(|change| letter(change.outcome)).collect();
-    let strip = if row.expected.is_none() { "not known: a file cannot be used".to_owned() } else { strip };
+    let strip = if row.expected.is_none() { "not known".to_owned() } else { strip };
     vec![
         who,
         percent(row.days_in_date.share),

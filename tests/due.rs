@@ -1,0 +1,352 @@
+//! Whole runs of the binary over the invented demo program, each state of which was worked out by hand from the rules,
+//! and over records with faults: nobody is left out in silence, and nothing is computed from a default instead.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+use std::fs;
+use std::path::Path;
+
+use assert_cmd::Command;
+use predicates::prelude::*;
+use predicates::str::contains;
+use serde_json::Value;
+
+const AS_OF: &str = "2026-11-24T07:15";
+
+/// The binary with nothing of the surroundings in its environment.
+fn exitsite(records: &Path) -> Command {
+    let mut command = Command::cargo_bin("exitsite").unwrap();
+    command.env_clear().current_dir(env!("CARGO_MANIFEST_DIR")).arg("--records").arg(records);
+    command
+}
+
+fn demo() -> Command {
+    exitsite(Path::new("examples/demo"))
+}
+
+fn json(command: &mut Command, status: i32) -> Value {
+    let output = command.arg("--json").assert().code(status).get_output().stdout.clone();
+    serde_json::from_slice(&output).unwrap()
+}
+
+/// A copy of the demo that a test may break.
+fn copy_of_demo() -> tempfile::TempDir {
+    fn copy(from: &Path, to: &Path) {
+        fs::create_dir_all(to).unwrap();
+        for entry in fs::read_dir(from).unwrap().map(Result::unwrap) {
+            let (from, to) = (entry.path(), to.join(entry.file_name()));
+            if from.is_dir() {
+                copy(&from, &to);
+            } else {
+                fs::copy(from, to).unwrap();
+            }
+        }
+    }
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    copy(Path::new("examples/demo"), kept.path());
+    // The demo's one broken file has its own tests.
+    fs::remove_file(kept.path().join("patients/P-003/2026/2026-11-23T1905-change.toml")).unwrap();
+    kept
+}
+
+/// Patient and exit, state, reason, due day, deadline, hours overdue, missed in a row: worked out by hand.
+const BY_HAND: &[(&str, &str, &str, &str, &str, i64, i64)] = &[
+    ("P-014 a", "overdue", "after-shower", "2026-11-23", "2026-11-23T20:40:00-06:00", 10, 0),
+    ("P-022 a", "overdue", "damage", "2026-11-23", "2026-11-23T23:30:00-06:00", 7, 0),
+    ("P-019 a", "overdue", "after-shower", "2026-11-23", "2026-11-24T03:00:00-06:00", 4, 0),
+    ("P-021 a", "overdue", "interval", "2026-11-22", "2026-11-23T03:00:00-06:00", 28, 1),
+    ("P-034 a", "overdue", "log-late", "2026-11-14", "2026-11-15T03:00:00-06:00", 220, 0),
+    ("P-018 a", "overdue", "interval", "2026-11-19", "2026-11-20T03:00:00-06:00", 100, 2),
+    ("P-009 a", "overdue", "interval", "2026-11-23", "2026-11-24T03:00:00-06:00", 4, 0),
+    ("P-026 a", "overdue", "return", "2026-11-23", "2026-11-24T03:00:00-06:00", 4, 0),
+    ("P-029 a", "overdue", "interval", "2026-11-23", "2026-11-24T03:00:00-06:00", 4, 1),
+    ("P-028 a", "due", "damage", "2026-11-24", "2026-11-24T08:20:00-06:00", -1, 0),
+    ("P-005 a", "due", "interval", "2026-11-24", "2026-11-25T03:00:00-06:00", -1, 0),
+    ("P-006 a", "due", "first-change", "2026-11-24", "2026-11-25T03:00:00-06:00", -1, 0),
+    ("P-016 a", "due", "interval", "2026-11-24", "2026-11-25T03:00:00-06:00", -1, 0),
+    ("P-023 a", "due", "interval", "2026-11-24", "2026-11-25T03:00:00-06:00", -1, 0),
+    ("P-029 b", "due", "interval", "2026-11-24", "2026-11-25T03:00:00-06:00", -1, 0),
+    ("P-037 a", "due", "unknown-before", "2026-11-24", "2026-11-25T03:00:00-06:00", -1, 0),
+    ("P-041 a", "due", "interval", "2026-11-24", "2026-11-25T03:00:00-07:00", -1, 0),
+    ("P-011 a", "upcoming", "interval", "2026-11-25", "2026-11-26T03:00:00-06:00", -1, 0),
+    ("P-012 a", "upcoming", "interval", "2026-11-25", "2026-11-26T03:00:00-06:00", -1, 0),
+    ("P-024 a", "upcoming", "interval", "2026-11-25", "2026-11-26T03:00:00-06:00", -1, 0),
+    ("P-033 a", "upcoming", "interval", "2026-11-25", "2026-11-26T03:00:00-06:00", -1, 0),
+    ("P-044 a", "upcoming", "interval", "2026-11-25", "2026-11-26T03:00:00-06:00", -1, 0),
+    ("P-007 a", "awaiting-log", "interval", "2026-11-02", "2026-12-06T03:00:00-06:00", -1, 0),
+];
+
+#[test]
+fn every_state_of_the_demo_is_what_was_worked_out_by_hand_and_in_that_order() {
+    let report = json(demo().args(["due", "--as-of", AS_OF]), 3);
+    let rows: Vec<&Value> = report["rows"].as_array().unwrap().iter().filter(|row| row["due_on"].is_string()).collect();
+    let shown: Vec<_> = rows
+        .iter()
+        .map(|row| {
+            let text = |key: &str| row[key].as_str().unwrap();
+            let who = format!("{} {}", text("patient"), text("exit"));
+            let hours = row["hours_overdue"].as_i64().unwrap_or(-1);
+            let missed = row["missed_in_a_row"].as_i64().unwrap();
+            (who, text("state"), text("because"), text("due_on"), text("deadline"), hours, missed)
+        })
+        .collect();
+    let expected: Vec<_> = BY_HAND
+        .iter()
+        .map(|(who, state, because, due_on, deadline, hours, missed)| {
+            ((*who).to_owned(), *state, *because, *due_on, *deadline, *hours, *missed)
+        })
+        .collect();
+    assert_eq!(shown, expected);
+    assert_eq!(report["rows"][0]["patient"], "P-003");
+    assert_eq!(report["rows"][0]["state"], "unusable");
+    let none: Vec<&str> = report["rows"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|row| row["state"] == "none")
+        .map(|row| row["patient"].as_str().unwrap())
+        .collect();
+    assert_eq!(none, ["P-031", "P-038"]);
+}
+
+#[test]
+fn the_census_adds_up() {
+    let report = json(demo().args(["due", "--as-of", AS_OF]), 3);
+    let by_state = report["census"]["by_state"].as_object().unwrap();
+    let sum: i64 = by_state.values().map(|count| count.as_i64().unwrap()).sum();
+    let folders = fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo/patients")).unwrap().count();
+    assert_eq!((sum, report["census"]["on_file"].as_i64().unwrap()), (25, folders as i64));
+    demo().args(["due", "--as-of", AS_OF]).assert().stdout(contains("25 on file: 1 unusable, 9 overdue, 7 due, 5 upcoming, 1 awaiting a log, 1\n  elsewhere (P-031 for 41 days), 1 ended this month."));
+}
+
+#[test]
+fn says_the_reason_beside_each_name() {
+    demo().args(["due", "--as-of", AS_OF]).assert().code(3).stdout(
+        contains("showered Mon 18:40, not changed since")
+            .and(contains("changed that day for another reason"))
+            .and(contains("dressing wet Mon 21:30, not changed since"))
+            .and(contains("promised by Mon 20:00, not done"))
+            .and(contains("back from elsewhere"))
+            .and(contains("records begin Tue 11-24, nothing known before"))
+            .and(contains("Not heard from since 11-17, log expected 12-05: P-007")),
+    );
+}
+
+#[test]
+fn fields_of_later_parts_are_there_and_null() {
+    let report = json(demo().args(["due", "--as-of", AS_OF, "P-014"]), 0);
+    let row = report["rows"][0].as_object().unwrap();
+    for key in ["signals", "signed_off", "ahead"] {
+        assert_eq!(row.get(key), Some(&Value::Null), "{key}");
+    }
+}
+
+#[test]
+fn within_and_all_show_more_and_named_patients_only_their_files() {
+    let lines = |arguments: &[&str]| {
+        let output = demo().args(["due", "--as-of", AS_OF]).args(arguments).assert().get_output().stdout.clone();
+        String::from_utf8(output).unwrap().lines().filter(|line| line.starts_with("P-")).count()
+    };
+    assert_eq!(
+        (lines(&[]), lines(&["--within", "19"]), lines(&["--within", "20"]), lines(&["--all"])),
+        (18, 18, 23, 26)
+    );
+    // P-003 cannot be read, but was not asked about.
+    demo()
+        .args(["due", "--as-of", AS_OF, "P-011"])
+        .assert()
+        .code(0)
+        .stderr("")
+        .stdout(contains("1 on file: 1 upcoming"));
+}
+
+#[test]
+fn exits_with_one_for_a_script_that_asks_if_somebody_is_overdue() {
+    demo().args(["due", "--as-of", AS_OF, "--exit-code", "P-014"]).assert().code(1);
+    demo().args(["due", "--as-of", AS_OF, "--exit-code", "P-011"]).assert().code(0);
+    demo().args(["due", "--as-of", AS_OF, "P-014"]).assert().code(0);
+}
+
+#[test]
+fn fails_with_the_nearest_code_for_a_patient_who_is_not_on_file() {
+    demo()
+        .args(["due", "P-14"])
+        .assert()
+        .code(2)
+        .stdout("")
+        .stderr(contains("there is no patient P-14 on file; did you mean P-014?"));
+}
+
+#[test]
+fn fails_with_one_sentence_without_a_records_folder() {
+    let empty = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    exitsite(empty.path()).arg("due").assert().code(2).stdout("").stderr(contains("policy.toml is what marks"));
+    exitsite(Path::new("nowhere"))
+        .arg("due")
+        .assert()
+        .code(2)
+        .stdout("")
+        .stderr(contains("there is no folder nowhere"));
+    demo()
+        .args(["due", "--as-of", "tomorrow"])
+        .assert()
+        .code(2)
+        .stdout("")
+        .stderr(contains("write 2026-11-24 or 2026-11-24T07:15"));
+    demo().args(["due", "--as-of", "2026-11-01T01:30"]).assert().code(2).stderr(contains("was twice"));
+}
+
+#[test]
+fn a_policy_that_cannot_be_used_makes_every_patient_unusable_and_never_the_defaults() {
+    for (find, replace) in [
+        ("time_zone", "time_zone = 7 #"),
+        ("schema", "[[phases]]\nname = 'x'\n#"),
+        ("schema", "[windows]\nafter_shower_hours = 'two'\n#"),
+    ] {
+        let kept = copy_of_demo();
+        let policy = kept.path().join("policy.toml");
+        let text = fs::read_to_string(&policy).unwrap();
+        // The broken table goes behind the keys at the top.
+        let text = if replace.starts_with('[') {
+            format!("{text}\n{}\n", replace.trim_end_matches('#'))
+        } else {
+            text.replacen(find, replace, 1)
+        };
+        fs::write(&policy, text).unwrap();
+        let report = json(exitsite(kept.path()).args(["due", "--as-of", AS_OF]), 3);
+        let states: Vec<&str> =
+            report["rows"].as_array().unwrap().iter().map(|row| row["state"].as_str().unwrap()).collect();
+        assert_eq!(states, vec!["unusable"; 25], "{replace}");
+        for figures in ["missed", "grade"] {
+            exitsite(kept.path())
+                .args([figures, "--as-of", AS_OF])
+                .assert()
+                .code(2)
+                .stdout("")
+                .stderr(contains("policy.toml"));
+        }
+        exitsite(kept.path())
+            .args(["show", "P-014", "--as-of", AS_OF])
+            .assert()
+            .code(3)
+            .stdout(contains("What is due is not known").and(contains("What happened")));
+    }
+}
+
+#[test]
+fn a_policy_for_a_newer_version_stops_every_command() {
+    let kept = copy_of_demo();
+    let policy = kept.path().join("policy.toml");
+    let text = fs::read_to_string(&policy).unwrap().replacen("schema = 1", "schema = 2", 1);
+    fs::write(&policy, text).unwrap();
+    for command in [&["due"][..], &["check"], &["missed"], &["grade"], &["show", "P-014"]] {
+        exitsite(kept.path()).args(command).assert().code(2).stdout("").stderr(contains("newer exitsite"));
+    }
+}
+
+#[test]
+fn another_part_of_the_policy_leaves_the_states_and_makes_what_it_feeds_unknown() {
+    let kept = copy_of_demo();
+    let policy = kept.path().join("policy.toml");
+    let text = fs::read_to_string(&policy).unwrap();
+    fs::write(&policy, format!("{text}\n[score]\nrubric = 'nowhere'\n")).unwrap();
+    let report = json(exitsite(kept.path()).args(["due", "--as-of", AS_OF, "P-014"]), 3);
+    assert_eq!((&report["rows"][0]["state"], &report["rows"][0]["score"]), (&"overdue".into(), &Value::Null));
+    assert_eq!(report["unusable"][0]["file"], "policy.toml");
+}
+
+#[test]
+fn a_fault_makes_somebody_look_and_never_makes_somebody_vanish() {
+    // Each fault, and whether the patient can still be judged.
+    let faults: &[(&str, &str, bool)] = &[
+        ("patients/P-011/2026/2026-11-24T0600-change.toml", "kind = ", false),
+        ("patients/P-011/2026/2026-11-24T0600-change.toml.txt", "", false),
+        ("patients/P-011/2026/2026-11-24t0600-change.toml", "", false),
+        ("patients/P-011/2026/2025-11-24T0600-change.toml", "", false),
+        ("patients/P-011/notes/a.txt", "", false),
+        ("patients/P-011/patient.toml", "code = ", false),
+        ("patients/P-011/2026/2026-01-24T0600-shower.toml", "kind = ", true),
+        ("patients/P-011/2026/notes.txt", "", true),
+        ("patients/P-011/2026/.#2026-11-24T0600-change.toml", "", true),
+    ];
+    for (file, text, can_be_judged) in faults {
+        let kept = copy_of_demo();
+        let path = kept.path().join(file);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(&path, text).unwrap();
+        let report = json(exitsite(kept.path()).args(["due", "--as-of", AS_OF]), if *can_be_judged { 0 } else { 3 });
+        let row = report["rows"].as_array().unwrap().iter().find(|row| row["patient"] == "P-011").unwrap();
+        assert_eq!(row["state"] != "unusable", *can_be_judged, "{file}");
+        assert_eq!(report["rows"][0]["patient"] == "P-011", !can_be_judged, "{file}");
+        assert_eq!(report["census"]["on_file"], 25, "{file}");
+    }
+}
+
+#[test]
+fn a_name_in_patients_that_is_no_patients_is_a_row_of_its_own() {
+    let kept = copy_of_demo();
+    fs::create_dir(kept.path().join("patients/p-099")).unwrap();
+    fs::create_dir(kept.path().join("patients/Р-014")).unwrap();
+    let report = json(exitsite(kept.path()).args(["due", "--as-of", AS_OF]), 3);
+    let unusable: Vec<&str> = report["rows"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|row| row["state"] == "unusable")
+        .map(|row| row["patient"].as_str().unwrap())
+        .collect();
+    assert_eq!(unusable, ["\\u{420}-014", "p-099"]);
+    assert_eq!(report["census"]["on_file"], 27);
+}
+
+#[test]
+fn an_event_of_the_future_is_named_in_its_row_unless_a_moment_was_asked_about() {
+    let kept = copy_of_demo();
+    let file = "patients/P-011/2199/2199-11-24T0600-change.toml";
+    fs::create_dir_all(kept.path().join("patients/P-011/2199")).unwrap();
+    fs::write(kept.path().join(file), "kind = \"change\"\nat = 2199-11-24T06:00:00-06:00\nby = \"rn-07\"\n").unwrap();
+    let now = json(exitsite(kept.path()).args(["due", "P-011"]), 0);
+    assert_eq!(now["rows"][0]["ahead"], serde_json::json!([file]));
+    let then = json(exitsite(kept.path()).args(["due", "P-011", "--as-of", AS_OF]), 0);
+    assert_eq!((&then["rows"][0]["ahead"], &then["rows"][0]["state"]), (&Value::Null, &"upcoming".into()));
+}
+
+#[test]
+fn an_empty_program_is_said_in_one_line() {
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    fs::write(kept.path().join("policy.toml"), "schema = 1\nprogram = \"Invented\"\ntime_zone = \"UTC\"\n").unwrap();
+    for command in ["due", "grade"] {
+        exitsite(kept.path()).arg(command).assert().code(0).stderr("").stdout(contains("No patients on file"));
+    }
+    exitsite(kept.path()).arg("check").assert().code(0).stdout("Nothing is wrong in the records.\n");
+}
+
+#[test]
+fn the_same_question_gives_the_same_bytes() {
+    for command in [&["due", "--all"][..], &["missed"], &["grade", "--each"], &["show", "P-009", "--all"]] {
+        let [one, two] = [0, 1]
+            .map(|_| demo().args(command).args(["--as-of", AS_OF, "--json"]).assert().get_output().stdout.clone());
+        assert!(one == two, "{command:?}");
+    }
+}
+
+#[test]
+fn fits_a_terminal_of_60_columns_and_still_shows_who_and_when() {
+    use exitsite::command::{Surroundings, run};
+    for width in [60, 80, 100] {
+        let surroundings = Surroundings {
+            now: "2026-11-24T13:15:00Z".parse().unwrap(),
+            here: env!("CARGO_MANIFEST_DIR").into(),
+            records: Some(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo")),
+            width: Some(width),
+            color: false,
+        };
+        for command in [&["due", "--all"][..], &["missed"], &["grade"], &["show", "P-009"]] {
+            let words = ["exitsite"].iter().chain(command).chain(&["--as-of", AS_OF]).map(Into::into);
+            let text = run(words, &surroundings).stdout;
+            let widest = text.lines().map(|line| line.chars().count()).max().unwrap();
+            assert!(widest <= width, "{command:?} at {width}: {widest}\n{text}");
+            assert!(!text.contains('\u{1b}'));
+        }
+    }
+}
