@@ -16,8 +16,8 @@
 //! ```
 //!
 //! The expectation stands above the faulty line; its lines are no part of the file. What a text cannot say stands
-//! before the first file: `link NAME -> TARGET`, `fifo NAME`, `folder NAME`, `bytes NAME = ff fe` (behind the text of that
-//! file, if there is any), `size NAME = BYTES`, `expect FILE[:LINE]: RULE: words`.
+//! before the first file: `link NAME -> TARGET`, `fifo NAME`, `folder NAME`, `bytes NAME = ff fe` (behind the text of
+//! that file, if there is any), `size NAME = BYTES`, `expect FILE[:LINE]: RULE: words`.
 //!
 //! Left out on purpose: permissions, since whoever may read everything would see no fault.
 
@@ -502,7 +502,8 @@ fn what_is_harmless_stays_harmless() {
         "2026-11-18T1855-change.toml",
         &format!(
             "{change}at = 2026-11-18T18:55:00-06:00\n\
-             note = \"as on 2026-11-16, 18:55-19:10; 12 mm; see 2026-11-16T1855-change.toml, lot 4711\"\n"
+             note = \"as on 2026-11-16, 18:55-19:10; 12 mm; \
+             see 2026-11-16T1855-change.toml, lot 4711\"\n"
         ),
     );
     // The night shift before the start of the care day.

@@ -174,3 +174,29 @@ fn nothing_in_the_library_panics_on_what_it_is_given() {
     }
     none(faults);
 }
+
+fn document(name: &str) -> String {
+    fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(name)).unwrap()
+}
+
+#[test]
+fn developers_md_lists_the_modules_in_their_order() {
+    let text = document("DEVELOPERS.md");
+    let section = text.split("## Modules").nth(1).unwrap().split("\n## ").next().unwrap();
+    let rows = section.lines().filter_map(|line| line.strip_prefix("| `")?.split('`').next());
+    assert_eq!(rows.collect::<Vec<_>>(), order());
+}
+
+#[test]
+fn the_files_that_the_documents_name_are_there() {
+    let mut missing = Vec::new();
+    for name in ["README.md", "DEVELOPERS.md"] {
+        let text = document(name);
+        let roots = ["src/", "tests/", "examples/", "records-template/", "completions/", ".ci/"];
+        let paths = text.split('`').skip(1).step_by(2).filter(|path| roots.iter().any(|root| path.starts_with(root)));
+        let is_there = |path: &&str| Path::new(env!("CARGO_MANIFEST_DIR")).join(path).exists();
+        let is_a_path = |path: &&str| !path.contains([' ', '\n']) && !path.contains("NAME");
+        missing.extend(paths.filter(is_a_path).filter(|path| !is_there(path)).map(|path| format!("{name}: {path}")));
+    }
+    none(missing);
+}

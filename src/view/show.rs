@@ -117,10 +117,9 @@ fn chart(scores: &Scores, period: Option<Days>, look: Look) -> String {
         }
     }
     let unit = if per_column == 1 { "a day".to_owned() } else { text::count(per_column as i64, "day") };
-    let mut out = format!(
-        "score of exit {}, a column for {unit}; * a total, ? a range, empty: no record\n",
-        visible(&scores.exit)
-    );
+    let caption =
+        format!("score of exit {}, a column for {unit}; * a total, ? a range, empty: no record", visible(&scores.exit));
+    let mut out = paragraph(look, &caption);
     let step = (scores.most + 4) / 5;
     for level in (0..=5).rev().map(|n| n * step.max(1)) {
         let mark = |cell: &Option<&Assessment>| match cell {
