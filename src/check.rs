@@ -43,6 +43,10 @@ pub fn check(program: &Program, now: Instant, codes: Option<&[String]>) -> Vec<P
     }
     problems.extend(codes_twice(program, &caregivers));
     problems.extend(check_staff(program, latest));
+    if program.plan().is_none() {
+        // Without the policy's zone nobody can say which offsets are usual.
+        problems.retain(|problem| problem.rule != Rule::UnusualOffset);
+    }
     arrange(problems)
 }
 
@@ -123,11 +127,12 @@ fn read_all(
 /// The start of the care day, where the policy's zone skips or repeats it some day.
 fn start_in_clock_change(program: &Program) -> Option<Problem> {
     let plan = program.plan()?;
+    let span = &program.policy.as_ref()?.care_day_starts;
     let (zone, day) = plan.calendar.start_in_clock_change()?;
     let source = program.policy_source.as_ref()?;
     Some(source.problem(
         Rule::CareDayInClockChange,
-        &(0..0),
+        span,
         format!("the care day starts at {}, which {zone} skips or repeats on {day}", plan.calendar.starts()),
         format!("choose another care_day_starts in {}, such as 03:00:00 or 04:00:00", policy::FILE),
     ))

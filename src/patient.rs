@@ -177,9 +177,9 @@ impl Patient {
             );
         }
         if let Some(ended) = self.ended.as_ref().filter(|ended| ended.on < self.implanted) {
-            table.add(
+            table.add_at(
                 Rule::EndsBeforeItBegins,
-                "ended",
+                &ended.span,
                 format!("support ended on {}, before the implant", ended.on),
                 "correct the date that is wrong",
             );
@@ -202,7 +202,7 @@ impl Patient {
             if exit.from < self.implanted {
                 table.add_at(
                     Rule::ExitSites,
-                    &exit.span,
+                    &exit.from_span,
                     format!("the exit site is from {}, before the implant", exit.from),
                     "correct the date that is wrong",
                 );

@@ -27,7 +27,7 @@ pub use setting::{Alerts, Audit, SignalSetting, Signals};
 pub use teaching::{Curriculum, CurriculumRole, Step, SupplyItem, Teaching};
 
 use crate::day::Calendar;
-use crate::place::Source;
+use crate::place::{Source, Span};
 use crate::problem::{Failure, Level, Problem, Rule, Severities, makes_unusable};
 use crate::record::{self, Field, Table};
 use crate::text;
@@ -46,6 +46,8 @@ pub struct Policy {
     pub program: String,
     /// What the state of a patient needs.
     pub plan: Option<Plan>,
+    /// Where the start of the care day stands in the file; its first line where the default holds.
+    pub care_day_starts: Span,
     /// How a site is scored.
     pub scoring: Option<Scoring>,
     /// What raises a signal.
@@ -133,7 +135,7 @@ impl Policy {
         let mut program = String::new();
         // A misspelt [[phase]] must not leave the default phases in force, so an unknown key at the top breaks the plan.
         let mut plan = part(table, |table| {
-            table.needed().whole("schema", (1, SCHEMA), "the form of the records, 1");
+            table.needed().whole_or_else(Rule::UnknownSchema, "schema", (1, SCHEMA), "the form of the records, 1");
             program = table.needed().text("program", "the name of the program").unwrap_or_default();
             Plan::read(table, defaults.and_then(|policy| policy.plan.as_ref()))
         });
@@ -147,12 +149,25 @@ impl Policy {
         let audit = part(table, |table| Audit::read(table, defaults.and_then(|policy| policy.audit.as_ref())));
         let alerts = part(table, |table| Alerts::read(table, defaults.and_then(|policy| policy.alerts.as_ref())));
         let severities = part(table, |table| Some(read_severities(table))).unwrap_or_default();
+        let care_day_starts = table.span("care_day_starts");
         let known = table.problems().len();
         table.report_unknown_keys();
         if table.problems().len() > known {
             plan = None;
         }
-        Policy { program, plan, scoring, signals, teaching, curricula, supplies, audit, alerts, severities }
+        Policy {
+            program,
+            plan,
+            care_day_starts,
+            scoring,
+            signals,
+            teaching,
+            curricula,
+            supplies,
+            audit,
+            alerts,
+            severities,
+        }
     }
 }
 

@@ -485,7 +485,8 @@ fn what_is_harmless_stays_harmless() {
         "2026-11-16T1855-change.toml",
         &format!(
             "{change}at = 2026-11-16T18:55:00-06:00\n[site]\nredness_mm = 0\ntemperature_c = 42.5\n\
-             drainage = \"serous\"\namount = \"scant\"\n[materials]\ngauze = true\ndisc = \"dry\"\ndriveline_cleansed = true\n"
+             drainage = \"serous\"\namount = \"scant\"\n\
+             [materials]\ngauze = true\ndisc = \"dry\"\ndriveline_cleansed = true\n"
         ),
     );
     // What a voided record says is left alone, as long as it can be read.

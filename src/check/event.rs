@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::{Duration, NaiveDate};
 
 use super::day_after;
-use crate::day::Instant;
+use crate::day::{Instant, is_date_of_care};
 use crate::event::{Event, Fact, Infection, Kind, Log, Teaching};
 use crate::patient::{Belonging, ExitDay, Patient, Reports};
 use crate::people::Role;
@@ -64,6 +64,10 @@ pub(super) fn staff_problems(program: &Program, event: &Event, latest: Instant) 
 }
 
 fn time_problem(patient: &Patient, event: &Event, latest: Instant) -> Option<Problem> {
+    // Another year is a fault of its own.
+    if !is_date_of_care(event.when.care_day) {
+        return None;
+    }
     if !event.exists(&patient.calendar, latest) {
         return Some(in_the_future(event));
     }

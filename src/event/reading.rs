@@ -166,10 +166,10 @@ impl Common {
     }
 
     fn compare_corrections(&self, table: &mut Table, when: &When) {
-        let day = |moment: &Moment| moment.wall.date();
-        let key = if self.amended.iter().any(|row| day(&row.at) < when.care_day) {
+        let is_older = |correction: &Correction| correction.at.is_before(when);
+        let key = if self.amended.iter().any(is_older) {
             Some("amended")
-        } else if self.void.as_ref().is_some_and(|void| day(&void.at) < when.care_day) {
+        } else if self.void.as_ref().is_some_and(is_older) {
             Some("void")
         } else {
             None
@@ -181,6 +181,18 @@ impl Common {
                 format!("[{key}] is dated before the event itself"),
                 "look at the year and the day of both",
             );
+        }
+    }
+}
+
+impl Moment {
+    /// Whether it is certainly before an event: by instants where both are known, else by the clock on the wall.
+    fn is_before(&self, when: &When) -> bool {
+        let instant = self.offset.and_then(|offset| self.wall.checked_sub_offset(offset)).map(|utc| utc.and_utc());
+        match (when.wall, instant) {
+            (None, _) => self.wall.date() < when.care_day,
+            (Some(_), Some(instant)) => instant < when.instant,
+            (Some(wall), None) => self.wall < wall,
         }
     }
 }

@@ -15,14 +15,12 @@ pub struct Assessment {
 
 impl Assessment {
     pub(super) fn read(table: &mut Table) -> Option<Assessment> {
-        let site = table.needed().table("site", "the exit site as it was seen", Site::read)?;
-        if site.is_empty() && !table.is_description() {
-            table.add(
-                Rule::MissingKey,
-                "site",
-                "[site] says nothing",
-                "write what was looked at, such as drainage = \"none\"; if nothing was seen it is an inspection",
-            );
+        let read =
+            table.needed().table("site", "the exit site as it was seen", |table| (table.is_empty(), Site::read(table)));
+        let (is_empty, site) = read?;
+        if is_empty {
+            let help = "write what was looked at, such as drainage = \"none\"; if nothing was seen it is an inspection";
+            table.add(Rule::MissingKey, "site", "[site] says nothing", help);
         }
         Some(Assessment { site })
     }

@@ -143,7 +143,8 @@ impl Folder {
                 (Some(year), What::Folder) if year.len() == 4 && year.bytes().all(|b| b.is_ascii_digit()) => {
                     folder.years.push(year.to_owned())
                 }
-                (Some(name), What::File) if Some(name) == own_file => {}
+                // What it is, is asked when it is opened.
+                (Some(name), What::File | What::Other) if Some(name) == own_file => {}
                 _ => folder.problems.extend(stray(&folder.path, &name, what)),
             }
         }

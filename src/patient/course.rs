@@ -164,7 +164,7 @@ impl Patient {
             ExitDay::Closing(n) => (
                 Rule::ExitNotNamed,
                 format!("one exit site closes and another opens that day; this counts for \"{}\"", ids.get(n)?),
-                format!("write exit = \"{}\"", text::either(&ids)),
+                which(&ids),
             ),
             ExitDay::BeforeExit => (
                 Rule::BeforeExit,
@@ -176,17 +176,15 @@ impl Patient {
                 "the exit site was closed by then".to_owned(),
                 "look at the day and at `exit`; the event counts for nothing".to_owned(),
             ),
-            ExitDay::Unclear => (
-                Rule::ExitUnclear,
-                "several exit sites were open that day".to_owned(),
-                format!("write exit = \"{}\"", text::either(&ids)),
-            ),
-            ExitDay::Unknown => (
-                Rule::ExitUnclear,
-                "the patient has no exit site of that id".to_owned(),
-                format!("write exit = \"{}\"", text::either(&ids)),
-            ),
+            ExitDay::Unclear => (Rule::ExitUnclear, "several exit sites were open that day".to_owned(), which(&ids)),
+            ExitDay::Unknown => (Rule::ExitUnclear, "the patient has no exit site of that id".to_owned(), which(&ids)),
         };
         Some(event.problem(rule, key, message, help))
     }
+}
+
+/// What to write, for each exit site that there is.
+fn which(ids: &[&str]) -> String {
+    let written: Vec<String> = ids.iter().map(|id| format!("exit = \"{}\"", text::visible(id))).collect();
+    format!("write {}", text::either(&written.iter().map(String::as_str).collect::<Vec<_>>()))
 }

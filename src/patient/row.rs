@@ -66,8 +66,10 @@ pub struct Exit {
     pub until: Option<NaiveDate>,
     /// Why there is one.
     pub why: ExitReason,
-    /// Where it stands in the file.
+    /// Where its id stands in the file.
     pub span: Span,
+    /// Where its first day stands in the file.
+    pub from_span: Span,
 }
 
 impl Exit {
@@ -77,10 +79,10 @@ impl Exit {
         let from = table.needed().date("from", "its first day, POD 0");
         let until = table.date("until", "its last day, included");
         let why = table.needed().word("why", "why there is one");
-        let span = table.span("id");
+        let (span, from_span) = (table.span("id"), table.span("from"));
         check_until(table, from, until);
         table.text("by", "who said so");
-        Some(Exit { id: id?, at: at?, from: from?, until, why: why?, span })
+        Some(Exit { id: id?, at: at?, from: from?, until, why: why?, span, from_span })
     }
 
     /// Whether the exit is open on `day`.
@@ -114,6 +116,8 @@ pub struct CareRow {
     pub why: Option<String>,
     /// Where it stands in the file.
     pub span: Span,
+    /// Where its zone stands in the file.
+    pub zone_span: Span,
 }
 
 impl CareRow {
@@ -124,8 +128,16 @@ impl CareRow {
         let zone = table.text("time_zone", "the zone, where it is not the policy's");
         let time_zone = zone.and_then(|name| time_zone(table, &name));
         let why = by_and_why(table);
-        let span = table.span("from");
-        Some(CareRow { from: from?, place: place?, reports: reports.unwrap_or(Reports::Each), time_zone, why, span })
+        let (span, zone_span) = (table.span("from"), table.span("time_zone"));
+        Some(CareRow {
+            zone_span,
+            from: from?,
+            place: place?,
+            reports: reports.unwrap_or(Reports::Each),
+            time_zone,
+            why,
+            span,
+        })
     }
 }
 
@@ -148,6 +160,8 @@ pub struct Order {
     pub why: Option<String>,
     /// Where it stands in the file.
     pub span: Span,
+    /// Where it says who gave it.
+    pub by_span: Span,
 }
 
 impl Order {
@@ -160,7 +174,7 @@ impl Order {
         table.needed();
         let by = person(table, "by", &[], "who gave it");
         let why = table.text("why", "why");
-        let span = table.span("from");
+        let (span, by_span) = (table.span("from"), table.span("by"));
         check_until(table, from, until);
         let says = ["every_days", "on_weekdays", "no_showers"].iter().filter(|key| table.has(key)).count();
         if says != 1 && !table.is_description() && !(table.has("every_days") && table.has("on_weekdays")) {
@@ -179,7 +193,17 @@ impl Order {
                 "end the order that forbade showers by its `until`",
             );
         }
-        Some(Order { from: from?, until, interval, no_showers: no_showers.unwrap_or(false), exit, by: by?, why, span })
+        Some(Order {
+            from: from?,
+            until,
+            interval,
+            no_showers: no_showers.unwrap_or(false),
+            exit,
+            by: by?,
+            why,
+            span,
+            by_span,
+        })
     }
 
     /// Whether it runs on `day` for the exit site `id`.
@@ -247,6 +271,8 @@ pub struct End {
     pub on: NaiveDate,
     /// Why.
     pub why: EndReason,
+    /// Where the day stands in the file.
+    pub span: Span,
 }
 
 impl End {
@@ -254,7 +280,7 @@ impl End {
         let on = table.needed().date("on", "the day");
         let why = table.needed().word("why", "why support ended");
         person(table, "by", &[], "who said so");
-        Some(End { on: on?, why: why? })
+        Some(End { on: on?, why: why?, span: table.span("on") })
     }
 }
 

@@ -44,6 +44,7 @@ const LOOK_DAYS: i64 = 92;
 impl Phase {
     pub(super) fn read_all(table: &mut Table) -> Option<Vec<Phase>> {
         let mut names: Vec<String> = Vec::new();
+        let known = table.problems().len();
         let phases = table.rows(
             "phase",
             "phases of care; the first whose conditions a day meets gives its interval",
@@ -63,7 +64,8 @@ impl Phase {
                 phase
             },
         )?;
-        if phases.last().is_none_or(Phase::has_condition) && !table.is_description() {
+        let is_read = table.problems().len() == known && !table.is_description();
+        if is_read && phases.last().is_none_or(Phase::has_condition) {
             table.add(
                 Rule::PhaseGap,
                 "phase",

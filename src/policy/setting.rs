@@ -189,7 +189,7 @@ impl Alerts {
 }
 
 fn addresses(table: &mut Table, name: &'static str, about: &'static str) -> Option<Vec<String>> {
-    let addresses = table.texts(name, about)?;
+    let addresses = table.addresses(name, about)?;
     let is_address = |text: &String| {
         let parts = text.split_once('@');
         parts.is_some_and(|(user, host)| !user.is_empty() && host.contains(|c: char| c.is_ascii_alphanumeric()))

@@ -69,6 +69,9 @@ impl Rule {
                 | LeapSecond
                 | SkippedTime
                 | RepeatedTime
+                | OlderThanItsEvent
+                | PrivateData
+                | ControlCharacters
         )
     }
 }
@@ -82,7 +85,7 @@ rules! {
     CannotBeRead "cannot-be-read" Error "The system does not let the file be read. Nothing that it says is known, so somebody must look."
     TooLarge "too-large" Error "A record is a few lines. A file of more than 256 KiB is something else that came here by mistake. Move it out of the records."
     TooDeep "too-deep" Error "Tables or lists lie more than 64 levels inside each other. No record needs that; the file came here by mistake or is damaged."
-    NotARegularFile "not-a-regular-file" Error "Where a record should be there is a link, a folder, a pipe or a device. Nothing in the records may point outside them, so it is not opened. Replace it by the file itself."
+    NotARegularFile "not-a-regular-file" Error "Where a file should be there is a link, a pipe or a device. Nothing in the records may point outside them, so it is not opened. Replace it by the file itself."
 
     // Its keys and values.
     WrongType "wrong-type" Error "The value is of another kind than the key takes, such as a text in quotes where a date belongs. Dates, numbers, true and false stand without quotes; words and codes stand in quotes."

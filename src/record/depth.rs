@@ -12,19 +12,18 @@ pub const DEEPEST: usize = 64;
 /// The place where `source` goes too deep, if it does.
 pub(super) fn too_deep(source: &Source) -> Option<Problem> {
     let text = source.text.as_bytes();
-    let (mut at, mut brackets, mut dots) = (0, 0usize, 0usize);
+    let mut levels = Levels::default();
+    let mut at = 0;
     while at < text.len() {
         match text[at] {
-            b'#' => at = text[at..].iter().position(|b| *b == b'\n').map_or(text.len(), |end| at + end),
-            quote @ (b'"' | b'\'') => at = end_of_text(text, at, quote),
-            b'[' | b'{' => brackets += 1,
-            b']' | b'}' => brackets = brackets.saturating_sub(1),
-            b'.' => dots += 1,
-            b'=' | b',' => dots = 0,
-            b'\n' if brackets == 0 => dots = 0,
-            _ => {}
+            b'#' => at = text[at..].iter().position(|b| *b == b'\n').map_or(text.len(), |end| at + end - 1),
+            quote @ (b'"' | b'\'') => {
+                at = end_of_text(text, at, quote);
+                levels.is_line_begun = true;
+            }
+            byte => levels.take(byte),
         }
-        if brackets > DEEPEST || dots > DEEPEST {
+        if levels.depth() > DEEPEST {
             return Some(source.problem(
                 Rule::TooDeep,
                 &(at..at + 1),
@@ -37,6 +36,59 @@ pub(super) fn too_deep(source: &Source) -> Option<Problem> {
     None
 }
 
+/// How deep the place is that has been read so far.
+#[derive(Default)]
+struct Levels {
+    /// The levels of the last `[header]`.
+    header: usize,
+    /// For each open bracket the levels that it and the key before it added.
+    brackets: Vec<usize>,
+    inside: usize,
+    /// The dots of the key at hand.
+    dots: usize,
+    is_line_begun: bool,
+    is_header: bool,
+}
+
+impl Levels {
+    fn take(&mut self, byte: u8) {
+        match byte {
+            b'[' | b'{' => {
+                if self.brackets.is_empty() && (!self.is_line_begun || self.is_header) {
+                    // A header names all its levels from the top.
+                    (self.is_header, self.header) = (true, 0);
+                }
+                self.brackets.push(self.dots + 1);
+                self.inside += self.dots + 1;
+                self.dots = 0;
+            }
+            b']' | b'}' => {
+                if self.is_header {
+                    self.header = self.header.max(self.depth());
+                }
+                self.inside -= self.brackets.pop().unwrap_or(0);
+                self.dots = 0;
+            }
+            b'.' => self.dots += 1,
+            b',' => self.dots = 0,
+            b'\n' => {
+                if self.brackets.is_empty() || self.is_header {
+                    (self.dots, self.inside, self.is_header) = (0, 0, false);
+                    self.brackets.clear();
+                }
+                self.is_line_begun = false;
+                return;
+            }
+            _ => {}
+        }
+        self.is_line_begun |= !byte.is_ascii_whitespace();
+    }
+
+    fn depth(&self) -> usize {
+        if self.is_header { self.inside + self.dots } else { self.header + self.inside + self.dots }
+    }
+}
+
 /// The last byte of the text that begins at `at`; the end of the file if it is never closed.
 fn end_of_text(text: &[u8], at: usize, quote: u8) -> usize {
     let long = text[at..].starts_with(&[quote; 3]);
@@ -44,9 +96,13 @@ fn end_of_text(text: &[u8], at: usize, quote: u8) -> usize {
     while at < text.len() {
         match text[at] {
             b'\\' if quote == b'"' => at += 1,
-            b'\n' if !long => return at,
+            b'\n' if !long => return at - 1,
             byte if byte == quote && !long => return at,
-            byte if byte == quote && text[at..].starts_with(&[quote; 3]) => return at + 2,
+            byte if byte == quote && text[at..].starts_with(&[quote; 3]) => {
+                // A long text may end in quotes of its own, up to two before the three that close it.
+                let more = text[at + 3..].iter().take(2).take_while(|byte| **byte == quote).count();
+                return at + 2 + more;
+            }
             _ => {}
         }
         at += 1;
@@ -74,5 +130,11 @@ mod tests {
         check(format!("a{} = 1", ".a".repeat(65)), true);
         check(format!("[a{}]", ".a".repeat(65)), true);
         check("a = 1.5\n".repeat(999), false);
+        check("[[a]]\nb = [1.5, 2.5]\n".repeat(999), false);
+        check(format!("[a{}]\nb{} = 1", ".a".repeat(40), ".b".repeat(40)), true);
+        check(format!("[a{}]\n[b]\nb{} = 1", ".a".repeat(40), ".b".repeat(40)), false);
+        check(format!("a = {}", format!("{{ a{} = ", ".a".repeat(20)).repeat(4)), true);
+        check(format!("a = ['''x'''', {{ a{} = 1 }}]", ".a".repeat(99)), true);
+        check(format!("# '\na = {}", "[".repeat(65)), true);
     }
 }

@@ -80,6 +80,12 @@ impl<'a> Table<'a> {
     pub fn text(&mut self, name: &'static str, about: &'static str) -> Option<String> {
         let value = self.value(name, Shape::Text, about)?;
         let text = self.text_of(name, value)?.into_owned();
+        self.inspect(name, &text);
+        Some(text)
+    }
+
+    /// Looks for what does not belong in a free text.
+    fn inspect(&mut self, name: &str, text: &str) {
         if text.chars().any(|c| text::is_unprintable(c) && !matches!(c, '\n' | '\r' | '\t')) {
             self.add(
                 Rule::ControlCharacters,
@@ -88,7 +94,7 @@ impl<'a> Table<'a> {
                 "type the text again",
             );
         }
-        if let Some(what) = privacy::find(&text) {
+        if let Some(what) = privacy::find(text) {
             self.add(
                 Rule::PrivateData,
                 name,
@@ -100,7 +106,6 @@ impl<'a> Table<'a> {
                 problem.place.excerpt = None;
             }
         }
-        Some(text)
     }
 
     /// One of a list of words.
@@ -116,7 +121,21 @@ impl<'a> Table<'a> {
 
     /// A list of texts.
     pub fn texts(&mut self, name: &'static str, about: &'static str) -> Option<Vec<String>> {
+        self.list(name, Shape::Text, about, |table, value| {
+            let text = table.text_of(name, value)?.into_owned();
+            table.inspect(name, &text);
+            Some(text)
+        })
+    }
+
+    /// A list of addresses, which belong to a program and are no private data.
+    pub fn addresses(&mut self, name: &'static str, about: &'static str) -> Option<Vec<String>> {
         self.list(name, Shape::Text, about, |table, value| Some(table.text_of(name, value)?.into_owned()))
+    }
+
+    /// Whether the file has no key here.
+    pub fn is_empty(&self) -> bool {
+        self.keys.is_some_and(|keys| keys.is_empty())
     }
 
     /// `true` or `false`.
@@ -126,18 +145,29 @@ impl<'a> Table<'a> {
     }
 
     /// A whole number within limits, both included.
-    pub fn whole(&mut self, name: &'static str, (least, most): (i64, i64), about: &'static str) -> Option<i64> {
+    pub fn whole(&mut self, name: &'static str, limits: (i64, i64), about: &'static str) -> Option<i64> {
+        self.whole_or_else(Rule::ImpossibleNumber, name, limits, about)
+    }
+
+    /// A whole number within limits; outside of them that is a problem of `rule`.
+    pub fn whole_or_else(
+        &mut self,
+        rule: Rule,
+        name: &'static str,
+        (least, most): (i64, i64),
+        about: &'static str,
+    ) -> Option<i64> {
         let value = self.value(name, Shape::Whole(least, most), about)?;
         let number = self.whole_of(name, value)?;
         if (least..=most).contains(&number) {
             return Some(number);
         }
-        self.add(
-            Rule::ImpossibleNumber,
-            name,
-            format!("`{name}` cannot be {number}"),
-            format!("write a whole number from {least} to {most}"),
-        );
+        let help = if least == most {
+            format!("write {least}")
+        } else {
+            format!("write a whole number from {least} to {most}")
+        };
+        self.add(rule, name, format!("`{name}` cannot be {number}"), help);
         None
     }
 
