@@ -16,7 +16,9 @@ use crate::day::AsOf;
 use crate::history::{History, Recent};
 use crate::patient::Exit;
 use crate::policy;
+use crate::problem::{Problem, Rule};
 use crate::program::Program;
+use crate::schedule::{Due, Schedule};
 use crate::timeline::Timeline;
 
 /// The due list.
@@ -54,9 +56,11 @@ pub fn report(program: &Program, codes: &[&str], as_of: AsOf, with_strays: bool)
 
 fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Unusable>) {
     let Some(plan) = program.plan() else {
-        let problem =
-            program.problems.iter().find(|problem| problem.rule.makes_unusable() && problem.place.file == policy::FILE);
-        return (problem.map(|problem| Row::unusable(code, problem)).into_iter().collect(), Vec::new());
+        let of_policy = |problem: &&Problem| problem.rule.makes_unusable() && problem.place.file == policy::FILE;
+        let unknown =
+            || Problem::of_file(Rule::CannotBeRead, policy::FILE, "the policy cannot be used", "run exitsite check");
+        let problem = program.problems.iter().find(of_policy).cloned().unwrap_or_else(unknown);
+        return (vec![Row::unusable(code, &problem)], Vec::new());
     };
     let mut problems = Vec::new();
     let patient = program.patient(code, &mut problems);
@@ -76,6 +80,13 @@ fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Un
     let timeline = Timeline::of(&patient, recent.events, as_of.instant);
     let ahead = (!as_of.is_given).then_some(recent.ahead);
     let exits = patient.exits_followed(timeline.today);
-    let row = |exit: &&Exit| Row::of(program, plan, &timeline, exit, exits.len() > 1, ahead.clone());
+    let row = |exit: &&Exit| {
+        let schedule = Schedule { plan, patient: &patient, exit };
+        let due = Due::of(&schedule, &timeline);
+        let mut row = Row::of(program, &schedule, &timeline, &due, ahead.clone());
+        row.reason = words::reason(&schedule, &timeline, &due);
+        row.beside = words::beside(&row, &due, timeline.today, (exits.len() > 1).then_some(exit));
+        row
+    };
     (exits.iter().map(row).collect(), files)
 }

@@ -2,25 +2,13 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{Datelike, NaiveDate};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::row::Row;
-use crate::patient::Patient;
+use super::row::{Row, Standing};
 use crate::schedule::State;
 use crate::text;
 use crate::word::Word;
-
-/// What the census says of a patient of whom nothing is due.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub(super) enum Standing {
-    #[default]
-    Followed,
-    ElsewhereFor(i64),
-    EndedThisMonth,
-    EndedBefore,
-}
 
 /// Everybody on file, each counted by the first of their rows.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -36,21 +24,6 @@ pub struct Census {
     /// The census in words.
     #[serde(skip)]
     pub words: String,
-}
-
-impl Standing {
-    pub(super) fn of(patient: &Patient, today: NaiveDate) -> Standing {
-        match (&patient.ended, patient.days_elsewhere(today)) {
-            (Some(ended), _)
-                if ended.on <= today && (ended.on.year(), ended.on.month()) == (today.year(), today.month()) =>
-            {
-                Standing::EndedThisMonth
-            }
-            (Some(ended), _) if ended.on <= today => Standing::EndedBefore,
-            (_, Some(days)) => Standing::ElsewhereFor(days),
-            _ => Standing::Followed,
-        }
-    }
 }
 
 impl Census {

@@ -1,15 +1,13 @@
 //! One exit site's row of the due list.
 
-use chrono::{Duration, NaiveDate};
+use chrono::{Datelike, Duration, NaiveDate};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::census::Standing;
-use super::words::{beside, reason};
 use crate::day::{AsOf, Instant};
 use crate::event::{Anchor, Event, Outcome};
-use crate::patient::{Exit, Patient};
-use crate::policy::{CarePlace, Plan};
+use crate::patient::Patient;
+use crate::policy::CarePlace;
 use crate::problem::Problem;
 use crate::program::Program;
 use crate::report::{At, rfc3339};
@@ -85,6 +83,16 @@ pub struct Row {
     pub(super) standing: Standing,
 }
 
+/// What the census says of a patient of whom nothing is due.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(super) enum Standing {
+    #[default]
+    Followed,
+    ElsewhereFor(i64),
+    EndedThisMonth,
+    EndedBefore,
+}
+
 /// Something to know before a call.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Aside {
@@ -158,6 +166,21 @@ pub struct Promised {
     pub broken: bool,
 }
 
+impl Standing {
+    pub(super) fn of(patient: &Patient, today: NaiveDate) -> Standing {
+        match (&patient.ended, patient.days_elsewhere(today)) {
+            (Some(ended), _)
+                if ended.on <= today && (ended.on.year(), ended.on.month()) == (today.year(), today.month()) =>
+            {
+                Standing::EndedThisMonth
+            }
+            (Some(ended), _) if ended.on <= today => Standing::EndedBefore,
+            (_, Some(days)) => Standing::ElsewhereFor(days),
+            _ => Standing::Followed,
+        }
+    }
+}
+
 impl LastChange {
     pub(super) fn of(event: &Event, patient: &Patient, today: NaiveDate) -> LastChange {
         let at = At::of(&event.when, &patient.calendar);
@@ -166,25 +189,22 @@ impl LastChange {
 }
 
 impl Row {
+    /// What is due of an exit site, without the words.
     pub(super) fn of(
         program: &Program,
-        plan: &Plan,
+        schedule: &Schedule,
         timeline: &Timeline,
-        exit: &Exit,
-        is_one_of_several: bool,
+        due: &Due,
         ahead: Option<Vec<String>>,
     ) -> Row {
-        let patient = timeline.patient;
-        let today = timeline.today;
+        let (patient, exit, today) = (schedule.patient, schedule.exit, timeline.today);
         let calendar = &patient.calendar;
         let at = |event: &Event| At::of(&event.when, calendar);
-        let schedule = Schedule { plan, patient, exit };
-        let due = Due::of(&schedule, timeline);
         let people = program.people.as_ref();
         let scoring = program.policy.as_ref().and_then(|policy| policy.scoring.as_ref());
         let graded = scoring.and_then(|scoring| score::grade(timeline, exit, scoring, people, false).pop());
         let place = patient.place(today);
-        let mut row = Row {
+        Row {
             patient: patient.code.clone(),
             exit: Some(exit.id.clone()),
             state: due.state,
@@ -222,15 +242,13 @@ impl Row {
             }),
             signed_off: None,
             ahead,
-            reason: reason(&schedule, timeline, &due),
+            reason: String::new(),
             beside: Vec::new(),
-            group: group(&due),
+            group: group(due),
             deadline_instant: due.deadline,
             due_day_starts: due.due_on.map(|day| calendar.start(day)),
             standing: Standing::of(patient, today),
-        };
-        row.beside = beside(&row, &due, today, is_one_of_several.then_some(exit));
-        row
+        }
     }
 
     pub(super) fn unusable(patient: &str, problem: &Problem) -> Row {
