@@ -2,7 +2,7 @@
 //!
 //! The file name is the index, so a question of this morning costs the same after ten years of records: it lists the
 //! newest year's folder, opens the last change and what is named later, and goes back only as far as it must.
-//! [`Recent`] is what the due list needs, [`History::changes_around`] what the missed intervals need.
+//! [`Recent`] is what the due list needs, [`History::open_changes_around`] what the missed intervals need.
 
 mod recent;
 

@@ -2,7 +2,7 @@
 //!
 //! A reader asks a [`Table`] for each key that it knows, with the key's type, limits and meaning. What it asked for is
 //! the shape of the file: any other key is unknown, and the JSON Schema, the flags of the commands and the columns of a
-//! table are made from the same list ([`shape`]). A problem never stops the reading; all of a file are found in one run.
+//! table are made from the same list ([`Shape`]). A problem never stops the reading; all of a file are found in one run.
 //!
 //! ```toml
 //! kind = "shower"

@@ -1,6 +1,6 @@
 //! Words from a closed list, as they stand in the records, on the command line and in the reports.
 //!
-//! Each list is written once, by [`words!`]: the word, its meaning, its order.
+//! Each list is written once, by `words!`: the word, its meaning, its order.
 
 /// A word from a closed list.
 pub trait Word: Sized + Copy + 'static {

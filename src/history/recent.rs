@@ -13,6 +13,9 @@ use crate::problem::Problem;
 /// How far back the last contact, score and anchor are looked for, in days.
 pub const FACTS_LOOK_BACK_DAYS: i64 = 400;
 
+/// How far back before the last change a promise is looked for, in days. Common practice, no source.
+const PROMISE_LOOK_BACK_DAYS: i64 = 60;
+
 /// What the due list needs of one patient.
 #[derive(Debug)]
 pub struct Recent {
@@ -37,6 +40,7 @@ struct Search<'a> {
     log_household_since: Option<NaiveDate>,
     last_log_through: Option<NaiveDate>,
     has_contact: bool,
+    has_promise: bool,
     has_told: bool,
     has_anchor: bool,
 }
@@ -67,7 +71,10 @@ impl Recent {
                 if as_of.is_given && name.date > plus(as_of.instant.date_naive(), 1) && name.kind != Kind::Log {
                     continue;
                 }
-                if search.is_done() && (name.date < oldest || search.has_everything()) && !search.may_be_needed(&name) {
+                if search.is_done()
+                    && (name.date < oldest || search.has_everything(&name))
+                    && !search.may_be_needed(&name)
+                {
                     break 'years;
                 }
                 if search.is_needed_for_state(&name) {
@@ -98,6 +105,7 @@ impl<'a> Search<'a> {
             log_household_since: row.map(|row| row.from),
             last_log_through: None,
             has_contact: false,
+            has_promise: false,
             has_told: row.is_none(),
             has_anchor: false,
         }
@@ -108,8 +116,15 @@ impl<'a> Search<'a> {
         self.exits.iter().all(|sought| sought.last_care_day.is_some())
     }
 
-    fn has_everything(&self) -> bool {
+    /// Whether a contact of that name may be the last promise, and still matter: what is older than the last change and
+    /// than this was kept or forgotten.
+    fn may_be_promise(&self, name: &EventName) -> bool {
+        !self.has_promise && name.date >= plus(self.as_of.instant.date_naive(), -PROMISE_LOOK_BACK_DAYS)
+    }
+
+    fn has_everything(&self, name: &EventName) -> bool {
         self.has_contact
+            && !self.may_be_promise(name)
             && self.has_told
             && self.has_anchor
             && self.exits.iter().all(|sought| sought.has_site && sought.change_dates.len() >= 2)
@@ -141,7 +156,7 @@ impl<'a> Search<'a> {
                 self.exits.iter().any(|sought| may_be_second_date(sought) || !sought.has_site) || !self.has_anchor
             }
             Kind::Assessment => self.exits.iter().any(|sought| !sought.has_site) || is_untold,
-            Kind::Contact => !self.has_contact,
+            Kind::Contact => !self.has_contact || self.may_be_promise(name),
             Kind::Log => {
                 self.patient.reports_by_log() && self.last_log_through.is_none_or(|through| name.date > through)
             }
@@ -159,7 +174,10 @@ impl<'a> Search<'a> {
         if event.void.is_some() || !event.exists(&self.patient.calendar, self.as_of.instant) {
             return;
         }
-        self.has_contact |= event.name.kind == Kind::Contact;
+        if let Fact::Contact(contact) = &event.fact {
+            self.has_contact = true;
+            self.has_promise |= matches!(contact.outcome, Outcome::WillChange | Outcome::ComingIn);
+        }
         self.has_told |= event.telling == Telling::Told
             || matches!(&event.fact, Fact::Contact(contact) if contact.outcome != Outcome::NoAnswer);
         self.has_anchor |= event.anchor().is_some();
