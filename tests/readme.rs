@@ -13,7 +13,7 @@ use std::path::{Path, PathBuf};
 use exitsite::command::{Outcome, Surroundings, run};
 
 /// Shows the invented program.
-const TRY: &str = "cargo run --quiet --release --locked -- due --records examples/demo --as-of 2026-11-24T07:15";
+const TRY: &str = "cargo run --release --locked -- due --records examples/demo --as-of 2026-11-24T07:15";
 
 /// Passes the tests.
 const TEST: &str = "cargo test --locked";
