@@ -26,7 +26,10 @@ fn demo() -> Command {
 
 fn json(command: &mut Command, status: i32) -> Value {
     let output = command.arg("--json").assert().code(status).get_output().stdout.clone();
-    serde_json::from_slice(&output).unwrap()
+    let report: Value = serde_json::from_slice(&output).unwrap();
+    let schema = exitsite::schema::schema(report["command"].as_str().unwrap()).unwrap();
+    jsonschema::validate(&schema, &report).unwrap();
+    report
 }
 
 /// A copy of the demo that a test may break.

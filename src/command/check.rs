@@ -97,7 +97,7 @@ fn explain(name: &str, desk: &Desk) -> Result<Outcome, Failure> {
     let Some(rule) = Rule::from_word(name) else {
         let near = text::nearest(name, Rule::WORDS.iter().copied())
             .map(|near| format!("; did you mean {near}?"))
-            .unwrap_or_default();
+            .unwrap_or(";".to_owned());
         return Err(Failure::new(format!(
             "there is no rule {}{near} `exitsite check --explain all` lists them",
             text::visible(name)

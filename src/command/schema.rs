@@ -21,8 +21,9 @@ pub(super) fn run(args: &Args) -> Result<Outcome, Failure> {
     match schema::schema(name) {
         Some(schema) => Ok(Outcome { stdout: view::json(&schema), ..Outcome::default() }),
         None => {
-            let near =
-                text::nearest(name, schema::names()).map(|near| format!("; did you mean {near}?")).unwrap_or_default();
+            let near = text::nearest(name, schema::names())
+                .map(|near| format!("; did you mean {near}?"))
+                .unwrap_or(";".to_owned());
             Err(Failure::new(format!(
                 "there is no schema {}{near} `exitsite schema` lists the names",
                 text::visible(name)
