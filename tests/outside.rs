@@ -1,7 +1,9 @@
 //! The calendar against an independent date library, and the score against what is published about it.
 //!
-//! Beside each check stands its source. The zones below are those on which the two libraries' databases agree from 2019
-//! to 2036; a zone whose government changed its mind between the two releases would say nothing about the arithmetic.
+//! Beside each check stands its source. The zones below are some of those on which the two libraries' databases agree
+//! from 2020 to 2035. Left out on purpose, because between the two releases a government changed its mind or a rule was
+//! corrected: Casablanca and El Aaiun; Edmonton, Havana, Inuvik, Rainy River, Vancouver, Winnipeg and Yellowknife from
+//! autumn 2026; Chisinau. They would say something about the databases and nothing about the arithmetic.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -16,7 +18,8 @@ use jiff::{Timestamp, ToSpan};
 use rayon::prelude::*;
 
 /// Both hemispheres, half hours and quarters of an hour, switches of half an hour, at midnight and at none.
-const ZONES: [&str; 16] = [
+const ZONES: [&str; 17] = [
+    "Africa/Cairo",
     "America/Chicago",
     "America/Denver",
     "America/New_York",
@@ -69,8 +72,9 @@ impl Zone {
     fn today(&self, moment: Timestamp, starts: (i8, i8)) -> civil::Date {
         let near = self.theirs.to_datetime(moment).date();
         let candidates = [near - 2.days(), near - 1.day(), near, near + 1.day()];
-        let holds =
-            |day: &&civil::Date| self.boundary(**day, starts) <= moment && moment < self.boundary(**day + 1.day(), starts);
+        let holds = |day: &&civil::Date| {
+            self.boundary(**day, starts) <= moment && moment < self.boundary(**day + 1.day(), starts)
+        };
         let [only] = candidates.iter().filter(holds).collect::<Vec<_>>()[..] else { panic!("{} {moment}", self.name) };
         *only
     }
@@ -192,8 +196,7 @@ fn a_date_asked_about_is_one_second_before_the_end_of_its_care_day() {
 
 #[test]
 fn a_time_with_an_offset_is_the_instant_that_the_other_library_reads() {
-    let zones = Zone::all();
-    let calendar = calendar(&zones[0], (3, 0));
+    let calendar = calendar(&Zone::all()[0], (3, 0));
     for text in [
         "2026-11-24T07:15-06:00",
         "2026-11-24T07:15:30-03:30",
@@ -211,7 +214,8 @@ fn a_time_with_an_offset_is_the_instant_that_the_other_library_reads() {
 
 #[test]
 fn the_care_day_of_each_quarter_of_an_hour_is_its_date_or_the_one_before() {
-    let utc = &Zone::all()[15];
+    let zones = Zone::all();
+    let utc = zones.iter().find(|zone| zone.name == "UTC").unwrap();
     STARTS.par_iter().for_each(|starts| {
         let calendar = calendar(utc, *starts);
         for day in every_day().step_by(7).chain([civil::date(2028, 2, 29), civil::date(2032, 3, 1)]) {
@@ -403,7 +407,9 @@ fn the_edges_of_the_built_in_rubric_are_where_its_file_says() {
     let rubric = Rubric::built_in().unwrap();
     let dry = site_of([0; 5]);
     let total = |site: Site| Score::of(&rubric, &site).total();
-    for (millimeters, points) in [(0.0, 0), (0.1, 1), (1.0, 1), (4.9, 1), (4.99, 1), (5.0, 2), (5.1, 2), (20.0, 2), (300.0, 2)] {
+    for (millimeters, points) in
+        [(0.0, 0), (0.1, 1), (1.0, 1), (4.9, 1), (4.99, 1), (5.0, 2), (5.1, 2), (20.0, 2), (300.0, 2)]
+    {
         assert_eq!(total(Site { redness_mm: Some(millimeters), ..dry.clone() }), Some(points), "redness {millimeters}");
         assert_eq!(total(Site { crust_mm: Some(millimeters), ..dry.clone() }), Some(points), "crust {millimeters}");
     }
@@ -411,7 +417,8 @@ fn the_edges_of_the_built_in_rubric_are_where_its_file_says() {
         assert_eq!(total(Site { drainage: Some(drainage), ..dry.clone() }), Some(1), "{drainage}");
     }
     // What the score does not know, it does not count: the weakness that is printed with it.
-    let unseen = Site { overgranulation: Some(true), warmth: Some(true), odor: Some(true), bleeding: Some(true), ..dry };
+    let unseen =
+        Site { overgranulation: Some(true), warmth: Some(true), odor: Some(true), bleeding: Some(true), ..dry };
     assert_eq!(total(unseen), Some(0));
 }
 
