@@ -281,6 +281,8 @@ impl AsOf {
     /// assert!(as_of("2026-03-08T02:30").unwrap_err().contains("put forward"));
     /// assert!(as_of("2026-11-01T01:30").unwrap_err().contains("put back"));
     /// assert!(as_of("yesterday").is_err());
+    /// assert!(as_of("9999-12-31T23:59Z").is_err());
+    /// assert!(as_of("-262143-01-01T00:00Z").is_err());
     /// ```
     ///
     /// # Errors
@@ -292,7 +294,9 @@ impl AsOf {
             return given(calendar.end(day) - Duration::seconds(1));
         }
         for form in ["%Y-%m-%dT%H:%M:%S%#z", "%Y-%m-%dT%H:%M%#z"] {
-            if let Ok(time) = DateTime::parse_from_str(&text.replace('Z', "+00:00"), form) {
+            if let Ok(time) = DateTime::parse_from_str(&text.replace('Z', "+00:00"), form)
+                && is_date_of_care(time.date_naive())
+            {
                 return given(time.to_utc());
             }
         }

@@ -549,7 +549,7 @@ fn state(records: &Records, schedule: &Schedule, timeline: &Timeline) -> (State,
 // The schedule.
 
 proptest! {
-    #![proptest_config(cases(400))]
+    #![proptest_config(cases(200))]
 
     #[test]
     fn the_order_of_the_files_changes_nothing(
@@ -661,7 +661,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(cases(400))]
+    #![proptest_config(cases(200))]
 
     #[test]
     fn the_state_is_that_of_the_rule_as_it_is_worded(story in stories(), at in moments()) {
@@ -719,7 +719,7 @@ fn settled_before(x: NaiveDate, schedule: &Schedule, timeline: &Timeline) -> Vec
 }
 
 proptest! {
-    #![proptest_config(cases(400))]
+    #![proptest_config(cases(200))]
 
     #[test]
     fn a_later_change_never_alters_an_earlier_expectation(
@@ -743,9 +743,9 @@ proptest! {
 
     #[test]
     fn what_is_settled_stays_so_as_time_goes_on(story in stories(), at in moments(), later in 0..40_i64) {
-        let records = story.read();
+        let mut records = story.read();
         // With a log, or in a household that waits for one, what was unknown becomes known.
-        prop_assume!(records.events.iter().all(|event| event.name.kind != Kind::Log));
+        records.events.retain(|event| event.name.kind != Kind::Log);
         let closed_by = |as_of: Instant, until: NaiveDate| {
             let mut all = Vec::new();
             records.ask(as_of, |schedule, timeline| all.push(settled_before(until, schedule, timeline)));
@@ -1221,7 +1221,7 @@ fn the_records_that_are_damaged_below_are_sound() {
 }
 
 proptest! {
-    #![proptest_config(cases(60))]
+    #![proptest_config(cases(40))]
 
     #[test]
     fn any_bytes_in_a_file_end_in_a_report_or_a_reason((path, bytes) in damaged()) {
@@ -1235,7 +1235,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(cases(2000))]
+    #![proptest_config(cases(1000))]
 
     #[test]
     fn any_text_is_read_as_records_or_as_problems((path, bytes) in damaged()) {
