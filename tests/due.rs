@@ -1,4 +1,4 @@
-//! Whole runs of the binary over the invented demo program, each state of which was worked out by hand from the rules,
+//! Whole runs of the binary over the invented demo program, each state of which was worked out from the rules apart from this code,
 //! and over records with faults: nobody is left out in silence, and nothing is computed from a default instead.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
@@ -52,8 +52,8 @@ fn copy_of_demo() -> tempfile::TempDir {
     kept
 }
 
-/// Patient and exit, state, reason, due day, deadline, hours overdue, missed in a row: worked out by hand.
-const BY_HAND: &[(&str, &str, &str, &str, &str, i64, i64)] = &[
+/// Patient and exit, state, reason, due day, deadline, hours overdue, missed in a row: worked out apart from this code.
+const WORKED_OUT: &[(&str, &str, &str, &str, &str, i64, i64)] = &[
     ("P-014 a", "overdue", "after-shower", "2026-11-23", "2026-11-23T20:40:00-06:00", 10, 0),
     ("P-022 a", "overdue", "damage", "2026-11-23", "2026-11-23T23:30:00-06:00", 7, 0),
     ("P-019 a", "overdue", "after-shower", "2026-11-23", "2026-11-24T03:00:00-06:00", 4, 0),
@@ -80,7 +80,7 @@ const BY_HAND: &[(&str, &str, &str, &str, &str, i64, i64)] = &[
 ];
 
 #[test]
-fn every_state_of_the_demo_is_what_was_worked_out_by_hand_and_in_that_order() {
+fn every_state_of_the_demo_is_what_was_worked_out_apart_and_in_that_order() {
     let report = json(demo().args(["due", "--as-of", AS_OF]), 3);
     let rows: Vec<&Value> = report["rows"].as_array().unwrap().iter().filter(|row| row["due_on"].is_string()).collect();
     let shown: Vec<_> = rows
@@ -93,7 +93,7 @@ fn every_state_of_the_demo_is_what_was_worked_out_by_hand_and_in_that_order() {
             (who, text("state"), text("because"), text("due_on"), text("deadline"), hours, missed)
         })
         .collect();
-    let expected: Vec<_> = BY_HAND
+    let expected: Vec<_> = WORKED_OUT
         .iter()
         .map(|(who, state, because, due_on, deadline, hours, missed)| {
             ((*who).to_owned(), *state, *because, *due_on, *deadline, *hours, *missed)
