@@ -105,8 +105,7 @@ impl<'a> History<'a> {
             for name in self.year(&year).into_iter().rev() {
                 // A log covers days before the day on which it was read in, never after.
                 let is_wanted = match name.kind {
-                    Kind::Change => !before.is_empty() || after(name.date) >= first,
-                    Kind::Log => after(name.date) >= first,
+                    Kind::Change | Kind::Log => !before.is_empty() || after(name.date) >= first,
                     _ => false,
                 };
                 if is_wanted && (name.kind == Kind::Log || name.date <= plus(last, 1)) {

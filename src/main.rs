@@ -1,7 +1,7 @@
 //! Arguments, the clock, the environment, the terminal and the exit status: everything else is in the library.
 
 use std::env;
-use std::io::{IsTerminal, Write, stderr, stdout};
+use std::io::{ErrorKind, IsTerminal, Write, stderr, stdout};
 use std::process::ExitCode;
 
 use exitsite::command::{Outcome, Surroundings, run};
@@ -15,10 +15,15 @@ fn main() -> ExitCode {
         color: stdout().is_terminal() && env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
     };
     let Outcome { stdout: report, stderr: said, status } = run(env::args_os(), &surroundings);
-    // A pipe that somebody closed, as `| head` does, ends quietly.
     _ = stderr().write_all(said.as_bytes());
-    _ = stdout().write_all(report.as_bytes()).and_then(|()| stdout().flush());
-    ExitCode::from(status)
+    match stdout().write_all(report.as_bytes()).and_then(|()| stdout().flush()) {
+        // A pipe that somebody closed, as `| head` does, ends quietly.
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            _ = writeln!(stderr(), "exitsite: the report could not be written: {error}; look for space on the disk");
+            ExitCode::from(2)
+        }
+        _ => ExitCode::from(status),
+    }
 }
 
 /// The width of the terminal that standard output is, if it is one.

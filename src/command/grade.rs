@@ -41,6 +41,9 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         (false, false) => Wanted::Latest,
     };
     let (body, mut unusable) = grade::report(&program, scoring, &codes, as_of, wanted);
+    if args.patients.is_empty() {
+        unusable.extend(program.patients.strays.iter().map(|(_, problem)| Unusable::from(problem)));
+    }
     unusable.extend(program.problems.iter().filter(|problem| problem.rule.makes_unusable()).map(Unusable::from));
     let is_built_in = Rubric::built_in().as_ref() == Some(&scoring.rubric);
     let report = Report::of("grade", as_of, &plan.calendar, unusable, body);

@@ -28,6 +28,9 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     };
     let period = args.days.period(plan.calendar.today(as_of.instant))?;
     let (body, mut unusable) = missed::report(&program, plan, &codes, as_of, period);
+    if args.patients.is_empty() {
+        unusable.extend(program.patients.strays.iter().map(|(_, problem)| Unusable::from(problem)));
+    }
     unusable.extend(program.problems.iter().filter(|problem| problem.rule.makes_unusable()).map(Unusable::from));
     let report = Report::of("missed", as_of, &plan.calendar, unusable, body);
     let text = if args.asking.json { view::json(&report) } else { view::missed(&report, desk.look) };

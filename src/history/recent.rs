@@ -42,7 +42,6 @@ struct Search<'a> {
     has_contact: bool,
     has_promise: bool,
     has_told: bool,
-    has_anchor: bool,
 }
 
 struct Sought<'a> {
@@ -52,6 +51,7 @@ struct Sought<'a> {
     /// The earliest care day among the changes of those dates' newest.
     last_care_day: Option<NaiveDate>,
     has_site: bool,
+    has_anchor: bool,
 }
 
 impl Recent {
@@ -94,7 +94,8 @@ impl Recent {
 impl<'a> Search<'a> {
     fn of(patient: &'a Patient, as_of: AsOf, today: NaiveDate) -> Self {
         let begun = |exit: &&Exit| patient.start(exit) <= today;
-        let sought = |exit| Sought { exit, change_dates: Vec::new(), last_care_day: None, has_site: false };
+        let sought =
+            |exit| Sought { exit, change_dates: Vec::new(), last_care_day: None, has_site: false, has_anchor: false };
         let exits = patient.exits_followed(today).into_iter().filter(begun).map(sought).collect();
         let row = patient.care_row(today).filter(|row| row.place == CarePlace::Home && row.reports == Reports::Log);
         Search {
@@ -107,7 +108,6 @@ impl<'a> Search<'a> {
             has_contact: false,
             has_promise: false,
             has_told: row.is_none(),
-            has_anchor: false,
         }
     }
 
@@ -126,8 +126,7 @@ impl<'a> Search<'a> {
         self.has_contact
             && !self.may_be_promise(name)
             && self.has_told
-            && self.has_anchor
-            && self.exits.iter().all(|sought| sought.has_site && sought.change_dates.len() >= 2)
+            && self.exits.iter().all(|sought| sought.has_site && sought.has_anchor && sought.change_dates.len() >= 2)
     }
 
     /// Whether the state needs the file: it is named later than the last change, or on its care day, where an order that
@@ -153,26 +152,33 @@ impl<'a> Search<'a> {
             && self.last_log_through.is_none_or(|through| after(name.date) >= through);
         match name.kind {
             Kind::Change => {
-                self.exits.iter().any(|sought| may_be_second_date(sought) || !sought.has_site) || !self.has_anchor
+                self.exits.iter().any(|sought| may_be_second_date(sought) || !sought.has_site)
+                    || !self.has_every_anchor()
             }
             Kind::Assessment => self.exits.iter().any(|sought| !sought.has_site) || is_untold,
             Kind::Contact => !self.has_contact || self.may_be_promise(name),
             Kind::Log => {
                 self.patient.reports_by_log() && self.last_log_through.is_none_or(|through| name.date > through)
             }
-            Kind::Inspection | Kind::Shower | Kind::Trauma => !self.has_anchor || is_untold,
+            Kind::Inspection | Kind::Shower | Kind::Trauma => !self.has_every_anchor() || is_untold,
             _ => is_untold,
         }
     }
 
+    /// Whether the last word on the anchor of every exit site is known.
+    fn has_every_anchor(&self) -> bool {
+        self.exits.iter().all(|sought| sought.has_anchor)
+    }
+
     fn note(&mut self, event: &Event) {
+        if event.void.is_some() || !event.exists(&self.patient.calendar, self.as_of.instant) {
+            return;
+        }
+        // A log that is read in later covers its days, but until then the household is heard through an older one.
         if let Fact::Log(log) = event.fact
             && log.complete
         {
             self.last_log_through = self.last_log_through.max(Some(log.through));
-        }
-        if event.void.is_some() || !event.exists(&self.patient.calendar, self.as_of.instant) {
-            return;
         }
         if let Fact::Contact(contact) = &event.fact {
             self.has_contact = true;
@@ -180,8 +186,8 @@ impl<'a> Search<'a> {
         }
         self.has_told |= event.telling == Telling::Told
             || matches!(&event.fact, Fact::Contact(contact) if contact.outcome != Outcome::NoAnswer);
-        self.has_anchor |= event.anchor().is_some();
         for sought in self.exits.iter_mut().filter(|sought| self.patient.concerns(event, sought.exit)) {
+            sought.has_anchor |= event.anchor().is_some();
             sought.has_site |= event.site().is_some_and(|site| !site.is_empty());
             if event.name.kind == Kind::Change && self.patient.counts(sought.exit, event.when.care_day) {
                 let names = self.last_change.into_iter().chain([event.name]);

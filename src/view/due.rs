@@ -23,11 +23,8 @@ pub fn due(
     let body = &report.body;
     let shown: Vec<&Row> = body.rows.iter().filter(|row| is_shown(row)).collect();
     // A file that keeps a patient from being judged stands in that patient's row.
-    let has_row = |file: &Unusable| {
-        body.rows
-            .iter()
-            .any(|row| row.state == State::Unusable && file.file.starts_with(&format!("patients/{}", row.patient)))
-    };
+    let has_row =
+        |file: &Unusable| body.rows.iter().any(|row| row.state == State::Unusable && is_of(&file.file, &row.patient));
     let others: Vec<Unusable> = report.unusable.iter().filter(|file| !has_row(file)).cloned().collect();
     let mut out = unusable(look, &others);
     if body.rows.is_empty() {
@@ -45,6 +42,12 @@ pub fn due(
     out.push_str(&hanging(look, &format!("{}.", body.census.words), "  "));
     out.push_str(&paragraph(look, &report.caution));
     out
+}
+
+/// Whether a file lies in a patient's folder, or is what stands in place of one.
+fn is_of(file: &str, patient: &str) -> bool {
+    let rest = file.strip_prefix("patients/").and_then(|path| path.strip_prefix(patient));
+    rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
 }
 
 fn who(row: &Row) -> String {

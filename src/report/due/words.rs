@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use super::row::{Aside, LastChange, Row};
+use super::row::{Aside, LastChange, LastContact, Row};
 use crate::event::{Dressing, Event, Fact};
 use crate::patient::{Exit, Patient};
 use crate::policy::Interval;
@@ -125,15 +125,14 @@ pub(super) fn beside(row: &Row, due: &Due, today: NaiveDate, exit: Option<&Exit>
     for what in row.intolerances.iter().flatten() {
         say(format!("does not tolerate {}", text::visible(what)), true);
     }
-    match (&row.promise, &row.last_contact) {
-        (Some(promise), _) => {
-            let by = promise.expect_by.parse().map(|by| At::Time(by).short(today)).unwrap_or_default();
-            say(if promise.broken { format!("promised by {by}, not done") } else { format!("promised by {by}") }, true);
-        }
-        (None, Some(contact)) => {
-            say(format!("contact {}: {}", contact.at.short(today), contact.outcome), contact.at.is_this_week(today))
-        }
-        _ => {}
+    if let Some(promise) = &row.promise {
+        let by = promise.expect_by.parse().map(|by| At::Time(by).short(today)).unwrap_or_default();
+        say(if promise.broken { format!("promised by {by}, not done") } else { format!("promised by {by}") }, true);
+    }
+    let is_the_promise = |contact: &LastContact| row.promise.as_ref().is_some_and(|promise| promise.at == contact.at);
+    if let Some(contact) = row.last_contact.as_ref().filter(|contact| !is_the_promise(contact)) {
+        let words = format!("contact {}: {}", contact.at.short(today), contact.outcome);
+        say(words, contact.at.is_this_week(today));
     }
     if let Some(ahead) = row.ahead.as_ref().filter(|ahead| !ahead.is_empty()) {
         say(format!("in the future: {}", ahead.join(", ")), true);
