@@ -353,3 +353,179 @@ fn fits_a_terminal_of_60_columns_and_still_shows_who_and_when() {
         }
     }
 }
+
+/// A records folder from a patient.toml and events, for a story that went wrong once.
+fn records(course: &[(&str, &str)], events: &[(&str, &str, &str)]) -> tempfile::TempDir {
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    fs::write(kept.path().join("policy.toml"), "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n")
+        .unwrap();
+    fs::write(kept.path().join("people.toml"), "[[person]]\ncode = 'rn-07'\nrole = 'nurse'\n").unwrap();
+    for (code, rows) in course {
+        let folder = kept.path().join("patients").join(code);
+        fs::create_dir_all(&folder).unwrap();
+        let top = format!(
+            "code = '{code}'\nimplanted = 2026-06-01\n[[exit]]\nid = 'a'\nwhere = 'midline'\nfrom = 2026-06-01\nwhy = 'implant'\n"
+        );
+        fs::write(
+            folder.join("patient.toml"),
+            format!("{top}[[care]]\nfrom = 2026-06-01\nplace = 'inpatient'\n{rows}"),
+        )
+        .unwrap();
+    }
+    for (code, name, says) in events {
+        let folder = kept.path().join("patients").join(code).join(&name[..4]);
+        fs::create_dir_all(&folder).unwrap();
+        let stem = name.trim_end_matches(".toml");
+        let kind = stem.rsplit('-').next().unwrap();
+        let when = match stem.as_bytes().get(10) {
+            Some(b'T') => format!("at = {}:{}:00", &stem[..13], &stem[13..15]),
+            _ => format!("on = {}", &stem[..10]),
+        };
+        fs::write(folder.join(name), format!("kind = '{kind}'\n{when}\nby = 'rn-07'\n{says}\n")).unwrap();
+    }
+    kept
+}
+
+const LOG_HOUSEHOLD: &str = "[[care]]\nfrom = 2026-06-30\nplace = 'home'\nreports = 'log'\n";
+const HOME: &str = "[[care]]\nfrom = 2026-06-30\nplace = 'home'\n";
+
+#[test]
+fn a_log_that_is_not_read_in_yet_hides_no_older_one() {
+    let kept = records(
+        &[("P-001", LOG_HOUSEHOLD)],
+        &[
+            ("P-001", "2026-10-05T1000-log.toml", "from = 2026-07-01\nthrough = 2026-10-04\ncomplete = true"),
+            ("P-001", "2026-11-25T1000-log.toml", "from = 2026-10-05\nthrough = 2026-11-15\ncomplete = true"),
+            ("P-001", "2026-11-10T1000-inspection.toml", "source = 'told'\ndressing = 'intact'"),
+            ("P-001", "2026-11-12-change.toml", "source = 'log'\n[left]\nanchor = 'in-place'"),
+        ],
+    );
+    let report = json(exitsite(kept.path()).args(["due", "--as-of", "2026-11-20T07:15"]), 0);
+    let row = &report["rows"][0];
+    assert_eq!((&row["because"], &row["due_on"]), (&"log-late".into(), &"2026-11-08".into()));
+    assert_eq!((&row["heard_through"], &row["log_expected"]), (&"2026-11-10".into(), &"2026-11-08".into()));
+}
+
+#[test]
+fn a_log_of_the_future_by_a_slip_leaves_the_state_as_it_is() {
+    let honest = [
+        ("P-001", "2026-11-03T1000-log.toml", "from = 2026-07-01\nthrough = 2026-10-31\ncomplete = true"),
+        ("P-001", "2026-11-12T1000-change.toml", "source = 'told'"),
+    ];
+    let slip = ("P-001", "2199-11-20T1000-log.toml", "from = 2026-11-01\nthrough = 2026-11-18\ncomplete = true");
+    let kept = records(&[("P-001", LOG_HOUSEHOLD)], &[honest.as_slice(), &[slip]].concat());
+    // Asked as of now, since only then are files of the future opened.
+    use exitsite::command::{Surroundings, run};
+    let surroundings = Surroundings {
+        now: "2026-11-25T13:15:00Z".parse().unwrap(),
+        here: kept.path().to_owned(),
+        records: Some(kept.path().to_owned()),
+        width: None,
+        color: false,
+    };
+    let outcome = run(["exitsite", "due", "--json"].map(Into::into), &surroundings);
+    let report: Value = serde_json::from_str(&outcome.stdout).unwrap();
+    let row = &report["rows"][0];
+    assert_eq!((&row["state"], &row["log_expected"]), (&"awaiting-log".into(), &"2026-12-05".into()));
+    assert_eq!(row["ahead"][0], "patients/P-001/2199/2199-11-20T1000-log.toml");
+}
+
+#[test]
+fn each_exit_site_keeps_the_last_word_on_its_own_anchor() {
+    let second = "[[exit]]\nid = 'b'\nwhere = 'other'\nfrom = 2026-09-01\nwhy = 'second-pump'\n";
+    let kept = records(
+        &[("P-001", &format!("{HOME}{second}"))],
+        &[
+            ("P-001", "2026-11-19T0900-change.toml", "exit = 'a'"),
+            (
+                "P-001",
+                "2026-11-23T0900-change.toml",
+                "exit = 'a'\n[left]\nanchor = 'in-place'\n[site]\ndrainage = 'none'",
+            ),
+            ("P-001", "2026-11-15T0900-inspection.toml", "exit = 'b'\nanchor = 'loose'"),
+            ("P-001", "2026-11-20T0900-change.toml", "exit = 'b'"),
+            ("P-001", "2026-11-22T0900-change.toml", "exit = 'b'\n[site]\ndrainage = 'none'"),
+            ("P-001", "2026-11-18T0900-contact.toml", "with = 'patient'\nabout = ['other']\noutcome = 'will-change'"),
+        ],
+    );
+    let report = json(exitsite(kept.path()).args(["due", "--as-of", AS_OF]), 0);
+    let anchors: Vec<(&str, &str)> = report["rows"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|row| (row["exit"].as_str().unwrap(), row["anchor"]["state"].as_str().unwrap()))
+        .collect();
+    assert!(anchors.contains(&("a", "in-place")) && anchors.contains(&("b", "loose")), "{anchors:?}");
+}
+
+#[test]
+fn figures_say_that_a_name_in_patients_is_no_patients() {
+    let kept = copy_of_demo();
+    fs::create_dir(kept.path().join("patients/p-02")).unwrap();
+    for command in ["missed", "grade"] {
+        let report = json(exitsite(kept.path()).args([command, "--as-of", AS_OF]), 3);
+        assert_eq!(report["unusable"][0]["file"], "patients/p-02");
+        exitsite(kept.path()).args([command, "--as-of", AS_OF]).assert().code(3).stdout(contains("patients/p-02"));
+    }
+}
+
+#[test]
+fn a_file_is_named_though_a_patient_of_a_shorter_code_cannot_be_judged() {
+    let kept = records(
+        &[("P-1", HOME), ("P-10", HOME)],
+        &[
+            ("P-1", "2026-11-23T0900-change.toml", "nothing"),
+            ("P-10", "2026-11-23T0900-change.toml", ""),
+            ("P-10", "2026-11-20T1000-change.toml", "nothing"),
+        ],
+    );
+    let assert = exitsite(kept.path()).args(["due", "--as-of", AS_OF]).assert().code(3);
+    assert.stdout(contains("patients/P-10/2026/2026-11-20T1000-change.toml").and(contains("1 unusable, 1 upcoming")));
+}
+
+#[test]
+fn a_gap_that_began_before_the_period_is_covered_by_the_logs_since_then() {
+    let kept = records(
+        &[("P-001", LOG_HOUSEHOLD)],
+        &[
+            ("P-001", "2026-09-20-change.toml", ""),
+            ("P-001", "2026-11-10-change.toml", ""),
+            ("P-001", "2026-10-10T1000-log.toml", "from = 2026-07-01\nthrough = 2026-10-09\ncomplete = true"),
+            ("P-001", "2026-11-20T1000-log.toml", "from = 2026-10-10\nthrough = 2026-11-19\ncomplete = true"),
+        ],
+    );
+    let report = json(exitsite(kept.path()).args(["missed", "--as-of", AS_OF]), 0);
+    assert_eq!(report["rows"][0]["longest_gap_days"], 51);
+}
+
+#[test]
+fn a_call_after_a_promise_is_shown_beside_it() {
+    let call = "with = 'patient'\nabout = ['overdue']\n";
+    let kept = records(
+        &[("P-001", HOME)],
+        &[
+            ("P-001", "2026-11-20T0900-change.toml", ""),
+            (
+                "P-001",
+                "2026-11-22T1000-contact.toml",
+                &format!("{call}outcome = 'will-change'\nexpect_by = 2026-11-23T20:00:00"),
+            ),
+            ("P-001", "2026-11-23T2100-contact.toml", &format!("{call}outcome = 'no-answer'")),
+        ],
+    );
+    let assert = exitsite(kept.path()).args(["due", "--as-of", AS_OF]).assert().code(0);
+    assert.stdout(contains("promised by Mon 20:00, not done").and(contains("contact Mon 21:00:")));
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_report_that_cannot_be_written_is_no_success() {
+    let full = fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
+    let ran = std::process::Command::new(env!("CARGO_BIN_EXE_exitsite"))
+        .args(["due", "P-014", "--as-of", AS_OF, "--records", "examples/demo"])
+        .stdout(full)
+        .output()
+        .unwrap();
+    assert_eq!(ran.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&ran.stderr).contains("the report could not be written"));
+}
