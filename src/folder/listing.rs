@@ -3,12 +3,13 @@
 use std::ffi::OsStr;
 
 use super::{Entry, Folder, What, inside};
-use crate::event::{EventName, is_patient_code, is_person_code};
+use crate::event::{EventName, Kind, is_patient_code, is_person_code};
 use crate::patient;
 use crate::people;
 use crate::policy;
 use crate::problem::{Failure, Problem, Rule};
 use crate::text;
+use crate::word::Word;
 
 /// What lies in one year's folder: the events by name, and what is wrong with other names.
 #[derive(Debug, Default)]
@@ -170,15 +171,29 @@ fn stray(folder: &str, name: &OsStr, what: What) -> Option<Problem> {
             "records lie in folders named by their year, such as 2026; move this one away",
         )),
         (_, What::Other) => Some(super::not_a_regular_file(&path, "a link, a pipe or a device")),
-        (Other::Stray, What::File) => Some(Problem::of_file(
-            Rule::StrayName,
-            path,
-            "the name looks like a record, but is none",
-            "records are named DATE[Thhmm]-KIND[-N].toml, such as 2026-11-23T1840-shower.toml, in the folder of their year; rename the file or move it away",
-        )),
+        (Other::Stray, What::File) => {
+            Some(Problem::of_file(Rule::StrayName, path, "the name looks like a record, but is none", right_name(name)))
+        }
         (Other::Photograph, What::File) => Some(photograph(path)),
         (Other::Foreign, What::File) => Some(foreign(path)),
     }
+}
+
+/// What a stray should be called: the folder of its year, the kind that was meant, or the form of all names.
+fn right_name(name: &OsStr) -> String {
+    let name = name.to_string_lossy();
+    if let Some(event) = EventName::read(&name) {
+        return format!("it belongs in the folder {}; look at the year", event.year());
+    }
+    let kind =
+        name.trim_end_matches(".toml").rsplit('-').find(|part| part.starts_with(|c: char| c.is_ascii_lowercase()));
+    let near =
+        kind.and_then(|kind| text::nearest(kind, Kind::WORDS.iter().copied())).filter(|near| Some(*near) != kind);
+    let meant = near.map(|near| format!("did you mean {near}? ")).unwrap_or_default();
+    format!(
+        "{meant}records are named DATE[Thhmm]-KIND[-N].toml, such as 2026-11-23T1840-shower.toml, in the folder of their \
+         year; rename the file or move it away"
+    )
 }
 
 /// What is wrong with a name where no record belongs.

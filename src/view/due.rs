@@ -22,9 +22,12 @@ pub fn due(
 ) -> String {
     let body = &report.body;
     let shown: Vec<&Row> = body.rows.iter().filter(|row| is_shown(row)).collect();
-    // A file that keeps a patient from being judged stands in that patient's row.
-    let has_row =
-        |file: &Unusable| body.rows.iter().any(|row| row.state == State::Unusable && is_of(&file.file, &row.patient));
+    // The file that a row names need not be named again; a patient's others are.
+    let has_row = |file: &Unusable| {
+        body.rows.iter().any(|row| {
+            row.state == State::Unusable && row.beside.first().is_some_and(|place| is_at(&place.words, &file.file))
+        })
+    };
     let others: Vec<Unusable> = report.unusable.iter().filter(|file| !has_row(file)).cloned().collect();
     let mut out = unusable(look, &others);
     if body.rows.is_empty() {
@@ -44,10 +47,9 @@ pub fn due(
     out
 }
 
-/// Whether a file lies in a patient's folder, or is what stands in place of one.
-fn is_of(file: &str, patient: &str) -> bool {
-    let rest = file.strip_prefix("patients/").and_then(|path| path.strip_prefix(patient));
-    rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
+/// Whether a place, a file with or without a line, is in that file.
+fn is_at(place: &str, file: &str) -> bool {
+    place.strip_prefix(file).is_some_and(|line| line.is_empty() || line.starts_with(':'))
 }
 
 fn who(row: &Row) -> String {
