@@ -194,6 +194,15 @@ impl Event {
         }
     }
 
+    /// Whether the household was heard in it: it was told, or a contact reached somebody. A call that nobody answered is
+    /// none, whatever its `source` says.
+    pub fn is_heard(&self) -> bool {
+        match &self.fact {
+            Fact::Contact(contact) => contact.outcome != Outcome::NoAnswer,
+            _ => self.telling == Telling::Told,
+        }
+    }
+
     /// The last word of the event on the anchor: in one change `left` beats `found`.
     pub fn anchor(&self) -> Option<Anchor> {
         match &self.fact {

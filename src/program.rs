@@ -10,7 +10,7 @@ use crate::patient::{self, Patient};
 use crate::people::{self, People};
 use crate::place::Source;
 use crate::policy::{self, Plan, Policy};
-use crate::problem::{Failure, Problem, Rule, makes_unusable};
+use crate::problem::{Failure, Problem, Rule};
 use crate::text;
 
 /// A program's records, with what all questions need.
@@ -104,10 +104,5 @@ impl Program {
             }
         }
         Ok(known().filter(|code| named.iter().any(|name| name == code)).collect())
-    }
-
-    /// Whether a part of the policy or the staff list cannot be used.
-    pub fn has_unusable_part(&self) -> bool {
-        makes_unusable(&self.problems)
     }
 }

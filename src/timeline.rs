@@ -6,7 +6,7 @@
 use chrono::NaiveDate;
 
 use crate::day::{Instant, before, plus};
-use crate::event::{Anchor, Event, Fact, Log, Outcome, Site, Telling};
+use crate::event::{Anchor, Event, Fact, Log, Site};
 use crate::patient::{Exit, Patient, Reports};
 use crate::policy::CarePlace;
 
@@ -111,11 +111,7 @@ impl<'a> Timeline<'a> {
 
     /// The care day of the last event that was told, or of the last contact that reached somebody.
     pub fn last_told_day(&self) -> Option<NaiveDate> {
-        let is_told = |event: &&Event| match &event.fact {
-            Fact::Contact(contact) => contact.outcome != Outcome::NoAnswer,
-            _ => event.telling == Telling::Told,
-        };
-        self.events.iter().rev().find(is_told).map(|event| event.when.care_day)
+        self.events.iter().rev().find(|event| event.is_heard()).map(|event| event.when.care_day)
     }
 
     /// The day on which the household's next log is expected, `log_days` after the last covered day, the last day

@@ -21,6 +21,12 @@ macro_rules! words {
         #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
         $vis enum $name { $($(#[$about])* #[serde(rename = $word)] $value,)+ }
 
+        #[allow(dead_code, reason = "not every list is walked")]
+        impl $name {
+            /// Every value, in the order of the list.
+            $vis const ALL: &'static [$name] = &[$($name::$value),+];
+        }
+
         impl $crate::word::Word for $name {
             const WORDS: &'static [&'static str] = &[$($word),+];
 

@@ -529,3 +529,23 @@ fn a_report_that_cannot_be_written_is_no_success() {
     assert_eq!(ran.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&ran.stderr).contains("the report could not be written"));
 }
+
+#[test]
+fn a_log_is_looked_for_though_everything_else_was_told_since() {
+    let told = "source = 'told'\n[left]\nanchor = 'in-place'\n[site]\ndrainage = 'none'";
+    let call = "with = 'patient'\nabout = ['other']\noutcome = 'will-change'\nexpect_by = 2026-11-19T20:00:00";
+    let kept = records(
+        &[("P-001", LOG_HOUSEHOLD)],
+        &[
+            ("P-001", "2026-11-01T1000-log.toml", "from = 2026-07-01\nthrough = 2026-10-31\ncomplete = true"),
+            ("P-001", "2026-11-16T1000-shower.toml", ""),
+            ("P-001", "2026-11-17T0900-change.toml", told),
+            ("P-001", "2026-11-18T0900-contact.toml", call),
+            ("P-001", "2026-11-19T0900-change.toml", told),
+        ],
+    );
+    let report = json(exitsite(kept.path()).args(["due", "--as-of", AS_OF]), 0);
+    let row = &report["rows"][0];
+    assert_eq!((&row["state"], &row["log_expected"]), (&"awaiting-log".into(), &"2026-12-05".into()));
+    assert_eq!(row["heard_through"], "2026-11-19");
+}

@@ -8,15 +8,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::Once;
 
-use chrono::TimeDelta;
 use exitsite::command::{Outcome, Surroundings, run};
-use exitsite::day::{AsOf, Instant};
-use exitsite::folder::Folder;
-use exitsite::history::History;
-use exitsite::program::Program;
-use exitsite::report::due;
-use exitsite::schedule::{Due, Schedule};
-use exitsite::timeline::Timeline;
 use serde_json::Value;
 
 /// A simulated program in a folder of its own, and its truth.
@@ -158,47 +150,6 @@ fn agrees_with_what_was_planted_in_mixed_programs_around_clock_changes_and_a_lea
         program.agrees_with_the_due_list();
         program.agrees_with_the_missed_intervals();
     }
-}
-
-/// The due list opens few files. At many moments of two years it must say what it would say had it opened them all.
-#[test]
-fn the_few_files_that_the_due_list_opens_say_the_same_as_all_files() {
-    let simulated = simulate("mixed", 30, 1, 11, "2026-11-24");
-    let program = Program::open(Folder::find(Some(&simulated.records), &simulated.records).unwrap()).unwrap();
-    let plan = program.plan().unwrap();
-    let codes: Vec<&str> = program.patients.codes.iter().map(String::as_str).collect();
-    let mut compared = 0;
-    for (n, hour) in [(0, 7), (1, 20), (3, 2), (30, 7), (61, 23), (120, 7), (250, 15)] {
-        let instant =
-            "2026-11-24T13:00:00Z".parse::<Instant>().unwrap() - TimeDelta::days(n) + TimeDelta::hours(hour - 7);
-        let as_of = AsOf { instant, is_given: true };
-        let (few, unusable) = due::report(&program, &codes, as_of, true);
-        assert!(unusable.is_empty());
-        for row in &few.rows {
-            let patient = program.patient(&row.patient, &mut Vec::new()).unwrap();
-            let exit = patient.exits.iter().find(|exit| Some(&exit.id) == row.exit.as_ref()).unwrap();
-            let mut history = History::of(&program.folder, &patient, program.folder.patient(&row.patient));
-            history.open_all();
-            let timeline = Timeline::of(&patient, history.into_events().0, instant);
-            let all = Due::of(&Schedule { plan, patient: &patient, exit }, &timeline);
-            let who = format!("{} {} as of {instant}", row.patient, exit.id);
-            assert_eq!((row.state, row.because, row.due_on), (all.state, all.because, all.due_on), "{who}");
-            assert_eq!((row.hours_overdue, row.order_unknown), (all.hours_overdue, Some(all.order_unknown)), "{who}");
-            assert_eq!((row.heard_through, row.log_expected), (all.heard_through, all.log_expected), "{who}");
-            assert_eq!(row.missed_in_a_row, Some(all.missed_in_a_row), "{who} missed in a row");
-            let last = row.last_change.as_ref().map(|change| change.file.as_str());
-            assert_eq!(last, all.last_change.map(|change| change.file()), "{who} last change");
-            let promise = row.promise.as_ref().map(|promise| promise.broken);
-            assert_eq!(promise, all.promise.map(|promise| promise.broken), "{who} promise");
-            assert_eq!(
-                row.anchor.as_ref().map(|anchor| anchor.state),
-                timeline.anchor(exit).map(|(_, anchor)| anchor),
-                "{who} anchor"
-            );
-            compared += 1;
-        }
-    }
-    assert!(compared > 150, "{compared}");
 }
 
 #[test]

@@ -5,16 +5,13 @@ use chrono::{Duration, NaiveDate, NaiveDateTime};
 
 use super::History;
 use crate::day::{AsOf, after, before, plus};
-use crate::event::{Event, EventName, Fact, Kind, Outcome, Telling};
-use crate::patient::{Exit, Patient, Reports};
+use crate::event::{Event, EventName, Fact, Kind, Outcome};
+use crate::patient::{CareRow, Exit, Patient, Reports};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
 
-/// How far back the last contact, score and anchor are looked for, in days.
+/// How far back the last contact, promise, score and anchor are looked for, in days.
 pub const FACTS_LOOK_BACK_DAYS: i64 = 400;
-
-/// How far back before the last change a promise is looked for, in days. Common practice, no source.
-const PROMISE_LOOK_BACK_DAYS: i64 = 60;
 
 /// What the due list needs of one patient.
 #[derive(Debug)]
@@ -36,9 +33,12 @@ struct Search<'a> {
     exits: Vec<Sought<'a>>,
     /// The last usable change by its name.
     last_change: Option<EventName>,
-    /// Since when a household has been reporting by log; what it told since then is looked for.
-    log_household_since: Option<NaiveDate>,
-    last_log_through: Option<NaiveDate>,
+    /// How far back what is only shown is looked for.
+    oldest: NaiveDate,
+    /// The first day on which a household that reports by log today ever did; its logs and what it told are looked for.
+    first_log_day: Option<NaiveDate>,
+    /// The last day that a log known so far covers.
+    last_day_by_log: Option<NaiveDate>,
     has_contact: bool,
     has_promise: bool,
     has_told: bool,
@@ -60,9 +60,8 @@ impl Recent {
         let today = patient.calendar.today(as_of.instant);
         let mut search = Search::of(patient, as_of, today);
         let mut needed: Vec<EventName> = Vec::new();
-        let oldest = plus(today, -FACTS_LOOK_BACK_DAYS);
         'years: for year in history.years() {
-            if search.is_done() && year.as_str() < oldest.format("%Y").to_string().as_str() {
+            if last_day_of(&year).is_some_and(|last| search.is_finished(last)) {
                 break;
             }
             let mut names = history.year(&year);
@@ -71,15 +70,12 @@ impl Recent {
                 if as_of.is_given && name.date > plus(as_of.instant.date_naive(), 1) && name.kind != Kind::Log {
                     continue;
                 }
-                if search.is_done()
-                    && (name.date < oldest || search.has_everything(&name))
-                    && !search.may_be_needed(&name)
-                {
+                if search.is_finished(name.date) {
                     break 'years;
                 }
                 if search.is_needed_for_state(&name) {
                     needed.push(name);
-                } else if !search.is_wanted(&name) {
+                } else if !search.is_wanted(name.kind, name.date) {
                     continue;
                 }
                 if let Some(event) = history.open(name) {
@@ -97,17 +93,18 @@ impl<'a> Search<'a> {
         let sought =
             |exit| Sought { exit, change_dates: Vec::new(), last_care_day: None, has_site: false, has_anchor: false };
         let exits = patient.exits_followed(today).into_iter().filter(begun).map(sought).collect();
-        let row = patient.care_row(today).filter(|row| row.place == CarePlace::Home && row.reports == Reports::Log);
+        let first_log_day = patient.care_row(today).filter(is_by_log).and(patient.care.iter().find(is_by_log));
         Search {
             patient,
             as_of,
             exits,
             last_change: None,
-            log_household_since: row.map(|row| row.from),
-            last_log_through: None,
+            oldest: plus(today, -FACTS_LOOK_BACK_DAYS),
+            first_log_day: first_log_day.map(|row| row.from),
+            last_day_by_log: None,
             has_contact: false,
             has_promise: false,
-            has_told: row.is_none(),
+            has_told: false,
         }
     }
 
@@ -116,17 +113,9 @@ impl<'a> Search<'a> {
         self.exits.iter().all(|sought| sought.last_care_day.is_some())
     }
 
-    /// Whether a contact of that name may be the last promise, and still matter: what is older than the last change and
-    /// than this was kept or forgotten.
-    fn may_be_promise(&self, name: &EventName) -> bool {
-        !self.has_promise && name.date >= plus(self.as_of.instant.date_naive(), -PROMISE_LOOK_BACK_DAYS)
-    }
-
-    fn has_everything(&self, name: &EventName) -> bool {
-        self.has_contact
-            && !self.may_be_promise(name)
-            && self.has_told
-            && self.exits.iter().all(|sought| sought.has_site && sought.has_anchor && sought.change_dates.len() >= 2)
+    /// Whether no file of that date or an earlier one can matter any more: the search ends when nothing is wanted.
+    fn is_finished(&self, date: NaiveDate) -> bool {
+        self.is_done() && !self.may_be_needed(date) && !Kind::ALL.iter().any(|kind| self.is_wanted(*kind, date))
     }
 
     /// Whether the state needs the file: it is named later than the last change, or on its care day, where an order that
@@ -138,54 +127,56 @@ impl<'a> Search<'a> {
         }) || self.exits.is_empty() && name.date >= self.as_of.instant.date_naive()
     }
 
-    /// Whether a name further back could still be needed for the state.
-    fn may_be_needed(&self, name: &EventName) -> bool {
-        self.exits.iter().any(|sought| sought.last_care_day.is_some_and(|day| name.date >= before(day)))
+    /// Whether a file of that date could still be needed for the state.
+    fn may_be_needed(&self, date: NaiveDate) -> bool {
+        self.exits.iter().any(|sought| sought.last_care_day.is_some_and(|day| date >= before(day)))
     }
 
-    /// Whether the file may hold something that is shown beside the state, and is not known yet.
-    fn is_wanted(&self, name: &EventName) -> bool {
-        let may_be_second_date =
-            |sought: &Sought| sought.change_dates.len() < 2 || sought.change_dates.contains(&name.date);
-        let is_untold = !self.has_told
-            && self.log_household_since.is_some_and(|since| after(name.date) >= since)
-            && self.last_log_through.is_none_or(|through| after(name.date) >= through);
-        match name.kind {
+    /// Whether a file of that kind and date may hold something that is not known yet. What is not wanted of one date is
+    /// wanted of none before it.
+    fn is_wanted(&self, kind: Kind, date: NaiveDate) -> bool {
+        let is_recent = date >= self.oldest;
+        let lacks = |what: fn(&Sought) -> bool| is_recent && self.exits.iter().any(|sought| !what(sought));
+        let (lacks_site, lacks_anchor) = (lacks(|sought| sought.has_site), lacks(|sought| sought.has_anchor));
+        let is_second_date = |sought: &Sought| sought.change_dates.len() < 2 || sought.change_dates.contains(&date);
+        let is_after_the_logs = self.last_day_by_log.is_none_or(|through| after(date) > through);
+        let is_untold = is_recent && self.first_log_day.is_some() && !self.has_told && is_after_the_logs;
+        match kind {
             Kind::Change => {
-                self.exits.iter().any(|sought| may_be_second_date(sought) || !sought.has_site)
-                    || !self.has_every_anchor()
+                lacks_site || lacks_anchor || is_untold || is_recent && self.exits.iter().any(is_second_date)
             }
-            Kind::Assessment => self.exits.iter().any(|sought| !sought.has_site) || is_untold,
-            Kind::Contact => !self.has_contact || self.may_be_promise(name),
-            Kind::Log => {
-                self.patient.reports_by_log() && self.last_log_through.is_none_or(|through| name.date > through)
-            }
-            Kind::Inspection | Kind::Shower | Kind::Trauma => !self.has_every_anchor() || is_untold,
+            Kind::Assessment => lacks_site || is_untold,
+            Kind::Contact => is_untold || is_recent && !(self.has_contact && self.has_promise),
+            Kind::Log => self.may_be_uncovered(date) || is_untold,
+            Kind::Inspection | Kind::Shower | Kind::Trauma => lacks_anchor || is_untold,
             _ => is_untold,
         }
     }
 
-    /// Whether the last word on the anchor of every exit site is known.
-    fn has_every_anchor(&self) -> bool {
-        self.exits.iter().all(|sought| sought.has_anchor)
+    /// Whether a log read in on that date could cover a later day than the logs known so far.
+    fn may_be_uncovered(&self, date: NaiveDate) -> bool {
+        self.first_log_day.is_some_and(|first| after(date) >= first)
+            && self.last_day_by_log.is_none_or(|through| date > through)
     }
 
     fn note(&mut self, event: &Event) {
         if event.void.is_some() || !event.exists(&self.patient.calendar, self.as_of.instant) {
             return;
         }
-        // A log that is read in later covers its days, but until then the household is heard through an older one.
+        // A log that is read in later covers its days, but until then the household is heard through an older one; and
+        // of its days those elsewhere or inpatient are not its own.
         if let Fact::Log(log) = event.fact
             && log.complete
         {
-            self.last_log_through = self.last_log_through.max(Some(log.through));
+            let days = log.from.iter_days().take_while(|day| *day <= log.through);
+            let covered = days.filter(|day| self.patient.care_row(*day).is_some_and(|row| is_by_log(&row))).last();
+            self.last_day_by_log = self.last_day_by_log.max(covered);
         }
         if let Fact::Contact(contact) = &event.fact {
             self.has_contact = true;
             self.has_promise |= matches!(contact.outcome, Outcome::WillChange | Outcome::ComingIn);
         }
-        self.has_told |= event.telling == Telling::Told
-            || matches!(&event.fact, Fact::Contact(contact) if contact.outcome != Outcome::NoAnswer);
+        self.has_told |= event.is_heard();
         for sought in self.exits.iter_mut().filter(|sought| self.patient.concerns(event, sought.exit)) {
             sought.has_anchor |= event.anchor().is_some();
             sought.has_site |= event.site().is_some_and(|site| !site.is_empty());
@@ -199,6 +190,16 @@ impl<'a> Search<'a> {
             }
         }
     }
+}
+
+/// Whether the household tells by log what happened.
+fn is_by_log(row: &&CareRow) -> bool {
+    row.place == CarePlace::Home && row.reports == Reports::Log
+}
+
+/// The last day whose files lie in a year's folder.
+fn last_day_of(year: &str) -> Option<NaiveDate> {
+    NaiveDate::from_ymd_opt(year.parse().ok()?, 12, 31)
 }
 
 /// The latest wall time that the event of a name can stand at: one without a time stands at the end of its care day.

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use super::{CareRow, Exit, Patient, Reports};
+use super::{CareRow, Exit, Patient};
 use crate::day::before;
 use crate::event::Event;
 use crate::policy::CarePlace;
@@ -79,11 +79,6 @@ impl Patient {
     /// Whether support has ended by `day`: nothing is due from that day on.
     pub fn has_ended(&self, day: NaiveDate) -> bool {
         self.ended.as_ref().is_some_and(|ended| ended.on <= day)
-    }
-
-    /// Whether the household reports, or once reported, by log.
-    pub fn reports_by_log(&self) -> bool {
-        self.care.iter().any(|row| row.reports == Reports::Log)
     }
 
     /// For how many days, `day` included, the patient has been elsewhere.

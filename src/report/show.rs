@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::{At, Unusable, due, grade};
-use crate::day::{AsOf, Period, plus};
+use crate::day::{AsOf, Period};
 use crate::event::{About, Covering, Event, Fact, Kind, Site, SiteField, Tally, Telling};
 use crate::history::History;
 use crate::patient::{EndReason, ExitReason, Patient, Reports, Where};
@@ -207,11 +207,6 @@ pub fn report(program: &Program, code: &str, as_of: AsOf, period: Option<Period>
         ..ShowReport::empty(code)
     };
     (report, unusable)
-}
-
-/// The days that are shown where none are asked for: the 28 to today.
-pub fn default_period(today: NaiveDate) -> Period {
-    Period { from: plus(today, -27), to: today }
 }
 
 fn scores(program: &Program, timeline: &Timeline, period: Option<Period>) -> Vec<Scores> {

@@ -1,0 +1,213 @@
+//! The due list opens few files. Over records of every shape, at any moment, it must say what it would say had it opened
+//! them all.
+//!
+//! The records are drawn at random, from a fixed seed: late and incomplete logs, silent changes, calls without an answer,
+//! two exit sites, moves, voided records. A simulated program is too orderly to find what a search stops short of.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+
+use chrono::{NaiveDate, TimeDelta};
+use exitsite::day::{AsOf, Instant};
+use exitsite::folder::Folder;
+use exitsite::history::History;
+use exitsite::program::Program;
+use exitsite::report::due;
+use exitsite::schedule::{Due, Schedule};
+use exitsite::timeline::Timeline;
+use rand::{Rng, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+/// Patients of each program; each has a history of its own shape.
+const PATIENTS: u32 = 60;
+
+/// The days of a history, over the end of a year.
+const DAYS: i64 = 150;
+
+struct Draw(ChaCha8Rng);
+
+impl Draw {
+    fn below(&mut self, n: u32) -> u32 {
+        self.0.next_u32() % n
+    }
+
+    fn one_in(&mut self, n: u32) -> bool {
+        self.below(n) == 0
+    }
+
+    fn pick<'a>(&mut self, words: &[&'a str]) -> &'a str {
+        words[self.below(words.len() as u32) as usize]
+    }
+
+    /// A key with one of its words, or nothing.
+    fn maybe(&mut self, one_in: u32, key: &str, words: &[&str]) -> String {
+        if self.one_in(one_in) { format!("{key} = '{}'\n", self.pick(words)) } else { String::new() }
+    }
+}
+
+fn day(n: i64) -> NaiveDate {
+    NaiveDate::from_ymd_opt(2026, 9, 20).unwrap() + TimeDelta::days(n)
+}
+
+fn write_program(records: &Path, seed: u64) {
+    let mut draw = Draw(ChaCha8Rng::seed_from_u64(seed));
+    fs::write(records.join("policy.toml"), "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n")
+        .unwrap();
+    for n in 1..=PATIENTS {
+        let code = format!("P-{n:03}");
+        let folder = records.join("patients").join(&code);
+        fs::create_dir_all(&folder).unwrap();
+        let has_second = draw.one_in(4);
+        fs::write(folder.join("patient.toml"), course(&mut draw, &code, has_second)).unwrap();
+        // From a silent household to a busy one.
+        let events = 1 + draw.below(90);
+        for _ in 0..events {
+            write_event(&mut draw, &folder, has_second);
+        }
+    }
+}
+
+fn course(draw: &mut Draw, code: &str, has_second: bool) -> String {
+    let mut text = format!("code = '{code}'\nimplanted = {}\n", day(0));
+    let mut exit = |id: &str, from: NaiveDate| {
+        text += &format!("[[exit]]\nid = '{id}'\nwhere = 'other'\nfrom = {from}\nwhy = 'implant'\n");
+    };
+    exit("a", day(0));
+    if has_second {
+        exit("b", day(i64::from(draw.below(60))));
+    }
+    let mut from = 0;
+    while from < DAYS {
+        let place = draw.pick(&["inpatient", "home", "home", "home", "elsewhere"]);
+        let reports = if place == "home" && !draw.one_in(3) { "reports = 'log'\n" } else { "" };
+        text += &format!("[[care]]\nfrom = {}\nplace = '{place}'\n{reports}", day(from));
+        from += 5 + i64::from(draw.below(100));
+    }
+    text
+}
+
+fn write_event(draw: &mut Draw, folder: &Path, has_second: bool) {
+    const DRESSING: &[&str] = &["intact", "intact", "wet", "lifting"];
+    const ANCHOR: &[&str] = &["in-place", "loose"];
+    let kind =
+        draw.pick(&["change", "change", "change", "shower", "inspection", "assessment", "contact", "log", "supply"]);
+    let on = day(i64::from(draw.below(DAYS as u32)));
+    let time = (!draw.one_in(3)).then(|| (draw.below(24), draw.below(60))).filter(|(hour, _)| !matches!(hour, 1 | 2));
+    let mut text = match time {
+        Some((hour, minute)) => format!("kind = '{kind}'\nat = {on}T{hour:02}:{minute:02}:00\nby = 'rn-07'\n"),
+        None => format!("kind = '{kind}'\non = {on}\nby = 'rn-07'\n"),
+    };
+    text += &draw.maybe(3, "source", &["told", "log"]);
+    if has_second && matches!(kind, "change" | "inspection" | "assessment") {
+        text += &format!("exit = '{}'\n", draw.pick(&["a", "b"]));
+    }
+    match kind {
+        "change" => {
+            text += &draw.maybe(2, "reason", &["scheduled", "after-shower", "wet"]);
+            text += "[left]\n";
+            text += &draw.maybe(3, "anchor", ANCHOR);
+            text += &draw.maybe(5, "dressing", DRESSING);
+            text += if draw.one_in(3) { "[site]\ndrainage = 'none'\n" } else { "" };
+        }
+        "shower" => text += &draw.maybe(4, "dressing_after", DRESSING),
+        "inspection" => {
+            text += &draw.maybe(2, "dressing", DRESSING);
+            text += &draw.maybe(2, "anchor", ANCHOR);
+        }
+        "assessment" => text += "[site]\ndrainage = 'serous'\n",
+        "contact" => {
+            let outcome = draw.pick(&["will-change", "coming-in", "advised", "no-answer"]);
+            text += &format!("with = 'patient'\nabout = ['other']\noutcome = '{outcome}'\n");
+            if draw.one_in(2) {
+                text += &format!("expect_by = {}T20:00:00\n", on + TimeDelta::days(i64::from(draw.below(5))));
+            }
+        }
+        "log" => {
+            let through = on - TimeDelta::days(1 + i64::from(draw.below(20)));
+            let from = through - TimeDelta::days(i64::from(draw.below(40)));
+            text += &format!("from = {from}\nthrough = {through}\ncomplete = {}\n", !draw.one_in(4));
+        }
+        _ => text += "item = 'dressing-kit'\ncounted = 4\n",
+    }
+    if draw.one_in(12) {
+        text += &format!("[void]\nat = {}T12:00:00\nby = 'rn-07'\nwhy = 'another patient'\n", on + TimeDelta::days(1));
+    }
+    let year = folder.join(on.format("%Y").to_string());
+    fs::create_dir_all(&year).unwrap();
+    let time = time.map(|(hour, minute)| format!("T{hour:02}{minute:02}")).unwrap_or_default();
+    fs::write(year.join(format!("{on}{time}-{kind}.toml")), text).unwrap();
+}
+
+/// What both ways of reading say of each exit site that has a row, as words that can be compared.
+fn compare(program: &Program, instant: Instant, is_given: bool, seen: &mut BTreeSet<String>) -> usize {
+    let plan = program.plan().unwrap();
+    let codes: Vec<&str> = program.patients.codes.iter().map(String::as_str).collect();
+    let (few, unusable) = due::report(program, &codes, AsOf { instant, is_given }, true);
+    assert!(unusable.is_empty(), "{unusable:?}");
+    for row in &few.rows {
+        let patient = program.patient(&row.patient, &mut Vec::new()).unwrap();
+        let exit = patient.exits.iter().find(|exit| Some(&exit.id) == row.exit.as_ref()).unwrap();
+        let mut history = History::of(&program.folder, &patient, program.folder.patient(&row.patient));
+        history.open_all();
+        let timeline = Timeline::of(&patient, history.into_events().0, instant);
+        let all = Due::of(&Schedule { plan, patient: &patient, exit }, &timeline);
+        let by_few = format!(
+            "{:?}",
+            (
+                (row.state, row.because, row.due_on, row.hours_overdue, row.order_unknown),
+                (row.heard_through, row.log_expected, row.missed_in_a_row),
+                row.last_change.as_ref().map(|change| change.file.as_str()),
+                row.promise.as_ref().map(|promise| promise.broken),
+                row.anchor.as_ref().map(|anchor| anchor.state),
+                row.last_contact.as_ref().map(|contact| contact.outcome),
+                row.score.is_some(),
+            )
+        );
+        let by_all = format!(
+            "{:?}",
+            (
+                (all.state, all.because, all.due_on, all.hours_overdue, Some(all.order_unknown)),
+                (all.heard_through, all.log_expected, Some(all.missed_in_a_row)),
+                all.last_change.map(|change| change.file()),
+                all.promise.map(|promise| promise.broken),
+                timeline.anchor(exit).map(|(_, anchor)| anchor),
+                timeline.contacts().next_back().map(|(_, contact)| contact.outcome),
+                timeline.sites(exit).next().is_some(),
+            )
+        );
+        assert_eq!(by_few, by_all, "{} {} as of {instant}, given {is_given}", row.patient, exit.id);
+        seen.insert(format!("{:?} {:?}", all.state, all.because));
+    }
+    few.rows.len()
+}
+
+#[test]
+fn the_few_files_that_the_due_list_opens_say_the_same_as_all_files() {
+    let mut seen = BTreeSet::new();
+    let mut compared = 0;
+    for seed in 0..3 {
+        let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+        write_program(kept.path(), seed);
+        let program = Program::open(Folder::find(Some(kept.path()), kept.path()).unwrap()).unwrap();
+        for (n, hour) in [(DAYS + 1, 13), (DAYS - 1, 3), (130, 13), (104, 20), (95, 8), (60, 13), (30, 23)] {
+            let instant = day(n).and_hms_opt(hour, 15, 0).unwrap().and_utc();
+            for is_given in [true, false] {
+                compared += compare(&program, instant, is_given, &mut seen);
+            }
+        }
+    }
+    assert!(compared > 2500, "{compared}");
+    // The draw reaches what it is for.
+    for state in [
+        "Overdue Some(LogLate)",
+        "AwaitingLog Some(Interval)",
+        "Overdue Some(AfterShower)",
+        "Overdue Some(Damage)",
+        "Overdue Some(Return)",
+    ] {
+        assert!(seen.contains(state), "{state}: {seen:?}");
+    }
+}
