@@ -16,6 +16,7 @@ use serde::{Serialize, Serializer};
 use crate::day::{AsOf, Calendar};
 use crate::event::When;
 use crate::problem::Problem;
+use crate::program::Program;
 use crate::score::CAUTION;
 
 /// A report as a script gets it.
@@ -62,6 +63,14 @@ impl<T> Report<T> {
             body,
         }
     }
+}
+
+/// What every report could not use: parts of the policy and the staff list, and, where nobody was named, what stands
+/// among the patients and is none.
+pub fn unusable_of(program: &Program, is_everybody: bool) -> Vec<Unusable> {
+    let common = program.problems.iter().filter(|problem| problem.rule.makes_unusable());
+    let strays = program.patients.strays.iter().map(|(_, problem)| problem).filter(|_| is_everybody);
+    common.chain(strays).map(Unusable::from).collect()
 }
 
 impl From<&Problem> for Unusable {

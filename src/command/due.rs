@@ -16,7 +16,7 @@ pub(super) struct Args {
     patients: Vec<String>,
 
     /// Also who becomes due within so many hours
-    #[arg(long, value_name = "HOURS", value_parser = clap::value_parser!(u16))]
+    #[arg(long, value_name = "HOURS", value_parser = hours, allow_negative_numbers = true)]
     within: Option<u16>,
 
     /// Everybody
@@ -29,6 +29,10 @@ pub(super) struct Args {
 
     #[command(flatten)]
     asking: Asking,
+}
+
+fn hours(text: &str) -> Result<u16, String> {
+    text.parse().map_err(|_| "write a whole number of hours, such as 24".to_owned())
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {

@@ -4,7 +4,7 @@ use super::{Asking, Days, Desk, Outcome};
 use crate::policy::Rubric;
 use crate::problem::Failure;
 use crate::report::grade::{self, Wanted};
-use crate::report::{Report, Unusable};
+use crate::report::{Report, unusable_of};
 use crate::view;
 
 /// The exit-site score, item by item, its band, and which way it moves
@@ -41,10 +41,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         (false, false) => Wanted::Latest,
     };
     let (body, mut unusable) = grade::report(&program, scoring, &codes, as_of, wanted);
-    if args.patients.is_empty() {
-        unusable.extend(program.patients.strays.iter().map(|(_, problem)| Unusable::from(problem)));
-    }
-    unusable.extend(program.problems.iter().filter(|problem| problem.rule.makes_unusable()).map(Unusable::from));
+    unusable.extend(unusable_of(&program, args.patients.is_empty()));
     let is_built_in = Rubric::built_in().as_ref() == Some(&scoring.rubric);
     let report = Report::of("grade", as_of, &plan.calendar, unusable, body);
     let text = if args.asking.json { view::json(&report) } else { view::grade(&report, is_built_in, desk.look) };

@@ -2,7 +2,7 @@
 
 use super::{Asking, Days, Desk, Outcome};
 use crate::problem::Failure;
-use crate::report::{Report, Unusable, missed};
+use crate::report::{Report, missed, unusable_of};
 use crate::view;
 
 /// Expected changes over a period: on time, late, missed or unreported, and the longest gap
@@ -28,10 +28,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     };
     let period = args.days.period(plan.calendar.today(as_of.instant))?;
     let (body, mut unusable) = missed::report(&program, plan, &codes, as_of, period);
-    if args.patients.is_empty() {
-        unusable.extend(program.patients.strays.iter().map(|(_, problem)| Unusable::from(problem)));
-    }
-    unusable.extend(program.problems.iter().filter(|problem| problem.rule.makes_unusable()).map(Unusable::from));
+    unusable.extend(unusable_of(&program, args.patients.is_empty()));
     let report = Report::of("missed", as_of, &plan.calendar, unusable, body);
     let text = if args.asking.json { view::json(&report) } else { view::missed(&report, desk.look) };
     Ok(Outcome::report(text, &report.unusable))

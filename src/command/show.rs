@@ -2,7 +2,7 @@
 
 use super::{Asking, Days, Desk, Outcome};
 use crate::problem::Failure;
-use crate::report::{Report, Unusable, show};
+use crate::report::{Report, show, unusable_of};
 use crate::view;
 
 /// One patient's story: course, orders, the score over time, what happened, what is due and why
@@ -31,7 +31,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let calendar = program.calendar();
     let period = if args.all { None } else { Some(args.days.period(calendar.today(as_of.instant))?) };
     let (body, mut unusable) = show::report(&program, &args.patient, as_of, period);
-    unusable.extend(program.problems.iter().filter(|problem| problem.rule.makes_unusable()).map(Unusable::from));
+    unusable.extend(unusable_of(&program, false));
     let report = Report::of("show", as_of, &calendar, unusable, body);
     let text = if args.asking.json { view::json(&report) } else { view::show(&report, desk.look) };
     Ok(Outcome::report(text, &report.unusable))

@@ -11,7 +11,7 @@ use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::Unusable;
+use super::{Unusable, unusable_of};
 use crate::day::AsOf;
 use crate::history::{History, Recent};
 use crate::patient::Exit;
@@ -36,8 +36,7 @@ pub struct DueReport {
 pub fn report(program: &Program, codes: &[&str], as_of: AsOf, with_strays: bool) -> (DueReport, Vec<Unusable>) {
     let read: Vec<(Vec<Row>, Vec<Unusable>)> =
         codes.par_iter().map(|code| patient_rows(program, code, as_of)).collect();
-    let mut unusable: Vec<Unusable> =
-        program.problems.iter().filter(|problem| problem.rule.makes_unusable()).map(Unusable::from).collect();
+    let mut unusable = unusable_of(program, with_strays);
     let mut rows = Vec::new();
     for (patient_rows, files) in read {
         rows.extend(patient_rows);
@@ -46,7 +45,6 @@ pub fn report(program: &Program, codes: &[&str], as_of: AsOf, with_strays: bool)
     if with_strays {
         for (name, problem) in &program.patients.strays {
             rows.push(Row::unusable(name, problem));
-            unusable.push(Unusable::from(problem));
         }
     }
     rows.sort_by_cached_key(Row::rank);

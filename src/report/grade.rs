@@ -150,6 +150,18 @@ fn enough<'a>(
     }
 }
 
+/// Every site record of an exit site as the program's policy scores it.
+pub(super) fn graded<'t>(
+    program: &Program,
+    scoring: &Scoring,
+    timeline: &'t Timeline,
+    exit: &'t Exit,
+) -> Vec<Graded<'t>> {
+    let signals = program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
+    let image_counts = signals.is_some_and(|signals| signals.image_counts);
+    grade(timeline, exit, scoring, program.people.as_ref(), image_counts)
+}
+
 fn assessments(
     program: &Program,
     scoring: &Scoring,
@@ -157,9 +169,7 @@ fn assessments(
     exit: &Exit,
     wanted: Wanted,
 ) -> Vec<Assessment> {
-    let image_counts =
-        program.policy.as_ref().and_then(|policy| policy.signals.as_ref()).is_some_and(|signals| signals.image_counts);
-    let graded = grade(timeline, exit, scoring, program.people.as_ref(), image_counts);
+    let graded = graded(program, scoring, timeline, exit);
     let chosen: Vec<&Graded> = match wanted {
         Wanted::Latest => graded.last().into_iter().collect(),
         Wanted::Each(period) => graded

@@ -11,7 +11,6 @@ use crate::history::History;
 use crate::patient::{EndReason, ExitReason, Patient, Reports, Where};
 use crate::policy::CarePlace;
 use crate::program::Program;
-use crate::score;
 use crate::timeline::Timeline;
 use crate::word::Word;
 
@@ -213,7 +212,7 @@ fn scores(program: &Program, timeline: &Timeline, period: Option<Period>) -> Vec
     let Some(scoring) = program.policy.as_ref().and_then(|policy| policy.scoring.as_ref()) else { return Vec::new() };
     let most = scoring.rubric.items.iter().map(|item| item.most()).sum();
     let of_exit = |exit: &crate::patient::Exit| {
-        let graded = score::grade(timeline, exit, scoring, program.people.as_ref(), false);
+        let graded = grade::graded(program, scoring, timeline, exit);
         let in_period =
             graded.iter().filter(|graded| period.is_none_or(|period| period.contains(graded.event.when.care_day)));
         let points = in_period.map(|graded| grade::Assessment::of(graded, scoring, timeline.patient)).collect();

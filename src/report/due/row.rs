@@ -10,9 +10,9 @@ use crate::patient::Patient;
 use crate::policy::CarePlace;
 use crate::problem::Problem;
 use crate::program::Program;
+use crate::report::grade::graded;
 use crate::report::{At, rfc3339};
 use crate::schedule::{Because, Due, Schedule, State};
-use crate::score;
 use crate::timeline::Timeline;
 
 /// One exit site's row.
@@ -200,9 +200,8 @@ impl Row {
         let (patient, exit, today) = (schedule.patient, schedule.exit, timeline.today);
         let calendar = &patient.calendar;
         let at = |event: &Event| At::of(&event.when, calendar);
-        let people = program.people.as_ref();
         let scoring = program.policy.as_ref().and_then(|policy| policy.scoring.as_ref());
-        let graded = scoring.and_then(|scoring| score::grade(timeline, exit, scoring, people, false).pop());
+        let graded = scoring.and_then(|scoring| graded(program, scoring, timeline, exit).pop());
         let place = patient.place(today);
         Row {
             patient: patient.code.clone(),
