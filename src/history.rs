@@ -8,11 +8,11 @@ mod recent;
 
 use std::collections::BTreeMap;
 
-use chrono::NaiveDate;
+use chrono::{Duration, NaiveDate, NaiveDateTime};
 
 pub use recent::{FACTS_LOOK_BACK_DAYS, Recent};
 
-use crate::day::{Calendar, after, plus};
+use crate::day::{Calendar, after, before};
 use crate::event::{Event, EventName, Kind};
 use crate::folder::{CodeFolder, Folder};
 use crate::patient::Patient;
@@ -55,14 +55,24 @@ impl<'a> History<'a> {
         self.own.years.iter().rev().cloned().collect()
     }
 
-    /// The names in one year's folder, in order; listed once.
+    /// The names in one year's folder, in the order in which their events stand; listed once.
     fn year(&mut self, year: &str) -> Vec<EventName> {
         if !self.listed.contains_key(year) {
             let listing = self.folder.year(&self.own.path, year);
             self.name_problems.extend(listing.problems);
-            self.listed.insert(year.to_owned(), listing.events);
+            let mut names = listing.events;
+            names.sort_by_key(|name| self.latest_wall(name));
+            self.listed.insert(year.to_owned(), names);
         }
         self.listed.get(year).cloned().unwrap_or_default()
+    }
+
+    /// The latest wall time that the event of a name can stand at: one without a time stands at the end of its care day.
+    fn latest_wall(&self, name: &EventName) -> NaiveDateTime {
+        match name.time {
+            Some(time) => name.date.and_time(time),
+            None => after(name.date).and_time(self.calendar.starts()) - Duration::seconds(1),
+        }
     }
 
     /// The event of a name, opened once; None if it cannot be used.
@@ -97,29 +107,35 @@ impl<'a> History<'a> {
     /// for every exit site that is open in it.
     pub fn open_changes_around(&mut self, first: NaiveDate, last: NaiveDate) {
         let exits: Vec<String> = self.patient.exits_open_between(first, last).map(|exit| exit.id.clone()).collect();
-        let (mut before, mut behind) = (exits.clone(), exits);
+        let (mut wanted_before, mut wanted_behind) = (exits.clone(), exits);
+        let mut oldest = before(first);
         for year in self.years() {
-            if before.is_empty() && year.as_str() < first.format("%Y").to_string().as_str() {
+            if wanted_before.is_empty() && year.as_str() < oldest.format("%Y").to_string().as_str() {
                 break;
             }
             for name in self.year(&year).into_iter().rev() {
                 // A log covers days before the day on which it was read in, never after.
                 let is_wanted = match name.kind {
-                    Kind::Change | Kind::Log => !before.is_empty() || after(name.date) >= first,
-                    _ => false,
+                    Kind::Change => name.date <= after(last),
+                    kind => kind == Kind::Log,
                 };
-                if is_wanted && (name.kind == Kind::Log || name.date <= plus(last, 1)) {
-                    self.settle(name, &mut before, |day| day < first);
+                if is_wanted && (name.date >= oldest || !wanted_before.is_empty()) {
+                    self.settle(name, &mut wanted_before, |day| day < first);
+                    // The day of the last one is opened whole, and the one before: names may stand in another order.
+                    oldest = if wanted_before.is_empty() { oldest } else { oldest.min(before(name.date)) };
                 }
             }
         }
+        let mut newest = after(last);
         for year in self.own.years.clone() {
             if year.as_str() < last.format("%Y").to_string().as_str() {
                 continue;
             }
             for name in self.year(&year) {
-                if name.kind == Kind::Change && name.date >= last && !behind.is_empty() {
-                    self.settle(name, &mut behind, |day| day > last);
+                let is_near = name.date <= newest || !wanted_behind.is_empty();
+                if name.kind == Kind::Change && name.date >= last && is_near {
+                    self.settle(name, &mut wanted_behind, |day| day > last);
+                    newest = if wanted_behind.is_empty() { newest } else { newest.max(after(name.date)) };
                 }
             }
         }
@@ -137,12 +153,17 @@ impl<'a> History<'a> {
         }
     }
 
-    /// Opens, newest first, what may hold a `[site]`, until `is_enough` says so of the events opened.
+    /// Opens, newest first, what may hold a `[site]`, until `is_enough` says so of the events opened. The day of the last
+    /// one and the one before are opened whole: by their times, events may stand in another order than by their names.
     pub fn open_sites(&mut self, mut is_enough: impl FnMut(&Event) -> bool) {
+        let mut oldest = None;
         for year in self.years() {
             for name in self.year(&year).into_iter().rev() {
-                if matches!(name.kind, Kind::Change | Kind::Assessment) && self.open(name).is_some_and(&mut is_enough) {
+                if oldest.is_some_and(|oldest| name.date < oldest) {
                     return;
+                }
+                if matches!(name.kind, Kind::Change | Kind::Assessment) && self.open(name).is_some_and(&mut is_enough) {
+                    oldest = oldest.or(Some(before(name.date)));
                 }
             }
         }

@@ -11,12 +11,14 @@ use std::fs;
 use std::path::Path;
 
 use chrono::{NaiveDate, TimeDelta};
-use exitsite::day::{AsOf, Instant};
+use exitsite::day::{AsOf, Instant, Period};
 use exitsite::folder::Folder;
 use exitsite::history::History;
+use exitsite::patient::Patient;
 use exitsite::program::Program;
-use exitsite::report::due;
-use exitsite::schedule::{Due, Schedule};
+use exitsite::report::grade::Wanted;
+use exitsite::report::{due, grade, missed};
+use exitsite::schedule::{Due, Missed, Schedule};
 use exitsite::timeline::Timeline;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -150,9 +152,7 @@ fn compare(program: &Program, instant: Instant, is_given: bool, seen: &mut BTree
     for row in &few.rows {
         let patient = program.patient(&row.patient, &mut Vec::new()).unwrap();
         let exit = patient.exits.iter().find(|exit| Some(&exit.id) == row.exit.as_ref()).unwrap();
-        let mut history = History::of(&program.folder, &patient, program.folder.patient(&row.patient));
-        history.open_all();
-        let timeline = Timeline::of(&patient, history.into_events().0, instant);
+        let timeline = whole(program, &patient, instant);
         let all = Due::of(&Schedule { plan, patient: &patient, exit }, &timeline);
         let by_few = format!(
             "{:?}",
@@ -182,6 +182,78 @@ fn compare(program: &Program, instant: Instant, is_given: bool, seen: &mut BTree
         seen.insert(format!("{:?} {:?}", all.state, all.because));
     }
     few.rows.len()
+}
+
+/// The whole history of a patient, as of a moment.
+fn whole<'a>(program: &Program, patient: &'a Patient, instant: Instant) -> Timeline<'a> {
+    let mut history = History::of(&program.folder, patient, program.folder.patient(&patient.code));
+    history.open_all();
+    Timeline::of(patient, history.into_events().0, instant)
+}
+
+#[test]
+fn the_few_files_that_missed_and_grade_open_say_the_same_as_all_files() {
+    let mut compared = 0;
+    for seed in 10..13 {
+        let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+        write_program(kept.path(), seed);
+        let program = Program::open(Folder::find(Some(kept.path()), kept.path()).unwrap()).unwrap();
+        let plan = program.plan().unwrap();
+        let scoring = program.policy.as_ref().unwrap().scoring.as_ref().unwrap();
+        let codes: Vec<&str> = program.patients.codes.iter().map(String::as_str).collect();
+        for (first, last, asked) in [(123, 150, 150), (60, 70, 140), (103, 104, 104), (0, 150, 151), (20, 47, 160)] {
+            let instant = day(asked).and_hms_opt(13, 15, 0).unwrap().and_utc();
+            let as_of = AsOf { instant, is_given: true };
+            let period = Period { from: day(first), to: day(last) };
+            let (few, unusable) = missed::report(&program, plan, &codes, as_of, period);
+            assert!(unusable.is_empty());
+            for row in &few.rows {
+                let patient = program.patient(&row.patient, &mut Vec::new()).unwrap();
+                let exit = patient.exits.iter().find(|exit| Some(&exit.id) == row.exit.as_ref()).unwrap();
+                let all = Missed::of(
+                    &Schedule { plan, patient: &patient, exit },
+                    &whole(&program, &patient, instant),
+                    period,
+                );
+                let who = format!("seed {seed} {} {} {period:?} asked {asked}", row.patient, exit.id);
+                let by_few: Vec<_> =
+                    row.changes.iter().map(|change| (change.due_on, change.outcome, change.done_on)).collect();
+                let by_all: Vec<_> =
+                    all.expectations.iter().map(|one| (one.due_on, one.outcome, one.done_on)).collect();
+                assert_eq!(by_few, by_all, "{who}");
+                assert_eq!(
+                    (row.days_in_date.days, row.days_in_date.in_date),
+                    (Some(all.days), Some(all.days_in_date)),
+                    "{who}"
+                );
+                assert_eq!(row.longest_gap_days, all.longest_gap_days, "{who}");
+                compared += 1;
+            }
+            for wanted in [Wanted::Latest, Wanted::Each(Some(period))] {
+                let (few, _) = grade::report(&program, scoring, &codes, as_of, wanted);
+                for row in &few.rows {
+                    let patient = program.patient(&row.patient, &mut Vec::new()).unwrap();
+                    let exit = patient.exits.iter().find(|exit| Some(&exit.id) == row.exit.as_ref()).unwrap();
+                    let timeline = whole(&program, &patient, instant);
+                    let all = exitsite::score::grade(&timeline, exit, scoring, program.people.as_ref(), false);
+                    let latest = all.len().saturating_sub(1);
+                    let is_wanted = |n: usize, day| match wanted {
+                        Wanted::Latest => n == latest,
+                        _ => period.contains(day),
+                    };
+                    let by_all: Vec<_> = all
+                        .iter()
+                        .enumerate()
+                        .filter(|(n, one)| is_wanted(*n, one.event.when.care_day))
+                        .map(|(_, one)| (one.event.file().to_owned(), one.trend))
+                        .collect();
+                    let by_few: Vec<_> = row.assessments.iter().map(|one| (one.file.clone(), one.trend)).collect();
+                    assert_eq!(by_few, by_all, "seed {seed} {} {} {wanted:?} asked {asked}", row.patient, exit.id);
+                }
+            }
+        }
+    }
+    assert!(compared > 700, "{compared}");
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! What the due list needs of one patient: the last change of each exit site, everything named later, and the last word
 //! on a few facts that are shown beside it.
 
-use chrono::{Duration, NaiveDate, NaiveDateTime};
+use chrono::NaiveDate;
 
 use super::History;
 use crate::day::{AsOf, after, before, plus};
@@ -64,9 +64,7 @@ impl Recent {
             if last_day_of(&year).is_some_and(|last| search.is_finished(last)) {
                 break;
             }
-            let mut names = history.year(&year);
-            names.sort_by_key(|name| std::cmp::Reverse(latest_wall(name, patient)));
-            for name in names {
+            for name in history.year(&year).into_iter().rev() {
                 if as_of.is_given && name.date > plus(as_of.instant.date_naive(), 1) && name.kind != Kind::Log {
                     continue;
                 }
@@ -181,8 +179,8 @@ impl<'a> Search<'a> {
             sought.has_anchor |= event.anchor().is_some();
             sought.has_site |= event.site().is_some_and(|site| !site.is_empty());
             if event.name.kind == Kind::Change && self.patient.counts(sought.exit, event.when.care_day) {
-                let names = self.last_change.into_iter().chain([event.name]);
-                self.last_change = names.max_by_key(|name| latest_wall(name, self.patient));
+                // Newest first, so the first one found.
+                self.last_change = self.last_change.or(Some(event.name));
                 if !sought.change_dates.contains(&event.name.date) && sought.change_dates.len() < 2 {
                     sought.change_dates.push(event.name.date);
                 }
@@ -202,14 +200,6 @@ fn last_day_of(year: &str) -> Option<NaiveDate> {
     NaiveDate::from_ymd_opt(year.parse().ok()?, 12, 31)
 }
 
-/// The latest wall time that the event of a name can stand at: one without a time stands at the end of its care day.
-fn latest_wall(name: &EventName, patient: &Patient) -> NaiveDateTime {
-    match name.time {
-        Some(time) => name.date.and_time(time),
-        None => after(name.date).and_time(patient.calendar.starts()) - Duration::seconds(1),
-    }
-}
-
 fn sort_out(history: History, needed: Vec<EventName>, search: &Search) -> Recent {
     let mut recent = Recent { events: Vec::new(), unusable: Vec::new(), others: Vec::new(), ahead: Vec::new() };
     let last = search.last_change;
@@ -219,9 +209,7 @@ fn sort_out(history: History, needed: Vec<EventName>, search: &Search) -> Recent
         }
         // On the care day of the last change a broken file matters if either has no time, or if it is named later.
         let is_later = last.is_none_or(|last| {
-            latest_wall(name, search.patient) >= latest_wall(&last, search.patient)
-                || last.time.is_none()
-                || name.time.is_none()
+            history.latest_wall(name) >= history.latest_wall(&last) || last.time.is_none() || name.time.is_none()
         });
         let is_for_state = needed.contains(name) && (is_later || search.exits.len() > 1);
         if is_for_state { recent.unusable.push(problem.clone()) } else { recent.others.push(problem.clone()) }
