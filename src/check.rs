@@ -12,6 +12,7 @@ use rayon::prelude::*;
 use crate::day::{Instant, plus};
 use crate::event::{Event, Fact};
 use crate::folder::CodeFolder;
+use crate::patient::Patient;
 use crate::place::Place;
 use crate::policy;
 use crate::problem::{Problem, Rule};
@@ -61,7 +62,7 @@ fn check_patient(program: &Program, code: &str, latest: Instant) -> CheckedPatie
     let mut problems = own.problems.clone();
     let patient = program.patient(code, &mut problems);
     let calendar = patient.as_ref().map_or_else(|| program.calendar(), |patient| patient.calendar.clone());
-    let events = read_all(program, &own, &calendar, &mut problems);
+    let events = events_of(program, &own, &calendar, &mut problems);
     let mut caregivers = Vec::new();
     if let Some(patient) = &patient {
         caregivers = patient
@@ -80,7 +81,7 @@ fn check_staff(program: &Program, latest: Instant) -> Vec<Problem> {
     for (code, own) in folders {
         problems.extend(own.problems.clone());
         let calendar = program.calendar();
-        for event in read_all(program, &own, &calendar, &mut problems) {
+        for event in events_of(program, &own, &calendar, &mut problems) {
             match &event.fact {
                 Fact::Teaching(teaching) if teaching.learner != code => {
                     problems.push(event.problem(
@@ -104,7 +105,8 @@ fn check_staff(program: &Program, latest: Instant) -> Vec<Problem> {
     problems
 }
 
-fn read_all(
+/// Every usable event in a folder of a patient or of staff, in order.
+pub fn events_of(
     program: &Program,
     own: &CodeFolder,
     calendar: &crate::day::Calendar,
@@ -122,6 +124,25 @@ fn read_all(
     }
     events.sort_by_cached_key(Event::order);
     events
+}
+
+/// What is wrong with new events beside the course, the staff, the policy and each other. `events` are all of them in
+/// order; `is_new` says of a file whether it is one of the new.
+pub fn problems_beside(
+    program: &Program,
+    patient: Option<&Patient>,
+    events: &[Event],
+    is_new: impl Fn(&str) -> bool,
+    now: Instant,
+) -> Vec<Problem> {
+    let latest = now + chrono::Duration::minutes(GRACE_MINUTES);
+    let is_about_one =
+        |problem: &Problem| is_new(&problem.place.file) || problem.related.iter().any(|place| is_new(&place.file));
+    let problems: Vec<Problem> = match patient {
+        Some(patient) => event::problems(program, patient, events, latest),
+        None => events.iter().flat_map(|event| event::staff_problems(program, event, latest)).collect(),
+    };
+    problems.into_iter().filter(is_about_one).collect()
 }
 
 /// The start of the care day, where the policy's zone skips or repeats it some day.

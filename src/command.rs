@@ -11,9 +11,12 @@ mod man;
 mod missed;
 mod schema;
 mod show;
+mod terminal;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
+
+pub use terminal::Terminal;
 
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 
@@ -95,13 +98,17 @@ struct Days {
 
 /// What `main` knows of the world.
 #[derive(Debug, Clone)]
-pub struct Surroundings {
+pub struct Surroundings<'a> {
     /// The clock.
     pub now: Instant,
     /// The folder that the command was typed in.
     pub here: PathBuf,
     /// EXITSITE_RECORDS.
     pub records: Option<PathBuf>,
+    /// EXITSITE_BY: the code of whoever writes records here.
+    pub writer: Option<String>,
+    /// Somebody who can be asked; none in a script.
+    pub terminal: Option<&'a dyn Terminal>,
     /// The terminal's width; none where there is no terminal.
     pub width: Option<usize>,
     /// Whether the terminal shows color.
@@ -121,7 +128,7 @@ pub struct Outcome {
 
 /// A command at work: what it needs of the command line and of the world.
 struct Desk<'a> {
-    surroundings: &'a Surroundings,
+    surroundings: &'a Surroundings<'a>,
     records: Option<PathBuf>,
     look: Look,
 }

@@ -227,12 +227,13 @@ impl Kind {
         matches!(self, Kind::Change | Kind::Inspection | Kind::Assessment | Kind::Trauma)
     }
 
-    /// The fields of a record of this kind.
+    /// The fields of a record of this kind, in the order in which they are written.
     pub fn fields(self) -> Vec<Field> {
         record::describe(|table| {
             table.needed().word::<Kind>("kind", "what the event says");
             reading::Common::read(table);
             self.read_fact(table);
+            reading::Keeping::read(table);
         })
     }
 

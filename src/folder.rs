@@ -13,6 +13,7 @@
 
 mod listing;
 mod template;
+mod write;
 
 use std::ffi::OsString;
 use std::fs::{self, File, OpenOptions};
@@ -24,6 +25,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 pub use listing::{CodeFolder, Listing, Patients};
 pub use template::lay_out;
+pub use write::{NewRecord, Written};
 
 use crate::place::Source;
 use crate::policy;

@@ -23,6 +23,7 @@ pub mod timeline;
 pub mod schedule;
 pub mod score;
 pub mod check;
+pub mod entry;
 pub mod report;
 pub mod view;
 pub mod schema;

@@ -1,16 +1,23 @@
 //! Arguments, the clock, the environment, the terminal and the exit status: everything else is in the library.
 
+mod terminal;
+
 use std::env;
 use std::io::{ErrorKind, IsTerminal, Write, stderr, stdout};
 use std::process::ExitCode;
 
-use exitsite::command::{Outcome, Surroundings, run};
+use exitsite::command::{Outcome, Surroundings, Terminal, run};
+
+use terminal::Seat;
 
 fn main() -> ExitCode {
+    let seat = Seat::taken();
     let surroundings = Surroundings {
         now: chrono::Utc::now(),
         here: env::current_dir().unwrap_or_default(),
         records: env::var_os("EXITSITE_RECORDS").filter(|dir| !dir.is_empty()).map(Into::into),
+        writer: env::var("EXITSITE_BY").ok().filter(|code| !code.is_empty()),
+        terminal: seat.as_ref().map(|seat| seat as &dyn Terminal),
         width: terminal_width(),
         color: stdout().is_terminal() && env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
     };

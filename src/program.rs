@@ -98,11 +98,16 @@ impl Program {
         }
         for code in named {
             if !self.patients.codes.contains(code) {
-                let suggestion =
-                    text::nearest(code, known()).map(|near| format!("; did you mean {near}?")).unwrap_or_default();
-                return Err(Failure::new(format!("there is no patient {} on file{suggestion}", text::visible(code))));
+                return Err(self.no_such_patient(code));
             }
         }
         Ok(known().filter(|code| named.iter().any(|name| name == code)).collect())
+    }
+
+    /// Nobody on file has a code; the nearest is suggested.
+    pub fn no_such_patient(&self, code: &str) -> Failure {
+        let near = text::nearest(code, self.patients.codes.iter().map(String::as_str));
+        let suggestion = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
+        Failure::new(format!("there is no patient {} on file{suggestion}", text::visible(code)))
     }
 }

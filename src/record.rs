@@ -15,13 +15,15 @@
 
 mod depth;
 mod field;
+mod form;
 mod nested;
 mod syntax;
 mod table;
 mod value;
 
 pub use depth::DEEPEST;
-pub use field::{Field, Shape};
+pub use field::{Field, Shape, leaves};
+pub use form::{Value, Values, says_the_same};
 pub use table::{Limits, Moment, Spans, Table};
 
 use toml::de::DeTable;

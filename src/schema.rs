@@ -92,7 +92,7 @@ fn table(fields: &[Field]) -> Value {
 
 fn shape(shape: &Shape) -> Value {
     match shape {
-        Shape::Text => json!({ "type": "string" }),
+        Shape::Text | Shape::Id => json!({ "type": "string" }),
         Shape::Words(words) => json!({ "enum": words }),
         Shape::Flag => json!({ "type": "boolean" }),
         Shape::Whole(least, most) => json!({ "type": "integer", "minimum": least, "maximum": most }),

@@ -199,8 +199,15 @@ fn now() -> Instant {
 }
 
 fn run_check(root: &Path, arguments: &[&str]) -> Outcome {
-    let surroundings =
-        Surroundings { now: now(), here: root.to_owned(), records: Some(root.to_owned()), width: None, color: false };
+    let surroundings = Surroundings {
+        now: now(),
+        here: root.to_owned(),
+        records: Some(root.to_owned()),
+        writer: None,
+        terminal: None,
+        width: None,
+        color: false,
+    };
     let line = ["exitsite", "check"].iter().chain(arguments).map(OsString::from);
     run(line, &surroundings)
 }

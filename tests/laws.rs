@@ -1021,8 +1021,15 @@ fn questions() -> Vec<Vec<&'static str>> {
 /// Runs one command line over a folder: it ends with a status of its own and says why where it could not do it.
 fn runs(root: &Path, words: &[&str]) -> exitsite::command::Outcome {
     let now = "2026-11-24T13:15:00Z".parse::<DateTime<chrono::Utc>>().unwrap();
-    let surroundings =
-        Surroundings { now, here: root.to_owned(), records: Some(root.to_owned()), width: Some(80), color: false };
+    let surroundings = Surroundings {
+        now,
+        here: root.to_owned(),
+        records: Some(root.to_owned()),
+        writer: None,
+        terminal: None,
+        width: Some(80),
+        color: false,
+    };
     let outcome = run(["exitsite"].iter().chain(words).map(OsString::from), &surroundings);
     assert!(outcome.status <= 3, "{words:?} {outcome:?}");
     if outcome.status == 2 {

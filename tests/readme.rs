@@ -67,6 +67,8 @@ fn outcome(command: &str) -> Outcome {
         now: "2026-11-24T13:15:00Z".parse().unwrap(),
         here: root().to_owned(),
         records: Some(root().join("examples/demo")),
+        writer: None,
+        terminal: None,
         width: None,
         color: false,
     };

@@ -12,14 +12,15 @@ const MOST_LINES: usize = 400;
 const LONGER: [(&str, &str); 1] = [("src/record/table.rs", "one way to ask for each type of value")];
 
 /// What only some modules may write: the words, where they may stand, and why.
-const DOORS: [(&[&str], &[&str], &str); 7] = [
-    (&["toml::"], &["record"], "TOML is read in `record`"),
+const DOORS: [(&[&str], &[&str], &str); 8] = [
+    (&["toml::", "toml_edit", "toml_writer"], &["record"], "TOML is read in `record`"),
     (&["comfy_table", "miette"], &["view"], "tables and excerpts are drawn in `view`"),
     (&["clap::", "clap_complete", "clap_mangen"], &["command", "main"], "the command line is defined in `command`"),
-    (&["std::fs", "fs::", "File::open", "OpenOptions"], &["folder"], "the disk is touched in `folder`"),
-    (&["std::env", "env::var", "env::args", "Utc::now", "Local::now"], &["main"], "`main` knows the world"),
-    (&["SystemTime", "Instant::now"], &["main"], "`main` reads the clock"),
-    (&["println!(", "print!(", "stdout()", "stderr()"], &["main"], "`main` prints"),
+    (&["std::fs", "fs::", "File::open", "OpenOptions"], &["folder", "terminal"], "the disk is touched in `folder`"),
+    (&["std::env", "env::var", "env::args", "Utc::now", "Local::now"], &["main", "terminal"], "`main` knows the world"),
+    (&["SystemTime", "Instant::now"], &["main", "terminal"], "`main` reads the clock"),
+    (&["println!(", "print!(", "stdout()", "stderr()"], &["main", "terminal"], "`main` prints"),
+    (&["console::", "indicatif"], &["terminal"], "somebody is asked in `terminal`"),
 ];
 
 /// One file of the library or of the binary.
@@ -101,7 +102,8 @@ fn lib_rs_lists_the_modules_and_every_one_has_a_file() {
     let files = files();
     let has_file = |name: &String| files.iter().any(|file| file.path == format!("src/{name}.rs"));
     none(order.iter().filter(|name| !has_file(name)).map(|name| format!("src/{name}.rs is missing")).collect());
-    let is_listed = |file: &File| ["lib", "main"].contains(&file.module.as_str()) || order.contains(&file.module);
+    let is_listed =
+        |file: &File| ["lib", "main", "terminal"].contains(&file.module.as_str()) || order.contains(&file.module);
     none(files.iter().filter(|file| !is_listed(file)).map(|file| format!("{} is in no module", file.path)).collect());
 }
 

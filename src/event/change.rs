@@ -89,11 +89,9 @@ pub struct Change {
 impl Change {
     pub(super) fn read(table: &mut Table) -> Option<Change> {
         let reason = table.word("reason", "why the dressing was changed");
-        let steps_missed = table.texts("steps_missed", "ids of curriculum steps that were missed").unwrap_or_default();
+        let steps_missed = table.ids("steps_missed", "ids of curriculum steps that were missed").unwrap_or_default();
         let found = table.table("found", "dressing and anchor before", Covering::read).unwrap_or_default();
-        let site = table.table("site", "the exit site as it was seen", Site::read).unwrap_or_default();
-        let materials =
-            table.table("materials", "what was used", |table| Materials::read(table, &site)).unwrap_or_default();
+        let materials = table.table("materials", "what was used", Materials::read).unwrap_or_default();
         let left = table.table("left", "dressing and anchor after", |table| {
             let left = Covering::read(table);
             if matches!(left.anchor, Some(Anchor::Loose | Anchor::Absent)) {
@@ -106,43 +104,39 @@ impl Change {
             }
             left
         });
+        let site = table.table("site", "the exit site as it was seen", Site::read).unwrap_or_default();
+        materials.compare_with(&site, table);
         Some(Change { reason, found, materials, steps_missed, left: left.unwrap_or_default(), site })
     }
 }
 
 impl Materials {
-    fn read(table: &mut Table, site: &Site) -> Materials {
-        let materials = Materials {
+    fn read(table: &mut Table) -> Materials {
+        Materials {
             cleanser: table.word("cleanser", "what the skin was cleansed with"),
             driveline_cleansed: table.flag("driveline_cleansed", "antiseptic on the line itself"),
             disc: table.word("disc", "the antimicrobial disc"),
             skin_protectant: table.flag("skin_protectant", "skin protectant where adhesive lies"),
             gauze: table.flag("gauze", "gauze over the site"),
+        }
+    }
+
+    /// What was used beside what was seen.
+    fn compare_with(&self, site: &Site, table: &mut Table) {
+        let mut practice = |rule, key, message: &str| {
+            let span = table.span_inside("materials", key);
+            let help = "correct it if that did not happen; otherwise go through the step again with whoever did it";
+            table.add_at(rule, &span, message, help);
         };
-        if materials.driveline_cleansed == Some(true) && site.drainage == Some(Drainage::None) {
-            table.add(
-                Rule::DrivelineCleansedWithoutDrainage,
-                "driveline_cleansed",
-                "antiseptic on the line itself, although there was no drainage",
-                "correct it if that did not happen; otherwise go through the step again with whoever did it",
-            );
+        if self.driveline_cleansed == Some(true) && site.drainage == Some(Drainage::None) {
+            let message = "antiseptic on the line itself, although there was no drainage";
+            practice(Rule::DrivelineCleansedWithoutDrainage, "driveline_cleansed", message);
         }
-        if materials.gauze == Some(true) && site.is_dry() {
-            table.add(
-                Rule::GauzeOverDrySite,
-                "gauze",
-                "gauze over a site without drainage or bleeding",
-                "correct it if that did not happen; otherwise go through the step again with whoever did it",
-            );
+        if self.gauze == Some(true) && site.is_dry() {
+            practice(Rule::GauzeOverDrySite, "gauze", "gauze over a site without drainage or bleeding");
         }
-        if materials.disc == Some(Disc::Dry) && site.is_dry() {
-            table.add(
-                Rule::DiscNotMoistened,
-                "disc",
-                "the disc was not moistened over a dry site",
-                "correct it if that did not happen; otherwise go through the step again with whoever did it",
-            );
+        if self.disc == Some(Disc::Dry) && site.is_dry() {
+            practice(Rule::DiscNotMoistened, "disc", "the disc was not moistened over a dry site");
         }
-        materials
     }
 }

@@ -210,7 +210,7 @@ impl Teaching {
             ("missed", "ids of steps missed"),
         ]
         .map(|(name, about)| {
-            let steps = table.texts(name, about).unwrap_or_default();
+            let steps = table.ids(name, about).unwrap_or_default();
             for step in &steps {
                 if taken.contains(step) {
                     table.add(

@@ -18,8 +18,12 @@ pub(super) struct Common {
     by: Option<String>,
     telling: Option<Telling>,
     exit: Option<String>,
-    entered_at: Option<Moment>,
+}
+
+/// What stands in the records of every kind behind the kind's own fields.
+pub(super) struct Keeping {
     note: Option<String>,
+    entered_at: Option<Moment>,
     amended: Vec<Correction>,
     void: Option<Correction>,
 }
@@ -39,7 +43,8 @@ pub(super) fn read_table(
     if let Some(Fact::Contact(contact)) = &mut fact {
         contact.expect_by_instant = contact.expect_by.and_then(|moment| instant(table, "expect_by", moment, calendar));
     }
-    if let Some(moment) = common.entered_at {
+    let keeping = Keeping::read(table);
+    if let Some(moment) = keeping.entered_at {
         instant(table, "entered", moment, calendar);
     }
     if common.exit.is_some() && !kind.unwrap_or(name.kind).concerns_one_exit() {
@@ -55,7 +60,7 @@ pub(super) fn read_table(
     let is_voided = table.has("void");
     if let Some(when) = &when {
         common.compare_with_name(table, name, kind.unwrap_or(name.kind), when);
-        common.compare_corrections(table, when);
+        keeping.compare_corrections(table, when);
         compare_dates_inside(table, fact.as_ref(), when);
     }
     table.report_unknown_keys();
@@ -69,10 +74,10 @@ pub(super) fn read_table(
         by: common.by.or(is_voided.then(String::new))?,
         telling: common.telling.unwrap_or(Telling::Seen),
         exit: common.exit,
-        entered_at: common.entered_at,
-        note: common.note,
-        amended: common.amended,
-        void: common.void,
+        entered_at: keeping.entered_at,
+        note: keeping.note,
+        amended: keeping.amended,
+        void: keeping.void,
         fact: if is_voided { Fact::Voided } else { fact? },
         spans: table.take_spans(),
     })
@@ -86,31 +91,7 @@ impl Common {
         let by = person(table, "by", &["patient"], "who did or saw it: a code, or patient");
         let telling = table.word("source", "how it reached the records: seen, told, log or image");
         let exit = table.text("exit", "the exit site, where several are open");
-        let note = table.text("note", "a note; never a name");
-        let entered_at = table.table("entered", "who wrote the record, and when", |table| {
-            let at = table.moment("at", "when it was written");
-            person(table, "by", &[], "who wrote it");
-            at
-        });
-        let amended = table.rows("amended", "what was corrected", |table| {
-            let what = table.needed().text("was", "what stood there before");
-            Correction::read(table, what, Rule::AmendmentIncomplete)
-        });
-        let void = table.table("void", "why the record counts for nothing", |table| {
-            let what = table.text("replaced_by", "the file that replaces it");
-            Correction::read(table, what, Rule::VoidIncomplete)
-        });
-        Common {
-            moment,
-            on,
-            by,
-            telling,
-            exit,
-            entered_at: entered_at.flatten(),
-            note,
-            amended: amended.unwrap_or_default(),
-            void: void.flatten(),
-        }
+        Common { moment, on, by, telling, exit }
     }
 
     /// When it happened, or a problem that says what to write.
@@ -163,6 +144,26 @@ impl Common {
                 format!("rename the file to {}/{right}, or correct `{key}`", right.year()),
             );
         }
+    }
+}
+
+impl Keeping {
+    pub(super) fn read(table: &mut Table) -> Keeping {
+        let note = table.text("note", "a note; never a name");
+        let entered_at = table.table("entered", "who wrote the record, and when", |table| {
+            let at = table.moment("at", "when it was written");
+            person(table, "by", &[], "who wrote it");
+            at
+        });
+        let amended = table.rows("amended", "what was corrected", |table| {
+            let what = table.needed().text("was", "what stood there before");
+            Correction::read(table, what, Rule::AmendmentIncomplete)
+        });
+        let void = table.table("void", "why the record counts for nothing", |table| {
+            let what = table.text("replaced_by", "the file that replaces it");
+            Correction::read(table, what, Rule::VoidIncomplete)
+        });
+        Keeping { note, entered_at: entered_at.flatten(), amended: amended.unwrap_or_default(), void: void.flatten() }
     }
 
     fn compare_corrections(&self, table: &mut Table, when: &When) {

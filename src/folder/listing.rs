@@ -83,6 +83,11 @@ impl Folder {
         self.code_folder(format!("patients/{code}"), Some(patient::FILE))
     }
 
+    /// The folder of one of the staff.
+    pub fn staff_member(&self, code: &str) -> CodeFolder {
+        self.code_folder(format!("staff/{code}"), None)
+    }
+
     /// The folders of staff, and what is wrong with other names among them.
     pub fn staff(&self) -> (Vec<(String, CodeFolder)>, Vec<Problem>) {
         let mut problems = Vec::new();

@@ -18,6 +18,8 @@ pub struct Field {
 pub enum Shape {
     /// Any text.
     Text,
+    /// A text without spaces that stands for something, such as a step of a curriculum.
+    Id,
     /// One of these words.
     Words(&'static [&'static str]),
     /// `true` or `false`.
@@ -42,4 +44,21 @@ pub enum Shape {
     Rows(Vec<Field>),
     /// A table whose keys the program chooses, all of one shape.
     Map(Box<Shape>),
+}
+
+/// Every key that holds one value, those inside a table under its name: `reason`, `found.dressing`. Lists of tables are
+/// left out.
+pub fn leaves(fields: &[Field]) -> Vec<(String, &Field)> {
+    let mut leaves = Vec::new();
+    for field in fields {
+        match &field.shape {
+            Shape::Table(inner) => {
+                let named = |(key, inner)| (format!("{}.{key}", field.name), inner);
+                leaves.extend(self::leaves(inner).into_iter().map(named));
+            }
+            Shape::Rows(_) | Shape::Map(_) => {}
+            _ => leaves.push((field.name.to_owned(), field)),
+        }
+    }
+    leaves
 }

@@ -121,7 +121,16 @@ impl<'a> Table<'a> {
 
     /// A list of texts.
     pub fn texts(&mut self, name: &'static str, about: &'static str) -> Option<Vec<String>> {
-        self.list(name, Shape::Text, about, |table, value| {
+        self.texts_of(name, Shape::Text, about)
+    }
+
+    /// A list of ids, such as those of a curriculum's steps.
+    pub fn ids(&mut self, name: &'static str, about: &'static str) -> Option<Vec<String>> {
+        self.texts_of(name, Shape::Id, about)
+    }
+
+    fn texts_of(&mut self, name: &'static str, shape: Shape, about: &'static str) -> Option<Vec<String>> {
+        self.list(name, shape, about, |table, value| {
             let text = table.text_of(name, value)?.into_owned();
             table.inspect(name, &text);
             Some(text)
@@ -290,6 +299,12 @@ impl<'a> Table<'a> {
     /// The place of the value of `name`, or of the table's header.
     pub fn span(&self, name: &str) -> Span {
         self.keys.and_then(|keys| keys.get(name)).map_or(self.header.clone(), Spanned::span)
+    }
+
+    /// The place of a value inside a table that was read before.
+    pub fn span_inside(&self, table: &str, name: &str) -> Span {
+        let known = self.spans.iter().find(|(inside, key, _)| (*inside, *key) == (table, name));
+        known.map_or(self.header.clone(), |(.., span)| span.clone())
     }
 
     /// The place of the table's header, or of the first key of the file.

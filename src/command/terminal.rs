@@ -1,0 +1,26 @@
+//! Somebody at a terminal, who can be asked: what a command needs of one. `main` has the real one.
+
+use std::fmt::Debug;
+
+use crate::problem::Failure;
+
+/// A terminal with somebody at it. Questions and what belongs to them go to standard error.
+pub trait Terminal: Debug + Sync {
+    /// Shows text.
+    fn say(&self, text: &str);
+
+    /// Shows a question and waits for a line, which is given without its end; none when there will be no more.
+    fn ask(&self, question: &str) -> Option<String>;
+
+    /// Shows a question and waits for one key; none when there will be no more.
+    fn key(&self, question: &str) -> Option<char>;
+
+    /// Lets somebody edit a text in the editor of their choice (`VISUAL`, else `EDITOR`).
+    ///
+    /// # Errors
+    /// There is no editor, or it failed.
+    fn edit(&self, text: &str) -> Result<String, Failure>;
+
+    /// Shows how much of a long work is done.
+    fn progress(&self, done: usize, of: usize);
+}

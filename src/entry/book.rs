@@ -1,0 +1,205 @@
+//! One patient's records, or those of one of the staff, opened to be written into: what is on file, and how a new record
+//! stands beside it.
+
+use super::draft::Draft;
+use super::moment::Clock;
+use crate::check;
+use crate::day::{Calendar, Instant};
+use crate::event::{Event, EventName, Kind};
+use crate::folder::NewRecord;
+use crate::patient::Patient;
+use crate::place::Source;
+use crate::problem::{Failure, Level, Problem, Rule};
+use crate::program::Program;
+use crate::record::says_the_same;
+
+/// Whose records they are.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Owner {
+    /// A patient, by code.
+    Patient(String),
+    /// One of the staff, by code.
+    Staff(String),
+}
+
+/// The records of one patient or person, opened to be written into.
+#[derive(Debug)]
+pub struct Book<'a> {
+    /// The program.
+    pub program: &'a Program,
+    /// Whose records.
+    pub owner: Owner,
+    /// The patient; none for staff.
+    pub patient: Option<Patient>,
+    /// The days and zones in force.
+    pub calendar: Calendar,
+    /// Every usable event on file, in order.
+    pub events: Vec<Event>,
+    /// Files that cannot be used; a new record is checked beside the others.
+    pub unusable: Vec<Problem>,
+}
+
+/// How a record would stand beside those on file.
+#[derive(Debug)]
+pub struct Trial {
+    /// The record as it would be written.
+    pub record: NewRecord,
+    /// The event that it is; none where it cannot be used.
+    pub event: Option<Event>,
+    /// What must be put right first.
+    pub refused: Vec<Problem>,
+    /// What somebody has to say yes to.
+    pub asked: Vec<Problem>,
+    /// What is only said.
+    pub noted: Vec<Problem>,
+    /// The file that says the same already.
+    pub already: Option<String>,
+}
+
+impl Owner {
+    /// The folder of the records.
+    pub fn folder(&self) -> String {
+        match self {
+            Owner::Patient(code) => format!("patients/{code}"),
+            Owner::Staff(code) => format!("staff/{code}"),
+        }
+    }
+
+    /// The code.
+    pub fn code(&self) -> &str {
+        match self {
+            Owner::Patient(code) | Owner::Staff(code) => code,
+        }
+    }
+}
+
+impl<'a> Book<'a> {
+    /// Opens the records of `code`: a patient on file, or for a checkoff one of the staff.
+    ///
+    /// # Errors
+    /// Nobody has that code (the nearest is suggested), or patient.toml cannot be used.
+    pub fn open(program: &'a Program, code: &str, kind: Kind) -> Result<Book<'a>, Failure> {
+        let is_staff = |code: &str| program.people.as_ref().is_some_and(|people| people.get(code).is_some());
+        if program.patients.codes.iter().any(|known| known == code) {
+            return Book::of_patient(program, code);
+        }
+        if kind == Kind::Teaching && is_staff(code) {
+            return Ok(Book::of_staff(program, code));
+        }
+        if is_staff(code) {
+            return Err(Failure::new(format!("{code} is one of the staff; a {kind} record is about a patient")));
+        }
+        Err(program.no_such_patient(code))
+    }
+
+    /// Opens the records in a folder, such as `patients/P-014`.
+    ///
+    /// # Errors
+    /// It is no folder of a patient or of staff, or patient.toml cannot be used.
+    pub fn of_folder(program: &'a Program, folder: &str) -> Result<Book<'a>, Failure> {
+        match folder.split_once('/') {
+            Some(("patients", code)) => Book::of_patient(program, code),
+            Some(("staff", code)) => Ok(Book::of_staff(program, code)),
+            _ => Err(Failure::new(format!("{folder} is no folder of a patient or of staff"))),
+        }
+    }
+
+    fn of_patient(program: &'a Program, code: &str) -> Result<Book<'a>, Failure> {
+        let mut problems = Vec::new();
+        let Some(patient) = program.patient(code, &mut problems) else {
+            let problem = problems.iter().find(|problem| problem.rule.makes_unusable());
+            let why = problem.map(|problem| format!("{}: {}", problem.place.file, problem.message)).unwrap_or_default();
+            return Err(Failure::new(format!(
+                "{code} cannot be written into: {why}; mend it first, `exitsite check` says where"
+            )));
+        };
+        Ok(Book::of(program, Owner::Patient(code.to_owned()), patient.calendar.clone(), Some(patient)))
+    }
+
+    fn of_staff(program: &'a Program, code: &str) -> Book<'a> {
+        Book::of(program, Owner::Staff(code.to_owned()), program.calendar(), None)
+    }
+
+    fn of(program: &'a Program, owner: Owner, calendar: Calendar, patient: Option<Patient>) -> Book<'a> {
+        let folder = match &owner {
+            Owner::Patient(code) => program.folder.patient(code),
+            Owner::Staff(code) => program.folder.staff_member(code),
+        };
+        let mut unusable = folder.problems.clone();
+        let events = check::events_of(program, &folder, &calendar, &mut unusable);
+        unusable.retain(|problem| problem.rule.makes_unusable());
+        Book { program, owner, patient, calendar, events, unusable }
+    }
+
+    /// The moment at which something is typed, in the zone of the patient.
+    pub fn clock(&self, now: Instant) -> Clock<'_> {
+        Clock { now, calendar: &self.calendar }
+    }
+
+    /// How a new record would stand beside those on file.
+    ///
+    /// # Errors
+    /// The record does not say when.
+    pub fn trial(&self, draft: &Draft, now: Instant) -> Result<Trial, Failure> {
+        let name = draft.name().ok_or_else(|| Failure::new("it does not say when: --at or --on"))?;
+        Ok(self.trial_of(name, draft.text(), now))
+    }
+
+    /// How a record of that text would stand beside those on file, under the next number that is free.
+    pub fn trial_of(&self, name: EventName, text: String, now: Instant) -> Trial {
+        let same_minute = |event: &&Event| EventName { n: name.n, ..event.name } == name;
+        let taken = || self.events.iter().filter(same_minute);
+        let already = taken().find(|event| says_the_same(&event.source.text, &text));
+        let already = already.map(|event| event.file().to_owned());
+        let n = taken().map(|event| event.name.n + 1).max().unwrap_or(name.n);
+        self.try_out(EventName { n, ..name }, text, None, already, now)
+    }
+
+    /// How a record on file would stand with another text.
+    pub fn trial_instead(&self, name: EventName, text: String, now: Instant) -> Trial {
+        self.try_out(name, text, Some(name), None, now)
+    }
+
+    fn try_out(
+        &self,
+        name: EventName,
+        text: String,
+        instead_of: Option<EventName>,
+        already: Option<String>,
+        now: Instant,
+    ) -> Trial {
+        let owner = self.owner.folder();
+        let source =
+            std::sync::Arc::new(Source { file: format!("{owner}/{}/{name}", name.year()), text: text.clone() });
+        let mut problems = Vec::new();
+        let event = Event::read(&source, name, &self.calendar, &mut problems);
+        if let Some(event) = &event {
+            let others = self.events.iter().filter(|other| Some(other.name) != instead_of);
+            let mut events: Vec<Event> = others.cloned().chain([event.clone()]).collect();
+            events.sort_by_cached_key(Event::order);
+            let is_new = |file: &str| file == event.file();
+            problems.extend(check::problems_beside(self.program, self.patient.as_ref(), &events, is_new, now));
+        }
+        let (refused, others): (Vec<_>, Vec<_>) = problems.into_iter().partition(|problem| is_refused(problem.rule));
+        let (asked, noted) = others.into_iter().partition(|problem| problem.rule.level() == Level::Warning);
+        Trial { record: NewRecord { owner, name, text }, event, refused, asked, noted, already }
+    }
+}
+
+/// Whether a new record with this problem is never written: it cannot be used, would count for nothing, contradicts
+/// itself, or is by nobody. What is only unlikely is asked about.
+pub fn is_refused(rule: Rule) -> bool {
+    use Rule::*;
+    rule.level() == Level::Error
+        || matches!(
+            rule,
+            InTheFuture
+                | BeforeImplant
+                | AfterEnd
+                | BeforeExit
+                | AfterExit
+                | Contradiction
+                | UnknownPerson
+                | PrivateData
+        )
+}

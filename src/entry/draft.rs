@@ -1,0 +1,139 @@
+//! A record that is being put together: its keys as they are typed, and what is still missing.
+
+use super::moment::{Clock, Said};
+use super::typed::typed;
+use crate::event::{EventName, Kind, SiteField};
+use crate::record::{Field, Shape, Value, Values, leaves};
+use crate::word::Word;
+
+/// A new record of one kind.
+#[derive(Debug, Clone)]
+pub struct Draft {
+    /// What it says.
+    pub kind: Kind,
+    /// Its keys and values so far.
+    pub values: Values,
+    fields: Vec<Field>,
+}
+
+impl Draft {
+    /// An empty record of a kind, seen unless somebody says otherwise.
+    pub fn new(kind: Kind) -> Draft {
+        let mut values = Values::default();
+        values.set("kind", Value::Text(kind.word().to_owned()));
+        values.set("source", Value::Text("seen".to_owned()));
+        Draft { kind, values, fields: kind.fields() }
+    }
+
+    /// The keys that are typed, in the order in which they are written: those of the kind, and who, how and a note. When,
+    /// and what the commands write themselves, are not among them.
+    pub fn keys(kind: Kind) -> Vec<(String, Shape, &'static str)> {
+        let is_typed = |key: &str| {
+            let is_of_the_commands = ["entered.", "void."].iter().any(|table| key.starts_with(table));
+            !is_of_the_commands && !["kind", "at", "on"].contains(&key) && (key != "exit" || kind.concerns_one_exit())
+        };
+        let fields = kind.fields();
+        let leaves = leaves(&fields).into_iter().filter(|(key, _)| is_typed(key));
+        leaves.map(|(key, field)| (key, field.shape.clone(), field.about)).collect()
+    }
+
+    /// Says when it happened.
+    ///
+    /// # Errors
+    /// One sentence that says what to type instead.
+    pub fn set_when(&mut self, text: &str, clock: Clock) -> Result<(), String> {
+        self.happened(clock.past(text)?);
+        Ok(())
+    }
+
+    /// Says when it happened.
+    pub fn happened(&mut self, said: Said) {
+        ["at", "on"].iter().for_each(|key| _ = self.values.remove(key));
+        match said {
+            Said::At(moment) => self.values.set("at", Value::Moment(moment)),
+            Said::On(day) => self.values.set("on", Value::Date(day)),
+        }
+    }
+
+    /// Gives a key the value that somebody typed.
+    ///
+    /// # Errors
+    /// One sentence that says what to type instead.
+    pub fn set(&mut self, key: &str, text: &str, clock: Clock) -> Result<(), String> {
+        let value = match leaves(&self.fields).iter().find(|(name, _)| name == key) {
+            Some((_, field)) => typed(&field.shape, text, clock)?,
+            None => return Err(format!("a {} record has no {key}", self.kind)),
+        };
+        self.values.set(key, value);
+        Ok(())
+    }
+
+    /// Writes every item of the site at its zero, where nothing else was said: somebody looked at all nine, and there was
+    /// nothing.
+    pub fn none_noted(&mut self) {
+        for (field, value) in none_noted() {
+            let key = format!("site.{}", field.word());
+            if self.values.get(&key).is_none() {
+                self.values.set(&key, value);
+            }
+        }
+    }
+
+    /// The keys that a record of this kind needs and that are not there, each with its meaning.
+    pub fn missing(&self) -> Vec<(String, &'static str)> {
+        let mut missing = Vec::new();
+        for field in &self.fields {
+            match &field.shape {
+                Shape::Table(inner) if self.values.get(field.name).is_some() => {
+                    let is_missing = |inner: &&Field| {
+                        inner.is_needed && self.values.get(&format!("{}.{}", field.name, inner.name)).is_none()
+                    };
+                    let lacking = inner.iter().filter(is_missing);
+                    missing.extend(lacking.map(|inner| (format!("{}.{}", field.name, inner.name), inner.about)));
+                }
+                _ if field.is_needed && self.values.get(field.name).is_none() => {
+                    missing.push((field.name.to_owned(), field.about));
+                }
+                _ => {}
+            }
+        }
+        let tallies = ["received", "counted", "lost"];
+        if self.kind == Kind::Supply && tallies.iter().all(|key| self.values.get(key).is_none()) {
+            missing.push(("counted".to_owned(), "so many were there; or received, or lost"));
+        }
+        missing
+    }
+
+    /// Whether anything was said that records of this kind alone have.
+    pub fn says_something(&self) -> bool {
+        let common = ["kind", "at", "on", "by", "source", "exit", "note"];
+        self.values.keys().iter().any(|(key, _)| !common.contains(&key.as_str()))
+    }
+
+    /// The name that its file has, the first of its minute; none while it does not say when.
+    pub fn name(&self) -> Option<EventName> {
+        use chrono::Timelike;
+        let (date, time) = match (self.values.get("at"), self.values.get("on")) {
+            (Some(Value::Moment(moment)), _) => (moment.wall.date(), Some(moment.wall.time().with_second(0)?)),
+            (_, Some(Value::Date(day))) => (*day, None),
+            _ => return None,
+        };
+        Some(EventName { date, time, kind: self.kind, n: 1 })
+    }
+
+    /// The whole file.
+    pub fn text(&self) -> String {
+        self.values.write(&self.fields)
+    }
+}
+
+/// The nine items of the site at which there can be nothing, each at its zero.
+fn none_noted() -> Vec<(SiteField, Value)> {
+    let zero = |field: &SiteField| match field {
+        SiteField::Amount | SiteField::TemperatureC => None,
+        field if field.is_flag() => Some(Value::Flag(false)),
+        field if field.words().is_some() => Some(Value::Text("none".to_owned())),
+        _ => Some(Value::Number(0.0)),
+    };
+    SiteField::ALL.iter().filter_map(|field| Some((*field, zero(field)?))).collect()
+}

@@ -1,0 +1,263 @@
+//! Times as people say them: `18:40`, `yesterday 18:40`, `mon 07:00`, `2026-11-23`, each as one moment or one day.
+//!
+//! What could mean two times is asked for, never guessed: a time that the clocks repeat, "Monday" on a Monday, "today"
+//! between midnight and the start of the care day. What was understood is repeated back in full before it is written.
+
+use chrono::{DateTime, Datelike, Duration, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Weekday};
+
+use crate::day::{Calendar, ClockChange, Instant, after, before, plus};
+use crate::record::Moment;
+
+/// Clocks differ, and what was done this minute is none of the future; in minutes.
+const GRACE_MINUTES: i64 = 10;
+
+/// The moment at which something is typed, and whose days are meant.
+#[derive(Debug, Clone, Copy)]
+pub struct Clock<'a> {
+    /// Now.
+    pub now: Instant,
+    /// The patient's calendar.
+    pub calendar: &'a Calendar,
+}
+
+/// A time that somebody said.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Said {
+    /// A moment.
+    At(Moment),
+    /// A day; the time is not known.
+    On(NaiveDate),
+}
+
+/// The parts of what was said.
+#[derive(Default)]
+struct Parts {
+    day: Option<Day>,
+    time: Option<NaiveTime>,
+    offset: Option<FixedOffset>,
+}
+
+#[derive(Clone, Copy)]
+enum Day {
+    Date(NaiveDate),
+    Today(i64),
+    Weekday(Weekday),
+}
+
+/// Which way a time lies that could lie both ways.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Direction {
+    Back,
+    Ahead,
+}
+
+impl Clock<'_> {
+    /// Now, to the second, with the offset of the patient's zone.
+    pub fn moment(&self) -> Moment {
+        let wall = self.wall();
+        Moment { wall: wall.naive_local(), offset: Some(*wall.offset()) }
+    }
+
+    /// When something happened.
+    ///
+    /// ```
+    /// # use exitsite::{day::Calendar, entry::{Clock, Said}};
+    /// # let calendar = Calendar::new("03:00:00".parse().unwrap(), chrono_tz::America::Chicago);
+    /// # let said = |now: &str, text: &str| {
+    /// #     match (Clock { now: now.parse().unwrap(), calendar: &calendar }).past(text) {
+    /// #         Ok(Said::At(moment)) => moment.to_string(), Ok(Said::On(day)) => day.to_string(), Err(sentence) => sentence,
+    /// #     }
+    /// # };
+    /// let morning = "2026-11-24T07:15:00-06:00"; // a Tuesday
+    /// assert_eq!(said(morning, "now"), "2026-11-24T07:15:00-06:00");
+    /// assert_eq!(said(morning, "06:40"), "2026-11-24T06:40:00-06:00");
+    /// assert_eq!(said(morning, "1:30"), "2026-11-24T01:30:00-06:00"); // the night before this morning
+    /// assert_eq!(said(morning, "yesterday 18:40"), "2026-11-23T18:40:00-06:00");
+    /// assert_eq!(said(morning, "yesterday 6:40 pm"), "2026-11-23T18:40:00-06:00");
+    /// assert_eq!(said(morning, "mon 1840"), "2026-11-23T18:40:00-06:00");
+    /// assert_eq!(said(morning, "wednesday"), "2026-11-18");
+    /// assert_eq!(said(morning, "yesterday"), "2026-11-23");
+    /// assert_eq!(said(morning, "2026-11-23"), "2026-11-23");
+    /// assert_eq!(said(morning, "2026-11-23T18:40"), "2026-11-23T18:40:00-06:00");
+    /// assert_eq!(said(morning, "2026-11-23 18:40-07:00"), "2026-11-23T18:40:00-07:00");
+    /// // after midnight the evening before is still this day of care
+    /// assert_eq!(said("2026-11-24T01:30:00-06:00", "23:50"), "2026-11-23T23:50:00-06:00");
+    /// assert!(said("2026-11-24T01:30:00-06:00", "yesterday").contains("write the date"));
+    /// // what has not come yet, what could mean two days, and what never was
+    /// assert!(said(morning, "18:40").contains("\"yesterday 18:40\""));
+    /// assert!(said(morning, "tuesday").contains("write today or the date"));
+    /// assert!(said(morning, "2026-03-08T02:30").contains("put forward"));
+    /// assert!(said(morning, "2026-11-01T01:30").contains("put back"));
+    /// assert!(said(morning, "half past six").contains("18:40"));
+    /// ```
+    ///
+    /// # Errors
+    /// One sentence that says what to type instead.
+    pub fn past(&self, text: &str) -> Result<Said, String> {
+        self.read(text, Direction::Back)
+    }
+
+    /// Until when something is expected: a time that is still to come.
+    ///
+    /// # Errors
+    /// One sentence that says what to type instead.
+    pub fn ahead(&self, text: &str) -> Result<Moment, String> {
+        match self.read(text, Direction::Ahead)? {
+            Said::At(moment) => Ok(moment),
+            Said::On(_) => Err(format!("\"{text}\" names no time; write \"{text} 18:00\"")),
+        }
+    }
+
+    /// A day.
+    ///
+    /// # Errors
+    /// One sentence that says what to type instead.
+    pub fn day(&self, text: &str) -> Result<NaiveDate, String> {
+        match self.past(text)? {
+            Said::On(day) => Ok(day),
+            Said::At(_) => Err(format!("\"{text}\" is a time; a day is needed, as 2026-11-23 or yesterday")),
+        }
+    }
+
+    fn read(&self, text: &str, direction: Direction) -> Result<Said, String> {
+        if text.trim().eq_ignore_ascii_case("now") {
+            return Ok(Said::At(self.moment()));
+        }
+        let unknown = || {
+            format!("\"{text}\" is no time; write 18:40, \"yesterday 18:40\", 2026-11-23T18:40, or 2026-11-23 alone")
+        };
+        let parts = Parts::read(text).ok_or_else(unknown)?;
+        let Some(time) = parts.time else {
+            let day = parts.day.ok_or_else(unknown)?;
+            if !matches!(day, Day::Date(_)) && self.wall().time() < self.calendar.starts() {
+                return Err(format!("after midnight \"{text}\" could be two days; write the date, as 2026-11-23"));
+            }
+            return Ok(Said::On(self.date(day, direction)?));
+        };
+        let date = match parts.day {
+            Some(day) => self.date(day, direction)?,
+            None => self.date_of_time(time, text, direction)?,
+        };
+        self.moment_of(date.and_time(time), parts.offset).map(Said::At)
+    }
+
+    fn wall(&self) -> DateTime<FixedOffset> {
+        self.calendar.on_the_wall(self.now, self.calendar.today(self.now))
+    }
+
+    fn date(&self, day: Day, direction: Direction) -> Result<NaiveDate, String> {
+        let today = self.wall().date_naive();
+        match day {
+            Day::Date(date) => Ok(date),
+            Day::Today(days) => Ok(plus(today, days)),
+            Day::Weekday(weekday) if weekday == today.weekday() => {
+                Err(format!("today is {}; write today or the date", today.format("%A")))
+            }
+            Day::Weekday(weekday) => {
+                let next: fn(NaiveDate) -> NaiveDate = if direction == Direction::Back { before } else { after };
+                let mut date = next(today);
+                while date.weekday() != weekday {
+                    date = next(date);
+                }
+                Ok(date)
+            }
+        }
+    }
+
+    /// The date of a time that was said alone: today's, or yesterday's while the night still belongs to that day of care.
+    fn date_of_time(&self, time: NaiveTime, text: &str, direction: Direction) -> Result<NaiveDate, String> {
+        let wall = self.wall();
+        let today = wall.date_naive();
+        let latest = wall.naive_local() + Duration::minutes(GRACE_MINUTES);
+        match direction {
+            Direction::Ahead if today.and_time(time) >= wall.naive_local() => Ok(today),
+            Direction::Ahead => Err(format!("{text} has passed today; write \"tomorrow {text}\"")),
+            Direction::Back if today.and_time(time) <= latest => Ok(today),
+            Direction::Back if wall.time() < self.calendar.starts() => Ok(before(today)),
+            Direction::Back => {
+                Err(format!("{text} today has not come yet; for the day before write \"yesterday {text}\""))
+            }
+        }
+    }
+
+    /// A wall time with its offset, as it is written.
+    fn moment_of(&self, wall: NaiveDateTime, offset: Option<FixedOffset>) -> Result<Moment, String> {
+        if let Some(offset) = offset {
+            return Ok(Moment { wall, offset: Some(offset) });
+        }
+        let care_day = self.calendar.care_day(wall);
+        let example = format!("{}-05:00", wall.format("%Y-%m-%dT%H:%M"));
+        match self.calendar.instant(wall) {
+            Ok(instant) => Ok(Moment { wall, offset: Some(*self.calendar.on_the_wall(instant, care_day).offset()) }),
+            Err(ClockChange::Skipped) => {
+                Err(format!("{wall} never was: the clocks were put forward over it; add the offset, as in {example}"))
+            }
+            Err(ClockChange::Repeated) => {
+                Err(format!("{wall} was twice: the clocks were put back over it; add the offset, as in {example}"))
+            }
+        }
+    }
+}
+
+impl Parts {
+    fn read(text: &str) -> Option<Parts> {
+        let lower = text.trim().to_lowercase();
+        let spaced = match lower.split_once('t') {
+            Some((date, time)) if date.parse::<NaiveDate>().is_ok() => format!("{date} {time}"),
+            _ => lower,
+        };
+        let spaced = spaced.replace(" am", "am").replace(" pm", "pm");
+        let mut parts = Parts::default();
+        for word in spaced.split_whitespace() {
+            if let Some(day) = day(word).filter(|_| parts.day.is_none() && parts.time.is_none()) {
+                parts.day = Some(day);
+            } else if let Some((time, offset)) = time(word).filter(|_| parts.time.is_none()) {
+                (parts.time, parts.offset) = (Some(time), offset);
+            } else {
+                return None;
+            }
+        }
+        Some(parts)
+    }
+}
+
+fn day(word: &str) -> Option<Day> {
+    match word {
+        "today" => Some(Day::Today(0)),
+        "yesterday" => Some(Day::Today(-1)),
+        "tomorrow" => Some(Day::Today(1)),
+        word if word.len() == 10 => NaiveDate::parse_from_str(word, "%Y-%m-%d").ok().map(Day::Date),
+        word => word.parse().ok().map(Day::Weekday),
+    }
+}
+
+/// A time of day, `18:40`, `1840`, `6:40pm`, and the offset behind it.
+fn time(word: &str) -> Option<(NaiveTime, Option<FixedOffset>)> {
+    let (clock, offset) = match word.find(['+', '-', 'z']) {
+        Some(at) => (&word[..at], Some(offset(&word[at..])?)),
+        None => (word, None),
+    };
+    let (clock, afternoon) = match (clock.strip_suffix("am"), clock.strip_suffix("pm")) {
+        (Some(clock), _) => (clock, Some(false)),
+        (_, Some(clock)) => (clock, Some(true)),
+        _ => (clock, None),
+    };
+    let is_plain = clock.len() == 4 && clock.bytes().all(|b| b.is_ascii_digit());
+    let forms: &[&str] = if is_plain { &["%H%M"] } else { &["%H:%M", "%H:%M:%S"] };
+    let time = forms.iter().find_map(|form| NaiveTime::parse_from_str(clock, form).ok())?;
+    let time = match afternoon {
+        None => time,
+        Some(is_afternoon) => twelve_hours(time, is_afternoon)?,
+    };
+    Some((time, offset))
+}
+
+fn twelve_hours(time: NaiveTime, is_afternoon: bool) -> Option<NaiveTime> {
+    use chrono::Timelike;
+    let hour = time.hour();
+    (1..=12).contains(&hour).then(|| time.with_hour(hour % 12 + if is_afternoon { 12 } else { 0 }))?
+}
+
+fn offset(text: &str) -> Option<FixedOffset> {
+    if text == "z" { FixedOffset::east_opt(0) } else { text.parse().ok() }
+}

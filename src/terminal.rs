@@ -1,0 +1,89 @@
+//! The terminal that somebody sits at: lines, single keys, an editor, a progress bar, all on standard error.
+
+use std::env;
+use std::io::{BufRead, IsTerminal, Write, stderr, stdin};
+use std::process::Command;
+use std::sync::Mutex;
+use std::time::Duration;
+
+use console::{Key, Term};
+use exitsite::command::Terminal;
+use exitsite::problem::Failure;
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+
+/// A bar appears only when the work takes longer than this.
+const BAR_AFTER: Duration = Duration::from_millis(500);
+
+/// Standard input and standard error, where both are a terminal.
+#[derive(Debug, Default)]
+pub(crate) struct Seat {
+    bar: Mutex<Option<(std::time::Instant, ProgressBar)>>,
+}
+
+impl Seat {
+    /// The terminal, if somebody can be asked.
+    pub(crate) fn taken() -> Option<Seat> {
+        (stdin().is_terminal() && stderr().is_terminal()).then(Seat::default)
+    }
+}
+
+impl Terminal for Seat {
+    fn say(&self, text: &str) {
+        _ = writeln!(stderr(), "{}", text.trim_end_matches('\n'));
+    }
+
+    fn ask(&self, question: &str) -> Option<String> {
+        _ = write!(stderr(), "{question} ").and_then(|()| stderr().flush());
+        let mut line = String::new();
+        match stdin().lock().read_line(&mut line) {
+            Ok(1..) => Some(line.trim_end_matches(['\r', '\n']).to_owned()),
+            _ => None,
+        }
+    }
+
+    fn key(&self, question: &str) -> Option<char> {
+        _ = write!(stderr(), "{question} ").and_then(|()| stderr().flush());
+        let key = Term::stderr().read_key().ok()?;
+        let typed = match key {
+            Key::Char(typed) => Some(typed),
+            Key::Enter => Some('\n'),
+            Key::Escape => Some('\u{1b}'),
+            _ => Some('\0'),
+        };
+        let shown = typed.filter(|typed| !typed.is_control()).map(String::from).unwrap_or_default();
+        _ = writeln!(stderr(), "{shown}");
+        typed
+    }
+
+    fn edit(&self, text: &str) -> Result<String, Failure> {
+        let failed = |error: std::io::Error| Failure::new(format!("the editor could not be used: {error}"));
+        let mut file = tempfile::Builder::new().prefix("exitsite-").suffix(".toml").tempfile().map_err(failed)?;
+        file.write_all(text.as_bytes()).map_err(failed)?;
+        let editor =
+            ["VISUAL", "EDITOR"].iter().find_map(|name| env::var(name).ok()).unwrap_or_else(|| "vi".to_owned());
+        // The variable may hold arguments, as a shell would read them.
+        let run = Command::new("sh").arg("-c").arg(format!("{editor} \"$1\"")).arg("sh").arg(file.path()).status();
+        match run {
+            Ok(status) if status.success() => std::fs::read_to_string(file.path()).map_err(failed),
+            Ok(_) => Err(Failure::new("the editor ended without saving; nothing was written")),
+            Err(error) => Err(failed(error)),
+        }
+    }
+
+    fn progress(&self, done: usize, of: usize) {
+        let Ok(mut bar) = self.bar.lock() else { return };
+        let (begun, shown) = bar.get_or_insert_with(|| {
+            let bar = ProgressBar::with_draw_target(Some(of as u64), ProgressDrawTarget::hidden());
+            let style = ProgressStyle::with_template("{bar:40} {pos} of {len}");
+            (std::time::Instant::now(), style.map_or(bar.clone(), |style| bar.with_style(style)))
+        });
+        if begun.elapsed() > BAR_AFTER && shown.is_hidden() {
+            shown.set_draw_target(ProgressDrawTarget::stderr());
+        }
+        shown.set_position(done as u64);
+        if done >= of {
+            shown.finish_and_clear();
+            *bar = None;
+        }
+    }
+}
