@@ -2,6 +2,7 @@
 
 mod check;
 mod due;
+pub mod entry;
 mod grade;
 mod json;
 mod missed;
