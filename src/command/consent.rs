@@ -31,7 +31,9 @@ pub(super) fn nothing_refused(trials: &[Trial]) -> Result<(), Failure> {
 /// # Errors
 /// There is one or more.
 pub(super) fn to_be_put_right(sentences: &[String]) -> Result<(), Failure> {
-    match sentences {
+    let mut sentences = sentences.to_vec();
+    sentences.dedup();
+    match sentences.as_slice() {
         [] => Ok(()),
         [one] => Err(Failure::new(format!("{one}; nothing was written"))),
         several => {
