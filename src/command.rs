@@ -14,6 +14,7 @@ mod record;
 mod round;
 mod schema;
 mod show;
+mod signals;
 mod terminal;
 
 use std::ffi::OsString;
@@ -68,6 +69,7 @@ enum Sub {
     Missed(missed::Args),
     Grade(grade::Args),
     Show(show::Args),
+    Signals(signals::Args),
     Round(round::Args),
     Record(record::Args),
     Check(check::Args),
@@ -165,6 +167,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Missed(args) => missed::run(&args, &desk),
         Sub::Grade(args) => grade::run(&args, &desk),
         Sub::Show(args) => show::run(&args, &desk),
+        Sub::Signals(args) => signals::run(&args, &desk),
         Sub::Round(args) => round::run(&args, &desk),
         Sub::Record(args) => record::run(&args, &desk),
         Sub::Check(args) => check::run(&args, &desk),

@@ -12,10 +12,11 @@ use chrono::{Duration, NaiveDate, NaiveDateTime};
 
 pub use recent::{FACTS_LOOK_BACK_DAYS, Recent};
 
-use crate::day::{Calendar, after, before};
+use crate::day::{AsOf, Calendar, after, before, plus};
 use crate::event::{Event, EventName, Kind};
 use crate::folder::{CodeFolder, Folder};
 use crate::patient::Patient;
+use crate::policy::Policy;
 use crate::problem::Problem;
 
 /// A patient's files, listed and opened as they are asked for.
@@ -99,6 +100,31 @@ impl<'a> History<'a> {
         for year in self.years() {
             for name in self.year(&year) {
                 self.open(name);
+            }
+        }
+    }
+
+    /// Opens what signals look back over: every file of `look_back_days`, and of older ones the checkoffs that can still
+    /// sign somebody off in those days. Without a policy's signals nothing is opened.
+    pub fn open_for_signals(&mut self, policy: &Policy, as_of: AsOf) {
+        let Some(signals) = &policy.signals else { return };
+        let today = self.calendar.today(as_of.instant);
+        // A file of the care day before the first can be named by the first.
+        let oldest = plus(today, -signals.look_back_days);
+        let valid_days = policy.teaching.map_or(0, |teaching| teaching.valid_days);
+        let oldest_checkoff = plus(oldest, -2 * valid_days);
+        let newest = after(as_of.instant.date_naive());
+        for year in self.years() {
+            if year.as_str() < oldest_checkoff.format("%Y").to_string().as_str() {
+                break;
+            }
+            for name in self.year(&year).into_iter().rev() {
+                let is_checkoff = name.kind == Kind::Teaching && name.date >= oldest_checkoff;
+                // A log covers its days whenever it was read in.
+                let has_been = name.date <= newest || name.kind == Kind::Log || !as_of.is_given;
+                if (name.date >= oldest || is_checkoff) && has_been {
+                    self.open(name);
+                }
             }
         }
     }

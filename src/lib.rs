@@ -22,6 +22,8 @@ pub mod history;
 pub mod timeline;
 pub mod schedule;
 pub mod score;
+pub mod teaching;
+pub mod signal;
 pub mod check;
 pub mod entry;
 pub mod report;

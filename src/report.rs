@@ -9,6 +9,7 @@ pub mod effect;
 pub mod grade;
 pub mod missed;
 pub mod show;
+pub mod signals;
 
 use chrono::{DateTime, FixedOffset, NaiveDate, SecondsFormat};
 use schemars::JsonSchema;

@@ -7,6 +7,7 @@ mod grade;
 mod json;
 mod missed;
 mod show;
+mod signals;
 
 pub use check::{check, explain, explain_all};
 pub use due::due;
@@ -14,6 +15,7 @@ pub use grade::grade;
 pub use json::json;
 pub use missed::missed;
 pub use show::show;
+pub use signals::signals;
 
 use comfy_table::presets::NOTHING;
 use comfy_table::{Cell, ColumnConstraint, ContentArrangement, Table, Width};

@@ -23,7 +23,7 @@ pub(super) struct Args {
     #[arg(long)]
     all: bool,
 
-    /// Exit with 1 if somebody is overdue
+    /// Exit with 1 if somebody is overdue or has a signal of today
     #[arg(long)]
     exit_code: bool,
 
@@ -50,7 +50,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         view::due(&report, calendar.today(as_of.instant), is_shown, !args.patients.is_empty(), desk.look)
     };
     let mut outcome = Outcome::report(text, &report.unusable);
-    if outcome.status == 0 && args.exit_code && report.body.rows.iter().any(due::Row::is_overdue) {
+    if outcome.status == 0 && args.exit_code && report.body.rows.iter().any(due::Row::is_to_act_on) {
         outcome.status = 1;
     }
     Ok(outcome)

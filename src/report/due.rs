@@ -19,6 +19,7 @@ use crate::policy;
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
 use crate::schedule::{Due, Schedule};
+use crate::signal::{Episode, Watch};
 use crate::timeline::Timeline;
 
 /// The due list.
@@ -70,7 +71,9 @@ fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Un
         return (row.into_iter().collect(), problems.iter().map(Unusable::from).collect());
     };
     let history = History::of(&program.folder, &patient, own);
-    let recent = Recent::of(history, &patient, as_of);
+    let Some(policy) = &program.policy else { return (Vec::new(), Vec::new()) };
+    let recent = Recent::of(history, &patient, policy, as_of);
+    let is_complete = recent.others.is_empty();
     let files = recent.unusable.iter().chain(&recent.others).map(Unusable::from).collect();
     if let Some(problem) = recent.unusable.first() {
         return (vec![Row::unusable(code, problem)], files);
@@ -78,10 +81,20 @@ fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Un
     let timeline = Timeline::of(&patient, recent.events, as_of.instant);
     let ahead = (!as_of.is_given).then_some(recent.ahead);
     let exits = patient.exits_followed(timeline.today);
+    let watch = Watch::of(policy, program.people.as_ref(), &timeline);
+    let open: Option<Vec<Episode>> =
+        watch.map(|watch| watch.episodes().into_iter().filter(Episode::is_open).collect());
+    let signed_off = watch.and_then(|watch| watch.school).map(|school| {
+        let household = patient.caregivers.iter().map(|caregiver| caregiver.code.as_str()).chain(["patient"]);
+        let is_signed_off = |code: &&str| school.is_signed_off(code, timeline.events(), timeline.today);
+        household.filter(is_signed_off).map(str::to_owned).collect::<Vec<String>>()
+    });
     let row = |exit: &&Exit| {
         let schedule = Schedule { plan, patient: &patient, exit };
         let due = Due::of(&schedule, &timeline);
         let mut row = Row::of(program, &schedule, &timeline, &due, ahead.clone());
+        row.watch(open.as_deref(), is_complete, &patient.calendar);
+        row.signed_off = signed_off.clone();
         row.reason = words::reason(&schedule, &timeline, &due);
         row.beside = words::beside(&row, &due, timeline.today, (exits.len() > 1).then_some(exit));
         row

@@ -4,8 +4,8 @@ use chrono::{Datelike, Duration, NaiveDate};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::day::{AsOf, Instant};
-use crate::event::{Anchor, Event, Outcome};
+use crate::day::{AsOf, Calendar, Instant};
+use crate::event::{About, Anchor, Event, Outcome};
 use crate::patient::Patient;
 use crate::policy::CarePlace;
 use crate::problem::Problem;
@@ -13,6 +13,7 @@ use crate::program::Program;
 use crate::report::grade::graded;
 use crate::report::{At, rfc3339};
 use crate::schedule::{Because, Due, Schedule, State};
+use crate::signal::{Episode, Urgency};
 use crate::timeline::Timeline;
 
 /// One exit site's row.
@@ -141,9 +142,15 @@ pub struct LastScore {
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct OpenSignal {
     /// Its name.
-    pub name: String,
+    pub name: About,
     /// today or this-week.
-    pub urgency: String,
+    pub urgency: Urgency,
+    /// Since when.
+    #[serde(skip)]
+    pub since: At,
+    /// Whether it was answered.
+    #[serde(skip)]
+    pub is_answered: bool,
 }
 
 /// The last contact.
@@ -287,6 +294,37 @@ impl Row {
         }
     }
 
+    /// Takes the open signals of the exit site and of the patient, and with them the place on the list.
+    ///
+    /// Where a file cannot be used (`is_complete` is false) those that are known are given, and no list says that there
+    /// is none.
+    pub(super) fn watch(&mut self, open: Option<&[Episode]>, is_complete: bool, calendar: &Calendar) {
+        let Some(open) = open else { return };
+        let of_row = open.iter().filter(|episode| episode.exit.is_none() || episode.exit == self.exit);
+        let signal = |episode: &Episode| OpenSignal {
+            name: episode.signal,
+            urgency: episode.urgency(),
+            since: At::Time(calendar.on_the_wall(episode.since, calendar.today(episode.since))),
+            is_answered: episode.answer.is_some(),
+        };
+        let mut signals: Vec<OpenSignal> = of_row.map(signal).collect();
+        signals.sort_by_key(|signal| (signal.urgency, signal.is_answered));
+        let has = |urgency, is_taken: fn(&OpenSignal) -> bool| {
+            signals.iter().any(|signal| signal.urgency == urgency && is_taken(signal))
+        };
+        if self.group > 2 && has(Urgency::Today, |_| true) {
+            self.group = 2;
+        } else if matches!(self.group, 7 | 8) && has(Urgency::ThisWeek, |signal| !signal.is_answered) {
+            self.group = 6;
+        }
+        self.signals = (is_complete || !signals.is_empty()).then_some(signals);
+    }
+
+    /// Whether a signal of today is open.
+    pub fn has_signal_of_today(&self) -> bool {
+        self.signals.iter().flatten().any(|signal| signal.urgency == Urgency::Today)
+    }
+
     /// Group, a broken promise first among the overdue, deadline, patient, exit.
     pub(super) fn rank(&self) -> impl Ord + use<> {
         let is_kept = !(self.group == 4 && self.promise.as_ref().is_some_and(|promise| promise.broken));
@@ -302,14 +340,14 @@ impl Row {
         self.group <= 6 || self.group == 7 && becomes_due()
     }
 
-    /// Whether a script that asked is told of it: overdue, or it cannot be said.
-    pub fn is_overdue(&self) -> bool {
-        matches!(self.state, State::Overdue | State::Unusable)
+    /// Whether a script that asked is told of it: overdue, a signal of today, or it cannot be said.
+    pub fn is_to_act_on(&self) -> bool {
+        matches!(self.state, State::Overdue | State::Unusable) || self.has_signal_of_today()
     }
 }
 
-/// The group of the list: 1 unusable, 3 overdue after shower or damage, 4 other overdue, 5 due, 6 a broken promise,
-/// 7 upcoming, 8 awaiting a log, 9 none. Group 2 is for signals of today.
+/// The group of the list by what is due: 1 unusable, 3 overdue after shower or damage, 4 other overdue, 5 due, 6 a broken
+/// promise, 7 upcoming, 8 awaiting a log, 9 none. Signals can lift a row to 2 or 6 (`Row::watch`).
 fn group(due: &Due) -> u8 {
     let is_broken = due.promise.is_some_and(|promise| promise.broken);
     match (due.state, due.because) {

@@ -8,6 +8,7 @@ use crate::patient::{Exit, Patient};
 use crate::policy::Interval;
 use crate::report::{At, short_day};
 use crate::schedule::{Because, Due, Report as Reported, Schedule, State, Trouble};
+use crate::signal::Urgency;
 use crate::text;
 use crate::timeline::Timeline;
 use crate::word::Word;
@@ -103,6 +104,14 @@ pub(super) fn beside(row: &Row, due: &Due, today: NaiveDate, exit: Option<&Exit>
     let mut say = |words: String, is_brief: bool| asides.push(Aside { words, is_brief });
     if let Some(exit) = exit {
         say(exit.at.word().to_owned(), true);
+    }
+    for signal in row.signals.iter().flatten() {
+        let answered = if signal.is_answered { ", answered" } else { "" };
+        let is_brief = signal.urgency == Urgency::Today || !signal.is_answered;
+        say(format!("{} since {}{answered}", signal.name, signal.since.day_words(today)), is_brief);
+    }
+    if row.signals.is_none() {
+        say("signals not known".to_owned(), true);
     }
     if let Some(change) =
         row.last_change.as_ref().filter(|_| due.because != Some(Because::Interval) || due.state == State::AwaitingLog)

@@ -1,0 +1,148 @@
+//! What in the records somebody should look at, most urgent first.
+
+use std::collections::BTreeMap;
+
+use rayon::prelude::*;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::{Unusable, rfc3339, unusable_of};
+use crate::day::{AsOf, Calendar, Instant};
+use crate::event::About;
+use crate::history::History;
+use crate::patient::Patient;
+use crate::program::Program;
+use crate::signal::{Episode, Urgency, Watch};
+use crate::timeline::Timeline;
+use crate::word::Word;
+
+/// Signals, open or also ended.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SignalsReport {
+    /// Each, most urgent first.
+    pub signals: Vec<Signal>,
+    /// Signals that the program's policy has turned off, with the reason.
+    pub off: BTreeMap<String, String>,
+    /// Patients of whom not all signals are known, since a file or a part of the policy cannot be used.
+    pub not_known: Vec<String>,
+}
+
+/// One signal.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Signal {
+    /// The patient's code.
+    pub patient: String,
+    /// The exit site's id; null where it concerns the patient.
+    pub exit: Option<String>,
+    /// Its name.
+    pub signal: About,
+    /// today or this-week.
+    pub urgency: Urgency,
+    /// When it rose.
+    pub since: String,
+    /// When it could be known.
+    pub known_since: String,
+    /// What the records say.
+    pub evidence: Vec<Evidence>,
+    /// A later record does not show it, but none that could end it.
+    pub better_not_confirmed: bool,
+    /// When it was answered first; null if it was not.
+    pub answered: Option<String>,
+    /// The record that answered it.
+    pub answered_by: Option<String>,
+    /// Whole hours from when it could be known to its answer.
+    pub hours_to_answer: Option<i64>,
+    /// When it ended; null while it is open.
+    pub ended: Option<String>,
+    /// For the order of the list.
+    #[serde(skip)]
+    pub since_instant: Instant,
+}
+
+/// A record, and what it says.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Evidence {
+    /// The file.
+    pub file: String,
+    /// In words.
+    pub what: String,
+}
+
+/// The signals of `codes`; the open ones, or with `is_all` those that have ended, too.
+pub fn report(program: &Program, codes: &[&str], as_of: AsOf, is_all: bool) -> (SignalsReport, Vec<Unusable>) {
+    let read: Vec<(Option<Vec<Signal>>, Vec<Unusable>)> =
+        codes.par_iter().map(|code| patient_signals(program, code, as_of)).collect();
+    let mut unusable = unusable_of(program, false);
+    let mut signals = Vec::new();
+    let mut not_known = Vec::new();
+    for (code, (read, files)) in codes.iter().zip(read) {
+        if read.is_none() || !files.is_empty() {
+            not_known.push((*code).to_owned());
+        }
+        signals.extend(read.into_iter().flatten().filter(|signal| is_all || signal.ended.is_none()));
+        unusable.extend(files);
+    }
+    signals.sort_by(|a, b| a.rank().cmp(&b.rank()));
+    let settings = program.policy.iter().filter_map(|policy| policy.signals.as_ref()).flat_map(|all| &all.by_name);
+    let off = settings.filter_map(|(name, setting)| Some(((*name).to_owned(), setting.off.clone()?))).collect();
+    (SignalsReport { signals, off, not_known }, unusable)
+}
+
+fn patient_signals(program: &Program, code: &str, as_of: AsOf) -> (Option<Vec<Signal>>, Vec<Unusable>) {
+    let mut problems = Vec::new();
+    let patient = program.patient(code, &mut problems);
+    let Some((policy, patient)) = program.policy.as_ref().zip(patient) else {
+        problems.retain(|problem| problem.rule.makes_unusable());
+        return (None, problems.iter().map(Unusable::from).collect());
+    };
+    let own = program.folder.patient(code);
+    let mut history = History::of(&program.folder, &patient, own);
+    history.open_for_signals(policy, as_of);
+    let (events, problems) = history.into_events();
+    let unusable = problems.iter().filter(|problem| problem.rule.makes_unusable()).map(Unusable::from).collect();
+    let timeline = Timeline::of(&patient, events, as_of.instant);
+    let watch = Watch::of(policy, program.people.as_ref(), &timeline);
+    let signals = watch.map(|watch| watch.episodes().iter().map(|episode| Signal::of(episode, &patient)).collect());
+    (signals, unusable)
+}
+
+impl Signal {
+    /// An episode as it is reported.
+    pub fn of(episode: &Episode, patient: &Patient) -> Signal {
+        let shown = |instant: Instant| shown(instant, &patient.calendar);
+        let evidence = episode.evidence.iter();
+        Signal {
+            patient: patient.code.clone(),
+            exit: episode.exit.clone(),
+            signal: episode.signal,
+            urgency: episode.urgency(),
+            since: shown(episode.since),
+            known_since: shown(episode.known_since),
+            evidence: evidence.map(|said| Evidence { file: said.file.clone(), what: said.what.clone() }).collect(),
+            better_not_confirmed: episode.better_not_confirmed,
+            answered: episode.answer.as_ref().map(|answer| shown(answer.at)),
+            answered_by: episode.answer.as_ref().map(|answer| answer.file.clone()),
+            hours_to_answer: episode.hours_to_answer(),
+            ended: episode.ended.map(shown),
+            since_instant: episode.since,
+        }
+    }
+
+    /// Open before ended, today before this week, unanswered before answered, the oldest first.
+    fn rank(&self) -> impl Ord + use<'_> {
+        (
+            self.ended.is_some(),
+            self.urgency,
+            self.answered.is_some(),
+            self.since_instant,
+            self.patient.as_bytes(),
+            self.exit.as_deref(),
+            self.signal.word(),
+        )
+    }
+}
+
+/// An instant as the patient's clock showed it.
+fn shown(instant: Instant, calendar: &Calendar) -> String {
+    rfc3339(&calendar.on_the_wall(instant, calendar.today(instant)))
+}

@@ -1,0 +1,360 @@
+//! What in the records somebody should look at: a fold over a patient's timeline, one family of signals to a file.
+//!
+//! An *episode* is one rise of a signal to its end. It rises by an event, or by a day that passes; more of the same while
+//! it is up joins it. What happens later never changes when an earlier one rose. A signal is not a finding of infection.
+//!
+//! Left out on purpose: numbers. Every threshold is the policy's.
+
+mod answer;
+mod clinical;
+mod due;
+mod line;
+mod practice;
+mod site;
+mod trend;
+
+use chrono::{Duration, NaiveDate};
+
+use crate::day::{Calendar, Instant, plus};
+use crate::event::{About, Event};
+use crate::patient::{Exit, Patient};
+use crate::people::People;
+use crate::policy::{Plan, Policy, Scoring, SignalSetting, Signals};
+use crate::schedule::Schedule;
+use crate::score::{Graded, grade};
+use crate::teaching::School;
+use crate::timeline::Timeline;
+use crate::word::{Word, words};
+
+words! {
+    /// How soon somebody should look.
+    #[derive(PartialOrd, Ord)]
+    pub enum Urgency {
+        /// Today.
+        Today = "today",
+        /// This week.
+        ThisWeek = "this-week",
+    }
+}
+
+/// What was seen, and in which file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Evidence {
+    /// The record.
+    pub file: String,
+    /// What it says, in words.
+    pub what: String,
+}
+
+/// What answered a signal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Answer {
+    /// When.
+    pub at: Instant,
+    /// The record.
+    pub file: String,
+}
+
+/// One rise of a signal, to its end if it has ended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Episode {
+    /// The signal.
+    pub signal: About,
+    /// The exit site; none where it concerns the patient.
+    pub exit: Option<String>,
+    /// When it rose.
+    pub since: Instant,
+    /// When it could be known: when its record was written, if that was later.
+    pub known_since: Instant,
+    /// What raised it and what joined it, in order.
+    pub evidence: Vec<Evidence>,
+    /// A later record does not show it, but none that could end it.
+    pub better_not_confirmed: bool,
+    /// What answered it first.
+    pub answer: Option<Answer>,
+    /// When it ended.
+    pub ended: Option<Instant>,
+}
+
+/// What signals are asked of: a patient's timeline, and what the policy says.
+#[derive(Debug, Clone, Copy)]
+pub struct Watch<'a> {
+    /// The events, as of a moment.
+    pub timeline: &'a Timeline<'a>,
+    /// Phases and windows.
+    pub plan: &'a Plan,
+    /// The rubric.
+    pub scoring: &'a Scoring,
+    /// The thresholds.
+    pub signals: &'a Signals,
+    /// The staff; none where people.toml cannot be used.
+    pub people: Option<&'a People>,
+    /// Who is signed off; none where that cannot be said.
+    pub school: Option<School<'a>>,
+}
+
+impl<'a> Watch<'a> {
+    /// What the policy says of signals; none where a part that they need cannot be used.
+    pub fn of(policy: &'a Policy, people: Option<&'a People>, timeline: &'a Timeline<'a>) -> Option<Watch<'a>> {
+        Some(Watch {
+            timeline,
+            plan: policy.plan.as_ref()?,
+            scoring: policy.scoring.as_ref()?,
+            signals: policy.signals.as_ref()?,
+            people,
+            school: School::of(policy, people),
+        })
+    }
+
+    /// Every episode of the last `look_back_days`, in the order in which they rose.
+    pub fn episodes(&self) -> Vec<Episode> {
+        let mut episodes = Vec::new();
+        for exit in &self.patient().exits {
+            let graded =
+                grade(self.timeline, exit, self.scoring, self.people, self.signals.image_counts);
+            let site = Site { watch: self, exit, graded: &graded };
+            episodes.extend(site::episodes(&site));
+            episodes.extend(trend::episodes(&site));
+            episodes.extend(line::episodes(&site));
+            episodes.extend(due::of_exit(&site));
+            episodes.extend(practice::of_exit(&site));
+        }
+        episodes.extend(clinical::episodes(self));
+        episodes.extend(due::of_patient(self));
+        episodes.extend(practice::of_patient(self));
+        episodes.retain(|episode| self.setting(episode.signal).is_none_or(|setting| setting.off.is_none()));
+        for episode in &mut episodes {
+            answer::find(self, episode);
+            self.end_with_support(episode);
+        }
+        episodes.sort_by_key(|episode| (episode.since, episode.signal.word(), episode.exit.clone()));
+        episodes
+    }
+
+    fn patient(&self) -> &'a Patient {
+        self.timeline.patient
+    }
+
+    fn calendar(&self) -> &'a Calendar {
+        &self.timeline.patient.calendar
+    }
+
+    /// The first day that is looked at.
+    fn first_day(&self) -> NaiveDate {
+        plus(self.timeline.today, -self.signals.look_back_days)
+    }
+
+    fn setting(&self, signal: About) -> Option<&'a SignalSetting> {
+        self.signals.by_name.get(signal.word())
+    }
+
+    /// A threshold of the policy. One that a policy does not have is in no way reached.
+    fn threshold(&self, signal: About, name: &str) -> f64 {
+        let threshold = self.setting(signal).and_then(|setting| setting.thresholds.get(name));
+        threshold.copied().unwrap_or(f64::INFINITY)
+    }
+
+    fn days(&self, signal: About, name: &str) -> i64 {
+        self.threshold(signal, name).min(1e6) as i64
+    }
+
+    /// When a record could be known: when it was written, if that was later than what it tells.
+    fn known(&self, event: &Event) -> Instant {
+        let entered = event.entered_at.and_then(|moment| match moment.offset {
+            Some(offset) => moment.wall.checked_sub_offset(offset).map(|utc| utc.and_utc()),
+            None => self.calendar().instant(moment.wall).ok(),
+        });
+        entered.map_or(event.when.instant, |entered| entered.max(event.when.instant))
+    }
+
+    /// All signals end with support; one that would rise later does not.
+    fn end_with_support(&self, episode: &mut Episode) {
+        if let Some(ended) = &self.patient().ended {
+            let end = self.calendar().start(ended.on);
+            if end <= self.timeline.as_of {
+                episode.ended = Some(episode.ended.map_or(end, |known| known.min(end)).max(episode.since));
+            }
+        }
+    }
+}
+
+/// One exit site under watch, with its site records as they score.
+struct Site<'a> {
+    watch: &'a Watch<'a>,
+    exit: &'a Exit,
+    graded: &'a [Graded<'a>],
+}
+
+impl<'a> Site<'a> {
+    fn schedule(&self) -> Schedule<'a> {
+        Schedule { plan: self.watch.plan, patient: self.watch.patient(), exit: self.exit }
+    }
+
+    fn pod(&self, event: &Event) -> i64 {
+        (event.when.care_day - self.exit.from).num_days()
+    }
+
+    /// The site records of the days that are looked at.
+    fn records(&self) -> impl Iterator<Item = &'a Graded<'a>> {
+        let first = self.watch.first_day();
+        self.graded.iter().filter(move |graded| graded.event.when.care_day >= first)
+    }
+
+    /// The events of the exit on the days that are looked at.
+    fn events(&self) -> impl Iterator<Item = &'a Event> {
+        let first = self.watch.first_day();
+        self.watch.timeline.of_exit(self.exit).filter(move |event| event.when.care_day >= first)
+    }
+}
+
+/// A look by staff in which every item was looked at: what can confirm that something is gone.
+fn is_full_staff_look(graded: &Graded) -> bool {
+    graded.is_staff_look && graded.score.is_complete()
+}
+
+/// Episodes of one signal while they are put together.
+struct Fold<'a> {
+    watch: &'a Watch<'a>,
+    signal: About,
+    exit: Option<String>,
+    done: Vec<Episode>,
+    up: Option<Episode>,
+}
+
+impl<'a> Fold<'a> {
+    fn of_exit(site: &Site<'a>, signal: About) -> Fold<'a> {
+        Fold { watch: site.watch, signal, exit: Some(site.exit.id.clone()), done: Vec::new(), up: None }
+    }
+
+    fn of_patient(watch: &'a Watch<'a>, signal: About) -> Fold<'a> {
+        Fold { watch, signal, exit: None, done: Vec::new(), up: None }
+    }
+
+    fn is_up(&self) -> bool {
+        self.up.is_some()
+    }
+
+    /// An event shows it: it rises, or the event joins it.
+    fn shown(&mut self, event: &Event, what: impl Into<String>) {
+        self.shown_at(event.when.instant, self.watch.known(event), event, what);
+    }
+
+    /// An event shows it from a moment on that is not its own, such as a result.
+    fn shown_at(&mut self, since: Instant, known_since: Instant, event: &Event, what: impl Into<String>) {
+        let evidence = Evidence { file: event.file().to_owned(), what: what.into() };
+        match &mut self.up {
+            Some(episode) => {
+                episode.better_not_confirmed = false;
+                if !episode.evidence.contains(&evidence) {
+                    episode.evidence.push(evidence);
+                }
+            }
+            None => self.rise(since, known_since.max(since), vec![evidence]),
+        }
+    }
+
+    /// It rises, by an event or by a day that passed.
+    fn rise(&mut self, since: Instant, known_since: Instant, evidence: Vec<Evidence>) {
+        self.up = Some(Episode {
+            signal: self.signal,
+            exit: self.exit.clone(),
+            since,
+            known_since,
+            evidence,
+            better_not_confirmed: false,
+            answer: None,
+            ended: None,
+        });
+    }
+
+    /// A record does not show it, and cannot end it.
+    fn better(&mut self) {
+        if let Some(episode) = &mut self.up {
+            episode.better_not_confirmed = true;
+        }
+    }
+
+    /// It has ended.
+    fn end(&mut self, at: Instant) {
+        if let Some(mut episode) = self.up.take() {
+            episode.better_not_confirmed = false;
+            episode.ended = Some(at);
+            self.done.push(episode);
+        }
+    }
+
+    /// A site record that does, or does not, show it; one that says nothing of it leaves it as it is.
+    fn judge(&mut self, graded: &Graded, shows: Option<bool>, what: impl FnOnce() -> String) {
+        match shows {
+            Some(true) => self.shown(graded.event, what()),
+            Some(false) if is_full_staff_look(graded) => self.end(graded.event.when.instant),
+            Some(false) => self.better(),
+            None => {}
+        }
+    }
+
+    fn finish(mut self) -> Vec<Episode> {
+        self.done.extend(self.up);
+        self.done
+    }
+}
+
+impl Episode {
+    /// How soon somebody should look.
+    pub fn urgency(&self) -> Urgency {
+        urgency(self.signal)
+    }
+
+    /// Whether it has not ended.
+    pub fn is_open(&self) -> bool {
+        self.ended.is_none()
+    }
+
+    /// Whole hours from when it could be known to its answer.
+    pub fn hours_to_answer(&self) -> Option<i64> {
+        self.answer.as_ref().map(|answer| (answer.at - self.known_since).max(Duration::zero()).num_hours())
+    }
+}
+
+/// How soon somebody should look at a signal.
+pub fn urgency(signal: About) -> Urgency {
+    use About::*;
+    match signal {
+        Pus | ScoreReview | ScoreWithGrowth | RednessWide | SwellingTunnel | BleedingAtSite | Fever | LinePulled
+        | AnchorOff | WaterAtSite | CultureGrowth => Urgency::Today,
+        _ => Urgency::ThisWeek,
+    }
+}
+
+/// What ends a signal, as one says it to a colleague.
+pub fn ends_when(signal: About) -> &'static str {
+    use About::*;
+    match signal {
+        Pus | ScoreReview | ScoreWithGrowth | RednessWide | SwellingTunnel | BleedingAtSite | Overgranulation
+        | WarmthOrOdor => "ends with a full look by staff that does not show it",
+        Fever => "ends with a temperature under the limit, some hours after the last fever",
+        LinePulled => "ends with a full look by staff, days after the pull, that is no worse than the one before it",
+        AnchorOff => "ends when somebody says that the anchor is in place",
+        WaterAtSite | ChangesMissed => "ends with the next change",
+        CultureGrowth => "ends with a clinician's determination, or a contact with a physician about it",
+        ScoreRising => "ends with a full look by staff within a point of the lowest before",
+        RednessSpreading => "ends with a full look by staff with the redness back",
+        DrainageMore | DrainageLasting => "ends with a full look by staff without drainage",
+        LogLate => "ends with the log",
+        NotLookedAt => "ends with a full look by staff",
+        CultureUnresulted => "ends with the result",
+        AnchorOftenOff | DressingOftenOpen => "ends when the last changes find it so less often",
+        ShowerTooEarly | ShowerUnchecked => "ends when it is answered",
+        Untaught => "ends with a sign-off",
+        AwayLong => "ends with a move",
+        Overdue | Log | Supply | Other | Signals => "",
+    }
+}
+
+/// What answers a signal.
+pub fn answered_by(signal: About) -> &'static str {
+    match signal {
+        About::AwayLong => "answered by a contact about it with the time until which to hear again",
+        _ => "answered by a contact about it, a look by staff, a culture, an infection or a treatment record",
+    }
+}

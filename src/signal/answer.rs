@@ -1,0 +1,56 @@
+//! What answers a signal: the first later contact about it that reached somebody, or a later look by staff, culture,
+//! infection or treatment. Answered is not ended.
+
+use super::{Answer, Episode, Watch};
+use crate::event::{About, Contact, Event, Fact, Outcome, Telling};
+
+/// Finds what answered an episode first, not after its end.
+pub(super) fn find(watch: &Watch, episode: &mut Episode) {
+    if episode.answer.is_none() {
+        episode.answer = first(watch, episode);
+    }
+    let ended = episode.ended;
+    episode.answer = episode.answer.take().filter(|answer| ended.is_none_or(|ended| answer.at <= ended));
+}
+
+/// What answered an episode first.
+pub(super) fn first(watch: &Watch, episode: &Episode) -> Option<Answer> {
+    let later = watch.timeline.events().iter().filter(|event| event.when.instant > episode.since);
+    let answer = |event: &Event| Answer { at: event.when.instant, file: event.file().to_owned() };
+    later.into_iter().find(|event| answers(watch, episode, event)).map(answer)
+}
+
+fn answers(watch: &Watch, episode: &Episode, event: &Event) -> bool {
+    if let Fact::Contact(contact) = &event.fact {
+        return is_about(contact, episode.signal);
+    }
+    if episode.signal == About::AwayLong {
+        return false;
+    }
+    match &event.fact {
+        Fact::Culture(_) | Fact::Infection(_) | Fact::Treatment(_) => true,
+        _ => is_staff_look(watch, episode, event),
+    }
+}
+
+/// Whether a contact was about the signal and reached somebody; of a patient who is away it says until when to hear.
+fn is_about(contact: &Contact, signal: About) -> bool {
+    let names_it = contact.about.iter().any(|about| [signal, About::Signals].contains(about));
+    let is_enough = signal != About::AwayLong || contact.expect_by.is_some();
+    names_it && is_enough && contact.outcome != Outcome::NoAnswer
+}
+
+/// A look at the exit site by staff; of a signal of the whole patient, at any exit site.
+fn is_staff_look(watch: &Watch, episode: &Episode, event: &Event) -> bool {
+    let is_seen = event.telling == Telling::Seen || watch.signals.image_counts && event.telling == Telling::Image;
+    let is_staff = watch.people.is_some_and(|people| people.is_staff(&event.by, event.when.care_day));
+    let has_item = event
+        .site()
+        .is_some_and(|site| watch.scoring.rubric.items.iter().any(|item| site.finding(item.field).is_some()));
+    let is_of_exit = || {
+        let patient = watch.patient();
+        let exit = patient.exits.iter().find(|exit| episode.exit.as_ref() == Some(&exit.id));
+        exit.is_none_or(|exit| patient.concerns(event, exit))
+    };
+    is_seen && is_staff && has_item && is_of_exit()
+}

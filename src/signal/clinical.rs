@@ -1,0 +1,116 @@
+//! Signals of the patient as a whole: fever, a culture that grew, a culture without a result.
+
+use chrono::Duration;
+
+use super::{Episode, Fold, Watch};
+use crate::day::{Instant, plus};
+use crate::event::{About, Event, Fact, Outcome};
+use crate::people::Role;
+
+pub(super) fn episodes(watch: &Watch) -> Vec<Episode> {
+    [fever(watch), culture_growth(watch), culture_unresulted(watch)].concat()
+}
+
+/// The events of the days that are looked at.
+fn events<'a>(watch: &Watch<'a>) -> impl Iterator<Item = &'a Event> {
+    let first = watch.first_day();
+    watch.timeline.events().iter().filter(move |event| event.when.care_day >= first)
+}
+
+/// A temperature of any event; it ends with a lower one so many hours after the last fever.
+fn fever(watch: &Watch) -> Vec<Episode> {
+    let celsius = watch.threshold(About::Fever, "celsius");
+    let hours = watch.days(About::Fever, "ends_after_hours");
+    let mut fold = Fold::of_patient(watch, About::Fever);
+    let mut last: Option<Instant> = None;
+    for event in events(watch) {
+        let told = match &event.fact {
+            Fact::Contact(contact) => contact.temperature_c,
+            _ => event.site().and_then(|site| site.temperature_c),
+        };
+        let now = event.when.instant;
+        match told {
+            Some(degrees) if degrees >= celsius => {
+                last = Some(now);
+                fold.shown(event, format!("{degrees} °C"));
+            }
+            Some(_) if last.is_some_and(|last| now - last >= Duration::hours(hours)) => fold.end(now),
+            Some(_) => fold.better(),
+            None => {}
+        }
+    }
+    fold.finish()
+}
+
+/// A result with growth; it ends when a clinician has determined an infection, or a physician was told of it.
+fn culture_growth(watch: &Watch) -> Vec<Episode> {
+    let signal = About::CultureGrowth;
+    let as_of = watch.timeline.as_of;
+    let is_physician = |code: &str| {
+        watch.people.and_then(|people| people.get(code)).is_some_and(|person| person.role == Role::Physician)
+    };
+    let mut steps: Vec<(Instant, &Event, bool)> = Vec::new();
+    for event in events(watch) {
+        match &event.fact {
+            Fact::Culture(culture) => {
+                let result = culture.result.as_ref().filter(|result| result.growth);
+                let at = result.map(|result| watch.calendar().start(result.on).max(event.when.instant));
+                steps.extend(at.filter(|at| *at <= as_of).map(|at| (at, event, true)));
+            }
+            Fact::Infection(_) => steps.push((event.when.instant, event, false)),
+            Fact::Contact(contact) => {
+                let is_about_it = contact.about.iter().any(|about| [signal, About::Signals].contains(about));
+                if is_about_it && contact.outcome != Outcome::NoAnswer && is_physician(&contact.with) {
+                    steps.push((event.when.instant, event, false));
+                }
+            }
+            _ => {}
+        }
+    }
+    steps.sort_by_key(|(at, ..)| *at);
+    let mut fold = Fold::of_patient(watch, signal);
+    for (at, event, grew) in steps {
+        match &event.fact {
+            Fact::Culture(culture) if grew => {
+                let organisms = culture.result.as_ref().map(|result| result.organisms.join(", ")).unwrap_or_default();
+                let what = format!("{} culture grew {organisms}", culture.specimen);
+                fold.shown_at(at, at.max(watch.known(event)), event, what.trim_end());
+            }
+            _ => fold.end(at),
+        }
+    }
+    fold.finish()
+}
+
+/// A culture that has had no result for more than so many days; it ends with the last result that is awaited.
+fn culture_unresulted(watch: &Watch) -> Vec<Episode> {
+    let signal = About::CultureUnresulted;
+    let days = watch.days(signal, "days");
+    let as_of = watch.timeline.as_of;
+    // When each is late, and when its result was there.
+    let mut steps: Vec<(Instant, &Event, bool)> = Vec::new();
+    for event in events(watch) {
+        let Fact::Culture(culture) = &event.fact else { continue };
+        let late = watch.calendar().start(plus(event.when.care_day, days + 1));
+        let result = culture.result.as_ref().map(|result| watch.calendar().start(result.on)).filter(|at| *at <= as_of);
+        if late <= as_of && result.is_none_or(|result| result > late) {
+            steps.push((late, event, true));
+            steps.extend(result.map(|result| (result, event, false)));
+        }
+    }
+    steps.sort_by_key(|(at, _, is_late)| (*at, *is_late));
+    let mut fold = Fold::of_patient(watch, signal);
+    let mut awaited = 0;
+    for (at, event, is_late) in steps {
+        if is_late {
+            awaited += 1;
+            fold.shown_at(at, at.max(watch.known(event)), event, format!("no result of the culture of {}", event.when.care_day));
+        } else {
+            awaited -= 1;
+            if awaited == 0 {
+                fold.end(at);
+            }
+        }
+    }
+    fold.finish()
+}

@@ -1,0 +1,165 @@
+//! Signals of days that pass: changes missed in a row, a log that is late, a site that staff have not seen, a patient who
+//! has been elsewhere for long.
+
+use chrono::NaiveDate;
+
+use super::{Episode, Evidence, Fold, Site, Watch, is_full_staff_look};
+use crate::day::{Instant, Period, after, plus};
+use crate::event::{About, Event, Kind};
+use crate::patient::{CareRow, Reports};
+use crate::policy::CarePlace;
+use crate::schedule::{Missed, Outcome};
+use crate::timeline::Timeline;
+
+pub(super) fn of_exit(site: &Site) -> Vec<Episode> {
+    [changes_missed(site), not_looked_at(site)].concat()
+}
+
+pub(super) fn of_patient(watch: &Watch) -> Vec<Episode> {
+    [log_late(watch), away_long(watch)].concat()
+}
+
+/// So many expected changes in a row became missed; the next change ends it.
+fn changes_missed(site: &Site) -> Vec<Episode> {
+    let signal = About::ChangesMissed;
+    let watch = site.watch;
+    let in_a_row = watch.days(signal, "in_a_row");
+    let schedule = site.schedule();
+    let today = watch.timeline.today;
+    let missed = Missed::of(&schedule, watch.timeline, Period { from: watch.first_day(), to: today });
+    let changes: Vec<&Event> = watch.timeline.changes(site.exit).collect();
+    let mut fold = Fold::of_exit(site, signal);
+    let mut row: Vec<NaiveDate> = Vec::new();
+    for expectation in &missed.expectations {
+        match (expectation.outcome, expectation.done_on) {
+            (Outcome::Missed, _) => row.push(expectation.due_on),
+            // What nobody has told yet is passed over; a change ends the row.
+            (Outcome::Unreported | Outcome::Open, None) => continue,
+            _ => row.clear(),
+        }
+        if row.len() as i64 != in_a_row {
+            continue;
+        }
+        let next = schedule.next_due(expectation.due_on, today);
+        let at = next.map_or_else(|| watch.calendar().end(expectation.due_on), |next| watch.calendar().start(next));
+        let last = changes.iter().rev().find(|change| change.when.instant < at);
+        let days: Vec<String> = row.iter().map(NaiveDate::to_string).collect();
+        let evidence = Evidence { file: file_of(watch, last.copied()), what: format!("missed {}", days.join(", ")) };
+        if !fold.is_up() {
+            fold.rise(at, at, vec![evidence]);
+        }
+        if let Some(change) = changes.iter().find(|change| change.when.instant >= at) {
+            fold.end(change.when.instant);
+        }
+    }
+    fold.finish()
+}
+
+/// The file that something is read from that no record says: the last record before it, or patient.toml.
+fn file_of(watch: &Watch, last: Option<&Event>) -> String {
+    last.map_or_else(|| watch.patient().source.file.clone(), |event| event.file().to_owned())
+}
+
+/// No full look by staff for as long as the phase of the day allows, at home or inpatient.
+fn not_looked_at(site: &Site) -> Vec<Episode> {
+    let watch = site.watch;
+    let patient = watch.patient();
+    let schedule = site.schedule();
+    let looks: Vec<&Event> =
+        site.graded.iter().filter(|graded| is_full_staff_look(graded)).map(|graded| graded.event).collect();
+    let mut fold = Fold::of_exit(site, About::NotLookedAt);
+    let first = schedule.start().max(watch.first_day());
+    let last_day = patient.last_day(site.exit).map_or(watch.timeline.today, |last| last.min(watch.timeline.today));
+    for day in first.iter_days().take_while(|day| *day <= last_day) {
+        let place = patient.place(day);
+        let phase = watch.plan.phases.iter().find(|phase| phase.holds_on(day, schedule.pod(day), place));
+        let before = looks.iter().rev().find(|look| look.when.care_day < day);
+        let since = before.map_or(schedule.start(), |look| look.when.care_day);
+        let is_long = phase.is_some_and(|phase| (day - since).num_days() > phase.look_days);
+        let start = watch.calendar().start(day);
+        match is_long && place != CarePlace::Elsewhere {
+            true if !fold.is_up() && start <= watch.timeline.as_of => {
+                let what = match before {
+                    Some(_) => format!("no full look by staff since {since}"),
+                    None => format!("no full look by staff on file since {since}"),
+                };
+                fold.rise(start, start, vec![Evidence { file: file_of(watch, before.copied()), what }]);
+            }
+            true => {}
+            false => fold.end(start),
+        }
+        if let Some(look) = looks.iter().find(|look| look.when.care_day == day) {
+            fold.end(look.when.instant);
+        }
+    }
+    if let Some(until) = site.exit.until.filter(|until| *until < watch.timeline.today) {
+        fold.end(watch.calendar().end(until));
+    }
+    fold.finish()
+}
+
+/// The household's log is later than expected; the log ends it.
+fn log_late(watch: &Watch) -> Vec<Episode> {
+    let patient = watch.patient();
+    let is_by_log = |row: &CareRow| row.place == CarePlace::Home && row.reports == Reports::Log;
+    if !patient.care.iter().any(is_by_log) {
+        return Vec::new();
+    }
+    let calendar = watch.calendar();
+    let Some(exit) = patient.exits_followed(watch.timeline.today).first().copied() else { return Vec::new() };
+    let start = patient.start(exit);
+    let logs: Vec<Event> =
+        watch.timeline.events().iter().filter(|event| event.name.kind == Kind::Log).cloned().collect();
+    let first = start.max(watch.first_day());
+    let days = first.iter_days().take_while(|day| *day <= watch.timeline.today).map(|day| calendar.start(day));
+    let read = logs.iter().map(|log| log.when.instant);
+    let mut moments: Vec<Instant> =
+        days.chain(read).chain([watch.timeline.as_of]).filter(|at| *at <= watch.timeline.as_of).collect();
+    moments.sort();
+    moments.dedup();
+    let mut fold = Fold::of_patient(watch, About::LogLate);
+    for now in moments {
+        let then = Timeline::of(patient, logs.clone(), now);
+        let expected = then.log_expected(start, watch.plan.log_days);
+        let is_at_home = patient.care_row(then.today).is_some_and(is_by_log) && !patient.has_ended(then.today);
+        match is_at_home && now >= calendar.end(expected) {
+            true if !fold.is_up() => {
+                let last = logs.iter().rev().find(|log| log.when.instant <= now);
+                let what = format!("a log was expected on {expected}");
+                fold.rise(now, now, vec![Evidence { file: file_of(watch, last), what }]);
+            }
+            true => {}
+            false => fold.end(now),
+        }
+    }
+    fold.finish()
+}
+
+/// The patient has been elsewhere for more than so many days; a move ends it.
+fn away_long(watch: &Watch) -> Vec<Episode> {
+    let patient = watch.patient();
+    let days = watch.days(About::AwayLong, "days");
+    let mut fold = Fold::of_patient(watch, About::AwayLong);
+    let mut since: Option<NaiveDate> = None;
+    for (n, row) in patient.care.iter().enumerate() {
+        let until = patient.care.get(n + 1).map(|next| next.from);
+        if row.place != CarePlace::Elsewhere {
+            since = None;
+            continue;
+        }
+        let since = *since.get_or_insert(row.from);
+        let day = after(plus(since, days));
+        let at = watch.calendar().start(day);
+        let is_reached = at <= watch.timeline.as_of && until.is_none_or(|until| day < until);
+        if is_reached && day >= watch.first_day() && !fold.is_up() {
+            let what = format!("elsewhere since {since}");
+            fold.rise(at, at, vec![Evidence { file: patient.source.file.clone(), what }]);
+        }
+        let next_is_elsewhere = patient.care.get(n + 1).is_some_and(|next| next.place == CarePlace::Elsewhere);
+        let moved = until.filter(|_| !next_is_elsewhere).map(|until| watch.calendar().start(until));
+        if let Some(moved) = moved.filter(|moved| *moved <= watch.timeline.as_of) {
+            fold.end(moved);
+        }
+    }
+    fold.finish()
+}

@@ -1,0 +1,116 @@
+//! Signals of the line and the dressing: a pull, no anchor, water at the site, an anchor or a dressing that is often off.
+
+use chrono::Duration;
+
+use super::{Episode, Fold, Site, is_full_staff_look};
+use crate::event::{About, Anchor, Dressing, Event, Fact};
+
+pub(super) fn episodes(site: &Site) -> Vec<Episode> {
+    let often_off = often(site, About::AnchorOftenOff, "found the anchor off", |found| {
+        matches!(found.anchor, Some(Anchor::Loose | Anchor::Absent))
+    });
+    let often_open = often(site, About::DressingOftenOpen, "found the dressing open", |found| {
+        found.dressing.is_some_and(Dressing::is_damaged)
+    });
+    [line_pulled(site), anchor_off(site), water_at_site(site), often_off, often_open].concat()
+}
+
+/// A pull. It ends with a full look by staff some days later whose total is not above the last full one before it, or in
+/// the best band.
+fn line_pulled(site: &Site) -> Vec<Episode> {
+    let watch_days = site.watch.days(About::LinePulled, "watch_days");
+    let mut fold = Fold::of_exit(site, About::LinePulled);
+    let best = site.watch.scoring.rubric.cutoffs.first().map(|cutoff| cutoff.band.as_str());
+    let mut last_pull: Option<&Event> = None;
+    let mut before_pull: Option<i64> = None;
+    let mut last_full: Option<i64> = None;
+    for event in site.events() {
+        if let Fact::Trauma(trauma) = &event.fact {
+            if !fold.is_up() {
+                before_pull = last_full;
+            }
+            last_pull = Some(event);
+            fold.shown(event, trauma.mechanism.map_or("the line was pulled".to_owned(), |how| format!("pulled: {how}")));
+            continue;
+        }
+        let Some(graded) = site.graded.iter().find(|graded| graded.event.name == event.name) else { continue };
+        if let (Some(pull), true) = (last_pull, fold.is_up()) {
+            let is_no_worse = graded.score.total().is_some_and(|total| before_pull.is_some_and(|then| total <= then))
+                || Some(graded.score.band.as_str()) == best;
+            let is_late_enough = event.when.instant - pull.when.instant >= Duration::days(watch_days);
+            match is_no_worse {
+                true if is_late_enough && is_full_staff_look(graded) => fold.end(event.when.instant),
+                true => fold.better(),
+                false => {}
+            }
+        }
+        if is_full_staff_look(graded) {
+            last_full = graded.score.total();
+        }
+    }
+    fold.finish()
+}
+
+/// The latest word on the anchor is loose or absent; in one change `left` beats `found`.
+fn anchor_off(site: &Site) -> Vec<Episode> {
+    let mut fold = Fold::of_exit(site, About::AnchorOff);
+    for event in site.events() {
+        match event.anchor() {
+            Some(Anchor::InPlace) => fold.end(event.when.instant),
+            Some(anchor) => fold.shown(event, format!("anchor {anchor}")),
+            None => {}
+        }
+    }
+    fold.finish()
+}
+
+/// The dressing wet or off after a shower or at an inspection; the next change ends it.
+fn water_at_site(site: &Site) -> Vec<Episode> {
+    let mut fold = Fold::of_exit(site, About::WaterAtSite);
+    for event in site.events() {
+        let dressing = match &event.fact {
+            Fact::Shower(shower) => shower.dressing_after,
+            Fact::Inspection(inspection) => inspection.covering.dressing,
+            Fact::Change(_) => {
+                fold.end(event.when.instant);
+                None
+            }
+            _ => None,
+        };
+        if let Some(dressing @ (Dressing::Wet | Dressing::Off)) = dressing {
+            fold.shown(event, format!("dressing {dressing}"));
+        }
+    }
+    fold.finish()
+}
+
+/// So many of the last changes found something; it ends with fewer.
+fn often(
+    site: &Site,
+    signal: About,
+    what: &str,
+    is_found: impl Fn(&crate::event::Covering) -> bool,
+) -> Vec<Episode> {
+    let (times, of) = (site.watch.days(signal, "times"), site.watch.days(signal, "of_changes"));
+    let mut fold = Fold::of_exit(site, signal);
+    let mut found: Vec<(&Event, bool)> = Vec::new();
+    for event in site.events() {
+        let Fact::Change(change) = &event.fact else { continue };
+        found.push((event, is_found(&change.found)));
+        let last = &found[found.len().saturating_sub(of as usize)..];
+        let count = last.iter().filter(|(_, is_found)| *is_found).count() as i64;
+        match count >= times {
+            true if !fold.is_up() => {
+                let evidence = last.iter().filter(|(_, is_found)| *is_found);
+                let words = format!("{count} of the last {} changes {what}", last.len());
+                evidence.rev().for_each(|(found, _)| {
+                    fold.shown_at(event.when.instant, site.watch.known(event), found, words.clone());
+                });
+            }
+            true if is_found(&change.found) => fold.shown(event, format!("this change {what}")),
+            true => {}
+            false => fold.end(event.when.instant),
+        }
+    }
+    fold.finish()
+}

@@ -1,0 +1,86 @@
+//! Signals of how care is done: a shower too early, a shower over a dressing that nobody looked at, a change by somebody
+//! who is not signed off.
+
+use std::collections::BTreeSet;
+
+use super::{Episode, Fold, Site, Watch, answer};
+use crate::event::{About, Dressing, Event, Fact, Shower};
+
+pub(super) fn of_exit(site: &Site) -> Vec<Episode> {
+    let first_pod = site.watch.plan.windows.first_shower_pod;
+    let forbids = |event: &Event| {
+        let orders = &site.watch.patient().orders;
+        orders.iter().any(|order| order.no_showers && order.runs_on(event.when.care_day, &site.exit.id))
+    };
+    let too_early = showers(site, About::ShowerTooEarly, |event, _| {
+        let pod = site.pod(event);
+        if pod < first_pod {
+            return Some(format!("shower on POD {pod}, before POD {first_pod}"));
+        }
+        forbids(event).then(|| "shower while an order says no showers".to_owned())
+    });
+    let unchecked = showers(site, About::ShowerUnchecked, |_, shower| match shower.dressing_before {
+        Some(Dressing::Intact) => None,
+        Some(dressing) => Some(format!("shower with the dressing {dressing}")),
+        None => Some("shower, and nobody said how the dressing was before it".to_owned()),
+    });
+    [too_early, unchecked].concat()
+}
+
+/// Showers that say something; it ends when it is answered.
+fn showers(site: &Site, signal: About, says: impl Fn(&Event, &Shower) -> Option<String>) -> Vec<Episode> {
+    let mut fold = Fold::of_exit(site, signal);
+    for event in site.events() {
+        let Fact::Shower(shower) = &event.fact else { continue };
+        end_by_answer(&mut fold, |at| at <= event.when.instant);
+        if let Some(what) = says(event, shower) {
+            fold.shown(event, what);
+        }
+    }
+    end_by_answer(&mut fold, |_| true);
+    fold.finish()
+}
+
+fn end_by_answer(fold: &mut Fold, is_by_then: impl Fn(crate::day::Instant) -> bool) {
+    let answer = fold.up.as_ref().and_then(|episode| answer::first(fold.watch, episode));
+    if let Some(answer) = answer.filter(|answer| is_by_then(answer.at)) {
+        fold.end(answer.at);
+        if let Some(episode) = fold.done.last_mut() {
+            episode.answer = Some(answer);
+        }
+    }
+}
+
+/// A change by a caregiver or the patient who is not signed off that day and was not taught that day; a sign-off ends it.
+/// Each person has an episode of their own.
+pub(super) fn of_patient(watch: &Watch) -> Vec<Episode> {
+    let Some(school) = watch.school else { return Vec::new() };
+    let patient = watch.patient();
+    let events = watch.timeline.events();
+    let first = watch.first_day();
+    let household: BTreeSet<&str> =
+        patient.caregivers.iter().map(|caregiver| caregiver.code.as_str()).chain(["patient"]).collect();
+    let teaches = |event: &Event, learner: &str| {
+        matches!(&event.fact, Fact::Teaching(teaching) if teaching.learner == learner)
+    };
+    let mut all = Vec::new();
+    for person in household {
+        let mut fold = Fold::of_patient(watch, About::Untaught);
+        for (n, event) in events.iter().enumerate().filter(|(_, event)| event.when.care_day >= first) {
+            let day = event.when.care_day;
+            if teaches(event, person) && fold.is_up() && school.is_signed_off(person, &events[..=n], day) {
+                fold.end(event.when.instant);
+            }
+            if !matches!(event.fact, Fact::Change(_)) || event.by != person {
+                continue;
+            }
+            let is_taught_that_day =
+                events.iter().any(|other| other.when.care_day == day && teaches(other, person));
+            if !is_taught_that_day && !school.is_signed_off(person, events, day) {
+                fold.shown(event, format!("change by {person}, who was not signed off that day"));
+            }
+        }
+        all.extend(fold.finish());
+    }
+    all
+}

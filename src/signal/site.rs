@@ -1,0 +1,162 @@
+//! Signals of one site record: pus, a score for review, growth beside a score, wide redness, swelling along the tunnel,
+//! bleeding, overgranulation, warmth or odor. They end when a full look by staff does not show them.
+
+use super::{Episode, Fold, Site};
+use crate::day::Instant;
+use crate::event::{About, Culture, CultureResult, Drainage, Event, Fact, Site as Seen, Specimen, Swelling};
+use crate::score::Graded;
+
+pub(super) fn episodes(site: &Site) -> Vec<Episode> {
+    let watch = site.watch;
+    let wide = watch.threshold(About::RednessWide, "mm");
+    let mut all = Vec::new();
+    all.extend(fold(site, About::Pus, |_, seen| {
+        (seen.drainage.map(|drainage| drainage == Drainage::Purulent), "drainage purulent".to_owned())
+    }));
+    all.extend(fold(site, About::ScoreReview, |graded, seen| for_review(site, graded, seen)));
+    all.extend(fold(site, About::RednessWide, |_, seen| {
+        (seen.redness_mm.map(|mm| mm >= wide), format!("redness {} mm", seen.redness_mm.unwrap_or_default()))
+    }));
+    all.extend(fold(site, About::SwellingTunnel, |_, seen| {
+        (seen.swelling.map(|swelling| swelling == Swelling::Tunnel), "swelling along the tunnel".to_owned())
+    }));
+    all.extend(fold(site, About::Overgranulation, |_, seen| (seen.overgranulation, "overgranulation".to_owned())));
+    all.extend(fold(site, About::WarmthOrOdor, |_, seen| {
+        let what = match (seen.warmth, seen.odor) {
+            (Some(true), Some(true)) => "warmth and odor",
+            (Some(true), _) => "warmth",
+            _ => "odor",
+        };
+        (either(seen.warmth, seen.odor), what.to_owned())
+    }));
+    all.extend(bleeding(site));
+    all.extend(with_growth(site));
+    all
+}
+
+/// True if one is, false if both are known not to be.
+fn either(one: Option<bool>, other: Option<bool>) -> Option<bool> {
+    match (one, other) {
+        (Some(true), _) | (_, Some(true)) => Some(true),
+        (Some(false), Some(false)) => Some(false),
+        _ => None,
+    }
+}
+
+/// The episodes of a signal that each site record shows, does not show, or says nothing of.
+fn fold<'a>(
+    site: &Site<'a>,
+    signal: About,
+    shows: impl Fn(&Graded, &Seen) -> (Option<bool>, String),
+) -> Vec<Episode> {
+    let mut fold = Fold::of_exit(site, signal);
+    for graded in site.records() {
+        if let Some(seen) = graded.event.site() {
+            let (shows, what) = shows(graded, seen);
+            fold.judge(graded, shows, || what);
+        }
+    }
+    fold.finish()
+}
+
+/// The worst band without pus. Pus is a signal of its own and makes nothing better; an undetermined band says nothing.
+fn for_review(site: &Site, graded: &Graded, seen: &Seen) -> (Option<bool>, String) {
+    let score = &graded.score;
+    let worst = site.watch.scoring.rubric.cutoffs.last().map(|cutoff| cutoff.band.as_str());
+    let shows = match score.band.as_str() {
+        _ if seen.drainage == Some(Drainage::Purulent) => None,
+        crate::policy::UNDETERMINED => None,
+        band => Some(Some(band) == worst),
+    };
+    let total = score.total().map_or(format!("{} to {}", score.total_min, score.total_max), |total| total.to_string());
+    (shows, format!("score {total}, {}", score.band))
+}
+
+/// Bleeding later than the first weeks, or after a pull; a pull that made it bleed shows it, too.
+fn bleeding(site: &Site) -> Vec<Episode> {
+    let watch = site.watch;
+    let after_pod = watch.threshold(About::BleedingAtSite, "after_pod");
+    let watch_days = watch.days(About::LinePulled, "watch_days");
+    let mut fold = Fold::of_exit(site, About::BleedingAtSite);
+    let mut last_pull: Option<&Event> = None;
+    for event in site.events() {
+        if let Fact::Trauma(trauma) = &event.fact {
+            last_pull = Some(event);
+            if trauma.site_bleeding == Some(true) {
+                fold.shown(event, "the site bled at a pull");
+            }
+            continue;
+        }
+        let Some(graded) = site.graded.iter().find(|graded| graded.event.name == event.name) else { continue };
+        let bleeding = event.site().and_then(|seen| seen.bleeding);
+        let is_late = site.pod(event) as f64 > after_pod;
+        let is_after_pull =
+            last_pull.is_some_and(|pull| (event.when.care_day - pull.when.care_day).num_days() <= watch_days);
+        // Bleeding of the fresh wound neither raises nor ends it.
+        let shows = bleeding.filter(|bleeds| !bleeds || is_late || is_after_pull);
+        fold.judge(graded, shows, || "bleeding".to_owned());
+    }
+    fold.finish()
+}
+
+/// A score of at least so many points within some days of a culture of the site that grew. It rises when both are known.
+fn with_growth(site: &Site) -> Vec<Episode> {
+    let signal = About::ScoreWithGrowth;
+    let watch = site.watch;
+    let (points, days) = (watch.threshold(signal, "points"), watch.days(signal, "within_days"));
+    let grown: Vec<(&Event, Instant)> = growths(site).collect();
+    let is_near = |culture: &Event, record: &Event| {
+        (culture.when.care_day - record.when.care_day).num_days().abs() <= days
+    };
+    // What is known when: a look from its own time, growth from the day of its result.
+    enum Known<'g> {
+        Look(&'g Graded<'g>),
+        Growth(&'g Event),
+    }
+    let looks = site.records().map(|graded| (graded.event.when.instant, Known::Look(graded)));
+    let results = grown.iter().map(|(culture, at)| (*at, Known::Growth(culture)));
+    let mut steps: Vec<(Instant, Known)> = looks.chain(results).collect();
+    steps.sort_by_key(|(at, _)| *at);
+    let mut fold = Fold::of_exit(site, signal);
+    for (now, step) in steps {
+        match step {
+            Known::Look(graded) => {
+                let known = grown.iter().filter(|(_, at)| *at <= now);
+                let beside = known.clone().any(|(culture, _)| is_near(culture, graded.event));
+                let (least, most) = (graded.score.total_min as f64, graded.score.total_max as f64);
+                let shows = match () {
+                    _ if least >= points && beside => Some(true),
+                    _ if most < points => Some(false),
+                    _ => None,
+                };
+                fold.judge(graded, shows, || format!("score {} beside growth", graded.score.total_min));
+            }
+            Known::Growth(culture) => {
+                let looks = site.records().filter(|graded| graded.event.when.instant <= now);
+                let beside: Vec<&Graded> = looks.filter(|graded| is_near(culture, graded.event)).collect();
+                let last = beside.iter().rev().find(|graded| graded.score.total_min as f64 >= points);
+                if let Some(graded) = last {
+                    let known = watch.known(graded.event);
+                    fold.shown_at(now, known, graded.event, format!("score {} beside growth", graded.score.total_min));
+                    fold.shown_at(now, now, culture, "growth");
+                }
+            }
+        }
+    }
+    fold.finish()
+}
+
+/// The cultures of the exit site that grew, each with the moment from which the result is known.
+fn growths<'a>(site: &Site<'a>) -> impl Iterator<Item = (&'a Event, Instant)> {
+    let calendar = site.watch.calendar();
+    let as_of = site.watch.timeline.as_of;
+    let first = site.watch.first_day();
+    let events = site.watch.timeline.events().iter().filter(move |event| event.when.care_day >= first);
+    events.filter_map(move |event| match &event.fact {
+        Fact::Culture(Culture {
+            specimen: Specimen::ExitSite,
+            result: Some(CultureResult { on, growth: true, .. }),
+        }) => Some((event, calendar.start(*on).max(event.when.instant))).filter(|(_, at)| *at <= as_of),
+        _ => None,
+    })
+}

@@ -1,0 +1,150 @@
+//! Signals of the way a site moves: a rising score, spreading redness, more drainage than before, drainage that lasts.
+
+use super::{Episode, Fold, Site, is_full_staff_look};
+use crate::day::plus;
+use crate::event::{About, Amount, Drainage};
+use crate::score::{Graded, Score};
+
+pub(super) fn episodes(site: &Site) -> Vec<Episode> {
+    [score_rising(site), redness_spreading(site), drainage_more(site), drainage_lasting(site)].concat()
+}
+
+/// The sum over the items known in both is so many points above the lowest full site record of the last days; it ends
+/// when a full look by staff is back within one point of it.
+fn score_rising(site: &Site) -> Vec<Episode> {
+    let signal = About::ScoreRising;
+    let (points, days) = (site.watch.threshold(signal, "points"), site.watch.days(signal, "within_days"));
+    let mut fold = Fold::of_exit(site, signal);
+    let mut lowest_at_rise: Option<&Graded> = None;
+    let mut before: Vec<&Graded> = Vec::new();
+    for graded in site.records() {
+        let first = plus(graded.event.when.care_day, -days);
+        let full = before.iter().filter(|other| other.score.is_complete() && other.event.when.care_day >= first);
+        let lowest = lowest_at_rise.or(full.min_by_key(|other| other.score.total_min).copied());
+        if let Some(lowest) = lowest
+            && let Some((now, then)) = sums_of_both(&graded.score, &lowest.score)
+        {
+            let above = (now - then) as f64;
+            if above >= points {
+                lowest_at_rise = Some(lowest);
+                fold.shown(graded.event, format!("{now} points, up from {then} on {}", lowest.event.when.care_day));
+            } else if fold.is_up() && above <= 1.0 {
+                match is_full_staff_look(graded) {
+                    true => {
+                        fold.end(graded.event.when.instant);
+                        lowest_at_rise = None;
+                    }
+                    false => fold.better(),
+                }
+            }
+        }
+        before.push(graded);
+    }
+    fold.finish()
+}
+
+/// The sums of both over the items known in both; none where there is none.
+fn sums_of_both(one: &Score, other: &Score) -> Option<(i64, i64)> {
+    let both: Vec<(i64, i64)> =
+        one.items.iter().zip(&other.items).filter_map(|(one, other)| Some((one.points?, other.points?))).collect();
+    let sum = |of: fn(&(i64, i64)) -> i64| both.iter().map(of).sum();
+    (!both.is_empty()).then(|| (sum(|(one, _)| *one), sum(|(_, other)| *other)))
+}
+
+/// Redness reaches so many mm further than the least of the last days.
+fn redness_spreading(site: &Site) -> Vec<Episode> {
+    let signal = About::RednessSpreading;
+    let (mm, days) = (site.watch.threshold(signal, "mm"), site.watch.days(signal, "within_days"));
+    let mut fold = Fold::of_exit(site, signal);
+    let mut least_at_rise: Option<f64> = None;
+    let mut before: Vec<(&Graded, f64)> = Vec::new();
+    for graded in site.records() {
+        let Some(now) = graded.event.site().and_then(|seen| seen.redness_mm) else { continue };
+        let first = plus(graded.event.when.care_day, -days);
+        let recent = before.iter().filter(|(other, _)| other.event.when.care_day >= first).map(|(_, mm)| *mm);
+        if let Some(least) = least_at_rise.or(recent.reduce(f64::min)) {
+            let spreads = now - least >= mm;
+            if spreads {
+                least_at_rise = Some(least);
+            }
+            let was_up = fold.is_up();
+            fold.judge(graded, Some(spreads), || format!("redness {now} mm, up from {least} mm"));
+            if was_up && !fold.is_up() {
+                least_at_rise = None;
+            }
+        }
+        before.push((graded, now));
+    }
+    fold.finish()
+}
+
+/// Drainage where the record before had none, or one kind or amount further than it, later than the first weeks.
+fn drainage_more(site: &Site) -> Vec<Episode> {
+    let signal = About::DrainageMore;
+    let after_pod = site.watch.threshold(signal, "after_pod");
+    let mut fold = Fold::of_exit(site, signal);
+    let mut before: Option<(Drainage, Option<Amount>)> = None;
+    for graded in site.records() {
+        let Some(seen) = graded.event.site() else { continue };
+        let Some(drainage) = seen.drainage else { continue };
+        let is_more = before.is_some_and(|(kind, amount)| {
+            drainage as u8 > kind as u8
+                || drainage != Drainage::None
+                    && matches!((seen.amount, amount), (Some(now), Some(then)) if now as u8 > then as u8)
+        });
+        let is_late = site.pod(graded.event) as f64 > after_pod;
+        if is_more && is_late {
+            let amount = seen.amount.map(|amount| format!("{amount} ")).unwrap_or_default();
+            fold.shown(graded.event, format!("drainage {amount}{drainage}, more than before"));
+        } else if fold.is_up() {
+            // As long as there is any, it is not gone; the same as before joins nothing.
+            let is_gone = drainage == Drainage::None;
+            fold.judge(graded, is_gone.then_some(false), String::new);
+        }
+        before = Some((drainage, seen.amount));
+    }
+    fold.finish()
+}
+
+/// Drainage in every site record of the last days, at least so many, the first of them that old. It can rise by a day
+/// that passes, without a new record.
+fn drainage_lasting(site: &Site) -> Vec<Episode> {
+    let signal = About::DrainageLasting;
+    let watch = site.watch;
+    let (days, records) = (watch.days(signal, "days"), watch.days(signal, "records"));
+    let after_pod = watch.threshold(signal, "after_pod");
+    let mut fold = Fold::of_exit(site, signal);
+    let mut run: Vec<&Graded> = Vec::new();
+    let drained: Vec<(&Graded, bool)> = site
+        .records()
+        .filter_map(|graded| Some((graded, graded.event.site()?.drainage? != Drainage::None)))
+        .collect();
+    let lasts = |run: &[&Graded], day| {
+        let first = run.first().map(|graded| graded.event.when.care_day);
+        let recent = run.iter().filter(|graded| graded.event.when.care_day >= plus(day, -days)).count() as i64;
+        first.is_some_and(|first| first <= plus(day, -days))
+            && recent >= records
+            && (day - site.exit.from).num_days() as f64 > after_pod
+    };
+    for (n, (graded, is_wet)) in drained.iter().enumerate() {
+        if !is_wet {
+            run.clear();
+            fold.judge(graded, Some(false), String::new);
+            continue;
+        }
+        run.push(graded);
+        let what = || format!("drainage in every record since {}", run[0].event.when.care_day);
+        if fold.is_up() || lasts(&run, graded.event.when.care_day) {
+            fold.shown(graded.event, what());
+            continue;
+        }
+        // The day on which the first becomes old enough, if that comes before the next record.
+        let day = plus(run[0].event.when.care_day, days);
+        let at = watch.calendar().start(day);
+        let next = drained.get(n + 1).map_or(watch.timeline.as_of, |(next, _)| next.event.when.instant);
+        if at > graded.event.when.instant && at <= next && lasts(&run, day) {
+            fold.shown_at(at, at, graded.event, what());
+        }
+    }
+    fold.finish()
+}

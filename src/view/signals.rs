@@ -1,0 +1,69 @@
+//! Signals for a person: most urgent first, with the evidence, and what would answer and end each.
+
+use super::{Look, hanging, paragraph, unusable};
+use crate::report::signals::{Signal, SignalsReport};
+use crate::report::Report;
+use crate::signal::{Urgency, answered_by, ends_when};
+use crate::text::visible;
+
+/// The signals as text.
+pub fn signals(report: &Report<SignalsReport>, look: Look) -> String {
+    let body = &report.body;
+    let mut out = unusable(look, &report.unusable);
+    for (urgency, heading) in [(Urgency::Today, "To be looked at today"), (Urgency::ThisWeek, "To be looked at this week")] {
+        let open: Vec<&Signal> =
+            body.signals.iter().filter(|signal| signal.urgency == urgency && signal.ended.is_none()).collect();
+        out.push_str(&section(heading, &open, look));
+    }
+    let ended: Vec<&Signal> = body.signals.iter().filter(|signal| signal.ended.is_some()).collect();
+    out.push_str(&section("Ended", &ended, look));
+    if body.signals.is_empty() {
+        out.push_str(&paragraph(look, "No signal is open in what is on file."));
+        out.push('\n');
+    }
+    for (name, why) in &body.off {
+        out.push_str(&hanging(look, &format!("Turned off by the policy: {name} ({})", visible(why)), "  "));
+    }
+    if !body.not_known.is_empty() {
+        let codes = body.not_known.join(" ");
+        out.push_str(&hanging(look, &format!("Not all signals are known of: {codes}"), "  "));
+    }
+    out.push_str(&paragraph(look, "A signal is something in the records to look at, not a finding of infection."));
+    out.push_str(&paragraph(look, &report.caution));
+    out
+}
+
+fn section(heading: &str, signals: &[&Signal], look: Look) -> String {
+    if signals.is_empty() {
+        return String::new();
+    }
+    let mut out = format!("{heading}\n");
+    for signal in signals {
+        let exit = signal.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
+        let minute = |at: &str| at.get(..16).unwrap_or(at).replace('T', " ");
+        let known = match signal.known_since.get(..16) == signal.since.get(..16) {
+            true => String::new(),
+            false => format!(", known since {}", minute(&signal.known_since)),
+        };
+        let head = format!("  {}{exit}  {} since {}{known}", signal.patient, signal.signal, minute(&signal.since));
+        out.push_str(&hanging(look, &head, "      "));
+        for said in &signal.evidence {
+            out.push_str(&hanging(look, &format!("      {}: {}", visible(&said.file), visible(&said.what)), "        "));
+        }
+        let answered = match (&signal.answered, &signal.answered_by) {
+            (Some(at), Some(file)) => format!("answered {} by {}", minute(at), visible(file)),
+            _ => format!("not answered; {}", answered_by(signal.signal)),
+        };
+        out.push_str(&hanging(look, &format!("      {answered}"), "        "));
+        let end = match &signal.ended {
+            Some(at) => format!("ended {}", minute(at)),
+            None if signal.better_not_confirmed => {
+                format!("better, not confirmed; {}", ends_when(signal.signal))
+            }
+            None => ends_when(signal.signal).to_owned(),
+        };
+        out.push_str(&hanging(look, &format!("      {end}"), "        "));
+    }
+    out.push('\n');
+    out
+}
