@@ -10,6 +10,7 @@ mod init;
 mod man;
 mod missed;
 mod schema;
+mod sheet;
 mod show;
 mod terminal;
 
@@ -65,6 +66,7 @@ enum Sub {
     Missed(missed::Args),
     Grade(grade::Args),
     Show(show::Args),
+    Sheet(sheet::Args),
     Check(check::Args),
     Init(init::Args),
     Schema(schema::Args),
@@ -160,6 +162,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Missed(args) => missed::run(&args, &desk),
         Sub::Grade(args) => grade::run(&args, &desk),
         Sub::Show(args) => show::run(&args, &desk),
+        Sub::Sheet(args) => sheet::run(&args, &desk),
         Sub::Check(args) => check::run(&args, &desk),
         Sub::Init(args) => init::run(&args),
         Sub::Schema(args) => schema::run(&args),

@@ -7,6 +7,7 @@ pub mod check;
 pub mod due;
 pub mod grade;
 pub mod missed;
+pub mod sheet;
 pub mod show;
 
 use chrono::{DateTime, FixedOffset, NaiveDate, SecondsFormat};

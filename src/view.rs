@@ -3,8 +3,10 @@
 mod check;
 mod due;
 mod grade;
+mod html;
 mod json;
 mod missed;
+mod sheet;
 mod show;
 
 pub use check::{check, explain, explain_all};
@@ -12,6 +14,7 @@ pub use due::due;
 pub use grade::grade;
 pub use json::json;
 pub use missed::missed;
+pub use sheet::{rows as sheet_rows, sheet, sheet_mark, sheet_page};
 pub use show::show;
 
 use comfy_table::presets::NOTHING;
