@@ -43,6 +43,9 @@ _exitsite() {
             exitsite,schema)
                 cmd="exitsite__subcmd__schema"
                 ;;
+            exitsite,sheet)
+                cmd="exitsite__subcmd__sheet"
+                ;;
             exitsite,show)
                 cmd="exitsite__subcmd__show"
                 ;;
@@ -73,6 +76,9 @@ _exitsite() {
             exitsite__subcmd__help,schema)
                 cmd="exitsite__subcmd__help__subcmd__schema"
                 ;;
+            exitsite__subcmd__help,sheet)
+                cmd="exitsite__subcmd__help__subcmd__sheet"
+                ;;
             exitsite__subcmd__help,show)
                 cmd="exitsite__subcmd__help__subcmd__show"
                 ;;
@@ -83,7 +89,7 @@ _exitsite() {
 
     case "${cmd}" in
         exitsite)
-            opts="-h -V --records --color --help --version due missed grade show check init schema completions man help"
+            opts="-h -V --records --color --help --version due missed grade show sheet check init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -225,7 +231,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help)
-            opts="due missed grade show check init schema completions man help"
+            opts="due missed grade show sheet check init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -364,6 +370,20 @@ _exitsite() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
+        exitsite__subcmd__help__subcmd__sheet)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
         exitsite__subcmd__help__subcmd__show)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
@@ -463,6 +483,56 @@ _exitsite() {
                 return 0
             fi
             case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__sheet)
+            opts="-h --month --checkoff --for --version --html --csv --as-of --json --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --month)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --checkoff)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --for)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --version)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --html)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --csv)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
                 --records)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0

@@ -34,6 +34,7 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "due" -d 'Who need
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "sheet" -d 'A household\'s log of a month to print, its due days marked, or the checkoff of a curriculum'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
@@ -79,6 +80,19 @@ never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l all -d 'Everything that ever happened, instead of the last 28 days'
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l month -d 'The month of the log; default: the month of today' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l checkoff -d 'Instead of a log, the checkoff of this curriculum of the policy' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l for -d 'Who learns: a code, or patient; decides if it is the curriculum for nurses or for caregivers' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l version -d 'The version of the curriculum; default: the newest' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l html -d 'Write a page to print, on US Letter or A4, into this file; only a page of this command is replaced' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l csv -d 'Write the rows of the log as CSV into this new file, or - to print them' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l json -d 'Print JSON for scripts instead of text'
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l fail-on -d 'Exit with 1 from this level on' -r -f -a "error\t'A record that cannot be used'
 warning\t'Also what is to be looked at'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l explain -d 'Say why a rule is there, instead; `all` says it of every rule' -r
@@ -109,13 +123,14 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand man" -l color -d 'When
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand man" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "due" -d 'Who needs a change or a call, worst first, and why'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "completions" -d 'Completions for a shell, to standard output'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "man" -d 'The man page of exitsite, or of one of its commands, to standard output'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show sheet check init schema completions man help" -f -a "due" -d 'Who needs a change or a call, worst first, and why'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show sheet check init schema completions man help" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show sheet check init schema completions man help" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show sheet check init schema completions man help" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show sheet check init schema completions man help" -f -a "sheet" -d 'A household\'s log of a month to print, its due days marked, or the checkoff of a curriculum'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show sheet check init schema completions man help" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show sheet check init schema completions man help" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show sheet check init schema completions man help" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show sheet check init schema completions man help" -f -a "completions" -d 'Completions for a shell, to standard output'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show sheet check init schema completions man help" -f -a "man" -d 'The man page of exitsite, or of one of its commands, to standard output'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show sheet check init schema completions man help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
