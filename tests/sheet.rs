@@ -92,6 +92,40 @@ fn due_days_of_the_demo_are_those_worked_out_by_hand() {
     assert_eq!(planned(&demo(&["P-031", "--month", "2026-12", "--json"]), "elsewhere", 0).len(), 31);
 }
 
+/// The next due day of a sheet is what the due list says: that day while it is to come, else today.
+#[test]
+fn the_sheets_of_the_demo_agree_with_the_due_list() {
+    let records = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo");
+    let surroundings = Surroundings {
+        now: "2026-11-24T13:15:00Z".parse().unwrap(),
+        here: records.clone(),
+        records: Some(records),
+        writer: None,
+        terminal: None,
+        width: None,
+        color: false,
+    };
+    let list = run(["exitsite", "due", "--all", "--json"].map(OsString::from), &surroundings);
+    let list: Value = serde_json::from_str(&list.stdout).unwrap();
+    let mut compared = 0;
+    for row in list["rows"].as_array().unwrap() {
+        let (code, state) = (row["patient"].as_str().unwrap(), row["state"].as_str().unwrap());
+        let is_by_log = row["because"] == "log-late" || state == "awaiting-log";
+        if is_by_log || ["unusable", "none"].contains(&state) {
+            continue;
+        }
+        let sheet: Value = serde_json::from_str(&demo(&[code, "--json"]).stdout).unwrap();
+        let exits = sheet["log"]["exits"].as_array().unwrap();
+        let exit = exits.iter().find(|exit| exit["exit"] == row["exit"]).unwrap();
+        let is_to_come = |day: &&Value| day["plan"] == "change-due" && day["day"].as_str().unwrap() >= "2026-11-24";
+        let next = &exit["days"].as_array().unwrap().iter().find(is_to_come).unwrap()["day"];
+        let expected = if state == "upcoming" { row["due_on"].as_str().unwrap() } else { "2026-11-24" };
+        assert_eq!(next, expected, "{code}");
+        compared += 1;
+    }
+    assert_eq!(compared, 21);
+}
+
 #[test]
 fn days_on_file_are_told_from_days_to_come() {
     let report = demo(&["P-014", "--json"]);

@@ -1,6 +1,7 @@
 //! The checkoff of a curriculum: each step with three boxes to tick, and how it is typed in afterwards.
 
 use crate::event::Mode;
+use crate::policy::CurriculumRole;
 use crate::report::Report;
 use crate::report::sheet::{Checkoff, SheetReport, StepRow};
 use crate::text::{count, either, visible};
@@ -39,15 +40,23 @@ fn notes(checkoff: &Checkoff) -> Vec<String> {
 
 /// The line with which it becomes a record.
 fn typed(checkoff: &Checkoff) -> String {
-    let patient = checkoff.patient.as_deref().unwrap_or("PATIENT");
     let learner = checkoff.learner.as_deref().unwrap_or("CODE");
+    // What staff learn stands among their own records.
+    let owner = if checkoff.role == CurriculumRole::Nurse { learner } else { "PATIENT" };
+    let owner = checkoff.patient.as_deref().unwrap_or(owner);
     format!(
-        "Afterwards, the ids of the steps: exitsite record teaching {patient} --learner {learner} --observer CODE --curriculum {} --version {} --mode {} --unaided \"{} …\" --prompted \"…\" --missed \"…\"",
-        checkoff.curriculum,
+        "Afterwards, the ids of the steps: exitsite record teaching {owner} --learner {learner} --observer CODE --curriculum {} --version {} --mode {} --unaided \"{} …\" --prompted \"…\" --missed \"…\"",
+        quoted(&checkoff.curriculum),
         checkoff.version,
         Mode::ReturnDemonstration,
         checkoff.steps.first().map(|step| step.id.as_str()).unwrap_or_default()
     )
+}
+
+/// A name as a shell takes it for one word.
+fn quoted(name: &str) -> String {
+    let is_plain = name.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.'));
+    if is_plain { name.to_owned() } else { format!("'{}'", name.replace('\'', "'\\''")) }
 }
 
 /// A checkoff as text.

@@ -22,8 +22,7 @@ fn sheet(report: &Report<SheetReport>, log: &Log, exit: &Exit) -> Markup {
     let title = format!("Driveline exit-site log {}, {}", log.patient, words::month(log));
     let site = format!("   exit site {}, {} · {}", exit.exit, exit.at, log.program);
     let notes = notes(report, log, exit);
-    let lines: usize = notes.iter().map(|note| note.chars().count().div_ceil(LINE)).sum();
-    let spare = ROWS.saturating_sub(exit.days.len()).saturating_sub(lines.saturating_sub(LINES).div_ceil(2));
+    let spare = ROWS.saturating_sub(exit.days.len()).saturating_sub(rows_lost(log, &notes, title.len() + site.len()));
     let who = who(log);
     let rows = exit.days.iter().map(|day| row(log, day)).chain((0..spare).map(|_| spare_row(log)));
     Markup::element(
@@ -44,6 +43,16 @@ fn sheet(report: &Report<SheetReport>, log: &Log, exit: &Exit) -> Markup {
         ],
     )
     .on_a_line()
+}
+
+/// How many spare rows give way to sentences, codes and headings that are longer than usual.
+fn rows_lost(log: &Log, notes: &[String], heading: usize) -> usize {
+    let lines = |characters: usize, on_a_line: usize| characters.div_ceil(on_a_line);
+    let notes: usize = notes.iter().map(|note| lines(note.chars().count(), LINE)).sum();
+    let codes: usize = words::people(log).iter().map(|code| code.len() + 7).sum();
+    // These are written larger: the heading as two lines of a sentence, the codes beside room for a number.
+    let larger = 2 * (lines(heading, 115) - 1) + 2 * (lines(codes + 80, 125) - 1);
+    (notes + larger).saturating_sub(LINES).div_ceil(2)
 }
 
 fn notes(report: &Report<SheetReport>, log: &Log, exit: &Exit) -> Vec<String> {
@@ -68,7 +77,8 @@ fn notes(report: &Report<SheetReport>, log: &Log, exit: &Exit) -> Vec<String> {
 fn who(log: &Log) -> Vec<Markup> {
     let mut who = vec![Markup::of("b", "", "Who: ")];
     for (n, code) in words::people(log).iter().enumerate() {
-        who.push(Markup::text(format!("{} = {code}   ", n + 1)));
+        who.push(Markup::of("span", "code", format!("{} = {code}", n + 1)));
+        who.push(Markup::text("   "));
     }
     who.push(Markup::text("other: write the code   "));
     who.push(Markup::element("span", &[("class", "number")], [Markup::text("Your program's number: ")]));
