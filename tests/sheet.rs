@@ -21,13 +21,18 @@ const COURSE: &str = "code = 'P-001'\nimplanted = 2026-08-03\n[[exit]]\nid = 'a'
 
 /// 2026-11-24, a Tuesday, in the morning.
 fn said(records: &Path, arguments: &[&str]) -> Outcome {
+    said_on(None, records, arguments)
+}
+
+/// The same on a terminal of a width.
+fn said_on(width: Option<usize>, records: &Path, arguments: &[&str]) -> Outcome {
     let surroundings = Surroundings {
         now: "2026-11-24T13:15:00Z".parse().unwrap(),
         here: records.to_owned(),
         records: Some(records.to_owned()),
         writer: None,
         terminal: None,
-        width: None,
+        width,
         color: false,
     };
     run(["exitsite", "sheet"].iter().chain(arguments).map(OsString::from), &surroundings)
@@ -214,6 +219,22 @@ fn the_text_fits_eighty_columns_and_ends_with_the_caution_line() {
     let text = demo(&["P-044", "--month", "2026-12"]).stdout;
     assert!(text.contains("Not tolerated: chlorhexidine."), "{text}");
     assert!(text.contains("Write codes, never names."), "{text}");
+}
+
+#[test]
+fn a_narrow_terminal_leaves_out_columns_from_the_right_and_says_so() {
+    let kept = records("", "", &["2026-11-23"]);
+    for width in [20, 40, 60] {
+        let text = said_on(Some(width), kept.path(), &["P-001", "--month", "2026-12"]).stdout;
+        let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words.contains("Left out, for want of width:") && words.contains("note. Write codes"), "{text}");
+        assert!(text.contains("Tue 1  due  |____|____|____"), "{text}");
+    }
+    for width in [60, 100] {
+        let text = said_on(Some(width), kept.path(), &["P-001", "--month", "2026-12"]).stdout;
+        let longest = text.lines().map(|line| line.chars().count()).max().unwrap();
+        assert!(longest <= width, "{longest}\n{text}");
+    }
 }
 
 #[test]
