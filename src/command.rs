@@ -13,6 +13,7 @@ mod missed;
 mod record;
 mod round;
 mod schema;
+mod sheet;
 mod show;
 mod terminal;
 
@@ -70,6 +71,7 @@ enum Sub {
     Show(show::Args),
     Round(round::Args),
     Record(record::Args),
+    Sheet(sheet::Args),
     Check(check::Args),
     Init(init::Args),
     Schema(schema::Args),
@@ -167,6 +169,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Show(args) => show::run(&args, &desk),
         Sub::Round(args) => round::run(&args, &desk),
         Sub::Record(args) => record::run(&args, &desk),
+        Sub::Sheet(args) => sheet::run(&args, &desk),
         Sub::Check(args) => check::run(&args, &desk),
         Sub::Init(args) => init::run(&args),
         Sub::Schema(args) => schema::run(&args),

@@ -13,6 +13,7 @@
 
 mod commit;
 mod listing;
+mod outside;
 mod template;
 mod write;
 
@@ -25,6 +26,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 pub use listing::{CodeFolder, Listing, Patients};
+pub use outside::write_outside;
 pub use template::lay_out;
 pub use write::{NewRecord, Written};
 

@@ -4,8 +4,10 @@ mod check;
 mod due;
 pub mod entry;
 mod grade;
+mod html;
 mod json;
 mod missed;
+mod sheet;
 mod show;
 
 pub use check::{check, explain, explain_all};
@@ -13,6 +15,7 @@ pub use due::due;
 pub use grade::grade;
 pub use json::json;
 pub use missed::missed;
+pub use sheet::{rows as sheet_rows, sheet, sheet_mark, sheet_page};
 pub use show::show;
 
 use comfy_table::presets::NOTHING;

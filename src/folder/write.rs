@@ -232,7 +232,7 @@ fn sweep(dir: &Path) {
 }
 
 /// Why a file could not be written, and what to do.
-fn cannot(path: &Path, error: &io::Error) -> Failure {
+pub(super) fn cannot(path: &Path, error: &io::Error) -> Failure {
     let what_to_do = match error.kind() {
         ErrorKind::PermissionDenied => "ask for permission to write there",
         ErrorKind::StorageFull | ErrorKind::QuotaExceeded => "make room on the disk, then run it again",
