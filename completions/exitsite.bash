@@ -105,14 +105,18 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__check)
-            opts="-h --fail-on --explain --as-of --json --records --color --help"
+            opts="-h --since --fail-on --explain --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --since)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
                 --fail-on)
-                    COMPREPLY=($(compgen -W "error warning" -- "${cur}"))
+                    COMPREPLY=($(compgen -W "error warning syntax not-utf8 conflict-markers missing-file cannot-be-read too-large too-deep not-a-regular-file wrong-type unknown-word unknown-key missing-key impossible-number unlikely-number bad-code control-characters at-or-on skipped-time repeated-time not-a-date-of-care leap-second fraction-of-second unusual-offset name-disagrees stray-name stray-folder stray-elsewhere foreign-file photograph leftover-of-a-write unknown-schema unknown-zone care-day-start care-day-in-clock-change interval phase-gap rubric curriculum twice-in-policy check-setting address code-disagrees code-twice unknown-person person-not-active exit-sites care-rows records-from ends-before-it-begins orders-disagree exit-unclear exit-not-allowed exit-not-named not-for-staff before-implant before-exit after-exit after-end in-the-future untimed-today perhaps-the-same older-than-its-event log-gap contradiction void-incomplete amendment-incomplete resolved-before-onset recurrence-of-nothing organisms-without-growth not-a-physician step-twice unknown-curriculum unknown-step edited-after-commit deleted-record anchor-not-left-in-place driveline-cleansed-without-drainage gauze-over-dry-site disc-not-moistened intolerance-ignored private-data" -- "${cur}"))
                     return 0
                     ;;
                 --explain)
@@ -120,6 +124,10 @@ _exitsite() {
                     return 0
                     ;;
                 --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -161,7 +169,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__due)
-            opts="-h --within --all --exit-code --as-of --json --records --color --help"
+            opts="-h --within --all --exit-code --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -172,6 +180,10 @@ _exitsite() {
                     return 0
                     ;;
                 --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -191,7 +203,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__grade)
-            opts="-h --each --from --to --as-of --json --records --color --help"
+            opts="-h --each --from --to --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -206,6 +218,10 @@ _exitsite() {
                     return 0
                     ;;
                 --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -423,7 +439,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__missed)
-            opts="-h --from --to --as-of --json --records --color --help"
+            opts="-h --from --to --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -438,6 +454,10 @@ _exitsite() {
                     return 0
                     ;;
                 --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -479,7 +499,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__show)
-            opts="-h --all --from --to --as-of --json --records --color --help"
+            opts="-h --all --from --to --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -494,6 +514,10 @@ _exitsite() {
                     return 0
                     ;;
                 --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

@@ -76,6 +76,10 @@ struct Asking {
     #[arg(long, value_name = "DATE[THH:MM[OFFSET]]")]
     as_of: Option<String>,
 
+    /// Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone
+    #[arg(long, value_name = "REV")]
+    at_commit: Option<String>,
+
     /// Print JSON for scripts instead of text
     #[arg(long)]
     json: bool,
@@ -167,9 +171,13 @@ pub fn definition() -> clap::Command {
 }
 
 impl Desk<'_> {
-    /// Opens the records.
-    fn program(&self) -> Result<Program, Failure> {
-        Program::open(Folder::find(self.records.as_deref(), &self.surroundings.here)?)
+    /// Opens the records, now or at the commit asked about.
+    fn program(&self, asking: &Asking) -> Result<Program, Failure> {
+        let (given, here) = (self.records.as_deref(), &self.surroundings.here);
+        Program::open(match &asking.at_commit {
+            None => Folder::find(given, here)?,
+            Some(commit) => Folder::at_commit(given, here, commit)?,
+        })
     }
 
     /// The moment asked about.

@@ -12,11 +12,12 @@ const MOST_LINES: usize = 400;
 const LONGER: [(&str, &str); 1] = [("src/record/table.rs", "one way to ask for each type of value")];
 
 /// What only some modules may write: the words, where they may stand, and why.
-const DOORS: [(&[&str], &[&str], &str); 7] = [
+const DOORS: [(&[&str], &[&str], &str); 8] = [
     (&["toml::"], &["record"], "TOML is read in `record`"),
     (&["comfy_table", "miette"], &["view"], "tables and excerpts are drawn in `view`"),
     (&["clap::", "clap_complete", "clap_mangen"], &["command", "main"], "the command line is defined in `command`"),
     (&["std::fs", "fs::", "File::open", "OpenOptions"], &["folder"], "the disk is touched in `folder`"),
+    (&["process::Command", "Command::new"], &["folder"], "git is run in `folder`"),
     (&["std::env", "env::var", "env::args", "Utc::now", "Local::now"], &["main"], "`main` knows the world"),
     (&["SystemTime", "Instant::now"], &["main"], "`main` reads the clock"),
     (&["println!(", "print!(", "stdout()", "stderr()"], &["main"], "`main` prints"),

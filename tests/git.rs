@@ -1,0 +1,1 @@
+//! stub "edited-after-commit" "deleted-record"
