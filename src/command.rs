@@ -6,6 +6,7 @@ mod check;
 mod completions;
 mod due;
 mod grade;
+mod history;
 mod init;
 mod man;
 mod missed;
@@ -63,6 +64,7 @@ enum Sub {
     Grade(grade::Args),
     Show(show::Args),
     Check(check::Args),
+    History(history::Args),
     Init(init::Args),
     Schema(schema::Args),
     Completions(completions::Args),
@@ -158,6 +160,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Grade(args) => grade::run(&args, &desk),
         Sub::Show(args) => show::run(&args, &desk),
         Sub::Check(args) => check::run(&args, &desk),
+        Sub::History(args) => history::run(&args, &desk),
         Sub::Init(args) => init::run(&args),
         Sub::Schema(args) => schema::run(&args),
         Sub::Completions(args) => Ok(completions::run(&args)),

@@ -88,6 +88,26 @@ pub fn is_same(one: &str, other: &str) -> bool {
     one == other || facts(one).is_some_and(|one| facts(other).is_some_and(|other| one == other))
 }
 
+/// Whether a record says again under these keys what it once said; with no keys, whether it does so in all.
+pub fn says_again(old: &str, new: &str, keys: &[String]) -> bool {
+    if keys.is_empty() {
+        return !deeds(old, true, new).iter().any(|deed| matches!(deed, Deed::Edited(_)));
+    }
+    let (Some(old), Some(new)) = (facts(old), facts(new)) else { return false };
+    let added = rows(&new);
+    let mut added = added.iter();
+    keys.iter().all(|key| match key.as_str() {
+        "amended" => rows(&old).iter().all(|row| added.any(|other| other == row)),
+        "void" => inside(&old, "void") == inside(&new, "void"),
+        key => old.get(key) == new.get(key),
+    })
+}
+
+/// Whether a record says all that it once said, and beside that at most that it was voided or filled.
+pub fn is_back(old: &str, new: &str) -> bool {
+    deeds(old, true, new).iter().all(|deed| matches!(deed, Deed::Voided(_) | Deed::Filled(_)))
+}
+
 /// Whether only a new record can correct a key: an amendment may not touch it.
 pub fn says_when_or_what(key: &str) -> bool {
     ["at", "on", "kind"].contains(&key)
@@ -231,6 +251,21 @@ mod tests {
     fn of_a_text_that_could_not_be_used_nothing_was_lost() {
         check("kind = 'change", CHANGE, "mended");
         assert_eq!(deeds(CHANGE, false, &CHANGE.replace("= 2", "= 3")), [Deed::Mended]);
+    }
+
+    #[test]
+    fn what_was_put_back_is_said_again() {
+        let again = |new: &str, keys: &[&str]| {
+            let keys: Vec<String> = keys.iter().map(|key| (*key).to_owned()).collect();
+            says_again(&format!("{CHANGE}{ROW}"), new, &keys)
+        };
+        assert!(again(&format!("{CHANGE}{ROW}{VOID}"), &["amended", "by"]));
+        assert!(again(&format!("{CHANGE}crust_mm = 1\n{ROW}"), &["by"]));
+        assert!(!again(&format!("{CHANGE}crust_mm = 1\n{ROW}"), &["site.crust_mm"]));
+        assert!(!again(CHANGE, &["amended"]));
+        assert!(again(&format!("{CHANGE}{ROW}{VOID}"), &[]));
+        assert!(!again(CHANGE, &[]));
+        assert!(!again("by = '", &["by"]));
     }
 
     #[test]

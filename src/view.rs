@@ -3,6 +3,7 @@
 mod check;
 mod due;
 mod grade;
+mod history;
 mod json;
 mod missed;
 mod show;
@@ -10,6 +11,7 @@ mod show;
 pub use check::{check, explain, explain_all};
 pub use due::due;
 pub use grade::grade;
+pub use history::history;
 pub use json::json;
 pub use missed::missed;
 pub use show::show;

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use crate::day::Calendar;
 use crate::event::{Event, EventName};
 use crate::folder::{Change, Repository, Side, Step};
-use crate::ledger::{Deed, deeds, is_same, says_when_or_what};
+use crate::ledger::{Deed, deeds, is_back, is_same, says_again, says_when_or_what};
 use crate::place::Source;
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
@@ -57,42 +57,67 @@ struct Found {
     file: String,
     /// What it said.
     old: String,
+    /// The keys that changed; none if all of it is gone.
+    keys: Vec<String>,
     problem: Problem,
+}
+
+/// What a record says again.
+#[derive(Default)]
+struct Again {
+    keys: Vec<String>,
+    is_whole: bool,
 }
 
 impl Judge<'_> {
     fn take(&mut self, step: &Step, n: usize, side: &Side, change: &Change) {
         let Some(old) = self.text(change, false) else {
             // What was no text before held nothing; but what is there now may be what was there once.
-            self.is_put_back(change);
+            self.put_back(change, false);
             return;
         };
         let problem = match &change.after {
             None if is_renamed(side, change, |change, is_after| self.text(change, is_after)) => None,
-            None => Some(deleted(step, side, change)),
+            None => Some((deleted(step, side, change), Vec::new())),
             Some(_) => {
                 let new = self.text(change, true).unwrap_or_default();
                 let was_usable = self.is_usable(&change.file, &old);
+                let again = self.put_back(change, was_usable);
                 let edited = deeds(&old, was_usable, &new).into_iter().find_map(|deed| match deed {
-                    Deed::Edited(keys) => Some(keys),
+                    Deed::Edited(keys) if keys.is_empty() => Some(keys),
+                    Deed::Edited(keys) => {
+                        let rest: Vec<String> = keys.into_iter().filter(|key| !again.keys.contains(key)).collect();
+                        Some(rest).filter(|rest| !rest.is_empty())
+                    }
                     _ => None,
                 });
-                edited.filter(|_| !self.is_put_back(change)).map(|keys| edited_problem(step, side, change, &keys))
+                edited.filter(|_| !again.is_whole).map(|keys| (edited_problem(step, side, change, &keys), keys))
             }
         };
-        if let Some(problem) = problem
-            && !self.has_arrived(step, n, change)
-        {
-            self.found.push(Found { file: change.file.clone(), old, problem });
+        let Some((problem, keys)) = problem else { return };
+        let is_known = |found: &Found| found.file == change.file && found.problem.message == problem.message;
+        if !self.has_arrived(step, n, change) && !self.found.iter().any(is_known) {
+            self.found.push(Found { file: change.file.clone(), old, keys, problem });
         }
     }
 
-    /// Whether a file says again what it said before somebody changed it; then nothing is held against it any more.
-    fn is_put_back(&mut self, change: &Change) -> bool {
-        let Some(new) = self.text(change, true) else { return false };
-        let known = self.found.len();
-        self.found.retain(|found| found.file != change.file || !is_same(&found.old, &new));
-        self.found.len() < known
+    /// What of a file says again what it said before somebody changed it; that is held against nobody any more.
+    ///
+    /// Of a file that could not be used meanwhile it is all: what was mended since is not compared with anything else.
+    fn put_back(&mut self, change: &Change, was_usable: bool) -> Again {
+        let mut again = Again::default();
+        if let Some(new) = self.text(change, true) {
+            self.found.retain(|found| {
+                let keys = if was_usable { &found.keys[..] } else { &[] };
+                let is_put_back = found.file == change.file && says_again(&found.old, &new, keys);
+                if is_put_back {
+                    again.keys.extend(found.keys.iter().cloned());
+                    again.is_whole |= is_back(&found.old, &new);
+                }
+                !is_put_back
+            });
+        }
+        again
     }
 
     /// Whether what differs from one parent of a merge is what another parent had made of it, where it was judged.
@@ -166,6 +191,6 @@ fn edited_problem(step: &Step, side: &Side, change: &Change, keys: &[String]) ->
         Rule::EditedAfterCommit,
         &change.file,
         format!("{what} without an amendment, {}", when(step)),
-        format!("put back what stood there with {}, then {then}", restore(side, change)),
+        format!("put back what stood there with {} and commit it; then {then}", restore(side, change)),
     )
 }

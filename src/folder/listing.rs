@@ -83,6 +83,11 @@ impl Folder {
         self.code_folder(format!("patients/{code}"), Some(patient::FILE))
     }
 
+    /// The folder of one code by its path, as `patients/P-014` or `staff/rn-07`.
+    pub fn years(&self, path: &str) -> CodeFolder {
+        self.code_folder(path.to_owned(), path.starts_with("patients/").then_some(patient::FILE))
+    }
+
     /// The folders of staff, and what is wrong with other names among them.
     pub fn staff(&self) -> (Vec<(String, CodeFolder)>, Vec<Problem>) {
         let mut problems = Vec::new();

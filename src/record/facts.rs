@@ -61,7 +61,8 @@ fn quoted(key: &str) -> String {
 
 fn written(value: &Value) -> String {
     match value {
-        Value::String(text) => format!("{:?}", text.replace("\r\n", "\n")),
+        // As JSON writes it, so that it can be read back.
+        Value::String(text) => serde_json::Value::from(text.replace("\r\n", "\n")).to_string(),
         // 12 and 12.0 are one measure.
         Value::Float(number) if number.fract() == 0.0 && number.abs() < 1e15 => format!("{number:.0}"),
         Value::Float(number) => number.to_string(),
