@@ -31,6 +31,9 @@ _exitsite() {
             exitsite,help)
                 cmd="exitsite__subcmd__help"
                 ;;
+            exitsite,history)
+                cmd="exitsite__subcmd__history"
+                ;;
             exitsite,init)
                 cmd="exitsite__subcmd__init"
                 ;;
@@ -61,6 +64,9 @@ _exitsite() {
             exitsite__subcmd__help,help)
                 cmd="exitsite__subcmd__help__subcmd__help"
                 ;;
+            exitsite__subcmd__help,history)
+                cmd="exitsite__subcmd__help__subcmd__history"
+                ;;
             exitsite__subcmd__help,init)
                 cmd="exitsite__subcmd__help__subcmd__init"
                 ;;
@@ -83,7 +89,7 @@ _exitsite() {
 
     case "${cmd}" in
         exitsite)
-            opts="-h -V --records --color --help --version due missed grade show check init schema completions man help"
+            opts="-h -V --records --color --help --version due missed grade show check history init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -241,7 +247,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help)
-            opts="due missed grade show check init schema completions man help"
+            opts="due missed grade show check history init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -324,6 +330,20 @@ _exitsite() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
+        exitsite__subcmd__help__subcmd__history)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
         exitsite__subcmd__help__subcmd__init)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
@@ -387,6 +407,44 @@ _exitsite() {
                 return 0
             fi
             case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__history)
+            opts="-h --from --to --as-of --at-commit --json --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --from)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --to)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
                 *)
                     COMPREPLY=()
                     ;;

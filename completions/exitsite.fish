@@ -35,6 +35,7 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "missed" -d 'Expec
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "history" -d 'Who recorded, amended or voided what, and how late, from git and the records together'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "completions" -d 'Completions for a shell, to standard output'
@@ -176,6 +177,16 @@ always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l from -d 'The first day; default: 27 days before the last' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l to -d 'The last day; default: today' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l json -d 'Print JSON for scripts instead of text'
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -196,13 +207,14 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand man" -l color -d 'When
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand man" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "due" -d 'Who needs a change or a call, worst first, and why'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "completions" -d 'Completions for a shell, to standard output'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "man" -d 'The man page of exitsite, or of one of its commands, to standard output'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check history init schema completions man help" -f -a "due" -d 'Who needs a change or a call, worst first, and why'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check history init schema completions man help" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check history init schema completions man help" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check history init schema completions man help" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check history init schema completions man help" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check history init schema completions man help" -f -a "history" -d 'Who recorded, amended or voided what, and how late, from git and the records together'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check history init schema completions man help" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check history init schema completions man help" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check history init schema completions man help" -f -a "completions" -d 'Completions for a shell, to standard output'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check history init schema completions man help" -f -a "man" -d 'The man page of exitsite, or of one of its commands, to standard output'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check history init schema completions man help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'

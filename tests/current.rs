@@ -120,13 +120,14 @@ fn keeps_its_schema(arguments: &[&str], records: &Path) -> Option<Value> {
     Some(report)
 }
 
-const EVERY_REPORT: [&[&str]; 7] = [
+const EVERY_REPORT: [&[&str]; 8] = [
     &["due"],
     &["due", "--all"],
     &["missed"],
     &["grade"],
     &["grade", "--each"],
     &["check"],
+    &["history"],
     &["due", "--within", "48"],
 ];
 
@@ -138,13 +139,14 @@ fn every_report_of_the_invented_program_keeps_its_schema() {
     }
     for entry in fs::read_dir(demo.join("patients")).unwrap() {
         let code = entry.unwrap().file_name().into_string().unwrap();
-        let asked: [&[&str]; 6] = [
+        let asked: [&[&str]; 7] = [
             &["due", &code],
             &["missed", &code, "--from", "2026-10-01", "--to", "2026-11-24"],
             &["grade", &code],
             &["grade", "--each", &code],
             &["show", &code],
             &["show", &code, "--all"],
+            &["history", &code],
         ];
         for arguments in asked {
             assert!(keeps_its_schema(arguments, &demo).is_some(), "{arguments:?}");

@@ -253,6 +253,9 @@ fn a_commit_gives_what_the_folder_gave_then_and_leaves_it_alone() {
     let before = state(records.kept.path());
     assert_eq!(every_report(&records, &["--at-commit", &at]), then);
     assert_eq!(every_report(&records, &["--at-commit", "HEAD~1"]), then);
+    for arguments in [&["check", "--since", "HEAD~1", "--at-commit", "HEAD"][..], &["history", "--at-commit", "HEAD"]] {
+        assert_ne!(records.exitsite(arguments).status, 2, "{arguments:?}");
+    }
     assert_eq!(state(records.kept.path()), before);
     // The history is of a commit, not of a tree that knows no commits.
     let tree = records.git(&["rev-parse", "HEAD~1^{tree}"]);
@@ -1093,4 +1096,37 @@ fn the_history_tells_of_a_merge_what_is_its_own() {
     let actions = told(&records.json(&["history"]));
     assert_eq!(actions.len(), 4, "{actions:?}");
     assert_eq!(actions.iter().filter(|row| row.starts_with("voided")).count(), 1, "{actions:?}");
+}
+
+#[test]
+fn the_working_folder_is_compared_without_touching_the_index() {
+    let records = Records::committed();
+    records.append(CHANGE, ROW);
+    let before = state(records.kept.path());
+    assert_eq!(records.since("HEAD", &[]), NOTHING);
+    assert_eq!(told(&records.json(&["history", "P-001"])).len(), 3);
+    assert_eq!(state(records.kept.path()), before);
+}
+
+#[test]
+fn a_sparse_checkout_deletes_nothing_and_a_lost_text_is_said() {
+    let records = Records::new();
+    records.write(ELSEWHERE, &change("2026-11-23T08:00"));
+    records.commit("records");
+    records.git(&["sparse-checkout", "set", "--no-cone", "/*", "!/patients/P-002/"]);
+    assert!(!records.root.join(ELSEWHERE).exists());
+    assert_eq!(records.since("HEAD", &[]), NOTHING);
+    assert_eq!(records.exitsite(&["due", "P-002", "--at-commit", "HEAD", AS_OF[0], AS_OF[1]]).status, 0);
+    records.git(&["sparse-checkout", "disable"]);
+    let id = records.git(&["rev-parse", &format!("HEAD:{CHANGE}")]);
+    records.edit(CHANGE, "= 2\n", "= 3\n");
+    let object = records.root.join(".git/objects").join(&id[..2]).join(&id[2..]);
+    fs::remove_file(object).unwrap();
+    for arguments in [&["check", "--since", "HEAD"][..], &["history", "P-001"]] {
+        let said = records.exitsite(arguments);
+        assert_eq!((said.status, said.stdout.as_str()), (2, ""), "{arguments:?}");
+        assert!(said.stderr.contains(&format!("git lacks an earlier text of {CHANGE}")), "{}", said.stderr);
+    }
+    let said = records.exitsite(&["due", "P-001", "--at-commit", "HEAD", AS_OF[0], AS_OF[1]]);
+    assert!(said.status == 3 && said.stderr.contains("the repository lacks it"), "{said:?}");
 }

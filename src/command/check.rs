@@ -87,7 +87,8 @@ impl<'a> Since<'a> {
         let owners: BTreeSet<String> = wanted.iter().map(|path| check::owner(path).to_owned()).collect();
         let owners: Vec<String> = owners.into_iter().collect();
         let steps = program.folder.steps(&self.repository, from, &owners, None)?;
-        Ok(check::since(program, &self.repository, &steps))
+        let problems = check::since(program, &self.repository, &steps);
+        self.repository.is_whole().map(|()| problems)
     }
 }
 

@@ -5,6 +5,7 @@ use std::path::Path;
 use super::{Asking, Days, Desk, Outcome};
 use crate::check;
 use crate::day::Period;
+use crate::event::is_patient_code;
 use crate::folder::{Repository, Step};
 use crate::problem::Failure;
 use crate::program::Program;
@@ -50,6 +51,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         (Some(repository), Some(steps)) => history::of_git(&program, repository, &steps, as_of, period),
         _ => history::of_records(&program, path.as_deref(), as_of, period),
     };
+    repository.iter().try_for_each(|repository| repository.is_whole())?;
     let report = Report::of("history", as_of, &calendar, unusable_of(&program, path.is_none()), body);
     let text = if args.asking.json { view::json(&report) } else { view::history(&report, desk.look) };
     Ok(Outcome::report(text, &report.unusable))
@@ -86,7 +88,7 @@ impl Known<'_> {
 /// The paths that a patient's code or the name of a file may mean.
 fn candidates(program: &Program, typed: Option<&str>, here: &Path) -> Vec<String> {
     let Some(typed) = typed else { return Vec::new() };
-    let patient = Some(format!("patients/{typed}")).filter(|_| !typed.contains('/'));
+    let patient = Some(format!("patients/{typed}")).filter(|_| is_patient_code(typed));
     let meant = program.folder.meant(Path::new(typed), here).into_iter();
     let records = meant.filter(|path| path.starts_with("patients/") || path.starts_with("staff/"));
     patient.into_iter().chain(records).collect()

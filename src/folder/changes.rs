@@ -311,9 +311,13 @@ impl Folder {
     pub fn text_of(&self, repository: &Repository, file: &str, version: &Version) -> Option<String> {
         match version {
             Version::OnDisk => self.read_text(file).ok(),
-            Version::Kept(id) => match repository.object(id, LARGEST).ok()? {
-                Object::Whole(bytes) => decoded(file, bytes).ok(),
-                Object::Missing | Object::TooLarge => None,
+            Version::Kept(id) => match repository.object(id, LARGEST) {
+                Ok(Object::Whole(bytes)) => decoded(file, bytes).ok(),
+                Ok(Object::TooLarge) => None,
+                Ok(Object::Missing) | Err(_) => {
+                    repository.lacks(file);
+                    None
+                }
             },
         }
     }

@@ -28,6 +28,8 @@ pub struct Repository {
     /// Whether only the environment says where the repository is.
     is_told: bool,
     batch: Mutex<Option<Batch>>,
+    /// The first file of which it lacks an earlier text.
+    lacking: Mutex<Option<String>>,
 }
 
 /// What a revision names.
@@ -56,8 +58,13 @@ impl Repository {
     /// # Errors
     /// There is no git program, or no repository.
     pub fn of(root: &Path) -> Result<Repository, Failure> {
-        let mut repository =
-            Repository { root: root.to_owned(), prefix: String::new(), is_told: false, batch: Mutex::new(None) };
+        let mut repository = Repository {
+            root: root.to_owned(),
+            prefix: String::new(),
+            is_told: false,
+            batch: Mutex::default(),
+            lacking: Mutex::default(),
+        };
         let found = repository.prefix_of().or_else(|_| {
             repository.is_told = true;
             repository.prefix_of()
@@ -147,6 +154,26 @@ impl Repository {
         // After a failure the answers would belong to other questions, so the next one begins anew.
         *held = Some(batch);
         Ok(object)
+    }
+
+    /// Keeps in mind that an earlier text of a file cannot be had.
+    pub(super) fn lacks(&self, file: &str) {
+        self.lacking.lock().unwrap_or_else(PoisonError::into_inner).get_or_insert_with(|| file.to_owned());
+    }
+
+    /// Says that all texts which were asked for could be had: an answer without one of them would be none.
+    ///
+    /// # Errors
+    /// One could not.
+    pub fn is_whole(&self) -> Result<(), Failure> {
+        let lacking = self.lacking.lock().unwrap_or_else(PoisonError::into_inner);
+        lacking.as_ref().map_or(Ok(()), |file| {
+            Err(Failure::new(format!(
+                "git lacks an earlier text of {}, as in a partial clone or a damaged one; ask in a full clone, and see what \
+                 `git fsck` says",
+                text::visible(file)
+            )))
+        })
     }
 
     /// That git failed, in its own words.
