@@ -6,7 +6,7 @@ mod course;
 mod event;
 mod since;
 
-pub use since::{calendar, is_renamed, is_usable, owner, since};
+pub use since::{calendar, is_usable, owner, renames, since};
 
 use std::collections::BTreeMap;
 

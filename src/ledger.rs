@@ -83,9 +83,9 @@ pub fn own_deeds(facts: &Facts) -> Vec<Deed> {
     rows(facts).into_iter().map(Deed::Amended).chain(void.map(Deed::Voided)).collect()
 }
 
-/// Whether two texts hold the same facts, or are the same text.
-pub fn is_same(one: &str, other: &str) -> bool {
-    one == other || facts(one).is_some_and(|one| facts(other).is_some_and(|other| one == other))
+/// What a text holds, so that two texts of the same facts hold the same; what is no record holds itself.
+pub fn content(text: &str) -> String {
+    facts(text).map_or_else(|| text.to_owned(), |facts| format!("{facts:?}"))
 }
 
 /// Whether a record says again under these keys what it once said; with no keys, whether it does so in all.

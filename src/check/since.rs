@@ -9,7 +9,7 @@ use std::sync::Arc;
 use crate::day::Calendar;
 use crate::event::{Event, EventName};
 use crate::folder::{Change, Repository, Side, Step};
-use crate::ledger::{Deed, deeds, is_back, is_same, says_again, says_when_or_what};
+use crate::ledger::{Deed, content, deeds, is_back, says_again, says_when_or_what};
 use crate::place::Source;
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
@@ -19,7 +19,8 @@ pub fn since(program: &Program, repository: &Repository, steps: &[Step]) -> Vec<
     let mut judge = Judge { program, repository, calendars: BTreeMap::new(), found: Vec::new() };
     for step in steps {
         for (n, side) in step.sides.iter().enumerate() {
-            side.changes.iter().for_each(|change| judge.take(step, n, side, change));
+            let renamed = renames(side, |change, is_after| judge.text(change, is_after));
+            side.changes.iter().for_each(|change| judge.take(step, n, change, &renamed));
         }
     }
     judge.found.into_iter().map(|found| found.problem).collect()
@@ -32,12 +33,24 @@ pub fn is_usable(file: &str, text: &str, calendar: &Calendar) -> bool {
     name.is_some_and(|name| Event::read(&source, name, calendar, &mut Vec::new()).is_some())
 }
 
-/// Whether `change` took a file away whose whole content came back under another name of the same patient or person.
-pub fn is_renamed(side: &Side, change: &Change, text: impl Fn(&Change, bool) -> Option<String>) -> bool {
-    let Some(old) = text(change, false) else { return false };
-    let is_new = |other: &&Change| other.before.is_none() && owner(&other.file) == owner(&change.file);
-    change.after.is_none()
-        && side.changes.iter().filter(is_new).any(|new| text(new, true).is_some_and(|new| is_same(&old, &new)))
+/// The files that are gone and whose whole content came back under another name of the same patient or person: the old
+/// name with the new one. `text` gives the text of a change, before or after it.
+pub fn renames(side: &Side, text: impl Fn(&Change, bool) -> Option<String>) -> BTreeMap<&str, &str> {
+    if side.changes.iter().all(|change| change.after.is_some()) {
+        return BTreeMap::new();
+    }
+    let mut new: BTreeMap<(&str, String), Vec<&str>> = BTreeMap::new();
+    for change in side.changes.iter().filter(|change| change.before.is_none()) {
+        if let Some(text) = text(change, true) {
+            new.entry((owner(&change.file), content(&text))).or_default().push(&change.file);
+        }
+    }
+    let gone = side.changes.iter().filter(|change| change.after.is_none());
+    let renamed = gone.filter_map(|change| {
+        let content = content(&text(change, false)?);
+        Some((change.file.as_str(), new.get_mut(&(owner(&change.file), content))?.pop()?))
+    });
+    renamed.collect()
 }
 
 /// The folder of the patient or the person that a file belongs to.
@@ -70,14 +83,15 @@ struct Again {
 }
 
 impl Judge<'_> {
-    fn take(&mut self, step: &Step, n: usize, side: &Side, change: &Change) {
+    fn take(&mut self, step: &Step, n: usize, change: &Change, renamed: &BTreeMap<&str, &str>) {
+        let side = &step.sides[n];
         let Some(old) = self.text(change, false) else {
             // What was no text before held nothing; but what is there now may be what was there once.
             self.put_back(change, false);
             return;
         };
         let problem = match &change.after {
-            None if is_renamed(side, change, |change, is_after| self.text(change, is_after)) => None,
+            None if renamed.contains_key(change.file.as_str()) => None,
             None => Some((deleted(step, side, change), Vec::new())),
             Some(_) => {
                 let new = self.text(change, true).unwrap_or_default();

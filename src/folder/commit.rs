@@ -37,7 +37,14 @@ type Tree = Vec<Leaf>;
 struct Leaf {
     name: Vec<u8>,
     mode: Mode,
-    id: String,
+    id: Vec<u8>,
+}
+
+impl Leaf {
+    /// The id as git is asked for it.
+    fn id(&self) -> String {
+        self.id.iter().map(|byte| format!("{byte:02x}")).collect()
+    }
 }
 
 /// What git says that a name is.
@@ -121,7 +128,7 @@ impl Snapshot {
         let (folder, name) = path.rsplit_once('/').unwrap_or(("", path));
         let Some(tree) = self.tree(folder)? else { return Ok(None) };
         let leaf = tree.iter().find(|leaf| leaf.name == name.as_bytes());
-        Ok(leaf.map(|leaf| (leaf.mode, leaf.id.clone())))
+        Ok(leaf.map(|leaf| (leaf.mode, leaf.id())))
     }
 
     /// The names of a folder; None where there is no such folder.
@@ -169,8 +176,7 @@ fn read_tree(mut bytes: &[u8], width: usize) -> Option<Tree> {
             b"160000" => Mode::Repository,
             _ => Mode::File,
         };
-        let id = id.iter().map(|byte| format!("{byte:02x}")).collect();
-        tree.push(Leaf { name: bytes.get(space + 1..end)?.to_owned(), mode, id });
+        tree.push(Leaf { name: bytes.get(space + 1..end)?.to_owned(), mode, id: id.to_owned() });
         bytes = &bytes[end + 1 + width..];
     }
     Some(tree)
@@ -194,7 +200,7 @@ mod tests {
         assert_eq!(modes, [Mode::File, Mode::File, Mode::Folder, Mode::Link, Mode::Repository, Mode::File]);
         assert_eq!(tree[1].name, b"b c");
         assert_eq!(tree[5].name, b"\xff");
-        assert_eq!(tree[0].id, "ab".repeat(20));
+        assert_eq!(tree[0].id(), "ab".repeat(20));
         assert!(read_tree(&bytes[..bytes.len() - 1], 20).is_none());
         assert!(read_tree(b"", 20).unwrap().is_empty());
     }

@@ -4,17 +4,17 @@
 //! and what a record does not say: that it was edited, deleted or renamed.
 
 use std::cmp::Reverse;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use chrono::{DateTime, NaiveDate, NaiveDateTime};
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::At;
-use crate::check::{calendar, is_renamed, is_usable, owner};
+use crate::check::{calendar, is_usable, owner, renames};
 use crate::day::{AsOf, Calendar, Instant, Period};
-use crate::folder::{Change, CodeFolder, Commit, Repository, Side, Step, Version};
-use crate::ledger::{Deed, Facts, deeds, is_same, own_deeds};
+use crate::folder::{Change, CodeFolder, Commit, Repository, Step, Version};
+use crate::ledger::{Deed, Facts, deeds, own_deeds};
 use crate::program::Program;
 use crate::record::facts;
 use crate::word::words;
@@ -82,6 +82,8 @@ pub struct Row {
     pub late_days: Option<i64>,
     /// The keys that were filled or edited.
     pub keys: Vec<String>,
+    /// The new path of a file that was renamed.
+    pub renamed_to: Option<String>,
     /// Why it was amended or voided.
     pub why: Option<String>,
     /// The commit; null for what is not committed.
@@ -111,33 +113,19 @@ pub fn of_git(
         let commit = step.commit.as_ref();
         let state =
             |change: &Change, is_after: bool| text(&change.file, if is_after { &change.after } else { &change.before });
-        let renamed = renamed(side, state);
-        for change in side.changes.iter().filter(is_own).filter(|change| !renamed.contains(change.file.as_str())) {
+        let renamed = renames(side, state);
+        let is_new_name = |change: &&Change| change.before.is_none() && renamed.values().any(|new| *new == change.file);
+        for change in side.changes.iter().filter(is_own).filter(|change| !is_new_name(change)) {
             match (state(change, false), state(change, true)) {
                 (None, Some(new)) if change.before.is_none() => told.recorded(&change.file, &new, commit),
                 (None, Some(new)) => told.deed(&change.file, &new, Deed::Mended, commit),
-                (Some(old), None) if is_renamed(side, change, state) => {
-                    told.plain(Action::Renamed, &change.file, &old, commit);
-                }
-                (Some(old), None) => told.plain(Action::Deleted, &change.file, &old, commit),
+                (Some(old), None) => told.gone(&change.file, renamed.get(change.file.as_str()), &old, commit),
                 (Some(old), Some(new)) => told.changed(&change.file, &old, &new, commit),
                 (None, None) => {}
             }
         }
     }
     told.report(true, as_of, period)
-}
-
-/// The names that files got in place of others.
-fn renamed<'a>(side: &'a Side, state: impl Fn(&Change, bool) -> Option<String>) -> BTreeSet<&'a str> {
-    let gone: Vec<&Change> = side.changes.iter().filter(|change| change.after.is_none()).collect();
-    let is_from = |new: &&Change| {
-        gone.iter()
-            .filter(|old| owner(&old.file) == owner(&new.file))
-            .any(|old| state(old, false).is_some_and(|old| state(new, true).is_some_and(|new| is_same(&old, &new))))
-    };
-    let new = side.changes.iter().filter(|change| change.before.is_none());
-    if gone.is_empty() { BTreeSet::new() } else { new.filter(is_from).map(|new| new.file.as_str()).collect() }
 }
 
 /// The history as the records alone tell it, of those below `path` or of all.
@@ -209,10 +197,11 @@ impl Told<'_> {
         self.rows.push(Row { by: value(&correction, "by"), why: value(&correction, "why"), keys, ..row });
     }
 
-    /// What the record does not say of itself.
-    fn plain(&mut self, action: Action, file: &str, text: &str, commit: Option<&Commit>) {
+    /// A file that is no longer there, but under another name.
+    fn gone(&mut self, file: &str, new_name: Option<&&str>, text: &str, commit: Option<&Commit>) {
+        let action = if new_name.is_some() { Action::Renamed } else { Action::Deleted };
         let row = self.row(action, file, &facts(text).unwrap_or_default(), None, commit);
-        self.rows.push(row);
+        self.rows.push(Row { renamed_to: new_name.map(|name| (*name).to_owned()), ..row });
     }
 
     fn row(&mut self, action: Action, file: &str, facts: &Facts, at: Option<Instant>, commit: Option<&Commit>) -> Row {
@@ -229,6 +218,7 @@ impl Told<'_> {
             late_minutes: None,
             late_days: None,
             keys: Vec::new(),
+            renamed_to: None,
             why: None,
             commit: commit.map(|commit| commit.short().to_owned()),
             author: commit.map(|commit| commit.author.clone()),

@@ -47,6 +47,8 @@ fn what(row: &Row, kept_by_git: bool) -> String {
     if !row.keys.is_empty() {
         words.push(visible(&row.keys.join(", ")));
     }
+    let new_name = row.renamed_to.as_ref().and_then(|path| path.rsplit('/').next());
+    words.extend(new_name.map(|name| format!("to {}", visible(name))));
     words.extend(row.why.as_ref().map(|why| visible(why)));
     if kept_by_git {
         words.push(row.commit.clone().unwrap_or_else(|| "not committed".to_owned()));
