@@ -4,6 +4,9 @@
 
 mod course;
 mod event;
+mod since;
+
+pub use since::{calendar, is_usable, owner, renames, since};
 
 use std::collections::BTreeMap;
 
@@ -29,7 +32,13 @@ const MOST_OF_ONE_RULE: usize = 20;
 ///
 /// With `codes` given only these patients are read, and nothing of the staff.
 pub fn check(program: &Program, now: Instant, codes: Option<&[String]>) -> Vec<Problem> {
+    check_with(program, now, codes, Vec::new())
+}
+
+/// The same, with what was [`since`] found in the history put in its place.
+pub fn check_with(program: &Program, now: Instant, codes: Option<&[String]>, history: Vec<Problem>) -> Vec<Problem> {
     let mut problems = program.problems.clone();
+    problems.extend(history);
     let latest = now + chrono::Duration::minutes(GRACE_MINUTES);
     problems.extend(program.folder.problems_at_top());
     problems.extend(program.patients.strays.iter().map(|(_, problem)| problem.clone()));

@@ -7,6 +7,7 @@ mod completions;
 mod consent;
 mod due;
 mod grade;
+mod history;
 mod init;
 mod man;
 mod missed;
@@ -73,6 +74,7 @@ enum Sub {
     Record(record::Args),
     Sheet(sheet::Args),
     Check(check::Args),
+    History(history::Args),
     Init(init::Args),
     Schema(schema::Args),
     Completions(completions::Args),
@@ -85,6 +87,10 @@ struct Asking {
     /// Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now
     #[arg(long, value_name = "DATE[THH:MM[OFFSET]]")]
     as_of: Option<String>,
+
+    /// Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone
+    #[arg(long, value_name = "REV")]
+    at_commit: Option<String>,
 
     /// Print JSON for scripts instead of text
     #[arg(long)]
@@ -171,6 +177,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Record(args) => record::run(&args, &desk),
         Sub::Sheet(args) => sheet::run(&args, &desk),
         Sub::Check(args) => check::run(&args, &desk),
+        Sub::History(args) => history::run(&args, &desk),
         Sub::Init(args) => init::run(&args),
         Sub::Schema(args) => schema::run(&args),
         Sub::Completions(args) => Ok(completions::run(&args)),
@@ -184,8 +191,17 @@ pub fn definition() -> clap::Command {
 }
 
 impl Desk<'_> {
-    /// Opens the records.
-    fn program(&self) -> Result<Program, Failure> {
+    /// Opens the records, now or at the commit asked about.
+    fn program(&self, asking: &Asking) -> Result<Program, Failure> {
+        let (given, here) = (self.records.as_deref(), &self.surroundings.here);
+        Program::open(match &asking.at_commit {
+            None => Folder::find(given, here)?,
+            Some(commit) => Folder::at_commit(given, here, commit)?,
+        })
+    }
+
+    /// Opens the records to be written into.
+    fn open(&self) -> Result<Program, Failure> {
         Program::open(Folder::find(self.records.as_deref(), &self.surroundings.here)?)
     }
 

@@ -14,6 +14,7 @@
 //! Left out on purpose: serde. It stops at the first fault of a file and loses the place of a missing key.
 
 mod depth;
+mod facts;
 mod field;
 mod form;
 mod nested;
@@ -22,6 +23,7 @@ mod table;
 mod value;
 
 pub use depth::DEEPEST;
+pub use facts::facts;
 pub use field::{Field, Shape, leaves};
 pub use form::{Value, Values, says_the_same};
 pub use table::{Limits, Moment, Spans, Table};

@@ -7,6 +7,7 @@ pub mod check;
 pub mod due;
 pub mod effect;
 pub mod grade;
+pub mod history;
 pub mod missed;
 pub mod sheet;
 pub mod show;

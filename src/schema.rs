@@ -13,7 +13,8 @@ use crate::policy::Policy;
 use crate::record::{Field, Shape};
 use crate::report::Report;
 use crate::report::{
-    check::CheckReport, due::DueReport, grade::GradeReport, missed::MissedReport, sheet::SheetReport, show::ShowReport,
+    check::CheckReport, due::DueReport, grade::GradeReport, history::HistoryReport, missed::MissedReport,
+    sheet::SheetReport, show::ShowReport,
 };
 use crate::word::Word;
 
@@ -21,7 +22,7 @@ use crate::word::Word;
 const FILES: [&str; 3] = ["policy", "people", "patient"];
 
 /// The reports.
-const REPORTS: [&str; 6] = ["check", "due", "missed", "grade", "show", "sheet"];
+const REPORTS: [&str; 7] = ["check", "due", "missed", "grade", "show", "history", "sheet"];
 
 /// The name of every schema: the files, the kinds of events, the reports.
 pub fn names() -> Vec<&'static str> {
@@ -35,6 +36,7 @@ pub fn schema(name: &str) -> Option<Value> {
         "due" => Some(schema_for!(Report<DueReport>)),
         "missed" => Some(schema_for!(Report<MissedReport>)),
         "grade" => Some(schema_for!(Report<GradeReport>)),
+        "history" => Some(schema_for!(Report<HistoryReport>)),
         "show" => Some(schema_for!(Report<ShowReport>)),
         "sheet" => Some(schema_for!(Report<SheetReport>)),
         _ => None,

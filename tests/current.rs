@@ -122,13 +122,14 @@ fn keeps_its_schema(arguments: &[&str], records: &Path) -> Option<Value> {
     Some(report)
 }
 
-const EVERY_REPORT: [&[&str]; 7] = [
+const EVERY_REPORT: [&[&str]; 8] = [
     &["due"],
     &["due", "--all"],
     &["missed"],
     &["grade"],
     &["grade", "--each"],
     &["check"],
+    &["history"],
     &["due", "--within", "48"],
 ];
 
@@ -148,6 +149,7 @@ fn every_report_of_the_invented_program_keeps_its_schema() {
             &["show", &code],
             &["show", &code, "--all"],
             &["sheet", &code],
+            &["history", &code],
         ];
         for arguments in asked {
             assert!(keeps_its_schema(arguments, &demo).is_some(), "{arguments:?}");

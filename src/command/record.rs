@@ -33,7 +33,7 @@ pub(super) struct Args {
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let typed = &args.typed;
-    let program = desk.program()?;
+    let program = desk.open()?;
     let now = desk.surroundings.now;
     let book = Book::open(&program, &typed.who, typed.kind)?;
     let clock = book.clock(now);

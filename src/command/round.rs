@@ -57,7 +57,7 @@ struct Walk<'a> {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.program()?;
+    let program = desk.open()?;
     let terminal = desk.surroundings.terminal.ok_or_else(|| {
         Failure::new("a round is a walk with somebody at a terminal; `exitsite due` prints the list for scripts")
     })?;
