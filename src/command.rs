@@ -2,16 +2,25 @@
 //!
 //! Nothing here prints, reads the clock or looks at the environment; `main` does, and hands it in as [`Surroundings`].
 
+mod amend;
 mod check;
 mod completions;
+mod consent;
+mod correction;
 mod due;
+mod gap;
 mod grade;
 mod init;
 mod man;
 mod missed;
+mod patient;
+mod resolve;
+mod result;
 mod schema;
 mod show;
+mod target;
 mod terminal;
+mod void;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -65,6 +74,11 @@ enum Sub {
     Missed(missed::Args),
     Grade(grade::Args),
     Show(show::Args),
+    Amend(amend::Args),
+    Void(void::Args),
+    Result(result::Args),
+    Resolve(resolve::Args),
+    Patient(patient::Args),
     Check(check::Args),
     Init(init::Args),
     Schema(schema::Args),
@@ -160,6 +174,11 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Missed(args) => missed::run(&args, &desk),
         Sub::Grade(args) => grade::run(&args, &desk),
         Sub::Show(args) => show::run(&args, &desk),
+        Sub::Amend(args) => amend::run(&args, &desk),
+        Sub::Void(args) => void::run(&args, &desk),
+        Sub::Result(args) => result::run(&args, &desk),
+        Sub::Resolve(args) => resolve::run(&args, &desk),
+        Sub::Patient(args) => patient::run(&args, &desk),
         Sub::Check(args) => check::run(&args, &desk),
         Sub::Init(args) => init::run(&args),
         Sub::Schema(args) => schema::run(&args),
@@ -177,6 +196,13 @@ impl Desk<'_> {
     /// Opens the records.
     fn program(&self) -> Result<Program, Failure> {
         Program::open(Folder::find(self.records.as_deref(), &self.surroundings.here)?)
+    }
+
+    /// Shows somebody at a terminal what belongs to a question.
+    fn say(&self, text: &str) {
+        if let Some(terminal) = self.surroundings.terminal {
+            terminal.say(text);
+        }
     }
 
     /// The moment asked about.

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
 
-use super::{Asking, Desk, Outcome};
+use super::{Asking, Desk, Outcome, target};
 use crate::check;
 use crate::problem::{Failure, Problem, Rule, Severities};
 use crate::program::Program;
@@ -108,13 +108,8 @@ fn explain(name: &str, desk: &Desk) -> Result<Outcome, Failure> {
 
 /// The paths asked for, relative to the records folder.
 fn wanted(program: &Program, paths: &[PathBuf], here: &Path) -> Result<Vec<String>, Failure> {
-    let root = program.folder.root().canonicalize().unwrap_or_else(|_| program.folder.root().to_owned());
     let relative = |path: &PathBuf| {
-        let candidates = [here.join(path), root.join(path)];
-        let found = candidates.iter().find(|path| path.symlink_metadata().is_ok());
-        let whole = found.and_then(|path| Some(path.parent()?.canonicalize().ok()?.join(path.file_name()?)));
-        let inside = whole.and_then(|whole| Some(whole.strip_prefix(&root).ok()?.to_string_lossy().into_owned()));
-        inside.ok_or_else(|| {
+        target::inside(program, path, here).ok_or_else(|| {
             Failure::new(format!(
                 "there is no {} in the records folder {}",
                 path.display(),

@@ -3,7 +3,7 @@
 //! What could mean two times is asked for, never guessed: a time that the clocks repeat, "Monday" on a Monday, "today"
 //! between midnight and the start of the care day. What was understood is repeated back in full before it is written.
 
-use chrono::{DateTime, Datelike, Duration, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Weekday};
+use chrono::{DateTime, Datelike, Duration, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
 
 use crate::day::{Calendar, ClockChange, Instant, after, before, plus};
 use crate::record::Moment;
@@ -55,7 +55,8 @@ impl Clock<'_> {
     /// Now, to the second, with the offset of the patient's zone.
     pub fn moment(&self) -> Moment {
         let wall = self.wall();
-        Moment { wall: wall.naive_local(), offset: Some(*wall.offset()) }
+        let to_the_second = wall.naive_local().with_nanosecond(0).unwrap_or(wall.naive_local());
+        Moment { wall: to_the_second, offset: Some(*wall.offset()) }
     }
 
     /// When something happened.
@@ -253,7 +254,6 @@ fn time(word: &str) -> Option<(NaiveTime, Option<FixedOffset>)> {
 }
 
 fn twelve_hours(time: NaiveTime, is_afternoon: bool) -> Option<NaiveTime> {
-    use chrono::Timelike;
     let hour = time.hour();
     (1..=12).contains(&hour).then(|| time.with_hour(hour % 12 + if is_afternoon { 12 } else { 0 }))?
 }

@@ -273,12 +273,17 @@ fn cut_inside(text: &mut String, layout: &Layout, home: Home, spot: &Spot) {
     }
 }
 
-/// Takes out a header with nothing below it but empty lines, with the empty line above it; one with a comment stays.
+/// Takes out a header with nothing below it but empty lines, with the empty line above it; one with a comment stays. A
+/// comment directly above the next header belongs to that one.
 fn cut_empty_table(text: &mut String, start: usize) {
     let start = line_start(text, start);
     let header = line_end(text, start);
-    let body = text[header..].lines().take_while(|line| !line.trim_start().starts_with('['));
-    if text[start..header].contains('#') || body.clone().any(|line| !line.trim().is_empty()) {
+    let mut next = header;
+    while next < text.len() && !text[next..].trim_start_matches([' ', '\t']).starts_with('[') {
+        next = line_end(text, next);
+    }
+    let body = if next < text.len() { comment_above(text, next).max(header) } else { next };
+    if text[start..header].contains('#') || !text[header..body].trim().is_empty() {
         return;
     }
     let above = if text[..start].ends_with("\n\n") { start - 1 } else { start };

@@ -59,7 +59,8 @@ fn who(row: &Row) -> String {
     }
 }
 
-fn state(row: &Row, today: NaiveDate) -> String {
+/// A row's state in a few words.
+pub(super) fn state(row: &Row, today: NaiveDate) -> String {
     let by = || row.deadline.as_ref().and_then(|deadline| deadline.get(11..16)).unwrap_or_default().to_owned();
     match (row.state, row.because) {
         (State::Overdue, _) => format!("overdue {}", lasting(row.hours_overdue.unwrap_or(0))),

@@ -1,0 +1,153 @@
+//! A record on file is corrected: what will be different is shown, doubts are asked, and in one place it is written.
+
+use std::path::PathBuf;
+
+use super::consent::{self, Answer};
+use super::gap::{self, Gaps};
+use super::target::Target;
+use super::{Desk, Outcome};
+use crate::entry::{self, Book, Clock, Corrected, Owner, Stamp, Standing, Verdict};
+use crate::problem::Failure;
+use crate::program::Program;
+use crate::report::due::{self, Row};
+use crate::view::change as view;
+
+/// What every command takes that changes a file.
+#[derive(Debug, Clone, Copy, clap::Args)]
+pub(super) struct Writing {
+    /// Say yes to every question
+    #[arg(long)]
+    pub(super) yes: bool,
+
+    /// Show what would be written, and write nothing
+    #[arg(long)]
+    pub(super) dry_run: bool,
+}
+
+/// Which record.
+#[derive(Debug, clap::Args)]
+pub(super) struct Which {
+    /// The record: its path, or its name where only one patient has one of that name
+    #[arg(value_name = "FILE")]
+    pub(super) file: PathBuf,
+}
+
+/// Who corrects, and why.
+#[derive(Debug, clap::Args)]
+pub(super) struct Who {
+    /// Who corrects it, by code; else EXITSITE_BY
+    #[arg(long, value_name = "CODE")]
+    pub(super) by: Option<String>,
+
+    /// Why it is corrected
+    #[arg(long, value_name = "TEXT")]
+    pub(super) why: Option<String>,
+}
+
+/// A record on file, opened to be corrected.
+pub(super) struct Correction<'a> {
+    pub(super) desk: &'a Desk<'a>,
+    pub(super) book: Book<'a>,
+    pub(super) target: Target,
+    pub(super) standing: Standing,
+}
+
+/// What is said after it was written.
+pub(super) struct Said {
+    /// What was done: `Amended`.
+    pub(super) done: &'static str,
+    /// How it is taken back.
+    pub(super) back: String,
+}
+
+impl<'a> Correction<'a> {
+    /// Opens the record that somebody named.
+    ///
+    /// # Errors
+    /// There is none, or it cannot be read.
+    pub(super) fn open(desk: &'a Desk<'a>, program: &'a Program, which: &Which) -> Result<Self, Failure> {
+        let target = Target::of(program, &which.file, &desk.surroundings.here)?;
+        let standing = Standing::of(&target.source, target.name)?;
+        let book = Book::of_folder(program, &target.owner)?;
+        Ok(Correction { desk, book, target, standing })
+    }
+
+    pub(super) fn clock(&self) -> Clock<'_> {
+        self.book.clock(self.desk.surroundings.now)
+    }
+
+    pub(super) fn today(&self) -> chrono::NaiveDate {
+        self.book.calendar.today(self.desk.surroundings.now)
+    }
+
+    /// Whom and what it is about: `P-014 · change of 2026-11-23 18:55`.
+    pub(super) fn whom(&self) -> String {
+        view::whom(self.book.owner.code(), self.target.name)
+    }
+
+    /// Who corrects it, when and why; what is missing goes into `gaps`.
+    pub(super) fn stamp(&self, who: &Who, gaps: &mut Gaps) -> Option<Stamp> {
+        let by = who.by.as_deref().or(self.desk.surroundings.writer.as_deref());
+        let by = gaps.needed("--by", "who corrects it, by code", by, |code| self.writer(code));
+        let why = gaps.needed("--why", "why it is corrected", who.why.as_deref(), gap::words);
+        Some(Stamp { at: self.clock().moment(), by: by?, why: why? })
+    }
+
+    fn writer(&self, code: &str) -> Result<String, String> {
+        let code = code.trim();
+        entry::is_writer(self.book.program, self.book.patient.as_ref(), code, self.today())?;
+        Ok(code.to_owned())
+    }
+
+    /// Shows what will be different, asks, and writes: the only place where a record on file is replaced.
+    ///
+    /// # Errors
+    /// The new text brings a fault, nobody can be asked, or the file changed meanwhile.
+    pub(super) fn settle(&self, corrected: &Corrected, writing: Writing, said: &Said) -> Result<Outcome, Failure> {
+        let (desk, file) = (self.desk, &self.target.source.file);
+        let trial = |text: &str| self.book.trial_instead(self.target.name, text.to_owned(), desk.surroundings.now);
+        let verdict = Verdict::of_trials(trial(&self.target.source.text), trial(&corrected.text), entry::is_refused);
+        consent::to_be_put_right(&verdict.refused.iter().map(consent::sentence).collect::<Vec<_>>())?;
+        let whom = format!("{}\n{}", self.whom(), view::changes(&corrected.changed, desk.look));
+        if writing.dry_run {
+            let stdout = format!("{whom}{file} would hold:\n\n{}", corrected.text);
+            return Ok(Outcome { stdout, ..Outcome::default() });
+        }
+        desk.say(&whom);
+        let doubts: Vec<String> = verdict.asked.iter().map(consent::sentence).collect();
+        if consent::ask(desk, writing.yes, &doubts)? == Answer::No {
+            return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
+        }
+        let before = self.rows();
+        self.book.program.folder.replace(file, &self.target.source.text, &corrected.text)?;
+        let schedule = view::schedule(&before, &self.rows(), self.today(), desk.look);
+        let done = format!("{} {file}\n{schedule}{}", said.done, said.back);
+        Ok(desk.answer(&whom, done, &doubts))
+    }
+
+    /// Where the patient stands; nothing for staff.
+    fn rows(&self) -> Vec<Row> {
+        match &self.book.owner {
+            Owner::Patient(code) => standing(self.book.program, code, self.desk),
+            Owner::Staff(_) => Vec::new(),
+        }
+    }
+}
+
+/// The rows of a patient on the due list.
+pub(super) fn standing(program: &Program, code: &str, desk: &Desk) -> Vec<Row> {
+    let as_of = crate::day::AsOf { instant: desk.surroundings.now, is_given: false };
+    due::report(program, &[code], as_of, false).0.rows
+}
+
+impl Desk<'_> {
+    /// The answer after something was written. What was shown on a terminal before is not said again; in a script the
+    /// doubts that --yes answered are.
+    pub(super) fn answer(&self, whom: &str, done: String, doubts: &[String]) -> Outcome {
+        if self.surroundings.terminal.is_some() {
+            return Outcome { stdout: done, ..Outcome::default() };
+        }
+        let stderr = doubts.iter().map(|doubt| format!("{doubt}\n")).collect();
+        Outcome { stdout: format!("{whom}{done}"), stderr, status: 0 }
+    }
+}
