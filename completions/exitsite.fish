@@ -34,6 +34,13 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "due" -d 'Who need
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "round" -d 'The morning list as a walk: one patient after another, one key for what came of the call'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "record" -d 'Write one record: a change, a shower, a look at the site, a call'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "amend" -d 'Correct what a record says; who corrected it, when, why and what it was stay on file'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "void" -d 'Retract a record: it stays on file and counts for nothing'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "result" -d 'Fill in the result of a culture'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "resolve" -d 'Say that an infection is over, or that a treatment ended'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "patient" -d 'Take a patient on, or write down a move, an order, an exit site, a caregiver, the end of support'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
@@ -79,6 +86,480 @@ never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l all -d 'Everything that ever happened, instead of the last 28 days'
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l within -d 'Also who becomes due within so many hours' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l by -d 'Who rings; default: EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "assessment" -d 'Somebody looked at the site without changing the dressing, or at a picture'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "change" -d 'A dressing change: what was found, used and left, and how the site looked'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "contact" -d 'Somebody rang or wrote'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "culture" -d 'A swab or blood culture was taken'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "infection" -d 'A clinician\'s determination of an infection'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "inspection" -d 'Dressing and anchor were looked at, the site not seen'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "log" -d 'A household\'s log of some days has been read in'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "shower" -d 'A shower or other water'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "supply" -d 'Kits came, were counted or were lost'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "teaching" -d 'A teaching checkoff, of a household or of staff'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "trauma" -d 'The line was pulled, or equipment dropped'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "treatment" -d 'What a clinician ordered for an infection'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l exit -d 'The exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l drainage-site -l drainage -d 'What comes out of the site: none, serous, serosanguineous, sanguineous or purulent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l amount-site -l amount -d 'How much comes out: scant, small, moderate or large' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l redness-mm-site -l redness-mm -d 'How far redness or a change of color reaches from the line, 0 for none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l swelling-site -l swelling -d 'Where it is swollen: none, exit or tunnel' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l crust-mm-site -l crust-mm -d 'How far crust reaches, 0 for none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l pain-site -l pain -d 'Pain on pressure: none, slight or severe' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l odor-site -l odor -d 'An odor' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l warmth-site -l warmth -d 'Warm to the touch' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l overgranulation-site -l overgranulation -d 'Granulation tissue over the edge' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l bleeding-site -l bleeding -d 'Bleeding from the site' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l temperature-c-site -l temperature-c -d 'Body temperature in °C' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l site -d 'Somebody looked at all nine items of the site, and there was nothing' -r -f -a "none-noted\t''"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l exit -d 'The exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l reason -d 'Why the dressing was changed: scheduled, after-shower, wet, soiled, lifting, site-concern, teaching or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l steps-missed -d 'Ids of curriculum steps that were missed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l dressing-found -d 'How the dressing was: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l anchor-found -d 'How the anchor was: in-place, loose or absent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l cleanser-materials -l cleanser -d 'What the skin was cleansed with: chlorhexidine, povidone-iodine, saline or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l driveline-cleansed-materials -l driveline-cleansed -d 'Antiseptic on the line itself' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l disc-materials -l disc -d 'The antimicrobial disc: moistened, dry or none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l skin-protectant-materials -l skin-protectant -d 'Skin protectant where adhesive lies' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l gauze-materials -l gauze -d 'Gauze over the site' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l dressing-left -d 'How the dressing was: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l anchor-left -d 'How the anchor was: in-place, loose or absent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l drainage-site -l drainage -d 'What comes out of the site: none, serous, serosanguineous, sanguineous or purulent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l amount-site -l amount -d 'How much comes out: scant, small, moderate or large' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l redness-mm-site -l redness-mm -d 'How far redness or a change of color reaches from the line, 0 for none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l swelling-site -l swelling -d 'Where it is swollen: none, exit or tunnel' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l crust-mm-site -l crust-mm -d 'How far crust reaches, 0 for none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l pain-site -l pain -d 'Pain on pressure: none, slight or severe' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l odor-site -l odor -d 'An odor' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l warmth-site -l warmth -d 'Warm to the touch' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l overgranulation-site -l overgranulation -d 'Granulation tissue over the edge' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l bleeding-site -l bleeding -d 'Bleeding from the site' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l temperature-c-site -l temperature-c -d 'Body temperature in °C' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l site -d 'Somebody looked at all nine items of the site, and there was nothing' -r -f -a "none-noted\t''"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l with -d 'With whom: a code, patient or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l about -d 'About what: overdue, log, supply, other, or names of signals: overdue, log, supply, other, signals, pus, score-review, score-with-growth, redness-wide, swelling-tunnel, bleeding-at-site, fever, line-pulled, anchor-off, water-at-site, culture-growth, score-rising, redness-spreading, drainage-more, drainage-lasting, overgranulation, warmth-or-odor, changes-missed, log-late, not-looked-at, culture-unresulted, anchor-often-off, dressing-often-open, shower-too-early, shower-unchecked, untaught or away-long' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l outcome -d 'How it ended: will-change, coming-in, advised, no-answer or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l expect-by -d 'Until when the promised change or visit is expected' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l temperature-c -d 'A temperature that was told, in °C' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l changed -d 'They told that the dressing was changed, then or now: writes that change, too' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l specimen -d 'What was cultured: exit-site, blood, pocket or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l on-result -d 'The day of the result' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l growth-result -l growth -d 'Whether something grew' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l organisms-result -l organisms -d 'What grew' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l part -d 'Which part is infected: driveline-superficial, driveline-deep, pocket, pump or bloodstream' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l certainty -d 'How sure the clinician is: proven, probable or possible' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l onset -d 'Its first day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l resolved -d 'The day it was over' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l readmission -d 'Whether the patient was readmitted for it' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l organisms -d 'What grew' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l recurrence-of -d 'The file name of the infection that came back' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l exit -d 'The exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l dressing -d 'How the dressing was: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l anchor -d 'How the anchor was: in-place, loose or absent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l from -d 'The log\'s first day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l through -d 'The log\'s last day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l complete -d 'Whether it says all that happened on these days' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l water -d 'What kind of water: shower, bath, pool or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dressing-before -d 'How the dressing was before: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dressing-after -d 'How the dressing was after: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l anchor -d 'How the anchor was: in-place, loose or absent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l item -d 'Of what' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l received -d 'So many came' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l counted -d 'So many were there' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l lost -d 'So many were lost or spoilt' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l learner -d 'Who learnt' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l observer -d 'Who watched' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l curriculum -d 'The name of the curriculum' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l version -d 'Its version' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l mode -d 'How much the learner did: shown, assisted, return-demonstration or attested' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l unaided -d 'Ids of steps done unaided' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l prompted -d 'Ids of steps done after a prompt' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l missed -d 'Ids of steps missed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l exit -d 'The exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l mechanism -d 'How it happened: dropped-equipment, snag, fall, twist or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l dressing -d 'How the dressing was: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l anchor -d 'How the anchor was: in-place, loose or absent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l site-bleeding -d 'Whether the site bled' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l what -d 'What was ordered: oral-antibiotic, intravenous-antibiotic, long-term-suppression, debridement, relocation or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l until -d 'Its last day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "assessment" -d 'Somebody looked at the site without changing the dressing, or at a picture'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "change" -d 'A dressing change: what was found, used and left, and how the site looked'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "contact" -d 'Somebody rang or wrote'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "culture" -d 'A swab or blood culture was taken'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "infection" -d 'A clinician\'s determination of an infection'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "inspection" -d 'Dressing and anchor were looked at, the site not seen'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "log" -d 'A household\'s log of some days has been read in'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "shower" -d 'A shower or other water'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "supply" -d 'Kits came, were counted or were lost'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "teaching" -d 'A teaching checkoff, of a household or of staff'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "trauma" -d 'The line was pulled, or equipment dropped'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "treatment" -d 'What a clinician ordered for an infection'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l set -d 'A key and what it should say, such as redness_mm=2 or site.redness_mm=2; may be given several times' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l clear -d 'A key that should not be there; may be given several times' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l by -d 'Who corrects it, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l why -d 'Why it is corrected' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l edit -d 'Change the whole file in the editor'
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l replaced-by -d 'The record that says it right: of the same patient and kind, on file and not voided' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l by -d 'Who corrects it, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l why -d 'Why it is corrected' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l on -d 'The day of the result: 2026-11-24, yesterday' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l growth -d 'Whether something grew: yes or no' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l organisms -d 'What grew, with commas between' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l on -d 'The day: 2026-11-24, yesterday. Of a treatment the last day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "add" -d 'Take a new patient on'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "move" -d 'Where a patient is from a day on: inpatient, home, elsewhere'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "order" -d 'A clinician\'s order: how often the dressing is changed, or no showers; or its end'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "exit" -d 'A further exit site, or the last day of one'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "caregiver" -d 'Somebody more who changes the dressing at home, by code; records can then be by them'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "end" -d 'The end of support: nothing is due from that day on'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l implanted -d 'The day of the implant' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l where -d 'Where the line leaves: right-upper, left-upper, right-lower, left-lower, midline, other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place -d 'Where the patient is when the records begin: inpatient (default), home, elsewhere' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l records-from -d 'The day on which this program\'s records begin; default: the day of the implant' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l infections-before -d 'Driveline infections before that day: a count, or unknown' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l last-change-before -d 'The last dressing change before that day, if it is known' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l intolerances -d 'What the patient does not tolerate, with commas between' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l caregiver -d 'A caregiver, by code, and what they are to the patient: p014-son:son; may be given several times' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l reports -d 'How the household tells what happened: each (default) or log' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l time-zone -d 'The time zone there, where it is not the program\'s' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l place -d 'inpatient, home, or elsewhere (another hospital, rehab: no records are expected)' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l from -d 'The first day there; default: today' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l reports -d 'How the household tells what happened: each change as it happens (each), or by a log now and then (log)' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l time-zone -d 'The time zone there, where it is not the program\'s, such as America/Denver' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l why -d 'Why' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l every-days -d 'A change every so many days' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l on-weekdays -d 'A change on these weekdays, such as mon,wed,fri' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l min-days -d 'With --on-weekdays: not sooner after a change, in days' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l end -d 'The last day, included, of the order that runs then; nothing new is ordered' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l from -d 'Its first day; default: today. With --end: of the order that began that day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l until -d 'Its last day, included' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l exit -d 'The exit site that it is for; default: all' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l by -d 'The clinician who gave it, by code' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l why -d 'Why' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l no-showers -d 'No showers'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l id -d 'Its id, such as b' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l where -d 'Where the line leaves: right-upper, left-upper, right-lower, left-lower, midline, other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l why -d 'Why there is one: implant, exchange, relocation, second-pump' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l from -d 'Its first day, its POD 0' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l closes -d 'The exit site whose last day that is, as after a relocation' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l until -d 'The last day of an exit site that is there, included; nothing new is opened' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l code -d 'The caregiver\'s code, never a name, such as p014-son' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l relation -d 'What the caregiver is to the patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l on -d 'The day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l why -d 'transplant, recovery, death, transferred, other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "add" -d 'Take a new patient on'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "move" -d 'Where a patient is from a day on: inpatient, home, elsewhere'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "order" -d 'A clinician\'s order: how often the dressing is changed, or no showers; or its end'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "exit" -d 'A further exit site, or the last day of one'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "caregiver" -d 'Somebody more who changes the dressing at home, by code; records can then be by them'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "end" -d 'The end of support: nothing is due from that day on'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l fail-on -d 'Exit with 1 from this level on' -r -f -a "error\t'A record that cannot be used'
 warning\t'Also what is to be looked at'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l explain -d 'Say why a rule is there, instead; `all` says it of every rule' -r
@@ -109,13 +590,38 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand man" -l color -d 'When
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand man" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "due" -d 'Who needs a change or a call, worst first, and why'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "completions" -d 'Completions for a shell, to standard output'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "man" -d 'The man page of exitsite, or of one of its commands, to standard output'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "due" -d 'Who needs a change or a call, worst first, and why'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "round" -d 'The morning list as a walk: one patient after another, one key for what came of the call'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "record" -d 'Write one record: a change, a shower, a look at the site, a call'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "amend" -d 'Correct what a record says; who corrected it, when, why and what it was stay on file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "void" -d 'Retract a record: it stays on file and counts for nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "result" -d 'Fill in the result of a culture'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "resolve" -d 'Say that an infection is over, or that a treatment ended'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "patient" -d 'Take a patient on, or write down a move, an order, an exit site, a caregiver, the end of support'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "completions" -d 'Completions for a shell, to standard output'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "man" -d 'The man page of exitsite, or of one of its commands, to standard output'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record amend void result resolve patient check init schema completions man help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "assessment" -d 'Somebody looked at the site without changing the dressing, or at a picture'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "change" -d 'A dressing change: what was found, used and left, and how the site looked'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "contact" -d 'Somebody rang or wrote'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "culture" -d 'A swab or blood culture was taken'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "infection" -d 'A clinician\'s determination of an infection'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "inspection" -d 'Dressing and anchor were looked at, the site not seen'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "log" -d 'A household\'s log of some days has been read in'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "shower" -d 'A shower or other water'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "supply" -d 'Kits came, were counted or were lost'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "teaching" -d 'A teaching checkoff, of a household or of staff'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "trauma" -d 'The line was pulled, or equipment dropped'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "treatment" -d 'What a clinician ordered for an infection'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "add" -d 'Take a new patient on'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "move" -d 'Where a patient is from a day on: inpatient, home, elsewhere'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "order" -d 'A clinician\'s order: how often the dressing is changed, or no showers; or its end'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "exit" -d 'A further exit site, or the last day of one'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "caregiver" -d 'Somebody more who changes the dressing at home, by code; records can then be by them'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "end" -d 'The end of support: nothing is due from that day on'

@@ -3,6 +3,7 @@
 pub mod change;
 mod check;
 mod due;
+pub mod entry;
 mod grade;
 mod json;
 mod missed;

@@ -372,7 +372,8 @@ fn a_result_is_filled_in_once() {
         let said = desk.refused(&result(arguments));
         assert!(said.contains(sentence), "{arguments:?}: {said}");
     }
-    desk.done(&result(&["--on", "yesterday", "--growth", "yes", "--organisms", "S. aureus, E. coli"]));
+    let said = desk.done(&result(&["--on", "yesterday", "--growth", "yes", "--organisms", "S. aureus, E. coli"]));
+    assert!(said.contains("  result.on: not given -> 2026-11-23\n  growth: not given -> yes\n"), "{said}");
     let filled = "\n[result]\non = 2026-11-23\ngrowth = true\norganisms = [\"S. aureus\", \"E. coli\"]\n";
     assert_eq!(desk.get(culture), format!("{text}{filled}"));
     assert_eq!(desk.findings(), [""; 0]);

@@ -1,6 +1,7 @@
 //! The question before something is written: what is refused, what somebody has to say yes to, and the last yes.
 
 use super::{Desk, Terminal};
+use crate::entry::Trial;
 use crate::problem::{Failure, Problem, Rule};
 use crate::text;
 
@@ -13,12 +14,26 @@ pub(super) enum Answer {
     No,
 }
 
+/// What a record cannot be written for, all of it at once.
+///
+/// # Errors
+/// There is something; each in a line, with what to type instead.
+pub(super) fn nothing_refused(trials: &[Trial]) -> Result<(), Failure> {
+    if let Some(file) = trials.iter().find_map(|trial| trial.already.as_ref()) {
+        return Err(Failure::new(format!("already on file as {file}; nothing was written")));
+    }
+    let refused: Vec<String> = trials.iter().flat_map(|trial| &trial.refused).map(sentence).collect();
+    to_be_put_right(&refused)
+}
+
 /// Things that are wrong in what was typed, all of them at once.
 ///
 /// # Errors
 /// There is one or more.
 pub(super) fn to_be_put_right(sentences: &[String]) -> Result<(), Failure> {
-    match sentences {
+    let mut sentences = sentences.to_vec();
+    sentences.dedup();
+    match sentences.as_slice() {
         [] => Ok(()),
         [one] => Err(Failure::new(format!("{one}; nothing was written"))),
         several => {

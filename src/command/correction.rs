@@ -9,19 +9,35 @@ use super::{Desk, Outcome};
 use crate::entry::{self, Book, Clock, Corrected, Owner, Stamp, Standing, Verdict};
 use crate::problem::Failure;
 use crate::program::Program;
-use crate::report::due::{self, Row};
+use crate::report::due::Row;
+use crate::report::effect;
 use crate::view::change as view;
 
 /// What every command takes that changes a file.
 #[derive(Debug, Clone, Copy, clap::Args)]
 pub(super) struct Writing {
-    /// Say yes to every question
+    /// Answer every question with yes
     #[arg(long)]
     pub(super) yes: bool,
 
     /// Show what would be written, and write nothing
     #[arg(long)]
     pub(super) dry_run: bool,
+
+    /// Commit it to git, too
+    #[arg(long)]
+    commit: bool,
+
+    /// Do not commit it, whatever the policy says
+    #[arg(long, conflicts_with = "commit")]
+    no_commit: bool,
+}
+
+impl Writing {
+    /// Whether a commit is wanted; none where the policy says it.
+    pub(super) fn commit(&self) -> Option<bool> {
+        if self.commit { Some(true) } else { self.no_commit.then_some(false) }
+    }
 }
 
 /// Which record.
@@ -122,22 +138,18 @@ impl<'a> Correction<'a> {
         self.book.program.folder.replace(file, &self.target.source.text, &corrected.text)?;
         let schedule = view::schedule(&before, &self.rows(), self.today(), desk.look);
         let done = format!("{} {file}\n{schedule}{}", said.done, said.back);
-        Ok(desk.answer(&whom, done, &doubts))
+        let message = format!("{}: {} {}", self.book.owner.code(), self.target.name, said.done.to_lowercase());
+        let outcome = desk.answer(&whom, done, &doubts);
+        Ok(desk.committed(self.book.program, writing.commit(), std::slice::from_ref(file), &message, outcome))
     }
 
     /// Where the patient stands; nothing for staff.
     fn rows(&self) -> Vec<Row> {
         match &self.book.owner {
-            Owner::Patient(code) => standing(self.book.program, code, self.desk),
+            Owner::Patient(code) => effect::standing(self.book.program, code, self.desk.surroundings.now),
             Owner::Staff(_) => Vec::new(),
         }
     }
-}
-
-/// The rows of a patient on the due list.
-pub(super) fn standing(program: &Program, code: &str, desk: &Desk) -> Vec<Row> {
-    let as_of = crate::day::AsOf { instant: desk.surroundings.now, is_given: false };
-    due::report(program, &[code], as_of, false).0.rows
 }
 
 impl Desk<'_> {

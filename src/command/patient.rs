@@ -10,7 +10,7 @@ mod order;
 use chrono::NaiveDate;
 
 use super::consent::{self, Answer};
-use super::correction::{Writing, standing};
+use super::correction::Writing;
 use super::gap::Gaps;
 use super::{Desk, Outcome};
 use crate::check;
@@ -19,6 +19,7 @@ use crate::patient::Patient;
 use crate::problem::{Failure, Level, Rule};
 use crate::program::Program;
 use crate::record::Value;
+use crate::report::effect;
 use crate::view::change as view;
 
 /// Take a patient on, or write down a move, an order, an exit site, a caregiver, the end of support
@@ -152,12 +153,14 @@ impl<'a> Chart<'a> {
         if consent::ask(desk, writing.yes, &doubts)? == Answer::No {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
-        let before = standing(self.program, code, desk);
+        let rows = || effect::standing(self.program, code, desk.surroundings.now);
+        let before = rows();
         self.program.folder.replace(file, &self.patient.source.text, course.text())?;
-        let schedule = view::schedule(&before, &standing(self.program, code, desk), self.today(), desk.look);
+        let schedule = view::schedule(&before, &rows(), self.today(), desk.look);
         let noted: String = verdict.noted.iter().map(|problem| format!("  {}\n", consent::sentence(problem))).collect();
         let done = format!("Changed {file}\n{schedule}{noted}{}\n", change.back);
-        Ok(desk.answer(&whom, done, &doubts))
+        let outcome = desk.answer(&whom, done, &doubts);
+        Ok(desk.committed(self.program, writing.commit(), &[file.to_owned()], whom.trim_end(), outcome))
     }
 }
 
@@ -166,7 +169,7 @@ fn verdict(program: &Program, code: &str, was: Option<&str>, text: &str, desk: &
     let now = desk.surroundings.now;
     let problems = |text: &str| check::problems_of_course(program, code, text, now);
     let before = was.map(problems).unwrap_or_default();
-    Verdict::of(before, problems(text), |rule| rule.level() == Level::Error)
+    Verdict::of(before, problems(text), |rule| rule.level() == Level::Error || rule == Rule::PrivateData)
 }
 
 /// What is asked about: what stands in patient.toml itself, and events on file, of each rule the first and how many.

@@ -182,8 +182,10 @@ impl Standing {
         }
         let known = |key: &str| self.values.get(key.split('.').next().unwrap_or(key));
         if filling.iter().any(|(key, _)| known(key).is_some()) {
-            let says: Vec<String> =
-                filling.iter().filter_map(|(key, _)| Some(format!("{key} = {}", self.values.get(key)?))).collect();
+            let says: Vec<String> = filling
+                .iter()
+                .filter_map(|(key, _)| Some(format!("{key} = {}", plain(self.values.get(key)?))))
+                .collect();
             return Err(Failure::new(format!(
                 "{} says {} already; if that is wrong: {}",
                 self.file,

@@ -59,7 +59,9 @@ impl Key {
     pub(super) fn of(kind: Kind, name: &str) -> Key {
         let keys = Draft::keys(kind);
         let shape = keys.iter().find(|(key, ..)| key == name).map_or(Shape::Text, |(_, shape, _)| shape.clone());
-        let is_unique = keys.iter().filter(|(key, ..)| own(key) == own(name)).count() < 2;
+        // `on` of a result is not the `on` of the record.
+        let is_of_the_top = name != own(name) && ["kind", "at", "on"].contains(&own(name));
+        let is_unique = !is_of_the_top && keys.iter().filter(|(key, ..)| own(key) == own(name)).count() < 2;
         Key { name: name.to_owned(), shape, is_unique }
     }
 

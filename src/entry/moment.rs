@@ -55,8 +55,10 @@ impl Clock<'_> {
     /// Now, to the second, with the offset of the patient's zone.
     pub fn moment(&self) -> Moment {
         let wall = self.wall();
-        let to_the_second = wall.naive_local().with_nanosecond(0).unwrap_or(wall.naive_local());
-        Moment { wall: to_the_second, offset: Some(*wall.offset()) }
+        Moment {
+            wall: wall.naive_local().with_nanosecond(0).unwrap_or(wall.naive_local()),
+            offset: Some(*wall.offset()),
+        }
     }
 
     /// When something happened.

@@ -37,7 +37,7 @@ pub fn due(
     if shown.is_empty() {
         out.push_str("Nobody is overdue or due.\n");
     } else {
-        let rows = shown.iter().map(|row| vec![who(row), state(row, today), why(row, in_full)]).collect();
+        let rows = shown.iter().map(|row| cells(row, today, in_full)).collect();
         out.push_str(&table(look, &["patient", "state", "why"], rows));
     }
     out.push('\n');
@@ -50,6 +50,11 @@ pub fn due(
 /// Whether a place, a file with or without a line, is in that file.
 fn is_at(place: &str, file: &str) -> bool {
     place.strip_prefix(file).is_some_and(|line| line.is_empty() || line.starts_with(':'))
+}
+
+/// A row as cells: who, state, why.
+pub(super) fn cells(row: &Row, today: NaiveDate, in_full: bool) -> Vec<String> {
+    vec![who(row), state(row, today), why(row, in_full)]
 }
 
 fn who(row: &Row) -> String {

@@ -26,6 +26,7 @@ pub(crate) struct Person {
     answers: Mutex<VecDeque<String>>,
     shown: Mutex<Vec<String>>,
     editor: Option<Editor>,
+    meanwhile: Option<Box<dyn Fn() + Sync + Send>>,
 }
 
 type Editor = Box<dyn Fn(&str) -> String + Sync + Send>;
@@ -135,6 +136,11 @@ impl Person {
         Person { editor: Some(Box::new(editor)), ..self }
     }
 
+    /// While a question waits, this happens.
+    pub(crate) fn meanwhile(self, what: impl Fn() + Sync + Send + 'static) -> Person {
+        Person { meanwhile: Some(Box::new(what)), ..self }
+    }
+
     /// What was shown and asked.
     pub(crate) fn saw(&self) -> String {
         self.shown.lock().unwrap().join("\n")
@@ -159,7 +165,12 @@ impl Terminal for Person {
 
     fn ask(&self, question: &str) -> Option<String> {
         self.shown.lock().unwrap().push(question.to_owned());
+        self.meanwhile.iter().for_each(|happens| happens());
         self.answers.lock().unwrap().pop_front()
+    }
+
+    fn now(&self) -> exitsite::day::Instant {
+        NOW.parse().unwrap()
     }
 
     fn key(&self, question: &str) -> Option<char> {

@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use super::{doubts, is_free, verdict};
 use crate::command::consent::{self, Answer};
-use crate::command::correction::{Writing, standing};
+use crate::command::correction::Writing;
 use crate::command::gap::{self, Gaps};
 use crate::command::{Desk, Outcome};
 use crate::entry::{self, Clock, new_patient, typed_for};
@@ -13,6 +13,7 @@ use crate::patient::FILE;
 use crate::problem::{Failure, Rule};
 use crate::program::Program;
 use crate::record::Value;
+use crate::report::effect;
 use crate::text::visible;
 use crate::view::change as view;
 
@@ -97,9 +98,10 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     }
     program.folder.write_file(&folder, FILE, &text)?;
     let today = program.calendar().today(desk.surroundings.now);
-    let schedule = view::schedule(&[], &standing(&program, code, desk), today, desk.look);
+    let schedule = view::schedule(&[], &effect::standing(&program, code, desk.surroundings.now), today, desk.look);
     let back = format!("If it is wrong: correct {file}; nothing else was written.\n");
-    Ok(desk.answer(&whom, format!("Wrote {file}\n{schedule}{back}"), &doubts))
+    let outcome = desk.answer(&whom, format!("Wrote {file}\n{schedule}{back}"), &doubts);
+    Ok(desk.committed(&program, args.writing.commit(), &[file], whom.trim_end(), outcome))
 }
 
 /// Whether there are records of a code that is no patient's yet.

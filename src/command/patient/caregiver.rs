@@ -15,8 +15,8 @@ pub(super) struct Args {
     whose: Whose,
 
     /// The caregiver's code, never a name, such as p014-son
-    #[arg(long, value_name = "CODE")]
-    code: Option<String>,
+    #[arg(long = "code", value_name = "CODE")]
+    caregiver: Option<String>,
 
     /// What the caregiver is to the patient
     #[arg(long, value_name = "RELATION")]
@@ -34,7 +34,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let program = desk.program()?;
     let chart = Chart::open(desk, &program, &args.whose)?;
     let mut gaps = Gaps::of(desk, args.writing.yes);
-    let code = gaps.needed("--code", "the caregiver's code, such as p014-son", args.code.as_deref(), |code| {
+    let code = gaps.needed("--code", "the caregiver's code, such as p014-son", args.caregiver.as_deref(), |code| {
         is_free(&program, code.trim())?;
         Ok(code.trim().to_owned())
     });

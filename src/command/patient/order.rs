@@ -130,6 +130,7 @@ fn words(
     until: Option<NaiveDate>,
 ) -> String {
     let what = match (every_days, weekdays) {
+        (Some(Value::Number(1.0)), _) => "a change daily".to_owned(),
         (Some(days), _) => format!("a change every {} days", plain(days)),
         (_, Some(days)) => {
             let least = min_days.as_ref().map(|days| format!(", not within {} days", plain(days))).unwrap_or_default();
