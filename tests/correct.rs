@@ -9,6 +9,10 @@ use std::fs;
 use std::path::PathBuf;
 
 use desk::{Desk, Person};
+use exitsite::entry::{Stamp, Standing};
+use exitsite::event::EventName;
+use exitsite::place::Source;
+use exitsite::record::{Moment, Value, Values};
 
 const CHANGE: &str = "patients/P-001/2026/2026-11-23T1855-change.toml";
 
@@ -150,6 +154,10 @@ fn who_and_why_are_needed_and_named_together() {
     assert!(
         desk.get(CHANGE).contains("by = \"p001-son\"") && desk.get(CHANGE).ends_with("by = \"rn-07\"\nwhy = \"x\"\n")
     );
+    for command in [&["void", CHANGE][..], &set] {
+        let said = desk.refused(&[command, &["--by", "co-1", "--why", "ring 312-555-0142", "--yes"]].concat());
+        assert!(said.contains("`why` holds what looks like a telephone number"), "{said}");
+    }
     // Where the staff are not known nobody is refused.
     fs::remove_file(desk.root().join("people.toml")).unwrap();
     desk.put(CHANGE, &TEXT.replace("rn-07", "p001-son"));
@@ -238,11 +246,90 @@ fn the_whole_file_is_changed_in_the_editor() {
         (|text| text.to_owned(), "that is what it says already"),
     ];
     for (change, sentence) in wrong {
-        let outcome = desk.run_as(None, &edit, Some(&Person::typing(&["y"]).editing(change)));
+        let outcome = desk.run_as(None, &edit, Some(&Person::typing(&["n"]).editing(change)));
         assert_eq!(outcome.status, 2);
         assert!(outcome.stderr.contains(sentence), "{sentence}: {}", outcome.stderr);
         assert_eq!(desk.get(CHANGE), before);
     }
+}
+
+#[test]
+fn what_was_typed_in_the_editor_is_not_lost_to_a_slip() {
+    let desk = desk();
+    let edit = ["amend", CHANGE, "--edit", "--by", "co-1", "--why", "read from the wrong line"];
+    let person = Person::typing(&["", "y", "y"]).editing(|text| match text {
+        text if text.contains("= 12") => text.replace("= 12", "= 900"),
+        text if text.contains("= 900") => text.replace("= 900", "= \"9"),
+        text => text.replace("= \"9", "= 9"),
+    });
+    let outcome = desk.run_as(None, &edit, Some(&person));
+    assert_eq!((outcome.status, person.left()), (0, 0), "{}", outcome.stderr);
+    assert!(
+        person.saw().contains("cannot be 900 mm") && person.saw().contains("a quote, a bracket"),
+        "{}",
+        person.saw()
+    );
+    assert_eq!(desk.get(CHANGE), format!("{}{}", TEXT.replace("= 12", "= 9"), row("redness_mm = 12")));
+}
+
+#[test]
+fn a_real_editor_at_a_real_terminal_is_refused_what_somebody_else_changed() {
+    let desk = desk();
+    desk.put("theirs", &TEXT.replace("= 12", "= 5"));
+    desk.put("editor", "sed -i 's/= 12/= 2/' \"$1\"\ncp theirs $RECORD\n");
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_exitsite"));
+    command.env_clear().env("PATH", std::env::var_os("PATH").unwrap()).current_dir(desk.root());
+    command.env("EDITOR", "sh editor").env("RECORD", CHANGE);
+    command.args(["amend", CHANGE, "--edit", "--by", "co-1"]);
+    let mut session = rexpect::session::spawn_command(command, Some(60_000)).unwrap();
+    session.exp_string("why it is corrected:").unwrap();
+    session.send_line("read from the wrong line").unwrap();
+    session.exp_string("redness_mm: 12 -> 2").unwrap();
+    session.exp_string("Write it? [Y/n]").unwrap();
+    session.send_line("y").unwrap();
+    session.exp_string("was changed by somebody else meanwhile").unwrap();
+    session.exp_eof().unwrap();
+    assert_eq!(desk.get(CHANGE), desk.get("theirs"));
+    let refused = desk.get(&format!("{CHANGE}.rej"));
+    assert!(refused.starts_with(&TEXT.replace("= 12", "= 2")) && refused.contains("was = \"redness_mm = 12\""));
+}
+
+#[test]
+fn a_commit_holds_the_correction_and_nothing_else() {
+    let desk = desk();
+    let git = |arguments: &[&str]| {
+        let mut git = std::process::Command::new("git");
+        git.current_dir(desk.root()).args(arguments);
+        let output = git.output().unwrap();
+        assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+        String::from_utf8(output.stdout).unwrap()
+    };
+    git(&["init", "--quiet"]);
+    git(&["config", "user.name", "Invented"]);
+    git(&["config", "user.email", "invented@example.org"]);
+    git(&["config", "core.hooksPath", "/dev/null"]);
+    git(&["add", "."]);
+    git(&["commit", "--quiet", "--message", "all"]);
+    desk.put("policy.toml", &format!("{}# mine\n", desk.get("policy.toml")));
+    desk.done(&with(&["amend", CHANGE, "--set", "redness_mm=2", "--commit"]));
+    desk.done(&["patient", "move", "P-001", "--place", "inpatient", "--by", "co-1", "--yes", "--commit"]);
+    desk.done(&[
+        "patient",
+        "add",
+        "P-014",
+        "--implanted",
+        "mon",
+        "--where",
+        "midline",
+        "--by",
+        "co-1",
+        "--yes",
+        "--commit",
+    ]);
+    let expected =
+        "P-014: a new patient\nP-001: inpatient from 2026-11-24\nP-001: 2026-11-23T1855-change amended\nall\n";
+    assert_eq!(git(&["log", "--format=%s"]), expected);
+    assert_eq!(git(&["status", "--short"]), " M policy.toml\n");
 }
 
 #[test]
@@ -294,6 +381,7 @@ fn a_voided_record_stays_and_counts_for_nothing() {
     let void = "\n[void]\nreplaced_by = \"2026-11-23T1840-change.toml\"\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\"\nwhy = \"read from the wrong line\"\n";
     assert_eq!(desk.get(CHANGE), format!("{TEXT}{void}"));
     assert!(said.contains("2026-11-23T1840-change.toml says it instead"), "{said}");
+    assert!(said.contains("change on Monday 2026-11-23 18:55 (-06:00) by rn-07, seen"), "{said}");
     assert_eq!(desk.findings(), [""; 0]);
     // Only once, and never amended or filled any more.
     let said = desk.refused(&with(&["void", CHANGE]));
@@ -434,4 +522,54 @@ fn records_of_staff_are_corrected_too() {
     let said = desk.done(&with(&["amend", file, "--set", "mode=shown"]));
     assert!(said.starts_with("rn-07 · teaching of 2026-01-12 10:00\n"), "{said}");
     assert!(desk.get(file).starts_with(&text.replace("attested", "shown")));
+}
+
+/// Every record file below a folder.
+fn records_below(folder: &std::path::Path, found: &mut Vec<PathBuf>) {
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        match path.is_dir() {
+            true => records_below(&path, found),
+            false => found.push(path),
+        }
+    }
+}
+
+#[test]
+fn every_record_of_the_invented_program_can_be_amended_and_voided_and_stays_in_the_form_of_the_records() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo");
+    let mut files = Vec::new();
+    records_below(&root, &mut files);
+    let stamp = Stamp {
+        at: Moment { wall: "2026-11-24T07:15:00".parse().unwrap(), offset: None },
+        by: "co-1".to_owned(),
+        why: "a \"reason\"".to_owned(),
+    };
+    let mut count = 0;
+    for path in files {
+        let Some(name) = EventName::read(path.file_name().unwrap().to_str().unwrap()) else { continue };
+        let text = fs::read_to_string(&path).unwrap();
+        let source = Source { file: path.display().to_string(), text: text.clone() };
+        // One file is broken on purpose.
+        let Ok(standing) = Standing::of(&source, name) else { continue };
+        if standing.voided().is_some() {
+            continue;
+        }
+        count += 1;
+        let fields = name.kind.fields();
+        let is_in_its_form = Values::of(&text).unwrap().write(&fields) == text;
+        let note = Value::Text("another".to_owned());
+        let amended = standing.amended(&[("note".to_owned(), Some(note))], &stamp).unwrap();
+        let voided = Standing::of(&Source { text: amended.text.clone(), ..source }, name).unwrap();
+        let voided = voided.void(&stamp, Some("2026-11-24-change.toml")).unwrap();
+        for line in text.lines().filter(|line| !line.starts_with("note = ")) {
+            assert!(voided.text.lines().any(|kept| kept == line), "{}: {line}", path.display());
+        }
+        if is_in_its_form {
+            let read_again = Values::of(&amended.text).unwrap();
+            assert_eq!(amended.text, read_again.write(&fields), "{}", path.display());
+            assert_eq!(voided.text, Values::of(&voided.text).unwrap().write(&fields), "{}", path.display());
+        }
+    }
+    assert!(count > 200, "{count}");
 }

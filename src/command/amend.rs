@@ -3,7 +3,7 @@
 use super::correction::{Correction, Said, Which, Who, Writing};
 use super::gap::Gaps;
 use super::{Desk, Outcome, consent, gap};
-use crate::entry::{Corrected, Key, plain, typed};
+use crate::entry::{Corrected, Key, Stamp, plain, typed};
 use crate::problem::Failure;
 use crate::record::Value;
 use crate::text::{quoted, visible};
@@ -57,15 +57,30 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let stamp = stamp.ok_or_else(gap::incomplete)?;
     let corrected = match args.edit {
         false => correction.standing.amended(&wishes, &stamp)?,
-        true => {
-            let terminal = desk.surroundings.terminal;
-            let terminal = terminal.ok_or_else(|| Failure::new("--edit needs a terminal; write --set KEY=VALUE"))?;
-            let text = terminal.edit(&correction.target.source.text)?;
-            correction.standing.rewritten(&text, &stamp)?
-        }
+        true => edited(&correction, &stamp)?,
     };
     let back = back(&correction.target.source.file, &corrected);
     correction.settle(&corrected, args.writing, &Said { done: "Amended", back })
+}
+
+/// The record as somebody wrote it anew in the editor. What cannot be written is edited again, so that nothing typed is
+/// lost.
+fn edited(correction: &Correction, stamp: &Stamp) -> Result<Corrected, Failure> {
+    let terminal = correction.desk.surroundings.terminal;
+    let terminal = terminal.ok_or_else(|| Failure::new("--edit needs a terminal; write --set KEY=VALUE"))?;
+    let mut text = correction.target.source.text.clone();
+    loop {
+        text = terminal.edit(&text)?;
+        let read = correction.standing.rewritten(&text, stamp);
+        let failure = match read.and_then(|corrected| correction.verdict(&corrected).map(|_| corrected)) {
+            Ok(corrected) => return Ok(corrected),
+            Err(failure) => failure,
+        };
+        let is_untouched = text == correction.target.source.text;
+        if is_untouched || !consent::is_yes(terminal, &format!("{failure}\n  Edit it again? [Y/n]"), true) {
+            return Err(failure);
+        }
+    }
 }
 
 /// What was typed, read by the shape of each key.

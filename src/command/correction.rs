@@ -115,22 +115,31 @@ impl<'a> Correction<'a> {
         Ok(code.to_owned())
     }
 
+    /// What the new text brings; what is never written is refused, all of it at once.
+    ///
+    /// # Errors
+    /// It brings a fault that the old text had not.
+    pub(super) fn verdict(&self, corrected: &Corrected) -> Result<Verdict, Failure> {
+        let now = self.desk.surroundings.now;
+        let trial = |text: &str| self.book.trial_instead(self.target.name, text.to_owned(), now);
+        let verdict = Verdict::of_trials(trial(&self.target.source.text), trial(&corrected.text), entry::is_refused);
+        consent::to_be_put_right(&verdict.refused.iter().map(consent::sentence).collect::<Vec<_>>())?;
+        Ok(verdict)
+    }
+
     /// Shows what will be different, asks, and writes: the only place where a record on file is replaced.
     ///
     /// # Errors
     /// The new text brings a fault, nobody can be asked, or the file changed meanwhile.
     pub(super) fn settle(&self, corrected: &Corrected, writing: Writing, said: &Said) -> Result<Outcome, Failure> {
         let (desk, file) = (self.desk, &self.target.source.file);
-        let trial = |text: &str| self.book.trial_instead(self.target.name, text.to_owned(), desk.surroundings.now);
-        let verdict = Verdict::of_trials(trial(&self.target.source.text), trial(&corrected.text), entry::is_refused);
-        consent::to_be_put_right(&verdict.refused.iter().map(consent::sentence).collect::<Vec<_>>())?;
-        let whom = format!("{}\n{}", self.whom(), view::changes(&corrected.changed, desk.look));
+        let doubts: Vec<String> = self.verdict(corrected)?.asked.iter().map(consent::sentence).collect();
+        let whom = format!("{}\n{}", self.whom(), self.shown(corrected));
         if writing.dry_run {
             let stdout = format!("{whom}{file} would hold:\n\n{}", corrected.text);
-            return Ok(Outcome { stdout, ..Outcome::default() });
+            return Ok(Outcome { stdout, stderr: lines(&doubts), status: 0 });
         }
         desk.say(&whom);
-        let doubts: Vec<String> = verdict.asked.iter().map(consent::sentence).collect();
         if consent::ask(desk, writing.yes, &doubts)? == Answer::No {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
@@ -138,9 +147,23 @@ impl<'a> Correction<'a> {
         self.book.program.folder.replace(file, &self.target.source.text, &corrected.text)?;
         let schedule = view::schedule(&before, &self.rows(), self.today(), desk.look);
         let done = format!("{} {file}\n{schedule}{}", said.done, said.back);
-        let message = format!("{}: {} {}", self.book.owner.code(), self.target.name, said.done.to_lowercase());
+        let message = format!(
+            "{}: {} {}",
+            self.book.owner.code(),
+            self.target.name.to_string().trim_end_matches(".toml"),
+            said.done.to_lowercase()
+        );
         let outcome = desk.answer(&whom, done, &doubts);
         Ok(desk.committed(self.book.program, writing.commit(), std::slice::from_ref(file), &message, outcome))
+    }
+
+    /// What will be different; where that is the whole record, what it says.
+    fn shown(&self, corrected: &Corrected) -> String {
+        let event = self.book.events.iter().find(|event| event.file() == self.target.source.file);
+        match event.filter(|_| corrected.changed.is_empty()) {
+            Some(event) => crate::view::entry::record(&self.book, event, self.desk.look),
+            None => view::changes(&corrected.changed, self.desk.look),
+        }
     }
 
     /// Where the patient stands; nothing for staff.
@@ -159,7 +182,11 @@ impl Desk<'_> {
         if self.surroundings.terminal.is_some() {
             return Outcome { stdout: done, ..Outcome::default() };
         }
-        let stderr = doubts.iter().map(|doubt| format!("{doubt}\n")).collect();
-        Outcome { stdout: format!("{whom}{done}"), stderr, status: 0 }
+        Outcome { stdout: format!("{whom}{done}"), stderr: lines(doubts), status: 0 }
     }
+}
+
+/// Sentences, each on a line of its own.
+pub(super) fn lines(sentences: &[String]) -> String {
+    sentences.iter().map(|sentence| format!("{sentence}\n")).collect()
 }

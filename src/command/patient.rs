@@ -10,7 +10,7 @@ mod order;
 use chrono::NaiveDate;
 
 use super::consent::{self, Answer};
-use super::correction::Writing;
+use super::correction::{Writing, lines};
 use super::gap::Gaps;
 use super::{Desk, Outcome};
 use crate::check;
@@ -144,12 +144,12 @@ impl<'a> Chart<'a> {
         let verdict = verdict(self.program, code, Some(&self.patient.source.text), course.text(), desk);
         consent::to_be_put_right(&verdict.refused.iter().map(consent::sentence).collect::<Vec<_>>())?;
         let whom = format!("{code}: {}\n", change.words);
+        let doubts: Vec<String> = change.doubts.into_iter().chain(doubts(&verdict, file)).collect();
         if writing.dry_run {
             let stdout = format!("{whom}{file} would hold:\n\n{}", course.text());
-            return Ok(Outcome { stdout, ..Outcome::default() });
+            return Ok(Outcome { stdout, stderr: lines(&doubts), status: 0 });
         }
         desk.say(&whom);
-        let doubts: Vec<String> = change.doubts.into_iter().chain(doubts(&verdict, file)).collect();
         if consent::ask(desk, writing.yes, &doubts)? == Answer::No {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }

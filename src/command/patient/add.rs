@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use super::{doubts, is_free, verdict};
 use crate::command::consent::{self, Answer};
-use crate::command::correction::Writing;
+use crate::command::correction::{Writing, lines};
 use crate::command::gap::{self, Gaps};
 use crate::command::{Desk, Outcome};
 use crate::entry::{self, Clock, new_patient, typed_for};
@@ -85,14 +85,15 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         &verdict.refused.iter().filter(|problem| problem.place.file == file).map(consent::sentence).collect::<Vec<_>>(),
     )?;
     let whom = format!("{code}: a new patient\n");
-    if args.writing.dry_run {
-        return Ok(Outcome { stdout: format!("{whom}{file} would hold:\n\n{text}"), ..Outcome::default() });
-    }
-    desk.say(&format!("{whom}\n{text}"));
     let like = program.patients.codes.iter().filter(|known| is_alike(code, known));
     let like = like.map(|known| format!("{known} is on file and looks like {code}: look at the code"));
     let there = has_records.then(|| format!("{folder} holds records already, without a {FILE}"));
     let doubts: Vec<String> = like.chain(there).chain(doubts(&verdict, &file)).collect();
+    if args.writing.dry_run {
+        let stdout = format!("{whom}{file} would hold:\n\n{text}");
+        return Ok(Outcome { stdout, stderr: lines(&doubts), status: 0 });
+    }
+    desk.say(&format!("{whom}\n{text}"));
     if consent::ask(desk, args.writing.yes, &doubts)? == Answer::No {
         return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
     }
