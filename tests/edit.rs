@@ -226,4 +226,13 @@ fn a_list_over_several_lines_is_one_value() {
         },
         &format!("{before}recurrence_of = \"x\"\nnote = \"n\"\n"),
     );
+    // What would lose a comment is refused.
+    let mut edit = Edit::of(before, Kind::Infection.fields()).unwrap();
+    assert!(edit.clear("organisms").is_err());
+    assert!(edit.set("organisms", &Value::List(vec![word("C")])).unwrap_err().0.contains("in an editor"));
+    assert_eq!(edit.text(), before);
+    let plain = before.replace(" # two", "");
+    let mut edit = Edit::of(&plain, Kind::Infection.fields()).unwrap();
+    edit.set("organisms", &Value::List(vec![word("C")])).unwrap();
+    assert_eq!(edit.text(), "kind = \"infection\"\norganisms = [\"C\"] # named\n");
 }

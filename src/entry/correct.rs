@@ -212,8 +212,15 @@ impl Standing {
 
     /// That a key makes it another record, with the lines that write that one.
     pub fn anew(&self, key: &str) -> Failure {
+        let code = self.file.split('/').nth(1).unwrap_or("PATIENT");
+        let what = match key {
+            "at" => "time",
+            "on" => "day",
+            key => key,
+        };
         Failure::new(format!(
-            "an amendment may not touch `{key}`: write the record anew with `exitsite record`, then void this one: exitsite void {} --by CODE --why \"the {key} was wrong\" --replaced-by NEW-FILE",
+            "an amendment may not touch `{key}`: write the record anew with `exitsite record {} {code}`, then void this one: exitsite void {} --by CODE --why \"the {what} was wrong\" --replaced-by NEW-FILE",
+            self.kind,
             quoted(&self.file)
         ))
     }

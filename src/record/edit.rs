@@ -80,6 +80,10 @@ impl Edit {
         let home = Home { name: table, row: None };
         let Some(layout) = Layout::of(&self.text) else { return Err(no_place(key)) };
         let Some(spot) = layout.spot(home, name) else { return Ok(()) };
+        let whole = layout.spot(TOP, table).filter(|_| spot.form == Form::Inside).unwrap_or(spot);
+        if self.holds_a_comment(whole) {
+            return Err(no_place(key));
+        }
         let mut text = self.text.clone();
         match spot.form {
             Form::Inside if layout.inside(home).count() == 1 => match layout.spot(TOP, table) {
@@ -139,6 +143,9 @@ impl Edit {
         let mut text = self.text.clone();
         let pointed = || layout.inside(home).any(|spot| spot.form == Form::Pointed);
         if let Some(spot) = layout.spot(home, key) {
+            if self.holds_a_comment(spot) {
+                return Err(no_place(&whole));
+            }
             text.replace_range(spot.value.clone(), &value.to_string());
         } else if let Some(braces) = layout.braces(home) {
             let last = layout.inside(home).last().map(|spot| spot.value.end);
@@ -153,6 +160,14 @@ impl Edit {
             self.insert_block(&mut text, &layout, home.name, &block.write(&self.fields));
         }
         self.accept(text, expected, &whole)
+    }
+
+    /// Whether a comment stands inside a value, as it can in a list over several lines: it would be lost.
+    fn holds_a_comment(&self, spot: &Spot) -> bool {
+        let written = &self.text[spot.value.clone()];
+        let marks = |text: &str| text.matches('#').count();
+        let value = Values::of(&format!("key = {written}")).and_then(|mut values| values.remove("key"));
+        written.contains('\n') && marks(written) > value.map_or(0, |value| marks(&value.to_string()))
     }
 
     /// Takes the new text if it says what it should.
