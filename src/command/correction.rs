@@ -146,7 +146,8 @@ impl<'a> Correction<'a> {
         let before = self.rows();
         self.book.program.folder.replace(file, &self.target.source.text, &corrected.text)?;
         let schedule = view::schedule(&before, &self.rows(), self.today(), desk.look);
-        let done = format!("{} {file}\n{schedule}{}", said.done, said.back);
+        let (score, caution) = self.score(corrected).unwrap_or_default();
+        let done = format!("{} {file}\n{score}{schedule}{}{caution}", said.done, said.back);
         let message = format!(
             "{}: {} {}",
             self.book.owner.code(),
@@ -164,6 +165,18 @@ impl<'a> Correction<'a> {
             Some(event) => crate::view::entry::record(&self.book, event, self.desk.look),
             None => view::changes(&corrected.changed, self.desk.look),
         }
+    }
+
+    /// How the site scores now, where something of it is different.
+    fn score(&self, corrected: &Corrected) -> Option<(String, String)> {
+        let event = |text: &str| {
+            let now = self.desk.surroundings.now;
+            self.book.trial_instead(self.target.name, text.to_owned(), now).event
+        };
+        let (before, after) = (event(&self.target.source.text), event(&corrected.text)?);
+        let is_different = before.is_none_or(|before| before.site() != after.site());
+        let score = effect::score(&self.book, &after).filter(|_| is_different)?;
+        Some(view::score(&score, self.desk.look))
     }
 
     /// Where the patient stands; nothing for staff.

@@ -2,10 +2,12 @@
 
 use chrono::NaiveDate;
 
-use super::{Look, due, hanging};
+use super::{Look, due, grade, hanging, paragraph};
 use crate::entry::Changed;
 use crate::event::EventName;
 use crate::report::due::Row;
+use crate::report::grade::Assessment;
+use crate::score::CAUTION;
 use crate::text::visible;
 
 /// Whom and what it is about.
@@ -45,4 +47,9 @@ pub fn schedule(before: &[Row], after: &[Row], today: NaiveDate, look: Look) -> 
     let gone = gone.filter_map(|row| row.exit.as_ref());
     let gone = gone.map(|exit| format!("  exit {}: not followed any more\n", visible(exit)));
     after.iter().map(line).chain(gone).collect()
+}
+
+/// How the site scores in a corrected record, with what a score can not say.
+pub fn score(score: &Assessment, look: Look) -> (String, String) {
+    (hanging(look, &format!("  {}", grade::short(score)), "    "), paragraph(look, CAUTION))
 }
