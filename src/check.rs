@@ -16,7 +16,7 @@ use crate::day::{Instant, plus};
 use crate::event::{Event, Fact};
 use crate::folder::CodeFolder;
 use crate::patient::Patient;
-use crate::place::Place;
+use crate::place::{Place, Source};
 use crate::policy;
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
@@ -133,6 +133,20 @@ pub fn events_of(
     }
     events.sort_by_cached_key(Event::order);
     events
+}
+
+/// What is wrong with a patient's course, were patient.toml this text, and with the events beside it.
+pub fn problems_of_course(program: &Program, code: &str, text: &str, now: Instant) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    let file = format!("patients/{code}/{}", crate::patient::FILE);
+    let source = std::sync::Arc::new(Source { file, text: text.to_owned() });
+    if let Some(patient) = Patient::read(&source, code, &program.calendar(), &mut problems) {
+        let own = program.folder.patient(code);
+        let events = events_of(program, &own, &patient.calendar, &mut problems);
+        problems.extend(course::problems(program, &patient));
+        problems.extend(problems_beside(program, Some(&patient), &events, |_| true, now));
+    }
+    problems
 }
 
 /// What is wrong with new events beside the course, the staff, the policy and each other. `events` are all of them in

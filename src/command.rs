@@ -2,21 +2,29 @@
 //!
 //! Nothing here prints, reads the clock or looks at the environment; `main` does, and hands it in as [`Surroundings`].
 
+mod amend;
 mod check;
 mod completions;
 mod consent;
+mod correction;
 mod due;
+mod gap;
 mod grade;
 mod history;
 mod init;
 mod man;
 mod missed;
+mod patient;
+mod resolve;
+mod result;
 mod record;
 mod round;
 mod schema;
 mod sheet;
 mod show;
+mod target;
 mod terminal;
+mod void;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -73,6 +81,11 @@ enum Sub {
     Round(round::Args),
     Record(record::Args),
     Sheet(sheet::Args),
+    Amend(amend::Args),
+    Void(void::Args),
+    Result(result::Args),
+    Resolve(resolve::Args),
+    Patient(patient::Args),
     Check(check::Args),
     History(history::Args),
     Init(init::Args),
@@ -176,6 +189,11 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Round(args) => round::run(&args, &desk),
         Sub::Record(args) => record::run(&args, &desk),
         Sub::Sheet(args) => sheet::run(&args, &desk),
+        Sub::Amend(args) => amend::run(&args, &desk),
+        Sub::Void(args) => void::run(&args, &desk),
+        Sub::Result(args) => result::run(&args, &desk),
+        Sub::Resolve(args) => resolve::run(&args, &desk),
+        Sub::Patient(args) => patient::run(&args, &desk),
         Sub::Check(args) => check::run(&args, &desk),
         Sub::History(args) => history::run(&args, &desk),
         Sub::Init(args) => init::run(&args),

@@ -15,14 +15,17 @@
 
 mod depth;
 mod facts;
+mod edit;
 mod field;
 mod form;
+mod layout;
 mod nested;
 mod syntax;
 mod table;
 mod value;
 
 pub use depth::DEEPEST;
+pub use edit::Edit;
 pub use facts::facts;
 pub use field::{Field, Shape, leaves};
 pub use form::{Value, Values, says_the_same};

@@ -1,5 +1,6 @@
 //! Reports as text and as JSON: the only door to the table and the diagnostics libraries.
 
+pub mod change;
 mod check;
 mod due;
 pub mod entry;

@@ -76,14 +76,23 @@ fn the_completions_are_what_the_command_prints() {
     are_current("completions", &files);
 }
 
+/// The page of a command and of those that it has of its own.
+fn man_pages(command: &clap::Command, path: &[&str], files: &mut Vec<(String, String)>) {
+    let name = [&["exitsite"], path].concat().join("-");
+    files.push((format!("{name}.1"), printed(&[&["man"], path].concat())));
+    for inner in command.get_subcommands() {
+        man_pages(inner, &[path, &[inner.get_name()]].concat(), files);
+    }
+}
+
 #[test]
 fn the_man_pages_are_what_the_command_prints() {
-    let mut files = vec![("exitsite.1".to_owned(), printed(&["man"]))];
-    for command in definition().get_subcommands() {
-        let name = command.get_name();
-        files.push((format!("exitsite-{name}.1"), printed(&["man", name])));
-    }
+    let mut files = Vec::new();
+    man_pages(&definition(), &[], &mut files);
     are_current("completions/man", &files);
+    let Outcome { stdout, stderr, status } = said(&["man", "patient", "fly"], Path::new("nowhere"));
+    assert_eq!((status, stdout.as_str()), (2, ""));
+    assert_eq!(stderr, "exitsite: there is no command fly; `exitsite patient --help` lists them\n");
 }
 
 #[test]
