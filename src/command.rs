@@ -6,6 +6,7 @@ mod check;
 mod completions;
 mod due;
 mod grade;
+mod import;
 mod init;
 mod man;
 mod missed;
@@ -66,6 +67,7 @@ enum Sub {
     Grade(grade::Args),
     Show(show::Args),
     Check(check::Args),
+    Import(import::Args),
     Init(init::Args),
     Schema(schema::Args),
     Completions(completions::Args),
@@ -161,6 +163,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Grade(args) => grade::run(&args, &desk),
         Sub::Show(args) => show::run(&args, &desk),
         Sub::Check(args) => check::run(&args, &desk),
+        Sub::Import(args) => import::run(&args, &desk),
         Sub::Init(args) => init::run(&args),
         Sub::Schema(args) => schema::run(&args),
         Sub::Completions(args) => Ok(completions::run(&args)),

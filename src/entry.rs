@@ -5,6 +5,7 @@
 
 mod book;
 mod draft;
+pub mod import;
 mod moment;
 mod typed;
 

@@ -12,6 +12,7 @@
 //! Left out on purpose: a cache or an index file. The folder is all there is.
 
 mod listing;
+mod outside;
 mod template;
 mod write;
 
@@ -24,6 +25,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 pub use listing::{CodeFolder, Listing, Patients};
+pub use outside::read_outside;
 pub use template::lay_out;
 pub use write::{NewRecord, Written};
 

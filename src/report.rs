@@ -6,6 +6,7 @@
 pub mod check;
 pub mod due;
 pub mod grade;
+pub mod import;
 pub mod missed;
 pub mod show;
 

@@ -3,13 +3,15 @@
 mod check;
 mod due;
 mod grade;
+mod import;
 mod json;
 mod missed;
 mod show;
 
 pub use check::{check, explain, explain_all};
-pub use due::due;
+pub use due::{due, standing};
 pub use grade::grade;
+pub use import::{imported, not_imported, remarks};
 pub use json::json;
 pub use missed::missed;
 pub use show::show;

@@ -3,7 +3,7 @@
 //! What could mean two times is asked for, never guessed: a time that the clocks repeat, "Monday" on a Monday, "today"
 //! between midnight and the start of the care day. What was understood is repeated back in full before it is written.
 
-use chrono::{DateTime, Datelike, Duration, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Weekday};
+use chrono::{DateTime, Datelike, Duration, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
 
 use crate::day::{Calendar, ClockChange, Instant, after, before, plus};
 use crate::record::Moment;
@@ -55,7 +55,8 @@ impl Clock<'_> {
     /// Now, to the second, with the offset of the patient's zone.
     pub fn moment(&self) -> Moment {
         let wall = self.wall();
-        Moment { wall: wall.naive_local(), offset: Some(*wall.offset()) }
+        let whole_seconds = wall.naive_local().with_nanosecond(0);
+        Moment { wall: whole_seconds.unwrap_or(wall.naive_local()), offset: Some(*wall.offset()) }
     }
 
     /// When something happened.
@@ -70,6 +71,7 @@ impl Clock<'_> {
     /// # };
     /// let morning = "2026-11-24T07:15:00-06:00"; // a Tuesday
     /// assert_eq!(said(morning, "now"), "2026-11-24T07:15:00-06:00");
+    /// assert_eq!(said("2026-11-24T07:15:00.9-06:00", "now"), "2026-11-24T07:15:00-06:00");
     /// assert_eq!(said(morning, "06:40"), "2026-11-24T06:40:00-06:00");
     /// assert_eq!(said(morning, "1:30"), "2026-11-24T01:30:00-06:00"); // the night before this morning
     /// assert_eq!(said(morning, "yesterday 18:40"), "2026-11-23T18:40:00-06:00");
@@ -253,7 +255,6 @@ fn time(word: &str) -> Option<(NaiveTime, Option<FixedOffset>)> {
 }
 
 fn twelve_hours(time: NaiveTime, is_afternoon: bool) -> Option<NaiveTime> {
-    use chrono::Timelike;
     let hour = time.hour();
     (1..=12).contains(&hour).then(|| time.with_hour(hour % 12 + if is_afternoon { 12 } else { 0 }))?
 }

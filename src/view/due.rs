@@ -47,6 +47,12 @@ pub fn due(
     out
 }
 
+/// How exit sites stand after something was written, a line for each.
+pub fn standing(rows: &[Row], today: NaiveDate, look: Look) -> String {
+    let words = |row: &Row| hanging(look, &format!("{}: {}: {}", who(row), state(row, today), row.reason), "  ");
+    rows.iter().map(words).collect()
+}
+
 /// Whether a place, a file with or without a line, is in that file.
 fn is_at(place: &str, file: &str) -> bool {
     place.strip_prefix(file).is_some_and(|line| line.is_empty() || line.starts_with(':'))
