@@ -31,6 +31,9 @@ _exitsite() {
             exitsite,help)
                 cmd="exitsite__subcmd__help"
                 ;;
+            exitsite,import)
+                cmd="exitsite__subcmd__import"
+                ;;
             exitsite,init)
                 cmd="exitsite__subcmd__init"
                 ;;
@@ -61,6 +64,9 @@ _exitsite() {
             exitsite__subcmd__help,help)
                 cmd="exitsite__subcmd__help__subcmd__help"
                 ;;
+            exitsite__subcmd__help,import)
+                cmd="exitsite__subcmd__help__subcmd__import"
+                ;;
             exitsite__subcmd__help,init)
                 cmd="exitsite__subcmd__help__subcmd__init"
                 ;;
@@ -83,7 +89,7 @@ _exitsite() {
 
     case "${cmd}" in
         exitsite)
-            opts="-h -V --records --color --help --version due missed grade show check init schema completions man help"
+            opts="-h -V --records --color --help --version due missed grade show check import init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -225,7 +231,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help)
-            opts="due missed grade show check init schema completions man help"
+            opts="due missed grade show check import init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -308,6 +314,20 @@ _exitsite() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
+        exitsite__subcmd__help__subcmd__import)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
         exitsite__subcmd__help__subcmd__init)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
@@ -371,6 +391,52 @@ _exitsite() {
                 return 0
             fi
             case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__import)
+            opts="-h --map --patient --kind --by --by-entered --log --incomplete --dry-run --yes --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --map)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --patient)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --kind)
+                    COMPREPLY=($(compgen -W "assessment change contact culture infection inspection log shower supply teaching trauma treatment" -- "${cur}"))
+                    return 0
+                    ;;
+                --by)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --by-entered)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --log)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
                 *)
                     COMPREPLY=()
                     ;;

@@ -35,6 +35,7 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "missed" -d 'Expec
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "import" -d 'Import a month of a paper log, or a spreadsheet: all of it or nothing, and twice is the same as once'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "completions" -d 'Completions for a shell, to standard output'
@@ -89,6 +90,31 @@ always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l map -d 'From the spreadsheet\'s own columns, words and dates to those of the records' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l patient -d 'The patient of the whole file' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l kind -d 'The kind of rows that name none' -r -f -a "assessment\t''
+change\t''
+contact\t''
+culture\t''
+infection\t''
+inspection\t''
+log\t''
+shower\t''
+supply\t''
+teaching\t''
+trauma\t''
+treatment\t''"
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l by -d 'Who did or saw it, where a row does not say' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l by-entered -d 'Who writes the records; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l log -d 'Also write that the log of these days was read in; no row may lie outside of them' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l incomplete -d 'The log does not say all that happened on these days'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l dry-run -d 'Say what would be done, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l yes -d 'Import although there is something to look at'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -109,13 +135,14 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand man" -l color -d 'When
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand man" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "due" -d 'Who needs a change or a call, worst first, and why'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "completions" -d 'Completions for a shell, to standard output'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "man" -d 'The man page of exitsite, or of one of its commands, to standard output'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check init schema completions man help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "due" -d 'Who needs a change or a call, worst first, and why'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "import" -d 'Import a month of a paper log, or a spreadsheet: all of it or nothing, and twice is the same as once'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "completions" -d 'Completions for a shell, to standard output'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "man" -d 'The man page of exitsite, or of one of its commands, to standard output'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'

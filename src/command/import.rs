@@ -1,6 +1,6 @@
 //! `exitsite import`
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use super::{Desk, Outcome};
 use crate::day::{AsOf, Period, is_date_of_care};
@@ -80,7 +80,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let bytes = read_outside(&desk.surroundings.here.join(&args.file), LARGEST)?;
     let cells = Cells::read(&visible(&given.file), &bytes)?;
     let map = match &args.map {
-        Some(path) => Some(map(&desk.surroundings.here.join(path))?),
+        Some(path) => Some(map(path, desk)?),
         None => None,
     };
     let plan = Plan::of(&program, &cells, map.as_ref(), &given);
@@ -151,9 +151,9 @@ fn given(args: &Args, desk: &Desk, program: &Program) -> Result<Given, Failure> 
     })
 }
 
-fn map(path: &std::path::Path) -> Result<Map, Failure> {
+fn map(path: &Path, desk: &Desk) -> Result<Map, Failure> {
     let shown = path.display();
-    let bytes = read_outside(path, LARGEST)?;
+    let bytes = read_outside(&desk.surroundings.here.join(path), LARGEST)?;
     let text = String::from_utf8(bytes).map_err(|_| Failure::new(format!("{shown} is not UTF-8; save it as UTF-8")))?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(&text).to_owned();
     let mut problems = Vec::new();

@@ -23,7 +23,7 @@ use super::form::{Value, Values};
 /// The text with `keys` added and `amended` as a new row; keys of `fields` stand in their order where a table is new.
 ///
 /// None if the text is no TOML, or holds something under a name that is needed for a table.
-pub fn with_added(text: &str, keys: &[(String, Value)], amended: &Values, fields: &[Field]) -> Option<String> {
+pub fn with_added(text: &str, keys: &[(String, Value)], amended: &[(&str, Value)], fields: &[Field]) -> Option<String> {
     let mut document: DocumentMut = text.parse().ok()?;
     let mut expected = Values::of(text)?;
     for (key, value) in keys {
@@ -34,8 +34,8 @@ pub fn with_added(text: &str, keys: &[(String, Value)], amended: &Values, fields
         }
     }
     let mut row = Table::new();
-    for (key, value) in in_order(amended, fields) {
-        row.insert(&key, item(&value)?);
+    for (key, value) in amended {
+        row.insert(key, item(value)?);
     }
     let rows = document.entry("amended").or_insert_with(|| Item::ArrayOfTables(ArrayOfTables::new()));
     match rows {
@@ -62,18 +62,6 @@ fn table_of<'d>(document: &'d mut DocumentMut, name: &str, fields: &[Field]) -> 
     document.get_mut(name)?.as_table_like_mut()
 }
 
-/// The keys of an amendment in the order in which their reader asks for them.
-fn in_order(amended: &Values, fields: &[Field]) -> Vec<(String, Value)> {
-    let inner = fields.iter().find(|field| field.name == "amended").map(|field| &field.shape);
-    let rank = |key: &str| match inner {
-        Some(super::Shape::Rows(fields)) => fields.iter().position(|field| field.name == key),
-        _ => None,
-    };
-    let mut keys: Vec<(String, Value)> = amended.keys().into_iter().map(|(key, value)| (key, value.clone())).collect();
-    keys.sort_by_key(|(key, _)| rank(key));
-    keys
-}
-
 fn item(value: &Value) -> Option<Item> {
     value.to_string().parse::<toml_edit::Value>().ok().map(Item::Value)
 }
@@ -86,9 +74,7 @@ mod tests {
     fn check(text: &str, keys: &[(&str, &str)], expected: &str) {
         let keys: Vec<(String, Value)> =
             keys.iter().map(|(key, text)| ((*key).to_owned(), Value::Text((*text).to_owned()))).collect();
-        let mut amended = Values::default();
-        amended.set("by", Value::Text("co-1".into()));
-        amended.set("was", Value::Text("it".into()));
+        let amended = [("by", Value::Text("co-1".into())), ("was", Value::Text("it".into()))];
         assert_eq!(with_added(text, &keys, &amended, &Kind::Change.fields()).as_deref(), Some(expected));
     }
 
@@ -97,7 +83,7 @@ mod tests {
         check(
             "kind='change'  # odd\non = 2026-11-12\nby = 'co-1'\n\n[left]\nanchor = 'in-place'\n\n[entered]\nby = 'co-1'\n",
             &[("note", "dry"), ("left.dressing", "intact"), ("site.drainage", "none"), ("found.dressing", "wet")],
-            "kind='change'  # odd\non = 2026-11-12\nby = 'co-1'\nnote = \"dry\"\n\n[found]\ndressing = \"wet\"\n\n[left]\nanchor = 'in-place'\ndressing = \"intact\"\n\n[site]\ndrainage = \"none\"\n\n[entered]\nby = 'co-1'\n\n[[amended]]\nwas = \"it\"\nby = \"co-1\"\n",
+            "kind='change'  # odd\non = 2026-11-12\nby = 'co-1'\nnote = \"dry\"\n\n[found]\ndressing = \"wet\"\n\n[left]\nanchor = 'in-place'\ndressing = \"intact\"\n\n[site]\ndrainage = \"none\"\n\n[entered]\nby = 'co-1'\n\n[[amended]]\nby = \"co-1\"\nwas = \"it\"\n",
         );
     }
 
@@ -106,7 +92,7 @@ mod tests {
         check(
             "kind = 'change'\n\n[[amended]]\nby = 'md-3'\n",
             &[],
-            "kind = 'change'\n\n[[amended]]\nby = 'md-3'\n\n[[amended]]\nwas = \"it\"\nby = \"co-1\"\n",
+            "kind = 'change'\n\n[[amended]]\nby = 'md-3'\n\n[[amended]]\nby = \"co-1\"\nwas = \"it\"\n",
         );
     }
 }

@@ -62,9 +62,10 @@ pub(super) fn left_over<'r>(layout: &'r Layout, row: &'r Row, is_used: &[bool]) 
         let targets = layout.blocks.iter().flat_map(|block| &block.columns).filter(|(column, _)| *column == n);
         targets.map(|(_, target)| target).all(Target::is_printed_on_the_sheet)
     };
-    let says = |(n, cell): (usize, &'r String)| {
+    let filled = |(n, cell): (usize, &'r String)| {
         let text = layout.text(n, cell).trim();
-        (!text.is_empty() && !is_used[n] && !is_printed(n)).then_some((n, text))
+        let is_a_no = layout.blocks.iter().any(|block| block.when_column == Some(n)) && says(text, &NO);
+        (!is_a_no && !text.is_empty() && !is_used[n] && !is_printed(n)).then_some((n, text))
     };
-    row.cells.iter().enumerate().filter_map(says).collect()
+    row.cells.iter().enumerate().filter_map(filled).collect()
 }

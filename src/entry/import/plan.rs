@@ -18,7 +18,7 @@ use crate::folder::NewRecord;
 use crate::place::Source;
 use crate::problem::{Level, Problem, Rule};
 use crate::program::Program;
-use crate::record::{Value, Values, with_added};
+use crate::record::{Value, with_added};
 use crate::text::visible;
 
 /// What an import would do.
@@ -307,11 +307,12 @@ fn addition(
     given: &Given,
 ) -> Option<(Addition, Event, Vec<Problem>)> {
     let names: Vec<&str> = keys.iter().map(|(key, _)| key.as_str()).collect();
-    let mut amended = Values::default();
-    amended.set("at", Value::Moment(book.clock(given.now).moment()));
-    amended.set("by", Value::Text(given.writer.clone()));
-    amended.set("why", Value::Text(format!("also in the log {}", visible(&given.file))));
-    amended.set("was", Value::Text(format!("{} not given", names.join(", "))));
+    let amended = [
+        ("at", Value::Moment(book.clock(given.now).moment())),
+        ("by", Value::Text(given.writer.clone())),
+        ("why", Value::Text(format!("also in the log {}", visible(&given.file)))),
+        ("was", Value::Text(format!("{} not given", names.join(", ")))),
+    ];
     let was = event.source.text.clone();
     let text = with_added(&was, keys, &amended, &event.name.kind.fields())?;
     let source = Arc::new(Source { file: event.file().to_owned(), text: text.clone() });

@@ -7,7 +7,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, TimeDelta};
 
 use super::Slip;
 use super::facts::{facts, facts_to_join, touched, was_the_same};
@@ -80,6 +80,15 @@ enum Standing {
     Joined,
 }
 
+/// What an entry is perhaps the same as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Other {
+    /// Another entry.
+    Row(usize),
+    /// An event of the book.
+    Record(usize),
+}
+
 struct Sorting<'a, 'b> {
     book: &'b Book<'a>,
     entries: Vec<Entry>,
@@ -117,6 +126,10 @@ impl<'a, 'b> Sorting<'a, 'b> {
     /// Finds the record that says what an entry says, if there is one that answers for no other entry yet.
     fn claim(&mut self, n: usize) {
         let (book, entry) = (self.book, &self.entries[n]);
+        // What is the same as something needs no record of its own.
+        if entry.decision == Some(Decision::Same) {
+            return;
+        }
         let said = facts(&entry.draft.values);
         let free = || {
             let near = self.on_file.get(&key(&entry.event)).into_iter().flatten().copied();
@@ -132,46 +145,75 @@ impl<'a, 'b> Sorting<'a, 'b> {
         }
     }
 
-    /// Joins what somebody decided is the same: first with another row of the file, else with a record.
+    /// Joins what somebody decided is the same, each with the nearest row of the file or record on file.
     fn join(&mut self, is_whole: bool) {
         let mut joined = BTreeSet::new();
         for n in 0..self.entries.len() {
-            if self.standing[n] != Standing::Open || self.entries[n].decision != Some(Decision::Same) {
+            if self.entries[n].decision != Some(Decision::Same) {
                 continue;
             }
-            let is_candidate =
-                |other: &usize| self.standing[*other] == Standing::Open && self.entries[*other].decision.is_none();
-            let rows: Vec<usize> = self.same_as(n).filter(is_candidate).collect();
-            let events = |other: usize| &self.entries[other].event;
-            match nearest_of(&self.entries[n].event, &rows, events) {
-                Nearest::One(other) => {
-                    self.join_rows(n, other);
-                    joined.insert(other);
-                    continue;
+            match self.nearest(n).as_slice() {
+                [Other::Row(other)] => {
+                    self.join_rows(n, *other);
+                    joined.insert(*other);
                 }
-                Nearest::Several => {
-                    self.undecided(n, "several other rows are perhaps the same; write the time, or join them");
-                    continue;
-                }
-                Nearest::None => {}
-            }
-            let standing: Vec<usize> = self.records_like(n).collect();
-            let candidates = if standing.is_empty() { self.voided_like(n) } else { standing };
-            match nearest_of(&self.entries[n].event, &candidates, |at| &self.book.events[at]) {
-                Nearest::One(at) => self.join_record(n, at),
-                Nearest::Several => {
-                    let files: Vec<&str> = candidates.iter().map(|at| self.book.events[*at].file()).collect();
-                    let message =
-                        format!("it could be the same as {}; void one, or write the time", files.join(" and "));
-                    self.undecided(n, &message);
-                }
-                Nearest::None if is_whole => {
+                [Other::Record(at)] => self.join_record(n, *at),
+                [] if is_whole => {
                     self.undecided(n, "nothing on file or in this file is perhaps the same; leave it empty");
                 }
-                Nearest::None => self.standing[n] = Standing::Joined,
+                // What it is the same as may be a row that cannot be read yet.
+                [] => self.standing[n] = Standing::Joined,
+                several => {
+                    let others: Vec<String> = several.iter().map(|other| self.place_of(*other)).collect();
+                    let message = format!("it could be the same as {}; write the time", others.join(" and "));
+                    self.undecided(n, &message);
+                }
             }
         }
         joined.into_iter().for_each(|n| self.claim(n));
+    }
+
+    /// What an entry can be the same as, the nearest in time; several where nobody can tell.
+    ///
+    /// Rows and records that somebody keeps apart are none of them. A record of the same moment as a row is that row's, or
+    /// is asked about beside it.
+    fn nearest(&self, n: usize) -> Vec<Other> {
+        let event = &self.entries[n].event;
+        let is_row = |other: &usize| self.standing[*other] == Standing::Open && self.entries[*other].decision.is_none();
+        let rows: Vec<usize> = self.same_as(n).filter(is_row).collect();
+        let is_own = |at: &usize| {
+            let record = &self.book.events[*at];
+            let is_the_row = |row: &usize| is_of_the_same_moment(self.book, &self.entries[*row].event, record);
+            !self.is_kept_apart(*at) && !rows.iter().any(is_the_row)
+        };
+        let records: Vec<usize> = self.records_like(n).filter(is_own).collect();
+        let is_standing = |at: &usize| self.book.events[*at].void.is_none() || self.claimed.contains(at);
+        let standing: Vec<usize> = records.iter().copied().filter(is_standing).collect();
+        let records = if standing.is_empty() && rows.is_empty() { records } else { standing };
+        let others = rows.into_iter().map(Other::Row).chain(records.into_iter().map(Other::Record));
+        let apart = |other: &Other| {
+            let other = self.event_of(*other);
+            let is_untimed = !event.is_timed() || !other.is_timed();
+            let apart = if is_untimed { TimeDelta::zero() } else { (event.when.instant - other.when.instant).abs() };
+            (event.is_timed() != other.is_timed(), apart)
+        };
+        let others: Vec<Other> = others.collect();
+        let least = others.iter().map(apart).min();
+        others.into_iter().filter(|other| Some(apart(other)) == least).collect()
+    }
+
+    fn event_of(&self, other: Other) -> &Event {
+        match other {
+            Other::Row(n) => &self.entries[n].event,
+            Other::Record(at) => &self.book.events[at],
+        }
+    }
+
+    fn place_of(&self, other: Other) -> String {
+        match other {
+            Other::Row(n) => format!("line {}", self.entries[n].lines[0]),
+            Other::Record(at) => self.book.events[at].file().to_owned(),
+        }
     }
 
     /// Adds what one row says to another, or finds that they disagree.
@@ -264,7 +306,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
                 other_line,
                 other: words(event),
             };
-            let own_kept = |at: &usize| !self.is_kept_apart(*at);
+            let own_kept = |at: &usize| self.book.events[*at].void.is_none() && !self.is_kept_apart(*at);
             let records = self.records_like(n).filter(own_kept).take(MOST_PAIRS);
             questions.extend(records.map(|at| {
                 let event = &self.book.events[at];
@@ -293,21 +335,11 @@ impl<'a, 'b> Sorting<'a, 'b> {
         others.filter(move |other| *other != n && self.is_like(event, &self.entries[*other].event))
     }
 
-    /// The records that stand and are perhaps the same.
+    /// The records that are perhaps the same, voided ones, too.
     fn records_like(&self, n: usize) -> impl Iterator<Item = usize> {
         let event = &self.entries[n].event;
         let records = self.on_file.get(&key(event)).into_iter().flatten().copied();
-        records.filter(move |at| {
-            let record = &self.book.events[*at];
-            record.void.is_none() && self.is_like(event, record)
-        })
-    }
-
-    fn voided_like(&self, n: usize) -> Vec<usize> {
-        let event = &self.entries[n].event;
-        let records = self.on_file.get(&key(event)).into_iter().flatten().copied();
-        let is_like = |at: &usize| self.book.events[*at].void.is_some() && self.is_like(event, &self.book.events[*at]);
-        records.filter(is_like).collect()
+        records.filter(move |at| self.is_like(event, &self.book.events[*at]))
     }
 
     fn is_like(&self, one: &Event, other: &Event) -> bool {
@@ -337,26 +369,6 @@ fn key(event: &Event) -> (Kind, NaiveDate) {
 fn is_of_the_same_moment(book: &Book, one: &Event, other: &Event) -> bool {
     let exit = |event: &Event| book.patient.as_ref().map(|patient| patient.belonging(event));
     one.when.instant == other.when.instant && one.is_timed() == other.is_timed() && exit(one) == exit(other)
-}
-
-/// Of several candidates the one nearest in time.
-enum Nearest {
-    None,
-    One(usize),
-    Several,
-}
-
-fn nearest_of<'e>(event: &Event, candidates: &[usize], at: impl Fn(usize) -> &'e Event) -> Nearest {
-    let apart = |n: &usize| {
-        let other = at(*n);
-        (event.is_timed() != other.is_timed(), (event.when.instant - other.when.instant).abs())
-    };
-    let Some(least) = candidates.iter().map(apart).min() else { return Nearest::None };
-    let nearest: Vec<usize> = candidates.iter().copied().filter(|n| apart(n) == least).collect();
-    match nearest.as_slice() {
-        [one] => Nearest::One(*one),
-        _ => Nearest::Several,
-    }
 }
 
 /// An event in a question: kind, when, by whom.
