@@ -258,7 +258,8 @@ fn every_bad_row_is_named_at_once_and_nothing_is_written() {
         &said,
         &[
             "has 17 places to mend",
-            "line 2: site.drainage: \"clear\" is no word for it; It takes none, serous, serosanguineous, sanguineous or purulent",
+            "line 2: site.drainage: \"clear\" is no word for it; ",
+            "t takes none, serous, serosanguineous, sanguineous or purulent",
             "line 3: patient: \"P-01\": there is no patient P-01 on file; did you mean P-001?",
             "line 4: on: \"11/3/2026\" is no date; write 2026-11-23",
             "line 5: kind: \"chnage\" is no kind of record; did you mean change?",
@@ -413,7 +414,7 @@ dressing = \"intact\"
 at = 2026-11-24T07:15:00-06:00
 by = \"co-1\"
 why = \"also in the log log.csv\"
-was = \"left.dressing, note not given\"
+was = \"left.dressing not given; note not given\"
 "
     );
     let before = kept.files();
@@ -659,6 +660,49 @@ fn a_map_that_does_not_fit_says_where() {
     );
     check(&OWN.replace("5.11.26", "2026-11-05"), MAP, &["line 4: Tag: ", "D.M.YY"]);
     assert_eq!(kept.events(), [""; 0]);
+}
+
+#[test]
+fn nothing_that_a_map_names_is_left_out_in_silence() {
+    let kept = Kept::new();
+    let check = |csv: &str, map: &str, part: &str| {
+        let outcome = kept.import_with_map(csv, map);
+        assert_eq!((outcome.status, outcome.stdout.as_str()), (2, ""), "{map}");
+        says(&outcome.stderr, &[part]);
+    };
+    let common = MAP
+        .replace("'Sekret' = 'site.drainage'", "")
+        .replace("'Tag' = 'date'", "'Tag' = 'date'\n'Sekret' = 'site.drainage'");
+    check(&OWN.replace("4.11.26;-;no;;", "4.11.26;ja;no;klar;"), &common, "line 3: Sekret: ");
+    done(&kept.import_with_map(OWN, &common));
+    assert_eq!(kept.events().len(), 3);
+    let twice = MAP
+        .replace("ignore = ['Initials']", "")
+        .replace("'Sekret' = 'site.drainage'", "'Sekret' = 'note'\n'Initials' = 'note'");
+    check(OWN, &twice, "\"Sekret\" and \"Initials\" are the same field");
+}
+
+#[test]
+fn an_exit_site_that_the_sheet_names_is_no_fault_of_a_shower() {
+    let kept = Kept::new();
+    let csv = "patient,date,exit,kind,time,by\nP-001,2026-11-03,a,shower,,home-1\nP-001,2026-11-03,a,change,,home-1\nP-001,,a,,,\n";
+    says(done(&kept.import(csv, &[])), &["1 change, 1 shower", "not filled in: 1"]);
+    assert!(kept.text("P-001/2026/2026-11-03-change.toml").contains("exit = \"a\""));
+    assert!(!kept.text("P-001/2026/2026-11-03-shower.toml").contains("exit"));
+}
+
+#[test]
+fn what_cannot_be_finished_is_taken_back() {
+    let kept = told();
+    // A file where the year's folder has to be: nothing can be written there.
+    kept.write("patients/P-002/2026", "");
+    let before = kept.files();
+    let csv = ALSO_IN_THE_LOG.replace("DECISION", "same");
+    let csv = format!("{csv}P-001,2026-11-10,,change,home-1,,,,\nP-002,2026-11-12,,change,home-2,,,,\n");
+    let Outcome { stdout, stderr, status } = kept.import(&csv, &["--yes"]);
+    assert_eq!((status, stdout.as_str()), (2, ""), "{stderr}");
+    says(&stderr, &["cannot write", "nothing was written"]);
+    assert_eq!(kept.files(), before);
 }
 
 /// A copy of the invented program.

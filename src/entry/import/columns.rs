@@ -134,16 +134,41 @@ pub(super) struct Block {
     pub(super) constants: Vec<(Target, String)>,
 }
 
+impl Block {
+    /// The columns of which it takes what stands there.
+    pub(super) fn taken(&self) -> impl Iterator<Item = usize> {
+        let has = |target: &Target| match (self.kind, target) {
+            (Some(kind), Target::Field(key)) => KEYS.shape(kind, key).is_some(),
+            _ => true,
+        };
+        self.columns.iter().filter(move |(_, target)| has(target)).map(|(n, _)| *n).chain(self.when_column)
+    }
+
+    /// Two columns that are the same field; one of them would be left out in silence.
+    fn twice(&self, header: &[String]) -> Option<String> {
+        let is_twice = |(at, (_, target)): (usize, &(usize, Target))| {
+            let before = self.columns[..at].iter().find(|(_, known)| known == target)?;
+            Some((before.0, self.columns[at].0))
+        };
+        let (one, other) = self.columns.iter().enumerate().find_map(is_twice)?;
+        let [one, other] = [one.min(other), one.max(other)].map(|n| cut(&visible(&header[n]), 40));
+        Some(format!("the columns \"{one}\" and \"{other}\" are the same field; keep one of them"))
+    }
+}
+
 impl Layout {
     /// The layout of a file.
     ///
     /// # Errors
     /// Sentences, one for each column that is nothing known, or that the map names and the file does not have.
     pub(super) fn of(cells: &Cells, map: Option<&Map>) -> Result<Layout, Vec<String>> {
-        match map {
-            None => Layout::of_own_names(&cells.header),
-            Some(map) => Layout::of_map(&cells.header, map),
-        }
+        let layout = match map {
+            None => Layout::of_own_names(&cells.header)?,
+            Some(map) => Layout::of_map(&cells.header, map)?,
+        };
+        let mut twice: Vec<String> = layout.blocks.iter().filter_map(|block| block.twice(&layout.header)).collect();
+        twice.dedup();
+        if twice.is_empty() { Ok(layout) } else { Err(twice) }
     }
 
     fn of_own_names(header: &[String]) -> Result<Layout, Vec<String>> {

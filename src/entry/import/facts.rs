@@ -30,14 +30,16 @@ pub(super) fn was_the_same(said: &Values, there: &Values, event: &Event) -> bool
     for key in FILLED_IN_LATER.iter().filter(|key| said.get(key).is_none()) {
         there.remove(key);
     }
-    for key in touched(event) {
-        said.remove(&key);
-        there.remove(&key);
+    let words = touched(event);
+    let names = |key: &str| words.iter().any(|word| word == key || key.rsplit('.').next() == Some(word));
+    for values in [&mut said, &mut there] {
+        let keys: Vec<String> = values.keys().into_iter().map(|(key, _)| key).filter(|key| names(key)).collect();
+        keys.iter().for_each(|key| _ = values.remove(key));
     }
     said == there
 }
 
-/// The keys that the amendments of a record name.
+/// The words of what the amendments of a record say was there before; the keys are among them.
 pub(super) fn touched(event: &Event) -> Vec<String> {
     let is_of_a_key = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '.');
     let was = event.amended.iter().filter_map(|amended| amended.what.as_deref());

@@ -69,6 +69,7 @@ impl Map {
     /// Reads a map file. None if it cannot be used; `problems` says why.
     pub fn read(source: &Source, problems: &mut Vec<Problem>) -> Option<Map> {
         let map = record::read(source, problems, |table| Some(Map::read_table(table)));
+        problems.retain(|problem| problem.rule.makes_unusable());
         map.filter(|_| problems.is_empty())
     }
 

@@ -306,12 +306,12 @@ fn addition(
     keys: &[(String, Value)],
     given: &Given,
 ) -> Option<(Addition, Event, Vec<Problem>)> {
-    let names: Vec<&str> = keys.iter().map(|(key, _)| key.as_str()).collect();
+    let was: Vec<String> = keys.iter().map(|(key, _)| format!("{key} not given")).collect();
     let amended = [
         ("at", Value::Moment(book.clock(given.now).moment())),
         ("by", Value::Text(given.writer.clone())),
         ("why", Value::Text(format!("also in the log {}", visible(&given.file)))),
-        ("was", Value::Text(format!("{} not given", names.join(", ")))),
+        ("was", Value::Text(was.join("; "))),
     ];
     let was = event.source.text.clone();
     let text = with_added(&was, keys, &amended, &event.name.kind.fields())?;

@@ -92,9 +92,7 @@ impl<'a> Reading<'a, '_> {
             if !block_applies(layout, block, row) || !is_filled(layout, block, &found) {
                 continue;
             }
-            block.columns.iter().map(|(n, _)| *n).chain(block.when_column).for_each(|n| {
-                is_used.iter_mut().skip(n).take(1).for_each(|used| *used = true);
-            });
+            block.taken().for_each(|n| is_used.iter_mut().skip(n).take(1).for_each(|used| *used = true));
             if let Some(entry) = self.entry(row, block, &found) {
                 self.entries.push(entry);
             }
@@ -174,8 +172,8 @@ impl<'a> Reading<'a, '_> {
             let Target::Field(key) = target else { continue };
             let read = match KEYS.shape(kind, key) {
                 Some(shape) => field(self.layout, shape, text, clock),
-                // In a map, what is common to several records need not fit all of them.
-                None if block.kind.is_some() => continue,
+                // What is common to several records need not fit all of them, nor the exit site that a sheet names.
+                None if block.kind.is_some() || key == "exit" => continue,
                 None => Err(format!("a {kind} record has no {key}; empty the cell")),
             };
             match read {
