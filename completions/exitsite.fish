@@ -34,6 +34,8 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "due" -d 'Who need
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "round" -d 'The morning list as a walk: one patient after another, one key for what came of the call'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "record" -d 'Write one record: a change, a shower, a look at the site, a call'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "import" -d 'Import a month of a paper log, or a spreadsheet: all of it or nothing, and twice is the same as once'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
@@ -80,6 +82,319 @@ never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l all -d 'Everything that ever happened, instead of the last 28 days'
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l within -d 'Also who becomes due within so many hours' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l by -d 'Who rings; default: EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "assessment" -d 'Somebody looked at the site without changing the dressing, or at a picture'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "change" -d 'A dressing change: what was found, used and left, and how the site looked'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "contact" -d 'Somebody rang or wrote'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "culture" -d 'A swab or blood culture was taken'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "infection" -d 'A clinician\'s determination of an infection'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "inspection" -d 'Dressing and anchor were looked at, the site not seen'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "log" -d 'A household\'s log of some days has been read in'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "shower" -d 'A shower or other water'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "supply" -d 'Kits came, were counted or were lost'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "teaching" -d 'A teaching checkoff, of a household or of staff'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "trauma" -d 'The line was pulled, or equipment dropped'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "treatment" -d 'What a clinician ordered for an infection'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l exit -d 'The exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l drainage-site -l drainage -d 'What comes out of the site: none, serous, serosanguineous, sanguineous or purulent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l amount-site -l amount -d 'How much comes out: scant, small, moderate or large' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l redness-mm-site -l redness-mm -d 'How far redness or a change of color reaches from the line, 0 for none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l swelling-site -l swelling -d 'Where it is swollen: none, exit or tunnel' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l crust-mm-site -l crust-mm -d 'How far crust reaches, 0 for none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l pain-site -l pain -d 'Pain on pressure: none, slight or severe' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l odor-site -l odor -d 'An odor' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l warmth-site -l warmth -d 'Warm to the touch' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l overgranulation-site -l overgranulation -d 'Granulation tissue over the edge' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l bleeding-site -l bleeding -d 'Bleeding from the site' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l temperature-c-site -l temperature-c -d 'Body temperature in °C' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l site -d 'Somebody looked at all nine items of the site, and there was nothing' -r -f -a "none-noted\t''"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l exit -d 'The exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l reason -d 'Why the dressing was changed: scheduled, after-shower, wet, soiled, lifting, site-concern, teaching or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l steps-missed -d 'Ids of curriculum steps that were missed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l dressing-found -d 'How the dressing was: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l anchor-found -d 'How the anchor was: in-place, loose or absent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l cleanser-materials -l cleanser -d 'What the skin was cleansed with: chlorhexidine, povidone-iodine, saline or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l driveline-cleansed-materials -l driveline-cleansed -d 'Antiseptic on the line itself' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l disc-materials -l disc -d 'The antimicrobial disc: moistened, dry or none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l skin-protectant-materials -l skin-protectant -d 'Skin protectant where adhesive lies' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l gauze-materials -l gauze -d 'Gauze over the site' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l dressing-left -d 'How the dressing was: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l anchor-left -d 'How the anchor was: in-place, loose or absent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l drainage-site -l drainage -d 'What comes out of the site: none, serous, serosanguineous, sanguineous or purulent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l amount-site -l amount -d 'How much comes out: scant, small, moderate or large' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l redness-mm-site -l redness-mm -d 'How far redness or a change of color reaches from the line, 0 for none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l swelling-site -l swelling -d 'Where it is swollen: none, exit or tunnel' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l crust-mm-site -l crust-mm -d 'How far crust reaches, 0 for none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l pain-site -l pain -d 'Pain on pressure: none, slight or severe' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l odor-site -l odor -d 'An odor' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l warmth-site -l warmth -d 'Warm to the touch' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l overgranulation-site -l overgranulation -d 'Granulation tissue over the edge' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l bleeding-site -l bleeding -d 'Bleeding from the site' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l temperature-c-site -l temperature-c -d 'Body temperature in °C' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l site -d 'Somebody looked at all nine items of the site, and there was nothing' -r -f -a "none-noted\t''"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l with -d 'With whom: a code, patient or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l about -d 'About what: overdue, log, supply, other, or names of signals: overdue, log, supply, other, signals, pus, score-review, score-with-growth, redness-wide, swelling-tunnel, bleeding-at-site, fever, line-pulled, anchor-off, water-at-site, culture-growth, score-rising, redness-spreading, drainage-more, drainage-lasting, overgranulation, warmth-or-odor, changes-missed, log-late, not-looked-at, culture-unresulted, anchor-often-off, dressing-often-open, shower-too-early, shower-unchecked, untaught or away-long' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l outcome -d 'How it ended: will-change, coming-in, advised, no-answer or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l expect-by -d 'Until when the promised change or visit is expected' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l temperature-c -d 'A temperature that was told, in °C' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l changed -d 'They told that the dressing was changed, then or now: writes that change, too' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l specimen -d 'What was cultured: exit-site, blood, pocket or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l on-result -d 'The day of the result' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l growth-result -l growth -d 'Whether something grew' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l organisms-result -l organisms -d 'What grew' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l part -d 'Which part is infected: driveline-superficial, driveline-deep, pocket, pump or bloodstream' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l certainty -d 'How sure the clinician is: proven, probable or possible' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l onset -d 'Its first day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l resolved -d 'The day it was over' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l readmission -d 'Whether the patient was readmitted for it' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l organisms -d 'What grew' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l recurrence-of -d 'The file name of the infection that came back' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l exit -d 'The exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l dressing -d 'How the dressing was: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l anchor -d 'How the anchor was: in-place, loose or absent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l from -d 'The log\'s first day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l through -d 'The log\'s last day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l complete -d 'Whether it says all that happened on these days' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l water -d 'What kind of water: shower, bath, pool or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dressing-before -d 'How the dressing was before: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dressing-after -d 'How the dressing was after: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l anchor -d 'How the anchor was: in-place, loose or absent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l item -d 'Of what' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l received -d 'So many came' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l counted -d 'So many were there' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l lost -d 'So many were lost or spoilt' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l learner -d 'Who learnt' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l observer -d 'Who watched' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l curriculum -d 'The name of the curriculum' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l version -d 'Its version' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l mode -d 'How much the learner did: shown, assisted, return-demonstration or attested' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l unaided -d 'Ids of steps done unaided' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l prompted -d 'Ids of steps done after a prompt' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l missed -d 'Ids of steps missed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l exit -d 'The exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l mechanism -d 'How it happened: dropped-equipment, snag, fall, twist or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l dressing -d 'How the dressing was: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l anchor -d 'How the anchor was: in-place, loose or absent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l site-bleeding -d 'Whether the site bled' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l by -d 'Who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l source -d 'How it reached the records: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l what -d 'What was ordered: oral-antibiotic, intravenous-antibiotic, long-term-suppression, debridement, relocation or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l until -d 'Its last day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l note -d 'A note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "assessment" -d 'Somebody looked at the site without changing the dressing, or at a picture'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "change" -d 'A dressing change: what was found, used and left, and how the site looked'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "contact" -d 'Somebody rang or wrote'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "culture" -d 'A swab or blood culture was taken'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "infection" -d 'A clinician\'s determination of an infection'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "inspection" -d 'Dressing and anchor were looked at, the site not seen'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "log" -d 'A household\'s log of some days has been read in'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "shower" -d 'A shower or other water'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "supply" -d 'Kits came, were counted or were lost'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "teaching" -d 'A teaching checkoff, of a household or of staff'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "trauma" -d 'The line was pulled, or equipment dropped'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "treatment" -d 'What a clinician ordered for an infection'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l fail-on -d 'Exit with 1 from this level on' -r -f -a "error\t'A record that cannot be used'
 warning\t'Also what is to be looked at'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l explain -d 'Say why a rule is there, instead; `all` says it of every rule' -r
@@ -114,6 +429,8 @@ never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l incomplete -d 'The log does not say all that happened on these days'
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l dry-run -d 'Say what would be done, and write nothing'
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l yes -d 'Import although there is something to look at'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
@@ -135,14 +452,28 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand man" -l color -d 'When
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand man" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "due" -d 'Who needs a change or a call, worst first, and why'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "import" -d 'Import a month of a paper log, or a spreadsheet: all of it or nothing, and twice is the same as once'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "completions" -d 'Completions for a shell, to standard output'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "man" -d 'The man page of exitsite, or of one of its commands, to standard output'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show check import init schema completions man help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check import init schema completions man help" -f -a "due" -d 'Who needs a change or a call, worst first, and why'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check import init schema completions man help" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check import init schema completions man help" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check import init schema completions man help" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check import init schema completions man help" -f -a "round" -d 'The morning list as a walk: one patient after another, one key for what came of the call'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check import init schema completions man help" -f -a "record" -d 'Write one record: a change, a shower, a look at the site, a call'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check import init schema completions man help" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check import init schema completions man help" -f -a "import" -d 'Import a month of a paper log, or a spreadsheet: all of it or nothing, and twice is the same as once'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check import init schema completions man help" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check import init schema completions man help" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check import init schema completions man help" -f -a "completions" -d 'Completions for a shell, to standard output'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check import init schema completions man help" -f -a "man" -d 'The man page of exitsite, or of one of its commands, to standard output'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check import init schema completions man help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "assessment" -d 'Somebody looked at the site without changing the dressing, or at a picture'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "change" -d 'A dressing change: what was found, used and left, and how the site looked'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "contact" -d 'Somebody rang or wrote'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "culture" -d 'A swab or blood culture was taken'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "infection" -d 'A clinician\'s determination of an infection'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "inspection" -d 'Dressing and anchor were looked at, the site not seen'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "log" -d 'A household\'s log of some days has been read in'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "shower" -d 'A shower or other water'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "supply" -d 'Kits came, were counted or were lost'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "teaching" -d 'A teaching checkoff, of a household or of staff'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "trauma" -d 'The line was pulled, or equipment dropped'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "treatment" -d 'What a clinician ordered for an infection'

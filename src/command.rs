@@ -4,12 +4,15 @@
 
 mod check;
 mod completions;
+mod consent;
 mod due;
 mod grade;
 mod import;
 mod init;
 mod man;
 mod missed;
+mod record;
+mod round;
 mod schema;
 mod show;
 mod terminal;
@@ -39,11 +42,11 @@ use crate::view::Look;
 #[command(name = "exitsite", version, max_term_width = 100)]
 pub struct Cli {
     /// The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml
-    #[arg(long, global = true, value_name = "DIR")]
+    #[arg(long, global = true, value_name = "DIR", display_order = 900)]
     records: Option<PathBuf>,
 
     /// When to use color; it never carries a meaning alone
-    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto", display_order = 901)]
     color: Color,
 
     #[command(subcommand)]
@@ -66,6 +69,8 @@ enum Sub {
     Missed(missed::Args),
     Grade(grade::Args),
     Show(show::Args),
+    Round(round::Args),
+    Record(record::Args),
     Check(check::Args),
     Import(import::Args),
     Init(init::Args),
@@ -162,6 +167,8 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Missed(args) => missed::run(&args, &desk),
         Sub::Grade(args) => grade::run(&args, &desk),
         Sub::Show(args) => show::run(&args, &desk),
+        Sub::Round(args) => round::run(&args, &desk),
+        Sub::Record(args) => record::run(&args, &desk),
         Sub::Check(args) => check::run(&args, &desk),
         Sub::Import(args) => import::run(&args, &desk),
         Sub::Init(args) => init::run(&args),
@@ -180,6 +187,33 @@ impl Desk<'_> {
     /// Opens the records.
     fn program(&self) -> Result<Program, Failure> {
         Program::open(Folder::find(self.records.as_deref(), &self.surroundings.here)?)
+    }
+
+    /// Shows somebody at a terminal what belongs to a question.
+    fn say(&self, text: &str) {
+        if let Some(terminal) = self.surroundings.terminal {
+            terminal.say(text);
+        }
+    }
+
+    /// Commits what was written, where that is wanted; a commit that fails is said, and the records are on file all the
+    /// same.
+    fn committed(
+        &self,
+        program: &Program,
+        asked: Option<bool>,
+        files: &[String],
+        message: &str,
+        mut outcome: Outcome,
+    ) -> Outcome {
+        let by_policy = program.policy.as_ref().is_some_and(|policy| policy.commits);
+        if asked.unwrap_or(by_policy)
+            && let Err(failure) = program.folder.commit(files, message)
+        {
+            outcome.stderr.push_str(&format!("exitsite: it is on file, but not committed: {failure}\n"));
+            outcome.status = 1;
+        }
+        outcome
     }
 
     /// The moment asked about.

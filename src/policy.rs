@@ -62,6 +62,8 @@ pub struct Policy {
     pub audit: Option<Audit>,
     /// Who is told.
     pub alerts: Option<Alerts>,
+    /// Whether each record that a command writes is committed to git at once.
+    pub commits: bool,
     /// Rules turned down.
     pub severities: Severities,
 }
@@ -148,6 +150,11 @@ impl Policy {
             part(table, |table| SupplyItem::read_all(table).or(defaults.and_then(|policy| policy.supplies.clone())));
         let audit = part(table, |table| Audit::read(table, defaults.and_then(|policy| policy.audit.as_ref())));
         let alerts = part(table, |table| Alerts::read(table, defaults.and_then(|policy| policy.alerts.as_ref())));
+        let commits = part(table, |table| {
+            table.table("record", "what the writing commands do", |table| {
+                table.flag("commit", "whether each record is committed to git at once")
+            })
+        });
         let severities = part(table, |table| Some(read_severities(table))).unwrap_or_default();
         let care_day_starts = table.span("care_day_starts");
         let known = table.problems().len();
@@ -166,6 +173,7 @@ impl Policy {
             supplies,
             audit,
             alerts,
+            commits: commits.flatten().unwrap_or(false),
             severities,
         }
     }

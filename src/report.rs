@@ -5,6 +5,7 @@
 
 pub mod check;
 pub mod due;
+pub mod effect;
 pub mod grade;
 pub mod import;
 pub mod missed;

@@ -8,6 +8,7 @@ use std::time::Duration;
 
 use console::{Key, Term};
 use exitsite::command::Terminal;
+use exitsite::day::Instant;
 use exitsite::problem::Failure;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
@@ -28,6 +29,10 @@ impl Seat {
 }
 
 impl Terminal for Seat {
+    fn now(&self) -> Instant {
+        chrono::Utc::now()
+    }
+
     fn say(&self, text: &str) {
         _ = writeln!(stderr(), "{}", text.trim_end_matches('\n'));
     }

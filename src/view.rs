@@ -2,6 +2,7 @@
 
 mod check;
 mod due;
+pub mod entry;
 mod grade;
 mod import;
 mod json;
@@ -9,9 +10,9 @@ mod missed;
 mod show;
 
 pub use check::{check, explain, explain_all};
-pub use due::{due, standing};
+pub use due::due;
 pub use grade::grade;
-pub use import::{imported, not_imported, remarks};
+pub use import::{imported, not_imported, remarks, would_import};
 pub use json::json;
 pub use missed::missed;
 pub use show::show;

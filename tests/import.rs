@@ -168,7 +168,7 @@ fn a_log_becomes_records() {
         &[
             "Imported 3 records of P-001 from 2026-11-03 to 2026-11-05: 2 changes, 1 shower; already on file: 0; not filled in: 1.",
             "Imported 1 record of P-002 from 2026-11-05 to 2026-11-05: 1 change; already on file: 0; not filled in: 0.",
-            "exitsite void FILE",
+            "exitsite void FILE --why",
             "patients/P-001/2026/2026-11-03T1905-change.toml",
         ],
     );
@@ -537,6 +537,9 @@ fn a_dry_run_writes_nothing() {
 struct Somebody(&'static str);
 
 impl Terminal for Somebody {
+    fn now(&self) -> chrono::DateTime<chrono::Utc> {
+        "2026-11-24T13:15:00Z".parse().unwrap()
+    }
     fn say(&self, _: &str) {}
     fn ask(&self, _: &str) -> Option<String> {
         Some(self.0.to_owned())
@@ -740,9 +743,12 @@ fn the_invented_logs_are_imported_once() {
     for (arguments, parts) in [
         (
             paper.as_slice(),
-            ["13 records of P-007", "11 changes, 2 showers", "P-007 a: awaiting log: heard through Mon 11-23"],
+            ["13 records of P-007", "11 changes, 2 showers", "P-007: awaiting log: heard through Mon 11-23"],
         ),
-        (sheet.as_slice(), ["24 records of P-034", "21 changes, 3 showers", "P-034 a: "]),
+        (
+            sheet.as_slice(),
+            ["24 records of P-034", "21 changes, 3 showers", "P-034: awaiting log: heard through Sat 11-21"],
+        ),
     ] {
         let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
         says(done(&kept.run(&arguments, None)), &parts);

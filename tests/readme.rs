@@ -1,4 +1,4 @@
-//! Every command of README.md, run on the invented program, prints what README.md says.
+//! Every command of README.md, run on a copy of the invented program one after the other, prints what README.md says.
 //!
 //! A line `…` there stands for any lines. `EXITSITE_REWRITE=1 cargo test --test readme` writes the output anew; where a
 //! `…` stands, with as many lines before and behind it as there are now.
@@ -9,8 +9,10 @@ use std::env;
 use std::ffi::OsString;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::process::Command;
 
 use exitsite::command::{Outcome, Surroundings, run};
+use tempfile::TempDir;
 
 /// Shows the invented program.
 const TRY: &str = "cargo run --release --locked -- due --records examples/demo --as-of 2026-11-24T07:15";
@@ -62,26 +64,81 @@ fn pieces(readme: &str) -> Vec<Piece<'_>> {
     pieces
 }
 
-fn outcome(command: &str) -> Outcome {
+/// The words of a command line, with what stands in quotes as one.
+fn words(command: &str) -> Vec<OsString> {
+    let (mut words, mut is_quoted) = (vec![String::new()], false);
+    for c in command.chars() {
+        match c {
+            '"' => is_quoted = !is_quoted,
+            ' ' if !is_quoted => words.push(String::new()),
+            c => words.last_mut().unwrap().push(c),
+        }
+    }
+    words.into_iter().filter(|word| !word.is_empty()).map(OsString::from).collect()
+}
+
+/// The invented program as somebody would try it: a copy, under git.
+fn copy_of_demo() -> TempDir {
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    copy(&root().join("examples/demo"), kept.path());
+    git(kept.path(), &["init", "--quiet"]);
+    git(kept.path(), &["add", "."]);
+    git(kept.path(), &["commit", "--quiet", "--message", "the invented program"]);
+    kept
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let to = to.join(entry.file_name());
+        if entry.file_type().unwrap().is_dir() {
+            copy(&entry.path(), &to);
+        } else {
+            fs::copy(entry.path(), to).unwrap();
+        }
+    }
+}
+
+/// What git prints, whoever runs it and however they have set it up.
+fn git(folder: &Path, arguments: &[&str]) -> String {
+    let who = ["user.name=Invented", "user.email=invented@example.org", "core.hooksPath=/dev/null"];
+    let who = who.iter().flat_map(|setting| ["-c", setting]);
+    let mut git = Command::new("git");
+    git.current_dir(folder).args(who).args(arguments);
+    git.env("GIT_CONFIG_GLOBAL", "/dev/null").env("GIT_CONFIG_SYSTEM", "/dev/null");
+    let run = git.output().unwrap();
+    assert!(run.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&run.stderr));
+    String::from_utf8(run.stdout).unwrap()
+}
+
+fn outcome(command: &str, records: &Path) -> Outcome {
     let surroundings = Surroundings {
         now: "2026-11-24T13:15:00Z".parse().unwrap(),
         here: root().to_owned(),
-        records: Some(root().join("examples/demo")),
-        writer: None,
+        records: Some(records.to_owned()),
+        writer: Some("co-1".to_owned()),
         terminal: None,
         width: None,
         color: false,
     };
-    run(command.split_whitespace().map(OsString::from), &surroundings)
+    run(words(command), &surroundings)
 }
 
 /// What a command prints; `init` gets a new folder in place of the one that README.md names, and git or none.
-fn output(command: &str) -> String {
-    let Some(shown) = command.strip_prefix("exitsite init ") else { return outcome(command).stdout };
+fn output(command: &str, records: &Path) -> String {
+    if let Some(arguments) = command.strip_prefix("git ") {
+        return git(records, &arguments.split(' ').collect::<Vec<_>>());
+    }
+    let Some(shown) = command.strip_prefix("exitsite init ") else {
+        let Outcome { stdout, stderr, status } = outcome(command, records);
+        assert!(status != 2, "{command}: {stderr}");
+        return stdout;
+    };
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let folder: PathBuf = kept.path().join("new");
     let folder = folder.to_str().unwrap();
-    let said = outcome(&format!("exitsite init {folder}")).stdout.replace(folder, shown);
+    let said = outcome(&format!("exitsite init {folder}"), records).stdout.replace(folder, shown);
     said.replace("git is not there, so nothing keeps its history", "git keeps it")
 }
 
@@ -117,6 +174,7 @@ fn every_example_prints_what_readme_shows() {
     let mut written = String::new();
     let mut wrong = Vec::new();
     let mut examples = 0;
+    let records = copy_of_demo();
     for piece in pieces(&readme) {
         let Example { command, output: shown } = match piece {
             Piece::Text(text) => {
@@ -126,8 +184,8 @@ fn every_example_prints_what_readme_shows() {
             Piece::Example(example) => example,
         };
         examples += 1;
-        let said = output(command);
-        assert!(!said.trim().is_empty(), "{command} prints nothing: {}", outcome(command).stderr);
+        let said = output(command, records.path());
+        assert!(!said.trim().is_empty(), "{command} prints nothing");
         let (shown, lines) = (lines(&shown), lines(&said));
         if !is_rewriting && !matches(&shown, &lines) {
             wrong.push(format!("$ {command}\n{said}"));
@@ -147,7 +205,7 @@ fn one_command_shows_the_due_list_and_one_passes_the_tests() {
     assert!(readme.lines().any(|line| line == TRY), "README.md lacks: {TRY}");
     assert!(readme.lines().any(|line| line == TEST), "README.md lacks: {TEST}");
     let arguments = TRY.split_once(" -- ").unwrap().1;
-    let Outcome { stdout, stderr, status } = outcome(&format!("exitsite {arguments}"));
+    let Outcome { stdout, stderr, status } = outcome(&format!("exitsite {arguments}"), &root().join("examples/demo"));
     assert_eq!(status, 3, "one file of the invented program cannot be read, and README.md says so: {stderr}");
     assert!(stdout.contains("P-014"), "{stdout}");
 }

@@ -9,6 +9,8 @@ use std::process::Command;
 use std::sync::Once;
 
 use exitsite::command::{Outcome, Surroundings, run};
+use exitsite::event::{EventName, Kind};
+use exitsite::record::Values;
 use serde_json::Value;
 
 /// A simulated program in a folder of its own, and its truth.
@@ -165,4 +167,28 @@ fn the_same_seed_writes_the_same_program() {
     let [one, two] = [0, 1].map(|_| simulate("mixed", 10, 1, 5, "2026-11-24"));
     assert_eq!(one.truth, two.truth);
     assert_eq!(one.run(&["show", "P-001", "--all"]).stdout, two.run(&["show", "P-001", "--all"]).stdout);
+}
+
+/// Every record below a folder, with its kind.
+fn records_in(folder: &Path, found: &mut Vec<(PathBuf, Kind)>) {
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            records_in(&path, found);
+        } else if let Some(name) = EventName::read(path.file_name().unwrap().to_str().unwrap()) {
+            found.push((path, name.kind));
+        }
+    }
+}
+
+#[test]
+fn every_record_of_the_simulator_is_in_the_one_form() {
+    let simulated = simulate("mixed", 6, 1, 3, "2026-11-24");
+    let mut found = Vec::new();
+    records_in(&simulated.records, &mut found);
+    assert!(found.len() > 1000, "{}", found.len());
+    for (path, kind) in found {
+        let text = std::fs::read_to_string(&path).unwrap();
+        assert_eq!(Values::of(&text).unwrap().write(&kind.fields()), text, "{}", path.display());
+    }
 }

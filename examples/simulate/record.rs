@@ -1,11 +1,16 @@
 //! One event in the canonical form of a record file, and the name that its file has.
 //!
-//! Left out on purpose: reading. What is written here is remembered by whoever wrote it.
+//! The form is the library's: records that are typed, imported and simulated look alike to the byte. Left out on purpose:
+//! reading. What is written here is remembered by whoever wrote it.
 
 use std::borrow::Cow;
 use std::fmt::Write;
+use std::sync::LazyLock;
 
 use chrono::{DateTime, Datelike, Days, FixedOffset, NaiveDate, Timelike};
+use exitsite::event::Kind;
+use exitsite::record::{self, Field, Values};
+use exitsite::word::Word;
 
 /// A word or a text of a record.
 pub(crate) type Text = Cow<'static, str>;
@@ -149,57 +154,59 @@ impl Event {
         name + ".toml"
     }
 
-    /// The whole file.
+    /// The whole file, in the one form in which all records are written.
     pub(crate) fn to_toml(&self) -> String {
-        let mut toml = format!("kind = \"{}\"\n", self.kind);
+        let mut values = Values::default();
+        values.set("kind", kept(&word(self.kind)));
         match self.when {
-            When::At(moment) => write_field(&mut toml, "at", &Value::Moment(moment)),
-            When::On(day) => write_field(&mut toml, "on", &Value::Date(day)),
+            When::At(moment) => values.set("at", kept(&Value::Moment(moment))),
+            When::On(day) => values.set("on", kept(&Value::Date(day))),
         }
-        let _ = write!(toml, "by = \"{}\"\nsource = \"{}\"\n", self.by, self.source);
-        if let Some(exit) = self.exit {
-            let _ = writeln!(toml, "exit = \"{exit}\"");
-        }
-        write_fields(&mut toml, &self.fields);
-        if let Some(note) = self.note {
-            let _ = writeln!(toml, "note = \"{note}\"");
-        }
-        for (name, fields) in &self.tables {
-            let _ = write!(toml, "\n[{name}]\n");
-            write_fields(&mut toml, fields);
-        }
-        if let Some((at, by)) = &self.entered {
-            toml.push_str("\n[entered]\n");
-            write_field(&mut toml, "at", &Value::Moment(*at));
-            let _ = writeln!(toml, "by = \"{by}\"");
-        }
-        for (header, fields) in [("[[amended]]", &self.amended), ("[void]", &self.void)] {
-            if let Some(fields) = fields {
-                let _ = write!(toml, "\n{header}\n");
-                write_fields(&mut toml, fields);
+        values.set("by", kept(&text(self.by.clone())));
+        values.set("source", kept(&word(self.source)));
+        for (key, said) in [("exit", self.exit), ("note", self.note)] {
+            if let Some(said) = said {
+                values.set(key, kept(&word(said)));
             }
         }
-        toml
-    }
-}
-
-fn write_fields(toml: &mut String, fields: &Fields) {
-    for (key, value) in fields {
-        write_field(toml, key, value);
-    }
-}
-
-fn write_field(toml: &mut String, key: &str, value: &Value) {
-    let _ = match value {
-        Value::Text(text) => writeln!(toml, "{key} = \"{text}\""),
-        Value::Texts(texts) => {
-            let listed: Vec<String> = texts.iter().map(|text| format!("\"{text}\"")).collect();
-            writeln!(toml, "{key} = [{}]", listed.join(", "))
+        self.fields.iter().for_each(|(key, value)| values.set(key, kept(value)));
+        for (name, fields) in &self.tables {
+            fields.iter().for_each(|(key, value)| values.set(&format!("{name}.{key}"), kept(value)));
         }
-        Value::Flag(flag) => writeln!(toml, "{key} = {flag}"),
-        Value::Whole(number) => writeln!(toml, "{key} = {number}"),
-        Value::Tenths(tenths) => writeln!(toml, "{key} = {}.{}", tenths / 10, tenths % 10),
-        Value::Date(date) => writeln!(toml, "{key} = {date}"),
-        Value::Moment(moment) => writeln!(toml, "{key} = {}", moment.format("%Y-%m-%dT%H:%M:%S%:z")),
-    };
+        if let Some((at, by)) = &self.entered {
+            values.set("entered.at", kept(&Value::Moment(*at)));
+            values.set("entered.by", kept(&text(by.clone())));
+        }
+        for (key, value) in self.void.iter().flatten() {
+            values.set(&format!("void.{key}"), kept(value));
+        }
+        if let Some(fields) = &self.amended {
+            let mut row = Values::default();
+            fields.iter().for_each(|(key, value)| row.set(key, kept(value)));
+            values.set("amended", record::Value::List(vec![record::Value::Table(row)]));
+        }
+        let shape = SHAPES.iter().find(|(kind, _)| kind.word() == self.kind).map(|(_, fields)| fields.as_slice());
+        values.write(shape.unwrap_or_default())
+    }
+}
+
+/// The fields of each kind, in the order in which they are written.
+static SHAPES: LazyLock<Vec<(Kind, Vec<Field>)>> =
+    LazyLock::new(|| Kind::ALL.iter().map(|kind| (*kind, kind.fields())).collect());
+
+/// A value as the records keep it.
+fn kept(value: &Value) -> record::Value {
+    match value {
+        Value::Text(text) => record::Value::Text(text.to_string()),
+        Value::Texts(texts) => {
+            record::Value::List(texts.iter().map(|text| record::Value::Text(text.to_string())).collect())
+        }
+        Value::Flag(flag) => record::Value::Flag(*flag),
+        Value::Whole(number) => record::Value::Number(*number as f64),
+        Value::Tenths(tenths) => record::Value::Number(*tenths as f64 / 10.0),
+        Value::Date(date) => record::Value::Date(*date),
+        Value::Moment(moment) => {
+            record::Value::Moment(record::Moment { wall: moment.naive_local(), offset: Some(*moment.offset()) })
+        }
+    }
 }

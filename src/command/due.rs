@@ -31,7 +31,7 @@ pub(super) struct Args {
     asking: Asking,
 }
 
-fn hours(text: &str) -> Result<u16, String> {
+pub(super) fn hours(text: &str) -> Result<u16, String> {
     text.parse().map_err(|_| "write a whole number of hours, such as 24".to_owned())
 }
 

@@ -2,15 +2,15 @@
 
 use std::path::{Path, PathBuf};
 
-use super::{Desk, Outcome};
-use crate::day::{AsOf, Period, is_date_of_care};
+use super::{Desk, Outcome, consent};
+use crate::day::{Period, is_date_of_care};
 use crate::entry::import::{Cells, Given, Map, Plan, carry_out};
 use crate::event::Kind;
 use crate::folder::read_outside;
 use crate::place::Source;
 use crate::problem::Failure;
 use crate::program::Program;
-use crate::report::{due, import};
+use crate::report::{due, effect, import, rfc3339};
 use crate::text::{nearest, visible};
 use crate::view;
 use crate::word::Word;
@@ -69,6 +69,14 @@ pub(super) struct Args {
     /// Import although there is something to look at
     #[arg(long)]
     yes: bool,
+
+    /// Commit it to git, too
+    #[arg(long)]
+    commit: bool,
+
+    /// Do not commit it, whatever the policy says
+    #[arg(long, conflicts_with = "commit")]
+    no_commit: bool,
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
@@ -93,7 +101,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let noted = view::remarks(&[plan.asked.as_slice(), &plan.noted].concat());
     let stderr = if noted.is_empty() { noted } else { format!("To look at:\n{noted}") };
     if args.dry_run {
-        let stdout = view::imported(&import::imported(&plan, None), false, "", "", desk.look);
+        let stdout = view::would_import(&import::imported(&plan, None), desk.look);
         return Ok(Outcome { stdout, stderr, ..Outcome::default() });
     }
     let progress = |done, of| {
@@ -104,14 +112,18 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let done = carry_out(&program.folder, &plan, progress)?;
     let imported = import::imported(&plan, Some(&done));
     let is_patient = |code: &&str| program.patients.codes.iter().any(|known| known == code);
-    let codes: Vec<&str> = imported.iter().map(|of| of.code.as_str()).filter(is_patient).collect();
-    let as_of = AsOf { instant: given.now, is_given: false };
-    let (standing, _) = due::report(&program, &codes, as_of, false);
+    let codes = imported.iter().map(|of| of.code.as_str()).filter(is_patient);
+    let rows: Vec<due::Row> = codes.flat_map(|code| effect::standing(&program, code, given.now)).collect();
     let today = program.calendar().today(given.now);
-    let standing = view::standing(&standing.rows, today, desk.look);
-    let entered_at = program.calendar().on_the_wall(given.now, today);
-    let entered_at = format!("at = {}", crate::report::rfc3339(&entered_at));
-    Ok(Outcome { stdout: view::imported(&imported, true, &standing, &entered_at, desk.look), stderr, status: 0 })
+    let entered_at = rfc3339(&program.calendar().on_the_wall(given.now, today));
+    let stdout = view::imported(&imported, &rows, today, &format!("at = {entered_at}"), desk.look);
+    let outcome = Outcome { stdout, stderr, status: 0 };
+    let written: Vec<String> = imported.iter().flat_map(|of| of.files.iter().chain(&of.added_to)).cloned().collect();
+    if written.is_empty() {
+        return Ok(outcome);
+    }
+    let asked = if args.commit { Some(true) } else { args.no_commit.then_some(false) };
+    Ok(desk.committed(&program, asked, &written, &format!("import {}", visible(&given.file)), outcome))
 }
 
 /// What the command line says of the file.
@@ -180,8 +192,7 @@ fn ask(args: &Args, desk: &Desk, plan: &Plan) -> Option<Outcome> {
         return Some(Outcome { stderr, status: 2, ..Outcome::default() });
     };
     terminal.say(&format!("To look at before it is imported:\n{remarks}"));
-    let answer = terminal.ask("Is it all as it was? (yes/no)").unwrap_or_default();
-    if ["y", "yes"].contains(&answer.trim().to_lowercase().as_str()) {
+    if consent::is_yes(terminal, "Is it all as it was? Import it? [y/N]", false) {
         return None;
     }
     Some(Outcome { stderr: "Nothing was written.\n".to_owned(), status: 2, ..Outcome::default() })

@@ -2,10 +2,14 @@
 
 use std::fmt::Debug;
 
+use crate::day::Instant;
 use crate::problem::Failure;
 
 /// A terminal with somebody at it. Questions and what belongs to them go to standard error.
 pub trait Terminal: Debug + Sync {
+    /// The clock, since somebody may take their time.
+    fn now(&self) -> Instant;
+
     /// Shows text.
     fn say(&self, text: &str);
 

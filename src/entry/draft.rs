@@ -46,6 +46,12 @@ impl Draft {
         Ok(())
     }
 
+    /// Says who writes the record, now.
+    pub fn entered(&mut self, by: &str, clock: Clock) {
+        self.values.set("entered.at", Value::Moment(clock.moment()));
+        self.values.set("entered.by", Value::Text(by.to_owned()));
+    }
+
     /// Says when it happened.
     pub fn happened(&mut self, said: Said) {
         ["at", "on"].iter().for_each(|key| _ = self.values.remove(key));
@@ -119,6 +125,18 @@ impl Draft {
             _ => return None,
         };
         Some(EventName { date, time, kind: self.kind, n: 1 })
+    }
+
+    /// The same record with the text that somebody edited.
+    ///
+    /// # Errors
+    /// The text is no TOML, or of another kind; one sentence says so.
+    pub fn with_text(&self, text: &str) -> Result<Draft, String> {
+        let values = Values::of(text).ok_or("this is no TOML: look for a quote, a bracket or an equals sign")?;
+        match values.text("kind") {
+            Some(kind) if kind == self.kind.word() => Ok(Draft { values, ..self.clone() }),
+            _ => Err(format!("`kind` has to stay \"{}\"", self.kind)),
+        }
     }
 
     /// The whole file.

@@ -54,8 +54,9 @@ fn word(words: &[&str], text: &str) -> Result<String, String> {
     if words.contains(&lower.as_str()) {
         return Ok(lower);
     }
-    let near = nearest(text, words.iter().copied()).map(|near| format!("did you mean {near}? ")).unwrap_or_default();
-    Err(format!("\"{}\" is no word for it; {near}It takes {}", visible(text), either(words)))
+    let near =
+        nearest(text, words.iter().copied()).map(|near| format!("did you mean {near}? It")).unwrap_or("it".into());
+    Err(format!("\"{}\" is no word for it; {near} takes {}", visible(text), either(words)))
 }
 
 /// The items of a list. Free texts hold spaces: an organism has two names.

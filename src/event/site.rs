@@ -181,6 +181,24 @@ impl Site {
         *self == Site::default()
     }
 
+    /// Whether all nine items at which there can be nothing were looked at, and there was nothing.
+    pub fn is_none_noted(&self) -> bool {
+        let nothing = Site {
+            drainage: Some(Drainage::None),
+            amount: None,
+            redness_mm: Some(0.0),
+            swelling: Some(Swelling::None),
+            crust_mm: Some(0.0),
+            pain: Some(Pain::None),
+            odor: Some(false),
+            warmth: Some(false),
+            overgranulation: Some(false),
+            bleeding: Some(false),
+            temperature_c: self.temperature_c,
+        };
+        *self == nothing
+    }
+
     /// Whether it is known to be dry: no drainage, and no bleeding that was seen.
     pub fn is_dry(&self) -> bool {
         self.drainage == Some(Drainage::None) && self.bleeding != Some(true)

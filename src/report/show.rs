@@ -283,7 +283,7 @@ impl Happened {
 }
 
 /// What an event says, in words.
-fn words(event: &Event) -> String {
+pub fn words(event: &Event) -> String {
     let parts: Vec<String> = match &event.fact {
         Fact::Change(change) => [
             change.reason.map(|reason| reason.to_string()),

@@ -37,7 +37,7 @@ pub fn due(
     if shown.is_empty() {
         out.push_str("Nobody is overdue or due.\n");
     } else {
-        let rows = shown.iter().map(|row| vec![who(row), state(row, today), why(row, in_full)]).collect();
+        let rows = shown.iter().map(|row| cells(row, today, in_full)).collect();
         out.push_str(&table(look, &["patient", "state", "why"], rows));
     }
     out.push('\n');
@@ -47,15 +47,14 @@ pub fn due(
     out
 }
 
-/// How exit sites stand after something was written, a line for each.
-pub fn standing(rows: &[Row], today: NaiveDate, look: Look) -> String {
-    let words = |row: &Row| hanging(look, &format!("{}: {}: {}", who(row), state(row, today), row.reason), "  ");
-    rows.iter().map(words).collect()
-}
-
 /// Whether a place, a file with or without a line, is in that file.
 fn is_at(place: &str, file: &str) -> bool {
     place.strip_prefix(file).is_some_and(|line| line.is_empty() || line.starts_with(':'))
+}
+
+/// A row as cells: who, state, why.
+pub(super) fn cells(row: &Row, today: NaiveDate, in_full: bool) -> Vec<String> {
+    vec![who(row), state(row, today), why(row, in_full)]
 }
 
 fn who(row: &Row) -> String {
@@ -65,7 +64,8 @@ fn who(row: &Row) -> String {
     }
 }
 
-fn state(row: &Row, today: NaiveDate) -> String {
+/// A row's state in a few words.
+pub(super) fn state(row: &Row, today: NaiveDate) -> String {
     let by = || row.deadline.as_ref().and_then(|deadline| deadline.get(11..16)).unwrap_or_default().to_owned();
     match (row.state, row.because) {
         (State::Overdue, _) => format!("overdue {}", lasting(row.hours_overdue.unwrap_or(0))),

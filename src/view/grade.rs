@@ -31,6 +31,15 @@ pub fn grade(report: &Report<GradeReport>, is_built_in: bool, look: Look) -> Str
     out
 }
 
+/// A score in one line: total, band, and which way it moves.
+pub(super) fn short(assessment: &Assessment) -> String {
+    let total = match assessment.total {
+        Some(total) => total.to_string(),
+        None => format!("{} to {}, not everything was looked at", assessment.total_min, assessment.total_max),
+    };
+    format!("score {total}: {}, {}", assessment.band, trend(assessment.trend))
+}
+
 fn headline(assessment: &Assessment) -> String {
     let total = match assessment.total {
         Some(total) => format!("total {total}"),

@@ -1,8 +1,12 @@
 //! What an import says: what keeps it from being done, what was done, and how it is taken back.
 
+use chrono::NaiveDate;
+
+use super::entry::standing;
 use super::{Look, hanging};
 use crate::entry::import::{Plan, Question, Remark, Slip};
 use crate::event::Kind;
+use crate::report::due::Row;
 use crate::report::import::Imported;
 use crate::text::{count, visible};
 use crate::word::Word;
@@ -58,21 +62,27 @@ pub fn remarks(remarks: &[Remark]) -> String {
     remarks.iter().map(words).collect()
 }
 
-/// What was imported, or would be; and the lines on how things stand now, `standing`.
-pub fn imported(imported: &[Imported], is_done: bool, standing: &str, entered_at: &str, look: Look) -> String {
+/// What would be imported.
+pub fn would_import(imported: &[Imported], look: Look) -> String {
+    let sentences: String = imported.iter().map(|of| hanging(look, &sentence(of, false), "  ")).collect();
+    format!("{sentences}Nothing was written.\n")
+}
+
+/// What was imported, how the exit sites stand now, and how it is taken back.
+pub fn imported(imported: &[Imported], rows: &[Row], today: NaiveDate, entered_at: &str, look: Look) -> String {
     let mut out = String::new();
     for of in imported {
-        out.push_str(&hanging(look, &sentence(of, is_done), "  "));
+        out.push_str(&hanging(look, &sentence(of, true), "  "));
+        let own: Vec<&Row> = rows.iter().filter(|row| row.patient == of.code).collect();
+        for row in &own {
+            let exit = row.exit.as_ref().filter(|_| own.len() > 1).map(|exit| format!(" {}", visible(exit)));
+            let exit = exit.unwrap_or_default();
+            out.push_str(&hanging(look, &format!("{}{exit}: {}", of.code, standing(row, today)), "  "));
+        }
     }
-    if !is_done {
-        out.push_str("Nothing was written.\n");
-        return out;
-    }
-    out.push_str(standing);
     let files: Vec<&String> = imported.iter().flat_map(|of| &of.files).collect();
     if !files.is_empty() {
-        let how = "To take a record back, `exitsite void FILE` with one of these; each says who wrote it when:";
-        out.push_str(&hanging(look, how, "  "));
+        out.push_str(&hanging(look, "To take one back: exitsite void FILE --why \"…\", with FILE one of", "  "));
         files.iter().take(MOST_FILES).for_each(|file| out.push_str(&format!("  {file}\n")));
         if files.len() > MOST_FILES {
             let rest = files.len() - MOST_FILES;

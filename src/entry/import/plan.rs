@@ -12,7 +12,7 @@ use super::sameness::{self, Joining, Question};
 use super::{Given, Slip};
 use crate::check::problems_beside;
 use crate::day::Period;
-use crate::entry::{Book, Draft, is_refused};
+use crate::entry::{Book, Draft, Said, is_refused};
 use crate::event::{Event, EventName, Fact, Kind};
 use crate::folder::NewRecord;
 use crate::place::Source;
@@ -335,16 +335,14 @@ fn is_the_log(event: &Event, days: Period, is_complete: bool) -> bool {
 
 /// The record that a log of these days has been read in.
 fn log(book: &Book, days: Period, given: &Given) -> Result<(NewRecord, Event), Slip> {
-    let moment = book.clock(given.now).moment();
+    let clock = book.clock(given.now);
     let mut draft = Draft::new(Kind::Log);
-    draft.happened(crate::entry::Said::At(moment));
-    let writer = || Value::Text(given.writer.clone());
-    draft.values.set("by", writer());
+    draft.happened(Said::At(clock.moment()));
+    draft.entered(&given.writer, clock);
+    draft.values.set("by", Value::Text(given.writer.clone()));
     draft.values.set("from", Value::Date(days.from));
     draft.values.set("through", Value::Date(days.to));
     draft.values.set("complete", Value::Flag(given.is_complete));
-    draft.values.set("entered.at", Value::Moment(moment));
-    draft.values.set("entered.by", writer());
     let name = draft.name();
     let taken = book.events.iter().filter(|event| Some(EventName { n: 1, ..event.name }) == name);
     let n = taken.map(|event| event.name.n + 1).max().unwrap_or(1);

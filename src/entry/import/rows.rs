@@ -239,8 +239,7 @@ impl Whereabouts<'_> {
 fn begun(kind: Kind, given: &Given, clock: Clock) -> Draft {
     let mut draft = Draft::new(kind);
     draft.values.set("source", Value::Text("log".to_owned()));
-    draft.values.set("entered.at", Value::Moment(clock.moment()));
-    draft.values.set("entered.by", Value::Text(given.writer.clone()));
+    draft.entered(&given.writer, clock);
     if let Some(by) = &given.by {
         draft.values.set("by", Value::Text(by.clone()));
     }

@@ -1,0 +1,89 @@
+//! The question before something is written: what is refused, what somebody has to say yes to, and the last yes.
+
+use super::{Desk, Terminal};
+use crate::entry::Trial;
+use crate::problem::{Failure, Problem, Rule};
+use crate::text;
+
+/// Whether to write.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Answer {
+    /// Write it.
+    Yes,
+    /// Nothing is written, as somebody wished.
+    No,
+}
+
+/// What a record cannot be written for, all of it at once.
+///
+/// # Errors
+/// There is something; each in a line, with what to type instead.
+pub(super) fn nothing_refused(trials: &[Trial]) -> Result<(), Failure> {
+    if let Some(file) = trials.iter().find_map(|trial| trial.already.as_ref()) {
+        return Err(Failure::new(format!("already on file as {file}; nothing was written")));
+    }
+    let refused: Vec<String> = trials.iter().flat_map(|trial| &trial.refused).map(sentence).collect();
+    to_be_put_right(&refused)
+}
+
+/// Things that are wrong in what was typed, all of them at once.
+///
+/// # Errors
+/// There is one or more.
+pub(super) fn to_be_put_right(sentences: &[String]) -> Result<(), Failure> {
+    let mut sentences = sentences.to_vec();
+    sentences.dedup();
+    match sentences.as_slice() {
+        [] => Ok(()),
+        [one] => Err(Failure::new(format!("{one}; nothing was written"))),
+        several => {
+            let number = text::count(several.len() as i64, "thing");
+            Err(Failure::new(format!("{number} to put right, nothing was written:\n  {}", several.join("\n  "))))
+        }
+    }
+}
+
+/// A problem as one sentence with what to do.
+pub(super) fn sentence(problem: &Problem) -> String {
+    if problem.rule == Rule::PerhapsTheSame {
+        let others: Vec<&str> = problem.related.iter().map(|place| place.file.as_str()).collect();
+        return format!("perhaps this is on file already ({}): write it only if both happened", text::either(&others));
+    }
+    let beside = problem.related.first().map(|place| format!(" ({})", place.file)).unwrap_or_default();
+    format!("{}{beside}: {}", problem.message, problem.help)
+}
+
+/// Asks each doubt, and then whether to write at all. With `yes` nothing is asked.
+///
+/// # Errors
+/// Nobody can be asked; the doubts are named.
+pub(super) fn ask(desk: &Desk, yes: bool, doubts: &[String]) -> Result<Answer, Failure> {
+    if yes {
+        return Ok(Answer::Yes);
+    }
+    let Some(terminal) = desk.surroundings.terminal else {
+        let doubts: String = doubts.iter().map(|doubt| format!("{doubt}\n  ")).collect();
+        return Err(Failure::new(format!(
+            "{doubts}nobody can be asked here, so nothing was written; add --yes to write it all the same"
+        )));
+    };
+    for doubt in doubts {
+        if !is_yes(terminal, &format!("{doubt}\n  Write it all the same? [y/N]"), false) {
+            return Ok(Answer::No);
+        }
+    }
+    let answer = if is_yes(terminal, "Write it? [Y/n]", true) { Answer::Yes } else { Answer::No };
+    Ok(answer)
+}
+
+/// Whether somebody says yes; Enter says what is written large. The end of input is no.
+pub(super) fn is_yes(terminal: &dyn Terminal, question: &str, enter: bool) -> bool {
+    loop {
+        match terminal.ask(question).map(|answer| answer.trim().to_lowercase()).as_deref() {
+            Some("y" | "yes") => return true,
+            Some("") => return enter,
+            Some("n" | "no") | None => return false,
+            Some(_) => terminal.say("Type y or n."),
+        }
+    }
+}

@@ -1,0 +1,264 @@
+//! `exitsite record`
+
+mod flags;
+mod interview;
+
+use super::consent::{self, Answer};
+use super::{Desk, Outcome};
+use crate::entry::{Book, Clock, Draft, Owner, Trial};
+use crate::event::{Event, Kind};
+use crate::folder::Written;
+use crate::problem::Failure;
+use crate::program::Program;
+use crate::record::Value;
+use crate::report::due::Row;
+use crate::report::effect;
+use crate::schedule::{Because, State};
+use crate::text;
+use crate::view::entry as view;
+
+use flags::Typed;
+pub(super) use flags::flag;
+use interview::Interview;
+
+/// Write one record: a change, a shower, a look at the site, a call
+///
+/// Every field has a flag. On a terminal what is missing is asked for, and nothing is written before you say yes; in a
+/// script --yes says it. The record is checked beside everything on file before it is written.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(subcommand)]
+    typed: Typed,
+}
+
+pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    let typed = &args.typed;
+    let program = desk.program()?;
+    let now = desk.surroundings.now;
+    let book = Book::open(&program, &typed.who, typed.kind)?;
+    let clock = book.clock(now);
+    let today = book.calendar.today(now);
+    let before = standing(&program, &book, desk);
+    let whom = view::whom(&book, &before, today, desk.look);
+    desk.say(&whom);
+    let mut drafts = vec![main_draft(typed, desk, &book, &before, clock)?];
+    drafts.extend(told_change(typed, &book, &drafts[0], clock)?);
+    if typed.edit {
+        drafts[0] = edited(desk, &book, drafts.swap_remove(0))?;
+    }
+    let trials = drafts.iter().map(|draft| book.trial(draft, now)).collect::<Result<Vec<_>, _>>()?;
+    consent::nothing_refused(&trials)?;
+    let said = said(&book, &trials, desk);
+    if typed.dry_run {
+        let texts: Vec<String> = trials.iter().map(would_write).collect();
+        return Ok(Outcome { stdout: format!("{whom}{said}{}", texts.concat()), ..Outcome::default() });
+    }
+    desk.say(&said);
+    let swapped = effect::swapped(&program, book.owner.code(), &before, now);
+    let mut doubts: Vec<String> = trials.iter().flat_map(|trial| &trial.asked).map(consent::sentence).collect();
+    doubts.extend(swapped.iter().map(|twin| view::swapped(book.owner.code(), twin, today)));
+    if consent::ask(desk, typed.yes, &doubts)? == Answer::No {
+        return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
+    }
+    let files = write(&program, &trials)?;
+    let score = trials.iter().find_map(|trial| effect::score(&book, trial.event.as_ref()?));
+    let after = standing(&program, &book, desk);
+    let effect = view::effect(&book, &files, score.as_ref(), &after, today, desk.look);
+    let told: Vec<String> = trials.iter().flat_map(|trial| &trial.noted).map(consent::sentence).chain(doubts).collect();
+    let stderr = if desk.surroundings.terminal.is_some() { String::new() } else { lines(&told) };
+    let shown = if desk.surroundings.terminal.is_some() { String::new() } else { format!("{whom}{said}") };
+    let outcome = Outcome { stdout: format!("{shown}{effect}"), stderr, status: 0 };
+    Ok(desk.committed(&program, typed.commit, &files, &commit_message(&book, &trials), outcome))
+}
+
+fn lines(sentences: &[String]) -> String {
+    sentences.iter().map(|sentence| format!("{sentence}\n")).collect()
+}
+
+pub(super) fn commit_message(book: &Book, trials: &[Trial]) -> String {
+    let names: Vec<String> = trials.iter().map(|trial| trial.record.name.to_string()).collect();
+    format!("{}: {}", book.owner.code(), names.join(", ").replace(".toml", ""))
+}
+
+/// The rows of the patient on the due list; none for staff.
+pub(super) fn standing(program: &Program, book: &Book, desk: &Desk) -> Vec<Row> {
+    match &book.owner {
+        Owner::Patient(code) => effect::standing(program, code, desk.surroundings.now),
+        Owner::Staff(_) => Vec::new(),
+    }
+}
+
+/// Puts the record together from the flags and, on a terminal, from questions.
+fn main_draft(typed: &Typed, desk: &Desk, book: &Book, before: &[Row], clock: Clock) -> Result<Draft, Failure> {
+    let mut draft = Draft::new(typed.kind);
+    let mut wrong = Vec::new();
+    if let Err(sentence) = draft.set_when(typed.when.as_deref().unwrap_or("now"), clock) {
+        wrong.push(format!("--at: {sentence}"));
+    }
+    for (key, text) in &typed.given {
+        if let Err(sentence) = draft.set(key, text, clock) {
+            wrong.push(format!("--{}: {sentence}", flag(key)));
+        }
+    }
+    if typed.site_none_noted {
+        draft.none_noted();
+    }
+    consent::to_be_put_right(&wrong)?;
+    if typed.kind == Kind::Contact {
+        fill_contact(&mut draft, typed, desk, book, before);
+    }
+    let is_bare = !draft.says_something();
+    if let Some(terminal) = desk.surroundings.terminal.filter(|_| !typed.yes && !typed.edit)
+        && (is_bare || !draft.missing().is_empty())
+    {
+        let interview =
+            Interview { terminal, book, clock, writer: desk.surroundings.writer.as_deref(), look: desk.look };
+        interview.fill(&mut draft, typed.when.is_some())?;
+    }
+    let mut missing: Vec<String> = if typed.edit { Vec::new() } else { missing_flags(&draft) };
+    match writer(typed, desk, book, &draft) {
+        Some(code) if !is_known(book, &code) => missing.push(nobody(book, &code)),
+        Some(code) => draft.entered(&code, clock),
+        None => missing.push("--by-entered is missing: who writes this record; or set EXITSITE_BY to your code".into()),
+    }
+    consent::to_be_put_right(&missing)?;
+    Ok(draft)
+}
+
+fn missing_flags(draft: &Draft) -> Vec<String> {
+    let missing = draft.missing().into_iter();
+    missing.map(|(key, about)| format!("--{} is missing: {about}", flag(&key))).collect()
+}
+
+/// Who writes the record: whoever was named, else EXITSITE_BY, else who did it, if that is one of the staff.
+fn writer(typed: &Typed, desk: &Desk, book: &Book, draft: &Draft) -> Option<String> {
+    let is_staff = |code: &&str| book.program.people.as_ref().is_some_and(|people| people.get(code).is_some());
+    let named = typed.by_entered.clone().or_else(|| desk.surroundings.writer.clone());
+    named.or_else(|| draft.values.text("by").filter(is_staff).map(str::to_owned)).or_else(|| {
+        let terminal = desk.surroundings.terminal.filter(|_| !typed.yes)?;
+        terminal
+            .ask("Who writes this record? Your code")
+            .map(|code| code.trim().to_owned())
+            .filter(|code| !code.is_empty())
+    })
+}
+
+/// Whether somebody has a code; where there is no staff list that can be used, nobody can say.
+pub(super) fn is_known(book: &Book, code: &str) -> bool {
+    let is_caregiver = || book.patient.iter().flat_map(|patient| &patient.caregivers).any(|known| known.code == code);
+    book.program.people.as_ref().is_none_or(|people| people.get(code).is_some()) || code == "patient" || is_caregiver()
+}
+
+/// Nobody has the code of the writer; the nearest is suggested.
+pub(super) fn nobody(book: &Book, code: &str) -> String {
+    let people = book.program.people.iter().flat_map(|people| &people.people);
+    let near = text::nearest(code, people.map(|person| person.code.as_str()));
+    let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
+    format!("--by-entered (or EXITSITE_BY): nobody has the code {}{near}", text::visible(code))
+}
+
+/// The only caregiver on file, if there is just one.
+pub(super) fn only_caregiver(book: &Book) -> Option<String> {
+    match book.patient.as_ref()?.caregivers.as_slice() {
+        [only] => Some(only.code.clone()),
+        _ => None,
+    }
+}
+
+/// What a call can say of itself: who rang, with whom, and, of a patient on the list, about what.
+fn fill_contact(draft: &mut Draft, typed: &Typed, desk: &Desk, book: &Book, before: &[Row]) {
+    let mut default = |key: &str, value: Option<Value>| {
+        if let Some(value) = value.filter(|_| draft.values.get(key).is_none()) {
+            draft.values.set(key, value);
+        }
+    };
+    let text = |text: &str| Value::Text(text.to_owned());
+    default("by", desk.surroundings.writer.clone().map(Value::Text));
+    if typed.changed.is_some() {
+        default("with", only_caregiver(book).map(Value::Text));
+        default("about", Some(Value::List(vec![text(subject(before))])));
+        default("outcome", Some(text("other")));
+    }
+}
+
+/// What a call is about, by where the patient stands.
+pub(super) fn subject(rows: &[Row]) -> &'static str {
+    let is_log = |row: &Row| row.state == State::AwaitingLog || row.because == Some(Because::LogLate);
+    if rows.iter().any(is_log) {
+        "log"
+    } else if rows.iter().any(|row| row.state == State::Overdue) {
+        "overdue"
+    } else {
+        "other"
+    }
+}
+
+/// The change that was told in a call.
+fn told_change(typed: &Typed, book: &Book, contact: &Draft, clock: Clock) -> Result<Option<Draft>, Failure> {
+    let Some(when) = &typed.changed else { return Ok(None) };
+    let change = change_told_in(contact, book, when, clock);
+    change.map(Some).map_err(|sentence| Failure::new(format!("--changed: {sentence}; nothing was written")))
+}
+
+/// A change that somebody told in a call, made by whom the call was with, if that is a caregiver, or by the patient.
+pub(super) fn change_told_in(contact: &Draft, book: &Book, when: &str, clock: Clock) -> Result<Draft, String> {
+    let mut change = Draft::new(Kind::Change);
+    change.set_when(when, clock)?;
+    let caregivers = book.patient.iter().flat_map(|patient| &patient.caregivers);
+    let with = contact.values.text("with").unwrap_or_default();
+    let by = caregivers.map(|caregiver| caregiver.code.as_str()).find(|code| *code == with).unwrap_or("patient");
+    change.values.set("by", Value::Text(by.to_owned()));
+    change.values.set("source", Value::Text("told".to_owned()));
+    for key in ["entered.at", "entered.by"] {
+        if let Some(value) = contact.values.get(key) {
+            change.values.set(key, value.clone());
+        }
+    }
+    Ok(change)
+}
+
+/// Lets somebody edit the record, until it can be used.
+fn edited(desk: &Desk, book: &Book, draft: Draft) -> Result<Draft, Failure> {
+    let terminal =
+        desk.surroundings.terminal.ok_or_else(|| Failure::new("--edit needs a terminal; use flags instead"))?;
+    let mut text = draft.text();
+    loop {
+        text = terminal.edit(&text)?;
+        let wrong = match draft.with_text(&text) {
+            Ok(draft) => {
+                let trial = book.trial(&draft, desk.surroundings.now)?;
+                match consent::nothing_refused(&[trial]) {
+                    Ok(()) => return Ok(draft),
+                    Err(failure) => failure.to_string(),
+                }
+            }
+            Err(sentence) => sentence,
+        };
+        terminal.say(&wrong);
+        if !consent::is_yes(terminal, "Edit it again? [Y/n]", true) {
+            terminal.say(&text);
+            return Err(Failure::new("stopped; nothing was written, and what you typed stands above"));
+        }
+    }
+}
+
+/// What the records will say, in words.
+pub(super) fn said(book: &Book, trials: &[Trial], desk: &Desk) -> String {
+    let events = trials.iter().filter_map(|trial| trial.event.as_ref());
+    events.map(|event: &Event| view::record(book, event, desk.look)).collect()
+}
+
+fn would_write(trial: &Trial) -> String {
+    let record = &trial.record;
+    format!("Would write {}/{}/{}:\n\n{}\n", record.owner, record.name.year(), record.name, record.text)
+}
+
+pub(super) fn write(program: &Program, trials: &[Trial]) -> Result<Vec<String>, Failure> {
+    let records: Vec<_> = trials.iter().map(|trial| trial.record.clone()).collect();
+    let written = program.folder.write_new(&records, |_| ())?;
+    let file = |written| match written {
+        Written::New(file) => Ok(file),
+        Written::AlreadyThere(file) => Err(Failure::new(format!("already on file as {file}"))),
+    };
+    written.into_iter().map(file).collect()
+}

@@ -1,0 +1,206 @@
+//! The flags of `record`, made from the fields of each kind: a flag is the field's name with hyphens; of a field in a
+//! table, the table's name follows it (`--dressing-found`). Where the name alone is clear, it does, too.
+
+use clap::error::{Error, ErrorKind};
+use clap::{Arg, ArgAction, ArgMatches, Command, FromArgMatches, Subcommand, builder::PossibleValuesParser};
+
+use crate::entry::Draft;
+use crate::event::Kind;
+use crate::record::Shape;
+use crate::text;
+use crate::word::Word;
+
+/// What was typed behind `record`.
+#[derive(Debug, Clone)]
+pub(in crate::command) struct Typed {
+    pub(super) kind: Kind,
+    pub(super) who: String,
+    pub(super) when: Option<String>,
+    /// Keys with what was typed for each.
+    pub(super) given: Vec<(String, String)>,
+    pub(super) site_none_noted: bool,
+    /// `contact --changed [TIME]`.
+    pub(super) changed: Option<String>,
+    pub(super) by_entered: Option<String>,
+    pub(super) edit: bool,
+    pub(super) dry_run: bool,
+    pub(super) yes: bool,
+    pub(super) commit: Option<bool>,
+}
+
+/// The flag of a key: `found.dressing` is `dressing-found`.
+pub(in crate::command) fn flag(key: &str) -> String {
+    match key.split_once('.') {
+        None => key.replace('_', "-"),
+        Some((table, key)) => format!("{}-{table}", key.replace('_', "-")),
+    }
+}
+
+fn command(kind: Kind) -> Command {
+    let keys = Draft::keys(kind);
+    let mut command = Command::new(kind.word())
+        .about(about(kind))
+        .arg(
+            Arg::new("who")
+                .value_name(if kind == Kind::Teaching { "PATIENT|STAFF" } else { "PATIENT" })
+                .required(true)
+                .help("Whom it is about"),
+        )
+        .arg(
+            text_flag("at", "TIME")
+                .conflicts_with("on")
+                .help("When: 18:40, \"yesterday 18:40\", 2026-11-23T18:40, or only the day; default: now"),
+        )
+        .arg(text_flag("on", "DAY").help("The day, where the time is not known: yesterday, 2026-11-23"));
+    for (key, shape, about) in &keys {
+        let long = flag(key);
+        let mut arg = Arg::new(key.clone()).long(long).help(sentence(about, shape)).value_name(value_name(shape));
+        arg = if matches!(shape, Shape::List(_)) { arg.action(ArgAction::Append) } else { arg };
+        if let Some(short) = short_name(key, &keys) {
+            arg = arg.visible_alias(short);
+        }
+        command = command.arg(arg.allow_negative_numbers(true));
+    }
+    if keys.iter().any(|(key, ..)| key.starts_with("site.")) {
+        command = command.arg(
+            Arg::new("site")
+                .long("site")
+                .value_name("none-noted")
+                .value_parser(PossibleValuesParser::new(["none-noted"]))
+                .help("Somebody looked at all nine items of the site, and there was nothing"),
+        );
+    }
+    if kind == Kind::Contact {
+        command = command.arg(
+            text_flag("changed", "TIME")
+                .num_args(0..=1)
+                .default_missing_value("now")
+                .help("They told that the dressing was changed, then or now: writes that change, too"),
+        );
+    }
+    let switch =
+        |name: &'static str, help: &'static str| Arg::new(name).long(name).action(ArgAction::SetTrue).help(help);
+    command
+        .arg(
+            text_flag("by-entered", "CODE")
+                .help("Who writes this record; default: EXITSITE_BY, else --by where that is staff"),
+        )
+        .arg(switch("edit", "Open the record in an editor before it is written"))
+        .arg(switch("dry-run", "Show what would be written, and write nothing"))
+        .arg(switch("yes", "Answer every question with yes"))
+        .arg(switch("commit", "Commit it to git, too"))
+        .arg(switch("no-commit", "Do not commit it, whatever the policy says").conflicts_with("commit"))
+}
+
+fn text_flag(name: &'static str, value: &'static str) -> Arg {
+    Arg::new(name).long(name).value_name(value)
+}
+
+/// The name of a key without its table, where no other key of the kind is called so.
+pub(super) fn short_name(key: &str, keys: &[(String, Shape, &str)]) -> Option<String> {
+    let (_, name) = key.split_once('.')?;
+    let is_called_so = |other: &&(String, Shape, &str)| other.0.rsplit('.').next() == Some(name);
+    let is_free = keys.iter().filter(is_called_so).count() == 1 && !["at", "on", "by"].contains(&name);
+    is_free.then(|| name.replace('_', "-"))
+}
+
+fn value_name(shape: &Shape) -> &'static str {
+    match shape {
+        Shape::Words(_) => "WORD",
+        Shape::Flag => "yes|no",
+        Shape::Whole(..) | Shape::Measure(..) | Shape::WholeOr(_) => "NUMBER",
+        Shape::Date => "DAY",
+        Shape::Moment => "TIME",
+        Shape::List(item) if matches!(**item, Shape::Words(_)) => "WORDS",
+        Shape::List(_) => "LIST",
+        _ => "TEXT",
+    }
+}
+
+/// What a key means and takes, as a line of help.
+fn sentence(about: &str, shape: &Shape) -> String {
+    let mut letters = about.chars();
+    let about = letters.next().map(|first| first.to_uppercase().chain(letters).collect::<String>()).unwrap_or_default();
+    with_words(&about, shape)
+}
+
+/// What a key means, and the words that it takes where they are not said yet.
+pub(super) fn with_words(about: &str, shape: &Shape) -> String {
+    match takes(shape) {
+        Some(words) if !about.contains(&words) => format!("{about}: {words}"),
+        _ => about.to_owned(),
+    }
+}
+
+/// The words that a key takes.
+fn takes(shape: &Shape) -> Option<String> {
+    match shape {
+        Shape::Words(words) => Some(text::either(words)),
+        Shape::List(item) => takes(item),
+        _ => None,
+    }
+}
+
+fn about(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Assessment => "Somebody looked at the site without changing the dressing, or at a picture",
+        Kind::Change => "A dressing change: what was found, used and left, and how the site looked",
+        Kind::Contact => "Somebody rang or wrote",
+        Kind::Culture => "A swab or blood culture was taken",
+        Kind::Infection => "A clinician's determination of an infection",
+        Kind::Inspection => "Dressing and anchor were looked at, the site not seen",
+        Kind::Log => "A household's log of some days has been read in",
+        Kind::Shower => "A shower or other water",
+        Kind::Supply => "Kits came, were counted or were lost",
+        Kind::Teaching => "A teaching checkoff, of a household or of staff",
+        Kind::Trauma => "The line was pulled, or equipment dropped",
+        Kind::Treatment => "What a clinician ordered for an infection",
+    }
+}
+
+impl FromArgMatches for Typed {
+    fn from_arg_matches(matches: &ArgMatches) -> Result<Typed, Error> {
+        let missing = || Error::raw(ErrorKind::MissingSubcommand, "name a kind of record, such as change\n");
+        let (name, matches) = matches.subcommand().ok_or_else(missing)?;
+        let kind = Kind::from_word(name).ok_or_else(missing)?;
+        let one = |name: &str| matches.try_get_one::<String>(name).ok().flatten().cloned();
+        let is_set = |name: &str| matches.get_flag(name);
+        let typed = |(key, shape, _): &(String, Shape, &str)| {
+            let texts: Vec<String> = matches.get_many::<String>(key).into_iter().flatten().cloned().collect();
+            let between = if matches!(shape, Shape::List(_)) { ", " } else { "" };
+            (!texts.is_empty()).then(|| (key.clone(), texts.join(between)))
+        };
+        Ok(Typed {
+            kind,
+            who: one("who").unwrap_or_default(),
+            when: one("at").or_else(|| one("on")),
+            given: Draft::keys(kind).iter().filter_map(typed).collect(),
+            site_none_noted: one("site").is_some(),
+            changed: one("changed"),
+            by_entered: one("by-entered"),
+            edit: is_set("edit"),
+            dry_run: is_set("dry-run"),
+            yes: is_set("yes"),
+            commit: if is_set("commit") { Some(true) } else { is_set("no-commit").then_some(false) },
+        })
+    }
+
+    fn update_from_arg_matches(&mut self, matches: &ArgMatches) -> Result<(), Error> {
+        *self = Typed::from_arg_matches(matches)?;
+        Ok(())
+    }
+}
+
+impl Subcommand for Typed {
+    fn augment_subcommands(parent: Command) -> Command {
+        parent.subcommands(Kind::ALL.iter().map(|kind| command(*kind))).subcommand_required(true)
+    }
+
+    fn augment_subcommands_for_update(parent: Command) -> Command {
+        Typed::augment_subcommands(parent)
+    }
+
+    fn has_subcommand(name: &str) -> bool {
+        Kind::from_word(name).is_some()
+    }
+}

@@ -1,0 +1,67 @@
+//! What a new record did: where the patient stands now, and how the site scores in it.
+//!
+//! The state is asked of the records as they are on the disk, as the due list does it, so that the answer after a record
+//! is the answer of the next morning.
+
+use super::due::{self, Row};
+use super::grade::{Assessment, graded};
+use crate::day::{AsOf, Instant};
+use crate::entry::Book;
+use crate::event::Event;
+use crate::program::Program;
+use crate::schedule::State;
+use crate::timeline::Timeline;
+
+/// Where a patient's exit sites stand, a row for each.
+pub fn standing(program: &Program, code: &str, now: Instant) -> Vec<Row> {
+    due::report(program, &[code], AsOf { instant: now, is_given: false }, false).0.rows
+}
+
+/// How an event's site record scores, beside the ones before it; none where it has none, or the policy no rubric.
+pub fn score(book: &Book, event: &Event) -> Option<Assessment> {
+    let scoring = book.program.policy.as_ref()?.scoring.as_ref()?;
+    let patient = book.patient.as_ref()?;
+    let others = book.events.iter().filter(|other| other.name != event.name).cloned();
+    let events: Vec<Event> = others.chain([event.clone()]).collect();
+    let timeline = Timeline::of(patient, events, event.when.instant);
+    let exit = patient.exits.iter().find(|exit| patient.concerns(event, exit))?;
+    let graded = graded(book.program, scoring, &timeline, exit);
+    graded.iter().find(|graded| graded.event.name == event.name).map(|graded| Assessment::of(graded, scoring, patient))
+}
+
+/// The patients on file whose code differs from this one by two characters that changed places and who have something
+/// due, while this one has nothing: the commonest slip.
+pub fn swapped(program: &Program, code: &str, own: &[Row], now: Instant) -> Vec<Row> {
+    let is_due = |row: &Row| matches!(row.state, State::Overdue | State::Due);
+    if own.iter().any(|row| is_due(row) || row.state == State::Unusable) {
+        return Vec::new();
+    }
+    let twins = program.patients.codes.iter().filter(|other| is_swapped(code, other));
+    twins.flat_map(|twin| standing(program, twin, now).into_iter().filter(is_due).take(1)).collect()
+}
+
+/// Whether two codes differ by two characters that changed places.
+fn is_swapped(one: &str, other: &str) -> bool {
+    let differing: Vec<(u8, u8)> = one.bytes().zip(other.bytes()).filter(|(a, b)| a != b).collect();
+    one.len() == other.len() && matches!(differing.as_slice(), [(a, b), (c, d)] if a == d && b == c)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::is_swapped;
+
+    #[test]
+    fn two_characters_changed_places() {
+        for (one, other, swapped) in [
+            ("P-014", "P-041", true),
+            ("P-014", "P-104", true),
+            ("P-014", "P-410", true),
+            ("P-014", "P-014", false),
+            ("P-014", "P-015", false),
+            ("P-014", "P-0141", false),
+            ("P-012", "P-120", false),
+        ] {
+            assert_eq!(is_swapped(one, other), swapped, "{one} {other}");
+        }
+    }
+}

@@ -1,0 +1,163 @@
+//! What is said while a record is written: whom it is about, what it will say, and what it did.
+
+use chrono::NaiveDate;
+
+use super::{Look, hanging, paragraph, table};
+use super::{due as due_list, grade};
+use crate::entry::{Book, Owner};
+use crate::event::Event;
+use crate::patient::Caregiver;
+use crate::report::due::Row;
+use crate::report::grade::Assessment;
+use crate::report::{At, show};
+use crate::schedule::State;
+use crate::score::CAUTION;
+use crate::text::visible;
+
+/// Whom it is about, since a swapped code is the commonest slip.
+///
+/// ```text
+/// P-014 · POD 113 · right-upper · last change yesterday 18:55 by p014-spouse
+/// ```
+pub fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: Look) -> String {
+    let Some(patient) = &book.patient else {
+        let person = book.program.people.as_ref().and_then(|people| people.get(book.owner.code()));
+        let role = person.map(|person| format!(" · {}", person.role)).unwrap_or_default();
+        return hanging(look, &format!("{}{role} · staff", book.owner.code()), "  ");
+    };
+    let mut out = String::new();
+    for row in rows.iter().filter(|row| row.state == State::Unusable) {
+        out.push_str(&hanging(look, &format!("{} · {}", patient.code, row.reason), "  "));
+    }
+    let is_judged = rows.iter().all(|row| row.state != State::Unusable);
+    for exit in patient.exits_followed(today).into_iter().filter(|_| is_judged) {
+        let row = rows.iter().find(|row| row.exit.as_deref() == Some(exit.id.as_str()));
+        let pod = row.and_then(|row| row.pod).map(|pod| format!(" · POD {pod}")).unwrap_or_default();
+        let last = row.and_then(|row| row.last_change.as_ref()).map_or("no change on file".to_owned(), |change| {
+            let by = book.events.iter().find(|event| event.file() == change.file).map(|event| event.by.as_str());
+            format!(
+                "last change {}{}",
+                day_and_time(&change.at, today),
+                by.map(|by| format!(" by {by}")).unwrap_or_default()
+            )
+        });
+        let exits = if patient.exits.len() > 1 { format!(" · exit {}", visible(&exit.id)) } else { String::new() };
+        let line = format!("{}{exits}{pod} · {} · {last}", patient.code, exit.at);
+        out.push_str(&hanging(look, &line, "  "));
+    }
+    if let Some(ended) = &patient.ended {
+        out.push_str(&hanging(look, &format!("  support ended {}, {}", ended.on, ended.why), "  "));
+    }
+    if !patient.intolerances.is_empty() {
+        out.push_str(&hanging(
+            look,
+            &format!("  does not tolerate {}", visible(&patient.intolerances.join(", "))),
+            "  ",
+        ));
+    }
+    out
+}
+
+fn day_and_time(at: &At, today: NaiveDate) -> String {
+    let day = match (today - at.date()).num_days() {
+        0 => "today".to_owned(),
+        1 => "yesterday".to_owned(),
+        _ => crate::report::short_day(at.date(), today),
+    };
+    match at {
+        At::Time(time) => format!("{day} {}", time.format("%H:%M")),
+        At::Day(_) => day,
+    }
+}
+
+/// What a record will say, its time in full.
+pub fn record(book: &Book, event: &Event, look: Look) -> String {
+    let at = match At::of(&event.when, &book.calendar) {
+        At::Time(time) => time.format("%A %Y-%m-%d %H:%M (%:z)").to_string(),
+        At::Day(day) => format!("{}, the time not known", day.format("%A %Y-%m-%d")),
+    };
+    let exit = event.exit.as_ref().map(|exit| format!(", exit {}", visible(exit))).unwrap_or_default();
+    let words = show::words(event);
+    let says = if words.is_empty() { String::new() } else { format!(": {}", visible(&words)) };
+    let note = event.note.as_ref().map(|note| format!("; note: {}", visible(note))).unwrap_or_default();
+    let line = format!("{} on {at} by {}, {}{exit}{says}{note}", event.name.kind, visible(&event.by), event.telling);
+    let mut out = hanging(look, &line, "  ");
+    if event.site().is_some_and(|site| site.is_none_noted()) {
+        out.push_str(&paragraph(look, "The site: all nine were looked at, and there was nothing."));
+    }
+    out
+}
+
+/// What a record did: the score, where the patient stands now, and the line that takes it back.
+pub fn effect(
+    book: &Book,
+    files: &[String],
+    score: Option<&Assessment>,
+    rows: &[Row],
+    today: NaiveDate,
+    look: Look,
+) -> String {
+    let mut out = String::new();
+    for file in files {
+        out.push_str(&format!("Recorded {file}\n"));
+    }
+    if let Some(score) = score {
+        out.push_str(&hanging(look, &grade::short(score), "  "));
+    }
+    if let Owner::Patient(_) = book.owner {
+        for row in rows {
+            let exit = row.exit.as_ref().filter(|_| rows.len() > 1).map(|exit| format!("exit {}: ", visible(exit)));
+            out.push_str(&hanging(look, &format!("{}{}", exit.unwrap_or_default(), standing(row, today)), "  "));
+        }
+    }
+    for file in files {
+        out.push_str(&hanging(look, &format!("To take it back: exitsite void {file} --why \"…\""), "  "));
+    }
+    if score.is_some() {
+        out.push_str(&paragraph(look, CAUTION));
+    }
+    out
+}
+
+/// A patient's rows of the due list.
+pub fn rows(rows: &[Row], today: NaiveDate, look: Look) -> String {
+    let cells = rows.iter().map(|row| due_list::cells(row, today, true)).collect();
+    table(look, &["patient", "state", "why"], cells)
+}
+
+/// Who can be rung.
+pub fn household(book: &Book) -> String {
+    let caregiver = |caregiver: &Caregiver| match &caregiver.relation {
+        Some(relation) => format!("{} ({})", caregiver.code, visible(relation)),
+        None => caregiver.code.clone(),
+    };
+    let caregivers: Vec<String> = book.patient.iter().flat_map(|patient| &patient.caregivers).map(caregiver).collect();
+    if caregivers.is_empty() { "no caregivers on file".to_owned() } else { caregivers.join(", ") }
+}
+
+/// A question with the place for its answer below.
+pub fn question(question: &str, look: Look) -> String {
+    format!("{}>", hanging(look, question, "  "))
+}
+
+/// Where an exit site stands, as a sentence.
+pub fn standing(row: &Row, today: NaiveDate) -> String {
+    let on = || row.due_on.map(|day| day.format("%a %Y-%m-%d").to_string()).unwrap_or_default();
+    match row.state {
+        State::Upcoming => format!("next change due {}: {}", on(), row.reason),
+        State::None => format!("nothing is due: {}", row.reason),
+        State::Unusable => row.reason.clone(),
+        State::Due => format!("change {}: {}", due_list::state(row, today), row.reason),
+        State::Overdue | State::AwaitingLog => format!("{}: {}", due_list::state(row, today), row.reason),
+    }
+}
+
+/// That somebody else may be meant.
+pub fn swapped(code: &str, twin: &Row, today: NaiveDate) -> String {
+    format!(
+        "{code} has nothing due, but {} is {} ({}): look at the code",
+        twin.patient,
+        due_list::state(twin, today),
+        twin.reason
+    )
+}

@@ -1,0 +1,508 @@
+//! `record` without a terminal: every kind and every flag, the slips of the finger that are caught before anything is
+//! written, and what is answered. Questions are in `terminal`, safe writing is in `writing`.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+use std::sync::LazyLock;
+
+use exitsite::command::{Outcome, Surroundings, run};
+use exitsite::entry::Draft;
+use exitsite::event::Kind;
+use exitsite::word::Word;
+use tempfile::TempDir;
+
+/// Tuesday 2026-11-24, 07:15 in Chicago.
+const NOW: &str = "2026-11-24T13:15:00Z";
+
+fn copy_of_demo() -> TempDir {
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo"), kept.path());
+    kept
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let to = to.join(entry.file_name());
+        if entry.file_type().unwrap().is_dir() {
+            copy(&entry.path(), &to)
+        } else {
+            _ = fs::copy(entry.path(), to).unwrap()
+        }
+    }
+}
+
+/// Runs a command line; what stands in quotes is one word.
+fn exitsite_at(now: &str, records: &Path, line: &str) -> Outcome {
+    let surroundings = Surroundings {
+        now: now.parse().unwrap(),
+        here: records.to_owned(),
+        records: None,
+        writer: Some("co-1".into()),
+        terminal: None,
+        width: None,
+        color: false,
+    };
+    let pieces = line.split('\'').enumerate();
+    let words = pieces.flat_map(|(at, piece)| match at % 2 {
+        0 => piece.split_whitespace().map(str::to_owned).collect(),
+        _ => vec![piece.to_owned()],
+    });
+    run(["exitsite".to_owned()].into_iter().chain(words).map(Into::into), &surroundings)
+}
+
+fn exitsite(records: &Path, line: &str) -> Outcome {
+    exitsite_at(NOW, records, line)
+}
+
+/// Every file below a folder with its text, so that "nothing was written" can be said.
+fn everything(folder: &Path) -> Vec<(String, String)> {
+    let mut all = Vec::new();
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            all.extend(everything(&path));
+        } else {
+            all.push((path.display().to_string(), fs::read_to_string(&path).unwrap()));
+        }
+    }
+    all.sort();
+    all
+}
+
+/// Records, and compares the file that is there afterwards.
+#[track_caller]
+fn writes(line: &str, file: &str, text: &str) {
+    let kept = copy_of_demo();
+    let Outcome { stdout, stderr, status } = exitsite(kept.path(), &format!("record {line} --yes"));
+    assert_eq!(status, 0, "{line}\n{stderr}");
+    assert!(stdout.contains(&format!("Recorded {file}\n")), "{line}\n{stdout}");
+    assert_eq!(fs::read_to_string(kept.path().join(file)).unwrap(), text, "{line}");
+    let check = exitsite(kept.path(), &format!("check {file}"));
+    assert_eq!(check.status, 0, "{line}\n{}", check.stdout);
+}
+
+/// Is refused with these words, and nothing is written.
+#[track_caller]
+fn refuses(line: &str, words: &[&str]) {
+    // Since nothing is written, all refusals can share one copy.
+    static COPY: LazyLock<(TempDir, Vec<(String, String)>)> = LazyLock::new(|| {
+        let kept = copy_of_demo();
+        let before = everything(kept.path());
+        (kept, before)
+    });
+    let (kept, before) = &*COPY;
+    let Outcome { stdout, stderr, status } = exitsite(kept.path(), line);
+    assert_eq!((status, stdout.as_str()), (2, ""), "{line}\n{stderr}");
+    for word in words {
+        assert!(stderr.contains(word), "{line}: {stderr}\nlacks {word}");
+    }
+    assert!(*before == everything(kept.path()), "{line} wrote something");
+}
+
+const ENTERED: &str = "\n[entered]\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\"\n";
+
+#[test]
+fn the_one_line_of_a_change_with_nothing_noted() {
+    writes(
+        "change P-014 --by p014-spouse --reason after-shower --dressing-found intact --anchor-found in-place \
+         --anchor-left in-place --site none-noted --at 07:10",
+        "patients/P-014/2026/2026-11-24T0710-change.toml",
+        &format!(
+            "kind = \"change\"\nat = 2026-11-24T07:10:00-06:00\nby = \"p014-spouse\"\nsource = \"seen\"\n\
+             reason = \"after-shower\"\n\n[found]\ndressing = \"intact\"\nanchor = \"in-place\"\n\n[left]\n\
+             anchor = \"in-place\"\n\n[site]\ndrainage = \"none\"\nredness_mm = 0\nswelling = \"none\"\ncrust_mm = 0\n\
+             pain = \"none\"\nodor = false\nwarmth = false\novergranulation = false\nbleeding = false\n{ENTERED}"
+        ),
+    );
+}
+
+#[test]
+fn every_flag_of_a_change() {
+    writes(
+        "change P-014 --by rn-07 --source seen --exit a --reason scheduled --steps-missed hands,mask \
+         --dressing-found lifting --anchor-found loose --cleanser chlorhexidine --driveline-cleansed yes --disc dry \
+         --skin-protectant yes --gauze yes --dressing-left intact --anchor-left in-place --drainage serous \
+         --amount scant --redness-mm 2.5 --swelling exit --crust-mm 1 --pain slight --odor no --warmth yes \
+         --overgranulation no --bleeding no --temperature-c 36.8 --note 'seen with the educator' --at now",
+        "patients/P-014/2026/2026-11-24T0715-change.toml",
+        &format!(
+            "kind = \"change\"\nat = 2026-11-24T07:15:00-06:00\nby = \"rn-07\"\nsource = \"seen\"\nexit = \"a\"\n\
+             reason = \"scheduled\"\nsteps_missed = [\"hands\", \"mask\"]\nnote = \"seen with the educator\"\n\n[found]\n\
+             dressing = \"lifting\"\nanchor = \"loose\"\n\n[materials]\ncleanser = \"chlorhexidine\"\n\
+             driveline_cleansed = true\ndisc = \"dry\"\nskin_protectant = true\ngauze = true\n\n[left]\n\
+             dressing = \"intact\"\nanchor = \"in-place\"\n\n[site]\ndrainage = \"serous\"\namount = \"scant\"\n\
+             redness_mm = 2.5\nswelling = \"exit\"\ncrust_mm = 1\npain = \"slight\"\nodor = false\nwarmth = true\n\
+             overgranulation = false\nbleeding = false\ntemperature_c = 36.8\n{ENTERED}"
+        ),
+    );
+}
+
+#[test]
+fn every_other_kind() {
+    let at = "at = 2026-11-24T07:15:00-06:00";
+    let head =
+        |kind: &str, by: &str, source: &str| format!("kind = \"{kind}\"\n{at}\nby = \"{by}\"\nsource = \"{source}\"\n");
+    let file = |kind: &str| format!("patients/P-014/2026/2026-11-24T0715-{kind}.toml");
+    let mut seen = vec![Kind::Change];
+    let mut kind = |line: &str, by: &str, source: &str, says: &str| {
+        let name = line.split(' ').next().unwrap();
+        seen.push(Kind::from_word(name).unwrap());
+        writes(line, &file(name), &format!("{}{says}{ENTERED}", head(name, by, source)));
+    };
+    kind(
+        "shower P-014 --by p014-spouse --source told --water bath --dressing-before intact --dressing-after wet --anchor in-place",
+        "p014-spouse",
+        "told",
+        "water = \"bath\"\ndressing_before = \"intact\"\ndressing_after = \"wet\"\nanchor = \"in-place\"\n",
+    );
+    kind(
+        "assessment P-014 --by rn-07 --source image --drainage none --redness-mm-site 1",
+        "rn-07",
+        "image",
+        "\n[site]\ndrainage = \"none\"\nredness_mm = 1\n",
+    );
+    kind(
+        "inspection P-014 --by rn-07 --dressing soiled --anchor absent",
+        "rn-07",
+        "seen",
+        "dressing = \"soiled\"\nanchor = \"absent\"\n",
+    );
+    kind(
+        "trauma P-014 --by patient --source told --mechanism snag --dressing intact --anchor loose --site-bleeding no",
+        "patient",
+        "told",
+        "mechanism = \"snag\"\ndressing = \"intact\"\nanchor = \"loose\"\nsite_bleeding = false\n",
+    );
+    kind(
+        "culture P-014 --by rn-07 --specimen exit-site --on-result 2026-11-24 --growth yes --organisms 'Staphylococcus aureus, Serratia marcescens'",
+        "rn-07",
+        "seen",
+        "specimen = \"exit-site\"\n\n[result]\non = 2026-11-24\ngrowth = true\norganisms = [\"Staphylococcus aureus\", \"Serratia marcescens\"]\n",
+    );
+    kind(
+        "infection P-014 --by md-3 --part driveline-superficial --certainty possible --onset yesterday --readmission no",
+        "md-3",
+        "seen",
+        "part = \"driveline-superficial\"\ncertainty = \"possible\"\nonset = 2026-11-23\nreadmission = false\n",
+    );
+    kind(
+        "treatment P-014 --by md-3 --what oral-antibiotic --until 2026-12-05",
+        "md-3",
+        "seen",
+        "what = \"oral-antibiotic\"\nuntil = 2026-12-05\n",
+    );
+    kind(
+        "teaching P-014 --by ed-1 --learner p014-spouse --observer ed-1 --curriculum dressing-change --version 1 --mode assisted --unaided hands --prompted mask",
+        "ed-1",
+        "seen",
+        "learner = \"p014-spouse\"\nobserver = \"ed-1\"\ncurriculum = \"dressing-change\"\nversion = 1\nmode = \"assisted\"\nunaided = [\"hands\"]\nprompted = [\"mask\"]\n",
+    );
+    kind(
+        "contact P-014 --by co-1 --with p014-spouse --about overdue,supply --outcome will-change --expect-by 18:00 --temperature-c 37",
+        "co-1",
+        "seen",
+        "with = \"p014-spouse\"\nabout = [\"overdue\", \"supply\"]\noutcome = \"will-change\"\nexpect_by = 2026-11-24T18:00:00-06:00\ntemperature_c = 37\n",
+    );
+    kind(
+        "log P-014 --by co-1 --from 2026-11-01 --through 2026-11-22 --complete no",
+        "co-1",
+        "seen",
+        "from = 2026-11-01\nthrough = 2026-11-22\ncomplete = false\n",
+    );
+    kind(
+        "supply P-014 --by co-1 --item dressing-kit --received 30",
+        "co-1",
+        "seen",
+        "item = \"dressing-kit\"\nreceived = 30\n",
+    );
+    seen.sort();
+    assert_eq!(seen, Kind::ALL);
+}
+
+#[test]
+fn every_field_of_every_kind_has_a_flag() {
+    let definition = exitsite::command::definition();
+    let record = definition.find_subcommand("record").unwrap();
+    for kind in Kind::ALL {
+        let command = record.find_subcommand(kind.word()).unwrap();
+        for (key, ..) in Draft::keys(*kind) {
+            let flag = match key.split_once('.') {
+                None => key.replace('_', "-"),
+                Some((table, key)) => format!("{}-{table}", key.replace('_', "-")),
+            };
+            let has = |arg: &clap::Arg| arg.get_long() == Some(flag.as_str());
+            assert!(command.get_arguments().any(has), "record {kind} has no --{flag}");
+        }
+    }
+}
+
+#[test]
+fn a_checkoff_of_staff_lies_with_the_staff() {
+    writes(
+        "teaching rn-07 --by ed-1 --learner rn-07 --observer ed-1 --curriculum dressing-change --version 1 --mode shown",
+        "staff/rn-07/2026/2026-11-24T0715-teaching.toml",
+        &format!(
+            "kind = \"teaching\"\nat = 2026-11-24T07:15:00-06:00\nby = \"ed-1\"\nsource = \"seen\"\nlearner = \"rn-07\"\n\
+             observer = \"ed-1\"\ncurriculum = \"dressing-change\"\nversion = 1\nmode = \"shown\"\n{ENTERED}"
+        ),
+    );
+}
+
+#[test]
+fn a_call_in_which_a_change_was_told_writes_both() {
+    let kept = copy_of_demo();
+    let said = exitsite(kept.path(), "record contact P-022 --changed 'yesterday 22:30' --yes");
+    assert_eq!(said.status, 0, "{}", said.stderr);
+    let read = |file: &str| fs::read_to_string(kept.path().join("patients/P-022/2026").join(file)).unwrap();
+    assert_eq!(
+        read("2026-11-24T0715-contact.toml"),
+        format!(
+            "kind = \"contact\"\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\"\nsource = \"seen\"\nwith = \"p022-aunt\"\n\
+             about = [\"overdue\"]\noutcome = \"other\"\n{ENTERED}"
+        )
+    );
+    assert_eq!(
+        read("2026-11-23T2230-change.toml"),
+        format!("kind = \"change\"\nat = 2026-11-23T22:30:00-06:00\nby = \"p022-aunt\"\nsource = \"told\"\n{ENTERED}")
+    );
+    assert!(said.stdout.contains("next change due Wed 2026-11-25"), "{}", said.stdout);
+}
+
+#[test]
+fn the_answer_says_whom_it_is_about_first_and_what_the_due_list_says_then() {
+    let kept = copy_of_demo();
+    let said = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:10 --site none-noted --yes").stdout;
+    let first = said.lines().next().unwrap();
+    assert_eq!(first, "P-014 · POD 113 · right-upper · last change yesterday 08:10 by p014-spouse");
+    assert!(said.contains("all nine were looked at"), "{said}");
+    assert!(said.contains("score 0: none-noted, steady"), "{said}");
+    assert!(said.contains("next change due Thu 2026-11-26"), "{said}");
+    assert!(said.contains("exitsite void patients/P-014/2026/2026-11-24T0710-change.toml"), "{said}");
+    assert!(said.contains("finds or excludes no infection"), "{said}");
+    let due = exitsite(kept.path(), "due P-014 --json").stdout;
+    let due: serde_json::Value = serde_json::from_str(&due).unwrap();
+    assert_eq!(due["rows"][0]["due_on"], "2026-11-26");
+}
+
+#[test]
+fn a_patient_whose_state_is_hidden_by_a_broken_file_is_not_called_well() {
+    let kept = copy_of_demo();
+    let said = exitsite(kept.path(), "record shower P-003 --by p003-mother --at 2026-11-23T10:00 --yes").stdout;
+    assert!(said.starts_with("P-003 · cannot be judged"), "{said}");
+    assert!(!said.contains("next change due"), "{said}");
+}
+
+#[test]
+fn slips_of_the_finger_are_caught_before_anything_is_written() {
+    let change = |says: &str| format!("record change P-014 --by rn-07 --yes {says}");
+    refuses(&change("--at 18:40"), &["18:40 today has not come yet", "\"yesterday 18:40\""]);
+    refuses(&change("--at 2026-11-25T18:40"), &["this has not happened yet", "look at the day"]);
+    refuses(&change("--at 2027-11-23T18:40"), &["this has not happened yet"]);
+    refuses(&change("--at 2025-11-23T18:40"), &["implanted on 2026-08-03", "patient's code"]);
+    refuses(&change("--at 2026-02-30"), &["\"2026-02-30\" is no time", "2026-11-23"]);
+    refuses(&change("--at 2026-11-01T01:30"), &["was twice", "-05:00"]);
+    refuses(&change("--redness-mm 900"), &["cannot be 900 mm", "0 to 300"]);
+    refuses(&change("--redness-mm 1,5"), &["--redness-mm-site", "with a point before a fraction"]);
+    refuses(&change("--temperature-c 98.6"), &["cannot be 98.6 °C", "25 to 45"]);
+    refuses(&change("--drainage none --amount scant"), &["there is an amount, although drainage is \"none\""]);
+    refuses(&change("--drainage serus"), &["--drainage-site", "did you mean serous?", "purulent"]);
+    refuses(&change("--odor maybe"), &["--odor-site", "neither yes nor no"]);
+    refuses(&change("--note 'call 555-123-4567'"), &["telephone number", "never names"]);
+    refuses(&change("--exit b"), &["no exit site of that id", "exit = \"a\""]);
+    refuses("record change P-014 --by rn-70 --yes", &["nobody has the code rn-70", "did you mean rn-07?"]);
+    refuses("record change P-141 --by rn-07 --yes", &["no patient P-141", "did you mean P-041?"]);
+    refuses("record change rn-07 --by rn-07 --yes", &["one of the staff"]);
+    refuses(
+        "record contact P-014 --with p014-spose --about overdue --outcome advised --yes",
+        &["did you mean p014-spouse?"],
+    );
+    refuses(
+        "record change P-014 --by rn-07 --by-entered co-11 --yes",
+        &["nobody has the code co-11", "did you mean co-1?"],
+    );
+    refuses("record supply P-014 --by co-1 --item dressing-kit --received 3 --lost 2 --yes", &["exactly one of"]);
+    refuses(
+        "record culture P-014 --by rn-07 --specimen blood --growth no --on-result 2026-11-24 --organisms 'Candida' --yes --at 07:00 --dry-run --redness-mm 2",
+        &["unexpected argument"],
+    );
+}
+
+#[test]
+fn everything_that_is_missing_is_named_at_once() {
+    refuses(
+        "record infection P-014 --yes",
+        &["--by is missing", "--part is missing", "--certainty is missing", "--onset is missing: its first day"],
+    );
+    refuses(
+        "record culture P-014 --by rn-07 --organisms Candida --yes",
+        &["--specimen", "--on-result", "--growth-result"],
+    );
+    refuses("record assessment P-014 --by rn-07 --yes", &["--site is missing"]);
+    refuses("record supply P-014 --by rn-07 --yes", &["--item is missing", "--counted is missing"]);
+    refuses(
+        "record change P-014 --at 26:00 --drainage x --pain y --yes",
+        &["3 things to put right", "--at:", "--drainage-site:", "--pain-site:"],
+    );
+}
+
+#[test]
+fn without_a_terminal_a_question_is_answered_by_yes_or_nothing_is_written() {
+    refuses("record change P-014 --by rn-07", &["nobody can be asked here", "--yes"]);
+    refuses(
+        "record change P-014 --by rn-07 --redness-mm 80",
+        &["80 mm is unlikely", "look whether a digit slipped", "--yes"],
+    );
+    refuses("record change P-014 --by rn-07 --edit", &["--edit needs a terminal"]);
+}
+
+#[test]
+fn what_is_only_doubtful_is_written_when_somebody_says_yes_and_still_said() {
+    let kept = copy_of_demo();
+    let first = exitsite(kept.path(), "record change P-014 --by rn-07 --at 06:30 --yes");
+    assert_eq!((first.status, first.stderr.as_str()), (0, ""));
+    let line = "record change P-014 --by rn-07 --at 07:10 --cleanser saline";
+    let asked = exitsite(kept.path(), line);
+    assert_eq!(asked.status, 2);
+    assert!(
+        asked.stderr.contains("on file already (patients/P-014/2026/2026-11-24T0630-change.toml)"),
+        "{}",
+        asked.stderr
+    );
+    let written = exitsite(kept.path(), &format!("{line} --yes"));
+    assert_eq!(written.status, 0, "{}", written.stderr);
+    assert!(written.stderr.contains("write it only if both happened"), "{}", written.stderr);
+}
+
+#[test]
+fn the_same_record_twice_is_on_file_already() {
+    let kept = copy_of_demo();
+    let line = "record change P-014 --by rn-07 --at 06:30 --drainage none --yes";
+    assert_eq!(exitsite(kept.path(), line).status, 0);
+    let before = everything(kept.path());
+    let again = exitsite_at("2026-11-24T14:15:00Z", kept.path(), line);
+    assert_eq!((again.status, again.stdout.as_str()), (2, ""));
+    assert!(
+        again.stderr.contains("already on file as patients/P-014/2026/2026-11-24T0630-change.toml"),
+        "{}",
+        again.stderr
+    );
+    assert_eq!(before, everything(kept.path()));
+    // Another of the same minute gets the next number.
+    let other = exitsite(kept.path(), "record change P-014 --by rn-07 --at 06:30 --drainage serous --yes");
+    assert!(other.stdout.contains("2026-11-24T0630-change-2.toml"), "{}", other.stdout);
+}
+
+#[test]
+fn swapped_digits_are_asked_about_when_the_other_has_something_due() {
+    let kept = copy_of_demo();
+    // P-014 has nothing due after this; P-041 is due today.
+    assert_eq!(exitsite(kept.path(), "record change P-014 --by rn-07 --at 2026-11-23T19:00 --yes").status, 0);
+    let asked = exitsite(kept.path(), "record change P-014 --by rn-07");
+    assert!(asked.stderr.contains("P-014 has nothing due, but P-041 is due today"), "{}", asked.stderr);
+    // One that has something due is not doubted.
+    let sure = exitsite(kept.path(), "record change P-041 --by rn-07");
+    assert!(!sure.stderr.contains("look at the code"), "{}", sure.stderr);
+}
+
+#[test]
+fn a_dry_run_shows_the_file_and_writes_nothing() {
+    let kept = copy_of_demo();
+    let before = everything(kept.path());
+    let said = exitsite(kept.path(), "record shower P-014 --by patient --at 07:00 --dry-run");
+    assert_eq!(said.status, 0, "{}", said.stderr);
+    assert!(
+        said.stdout.contains("Would write patients/P-014/2026/2026-11-24T0700-shower.toml:\n\nkind = \"shower\"\n")
+    );
+    assert_eq!(before, everything(kept.path()));
+}
+
+#[test]
+fn a_record_of_the_night_belongs_to_the_day_before_and_its_file_to_its_own_date() {
+    let kept = copy_of_demo();
+    let said = exitsite(kept.path(), "record change P-014 --by rn-07 --at 01:30 --yes").stdout;
+    assert!(said.contains("Recorded patients/P-014/2026/2026-11-24T0130-change.toml"), "{said}");
+    assert!(said.contains("next change due Wed 2026-11-25"), "{said}");
+}
+
+#[test]
+fn a_patient_in_another_zone_is_written_by_that_zones_clock() {
+    let kept = copy_of_demo();
+    let said = exitsite(kept.path(), "record change P-041 --by p041-husband --at 06:00 --yes");
+    assert_eq!(said.status, 0, "{}", said.stderr);
+    let text = fs::read_to_string(kept.path().join("patients/P-041/2026/2026-11-24T0600-change.toml")).unwrap();
+    assert!(text.contains("at = 2026-11-24T06:00:00-07:00\n"), "{text}");
+    assert!(text.contains("[entered]\nat = 2026-11-24T06:15:00-07:00\n"), "{text}");
+}
+
+#[test]
+fn a_writer_who_is_not_known_is_asked_for_by_flag_or_environment() {
+    let kept = copy_of_demo();
+    let surroundings = |writer: Option<&str>| Surroundings {
+        now: NOW.parse().unwrap(),
+        here: kept.path().to_owned(),
+        records: None,
+        writer: writer.map(str::to_owned),
+        terminal: None,
+        width: None,
+        color: false,
+    };
+    let line =
+        |by: &str| ["exitsite", "record", "change", "P-014", "--at", "07:00", "--dry-run", "--by", by].map(Into::into);
+    let said = run(line("p014-spouse"), &surroundings(None));
+    assert!(said.status == 2 && said.stderr.contains("--by-entered is missing") && said.stderr.contains("EXITSITE_BY"));
+    // Staff who saw it are taken to write it, too.
+    assert!(run(line("rn-07"), &surroundings(None)).stdout.contains("by = \"rn-07\"\n\n"));
+    assert!(run(line("p014-spouse"), &surroundings(Some("rn-07"))).stdout.contains("by = \"rn-07\"\n\n"));
+}
+
+fn git(folder: &Path, arguments: &[&str]) -> String {
+    let run = Command::new("git")
+        .current_dir(folder)
+        .args(arguments)
+        .env("GIT_CONFIG_GLOBAL", "/dev/null")
+        .env("GIT_CONFIG_SYSTEM", "/dev/null")
+        .output()
+        .unwrap();
+    assert!(run.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&run.stderr));
+    String::from_utf8(run.stdout).unwrap()
+}
+
+#[test]
+fn a_commit_holds_what_was_recorded_and_nothing_else() {
+    let kept = copy_of_demo();
+    git(kept.path(), &["init", "--quiet"]);
+    git(kept.path(), &["config", "user.name", "Invented"]);
+    git(kept.path(), &["config", "user.email", "invented@example.org"]);
+    git(kept.path(), &["config", "core.hooksPath", "/dev/null"]);
+    git(kept.path(), &["add", "."]);
+    git(kept.path(), &["commit", "--quiet", "--message", "the invented program"]);
+    fs::write(kept.path().join("README.md"), "changed by somebody else\n").unwrap();
+    git(kept.path(), &["add", "README.md"]);
+    let said = exitsite(kept.path(), "record change P-014 --by rn-07 --at 07:00 --yes --commit");
+    assert_eq!((said.status, said.stderr.as_str()), (0, ""));
+    let shown = git(kept.path(), &["show", "--format=%s", "--name-only", "HEAD"]);
+    assert_eq!(shown, "P-014: 2026-11-24T0700-change\n\npatients/P-014/2026/2026-11-24T0700-change.toml\n");
+    assert_eq!(git(kept.path(), &["status", "--short"]), "M  README.md\n");
+    // The policy can make it the default, and one record can go without.
+    let policy = fs::read_to_string(kept.path().join("policy.toml")).unwrap();
+    fs::write(kept.path().join("policy.toml"), format!("{policy}\n[record]\ncommit = true\n")).unwrap();
+    exitsite(kept.path(), "record shower P-014 --by patient --at 07:05 --yes");
+    assert!(git(kept.path(), &["log", "-1", "--format=%s"]).contains("0705-shower"));
+    exitsite(kept.path(), "record shower P-014 --by patient --at 06:05 --yes --no-commit");
+    assert!(git(kept.path(), &["status", "--short"]).contains("?? patients/P-014/2026/2026-11-24T0605-shower.toml"));
+}
+
+#[test]
+fn a_commit_that_fails_is_said_and_the_record_is_on_file() {
+    let kept = tempfile::tempdir().unwrap();
+    copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo"), kept.path());
+    let said = exitsite(kept.path(), "record change P-014 --by rn-07 --at 07:00 --yes --commit");
+    assert_eq!(said.status, 1, "{}", said.stderr);
+    assert!(said.stderr.contains("it is on file, but not committed"), "{}", said.stderr);
+    assert!(kept.path().join("patients/P-014/2026/2026-11-24T0700-change.toml").exists());
+}
