@@ -168,6 +168,11 @@ pub fn problems_beside(
     problems.into_iter().filter(is_about_one).collect()
 }
 
+/// Whether two events of a patient are perhaps one that was told twice.
+pub fn are_perhaps_the_same(patient: &Patient, one: &Event, other: &Event) -> bool {
+    event::are_perhaps_the_same(patient, one, other)
+}
+
 /// The start of the care day, where the policy's zone skips or repeats it some day.
 fn start_in_clock_change(program: &Program) -> Option<Problem> {
     let plan = program.plan()?;

@@ -11,6 +11,7 @@ mod due;
 mod gap;
 mod grade;
 mod history;
+mod import;
 mod init;
 mod man;
 mod missed;
@@ -88,6 +89,7 @@ enum Sub {
     Patient(patient::Args),
     Check(check::Args),
     History(history::Args),
+    Import(import::Args),
     Init(init::Args),
     Schema(schema::Args),
     Completions(completions::Args),
@@ -196,6 +198,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Patient(args) => patient::run(&args, &desk),
         Sub::Check(args) => check::run(&args, &desk),
         Sub::History(args) => history::run(&args, &desk),
+        Sub::Import(args) => import::run(&args, &desk),
         Sub::Init(args) => init::run(&args),
         Sub::Schema(args) => schema::run(&args),
         Sub::Completions(args) => Ok(completions::run(&args)),

@@ -8,6 +8,7 @@ mod correct;
 mod course;
 mod draft;
 mod key;
+pub mod import;
 mod moment;
 mod verdict;
 mod typed;

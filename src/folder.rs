@@ -15,6 +15,7 @@ mod changes;
 mod commit;
 mod disk;
 mod git;
+mod given;
 mod listing;
 mod outside;
 mod snapshot;
@@ -29,6 +30,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 pub use changes::{Change, Commit, Side, Step, Version};
 pub use git::{Repository, Revision};
+pub use given::read_outside;
 pub use listing::{CodeFolder, Listing, Patients};
 pub use outside::write_outside;
 pub use snapshot::Snapshot;

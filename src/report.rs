@@ -8,6 +8,7 @@ pub mod due;
 pub mod effect;
 pub mod grade;
 pub mod history;
+pub mod import;
 pub mod missed;
 pub mod sheet;
 pub mod show;
