@@ -88,6 +88,8 @@ impl Clock<'_> {
     /// assert!(said("2026-11-24T01:30:00-06:00", "yesterday").contains("write the date"));
     /// // what has not come yet, what could mean two days, and what never was
     /// assert!(said(morning, "18:40").contains("\"yesterday 18:40\""));
+    /// assert!(said(morning, "tomorrow 10:00").contains("has not come yet"));
+    /// assert!(said(morning, "2026-12-23").contains("has not come yet"));
     /// assert!(said(morning, "tuesday").contains("write today or the date"));
     /// assert!(said(morning, "2026-03-08T02:30").contains("put forward"));
     /// assert!(said(morning, "2026-11-01T01:30").contains("put back"));
@@ -97,7 +99,16 @@ impl Clock<'_> {
     /// # Errors
     /// One sentence that says what to type instead.
     pub fn past(&self, text: &str) -> Result<Said, String> {
-        self.read(text, Direction::Back)
+        let said = self.read(text, Direction::Back)?;
+        let latest = self.now + Duration::minutes(GRACE_MINUTES);
+        let has_come = match said {
+            Said::At(Moment { wall, offset: Some(offset) }) => {
+                wall.and_local_timezone(offset).earliest().is_none_or(|instant| instant <= latest)
+            }
+            Said::At(_) => true,
+            Said::On(day) => day <= self.wall().date_naive(),
+        };
+        if has_come { Ok(said) } else { Err(format!("\"{text}\" has not come yet; look at the date")) }
     }
 
     /// Until when something is expected: a time that is still to come.
@@ -116,7 +127,7 @@ impl Clock<'_> {
     /// # Errors
     /// One sentence that says what to type instead.
     pub fn day(&self, text: &str) -> Result<NaiveDate, String> {
-        match self.past(text)? {
+        match self.read(text, Direction::Back)? {
             Said::On(day) => Ok(day),
             Said::At(_) => Err(format!("\"{text}\" is a time; a day is needed, as 2026-11-23 or yesterday")),
         }
