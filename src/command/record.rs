@@ -17,8 +17,8 @@ use crate::schedule::{Because, State};
 use crate::text;
 use crate::view::entry as view;
 
-use flags::Typed;
 pub(super) use flags::flag;
+use flags::{Typed, short_name};
 use interview::Interview;
 
 /// Write one record: a change, a shower, a look at the site, a call
@@ -97,7 +97,8 @@ fn main_draft(typed: &Typed, desk: &Desk, book: &Book, before: &[Row], clock: Cl
     }
     for (key, text) in &typed.given {
         if let Err(sentence) = draft.set(key, text, clock) {
-            wrong.push(format!("--{}: {sentence}", flag(key)));
+            let name = short_name(key, &Draft::keys(typed.kind)).unwrap_or_else(|| flag(key));
+            wrong.push(format!("--{name}: {sentence}"));
         }
     }
     if typed.site_none_noted {
@@ -116,6 +117,11 @@ fn main_draft(typed: &Typed, desk: &Desk, book: &Book, before: &[Row], clock: Cl
         interview.fill(&mut draft, typed.when.is_some())?;
     }
     let mut missing: Vec<String> = if typed.edit { Vec::new() } else { missing_flags(&draft) };
+    let by = draft.values.text("by").map(str::to_owned);
+    if let Some(by) = by.filter(|by| !is_known(book, by)) {
+        missing.push(format!("--by: {}", nobody(book, &by)));
+        consent::to_be_put_right(&missing)?;
+    }
     match writer(typed, desk, book, &draft) {
         Some(code) if !is_known(book, &code) => {
             missing.push(format!("--by-entered (or EXITSITE_BY): {}", nobody(book, &code)))

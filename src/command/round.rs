@@ -225,10 +225,11 @@ impl Walk<'_> {
         loop {
             let question = "When was it changed? 18:40, \"yesterday 20:00\" [Enter: today, the time not known]";
             let answer = self.terminal.ask(&self.question(question))?;
-            let when = if answer.trim().is_empty() { "today" } else { answer.trim() };
-            match change_told_in(contact, book, when, clock) {
+            let today = book.calendar.today(self.terminal.now());
+            // After midnight "today" could be two days; here it is the day of care.
+            let when = if answer.trim().is_empty() { today.to_string() } else { answer.trim().to_owned() };
+            match change_told_in(contact, book, &when, clock) {
                 Ok(mut change) => {
-                    let today = book.calendar.today(self.terminal.now());
                     let is_one_of_several = |patient: &Patient| patient.exits_followed(today).len() > 1;
                     if book.patient.as_ref().is_some_and(is_one_of_several) {
                         let set = |draft: &mut Draft, text: &str| draft.set("exit", text, clock);
