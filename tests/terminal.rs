@@ -439,6 +439,10 @@ fn without_a_terminal_every_missing_flag_is_named_at_once() {
     run(&["record", "change", "P-014", "--by", "rn-07"])
         .stderr(contains("nobody can be asked here"))
         .stderr(contains("--yes"));
+    run(&["record", "change", "P-014", "--by", "RN-07"])
+        .stderr(contains("--by: nobody has the code RN-07; did you mean rn-07?"));
+    run(&["record", "change", "P-014", "--by", "rn-07", "--redness-mm", "3,5"])
+        .stderr(contains("--redness-mm: \"3,5\" is no number"));
     run(&["record", "change", "P-014", "--by", "rn-07", "--edit"]).stderr(contains("--edit needs a terminal"));
     run(&["round", "--by", "rn-07"]).stderr(contains("exitsite due"));
     assert_eq!(files(&kept), before);
@@ -489,6 +493,18 @@ fn each_key_of_the_round_writes_what_it_says_at_once() {
         assert_eq!(changes, if is_changed { vec![&change] } else { vec![] }, "{key}");
         assert_eq!(written(&kept, &before), new);
     }
+}
+
+#[test]
+fn a_change_without_a_time_is_of_today() {
+    let kept = one_patient();
+    let before = files(&kept);
+    let mut session = seat(&kept, &["round"]);
+    talk(&mut session, &[(KEYS, "d"), ("When was it changed?", "\n")]);
+    ends(&mut session, 0);
+    let new = written(&kept, &before);
+    let change = &new.iter().find(|(kind, _)| kind == "change").unwrap().1;
+    assert_eq!(*change, format!("kind = \"change\"\non = {}\nby = \"p014-spouse\"\nsource = \"told\"\n", days_ago(0)));
 }
 
 #[test]
