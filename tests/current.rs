@@ -150,7 +150,7 @@ fn every_report_of_the_invented_program_keeps_its_schema() {
     }
     for entry in fs::read_dir(demo.join("patients")).unwrap() {
         let code = entry.unwrap().file_name().into_string().unwrap();
-        let asked: [&[&str]; 7] = [
+        let asked: [&[&str]; 8] = [
             &["due", &code],
             &["missed", &code, "--from", "2026-10-01", "--to", "2026-11-24"],
             &["grade", &code],
