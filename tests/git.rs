@@ -644,7 +644,7 @@ fn a_merge_is_judged_by_what_it_does_itself() {
     );
     assert_eq!(records.since(&ours, &[]), NOTHING, "while it is being merged");
     records.commit("merged");
-    assert_eq!(records.since(&start, &[]), [found.clone()]);
+    assert_eq!(records.since(&start, &[]), std::slice::from_ref(&found));
     assert_eq!(records.since(&ours, &[]), [found]);
     assert_eq!(records.since(&theirs, &[]), NOTHING);
 

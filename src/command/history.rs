@@ -57,6 +57,9 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     Ok(Outcome::report(text, &report.unusable))
 }
 
+/// A path in the records, with what became of the files below it, where git knows.
+type Place = (String, Option<Vec<Step>>);
+
 /// What history is looked up in.
 struct Known<'a> {
     program: &'a Program,
@@ -73,7 +76,7 @@ impl Known<'_> {
     }
 
     /// The first of these paths that is on file or was once, with its history.
-    fn first_there(&self, paths: Vec<String>) -> Result<Option<(String, Option<Vec<Step>>)>, Failure> {
+    fn first_there(&self, paths: Vec<String>) -> Result<Option<Place>, Failure> {
         for path in paths {
             let steps = self.steps(std::slice::from_ref(&path))?;
             let was_there = steps.iter().flatten().flat_map(|step| &step.sides).any(|side| !side.changes.is_empty());
