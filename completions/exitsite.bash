@@ -34,6 +34,12 @@ _exitsite() {
             exitsite,help)
                 cmd="exitsite__subcmd__help"
                 ;;
+            exitsite,history)
+                cmd="exitsite__subcmd__history"
+                ;;
+            exitsite,import)
+                cmd="exitsite__subcmd__import"
+                ;;
             exitsite,init)
                 cmd="exitsite__subcmd__init"
                 ;;
@@ -61,6 +67,9 @@ _exitsite() {
             exitsite,schema)
                 cmd="exitsite__subcmd__schema"
                 ;;
+            exitsite,sheet)
+                cmd="exitsite__subcmd__sheet"
+                ;;
             exitsite,show)
                 cmd="exitsite__subcmd__show"
                 ;;
@@ -84,6 +93,12 @@ _exitsite() {
                 ;;
             exitsite__subcmd__help,help)
                 cmd="exitsite__subcmd__help__subcmd__help"
+                ;;
+            exitsite__subcmd__help,history)
+                cmd="exitsite__subcmd__help__subcmd__history"
+                ;;
+            exitsite__subcmd__help,import)
+                cmd="exitsite__subcmd__help__subcmd__import"
                 ;;
             exitsite__subcmd__help,init)
                 cmd="exitsite__subcmd__help__subcmd__init"
@@ -111,6 +126,9 @@ _exitsite() {
                 ;;
             exitsite__subcmd__help,schema)
                 cmd="exitsite__subcmd__help__subcmd__schema"
+                ;;
+            exitsite__subcmd__help,sheet)
+                cmd="exitsite__subcmd__help__subcmd__sheet"
                 ;;
             exitsite__subcmd__help,show)
                 cmd="exitsite__subcmd__help__subcmd__show"
@@ -299,7 +317,7 @@ _exitsite() {
 
     case "${cmd}" in
         exitsite)
-            opts="-h -V --records --color --help --version due missed grade show round record amend void result resolve patient check init schema completions man help"
+            opts="-h -V --records --color --help --version due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -359,14 +377,18 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__check)
-            opts="-h --fail-on --explain --as-of --json --records --color --help"
+            opts="-h --since --fail-on --explain --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --since)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
                 --fail-on)
-                    COMPREPLY=($(compgen -W "error warning" -- "${cur}"))
+                    COMPREPLY=($(compgen -W "error warning syntax not-utf8 conflict-markers missing-file cannot-be-read too-large too-deep not-a-regular-file wrong-type unknown-word unknown-key missing-key impossible-number unlikely-number bad-code control-characters at-or-on skipped-time repeated-time not-a-date-of-care leap-second fraction-of-second unusual-offset name-disagrees stray-name stray-folder stray-elsewhere foreign-file photograph leftover-of-a-write unknown-schema unknown-zone care-day-start care-day-in-clock-change interval phase-gap rubric curriculum twice-in-policy check-setting address code-disagrees code-twice unknown-person person-not-active exit-sites care-rows records-from ends-before-it-begins orders-disagree exit-unclear exit-not-allowed exit-not-named not-for-staff before-implant before-exit after-exit after-end in-the-future untimed-today perhaps-the-same older-than-its-event log-gap contradiction void-incomplete amendment-incomplete resolved-before-onset recurrence-of-nothing organisms-without-growth not-a-physician step-twice unknown-curriculum unknown-step edited-after-commit deleted-record anchor-not-left-in-place driveline-cleansed-without-drainage gauze-over-dry-site disc-not-moistened intolerance-ignored private-data" -- "${cur}"))
                     return 0
                     ;;
                 --explain)
@@ -374,6 +396,10 @@ _exitsite() {
                     return 0
                     ;;
                 --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -415,7 +441,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__due)
-            opts="-h --within --all --exit-code --as-of --json --records --color --help"
+            opts="-h --within --all --exit-code --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -426,6 +452,10 @@ _exitsite() {
                     return 0
                     ;;
                 --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -445,7 +475,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__grade)
-            opts="-h --each --from --to --as-of --json --records --color --help"
+            opts="-h --each --from --to --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -460,6 +490,10 @@ _exitsite() {
                     return 0
                     ;;
                 --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -479,7 +513,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help)
-            opts="due missed grade show round record amend void result resolve patient check init schema completions man help"
+            opts="due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -563,6 +597,34 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help__subcmd__help)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__help__subcmd__history)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__help__subcmd__import)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
@@ -954,6 +1016,20 @@ _exitsite() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
+        exitsite__subcmd__help__subcmd__sheet)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
         exitsite__subcmd__help__subcmd__show)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
@@ -975,6 +1051,90 @@ _exitsite() {
                 return 0
             fi
             case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__history)
+            opts="-h --from --to --as-of --at-commit --json --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --from)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --to)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__import)
+            opts="-h --map --patient --kind --by --by-entered --log --incomplete --dry-run --yes --commit --no-commit --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --map)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --patient)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --kind)
+                    COMPREPLY=($(compgen -W "assessment change contact culture infection inspection log shower supply teaching trauma treatment" -- "${cur}"))
+                    return 0
+                    ;;
+                --by)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --by-entered)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --log)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
                 *)
                     COMPREPLY=()
                     ;;
@@ -1027,7 +1187,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__missed)
-            opts="-h --from --to --as-of --json --records --color --help"
+            opts="-h --from --to --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1042,6 +1202,10 @@ _exitsite() {
                     return 0
                     ;;
                 --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -2812,8 +2976,62 @@ _exitsite() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
+        exitsite__subcmd__sheet)
+            opts="-h --month --checkoff --for --version --html --csv --as-of --at-commit --json --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --month)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --checkoff)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --for)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --version)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --html)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --csv)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
         exitsite__subcmd__show)
-            opts="-h --all --from --to --as-of --json --records --color --help"
+            opts="-h --all --from --to --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -2828,6 +3046,10 @@ _exitsite() {
                     return 0
                     ;;
                 --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
