@@ -375,7 +375,8 @@ fn a_folder_of_a_repository_a_worktree_and_a_bare_repository_answer_alike() {
     fs::rename(&git_dir, records.kept.path().join("elsewhere.git")).unwrap();
     run.args(at_head)
         .env("GIT_DIR", records.kept.path().join("elsewhere.git"))
-        .env("GIT_WORK_TREE", records.repository());
+        .env("GIT_WORK_TREE", records.repository())
+        .env("GIT_CEILING_DIRECTORIES", records.kept.path());
     assert_eq!(Said::from(run.output().unwrap()), expected);
 }
 
