@@ -6,9 +6,9 @@
 //! refuses when the file changed underneath, and keeps both versions then.
 
 use std::collections::BTreeSet;
-use std::fs::{self, File, Permissions};
+use std::fs::{self, File, OpenOptions, Permissions};
 use std::io::{self, ErrorKind, Write};
-use std::os::unix::fs::{MetadataExt, PermissionsExt, chown};
+use std::os::unix::fs::{MetadataExt, OpenOptionsExt, PermissionsExt, chown};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -169,8 +169,7 @@ impl Folder {
         let dir = self.root().join(folder);
         let failed = |error: io::Error| cannot(&path, &error);
         // Of two commands at once the second finds what the first has written.
-        let lock = File::open(&dir).map_err(failed)?;
-        lock.lock().map_err(failed)?;
+        let _lock = locked(&dir, &path).map_err(failed)?;
         let whole = prepare(&path, text).map_err(failed)?;
         if self.text_there(file)?.as_deref() != Some(was) {
             let refused = refuse(whole, file, &path)?;
@@ -260,6 +259,22 @@ fn make_folder(path: &Path) -> io::Result<()> {
     flush_folder(above)?;
     sweep(above);
     Ok(())
+}
+
+/// Waits until nobody else replaces a file in `dir`. A network folder may lock files only, and of those the ones that are
+/// open for writing: `path` then, of which whoever waits for it reads afterwards what took its place.
+fn locked(dir: &Path, path: &Path) -> io::Result<File> {
+    let folder = File::open(dir)?;
+    if folder.lock().is_ok() {
+        return Ok(folder);
+    }
+    let flags = libc::O_NOFOLLOW | libc::O_NONBLOCK;
+    match OpenOptions::new().write(true).custom_flags(flags).open(path) {
+        Ok(file) => file.lock().map(|()| file),
+        // What somebody removed is not replaced, so that nobody need wait.
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(folder),
+        Err(error) => Err(error),
+    }
 }
 
 /// Removes folders that were made for nothing, those inside others first; one that holds anything stays.

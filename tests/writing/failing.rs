@@ -138,6 +138,21 @@ fn a_network_folder_that_cannot_rename_without_replacing_overwrites_nothing() {
 }
 
 #[test]
+fn a_network_folder_that_locks_no_folders_loses_no_correction() {
+    // The first lock that each of the many asks for fails, as it does for a folder on NFS.
+    let trace = records(false);
+    let trace = trace.path().join("trace");
+    let mut command = program("strace");
+    command.args(["-f", "-qq", "-y", "-o", trace.to_str().unwrap(), "-e", "trace=flock"]);
+    command.args(["-e", "inject=flock:error=EBADF:when=1"]).arg(std::env::current_exe().unwrap());
+    let many = "replace::of_many_corrections_at_once_one_is_made_and_every_other_is_kept_beside_it";
+    let (status, report, error) = said(&command.args(["--exact", many]).output().unwrap());
+    assert_eq!(status, Some(0), "{report}{error}");
+    let calls = fs::read_to_string(trace).unwrap();
+    assert!(calls.contains("EBADF") && calls.contains("patient.toml"), "{calls}");
+}
+
+#[test]
 fn a_network_folder_that_can_neither_rename_so_nor_link_is_not_written_into() {
     for (rename, link) in [("EINVAL", "EPERM"), ("ENOSYS", "EOPNOTSUPP"), ("EPERM", "EPERM"), ("EOPNOTSUPP", "EPERM")] {
         let kept = records(true);
