@@ -53,13 +53,15 @@ impl Cells {
             .has_headers(false)
             .flexible(true)
             .from_reader(text.as_bytes());
+        let mut lines = Lines { text, ends: &ends, at: 0, line: 1 };
         let mut rows = Vec::new();
         for record in reader.records() {
             let record = record.map_err(|error| failure(format!("cannot be read: {error}")))?;
             let start = record.position().map_or(0, |position| position.byte() as usize);
             let cells: Vec<String> = record.iter().map(|cell| cell.trim().to_owned()).collect();
+            let line = lines.of_row(start);
             if cells.iter().any(|cell| !cell.is_empty()) {
-                rows.push(Row { line: ends.line_of_row(text, start), cells });
+                rows.push(Row { line, cells });
             }
         }
         if rows.is_empty() {
@@ -115,12 +117,26 @@ impl Ends {
     fn line(&self, text: &str, at: usize) -> usize {
         text.as_bytes()[..at].iter().filter(|byte| **byte == self.0).count() + 1
     }
+}
 
-    /// The line of a row whose reading began at a place; empty lines may stand there still.
-    fn line_of_row(&self, text: &str, start: usize) -> usize {
-        let start = start.min(text.len());
-        let empty = text.as_bytes()[start..].iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
-        self.line(text, start + empty)
+/// Lines counted onwards from one row to the next.
+struct Lines<'t> {
+    text: &'t str,
+    ends: &'t Ends,
+    at: usize,
+    line: usize,
+}
+
+impl Lines<'_> {
+    /// The line of a row whose reading began at a place behind the last one; empty lines may stand there still.
+    fn of_row(&mut self, start: usize) -> usize {
+        let bytes = self.text.as_bytes();
+        let start = start.clamp(self.at, bytes.len());
+        let empty = bytes[start..].iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
+        let between = &bytes[self.at..start + empty];
+        self.line += between.iter().filter(|byte| **byte == self.ends.0).count();
+        self.at = start + empty;
+        self.line
     }
 }
 
