@@ -266,7 +266,7 @@ fn every_bad_row_is_named_at_once_and_nothing_is_written() {
             "line 7: site.redness_mm: \"900\": `redness_mm` cannot be 900 mm",
             "line 8: by: \"home-9\": nobody has the code home-9; did you mean home-1?",
             "line 9: by: \"=cmd()\": `by` is not a person's code",
-            "line 10: on: \"2026-12-01\": this has not happened yet",
+            "line 10: on: \"2026-12-01\" has not come yet",
             "line 11: on: \"2026-05-01\": the patient was implanted on 2026-06-01",
             "line 12: on: \"yesterday\" is no date",
             "line 13: site.drainage: \"none\": a shower record has no site.drainage; empty the cell",
@@ -704,7 +704,7 @@ fn what_cannot_be_finished_is_taken_back() {
     let csv = format!("{csv}P-001,2026-11-10,,change,home-1,,,,\nP-002,2026-11-12,,change,home-2,,,,\n");
     let Outcome { stdout, stderr, status } = kept.import(&csv, &["--yes"]);
     assert_eq!((status, stdout.as_str()), (2, ""), "{stderr}");
-    says(&stderr, &["cannot write", "nothing was written"]);
+    says(&stderr, &["is a file, not a folder", "nothing was written"]);
     assert_eq!(kept.files(), before);
 }
 

@@ -231,7 +231,7 @@ impl Folder {
             Err(error) => return Err(cannot(&path, &error)),
         };
         Err(Failure::new(format!(
-            "{} is {what}, not a folder: put the folder itself there, since nothing in the records may point outside them; nothing was written",
+            "{} is {what}, not a folder: put the folder itself there, since nothing in the records may point outside them",
             path.display()
         )))
     }
