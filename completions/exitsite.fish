@@ -36,7 +36,15 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "grade" -d 'The ex
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "round" -d 'The morning list as a walk: one patient after another, one key for what came of the call'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "record" -d 'Write one record: a change, a shower, a look at the site, a call'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "sheet" -d 'A household\'s log of a month to print, its due days marked, or the checkoff of a curriculum'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "amend" -d 'Correct what a record says; who corrected it, when, why and what it was stay on file'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "void" -d 'Retract a record: it stays on file and counts for nothing'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "result" -d 'Fill in the result of a culture'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "resolve" -d 'Say that an infection is over, or that a treatment ended'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "patient" -d 'Take a patient on, or write down a move, an order, an exit site, a caregiver, the end of support'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "history" -d 'Who recorded, amended or voided what, and how late, from git and the records together'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "import" -d 'Import a month of a paper log, or a spreadsheet: all of it or nothing, and twice is the same as once'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "completions" -d 'Completions for a shell, to standard output'
@@ -44,6 +52,7 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "man" -d 'The man 
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l within -d 'Also who becomes due within so many hours' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -55,6 +64,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand due" -s h -l help -d '
 complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l from -d 'The first day; default: 27 days before the last' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l to -d 'The last day; default: today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -64,6 +74,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -s h -l help -
 complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l from -d 'The first day; default: 27 days before the last' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l to -d 'The last day; default: today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -74,6 +85,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -s h -l help -d
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l from -d 'The first day; default: 27 days before the last' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l to -d 'The last day; default: today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -394,16 +406,311 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "trauma" -d 'The line was pulled, or equipment dropped'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "treatment" -d 'What a clinician ordered for an infection'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
-complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l fail-on -d 'Exit with 1 from this level on' -r -f -a "error\t'A record that cannot be used'
-warning\t'Also what is to be looked at'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l month -d 'The month of the log; default: the month of today' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l checkoff -d 'Instead of a log, the checkoff of this curriculum of the policy' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l for -d 'Who learns: a code, or patient; decides if it is the curriculum for nurses or for caregivers' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l version -d 'The version of the curriculum; default: the newest' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l html -d 'Write a page to print, on US Letter or A4, into this file; only a page of this command is replaced' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l csv -d 'Write the rows of the log as CSV into this new file, or - to print them' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l json -d 'Print JSON for scripts instead of text'
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l set -d 'A key and what it should say, such as redness_mm=2 or site.redness_mm=2; may be given several times' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l clear -d 'A key that should not be there; may be given several times' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l by -d 'Who corrects it, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l why -d 'Why it is corrected' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l edit -d 'Change the whole file in the editor'
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l replaced-by -d 'The record that says it right: of the same patient and kind, on file and not voided' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l by -d 'Who corrects it, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l why -d 'Why it is corrected' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l on -d 'The day of the result: 2026-11-24, yesterday' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l growth -d 'Whether something grew: yes or no' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l organisms -d 'What grew, with commas between' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l on -d 'The day: 2026-11-24, yesterday. Of a treatment the last day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "add" -d 'Take a new patient on'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "move" -d 'Where a patient is from a day on: inpatient, home, elsewhere'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "order" -d 'A clinician\'s order: how often the dressing is changed, or no showers; or its end'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "exit" -d 'A further exit site, or the last day of one'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "caregiver" -d 'Somebody more who changes the dressing at home, by code; records can then be by them'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "end" -d 'The end of support: nothing is due from that day on'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l implanted -d 'The day of the implant' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l where -d 'Where the line leaves: right-upper, left-upper, right-lower, left-lower, midline, other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place -d 'Where the patient is when the records begin: inpatient (default), home, elsewhere' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l records-from -d 'The day on which this program\'s records begin; default: the day of the implant' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l infections-before -d 'Driveline infections before that day: a count, or unknown' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l last-change-before -d 'The last dressing change before that day, if it is known' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l intolerances -d 'What the patient does not tolerate, with commas between' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l caregiver -d 'A caregiver, by code, and what they are to the patient: p014-son:son; may be given several times' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l reports -d 'How the household tells what happened: each (default) or log' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l time-zone -d 'The time zone there, where it is not the program\'s' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l place -d 'inpatient, home, or elsewhere (another hospital, rehab: no records are expected)' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l from -d 'The first day there; default: today' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l reports -d 'How the household tells what happened: each change as it happens (each), or by a log now and then (log)' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l time-zone -d 'The time zone there, where it is not the program\'s, such as America/Denver' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l why -d 'Why' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l every-days -d 'A change every so many days' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l on-weekdays -d 'A change on these weekdays, such as mon,wed,fri' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l min-days -d 'With --on-weekdays: not sooner after a change, in days' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l end -d 'The last day, included, of the order that runs then; nothing new is ordered' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l from -d 'Its first day; default: today. With --end: of the order that began that day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l until -d 'Its last day, included' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l exit -d 'The exit site that it is for; default: all' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l by -d 'The clinician who gave it, by code' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l why -d 'Why' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l no-showers -d 'No showers'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l id -d 'Its id, such as b' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l where -d 'Where the line leaves: right-upper, left-upper, right-lower, left-lower, midline, other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l why -d 'Why there is one: implant, exchange, relocation, second-pump' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l from -d 'Its first day, its POD 0' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l closes -d 'The exit site whose last day that is, as after a relocation' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l until -d 'The last day of an exit site that is there, included; nothing new is opened' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l code -d 'The caregiver\'s code, never a name, such as p014-son' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l relation -d 'What the caregiver is to the patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l on -d 'The day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l why -d 'transplant, recovery, death, transferred, other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l yes -d 'Answer every question with yes'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l dry-run -d 'Show what would be written, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "add" -d 'Take a new patient on'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "move" -d 'Where a patient is from a day on: inpatient, home, elsewhere'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "order" -d 'A clinician\'s order: how often the dressing is changed, or no showers; or its end'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "exit" -d 'A further exit site, or the last day of one'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "caregiver" -d 'Somebody more who changes the dressing at home, by code; records can then be by them'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "end" -d 'The end of support: nothing is due from that day on'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l since -d 'Also compare with git: records that were edited without an amendment, or deleted, after this commit' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l fail-on -d 'Exit with 1 on these: `error`, `warning` (errors, too), or the name of a rule; may be given several times' -r -f -a "error\t''
+warning\t''
+syntax\t''
+not-utf8\t''
+conflict-markers\t''
+missing-file\t''
+cannot-be-read\t''
+too-large\t''
+too-deep\t''
+not-a-regular-file\t''
+wrong-type\t''
+unknown-word\t''
+unknown-key\t''
+missing-key\t''
+impossible-number\t''
+unlikely-number\t''
+bad-code\t''
+control-characters\t''
+at-or-on\t''
+skipped-time\t''
+repeated-time\t''
+not-a-date-of-care\t''
+leap-second\t''
+fraction-of-second\t''
+unusual-offset\t''
+name-disagrees\t''
+stray-name\t''
+stray-folder\t''
+stray-elsewhere\t''
+foreign-file\t''
+photograph\t''
+leftover-of-a-write\t''
+unknown-schema\t''
+unknown-zone\t''
+care-day-start\t''
+care-day-in-clock-change\t''
+interval\t''
+phase-gap\t''
+rubric\t''
+curriculum\t''
+twice-in-policy\t''
+check-setting\t''
+address\t''
+code-disagrees\t''
+code-twice\t''
+unknown-person\t''
+person-not-active\t''
+exit-sites\t''
+care-rows\t''
+records-from\t''
+ends-before-it-begins\t''
+orders-disagree\t''
+exit-unclear\t''
+exit-not-allowed\t''
+exit-not-named\t''
+not-for-staff\t''
+before-implant\t''
+before-exit\t''
+after-exit\t''
+after-end\t''
+in-the-future\t''
+untimed-today\t''
+perhaps-the-same\t''
+older-than-its-event\t''
+log-gap\t''
+contradiction\t''
+void-incomplete\t''
+amendment-incomplete\t''
+resolved-before-onset\t''
+recurrence-of-nothing\t''
+organisms-without-growth\t''
+not-a-physician\t''
+step-twice\t''
+unknown-curriculum\t''
+unknown-step\t''
+edited-after-commit\t''
+deleted-record\t''
+anchor-not-left-in-place\t''
+driveline-cleansed-without-drainage\t''
+gauze-over-dry-site\t''
+disc-not-moistened\t''
+intolerance-ignored\t''
+private-data\t''"
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l explain -d 'Say why a rule is there, instead; `all` says it of every rule' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l from -d 'The first day; default: 27 days before the last' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l to -d 'The last day; default: today' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l json -d 'Print JSON for scripts instead of text'
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l map -d 'From the spreadsheet\'s own columns, words and dates to those of the records' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l patient -d 'The patient of the whole file' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l kind -d 'The kind of rows that name none' -r -f -a "assessment\t''
+change\t''
+contact\t''
+culture\t''
+infection\t''
+inspection\t''
+log\t''
+shower\t''
+supply\t''
+teaching\t''
+trauma\t''
+treatment\t''"
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l by -d 'Who did or saw it, where a row does not say' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l by-entered -d 'Who writes the records; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l log -d 'Also write that the log of these days was read in; no row may lie outside of them' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l incomplete -d 'The log does not say all that happened on these days'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l dry-run -d 'Say what would be done, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l yes -d 'Import although there is something to look at'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l commit -d 'Commit it to git, too'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -424,18 +731,26 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand man" -l color -d 'When
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand man" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check init schema completions man help" -f -a "due" -d 'Who needs a change or a call, worst first, and why'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check init schema completions man help" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check init schema completions man help" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check init schema completions man help" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check init schema completions man help" -f -a "round" -d 'The morning list as a walk: one patient after another, one key for what came of the call'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check init schema completions man help" -f -a "record" -d 'Write one record: a change, a shower, a look at the site, a call'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check init schema completions man help" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check init schema completions man help" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check init schema completions man help" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check init schema completions man help" -f -a "completions" -d 'Completions for a shell, to standard output'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check init schema completions man help" -f -a "man" -d 'The man page of exitsite, or of one of its commands, to standard output'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record check init schema completions man help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "due" -d 'Who needs a change or a call, worst first, and why'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "round" -d 'The morning list as a walk: one patient after another, one key for what came of the call'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "record" -d 'Write one record: a change, a shower, a look at the site, a call'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "sheet" -d 'A household\'s log of a month to print, its due days marked, or the checkoff of a curriculum'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "amend" -d 'Correct what a record says; who corrected it, when, why and what it was stay on file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "void" -d 'Retract a record: it stays on file and counts for nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "result" -d 'Fill in the result of a culture'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "resolve" -d 'Say that an infection is over, or that a treatment ended'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "patient" -d 'Take a patient on, or write down a move, an order, an exit site, a caregiver, the end of support'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "history" -d 'Who recorded, amended or voided what, and how late, from git and the records together'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "import" -d 'Import a month of a paper log, or a spreadsheet: all of it or nothing, and twice is the same as once'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "init" -d 'Lay out a new records folder, with a policy to fill in'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "completions" -d 'Completions for a shell, to standard output'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "man" -d 'The man page of exitsite, or of one of its commands, to standard output'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
 complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "assessment" -d 'Somebody looked at the site without changing the dressing, or at a picture'
 complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "change" -d 'A dressing change: what was found, used and left, and how the site looked'
 complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "contact" -d 'Somebody rang or wrote'
@@ -448,3 +763,9 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_
 complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "teaching" -d 'A teaching checkoff, of a household or of staff'
 complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "trauma" -d 'The line was pulled, or equipment dropped'
 complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "treatment" -d 'What a clinician ordered for an infection'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "add" -d 'Take a new patient on'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "move" -d 'Where a patient is from a day on: inpatient, home, elsewhere'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "order" -d 'A clinician\'s order: how often the dressing is changed, or no showers; or its end'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "exit" -d 'A further exit site, or the last day of one'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "caregiver" -d 'Somebody more who changes the dressing at home, by code; records can then be by them'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "end" -d 'The end of support: nothing is due from that day on'

@@ -4,6 +4,9 @@
 
 mod course;
 mod event;
+mod since;
+
+pub use since::{calendar, is_usable, owner, renames, since};
 
 use std::collections::BTreeMap;
 
@@ -13,7 +16,7 @@ use crate::day::{Instant, plus};
 use crate::event::{Event, Fact};
 use crate::folder::CodeFolder;
 use crate::patient::Patient;
-use crate::place::Place;
+use crate::place::{Place, Source};
 use crate::policy;
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
@@ -29,7 +32,13 @@ const MOST_OF_ONE_RULE: usize = 20;
 ///
 /// With `codes` given only these patients are read, and nothing of the staff.
 pub fn check(program: &Program, now: Instant, codes: Option<&[String]>) -> Vec<Problem> {
+    check_with(program, now, codes, Vec::new())
+}
+
+/// The same, with what was [`since`] found in the history put in its place.
+pub fn check_with(program: &Program, now: Instant, codes: Option<&[String]>, history: Vec<Problem>) -> Vec<Problem> {
     let mut problems = program.problems.clone();
+    problems.extend(history);
     let latest = now + chrono::Duration::minutes(GRACE_MINUTES);
     problems.extend(program.folder.problems_at_top());
     problems.extend(program.patients.strays.iter().map(|(_, problem)| problem.clone()));
@@ -126,6 +135,20 @@ pub fn events_of(
     events
 }
 
+/// What is wrong with a patient's course, were patient.toml this text, and with the events beside it.
+pub fn problems_of_course(program: &Program, code: &str, text: &str, now: Instant) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    let file = format!("patients/{code}/{}", crate::patient::FILE);
+    let source = std::sync::Arc::new(Source { file, text: text.to_owned() });
+    if let Some(patient) = Patient::read(&source, code, &program.calendar(), &mut problems) {
+        let own = program.folder.patient(code);
+        let events = events_of(program, &own, &patient.calendar, &mut problems);
+        problems.extend(course::problems(program, &patient));
+        problems.extend(problems_beside(program, Some(&patient), &events, |_| true, now));
+    }
+    problems
+}
+
 /// What is wrong with new events beside the course, the staff, the policy and each other. `events` are all of them in
 /// order; `is_new` says of a file whether it is one of the new.
 pub fn problems_beside(
@@ -143,6 +166,11 @@ pub fn problems_beside(
         None => events.iter().flat_map(|event| event::staff_problems(program, event, latest)).collect(),
     };
     problems.into_iter().filter(is_about_one).collect()
+}
+
+/// Whether two events of a patient are perhaps one that was told twice.
+pub fn are_perhaps_the_same(patient: &Patient, one: &Event, other: &Event) -> bool {
+    event::are_perhaps_the_same(patient, one, other)
 }
 
 /// The start of the care day, where the policy's zone skips or repeats it some day.

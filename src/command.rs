@@ -2,20 +2,31 @@
 //!
 //! Nothing here prints, reads the clock or looks at the environment; `main` does, and hands it in as [`Surroundings`].
 
+mod amend;
 mod check;
 mod completions;
 mod consent;
+mod correction;
 mod due;
+mod gap;
 mod grade;
+mod history;
+mod import;
 mod init;
 mod man;
 mod missed;
+mod patient;
+mod resolve;
+mod result;
 mod record;
 mod round;
 mod schema;
+mod sheet;
 mod show;
 mod signals;
+mod target;
 mod terminal;
+mod void;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -72,7 +83,15 @@ enum Sub {
     Signals(signals::Args),
     Round(round::Args),
     Record(record::Args),
+    Sheet(sheet::Args),
+    Amend(amend::Args),
+    Void(void::Args),
+    Result(result::Args),
+    Resolve(resolve::Args),
+    Patient(patient::Args),
     Check(check::Args),
+    History(history::Args),
+    Import(import::Args),
     Init(init::Args),
     Schema(schema::Args),
     Completions(completions::Args),
@@ -85,6 +104,10 @@ struct Asking {
     /// Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now
     #[arg(long, value_name = "DATE[THH:MM[OFFSET]]")]
     as_of: Option<String>,
+
+    /// Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone
+    #[arg(long, value_name = "REV")]
+    at_commit: Option<String>,
 
     /// Print JSON for scripts instead of text
     #[arg(long)]
@@ -170,7 +193,15 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Signals(args) => signals::run(&args, &desk),
         Sub::Round(args) => round::run(&args, &desk),
         Sub::Record(args) => record::run(&args, &desk),
+        Sub::Sheet(args) => sheet::run(&args, &desk),
+        Sub::Amend(args) => amend::run(&args, &desk),
+        Sub::Void(args) => void::run(&args, &desk),
+        Sub::Result(args) => result::run(&args, &desk),
+        Sub::Resolve(args) => resolve::run(&args, &desk),
+        Sub::Patient(args) => patient::run(&args, &desk),
         Sub::Check(args) => check::run(&args, &desk),
+        Sub::History(args) => history::run(&args, &desk),
+        Sub::Import(args) => import::run(&args, &desk),
         Sub::Init(args) => init::run(&args),
         Sub::Schema(args) => schema::run(&args),
         Sub::Completions(args) => Ok(completions::run(&args)),
@@ -184,8 +215,17 @@ pub fn definition() -> clap::Command {
 }
 
 impl Desk<'_> {
-    /// Opens the records.
-    fn program(&self) -> Result<Program, Failure> {
+    /// Opens the records, now or at the commit asked about.
+    fn program(&self, asking: &Asking) -> Result<Program, Failure> {
+        let (given, here) = (self.records.as_deref(), &self.surroundings.here);
+        Program::open(match &asking.at_commit {
+            None => Folder::find(given, here)?,
+            Some(commit) => Folder::at_commit(given, here, commit)?,
+        })
+    }
+
+    /// Opens the records to be written into.
+    fn open(&self) -> Result<Program, Failure> {
         Program::open(Folder::find(self.records.as_deref(), &self.surroundings.here)?)
     }
 

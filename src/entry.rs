@@ -4,11 +4,20 @@
 //! Left out on purpose: asking and answering. The commands do that; here nothing waits for anybody.
 
 mod book;
+mod correct;
+mod course;
 mod draft;
+mod key;
+pub mod import;
 mod moment;
+mod verdict;
 mod typed;
 
 pub use book::{Book, Owner, Trial, is_refused};
+pub use correct::{Changed, Corrected, Stamp, Standing, plain};
+pub use course::{Course, Row, new_patient, typed_for};
 pub use draft::Draft;
+pub use key::Key;
 pub use moment::{Clock, Said};
 pub use typed::typed;
+pub use verdict::{Verdict, is_writer};

@@ -1,4 +1,4 @@
-//! The disk: a records folder, its names as the index, its files without surprises.
+//! The disk: a records folder, its names as the index, its files without surprises; now, or as a commit kept them.
 //!
 //! ```text
 //! records/policy.toml
@@ -11,20 +11,29 @@
 //! Only regular files are opened, without following links and without waiting, and at most 256 KiB of each is read.
 //! Left out on purpose: a cache or an index file. The folder is all there is.
 
+mod changes;
 mod commit;
+mod disk;
+mod git;
+mod given;
 mod listing;
+mod outside;
+mod snapshot;
 mod template;
+mod typed;
 mod write;
 
 use std::ffi::OsString;
-use std::fs::{self, File, OpenOptions};
-use std::io::{ErrorKind, Read};
-use std::os::unix::fs::OpenOptionsExt;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+pub use changes::{Change, Commit, Side, Step, Version};
+pub use git::{Repository, Revision};
+pub use given::read_outside;
 pub use listing::{CodeFolder, Listing, Patients};
+pub use outside::write_outside;
+pub use snapshot::Snapshot;
 pub use template::lay_out;
 pub use write::{NewRecord, Written};
 
@@ -40,8 +49,16 @@ const LARGEST: u64 = 256 * 1024;
 #[derive(Debug)]
 pub struct Folder {
     root: PathBuf,
+    origin: Origin,
     listed: AtomicUsize,
     opened: AtomicUsize,
+}
+
+/// Where the records are read from.
+#[derive(Debug)]
+enum Origin {
+    Disk,
+    Commit(Snapshot),
 }
 
 /// One name in a folder.
@@ -79,7 +96,58 @@ impl Folder {
                 Failure::new(format!("neither {} nor a folder above it holds records: policy.toml is what marks a records folder; name it with --records DIR, or lay one out with `exitsite init DIR`", here.display()))
             })?,
         };
-        Ok(Folder { root, listed: AtomicUsize::new(0), opened: AtomicUsize::new(0) })
+        Ok(Folder::from(root, Origin::Disk))
+    }
+
+    /// The records folder as it was on file at `commit`: a commit, or a tree. The one given, which may be a bare
+    /// repository, else the nearest upward from `here` that holds a policy.toml now.
+    ///
+    /// # Errors
+    /// There is no such folder, no repository, no such commit, or no records at it, with what to do.
+    pub fn at_commit(given: Option<&Path>, here: &Path, commit: &str) -> Result<Folder, Failure> {
+        let root = match given {
+            Some(root) if root.is_dir() => root.to_owned(),
+            _ => Folder::find(given, here)?.root,
+        };
+        let repository = Arc::new(Repository::of(&root)?);
+        let revision = repository.revision("--at-commit", commit)?;
+        // A tree may be that of the records themselves, as in `main:records`.
+        let top = if revision.commit.is_none() { vec![repository.prefix(), ""] } else { vec![repository.prefix()] };
+        for prefix in top {
+            let snapshot = Snapshot::of(repository.clone(), &revision, prefix);
+            let snapshot = snapshot.map_err(|error| repository.did_not_answer(error.to_string().as_bytes()))?;
+            if let Some(snapshot) = snapshot.filter(|snapshot| snapshot.holds(policy::FILE)) {
+                return Ok(Folder::from(root, Origin::Commit(snapshot)));
+            }
+        }
+        Err(Failure::new(format!(
+            "{} was no records folder at {}: policy.toml is what marks one; name a later commit",
+            root.display(),
+            text::visible(commit)
+        )))
+    }
+
+    fn from(root: PathBuf, origin: Origin) -> Folder {
+        Folder { root, origin, listed: AtomicUsize::new(0), opened: AtomicUsize::new(0) }
+    }
+
+    /// The repository that keeps the folder.
+    ///
+    /// # Errors
+    /// There is none, or no git program.
+    pub fn repository(&self) -> Result<Arc<Repository>, Failure> {
+        match &self.origin {
+            Origin::Disk => Repository::of(&self.root).map(Arc::new),
+            Origin::Commit(snapshot) => Ok(snapshot.repository().clone()),
+        }
+    }
+
+    /// Whether something lies at a path of the records.
+    pub fn holds(&self, path: &str) -> bool {
+        match &self.origin {
+            Origin::Disk => disk::holds(&self.root, path),
+            Origin::Commit(snapshot) => snapshot.holds(path),
+        }
     }
 
     /// The folder itself.
@@ -104,96 +172,57 @@ impl Folder {
     }
 
     fn read_text(&self, file: &str) -> Result<String, Box<Problem>> {
-        let problem = |rule, message: &str, help: &str| Box::new(Problem::of_file(rule, file, message, help));
         self.opened.fetch_add(1, Ordering::Relaxed);
-        // A pipe must not hang, a link must not lead out of the records: what it is, is asked of the opened file.
-        let flags = libc::O_NOFOLLOW | libc::O_NONBLOCK;
-        let opened = OpenOptions::new().read(true).custom_flags(flags).open(self.root.join(file));
-        let mut opened = opened.map_err(|error| match error.kind() {
-            ErrorKind::NotFound => {
-                problem(Rule::MissingFile, "the file is missing", "restore it from git, or write it anew")
-            }
-            ErrorKind::PermissionDenied => {
-                problem(Rule::CannotBeRead, "the file cannot be read: no permission", "ask for permission to read it")
-            }
-            _ if error.raw_os_error() == Some(libc::ELOOP) => Box::new(not_a_regular_file(file, "a link")),
-            _ if error.raw_os_error() == Some(libc::ENXIO) => Box::new(not_a_regular_file(file, "a socket or a pipe")),
-            _ => problem(
-                Rule::CannotBeRead,
-                &format!("the file cannot be read: {error}"),
-                "look at the disk or the network folder",
-            ),
-        })?;
-        let bytes = read_at_most(&mut opened).map_err(|error| {
-            problem(
-                Rule::CannotBeRead,
-                &format!("the file cannot be read: {error}"),
-                "look at the disk or the network folder",
-            )
-        })?;
+        let bytes = match &self.origin {
+            Origin::Disk => disk::read(&self.root, file)?,
+            Origin::Commit(snapshot) => snapshot.read(file)?,
+        };
         match bytes {
-            Bytes::NotAFile => Err(Box::new(not_a_regular_file(file, "a folder, a pipe or a device"))),
-            Bytes::TooMany => Err(problem(
+            Bytes::NotAFile(what) => Err(Box::new(not_a_regular_file(file, what))),
+            Bytes::TooMany => Err(Box::new(Problem::of_file(
                 Rule::TooLarge,
+                file,
                 "the file is larger than 256 KiB",
                 "a record is a few lines; move this file out of the records",
-            )),
-            Bytes::All(bytes) => {
-                let text = String::from_utf8(bytes).map_err(|error| {
-                    let line =
-                        error.as_bytes()[..error.utf8_error().valid_up_to()].iter().filter(|b| **b == b'\n').count()
-                            + 1;
-                    let mut found =
-                        problem(Rule::NotUtf8, "the file is not text in UTF-8", "save it again as UTF-8 in an editor");
-                    found.place.line = Some(line);
-                    found
-                })?;
-                Ok(text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text))
-            }
+            ))),
+            Bytes::All(bytes) => decoded(file, bytes),
         }
     }
 
     /// The names in a folder that are looked at, in order; none where there is no such folder.
     fn entries(&self, folder: &str) -> Result<Vec<Entry>, Box<Problem>> {
         self.listed.fetch_add(1, Ordering::Relaxed);
-        let cannot = |error: std::io::Error| {
-            let help = "ask for permission to read it, or look at the disk or the network folder";
-            Box::new(Problem::of_file(Rule::CannotBeRead, folder, format!("the folder cannot be read: {error}"), help))
+        let mut entries = match &self.origin {
+            Origin::Disk => disk::entries(&self.root, folder)?,
+            Origin::Commit(snapshot) => snapshot.entries(folder)?,
         };
-        let listing = match fs::read_dir(self.root.join(folder)) {
-            Ok(listing) => listing,
-            Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Vec::new()),
-            Err(error) => return Err(cannot(error)),
-        };
-        let mut entries = Vec::new();
-        for entry in listing {
-            let entry = entry.map_err(cannot)?;
-            let what = match entry.file_type().map_err(cannot)? {
-                kind if kind.is_file() => What::File,
-                kind if kind.is_dir() => What::Folder,
-                _ => What::Other,
-            };
-            entries.push(Entry { name: entry.file_name(), what });
-        }
         entries.sort_by(|a, b| a.name.cmp(&b.name));
         Ok(entries)
     }
 }
 
+/// What lies at the path of a file.
 enum Bytes {
     All(Vec<u8>),
     TooMany,
-    NotAFile,
+    NotAFile(&'static str),
 }
 
-fn read_at_most(file: &mut File) -> std::io::Result<Bytes> {
-    let about = file.metadata()?;
-    if !about.is_file() {
-        return Ok(Bytes::NotAFile);
-    }
-    let mut bytes = Vec::with_capacity(about.len().min(LARGEST) as usize + 1);
-    file.take(LARGEST + 1).read_to_end(&mut bytes)?;
-    Ok(if bytes.len() as u64 > LARGEST { Bytes::TooMany } else { Bytes::All(bytes) })
+/// The text of a file, without a byte order mark.
+fn decoded(file: &str, bytes: Vec<u8>) -> Result<String, Box<Problem>> {
+    let text = String::from_utf8(bytes).map_err(|error| {
+        let valid = &error.as_bytes()[..error.utf8_error().valid_up_to()];
+        let (message, help) = ("the file is not text in UTF-8", "save it again as UTF-8 in an editor");
+        let mut found = Problem::of_file(Rule::NotUtf8, file, message, help);
+        found.place.line = Some(valid.iter().filter(|byte| **byte == b'\n').count() + 1);
+        found
+    })?;
+    Ok(text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text))
+}
+
+fn missing(file: &str) -> Box<Problem> {
+    let help = "restore it from git, or write it anew";
+    Box::new(Problem::of_file(Rule::MissingFile, file, "the file is missing", help))
 }
 
 fn not_a_regular_file(file: &str, what: &str) -> Problem {

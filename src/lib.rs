@@ -13,6 +13,7 @@ pub mod day;
 pub mod privacy;
 pub mod record;
 pub mod event;
+pub mod ledger;
 pub mod policy;
 pub mod people;
 pub mod patient;

@@ -13,15 +13,22 @@
 //!
 //! Left out on purpose: serde. It stops at the first fault of a file and loses the place of a missing key.
 
+mod added;
 mod depth;
+mod facts;
+mod edit;
 mod field;
 mod form;
+mod layout;
 mod nested;
 mod syntax;
 mod table;
 mod value;
 
+pub use added::with_added;
 pub use depth::DEEPEST;
+pub use edit::Edit;
+pub use facts::facts;
 pub use field::{Field, Shape, leaves};
 pub use form::{Value, Values, says_the_same};
 pub use table::{Limits, Moment, Spans, Table};

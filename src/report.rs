@@ -7,7 +7,10 @@ pub mod check;
 pub mod due;
 pub mod effect;
 pub mod grade;
+pub mod history;
+pub mod import;
 pub mod missed;
+pub mod sheet;
 pub mod show;
 pub mod signals;
 

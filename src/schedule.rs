@@ -7,12 +7,14 @@
 
 mod due;
 mod missed;
+mod outlook;
 mod report;
 
 use chrono::NaiveDate;
 
 pub use due::{Because, Due, Promise, State};
 pub use missed::{Expectation, Missed, Outcome};
+pub use outlook::{Outlook, Plan as DayPlan, PlannedDay};
 pub use report::{Report, Trouble};
 
 use crate::day::{after, before, plus};

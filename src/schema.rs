@@ -12,14 +12,17 @@ use crate::people::People;
 use crate::policy::Policy;
 use crate::record::{Field, Shape};
 use crate::report::Report;
-use crate::report::{check::CheckReport, due::DueReport, grade::GradeReport, missed::MissedReport, show::ShowReport, signals::SignalsReport};
+use crate::report::{
+    check::CheckReport, due::DueReport, grade::GradeReport, history::HistoryReport, missed::MissedReport,
+    sheet::SheetReport, show::ShowReport, signals::SignalsReport,
+};
 use crate::word::Word;
 
 /// The files that are no events.
 const FILES: [&str; 3] = ["policy", "people", "patient"];
 
 /// The reports.
-const REPORTS: [&str; 6] = ["check", "due", "missed", "grade", "show", "signals"];
+const REPORTS: [&str; 8] = ["check", "due", "missed", "grade", "show", "history", "sheet", "signals"];
 
 /// The name of every schema: the files, the kinds of events, the reports.
 pub fn names() -> Vec<&'static str> {
@@ -33,8 +36,10 @@ pub fn schema(name: &str) -> Option<Value> {
         "due" => Some(schema_for!(Report<DueReport>)),
         "missed" => Some(schema_for!(Report<MissedReport>)),
         "grade" => Some(schema_for!(Report<GradeReport>)),
+        "history" => Some(schema_for!(Report<HistoryReport>)),
         "show" => Some(schema_for!(Report<ShowReport>)),
         "signals" => Some(schema_for!(Report<SignalsReport>)),
+        "sheet" => Some(schema_for!(Report<SheetReport>)),
         _ => None,
     };
     if let Some(report) = report {

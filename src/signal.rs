@@ -110,8 +110,7 @@ impl<'a> Watch<'a> {
     pub fn episodes(&self) -> Vec<Episode> {
         let mut episodes = Vec::new();
         for exit in &self.patient().exits {
-            let graded =
-                grade(self.timeline, exit, self.scoring, self.people, self.signals.image_counts);
+            let graded = grade(self.timeline, exit, self.scoring, self.people, self.signals.image_counts);
             let site = Site { watch: self, exit, graded: &graded };
             episodes.extend(site::episodes(&site));
             episodes.extend(trend::episodes(&site));

@@ -15,7 +15,7 @@ use crate::patient::Patient;
 use crate::place::Source;
 use crate::policy::{Plan, Policy};
 use crate::problem::{Level, Problem};
-use crate::schedule::{Due, Missed, Schedule, State};
+use crate::schedule::{Because, DayPlan, Due, Missed, Outlook, Schedule, State};
 use crate::timeline::Timeline;
 use crate::word::Word;
 
@@ -133,6 +133,25 @@ impl Story {
                 format!("{} {}{late}", expectation.due_on.format("%m-%d"), expectation.outcome)
             };
             missed.expectations.iter().map(row).collect::<Vec<_>>().join(", ")
+        })
+    }
+
+    /// The days of a period on which something is planned, as of a moment: those on which a change is due, with the
+    /// reason where it is not the interval.
+    pub fn outlook(&self, from: &str, to: &str, as_of: &str) -> String {
+        self.ask(as_of, |schedule, timeline| {
+            let due = Due::of(&schedule, timeline);
+            let outlook = Outlook::of(&schedule, timeline, &due, Period { from: day(from), to: day(to) });
+            let mut out = String::new();
+            for planned in outlook.days.iter().filter(|planned| planned.plan != DayPlan::Free) {
+                let day = planned.day.format("%d");
+                match planned.because {
+                    Some(Because::Interval) => out.push_str(&format!(" {day}")),
+                    Some(because) => out.push_str(&format!(" {day} {because}")),
+                    None => out.push_str(&format!(", {day} {},", planned.plan)),
+                }
+            }
+            out.trim_matches([',', ' ']).replace(",,", ",")
         })
     }
 

@@ -138,18 +138,20 @@ impl<'a> School<'a> {
         let mut sign_offs = Vec::new();
         for (event, teaching) in checkoffs(learner, curriculum, events) {
             let day = event.when.care_day;
-            let is_attested =
-                teaching.mode == Mode::Attested && self.curriculum(teaching).is_some() && self.is_signed(event, teaching);
-            let is_complete = is_attested || self.qualifies(event, teaching) && {
-                if !days.iter().any(|(version, _)| *version == teaching.version) {
-                    days.push((teaching.version, BTreeSet::new()));
-                }
-                let of_version = days.iter_mut().find(|(version, _)| *version == teaching.version);
-                of_version.is_some_and(|(_, days)| {
-                    days.insert(day);
-                    days.len() as i64 >= self.settings.sign_off_after
-                })
-            };
+            let is_attested = teaching.mode == Mode::Attested
+                && self.curriculum(teaching).is_some()
+                && self.is_signed(event, teaching);
+            let is_complete = is_attested
+                || self.qualifies(event, teaching) && {
+                    if !days.iter().any(|(version, _)| *version == teaching.version) {
+                        days.push((teaching.version, BTreeSet::new()));
+                    }
+                    let of_version = days.iter_mut().find(|(version, _)| *version == teaching.version);
+                    of_version.is_some_and(|(_, days)| {
+                        days.insert(day);
+                        days.len() as i64 >= self.settings.sign_off_after
+                    })
+                };
             if is_complete {
                 sign_offs.push((day, plus(day, self.settings.valid_days)));
             }

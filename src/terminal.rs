@@ -42,7 +42,11 @@ impl Terminal for Seat {
         let mut line = String::new();
         match stdin().lock().read_line(&mut line) {
             Ok(1..) => Some(line.trim_end_matches(['\r', '\n']).to_owned()),
-            _ => None,
+            _ => {
+                // What comes next begins on a line of its own.
+                _ = writeln!(stderr());
+                None
+            }
         }
     }
 

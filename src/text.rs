@@ -86,3 +86,19 @@ pub fn either(words: &[&str]) -> String {
         [rest @ .., last] => format!("{} or {last}", rest.join(", ")),
     }
 }
+
+/// A text as one word of a command line, in quotes where it needs them.
+///
+/// ```
+/// # use exitsite::text::quoted;
+/// assert_eq!(quoted("patients/P-014/patient.toml"), "patients/P-014/patient.toml");
+/// assert_eq!(quoted("S. aureus"), "\"S. aureus\"");
+/// ```
+pub fn quoted(text: &str) -> String {
+    let is_plain = |c: char| c.is_ascii_alphanumeric() || "-_./:,+=".contains(c);
+    if !text.is_empty() && text.chars().all(is_plain) {
+        return text.to_owned();
+    }
+    let escaped = text.chars().flat_map(|c| if "\"\\$`".contains(c) { vec!['\\', c] } else { vec![c] });
+    format!("\"{}\"", visible(&escaped.collect::<String>()))
+}

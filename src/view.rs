@@ -1,19 +1,27 @@
 //! Reports as text and as JSON: the only door to the table and the diagnostics libraries.
 
+pub mod change;
 mod check;
 mod due;
 pub mod entry;
 mod grade;
+mod html;
+mod history;
+mod import;
 mod json;
 mod missed;
+mod sheet;
 mod show;
 mod signals;
 
 pub use check::{check, explain, explain_all};
 pub use due::due;
 pub use grade::grade;
+pub use history::history;
+pub use import::{imported, not_imported, remarks, would_import};
 pub use json::json;
 pub use missed::missed;
+pub use sheet::{rows as sheet_rows, sheet, sheet_mark, sheet_page};
 pub use show::show;
 pub use signals::signals;
 

@@ -307,9 +307,15 @@ fn every_fixture_yields_exactly_its_finding() {
     });
 }
 
+/// What no folder alone can show: these rules compare with git. `tests/git.rs` shows them.
+const SHOWN_WITH_GIT: [&str; 2] = ["edited-after-commit", "deleted-record"];
+
 #[test]
 fn every_rule_has_a_fixture_and_every_fixture_is_a_rule() {
-    let names: BTreeSet<String> = fixtures().into_iter().map(|(name, _)| name).collect();
+    let shown = SHOWN_WITH_GIT.map(str::to_owned);
+    let tests = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/git.rs")).unwrap();
+    shown.iter().for_each(|rule| assert!(tests.contains(&format!("\"{rule}\"")), "tests/git.rs does not show {rule}"));
+    let names: BTreeSet<String> = fixtures().into_iter().map(|(name, _)| name).chain(shown).collect();
     let rules: BTreeSet<String> = Rule::ALL.iter().map(|rule| rule.word().to_owned()).collect();
     assert_eq!(rules.difference(&names).collect::<Vec<_>>(), Vec::<&String>::new(), "rules without a fixture");
     assert_eq!(names.difference(&rules).collect::<Vec<_>>(), Vec::<&String>::new(), "fixtures without a rule");

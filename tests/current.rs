@@ -76,14 +76,23 @@ fn the_completions_are_what_the_command_prints() {
     are_current("completions", &files);
 }
 
+/// The page of a command and of those that it has of its own.
+fn man_pages(command: &clap::Command, path: &[&str], files: &mut Vec<(String, String)>) {
+    let name = [&["exitsite"], path].concat().join("-");
+    files.push((format!("{name}.1"), printed(&[&["man"], path].concat())));
+    for inner in command.get_subcommands() {
+        man_pages(inner, &[path, &[inner.get_name()]].concat(), files);
+    }
+}
+
 #[test]
 fn the_man_pages_are_what_the_command_prints() {
-    let mut files = vec![("exitsite.1".to_owned(), printed(&["man"]))];
-    for command in definition().get_subcommands() {
-        let name = command.get_name();
-        files.push((format!("exitsite-{name}.1"), printed(&["man", name])));
-    }
+    let mut files = Vec::new();
+    man_pages(&definition(), &[], &mut files);
     are_current("completions/man", &files);
+    let Outcome { stdout, stderr, status } = said(&["man", "patient", "fly"], Path::new("nowhere"));
+    assert_eq!((status, stdout.as_str()), (2, ""));
+    assert_eq!(stderr, "exitsite: there is no command fly; `exitsite patient --help` lists them\n");
 }
 
 #[test]
@@ -122,13 +131,14 @@ fn keeps_its_schema(arguments: &[&str], records: &Path) -> Option<Value> {
     Some(report)
 }
 
-const EVERY_REPORT: [&[&str]; 7] = [
+const EVERY_REPORT: [&[&str]; 8] = [
     &["due"],
     &["due", "--all"],
     &["missed"],
     &["grade"],
     &["grade", "--each"],
     &["check"],
+    &["history"],
     &["due", "--within", "48"],
 ];
 
@@ -140,13 +150,15 @@ fn every_report_of_the_invented_program_keeps_its_schema() {
     }
     for entry in fs::read_dir(demo.join("patients")).unwrap() {
         let code = entry.unwrap().file_name().into_string().unwrap();
-        let asked: [&[&str]; 6] = [
+        let asked: [&[&str]; 8] = [
             &["due", &code],
             &["missed", &code, "--from", "2026-10-01", "--to", "2026-11-24"],
             &["grade", &code],
             &["grade", "--each", &code],
             &["show", &code],
             &["show", &code, "--all"],
+            &["sheet", &code],
+            &["history", &code],
         ];
         for arguments in asked {
             assert!(keeps_its_schema(arguments, &demo).is_some(), "{arguments:?}");

@@ -301,17 +301,17 @@ fn a_patient_whose_state_is_hidden_by_a_broken_file_is_not_called_well() {
 fn slips_of_the_finger_are_caught_before_anything_is_written() {
     let change = |says: &str| format!("record change P-014 --by rn-07 --yes {says}");
     refuses(&change("--at 18:40"), &["18:40 today has not come yet", "\"yesterday 18:40\""]);
-    refuses(&change("--at 2026-11-25T18:40"), &["this has not happened yet", "look at the day"]);
-    refuses(&change("--at 2027-11-23T18:40"), &["this has not happened yet"]);
+    refuses(&change("--at 2026-11-25T18:40"), &["has not come yet", "look at the date"]);
+    refuses(&change("--at 2027-11-23T18:40"), &["has not come yet"]);
     refuses(&change("--at 2025-11-23T18:40"), &["implanted on 2026-08-03", "patient's code"]);
     refuses(&change("--at 2026-02-30"), &["\"2026-02-30\" is no time", "2026-11-23"]);
     refuses(&change("--at 2026-11-01T01:30"), &["was twice", "-05:00"]);
     refuses(&change("--redness-mm 900"), &["cannot be 900 mm", "0 to 300"]);
-    refuses(&change("--redness-mm 1,5"), &["--redness-mm-site", "with a point before a fraction"]);
+    refuses(&change("--redness-mm 1,5"), &["--redness-mm:", "with a point before a fraction"]);
     refuses(&change("--temperature-c 98.6"), &["cannot be 98.6 °C", "25 to 45"]);
     refuses(&change("--drainage none --amount scant"), &["there is an amount, although drainage is \"none\""]);
-    refuses(&change("--drainage serus"), &["--drainage-site", "did you mean serous?", "purulent"]);
-    refuses(&change("--odor maybe"), &["--odor-site", "neither yes nor no"]);
+    refuses(&change("--drainage serus"), &["--drainage:", "did you mean serous?", "purulent"]);
+    refuses(&change("--odor maybe"), &["--odor:", "neither yes nor no"]);
     refuses(&change("--note 'call 555-123-4567'"), &["telephone number", "never names"]);
     refuses(&change("--exit b"), &["no exit site of that id", "exit = \"a\""]);
     refuses("record change P-014 --by rn-70 --yes", &["nobody has the code rn-70", "did you mean rn-07?"]);
@@ -346,7 +346,7 @@ fn everything_that_is_missing_is_named_at_once() {
     refuses("record supply P-014 --by rn-07 --yes", &["--item is missing", "--counted is missing"]);
     refuses(
         "record change P-014 --at 26:00 --drainage x --pain y --yes",
-        &["3 things to put right", "--at:", "--drainage-site:", "--pain-site:"],
+        &["3 things to put right", "--at:", "--drainage:", "--pain:"],
     );
 }
 

@@ -279,6 +279,20 @@ fn clinical_problems(program: &Program, patient: &Patient, event: &Event, events
     problems
 }
 
+/// Whether two events are perhaps one that was told twice: of one kind, exit site and care day, one without a time or both
+/// within so many minutes.
+pub(super) fn are_perhaps_the_same(patient: &Patient, one: &Event, other: &Event) -> bool {
+    let whose = |event: &Event| match patient.belonging(event) {
+        Belonging::Exit(ExitDay::One(n) | ExitDay::Closing(n)) => Some(n),
+        _ => None,
+    };
+    let apart = (one.when.instant - other.when.instant).abs();
+    one.name.kind == other.name.kind
+        && one.when.care_day == other.when.care_day
+        && whose(one) == whose(other)
+        && (!one.is_timed() || !other.is_timed() || apart <= Duration::minutes(PERHAPS_THE_SAME_MINUTES))
+}
+
 /// One finding for each chain of events that are perhaps one, under the last of them.
 fn perhaps_the_same(patient: &Patient, events: &[&Event]) -> Vec<Problem> {
     let mut groups: BTreeMap<(NaiveDate, Kind, Option<usize>), Vec<&Event>> = BTreeMap::new();

@@ -1,11 +1,14 @@
 //! `exitsite check`
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-use clap::ValueEnum;
+use clap::builder::PossibleValuesParser;
 
 use super::{Asking, Desk, Outcome};
 use crate::check;
+use crate::folder::{Repository, Revision};
 use crate::problem::{Failure, Problem, Rule, Severities};
 use crate::program::Program;
 use crate::report::{Report, Unusable, check as report};
@@ -22,9 +25,14 @@ pub(super) struct Args {
     #[arg(value_name = "PATH")]
     paths: Vec<PathBuf>,
 
-    /// Exit with 1 from this level on
-    #[arg(long, value_name = "LEVEL", default_value = "error")]
-    fail_on: FailOn,
+    /// Also compare with git: records that were edited without an amendment, or deleted, after this commit
+    #[arg(long, value_name = "REV")]
+    since: Option<String>,
+
+    /// Exit with 1 on these: `error`, `warning` (errors, too), or the name of a rule; may be given several times
+    #[arg(long, value_name = "LEVEL|RULE", default_value = "error", hide_possible_values = true)]
+    #[arg(value_parser = PossibleValuesParser::new(["error", "warning"].iter().chain(Rule::WORDS)))]
+    fail_on: Vec<String>,
 
     /// Say why a rule is there, instead; `all` says it of every rule
     #[arg(long, value_name = "RULE")]
@@ -34,29 +42,54 @@ pub(super) struct Args {
     asking: Asking,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum FailOn {
-    /// A record that cannot be used
-    Error,
-    /// Also what is to be looked at
-    Warning,
-}
-
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     if let Some(name) = &args.explain {
         return explain(name, desk);
     }
-    let program = desk.program()?;
+    let program = desk.program(&args.asking)?;
     let as_of = desk.as_of(&program, &args.asking)?;
-    let wanted = wanted(&program, &args.paths, &desk.surroundings.here)?;
+    let since = args.since.as_deref().map(|since| Since::of(&program, since)).transpose()?;
+    let wanted = wanted(&program, &args.paths, &desk.surroundings.here, since.as_ref())?;
     let codes = (!wanted.is_empty()).then(|| patients_among(&wanted));
-    let mut problems = check::check(&program, as_of.instant.max(desk.surroundings.now), codes.as_deref());
+    let history = since.map(|since| since.problems(&program, &wanted)).transpose()?.unwrap_or_default();
+    let now = as_of.instant.max(desk.surroundings.now);
+    let mut problems = check::check_with(&program, now, codes.as_deref(), history);
     problems.retain(|problem| wanted.is_empty() || wanted.iter().any(|path| is_inside(&problem.place.file, path)));
     let severities = program.policy.as_ref().map(|policy| policy.severities.clone()).unwrap_or_default();
     let body = report::report(&problems, &severities);
-    let fails = body.counts.error > 0 || args.fail_on == FailOn::Warning && body.counts.warning > 0;
+    let fails = args.fail_on.iter().any(|what| match what.as_str() {
+        "error" => body.counts.error > 0,
+        "warning" => body.counts.error + body.counts.warning > 0,
+        rule => problems.iter().any(|problem| problem.rule.word() == rule),
+    });
     let text = text(args, desk, &program, as_of, &problems, &severities, body);
     Ok(Outcome { stdout: text, status: u8::from(fails), ..Outcome::default() })
+}
+
+/// `--since`: the commit to compare from.
+struct Since<'a> {
+    typed: &'a str,
+    repository: Arc<Repository>,
+    revision: Revision,
+}
+
+impl<'a> Since<'a> {
+    fn of(program: &Program, typed: &'a str) -> Result<Since<'a>, Failure> {
+        let repository = program.folder.repository()?;
+        let revision = repository.revision("--since", typed)?;
+        Ok(Since { typed, repository, revision })
+    }
+
+    /// What was done to records that it should not have been.
+    fn problems(&self, program: &Program, wanted: &[String]) -> Result<Vec<Problem>, Failure> {
+        let from = Some((self.typed, &self.revision));
+        // A renamed file is told from a deleted one by what else came into the same folder.
+        let owners: BTreeSet<String> = wanted.iter().map(|path| check::owner(path).to_owned()).collect();
+        let owners: Vec<String> = owners.into_iter().collect();
+        let steps = program.folder.steps(&self.repository, from, &owners, None)?;
+        let problems = check::since(program, &self.repository, &steps);
+        self.repository.is_whole().map(|()| problems)
+    }
 }
 
 fn text(
@@ -106,20 +139,16 @@ fn explain(name: &str, desk: &Desk) -> Result<Outcome, Failure> {
     Ok(Outcome { stdout: view::explain(rule, desk.look), ..Outcome::default() })
 }
 
-/// The paths asked for, relative to the records folder.
-fn wanted(program: &Program, paths: &[PathBuf], here: &Path) -> Result<Vec<String>, Failure> {
-    let root = program.folder.root().canonicalize().unwrap_or_else(|_| program.folder.root().to_owned());
+/// The paths asked for, relative to the records folder; with `--since` also of what is gone since.
+fn wanted(program: &Program, paths: &[PathBuf], here: &Path, since: Option<&Since>) -> Result<Vec<String>, Failure> {
+    let is_there = |path: &String| {
+        let was_there = |since: &Since| since.repository.held(&since.revision, path);
+        path.is_empty() || program.folder.holds(path) || since.is_some_and(was_there)
+    };
     let relative = |path: &PathBuf| {
-        let candidates = [here.join(path), root.join(path)];
-        let found = candidates.iter().find(|path| path.symlink_metadata().is_ok());
-        let whole = found.and_then(|path| Some(path.parent()?.canonicalize().ok()?.join(path.file_name()?)));
-        let inside = whole.and_then(|whole| Some(whole.strip_prefix(&root).ok()?.to_string_lossy().into_owned()));
-        inside.ok_or_else(|| {
-            Failure::new(format!(
-                "there is no {} in the records folder {}",
-                path.display(),
-                program.folder.root().display()
-            ))
+        program.folder.meant(path, here).into_iter().find(is_there).ok_or_else(|| {
+            let root = program.folder.root().display();
+            Failure::new(format!("there is no {} in the records folder {root}", path.display()))
         })
     };
     let wanted: Vec<String> = paths.iter().map(relative).collect::<Result<_, _>>()?;

@@ -36,7 +36,7 @@ pub(super) fn hours(text: &str) -> Result<u16, String> {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.program()?;
+    let program = desk.program(&args.asking)?;
     let as_of = desk.as_of(&program, &args.asking)?;
     let codes = program.codes(&args.patients)?;
     let (body, unusable) = due::report(&program, &codes, as_of, args.patients.is_empty());

@@ -8,7 +8,8 @@ use crate::problem::Failure;
 
 /// Lay out a new records folder, with a policy to fill in
 ///
-/// Refuses a folder that holds anything. Where git is there, the folder becomes a git repository.
+/// Refuses a folder that holds anything. Where git is there, the folder becomes a git repository,
+/// with a hook that checks what is about to be committed.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// The new folder

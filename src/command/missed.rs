@@ -20,7 +20,7 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.program()?;
+    let program = desk.program(&args.asking)?;
     let as_of = desk.as_of(&program, &args.asking)?;
     let codes = program.codes(&args.patients)?;
     let Some(plan) = program.plan() else {

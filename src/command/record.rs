@@ -17,8 +17,8 @@ use crate::schedule::{Because, State};
 use crate::text;
 use crate::view::entry as view;
 
-use flags::Typed;
 pub(super) use flags::flag;
+use flags::{Typed, short_name};
 use interview::Interview;
 
 /// Write one record: a change, a shower, a look at the site, a call
@@ -33,7 +33,7 @@ pub(super) struct Args {
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let typed = &args.typed;
-    let program = desk.program()?;
+    let program = desk.open()?;
     let now = desk.surroundings.now;
     let book = Book::open(&program, &typed.who, typed.kind)?;
     let clock = book.clock(now);
@@ -44,7 +44,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let mut drafts = vec![main_draft(typed, desk, &book, &before, clock)?];
     drafts.extend(told_change(typed, &book, &drafts[0], clock)?);
     if typed.edit {
-        drafts[0] = edited(desk, &book, drafts.swap_remove(0))?;
+        drafts[0] = edited(desk, &book, drafts[0].clone())?;
     }
     let trials = drafts.iter().map(|draft| book.trial(draft, now)).collect::<Result<Vec<_>, _>>()?;
     consent::nothing_refused(&trials)?;
@@ -97,7 +97,8 @@ fn main_draft(typed: &Typed, desk: &Desk, book: &Book, before: &[Row], clock: Cl
     }
     for (key, text) in &typed.given {
         if let Err(sentence) = draft.set(key, text, clock) {
-            wrong.push(format!("--{}: {sentence}", flag(key)));
+            let name = short_name(key, &Draft::keys(typed.kind)).unwrap_or_else(|| flag(key));
+            wrong.push(format!("--{name}: {sentence}"));
         }
     }
     if typed.site_none_noted {
@@ -116,8 +117,15 @@ fn main_draft(typed: &Typed, desk: &Desk, book: &Book, before: &[Row], clock: Cl
         interview.fill(&mut draft, typed.when.is_some())?;
     }
     let mut missing: Vec<String> = if typed.edit { Vec::new() } else { missing_flags(&draft) };
+    let by = draft.values.text("by").map(str::to_owned);
+    if let Some(by) = by.filter(|by| !is_known(book, by)) {
+        missing.push(format!("--by: {}", nobody(book, &by)));
+        consent::to_be_put_right(&missing)?;
+    }
     match writer(typed, desk, book, &draft) {
-        Some(code) if !is_known(book, &code) => missing.push(nobody(book, &code)),
+        Some(code) if !is_known(book, &code) => {
+            missing.push(format!("--by-entered (or EXITSITE_BY): {}", nobody(book, &code)))
+        }
         Some(code) => draft.entered(&code, clock),
         None => missing.push("--by-entered is missing: who writes this record; or set EXITSITE_BY to your code".into()),
     }
@@ -149,12 +157,13 @@ pub(super) fn is_known(book: &Book, code: &str) -> bool {
     book.program.people.as_ref().is_none_or(|people| people.get(code).is_some()) || code == "patient" || is_caregiver()
 }
 
-/// Nobody has the code of the writer; the nearest is suggested.
+/// Nobody has that code; the nearest is suggested.
 pub(super) fn nobody(book: &Book, code: &str) -> String {
-    let people = book.program.people.iter().flat_map(|people| &people.people);
-    let near = text::nearest(code, people.map(|person| person.code.as_str()));
+    let people = book.program.people.iter().flat_map(|people| &people.people).map(|person| person.code.as_str());
+    let caregivers = book.patient.iter().flat_map(|patient| &patient.caregivers);
+    let near = text::nearest(code, people.chain(caregivers.map(|caregiver| caregiver.code.as_str())));
     let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
-    format!("--by-entered (or EXITSITE_BY): nobody has the code {}{near}", text::visible(code))
+    format!("nobody has the code {}{near}", text::visible(code))
 }
 
 /// The only caregiver on file, if there is just one.

@@ -57,7 +57,7 @@ struct Walk<'a> {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.program()?;
+    let program = desk.open()?;
     let terminal = desk.surroundings.terminal.ok_or_else(|| {
         Failure::new("a round is a walk with somebody at a terminal; `exitsite due` prints the list for scripts")
     })?;
@@ -87,12 +87,12 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     }
     let left = if seen < of { format!(", {} not reached", of - seen) } else { String::new() };
     let stdout = format!(
-        "{} on the list, {recorded} recorded, {} skipped{left}. {}.\n",
+        "{} on the list, {recorded} recorded, {} skipped{left}. {}.",
         text::count(of as i64, "patient"),
         seen - recorded,
         body.census.words
     );
-    Ok(Outcome::report(stdout, &unusable))
+    Ok(Outcome::report(view::entry::summary(&stdout, desk.look), &unusable))
 }
 
 impl Walk<'_> {
@@ -105,19 +105,19 @@ impl Walk<'_> {
             Ok(book) => book,
             Err(failure) => {
                 self.terminal.say(&format!("{failure}"));
-                return Ok(match self.terminal.key("q quit, any other key goes on:") {
+                return Ok(match self.terminal.key(&self.question("q quit, any other key goes on")) {
                     Some('q' | '\u{1b}') | None => Next::Quit,
                     _ => Next::Skipped,
                 });
             }
         };
         if !is_known(&book, self.by) {
-            return Err(Failure::new(nobody(&book, self.by)));
+            return Err(Failure::new(format!("--by (or EXITSITE_BY): {}", nobody(&book, self.by))));
         }
         self.terminal.say(&view::entry::household(&book));
         let question: Vec<String> = KEYS.iter().map(|(key, does, _)| format!("{key} {does}")).collect();
         loop {
-            let key = self.terminal.key(&format!("{}:", question.join(", ")));
+            let key = self.terminal.key(&self.question(&question.join(", ")));
             match key.and_then(|key| KEYS.iter().find(|(known, ..)| *known == key.to_ascii_lowercase())) {
                 Some(('s', ..)) => return Ok(Next::Skipped),
                 Some(('q', ..)) => return Ok(Next::Quit),
@@ -130,6 +130,10 @@ impl Walk<'_> {
                 _ => self.terminal.say(&format!("Type one of {}.", KEYS.map(|(key, ..)| String::from(key)).join(", "))),
             }
         }
+    }
+
+    fn question(&self, question: &str) -> String {
+        view::entry::question(question, self.desk.look)
     }
 
     /// Writes the contact, and the change that was told in it. Says whether it was written.
@@ -205,7 +209,7 @@ impl Walk<'_> {
         }
         known.extend(["patient", "other"]);
         loop {
-            let answer = self.terminal.ask(&format!("With whom? {}:", text::either(&known)))?;
+            let answer = self.terminal.ask(&self.question(&format!("With whom? {}", text::either(&known))))?;
             let answer = answer.trim();
             let mut found = known.iter().filter(|code| !answer.is_empty() && code.starts_with(answer));
             match (found.next(), found.next()) {
@@ -220,11 +224,12 @@ impl Walk<'_> {
         let clock = book.clock(self.terminal.now());
         loop {
             let question = "When was it changed? 18:40, \"yesterday 20:00\" [Enter: today, the time not known]";
-            let answer = self.terminal.ask(question)?;
-            let when = if answer.trim().is_empty() { "today" } else { answer.trim() };
-            match change_told_in(contact, book, when, clock) {
+            let answer = self.terminal.ask(&self.question(question))?;
+            let today = book.calendar.today(self.terminal.now());
+            // After midnight "today" could be two days; here it is the day of care.
+            let when = if answer.trim().is_empty() { today.to_string() } else { answer.trim().to_owned() };
+            match change_told_in(contact, book, &when, clock) {
                 Ok(mut change) => {
-                    let today = book.calendar.today(self.terminal.now());
                     let is_one_of_several = |patient: &Patient| patient.exits_followed(today).len() > 1;
                     if book.patient.as_ref().is_some_and(is_one_of_several) {
                         let set = |draft: &mut Draft, text: &str| draft.set("exit", text, clock);
@@ -247,7 +252,7 @@ impl Walk<'_> {
         set: impl Fn(&mut Draft, &str) -> Result<(), String>,
     ) -> bool {
         loop {
-            match self.terminal.ask(question).as_deref().map(str::trim) {
+            match self.terminal.ask(&self.question(question)).as_deref().map(str::trim) {
                 None => return false,
                 Some("") => return true,
                 Some(answer) => match set(draft, answer) {

@@ -24,7 +24,7 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.program()?;
+    let program = desk.program(&args.asking)?;
     let as_of = desk.as_of(&program, &args.asking)?;
     let named = [args.patient.clone()];
     program.codes(&named)?;

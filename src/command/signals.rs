@@ -23,7 +23,7 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.program()?;
+    let program = desk.program(&args.asking)?;
     let as_of = desk.as_of(&program, &args.asking)?;
     let codes = program.codes(&args.patients)?;
     let is_known = program.policy.as_ref().is_some_and(|policy| policy.plan.is_some() && policy.signals.is_some());

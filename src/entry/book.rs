@@ -123,7 +123,7 @@ impl<'a> Book<'a> {
     fn of(program: &'a Program, owner: Owner, calendar: Calendar, patient: Option<Patient>) -> Book<'a> {
         let folder = match &owner {
             Owner::Patient(code) => program.folder.patient(code),
-            Owner::Staff(code) => program.folder.staff_member(code),
+            Owner::Staff(_) => program.folder.years(&owner.folder()),
         };
         let mut unusable = folder.problems.clone();
         let events = check::events_of(program, &folder, &calendar, &mut unusable);

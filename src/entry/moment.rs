@@ -77,6 +77,7 @@ impl Clock<'_> {
     /// assert_eq!(said(morning, "1:30"), "2026-11-24T01:30:00-06:00"); // the night before this morning
     /// assert_eq!(said(morning, "yesterday 18:40"), "2026-11-23T18:40:00-06:00");
     /// assert_eq!(said(morning, "yesterday 6:40 pm"), "2026-11-23T18:40:00-06:00");
+    /// assert_eq!(said(morning, "6 am"), "2026-11-24T06:00:00-06:00");
     /// assert_eq!(said(morning, "mon 1840"), "2026-11-23T18:40:00-06:00");
     /// assert_eq!(said(morning, "wednesday"), "2026-11-18");
     /// assert_eq!(said(morning, "yesterday"), "2026-11-23");
@@ -88,16 +89,29 @@ impl Clock<'_> {
     /// assert!(said("2026-11-24T01:30:00-06:00", "yesterday").contains("write the date"));
     /// // what has not come yet, what could mean two days, and what never was
     /// assert!(said(morning, "18:40").contains("\"yesterday 18:40\""));
+    /// assert!(said(morning, "tomorrow 10:00").contains("has not come yet"));
+    /// assert!(said(morning, "2026-12-23").contains("has not come yet"));
     /// assert!(said(morning, "tuesday").contains("write today or the date"));
-    /// assert!(said(morning, "2026-03-08T02:30").contains("put forward"));
-    /// assert!(said(morning, "2026-11-01T01:30").contains("put back"));
+    /// let skipped = "2026-03-08T02:30 never was: the clocks were put forward over it; write 2026-03-08T03:30 if yours was not";
+    /// assert_eq!(said(morning, "2026-03-08T02:30"), skipped);
+    /// let repeated = "2026-11-01T01:30 was twice: the clocks were put back over it; write 2026-11-01T01:30-05:00 for the first time, 2026-11-01T01:30-06:00 for the second";
+    /// assert_eq!(said(morning, "2026-11-01T01:30"), repeated);
     /// assert!(said(morning, "half past six").contains("18:40"));
     /// ```
     ///
     /// # Errors
     /// One sentence that says what to type instead.
     pub fn past(&self, text: &str) -> Result<Said, String> {
-        self.read(text, Direction::Back)
+        let said = self.read(text, Direction::Back)?;
+        let latest = self.now + Duration::minutes(GRACE_MINUTES);
+        let has_come = match said {
+            Said::At(Moment { wall, offset: Some(offset) }) => {
+                wall.and_local_timezone(offset).earliest().is_none_or(|instant| instant <= latest)
+            }
+            Said::At(_) => true,
+            Said::On(day) => day <= self.wall().date_naive(),
+        };
+        if has_come { Ok(said) } else { Err(format!("\"{text}\" has not come yet; look at the date")) }
     }
 
     /// Until when something is expected: a time that is still to come.
@@ -116,7 +130,7 @@ impl Clock<'_> {
     /// # Errors
     /// One sentence that says what to type instead.
     pub fn day(&self, text: &str) -> Result<NaiveDate, String> {
-        match self.past(text)? {
+        match self.read(text, Direction::Back)? {
             Said::On(day) => Ok(day),
             Said::At(_) => Err(format!("\"{text}\" is a time; a day is needed, as 2026-11-23 or yesterday")),
         }
@@ -189,17 +203,39 @@ impl Clock<'_> {
             return Ok(Moment { wall, offset: Some(offset) });
         }
         let care_day = self.calendar.care_day(wall);
-        let example = format!("{}-05:00", wall.format("%Y-%m-%dT%H:%M"));
         match self.calendar.instant(wall) {
             Ok(instant) => Ok(Moment { wall, offset: Some(*self.calendar.on_the_wall(instant, care_day).offset()) }),
             Err(ClockChange::Skipped) => {
-                Err(format!("{wall} never was: the clocks were put forward over it; add the offset, as in {example}"))
+                let forward = self.offset_near(wall, 2).map_or(0, |offset| offset.local_minus_utc())
+                    - self.offset_near(wall, -2).map_or(0, |offset| offset.local_minus_utc());
+                let then = wall + Duration::seconds(forward.into());
+                let (wall, then) = (shown(wall), shown(then));
+                Err(format!("{wall} never was: the clocks were put forward over it; write {then} if yours was not"))
             }
             Err(ClockChange::Repeated) => {
-                Err(format!("{wall} was twice: the clocks were put back over it; add the offset, as in {example}"))
+                let with_offset = |hours| {
+                    let offset = self.offset_near(wall, hours).map(|offset| offset.to_string());
+                    format!("{}{}", shown(wall), offset.unwrap_or_default())
+                };
+                Err(format!(
+                    "{} was twice: the clocks were put back over it; write {} for the first time, {} for the second",
+                    shown(wall),
+                    with_offset(-2),
+                    with_offset(2)
+                ))
             }
         }
     }
+
+    /// The offset in force some hours from a wall time.
+    fn offset_near(&self, wall: NaiveDateTime, hours: i64) -> Option<FixedOffset> {
+        let near = self.calendar.instant(wall + Duration::hours(hours)).ok()?;
+        Some(*self.calendar.on_the_wall(near, self.calendar.care_day(wall)).offset())
+    }
+}
+
+fn shown(wall: NaiveDateTime) -> impl std::fmt::Display {
+    wall.format("%Y-%m-%dT%H:%M")
 }
 
 impl Parts {
@@ -234,7 +270,7 @@ fn day(word: &str) -> Option<Day> {
     }
 }
 
-/// A time of day, `18:40`, `1840`, `6:40pm`, and the offset behind it.
+/// A time of day, `18:40`, `1840`, `6:40pm`, `6pm`, and the offset behind it.
 fn time(word: &str) -> Option<(NaiveTime, Option<FixedOffset>)> {
     let (clock, offset) = match word.find(['+', '-', 'z']) {
         Some(at) => (&word[..at], Some(offset(&word[at..])?)),
@@ -245,6 +281,8 @@ fn time(word: &str) -> Option<(NaiveTime, Option<FixedOffset>)> {
         (_, Some(clock)) => (clock, Some(true)),
         _ => (clock, None),
     };
+    let on_the_hour = afternoon.filter(|_| clock.len() <= 2).map(|_| format!("{clock}:00"));
+    let clock = on_the_hour.as_deref().unwrap_or(clock);
     let is_plain = clock.len() == 4 && clock.bytes().all(|b| b.is_ascii_digit());
     let forms: &[&str] = if is_plain { &["%H%M"] } else { &["%H:%M", "%H:%M:%S"] };
     let time = forms.iter().find_map(|form| NaiveTime::parse_from_str(clock, form).ok())?;

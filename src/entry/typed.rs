@@ -45,7 +45,8 @@ pub fn typed(shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
             }
         }
         _ if text.is_empty() => Err("nothing stands there; leave it out".to_owned()),
-        _ => Ok(Value::Text(text.to_owned())),
+        // What is pasted from elsewhere may bring another line end.
+        _ => Ok(Value::Text(text.replace("\r\n", "\n"))),
     }
 }
 

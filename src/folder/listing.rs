@@ -83,9 +83,9 @@ impl Folder {
         self.code_folder(format!("patients/{code}"), Some(patient::FILE))
     }
 
-    /// The folder of one of the staff.
-    pub fn staff_member(&self, code: &str) -> CodeFolder {
-        self.code_folder(format!("staff/{code}"), None)
+    /// The folder of one code by its path, as `patients/P-014` or `staff/rn-07`.
+    pub fn years(&self, path: &str) -> CodeFolder {
+        self.code_folder(path.to_owned(), path.starts_with("patients/").then_some(patient::FILE))
     }
 
     /// The folders of staff, and what is wrong with other names among them.
@@ -108,7 +108,7 @@ impl Folder {
 
     /// What is wrong with the names at the top of the records folder.
     pub fn problems_at_top(&self) -> Vec<Problem> {
-        let known = ["patients", "staff", "README.md", policy::FILE, people::FILE];
+        let known = ["patients", "staff", "hooks", "README.md", policy::FILE, people::FILE];
         match self.entries("") {
             Err(problem) => vec![*problem],
             Ok(entries) => entries

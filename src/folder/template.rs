@@ -1,11 +1,13 @@
 //! A new records folder, laid out from the template.
 
-use std::fs;
+use std::fs::{self, Permissions};
+use std::os::unix::fs::PermissionsExt;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
 use include_dir::{Dir, include_dir};
 
+use super::git::OF_ANOTHER;
 use crate::problem::Failure;
 
 static TEMPLATE: Dir = include_dir!("$CARGO_MANIFEST_DIR/records-template");
@@ -29,11 +31,21 @@ pub fn lay_out(dir: &Path) -> Result<bool, Failure> {
         }
     }
     fs::create_dir_all(dir).map_err(cannot)?;
-    if let Err(error) = TEMPLATE.extract(dir).and_then(|()| fs::create_dir_all(dir.join("patients"))) {
+    if let Err(error) = extract(dir) {
         take_back(dir, is_new);
         return Err(cannot(error));
     }
-    Ok(git_init(dir))
+    // The hooks lie in the records, so that each clone has them, too.
+    Ok(git(dir, &["init", "--quiet"]) && git(dir, &["config", "core.hooksPath", "hooks"]))
+}
+
+/// Writes the template out; what git runs must be executable, which the template inside the binary does not know.
+fn extract(dir: &Path) -> std::io::Result<()> {
+    TEMPLATE.extract(dir)?;
+    for hook in TEMPLATE.get_dir("hooks").into_iter().flat_map(|hooks| hooks.files()) {
+        fs::set_permissions(dir.join(hook.path()), Permissions::from_mode(0o755))?;
+    }
+    fs::create_dir_all(dir.join("patients"))
 }
 
 /// Nothing half-written stays behind.
@@ -48,15 +60,10 @@ fn take_back(dir: &Path, is_new: bool) {
     }
 }
 
-/// Makes the folder a git repository, where git is there.
-fn git_init(dir: &Path) -> bool {
-    let run = Command::new("git")
-        .arg("init")
-        .arg("--quiet")
-        .arg(dir)
-        .stdin(Stdio::null())
-        .stdout(Stdio::null())
-        .stderr(Stdio::null())
-        .status();
-    run.is_ok_and(|status| status.success())
+/// Runs git in the folder, where git is there; says whether it did what it was asked.
+fn git(dir: &Path, arguments: &[&str]) -> bool {
+    let mut run = Command::new("git");
+    OF_ANOTHER.iter().for_each(|name| _ = run.env_remove(name));
+    run.arg("-C").arg(dir).args(arguments).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
+    run.status().is_ok_and(|status| status.success())
 }

@@ -6,10 +6,10 @@
 //! refuses when the file changed underneath, and keeps both versions then.
 
 use std::collections::BTreeSet;
-use std::fs::{self, File, Permissions};
+use std::fs::{self, File, OpenOptions, Permissions};
 use std::io::{self, ErrorKind, Write};
-use std::os::unix::fs::{DirBuilderExt, PermissionsExt};
-use std::path::Path;
+use std::os::unix::fs::{MetadataExt, OpenOptionsExt, PermissionsExt, chown};
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use rayon::prelude::*;
@@ -56,19 +56,25 @@ impl Folder {
     /// One cannot be written: those of this run that were visible already are taken back, or named if they cannot be.
     pub fn write_new(&self, records: &[NewRecord], progress: impl Fn(usize)) -> Result<Vec<Written>, Failure> {
         let mut written = Vec::new();
+        let mut made = Vec::new();
         for some in records.chunks(AT_ONCE) {
-            if let Err(Failure(reason)) = self.write_some(some, &mut written) {
-                return Err(self.take_all_back(&written, &reason));
+            if let Err(Failure(reason)) = self.write_some(some, &mut written, &mut made) {
+                return Err(self.take_all_back(&written, &made, &reason));
             }
             progress(written.len());
         }
         Ok(written)
     }
 
-    fn write_some(&self, records: &[NewRecord], written: &mut Vec<Written>) -> Result<(), Failure> {
+    fn write_some(
+        &self,
+        records: &[NewRecord],
+        written: &mut Vec<Written>,
+        made: &mut Vec<PathBuf>,
+    ) -> Result<(), Failure> {
         let year = |record: &NewRecord| format!("{}/{}", record.owner, record.name.year());
         let years: BTreeSet<String> = records.iter().map(year).collect();
-        years.iter().try_for_each(|year| self.make_folder(year))?;
+        years.iter().try_for_each(|year| self.make_folder(year, made))?;
         let prepared = |record| {
             let path = self.root().join(year(record)).join(record.name.to_string());
             prepare(&path, &record.text).map_err(|error| cannot(&path, &error))
@@ -103,13 +109,14 @@ impl Folder {
         Err(Failure::new(format!("{year} holds {LARGEST_NUMBER} records of that kind and minute; look at them")))
     }
 
-    fn take_all_back(&self, written: &[Written], reason: &str) -> Failure {
+    fn take_all_back(&self, written: &[Written], made: &[PathBuf], reason: &str) -> Failure {
         let new = |written: &Written| match written {
             Written::New(file) => Some(file.clone()),
             Written::AlreadyThere(_) => None,
         };
         let remaining: Vec<String> =
             written.iter().filter_map(new).filter(|file| fs::remove_file(self.root().join(file)).is_err()).collect();
+        take_folders_back(made);
         match remaining.as_slice() {
             [] => Failure::new(format!("{reason}; nothing was written")),
             [first, ..] => Failure::new(format!(
@@ -124,12 +131,23 @@ impl Folder {
     /// # Errors
     /// The name is taken, or the file cannot be written.
     pub fn write_file(&self, folder: &str, name: &str, text: &str) -> Result<(), Failure> {
-        self.make_folder(folder)?;
+        let mut made = Vec::new();
+        let written = self.make_folder(folder, &mut made).and_then(|()| self.write_file_into(folder, name, text));
+        if written.is_err() {
+            take_folders_back(&made);
+        }
+        written
+    }
+
+    fn write_file_into(&self, folder: &str, name: &str, text: &str) -> Result<(), Failure> {
         let dir = self.root().join(folder);
         let path = dir.join(name);
         let whole = prepare(&path, text).map_err(|error| cannot(&path, &error))?;
         match whole.persist_noclobber(&path) {
-            Ok(()) => flush_folder(&dir).map_err(|error| cannot(&dir, &error)),
+            Ok(()) => flush_folder(&dir).map_err(|error| {
+                _ = fs::remove_file(&path);
+                cannot(&dir, &error)
+            }),
             Err(error) if error.error.kind() == ErrorKind::AlreadyExists => {
                 Err(Failure::new(format!("{folder}/{name} is there already; nothing was written")))
             }
@@ -144,71 +162,162 @@ impl Folder {
     /// cannot be written, and stays as it was.
     pub fn replace(&self, file: &str, was: &str, text: &str) -> Result<(), Failure> {
         let path = self.root().join(file);
-        let Some(dir) = path.parent() else { return Err(Failure::new(format!("{file} is no file of the records"))) };
+        let Some((folder, _)) = file.rsplit_once('/') else {
+            return Err(Failure::new(format!("{file} is no file of the records")));
+        };
+        self.has_no_links(folder)?;
+        let dir = self.root().join(folder);
         let failed = |error: io::Error| cannot(&path, &error);
         // Of two commands at once the second finds what the first has written.
-        let folder = File::open(dir).map_err(failed)?;
-        folder.lock().map_err(failed)?;
+        let _lock = locked(&dir, &path).map_err(failed)?;
         let whole = prepare(&path, text).map_err(failed)?;
-        fs::set_permissions(&whole, permissions_of(&path).map_err(failed)?).map_err(failed)?;
         if self.text_there(file)?.as_deref() != Some(was) {
-            let refused = dir.join(format!("{}.rej", path.file_name().unwrap_or_default().to_string_lossy()));
-            whole.persist(&refused).map_err(|error| cannot(&refused, &error.error))?;
-            flush_folder(dir).map_err(failed)?;
+            let refused = refuse(whole, file, &path)?;
+            flush_folder(&dir).map_err(failed)?;
             return Err(Failure::new(format!(
-                "{file} was changed by somebody else meanwhile; it stays as it is, and what was refused is kept in {file}.rej: look at both, then correct it again"
+                "{file} was changed by somebody else meanwhile; it stays as it is, and what was refused is kept in {refused}: look at both, then correct it again"
             )));
         }
+        let about = fs::metadata(&path).map_err(failed)?;
+        give_group(&whole, about.gid());
+        // Only root may give a file away: whose it was, it stays.
+        _ = chown(&whole, Some(about.uid()), None);
+        fs::set_permissions(&whole, about.permissions()).map_err(failed)?;
         whole.persist(&path).map_err(|error| failed(error.error))?;
-        flush_folder(dir).map_err(failed)?;
-        sweep(dir);
+        flush_folder(&dir).map_err(failed)?;
+        sweep(&dir);
         Ok(())
     }
 
-    /// The text of a file; none where there is no file of that name.
+    /// The text of a file; none where there is no file of that name, or none that can be read.
     fn text_there(&self, file: &str) -> Result<Option<String>, Failure> {
         match self.root().join(file).symlink_metadata() {
             Err(error) if error.kind() == ErrorKind::NotFound => Ok(None),
             Err(error) => Err(cannot(&self.root().join(file), &error)),
-            // What cannot be read is somebody else's, and is left alone.
-            Ok(_) => Ok(Some(self.read_text(file).unwrap_or_default())),
+            Ok(_) => Ok(self.read_text(file).ok()),
         }
     }
 
-    /// Makes a folder of the records and those above it, with the permissions of the one that is there.
-    fn make_folder(&self, folder: &str) -> Result<(), Failure> {
-        let mut path = self.root().to_owned();
-        for part in folder.split('/') {
-            let above = path.clone();
-            path.push(part);
-            let made = permissions_of(&above).and_then(|permissions| {
-                fs::DirBuilder::new().mode(permissions.mode()).create(&path)?;
-                fs::set_permissions(&path, permissions)?;
-                flush_folder(&above)
-            });
-            match made {
-                Err(error) if error.kind() == ErrorKind::AlreadyExists => {}
-                made => made.map_err(|error| cannot(&path, &error))?,
+    /// Makes a folder of the records and those above it, with the permissions of the one that is there; `made` is told
+    /// which. None is followed that is a link.
+    fn make_folder(&self, folder: &str, made: &mut Vec<PathBuf>) -> Result<(), Failure> {
+        for path in folder_and_those_above(folder) {
+            if !self.is_folder(path)? {
+                let path = self.root().join(path);
+                made.push(path.clone());
+                make_folder(&path).map_err(|error| cannot(&path, &error))?;
             }
         }
         Ok(())
     }
+
+    /// # Errors
+    /// A folder of the records, or one above it, is a link or a file.
+    fn has_no_links(&self, folder: &str) -> Result<(), Failure> {
+        folder_and_those_above(folder).try_for_each(|path| self.is_folder(path).map(|_| ()))
+    }
+
+    /// Whether there is a folder of that name.
+    ///
+    /// # Errors
+    /// There is something else; what is written there would be lost to the readers, or lie outside of the records.
+    fn is_folder(&self, folder: &str) -> Result<bool, Failure> {
+        let path = self.root().join(folder);
+        let what = match path.symlink_metadata() {
+            Ok(about) if about.is_dir() => return Ok(true),
+            Ok(about) if about.is_symlink() => "a link",
+            Ok(_) => "a file",
+            Err(error) if error.kind() == ErrorKind::NotFound => return Ok(false),
+            Err(error) => return Err(cannot(&path, &error)),
+        };
+        Err(Failure::new(format!(
+            "{} is {what}, not a folder: put the folder itself there, since nothing in the records may point outside them",
+            path.display()
+        )))
+    }
+}
+
+/// `patients`, `patients/P-014`, `patients/P-014/2026`: the folder, those above it first.
+fn folder_and_those_above(folder: &str) -> impl Iterator<Item = &str> {
+    folder.match_indices('/').map(|(at, _)| &folder[..at]).chain([folder])
+}
+
+/// Makes one folder. It appears with the permissions of the one above it, not before it has them.
+fn make_folder(path: &Path) -> io::Result<()> {
+    let above = path.parent().unwrap_or(path);
+    let about = fs::metadata(above)?;
+    let new = tempfile::Builder::new().prefix(&temporary(path)).suffix(".tmp").tempdir_in(above)?;
+    give_group(new.path(), about.gid());
+    fs::set_permissions(new.path(), about.permissions())?;
+    match fs::rename(new.path(), path) {
+        // The name is another folder's now, which must not be removed with this one.
+        Ok(()) => _ = new.keep(),
+        // Somebody else has made it, and has written into it.
+        Err(_) if path.symlink_metadata().is_ok_and(|about| about.is_dir()) => {}
+        Err(error) => return Err(error),
+    }
+    flush_folder(above)?;
+    sweep(above);
+    Ok(())
+}
+
+/// Waits until nobody else replaces a file in `dir`. A network folder may lock files only, and of those the ones that are
+/// open for writing: `path` then, of which whoever waits for it reads afterwards what took its place.
+fn locked(dir: &Path, path: &Path) -> io::Result<File> {
+    let folder = File::open(dir)?;
+    if folder.lock().is_ok() {
+        return Ok(folder);
+    }
+    let flags = libc::O_NOFOLLOW | libc::O_NONBLOCK;
+    match OpenOptions::new().write(true).custom_flags(flags).open(path) {
+        Ok(file) => file.lock().map(|()| file),
+        // What somebody removed is not replaced, so that nobody need wait.
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(folder),
+        Err(error) => Err(error),
+    }
+}
+
+/// Removes folders that were made for nothing, those inside others first; one that holds anything stays.
+fn take_folders_back(made: &[PathBuf]) {
+    made.iter().rev().for_each(|path| _ = fs::remove_dir(path));
+}
+
+/// Keeps what was refused under the first free name beside `path`, and gives that name.
+fn refuse(mut whole: TempPath, file: &str, path: &Path) -> Result<String, Failure> {
+    for ending in (1..=LARGEST_NUMBER).map(|n| if n == 1 { ".rej".to_owned() } else { format!(".{n}.rej") }) {
+        let mut refused = path.as_os_str().to_owned();
+        refused.push(&ending);
+        match whole.persist_noclobber(&refused) {
+            Ok(()) => return Ok(format!("{file}{ending}")),
+            Err(error) if error.error.kind() == ErrorKind::AlreadyExists => whole = error.path,
+            Err(error) => return Err(cannot(path, &error.error)),
+        }
+    }
+    Err(Failure::new(format!(
+        "{file} was changed by somebody else meanwhile, and too many corrections of it were refused; remove its .rej files"
+    )))
 }
 
 /// A complete file beside `path` under a temporary name, flushed.
 fn prepare(path: &Path, text: &str) -> io::Result<TempPath> {
     let dir = path.parent().unwrap_or(path);
-    let name = path.file_name().unwrap_or_default().to_string_lossy();
-    let mut whole = tempfile::Builder::new().prefix(&format!(".{name}.")).suffix(".tmp").tempfile_in(dir)?;
-    let mode = permissions_of(dir)?.mode() & 0o666;
-    whole.as_file().set_permissions(Permissions::from_mode(mode))?;
+    let about = fs::metadata(dir)?;
+    let mut whole = tempfile::Builder::new().prefix(&temporary(path)).suffix(".tmp").tempfile_in(dir)?;
+    give_group(whole.path(), about.gid());
+    whole.as_file().set_permissions(Permissions::from_mode(about.mode() & 0o666))?;
     whole.write_all(text.as_bytes())?;
     whole.as_file().sync_all()?;
     Ok(whole.into_temp_path())
 }
 
-fn permissions_of(dir: &Path) -> io::Result<Permissions> {
-    fs::metadata(dir).map(|about| about.permissions())
+/// How a temporary name begins: `.NAME.`
+fn temporary(path: &Path) -> String {
+    format!(".{}.", path.file_name().unwrap_or_default().to_string_lossy())
+}
+
+/// Gives a file to the group that the folder belongs to. Who is not in it keeps their own.
+fn give_group(path: &Path, group: u32) {
+    _ = chown(path, None, Some(group));
 }
 
 /// Makes the names in a folder last.
@@ -226,13 +335,13 @@ fn sweep(dir: &Path) {
         let written = || entry.metadata().and_then(|about| about.modified());
         let is_old = || written().is_ok_and(|time| now.duration_since(time).is_ok_and(|age| age > LEFTOVER_AGE));
         if name.starts_with('.') && name.ends_with(".tmp") && is_old() {
-            _ = fs::remove_file(entry.path());
+            _ = fs::remove_file(entry.path()).or_else(|_| fs::remove_dir(entry.path()));
         }
     }
 }
 
 /// Why a file could not be written, and what to do.
-fn cannot(path: &Path, error: &io::Error) -> Failure {
+pub(super) fn cannot(path: &Path, error: &io::Error) -> Failure {
     let what_to_do = match error.kind() {
         ErrorKind::PermissionDenied => "ask for permission to write there",
         ErrorKind::StorageFull | ErrorKind::QuotaExceeded => "make room on the disk, then run it again",

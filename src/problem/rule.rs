@@ -168,6 +168,10 @@ rules! {
     UnknownCurriculum "unknown-curriculum" Warning "The policy has no curriculum of this name and version. Old versions stay in the policy, so that old checkoffs can be read."
     UnknownStep "unknown-step" Warning "The curriculum has no such step in this version."
 
+    // With git.
+    EditedAfterCommit "edited-after-commit" Error "A record was edited after it was committed, and no new row `[[amended]]` says who did it, when and why. What others saw and acted on must stay to be seen. Allowed without a row: `[void]`; filling an empty result, `resolved` or `until`; layout and comments; mending a file that could not be used. When it happened and its kind are never amended: void the record and write it anew."
+    DeletedRecord "deleted-record" Error "A record was deleted after it was committed. A wrong record is voided: it stays on file, says why, and counts for nothing. A file may be renamed if all that it says stays, under the same patient or person."
+
     // Practice.
     AnchorNotLeftInPlace "anchor-not-left-in-place" Warning "After the change the line was left without an anchor. A pull then goes straight to the exit site. Common practice, no source."
     DrivelineCleansedWithoutDrainage "driveline-cleansed-without-drainage" Warning "Antiseptic on the line itself although there was no drainage: it may harm the line. Common practice, no source; the device's instructions for use come first."

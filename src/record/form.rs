@@ -13,7 +13,7 @@
 //! ```
 //!
 //! Keys stand in the order in which their reader asks for them, plain ones before tables, an empty line before each table.
-//! Left out on purpose: editing a file that is there. That keeps the layout which somebody gave it (`Edit`).
+//! Left out on purpose: editing a file that is there. That keeps the layout which somebody gave it ([`super::Edit`]).
 
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -96,6 +96,40 @@ impl Values {
             self.0.remove(table);
         }
         removed
+    }
+
+    /// Gives a key in a row of a list of tables a value; whether there is such a row.
+    pub(super) fn set_in_row(&mut self, rows: &str, row: usize, key: &str, value: Value) -> bool {
+        let Some(Value::List(items)) = self.0.get_mut(rows) else { return false };
+        match items.get_mut(row) {
+            Some(Value::Table(values)) => {
+                values.set(key, value);
+                true
+            }
+            _ => false,
+        }
+    }
+
+    /// Puts a row behind those of a list of tables.
+    pub(super) fn push_row(&mut self, rows: &str, row: Values) {
+        match self.0.entry(rows.to_owned()).or_insert(Value::List(Vec::new())) {
+            Value::List(items) => items.push(Value::Table(row)),
+            other => *other = Value::List(vec![Value::Table(row)]),
+        }
+    }
+
+    /// The same, where a table without a key is none.
+    pub(super) fn without_empty_tables(mut self) -> Values {
+        self.0.retain(|_, value| !matches!(value, Value::Table(values) if values.0.is_empty()));
+        self
+    }
+
+    /// The rows of a list of tables.
+    pub fn rows(&self, key: &str) -> Vec<&Values> {
+        match self.0.get(key) {
+            Some(Value::List(items)) => items.iter().filter_map(Value::table).collect(),
+            _ => Vec::new(),
+        }
     }
 
     /// Every key with its value, those inside a table under its name; a list of tables is one value.
@@ -223,7 +257,7 @@ fn basic_string(text: &str) -> String {
     out
 }
 
-fn written_key(key: &str) -> String {
+pub(super) fn written_key(key: &str) -> String {
     let mut out = String::new();
     _ = out.key(TomlKeyBuilder::new(key).as_default());
     out

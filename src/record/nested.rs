@@ -98,6 +98,27 @@ impl<'a> Table<'a> {
         )
     }
 
+    /// Every key of this table, whatever the program calls it, with its text; a number, true or false as it is written.
+    pub fn every_text(&mut self) -> Vec<(String, Span, String)> {
+        let Some(keys) = self.keys.take() else { return Vec::new() };
+        let mut read = Vec::new();
+        for (key, value) in keys.iter() {
+            let text = match value.get_ref() {
+                DeValue::String(text) => text.to_string(),
+                DeValue::Boolean(flag) => flag.to_string(),
+                DeValue::Integer(number) => number.as_str().to_owned(),
+                DeValue::Float(number) => number.as_str().to_owned(),
+                DeValue::Datetime(time) => time.to_string(),
+                _ => {
+                    _ = self.wrong_type::<()>(key.get_ref(), value, "a text in quotes");
+                    continue;
+                }
+            };
+            read.push((key.get_ref().to_string(), value.span(), text));
+        }
+        read
+    }
+
     fn inside<T>(
         &mut self,
         name: &'static str,

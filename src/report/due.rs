@@ -82,8 +82,7 @@ fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Un
     let ahead = (!as_of.is_given).then_some(recent.ahead);
     let exits = patient.exits_followed(timeline.today);
     let watch = Watch::of(policy, program.people.as_ref(), &timeline);
-    let open: Option<Vec<Episode>> =
-        watch.map(|watch| watch.episodes().into_iter().filter(Episode::is_open).collect());
+    let open: Option<Vec<Episode>> = watch.map(|watch| watch.episodes().into_iter().filter(Episode::is_open).collect());
     let signed_off = watch.and_then(|watch| watch.school).map(|school| {
         let household = patient.caregivers.iter().map(|caregiver| caregiver.code.as_str()).chain(["patient"]);
         let is_signed_off = |code: &&str| school.is_signed_off(code, timeline.events(), timeline.today);

@@ -104,7 +104,12 @@ fn culture_unresulted(watch: &Watch) -> Vec<Episode> {
     for (at, event, is_late) in steps {
         if is_late {
             awaited += 1;
-            fold.shown_at(at, at.max(watch.known(event)), event, format!("no result of the culture of {}", event.when.care_day));
+            fold.shown_at(
+                at,
+                at.max(watch.known(event)),
+                event,
+                format!("no result of the culture of {}", event.when.care_day),
+            );
         } else {
             awaited -= 1;
             if awaited == 0 {

@@ -30,7 +30,10 @@ fn line_pulled(site: &Site) -> Vec<Episode> {
                 before_pull = last_full;
             }
             last_pull = Some(event);
-            fold.shown(event, trauma.mechanism.map_or("the line was pulled".to_owned(), |how| format!("pulled: {how}")));
+            fold.shown(
+                event,
+                trauma.mechanism.map_or("the line was pulled".to_owned(), |how| format!("pulled: {how}")),
+            );
             continue;
         }
         let Some(graded) = site.graded.iter().find(|graded| graded.event.name == event.name) else { continue };
@@ -85,12 +88,7 @@ fn water_at_site(site: &Site) -> Vec<Episode> {
 }
 
 /// So many of the last changes found something; it ends with fewer.
-fn often(
-    site: &Site,
-    signal: About,
-    what: &str,
-    is_found: impl Fn(&crate::event::Covering) -> bool,
-) -> Vec<Episode> {
+fn often(site: &Site, signal: About, what: &str, is_found: impl Fn(&crate::event::Covering) -> bool) -> Vec<Episode> {
     let (times, of) = (site.watch.days(signal, "times"), site.watch.days(signal, "of_changes"));
     let mut fold = Fold::of_exit(site, signal);
     let mut found: Vec<(&Event, bool)> = Vec::new();

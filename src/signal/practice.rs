@@ -60,9 +60,8 @@ pub(super) fn of_patient(watch: &Watch) -> Vec<Episode> {
     let first = watch.first_day();
     let household: BTreeSet<&str> =
         patient.caregivers.iter().map(|caregiver| caregiver.code.as_str()).chain(["patient"]).collect();
-    let teaches = |event: &Event, learner: &str| {
-        matches!(&event.fact, Fact::Teaching(teaching) if teaching.learner == learner)
-    };
+    let teaches =
+        |event: &Event, learner: &str| matches!(&event.fact, Fact::Teaching(teaching) if teaching.learner == learner);
     let mut all = Vec::new();
     for person in household {
         let mut fold = Fold::of_patient(watch, About::Untaught);
@@ -74,8 +73,7 @@ pub(super) fn of_patient(watch: &Watch) -> Vec<Episode> {
             if !matches!(event.fact, Fact::Change(_)) || event.by != person {
                 continue;
             }
-            let is_taught_that_day =
-                events.iter().any(|other| other.when.care_day == day && teaches(other, person));
+            let is_taught_that_day = events.iter().any(|other| other.when.care_day == day && teaches(other, person));
             if !is_taught_that_day && !school.is_signed_off(person, events, day) {
                 fold.shown(event, format!("change by {person}, who was not signed off that day"));
             }

@@ -44,11 +44,7 @@ fn either(one: Option<bool>, other: Option<bool>) -> Option<bool> {
 }
 
 /// The episodes of a signal that each site record shows, does not show, or says nothing of.
-fn fold<'a>(
-    site: &Site<'a>,
-    signal: About,
-    shows: impl Fn(&Graded, &Seen) -> (Option<bool>, String),
-) -> Vec<Episode> {
+fn fold<'a>(site: &Site<'a>, signal: About, shows: impl Fn(&Graded, &Seen) -> (Option<bool>, String)) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, signal);
     for graded in site.records() {
         if let Some(seen) = graded.event.site() {
@@ -105,9 +101,8 @@ fn with_growth(site: &Site) -> Vec<Episode> {
     let watch = site.watch;
     let (points, days) = (watch.threshold(signal, "points"), watch.days(signal, "within_days"));
     let grown: Vec<(&Event, Instant)> = growths(site).collect();
-    let is_near = |culture: &Event, record: &Event| {
-        (culture.when.care_day - record.when.care_day).num_days().abs() <= days
-    };
+    let is_near =
+        |culture: &Event, record: &Event| (culture.when.care_day - record.when.care_day).num_days().abs() <= days;
     // What is known when: a look from its own time, growth from the day of its result.
     enum Known<'g> {
         Look(&'g Graded<'g>),

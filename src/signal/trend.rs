@@ -115,10 +115,8 @@ fn drainage_lasting(site: &Site) -> Vec<Episode> {
     let after_pod = watch.threshold(signal, "after_pod");
     let mut fold = Fold::of_exit(site, signal);
     let mut run: Vec<&Graded> = Vec::new();
-    let drained: Vec<(&Graded, bool)> = site
-        .records()
-        .filter_map(|graded| Some((graded, graded.event.site()?.drainage? != Drainage::None)))
-        .collect();
+    let drained: Vec<(&Graded, bool)> =
+        site.records().filter_map(|graded| Some((graded, graded.event.site()?.drainage? != Drainage::None))).collect();
     let lasts = |run: &[&Graded], day| {
         let first = run.first().map(|graded| graded.event.when.care_day);
         let recent = run.iter().filter(|graded| graded.event.when.care_day >= plus(day, -days)).count() as i64;

@@ -140,6 +140,11 @@ pub fn question(question: &str, look: Look) -> String {
     format!("{}>", hanging(look, question, "  "))
 }
 
+/// What a walk came to.
+pub fn summary(sentences: &str, look: Look) -> String {
+    hanging(look, sentences, "  ")
+}
+
 /// Where an exit site stands, as a sentence.
 pub fn standing(row: &Row, today: NaiveDate) -> String {
     let on = || row.due_on.map(|day| day.format("%a %Y-%m-%d").to_string()).unwrap_or_default();

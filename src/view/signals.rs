@@ -1,8 +1,8 @@
 //! Signals for a person: most urgent first, with the evidence, and what would answer and end each.
 
 use super::{Look, hanging, paragraph, unusable};
-use crate::report::signals::{Signal, SignalsReport};
 use crate::report::Report;
+use crate::report::signals::{Signal, SignalsReport};
 use crate::signal::{Urgency, answered_by, ends_when};
 use crate::text::visible;
 
@@ -10,7 +10,9 @@ use crate::text::visible;
 pub fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
-    for (urgency, heading) in [(Urgency::Today, "To be looked at today"), (Urgency::ThisWeek, "To be looked at this week")] {
+    for (urgency, heading) in
+        [(Urgency::Today, "To be looked at today"), (Urgency::ThisWeek, "To be looked at this week")]
+    {
         let open: Vec<&Signal> =
             body.signals.iter().filter(|signal| signal.urgency == urgency && signal.ended.is_none()).collect();
         out.push_str(&section(heading, &open, look));
@@ -48,7 +50,11 @@ fn section(heading: &str, signals: &[&Signal], look: Look) -> String {
         let head = format!("  {}{exit}  {} since {}{known}", signal.patient, signal.signal, minute(&signal.since));
         out.push_str(&hanging(look, &head, "      "));
         for said in &signal.evidence {
-            out.push_str(&hanging(look, &format!("      {}: {}", visible(&said.file), visible(&said.what)), "        "));
+            out.push_str(&hanging(
+                look,
+                &format!("      {}: {}", visible(&said.file), visible(&said.what)),
+                "        ",
+            ));
         }
         let answered = match (&signal.answered, &signal.answered_by) {
             (Some(at), Some(file)) => format!("answered {} by {}", minute(at), visible(file)),

@@ -172,7 +172,7 @@ impl FromArgMatches for Typed {
         };
         Ok(Typed {
             kind,
-            who: one("who").unwrap_or_default(),
+            who: one("who").unwrap_or_default().trim().to_owned(),
             when: one("at").or_else(|| one("on")),
             given: Draft::keys(kind).iter().filter_map(typed).collect(),
             site_none_noted: one("site").is_some(),

@@ -75,6 +75,10 @@ impl Interview<'_> {
             if text.is_empty() && !is_needed {
                 return Ok(());
             }
+            if key == "by" && !text.is_empty() && !super::is_known(self.book, text) {
+                self.terminal.say(&format!("  {}", super::nobody(self.book, text)));
+                continue;
+            }
             match draft.set(key, &whole_word(shape, text), self.clock) {
                 Ok(()) => return Ok(()),
                 Err(_) if text.is_empty() => {

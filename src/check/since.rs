@@ -1,0 +1,210 @@
+//! What was done to records that were committed: whoever corrects one says so in it, and none is deleted.
+//!
+//! Each commit is compared with its parents, and the working folder with the last commit. A file that was put back to
+//! what it said is no longer held against anybody.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use crate::day::Calendar;
+use crate::event::{Event, EventName};
+use crate::folder::{Change, Repository, Side, Step};
+use crate::ledger::{Deed, content, deeds, is_back, says_again, says_when_or_what};
+use crate::place::Source;
+use crate::problem::{Problem, Rule};
+use crate::program::Program;
+
+/// Finds records that were edited without an amendment, or deleted instead of voided, in steps from old to new.
+pub fn since(program: &Program, repository: &Repository, steps: &[Step]) -> Vec<Problem> {
+    let mut judge = Judge { program, repository, calendars: BTreeMap::new(), found: Vec::new() };
+    for step in steps {
+        for (n, side) in step.sides.iter().enumerate() {
+            let renamed = renames(side, |change, is_after| judge.text(change, is_after));
+            side.changes.iter().for_each(|change| judge.take(step, n, change, &renamed));
+        }
+    }
+    judge.found.into_iter().map(|found| found.problem).collect()
+}
+
+/// Whether a text can be used as the record that its name promises.
+pub fn is_usable(file: &str, text: &str, calendar: &Calendar) -> bool {
+    let name = file.rsplit('/').next().and_then(EventName::read);
+    let source = Arc::new(Source { file: file.to_owned(), text: text.to_owned() });
+    name.is_some_and(|name| Event::read(&source, name, calendar, &mut Vec::new()).is_some())
+}
+
+/// The files that are gone and whose whole content came back under another name of the same patient or person: the old
+/// name with the new one. `text` gives the text of a change, before or after it.
+pub fn renames(side: &Side, text: impl Fn(&Change, bool) -> Option<String>) -> BTreeMap<&str, &str> {
+    if side.changes.iter().all(|change| change.after.is_some()) {
+        return BTreeMap::new();
+    }
+    let mut new: BTreeMap<(&str, String), Vec<&str>> = BTreeMap::new();
+    for change in side.changes.iter().filter(|change| change.before.is_none()) {
+        if let Some(text) = text(change, true) {
+            new.entry((owner(&change.file), content(&text))).or_default().push(&change.file);
+        }
+    }
+    let gone = side.changes.iter().filter(|change| change.after.is_none());
+    let renamed = gone.filter_map(|change| {
+        let content = content(&text(change, false)?);
+        Some((change.file.as_str(), new.get_mut(&(owner(&change.file), content))?.pop()?))
+    });
+    renamed.collect()
+}
+
+/// The folder of the patient or the person that a file belongs to.
+pub fn owner(file: &str) -> &str {
+    file.match_indices('/').nth(1).map_or(file, |(at, _)| &file[..at])
+}
+
+struct Judge<'a> {
+    program: &'a Program,
+    repository: &'a Repository,
+    calendars: BTreeMap<String, Calendar>,
+    found: Vec<Found>,
+}
+
+/// A record that is no longer what it was.
+struct Found {
+    file: String,
+    /// What it said.
+    old: String,
+    /// The keys that changed; none if all of it is gone.
+    keys: Vec<String>,
+    problem: Problem,
+}
+
+/// What a record says again.
+#[derive(Default)]
+struct Again {
+    keys: Vec<String>,
+    is_whole: bool,
+}
+
+impl Judge<'_> {
+    fn take(&mut self, step: &Step, n: usize, change: &Change, renamed: &BTreeMap<&str, &str>) {
+        let side = &step.sides[n];
+        let Some(old) = self.text(change, false) else {
+            // What was no text before held nothing; but what is there now may be what was there once.
+            self.put_back(change, false);
+            return;
+        };
+        let problem = match &change.after {
+            None if renamed.contains_key(change.file.as_str()) => None,
+            None => Some((deleted(step, side, change), Vec::new())),
+            Some(_) => {
+                let new = self.text(change, true).unwrap_or_default();
+                let was_usable = self.is_usable(&change.file, &old);
+                let again = self.put_back(change, was_usable);
+                let edited = deeds(&old, was_usable, &new).into_iter().find_map(|deed| match deed {
+                    Deed::Edited(keys) if keys.is_empty() => Some(keys),
+                    Deed::Edited(keys) => {
+                        let rest: Vec<String> = keys.into_iter().filter(|key| !again.keys.contains(key)).collect();
+                        Some(rest).filter(|rest| !rest.is_empty())
+                    }
+                    _ => None,
+                });
+                edited.filter(|_| !again.is_whole).map(|keys| (edited_problem(step, side, change, &keys), keys))
+            }
+        };
+        let Some((problem, keys)) = problem else { return };
+        let is_known = |found: &Found| found.file == change.file && found.problem.message == problem.message;
+        if !self.has_arrived(step, n, change) && !self.found.iter().any(is_known) {
+            self.found.push(Found { file: change.file.clone(), old, keys, problem });
+        }
+    }
+
+    /// What of a file says again what it said before somebody changed it; that is held against nobody any more.
+    ///
+    /// Of a file that could not be used meanwhile it is all: what was mended since is not compared with anything else.
+    fn put_back(&mut self, change: &Change, was_usable: bool) -> Again {
+        let mut again = Again::default();
+        if let Some(new) = self.text(change, true) {
+            self.found.retain(|found| {
+                let keys = if was_usable { &found.keys[..] } else { &[] };
+                let is_put_back = found.file == change.file && says_again(&found.old, &new, keys);
+                if is_put_back {
+                    again.keys.extend(found.keys.iter().cloned());
+                    again.is_whole |= is_back(&found.old, &new);
+                }
+                !is_put_back
+            });
+        }
+        again
+    }
+
+    /// Whether what differs from one parent of a merge is what another parent had made of it, where it was judged.
+    fn has_arrived(&self, step: &Step, n: usize, change: &Change) -> bool {
+        let Some(before) = &change.before else { return false };
+        let Some(own) = &step.sides[n].parent else { return false };
+        let new = self.text(change, true);
+        step.sides.iter().enumerate().filter(|(other, _)| *other != n).any(|(_, other)| {
+            let differing = other.changes.iter().find(|there| there.file == change.file);
+            let is_as_there = differing.is_none_or(|there| there.before.is_some() && self.text(there, false) == new);
+            let parent = other.parent.as_deref().unwrap_or_default();
+            is_as_there && self.repository.was_before_both(own, parent, &change.file, before)
+        })
+    }
+
+    fn text(&self, change: &Change, is_after: bool) -> Option<String> {
+        let version = if is_after { &change.after } else { &change.before };
+        self.program.folder.text_of(self.repository, &change.file, version.as_ref()?)
+    }
+
+    fn is_usable(&mut self, file: &str, text: &str) -> bool {
+        let calendar = self.calendars.entry(owner(file).to_owned()).or_insert_with(|| calendar(self.program, file));
+        is_usable(file, text, calendar)
+    }
+}
+
+/// The calendar of whom a file belongs to; where it is not known, the program's.
+pub fn calendar(program: &Program, file: &str) -> Calendar {
+    let patient = owner(file).strip_prefix("patients/").filter(|code| program.patients.codes.iter().any(|c| c == code));
+    let patient = patient.and_then(|code| program.patient(code, &mut Vec::new()));
+    patient.map_or_else(|| program.calendar(), |patient| patient.calendar)
+}
+
+/// "in commit abc1234 of 2026-11-20".
+fn when(step: &Step) -> String {
+    match &step.commit {
+        Some(commit) => format!("in commit {} of {}", commit.short(), commit.when.date_naive()),
+        None => "since the last commit, not committed yet".to_owned(),
+    }
+}
+
+/// The command that gives back what stood there.
+fn restore(side: &Side, change: &Change) -> String {
+    let parent = side.parent.as_deref().unwrap_or("HEAD");
+    format!("`git checkout {} -- {}`", parent.get(..7).unwrap_or(parent), change.file)
+}
+
+fn deleted(step: &Step, side: &Side, change: &Change) -> Problem {
+    Problem::of_file(
+        Rule::DeletedRecord,
+        &change.file,
+        format!("the record was deleted instead of voided, {}", when(step)),
+        format!("restore it with {}, then write [void] with `at`, `by` and `why` into it", restore(side, change)),
+    )
+}
+
+fn edited_problem(step: &Step, side: &Side, change: &Change, keys: &[String]) -> Problem {
+    let what = match keys {
+        [] => "the record can no longer be read".to_owned(),
+        [key] => format!("`{key}` was changed"),
+        [key, rest @ ..] => format!("`{key}` and {} more were changed", rest.len()),
+    };
+    let then = if keys.iter().any(|key| says_when_or_what(key)) {
+        "void the record and write it anew; no amendment may touch `at`, `on` or `kind`"
+    } else if keys.iter().any(|key| key == "amended" || key == "void") {
+        "add a further row; what was once corrected stays as it is"
+    } else {
+        "make the correction with a new [[amended]] row: `at`, `by`, `why` and `was`"
+    };
+    Problem::of_file(
+        Rule::EditedAfterCommit,
+        &change.file,
+        format!("{what} without an amendment, {}", when(step)),
+        format!("put back what stood there with {} and commit it; then {then}", restore(side, change)),
+    )
+}

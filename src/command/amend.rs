@@ -1,0 +1,126 @@
+//! `exitsite amend`
+
+use super::correction::{Correction, Said, Which, Who, Writing};
+use super::gap::Gaps;
+use super::{Desk, Outcome, consent, gap};
+use crate::entry::{Corrected, Key, Stamp, plain, typed};
+use crate::problem::Failure;
+use crate::record::Value;
+use crate::text::{quoted, visible};
+
+/// Correct what a record says; who corrected it, when, why and what it was stay on file
+///
+/// Comments and layout stay as they are. When it happened and what kind of record it is cannot be amended: such a record
+/// is voided and written anew.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    which: Which,
+
+    /// A key and what it should say, such as redness_mm=2 or site.redness_mm=2; may be given several times
+    #[arg(long, value_name = "KEY=VALUE")]
+    set: Vec<String>,
+
+    /// A key that should not be there; may be given several times
+    #[arg(long, value_name = "KEY")]
+    clear: Vec<String>,
+
+    /// Change the whole file in the editor
+    #[arg(long, conflicts_with_all = ["set", "clear", "yes"])]
+    edit: bool,
+
+    #[command(flatten)]
+    who: Who,
+
+    #[command(flatten)]
+    writing: Writing,
+}
+
+/// A key and what it should say; none where it should not be there.
+type Wish = (String, Option<Value>);
+
+pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    let program = desk.open()?;
+    let correction = Correction::open(desk, &program, &args.which)?;
+    if let Some(sentence) = correction.standing.voided() {
+        return Err(Failure::new(format!(
+            "{sentence}; a voided record counts for nothing and is not amended: write it anew"
+        )));
+    }
+    let wishes = wishes(args, &correction)?;
+    let mut gaps = Gaps::of(desk, args.writing.yes);
+    if wishes.is_empty() && !args.edit {
+        gaps.add("nothing is to be changed: write --set KEY=VALUE, --clear KEY, or --edit".to_owned());
+    }
+    let stamp = correction.stamp(&args.who, &mut gaps);
+    gaps.end()?;
+    let stamp = stamp.ok_or_else(gap::incomplete)?;
+    let corrected = match args.edit {
+        false => correction.standing.amended(&wishes, &stamp)?,
+        true => edited(&correction, &stamp)?,
+    };
+    let back = back(&correction.target.source.file, &corrected);
+    correction.settle(&corrected, args.writing, &Said { done: "Amended", back })
+}
+
+/// The record as somebody wrote it anew in the editor. What cannot be written is edited again, so that nothing typed is
+/// lost.
+fn edited(correction: &Correction, stamp: &Stamp) -> Result<Corrected, Failure> {
+    let terminal = correction.desk.surroundings.terminal;
+    let terminal = terminal.ok_or_else(|| Failure::new("--edit needs a terminal; write --set KEY=VALUE"))?;
+    let mut text = correction.target.source.text.clone();
+    loop {
+        text = terminal.edit(&text)?;
+        let read = correction.standing.rewritten(&text, stamp);
+        let failure = match read.and_then(|corrected| correction.verdict(&corrected).map(|_| corrected)) {
+            Ok(corrected) => return Ok(corrected),
+            Err(failure) => failure,
+        };
+        let is_untouched = text == correction.target.source.text;
+        if is_untouched || !consent::is_yes(terminal, &format!("{failure}\n  Edit it again? [Y/n]"), true) {
+            return Err(failure);
+        }
+    }
+}
+
+/// What was typed, read by the shape of each key.
+fn wishes(args: &Args, correction: &Correction) -> Result<Vec<Wish>, Failure> {
+    let mut wishes: Vec<Wish> = Vec::new();
+    let mut wrong = Vec::new();
+    let all = args.set.iter().map(|text| ("--set", text)).chain(args.clear.iter().map(|text| ("--clear", text)));
+    for (flag, text) in all {
+        match wish(flag, text, correction) {
+            Ok((key, _)) if wishes.iter().any(|(known, _)| *known == key) => {
+                wrong.push(format!("{flag} {}: {key} is named twice", visible(text)));
+            }
+            Ok(wish) => wishes.push(wish),
+            Err(sentence) => wrong.push(format!("{flag} {}: {sentence}", visible(text))),
+        }
+    }
+    consent::to_be_put_right(&wrong)?;
+    Ok(wishes)
+}
+
+fn wish(flag: &str, text: &str, correction: &Correction) -> Result<Wish, String> {
+    let (key, value) = match text.split_once('=') {
+        Some((key, value)) if flag == "--set" => (key, Some(value)),
+        None if flag == "--set" => return Err(format!("write KEY=VALUE, as in {text}=…")),
+        _ => (text, None),
+    };
+    if let Some(key) = ["at", "on", "kind"].into_iter().find(|fixed| *fixed == key.trim()) {
+        return Err(correction.standing.anew(key).0);
+    }
+    let key = Key::meant(correction.standing.kind, key)?;
+    let value = value.map(|value| typed(&key.shape, value, correction.clock())).transpose()?;
+    Ok((key.name, value))
+}
+
+/// The line that takes it back.
+fn back(file: &str, corrected: &Corrected) -> String {
+    let one = |key: &str, was: &Option<Value>| match was {
+        Some(was) => format!(" --set {key}={}", quoted(&plain(was))),
+        None => format!(" --clear {key}"),
+    };
+    let keys: Vec<String> = corrected.changed.iter().map(|changed| one(&changed.key, &changed.was)).collect();
+    format!("To take it back: exitsite amend {}{} --why \"…\"\n", quoted(file), keys.concat())
+}

@@ -1,0 +1,205 @@
+//! A record on file is corrected: what will be different is shown, doubts are asked, and in one place it is written.
+
+use std::path::PathBuf;
+
+use super::consent::{self, Answer};
+use super::gap::{self, Gaps};
+use super::target::Target;
+use super::{Desk, Outcome};
+use crate::entry::{self, Book, Clock, Corrected, Owner, Stamp, Standing, Verdict};
+use crate::problem::Failure;
+use crate::program::Program;
+use crate::report::due::Row;
+use crate::report::effect;
+use crate::view::change as view;
+
+/// What every command takes that changes a file.
+#[derive(Debug, Clone, Copy, clap::Args)]
+pub(super) struct Writing {
+    /// Answer every question with yes
+    #[arg(long)]
+    pub(super) yes: bool,
+
+    /// Show what would be written, and write nothing
+    #[arg(long)]
+    pub(super) dry_run: bool,
+
+    /// Commit it to git, too
+    #[arg(long)]
+    commit: bool,
+
+    /// Do not commit it, whatever the policy says
+    #[arg(long, conflicts_with = "commit")]
+    no_commit: bool,
+}
+
+impl Writing {
+    /// Whether a commit is wanted; none where the policy says it.
+    pub(super) fn commit(&self) -> Option<bool> {
+        if self.commit { Some(true) } else { self.no_commit.then_some(false) }
+    }
+}
+
+/// Which record.
+#[derive(Debug, clap::Args)]
+pub(super) struct Which {
+    /// The record: its path, or its name where only one patient has one of that name
+    #[arg(value_name = "FILE")]
+    pub(super) file: PathBuf,
+}
+
+/// Who corrects, and why.
+#[derive(Debug, clap::Args)]
+pub(super) struct Who {
+    /// Who corrects it, by code; else EXITSITE_BY
+    #[arg(long, value_name = "CODE")]
+    pub(super) by: Option<String>,
+
+    /// Why it is corrected
+    #[arg(long, value_name = "TEXT")]
+    pub(super) why: Option<String>,
+}
+
+/// A record on file, opened to be corrected.
+pub(super) struct Correction<'a> {
+    pub(super) desk: &'a Desk<'a>,
+    pub(super) book: Book<'a>,
+    pub(super) target: Target,
+    pub(super) standing: Standing,
+}
+
+/// What is said after it was written.
+pub(super) struct Said {
+    /// What was done: `Amended`.
+    pub(super) done: &'static str,
+    /// How it is taken back.
+    pub(super) back: String,
+}
+
+impl<'a> Correction<'a> {
+    /// Opens the record that somebody named.
+    ///
+    /// # Errors
+    /// There is none, or it cannot be read.
+    pub(super) fn open(desk: &'a Desk<'a>, program: &'a Program, which: &Which) -> Result<Self, Failure> {
+        let target = Target::of(program, &which.file, &desk.surroundings.here)?;
+        let standing = Standing::of(&target.source, target.name)?;
+        let book = Book::of_folder(program, &target.owner)?;
+        Ok(Correction { desk, book, target, standing })
+    }
+
+    pub(super) fn clock(&self) -> Clock<'_> {
+        self.book.clock(self.desk.surroundings.now)
+    }
+
+    pub(super) fn today(&self) -> chrono::NaiveDate {
+        self.book.calendar.today(self.desk.surroundings.now)
+    }
+
+    /// Whom and what it is about: `P-014 · change of 2026-11-23 18:55`.
+    pub(super) fn whom(&self) -> String {
+        view::whom(self.book.owner.code(), self.target.name)
+    }
+
+    /// Who corrects it, when and why; what is missing goes into `gaps`.
+    pub(super) fn stamp(&self, who: &Who, gaps: &mut Gaps) -> Option<Stamp> {
+        let by = who.by.as_deref().or(self.desk.surroundings.writer.as_deref());
+        let by = gaps.needed("--by", "who corrects it, by code", by, |code| self.writer(code));
+        let why = gaps.needed("--why", "why it is corrected", who.why.as_deref(), gap::words);
+        Some(Stamp { at: self.clock().moment(), by: by?, why: why? })
+    }
+
+    fn writer(&self, code: &str) -> Result<String, String> {
+        let code = code.trim();
+        entry::is_writer(self.book.program, self.book.patient.as_ref(), code, self.today())?;
+        Ok(code.to_owned())
+    }
+
+    /// What the new text brings; what is never written is refused, all of it at once.
+    ///
+    /// # Errors
+    /// It brings a fault that the old text had not.
+    pub(super) fn verdict(&self, corrected: &Corrected) -> Result<Verdict, Failure> {
+        let now = self.desk.surroundings.now;
+        let trial = |text: &str| self.book.trial_instead(self.target.name, text.to_owned(), now);
+        let verdict = Verdict::of_trials(trial(&self.target.source.text), trial(&corrected.text), entry::is_refused);
+        consent::to_be_put_right(&verdict.refused.iter().map(consent::sentence).collect::<Vec<_>>())?;
+        Ok(verdict)
+    }
+
+    /// Shows what will be different, asks, and writes: the only place where a record on file is replaced.
+    ///
+    /// # Errors
+    /// The new text brings a fault, nobody can be asked, or the file changed meanwhile.
+    pub(super) fn settle(&self, corrected: &Corrected, writing: Writing, said: &Said) -> Result<Outcome, Failure> {
+        let (desk, file) = (self.desk, &self.target.source.file);
+        let doubts: Vec<String> = self.verdict(corrected)?.asked.iter().map(consent::sentence).collect();
+        let whom = format!("{}\n{}", self.whom(), self.shown(corrected));
+        if writing.dry_run {
+            let stdout = format!("{whom}{file} would hold:\n\n{}", corrected.text);
+            return Ok(Outcome { stdout, stderr: lines(&doubts), status: 0 });
+        }
+        desk.say(&whom);
+        if consent::ask(desk, writing.yes, &doubts)? == Answer::No {
+            return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
+        }
+        let before = self.rows();
+        self.book.program.folder.replace(file, &self.target.source.text, &corrected.text)?;
+        let schedule = view::schedule(&before, &self.rows(), self.today(), desk.look);
+        let (score, caution) = self.score(corrected).unwrap_or_default();
+        let done = format!("{} {file}\n{score}{schedule}{}{caution}", said.done, said.back);
+        let message = format!(
+            "{}: {} {}",
+            self.book.owner.code(),
+            self.target.name.to_string().trim_end_matches(".toml"),
+            said.done.to_lowercase()
+        );
+        let outcome = desk.answer(&whom, done, &doubts);
+        Ok(desk.committed(self.book.program, writing.commit(), std::slice::from_ref(file), &message, outcome))
+    }
+
+    /// What will be different; where that is the whole record, what it says.
+    fn shown(&self, corrected: &Corrected) -> String {
+        let event = self.book.events.iter().find(|event| event.file() == self.target.source.file);
+        match event.filter(|_| corrected.changed.is_empty()) {
+            Some(event) => crate::view::entry::record(&self.book, event, self.desk.look),
+            None => view::changes(&corrected.changed, self.desk.look),
+        }
+    }
+
+    /// How the site scores now, where something of it is different.
+    fn score(&self, corrected: &Corrected) -> Option<(String, String)> {
+        let event = |text: &str| {
+            let now = self.desk.surroundings.now;
+            self.book.trial_instead(self.target.name, text.to_owned(), now).event
+        };
+        let (before, after) = (event(&self.target.source.text), event(&corrected.text)?);
+        let is_different = before.is_none_or(|before| before.site() != after.site());
+        let score = effect::score(&self.book, &after).filter(|_| is_different)?;
+        Some(view::score(&score, self.desk.look))
+    }
+
+    /// Where the patient stands; nothing for staff.
+    fn rows(&self) -> Vec<Row> {
+        match &self.book.owner {
+            Owner::Patient(code) => effect::standing(self.book.program, code, self.desk.surroundings.now),
+            Owner::Staff(_) => Vec::new(),
+        }
+    }
+}
+
+impl Desk<'_> {
+    /// The answer after something was written. What was shown on a terminal before is not said again; in a script the
+    /// doubts that --yes answered are.
+    pub(super) fn answer(&self, whom: &str, done: String, doubts: &[String]) -> Outcome {
+        if self.surroundings.terminal.is_some() {
+            return Outcome { stdout: done, ..Outcome::default() };
+        }
+        Outcome { stdout: format!("{whom}{done}"), stderr: lines(doubts), status: 0 }
+    }
+}
+
+/// Sentences, each on a line of its own.
+pub(super) fn lines(sentences: &[String]) -> String {
+    sentences.iter().map(|sentence| format!("{sentence}\n")).collect()
+}

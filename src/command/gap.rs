@@ -1,0 +1,93 @@
+//! Flags that a command needs: on a terminal what is missing or wrong is asked for, in a script all of it is named at once.
+
+use super::{Desk, Terminal, consent};
+use crate::problem::Failure;
+
+/// Reads flags, one after the other.
+pub(super) struct Gaps<'a> {
+    terminal: Option<&'a dyn Terminal>,
+    wrong: Vec<String>,
+}
+
+impl<'a> Gaps<'a> {
+    /// Nobody is asked where `yes` was said beforehand.
+    pub(super) fn of(desk: &Desk<'a>, yes: bool) -> Gaps<'a> {
+        Gaps { terminal: desk.surroundings.terminal.filter(|_| !yes), wrong: Vec::new() }
+    }
+
+    /// A flag that is needed. `about` says what goes there, `read` makes a value of it or says what to type instead.
+    pub(super) fn needed<T>(
+        &mut self,
+        flag: &str,
+        about: &str,
+        given: Option<&str>,
+        read: impl Fn(&str) -> Result<T, String>,
+    ) -> Option<T> {
+        if let Some(given) = given.filter(|given| !given.trim().is_empty()) {
+            return self.given(flag, given, read);
+        }
+        let Some(terminal) = self.terminal else {
+            self.wrong.push(format!("{flag} is missing: {about}"));
+            return None;
+        };
+        loop {
+            let answer = terminal.ask(&format!("{about}:"));
+            match answer.as_deref().map(str::trim) {
+                None | Some("") => {
+                    self.wrong.push(format!("{flag} is missing: {about}"));
+                    return None;
+                }
+                Some(answer) => match read(answer) {
+                    Ok(value) => return Some(value),
+                    Err(sentence) => terminal.say(&sentence),
+                },
+            }
+        }
+    }
+
+    /// A flag that may be left out.
+    pub(super) fn optional<T>(
+        &mut self,
+        flag: &str,
+        given: Option<&str>,
+        read: impl Fn(&str) -> Result<T, String>,
+    ) -> Option<T> {
+        self.given(flag, given?, read)
+    }
+
+    fn given<T>(&mut self, flag: &str, given: &str, read: impl Fn(&str) -> Result<T, String>) -> Option<T> {
+        match read(given) {
+            Ok(value) => Some(value),
+            Err(sentence) => {
+                self.wrong.push(format!("{flag}: {sentence}"));
+                None
+            }
+        }
+    }
+
+    /// Something else that is wrong.
+    pub(super) fn add(&mut self, sentence: String) {
+        self.wrong.push(sentence);
+    }
+
+    /// Ends the reading.
+    ///
+    /// # Errors
+    /// Something is missing or wrong; all of it is named.
+    pub(super) fn end(self) -> Result<(), Failure> {
+        consent::to_be_put_right(&self.wrong)
+    }
+}
+
+/// A text that says something.
+pub(super) fn words(text: &str) -> Result<String, String> {
+    match text.trim() {
+        "" => Err("nothing stands there".to_owned()),
+        text => Ok(text.to_owned()),
+    }
+}
+
+/// What was asked for and is not there, after everything was: cannot happen, and is said all the same.
+pub(super) fn incomplete() -> Failure {
+    Failure::new("something is missing; nothing was written")
+}

@@ -1,0 +1,114 @@
+//! `exitsite history`
+
+use std::path::Path;
+
+use super::{Asking, Days, Desk, Outcome};
+use crate::check;
+use crate::day::Period;
+use crate::event::is_patient_code;
+use crate::folder::{Repository, Step};
+use crate::problem::Failure;
+use crate::program::Program;
+use crate::report::{Report, history, unusable_of};
+use crate::text;
+use crate::view;
+
+/// Who recorded, amended or voided what, and how late, from git and the records together
+///
+/// Of everybody it tells the last 28 days; of a patient or a file everything, unless --from or --to is given. Without git
+/// it tells what the records say of themselves.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// Only this patient, or this record
+    #[arg(value_name = "PATIENT|FILE")]
+    what: Option<String>,
+
+    #[command(flatten)]
+    days: Days,
+
+    #[command(flatten)]
+    asking: Asking,
+}
+
+pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    let program = desk.program(&args.asking)?;
+    let as_of = desk.as_of(&program, &args.asking)?;
+    let calendar = program.calendar();
+    let is_everything = args.what.is_some() && !args.days.is_given();
+    let period = if is_everything { None } else { Some(args.days.period(calendar.today(as_of.instant))?) };
+    let candidates = candidates(&program, args.what.as_deref(), &desk.surroundings.here);
+    // Without git the records speak for themselves.
+    let repository = program.folder.repository().ok();
+    let known = Known { program: &program, repository: repository.as_deref(), period };
+    let (path, steps) = match &args.what {
+        None => (None, known.steps(&[])?),
+        Some(typed) => {
+            let (path, steps) = known.first_there(candidates)?.ok_or_else(|| nothing_of(&program, typed))?;
+            (Some(path), steps)
+        }
+    };
+    let body = match (&repository, steps) {
+        (Some(repository), Some(steps)) => history::of_git(&program, repository, &steps, as_of, period),
+        _ => history::of_records(&program, path.as_deref(), as_of, period),
+    };
+    repository.iter().try_for_each(|repository| repository.is_whole())?;
+    let report = Report::of("history", as_of, &calendar, unusable_of(&program, path.is_none()), body);
+    let text = if args.asking.json { view::json(&report) } else { view::history(&report, desk.look) };
+    Ok(Outcome::report(text, &report.unusable))
+}
+
+/// A path in the records, with what became of the files below it, where git knows.
+type Place = (String, Option<Vec<Step>>);
+
+/// What history is looked up in.
+struct Known<'a> {
+    program: &'a Program,
+    repository: Option<&'a Repository>,
+    period: Option<Period>,
+}
+
+impl Known<'_> {
+    fn steps(&self, paths: &[String]) -> Result<Option<Vec<Step>>, Failure> {
+        let Some(repository) = self.repository else { return Ok(None) };
+        // A clock may be off, and a zone lies behind; what is too old is left out by its own time.
+        let oldest = self.period.map(|period| self.program.calendar().start(crate::day::plus(period.from, -2)));
+        self.program.folder.steps(repository, None, paths, oldest).map(Some)
+    }
+
+    /// The first of these paths that is on file or was once, with its history.
+    fn first_there(&self, paths: Vec<String>) -> Result<Option<Place>, Failure> {
+        for path in paths {
+            let steps = self.steps(std::slice::from_ref(&path))?;
+            let was_there = steps.iter().flatten().flat_map(|step| &step.sides).any(|side| !side.changes.is_empty());
+            if self.program.folder.holds(&path) || was_there {
+                return Ok(Some((path, steps)));
+            }
+        }
+        Ok(None)
+    }
+}
+
+/// The paths that a patient's code or the name of a file may mean.
+fn candidates(program: &Program, typed: Option<&str>, here: &Path) -> Vec<String> {
+    let Some(typed) = typed else { return Vec::new() };
+    let patient = Some(format!("patients/{typed}")).filter(|_| is_patient_code(typed));
+    let meant = program.folder.meant(Path::new(typed), here).into_iter();
+    let records = meant.filter(|path| path.starts_with("patients/") || path.starts_with("staff/"));
+    patient.into_iter().chain(records).collect()
+}
+
+/// Nothing is known of what was typed; what is near is suggested.
+fn nothing_of(program: &Program, typed: &str) -> Failure {
+    let codes = program.patients.codes.iter().cloned();
+    let mut known: Vec<String> = codes.collect();
+    let owner = check::owner(typed);
+    if typed.contains('/') {
+        let year = typed.strip_prefix(owner).and_then(|rest| rest.split('/').nth(1)).unwrap_or_default();
+        let files = program.folder.year(owner, year).events.into_iter();
+        known.extend(files.map(|name| format!("{owner}/{year}/{name}")));
+    }
+    let near = text::nearest(typed, known.iter().map(String::as_str));
+    let near = near.map(|near| format!("did you mean {near}?"));
+    let near = near.unwrap_or("name a patient, or a file as patients/P-014/2026/2026-11-23T1840-shower.toml".into());
+    Failure::new(format!("there is no patient and no record {} on file; {near}", text::visible(typed)))
+}

@@ -1,0 +1,199 @@
+//! `exitsite import`
+
+use std::path::{Path, PathBuf};
+
+use super::{Desk, Outcome, consent};
+use crate::day::{Period, is_date_of_care};
+use crate::entry::import::{Cells, Given, Map, Plan, carry_out};
+use crate::event::Kind;
+use crate::folder::read_outside;
+use crate::place::Source;
+use crate::problem::Failure;
+use crate::program::Program;
+use crate::report::{due, effect, import, rfc3339};
+use crate::text::{nearest, visible};
+use crate::view;
+use crate::word::Word;
+
+/// The largest file that is imported, in bytes.
+const LARGEST: u64 = 50_000_000;
+
+/// Import a month of a paper log, or a spreadsheet: all of it or nothing, and twice is the same as once
+///
+/// FILE is CSV in UTF-8, with commas, semicolons or tabs, and a header of the records' own field names: patient, kind, at
+/// (a time) or on (a day) or date and time, by, source, exit, found.dressing, site.drainage, note, and so on; `exitsite
+/// schema KIND` lists those of a kind. Lists are separated by spaces, organisms by commas. Rows in which only patient and
+/// day are filled in are left out.
+///
+/// Every row is checked first. If one is bad, all bad rows are shown and nothing is written. Rows that are on file already
+/// are counted, voided ones, too. Rows that are perhaps the same as a record on file, or as another row, stop the import
+/// until a column `same` says `same` or `another`; --yes does not decide that.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// The log or spreadsheet
+    #[arg(value_name = "FILE.csv")]
+    file: PathBuf,
+
+    /// From the spreadsheet's own columns, words and dates to those of the records
+    #[arg(long, value_name = "FILE.toml")]
+    map: Option<PathBuf>,
+
+    /// The patient of the whole file
+    #[arg(long, value_name = "CODE")]
+    patient: Option<String>,
+
+    /// The kind of rows that name none
+    #[arg(long, value_name = "KIND", value_parser = clap::builder::PossibleValuesParser::new(Kind::WORDS))]
+    kind: Option<String>,
+
+    /// Who did or saw it, where a row does not say
+    #[arg(long, value_name = "CODE")]
+    by: Option<String>,
+
+    /// Who writes the records; else EXITSITE_BY
+    #[arg(long, value_name = "CODE")]
+    by_entered: Option<String>,
+
+    /// Also write that the log of these days was read in; no row may lie outside of them
+    #[arg(long, num_args = 2, value_names = ["FROM", "THROUGH"])]
+    log: Vec<String>,
+
+    /// The log does not say all that happened on these days
+    #[arg(long, requires = "log")]
+    incomplete: bool,
+
+    /// Say what would be done, and write nothing
+    #[arg(long)]
+    dry_run: bool,
+
+    /// Import although there is something to look at
+    #[arg(long)]
+    yes: bool,
+
+    /// Commit it to git, too
+    #[arg(long)]
+    commit: bool,
+
+    /// Do not commit it, whatever the policy says
+    #[arg(long, conflicts_with = "commit")]
+    no_commit: bool,
+}
+
+pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    let program = desk.open()?;
+    if program.plan().is_none() {
+        return Err(Failure::new("policy.toml cannot be used; mend it first, `exitsite check` says where"));
+    }
+    let given = given(args, desk, &program)?;
+    let bytes = read_outside(&desk.surroundings.here.join(&args.file), LARGEST)?;
+    let cells = Cells::read(&visible(&given.file), &bytes)?;
+    let map = match &args.map {
+        Some(path) => Some(map(path, desk)?),
+        None => None,
+    };
+    let plan = Plan::of(&program, &cells, map.as_ref(), &given);
+    if !plan.is_sound() {
+        return Ok(Outcome { stderr: view::not_imported(&given.file, &plan), status: 2, ..Outcome::default() });
+    }
+    if let Some(refusal) = ask(args, desk, &plan) {
+        return Ok(refusal);
+    }
+    let noted = view::remarks(&[plan.asked.as_slice(), &plan.noted].concat());
+    let stderr = if noted.is_empty() { noted } else { format!("To look at:\n{noted}") };
+    if args.dry_run {
+        let stdout = view::would_import(&import::imported(&plan, None), desk.look);
+        return Ok(Outcome { stdout, stderr, ..Outcome::default() });
+    }
+    let progress = |done, of| {
+        if let Some(terminal) = desk.surroundings.terminal {
+            terminal.progress(done, of);
+        }
+    };
+    let done = carry_out(&program.folder, &plan, progress)?;
+    let imported = import::imported(&plan, Some(&done));
+    let is_patient = |code: &&str| program.patients.codes.iter().any(|known| known == code);
+    let codes = imported.iter().map(|of| of.code.as_str()).filter(is_patient);
+    let rows: Vec<due::Row> = codes.flat_map(|code| effect::standing(&program, code, given.now)).collect();
+    let today = program.calendar().today(given.now);
+    let entered_at = rfc3339(&program.calendar().on_the_wall(given.now, today));
+    let stdout = view::imported(&imported, &rows, today, &format!("at = {entered_at}"), desk.look);
+    let outcome = Outcome { stdout, stderr, status: 0 };
+    let written: Vec<String> = imported.iter().flat_map(|of| of.files.iter().chain(&of.added_to)).cloned().collect();
+    if written.is_empty() {
+        return Ok(outcome);
+    }
+    let asked = if args.commit { Some(true) } else { args.no_commit.then_some(false) };
+    Ok(desk.committed(&program, asked, &written, &format!("import {}", visible(&given.file)), outcome))
+}
+
+/// What the command line says of the file.
+fn given(args: &Args, desk: &Desk, program: &Program) -> Result<Given, Failure> {
+    let writer = args.by_entered.clone().or_else(|| desk.surroundings.writer.clone());
+    let writer = writer
+        .ok_or_else(|| Failure::new("it does not say who writes the records: --by-entered CODE, or set EXITSITE_BY"))?;
+    if let Some(people) = program.people.as_ref().filter(|people| people.get(&writer).is_none()) {
+        let near = nearest(&writer, people.people.iter().map(|person| person.code.as_str()));
+        let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
+        let shown = visible(&writer);
+        return Err(Failure::new(format!("nobody in people.toml has the code {shown}{near}; say --by-entered CODE")));
+    }
+    let day = |text: &String| match text.parse().ok().filter(|day| text.len() == 10 && is_date_of_care(*day)) {
+        Some(day) => Ok(day),
+        None => Err(Failure::new(format!("--log \"{}\" is no date; write 2026-11-01", visible(text)))),
+    };
+    let log = match args.log.as_slice() {
+        [from, through] => Some(Period { from: day(from)?, to: day(through)? }),
+        _ => None,
+    };
+    if let Some(Period { from, to }) = log.filter(|days| days.to < days.from) {
+        return Err(Failure::new(format!("--log ends on {to}, before it begins on {from}; exchange them")));
+    }
+    if let Some(patient) = &args.patient {
+        program.codes(std::slice::from_ref(patient))?;
+    }
+    Ok(Given {
+        file: args.file.file_name().unwrap_or_default().to_string_lossy().into_owned(),
+        patient: args.patient.clone(),
+        kind: args.kind.as_deref().and_then(Kind::from_word),
+        by: args.by.clone(),
+        writer,
+        now: desk.surroundings.now,
+        log,
+        is_complete: !args.incomplete,
+    })
+}
+
+fn map(path: &Path, desk: &Desk) -> Result<Map, Failure> {
+    let shown = path.display();
+    let bytes = read_outside(&desk.surroundings.here.join(path), LARGEST)?;
+    let text = String::from_utf8(bytes).map_err(|_| Failure::new(format!("{shown} is not UTF-8; save it as UTF-8")))?;
+    let text = text.strip_prefix('\u{feff}').unwrap_or(&text).to_owned();
+    let mut problems = Vec::new();
+    let map = Map::read(&Source { file: shown.to_string(), text }, &mut problems);
+    map.ok_or_else(|| {
+        let line = |line: Option<usize>| line.map(|line| format!(":{line}")).unwrap_or_default();
+        let words = problems.iter().map(|problem| {
+            format!("{shown}{}: {}; {}", line(problem.place.line), visible(&problem.message), problem.help)
+        });
+        Failure::new(words.collect::<Vec<_>>().join("\n"))
+    })
+}
+
+/// Shows what there is to look at, and asks; an outcome where nobody said yes.
+fn ask(args: &Args, desk: &Desk, plan: &Plan) -> Option<Outcome> {
+    if plan.asked.is_empty() || args.yes || args.dry_run {
+        return None;
+    }
+    let remarks = view::remarks(&plan.asked);
+    let Some(terminal) = desk.surroundings.terminal else {
+        let stderr = format!(
+            "exitsite: there is something to look at before it is imported; nothing was written\n{remarks}If it is all as it was, import it with --yes.\n"
+        );
+        return Some(Outcome { stderr, status: 2, ..Outcome::default() });
+    };
+    terminal.say(&format!("To look at before it is imported:\n{remarks}"));
+    if consent::is_yes(terminal, "Is it all as it was? Import it? [y/N]", false) {
+        return None;
+    }
+    Some(Outcome { stderr: "Nothing was written.\n".to_owned(), status: 2, ..Outcome::default() })
+}

@@ -1,0 +1,213 @@
+//! `exitsite patient`: a patient's course, changed with the same care as a record.
+
+mod add;
+mod caregiver;
+mod end;
+mod exit;
+mod r#move;
+mod order;
+
+use chrono::NaiveDate;
+
+use super::consent::{self, Answer};
+use super::correction::{Writing, lines};
+use super::gap::Gaps;
+use super::{Desk, Outcome};
+use crate::check;
+use crate::entry::{self, Clock, Course, Verdict, typed_for};
+use crate::patient::Patient;
+use crate::problem::{Failure, Level, Rule};
+use crate::program::Program;
+use crate::record::Value;
+use crate::report::effect;
+use crate::view::change as view;
+
+/// Take a patient on, or write down a move, an order, an exit site, a caregiver, the end of support
+///
+/// Each edits patient.toml with its comments and layout kept, and says what that did to the schedule.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(subcommand)]
+    sub: Sub,
+}
+
+#[derive(Debug, clap::Subcommand)]
+enum Sub {
+    Add(add::Args),
+    Move(r#move::Args),
+    Order(order::Args),
+    Exit(exit::Args),
+    Caregiver(caregiver::Args),
+    End(end::Args),
+}
+
+pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    match &args.sub {
+        Sub::Add(args) => add::run(args, desk),
+        Sub::Move(args) => r#move::run(args, desk),
+        Sub::Order(args) => order::run(args, desk),
+        Sub::Exit(args) => exit::run(args, desk),
+        Sub::Caregiver(args) => caregiver::run(args, desk),
+        Sub::End(args) => end::run(args, desk),
+    }
+}
+
+/// Whose course it is.
+#[derive(Debug, clap::Args)]
+struct Whose {
+    /// The patient
+    #[arg(value_name = "PATIENT")]
+    code: String,
+}
+
+/// A patient's file, opened to be changed.
+struct Chart<'a> {
+    desk: &'a Desk<'a>,
+    program: &'a Program,
+    patient: Patient,
+}
+
+/// What was done, and doubts about it.
+struct Change {
+    /// In words: `home from 2026-11-24`.
+    words: String,
+    /// What somebody has to say yes to.
+    doubts: Vec<String>,
+    /// How it is put right.
+    back: String,
+}
+
+impl<'a> Chart<'a> {
+    /// Opens a patient's file.
+    ///
+    /// # Errors
+    /// There is no such patient, or the file cannot be used as it is.
+    fn open(desk: &'a Desk<'a>, program: &'a Program, whose: &Whose) -> Result<Chart<'a>, Failure> {
+        let code = &whose.code;
+        program.codes(std::slice::from_ref(code))?;
+        let mut problems = Vec::new();
+        match program.patient(code, &mut problems) {
+            Some(patient) => Ok(Chart { desk, program, patient }),
+            None => {
+                let problem = problems.iter().find(|problem| problem.rule.makes_unusable());
+                let why = problem.map(|problem| format!("{}: {}", problem.place.file, problem.message));
+                Err(Failure::new(format!(
+                    "{code} cannot be changed: {}; mend it first, `exitsite check` says where",
+                    why.unwrap_or_default()
+                )))
+            }
+        }
+    }
+
+    fn clock(&self) -> Clock<'_> {
+        Clock { now: self.desk.surroundings.now, calendar: &self.patient.calendar }
+    }
+
+    fn today(&self) -> NaiveDate {
+        self.patient.calendar.today(self.desk.surroundings.now)
+    }
+
+    /// Reads a flag by what its key takes in patient.toml.
+    fn read<'c>(&'c self, table: &'c str, key: &'c str) -> impl Fn(&str) -> Result<Value, String> + 'c {
+        move |text| typed_for(table, key, text, self.clock())
+    }
+
+    /// A day from a flag; today where it is not given.
+    fn day(&self, gaps: &mut Gaps, flag: &str, given: Option<&str>) -> Option<NaiveDate> {
+        gaps.optional(flag, given.or(Some("today")), |text| match text {
+            "today" => Ok(self.today()),
+            text => self.clock().day(text),
+        })
+    }
+
+    /// Who writes it down, by code.
+    fn writer(&self, gaps: &mut Gaps, by: Option<&str>) -> Option<String> {
+        let by = by.or(self.desk.surroundings.writer.as_deref());
+        gaps.needed("--by", "who writes it down, by code", by, |code| {
+            entry::is_writer(self.program, Some(&self.patient), code.trim(), self.today())?;
+            Ok(code.trim().to_owned())
+        })
+    }
+
+    /// That a day lies ahead, which is allowed and rare.
+    fn ahead(&self, day: NaiveDate) -> Option<String> {
+        let days = (day - self.today()).num_days();
+        (days > 0).then(|| format!("{day} is still to come, in {}", crate::text::count(days, "day")))
+    }
+
+    /// Shows what will be different, asks, and writes: the only place where patient.toml is replaced.
+    ///
+    /// # Errors
+    /// The new text has a fault that the old one had not, nobody can be asked, or the file changed meanwhile.
+    fn settle(&self, course: &Course, change: Change, writing: Writing) -> Result<Outcome, Failure> {
+        let (desk, code, file) = (self.desk, &self.patient.code, self.patient.file());
+        let verdict = verdict(self.program, code, Some(&self.patient.source.text), course.text(), desk);
+        consent::to_be_put_right(&verdict.refused.iter().map(consent::sentence).collect::<Vec<_>>())?;
+        let whom = format!("{code}: {}\n", change.words);
+        let doubts: Vec<String> = change.doubts.into_iter().chain(doubts(&verdict, file)).collect();
+        if writing.dry_run {
+            let stdout = format!("{whom}{file} would hold:\n\n{}", course.text());
+            return Ok(Outcome { stdout, stderr: lines(&doubts), status: 0 });
+        }
+        desk.say(&whom);
+        if consent::ask(desk, writing.yes, &doubts)? == Answer::No {
+            return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
+        }
+        let rows = || effect::standing(self.program, code, desk.surroundings.now);
+        let before = rows();
+        self.program.folder.replace(file, &self.patient.source.text, course.text())?;
+        let schedule = view::schedule(&before, &rows(), self.today(), desk.look);
+        let noted: String = verdict.noted.iter().map(|problem| format!("  {}\n", consent::sentence(problem))).collect();
+        let done = format!("Changed {file}\n{schedule}{noted}{}\n", change.back);
+        let outcome = desk.answer(&whom, done, &doubts);
+        Ok(desk.committed(self.program, writing.commit(), &[file.to_owned()], whom.trim_end(), outcome))
+    }
+}
+
+/// What a text of patient.toml brings that `was` did not have, in the file and in the events beside it.
+fn verdict(program: &Program, code: &str, was: Option<&str>, text: &str, desk: &Desk) -> Verdict {
+    let now = desk.surroundings.now;
+    let problems = |text: &str| check::problems_of_course(program, code, text, now);
+    let before = was.map(problems).unwrap_or_default();
+    Verdict::of(before, problems(text), |rule| rule.level() == Level::Error || rule == Rule::PrivateData)
+}
+
+/// What is asked about: what stands in patient.toml itself, and events on file, of each rule the first and how many.
+fn doubts(verdict: &Verdict, file: &str) -> Vec<String> {
+    let (own, events): (Vec<_>, Vec<_>) = verdict.asked.iter().partition(|problem| problem.place.file == file);
+    let mut doubts: Vec<String> = own.into_iter().map(consent::sentence).collect();
+    let mut rules: Vec<Rule> = events.iter().map(|problem| problem.rule).collect();
+    rules.sort();
+    rules.dedup();
+    for rule in rules {
+        let mut of_rule = events.iter().filter(|problem| problem.rule == rule);
+        let count = of_rule.clone().count() as i64;
+        if let Some(first) = of_rule.next() {
+            let records = crate::text::count(count, "record");
+            doubts.push(format!("{records} on file with this: {}, the first {}", first.message, first.place.file));
+        }
+    }
+    doubts
+}
+
+/// That a code, of a caregiver, is somebody else's.
+fn is_free(program: &Program, code: &str) -> Result<(), String> {
+    if !crate::event::is_person_code(code) {
+        return Err(format!(
+            "\"{}\" is no person's code: 2 to 24 letters, digits and hyphens, as in p014-son; never a name",
+            crate::text::visible(code)
+        ));
+    }
+    if program.people.as_ref().is_some_and(|people| people.get(code).is_some()) {
+        return Err(format!("{code} is one of the staff; codes are unique in the whole program, choose another"));
+    }
+    let has_it = |patient: &Patient| patient.caregivers.iter().any(|caregiver| caregiver.code == code);
+    let mut others = program.patients.codes.iter().filter_map(|other| program.patient(other, &mut Vec::new()));
+    match others.find(has_it) {
+        Some(other) => Err(format!(
+            "{code} is a caregiver of {} already; codes are unique in the whole program, choose another",
+            other.code
+        )),
+        None => Ok(()),
+    }
+}

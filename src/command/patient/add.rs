@@ -1,0 +1,268 @@
+//! `exitsite patient add`
+
+use chrono::NaiveDate;
+
+use super::{doubts, is_free, verdict};
+use crate::command::consent::{self, Answer};
+use crate::command::correction::{Writing, lines};
+use crate::command::gap::{self, Gaps};
+use crate::command::{Desk, Outcome};
+use crate::entry::{self, Clock, new_patient, typed_for};
+use crate::event::is_patient_code;
+use crate::patient::FILE;
+use crate::problem::{Failure, Rule};
+use crate::program::Program;
+use crate::record::Value;
+use crate::report::effect;
+use crate::text::visible;
+use crate::view::change as view;
+
+/// Take a new patient on
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// The patient's code, never a name: 2 to 16 of A-Z, 0-9 and hyphen, such as P-014
+    #[arg(value_name = "CODE")]
+    code: String,
+
+    /// The day of the implant
+    #[arg(long, value_name = "DATE")]
+    implanted: Option<String>,
+
+    /// Where the line leaves: right-upper, left-upper, right-lower, left-lower, midline, other
+    #[arg(long = "where", value_name = "WHERE")]
+    at: Option<String>,
+
+    /// Where the patient is when the records begin: inpatient (default), home, elsewhere
+    #[arg(long, value_name = "PLACE")]
+    place: Option<String>,
+
+    /// The day on which this program's records begin; default: the day of the implant
+    #[arg(long, value_name = "DATE")]
+    records_from: Option<String>,
+
+    /// Driveline infections before that day: a count, or unknown
+    #[arg(long, value_name = "N")]
+    infections_before: Option<String>,
+
+    /// The last dressing change before that day, if it is known
+    #[arg(long, value_name = "DATE")]
+    last_change_before: Option<String>,
+
+    /// What the patient does not tolerate, with commas between
+    #[arg(long, value_name = "NAMES")]
+    intolerances: Option<String>,
+
+    /// A caregiver, by code, and what they are to the patient: p014-son:son; may be given several times
+    #[arg(long, value_name = "CODE[:RELATION]")]
+    caregiver: Vec<String>,
+
+    /// How the household tells what happened: each (default) or log
+    #[arg(long, value_name = "HOW")]
+    reports: Option<String>,
+
+    /// The time zone there, where it is not the program's
+    #[arg(long, value_name = "ZONE")]
+    time_zone: Option<String>,
+
+    /// Who writes it down, by code; else EXITSITE_BY
+    #[arg(long, value_name = "CODE")]
+    by: Option<String>,
+
+    #[command(flatten)]
+    writing: Writing,
+}
+
+pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    let program = desk.open()?;
+    let code = &args.code;
+    let has_records = is_new(&program, code)?;
+    let text = text(args, desk, &program)?;
+    let folder = format!("patients/{code}");
+    let file = format!("{folder}/{FILE}");
+    let verdict = verdict(&program, code, None, &text, desk);
+    // Records that are there already are compared with the course for the first time.
+    consent::to_be_put_right(
+        &verdict.refused.iter().filter(|problem| problem.place.file == file).map(consent::sentence).collect::<Vec<_>>(),
+    )?;
+    let whom = format!("{code}: a new patient\n");
+    let like = program.patients.codes.iter().filter(|known| is_alike(code, known));
+    let like = like.map(|known| format!("{known} is on file and looks like {code}: look at the code"));
+    let there = has_records.then(|| format!("{folder} holds records already, without a {FILE}"));
+    let doubts: Vec<String> = like.chain(there).chain(doubts(&verdict, &file)).collect();
+    if args.writing.dry_run {
+        let stdout = format!("{whom}{file} would hold:\n\n{text}");
+        return Ok(Outcome { stdout, stderr: lines(&doubts), status: 0 });
+    }
+    desk.say(&format!("{whom}\n{text}"));
+    if consent::ask(desk, args.writing.yes, &doubts)? == Answer::No {
+        return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
+    }
+    program.folder.write_file(&folder, FILE, &text)?;
+    let today = program.calendar().today(desk.surroundings.now);
+    let schedule = view::schedule(&[], &effect::standing(&program, code, desk.surroundings.now), today, desk.look);
+    let back = format!("If it is wrong: correct {file}; nothing else was written.\n");
+    let outcome = desk.answer(&whom, format!("Wrote {file}\n{schedule}{back}"), &doubts);
+    Ok(desk.committed(&program, args.writing.commit(), &[file], whom.trim_end(), outcome))
+}
+
+/// Whether there are records of a code that is no patient's yet.
+fn is_new(program: &Program, code: &str) -> Result<bool, Failure> {
+    if !is_patient_code(code) {
+        return Err(Failure::new(format!(
+            "\"{}\" is no patient's code: 2 to 16 of A-Z, 0-9 and hyphen, beginning with a letter, such as P-014; never a name",
+            visible(code)
+        )));
+    }
+    if program.patients.codes.iter().all(|known| known != code) {
+        return Ok(false);
+    }
+    let mut problems = Vec::new();
+    let there = program.folder.read(&format!("patients/{code}/{FILE}"), &mut problems);
+    if there.is_none() && problems.iter().any(|problem| problem.rule == Rule::MissingFile) {
+        return Ok(true);
+    }
+    Err(Failure::new(format!(
+        "{code} is on file already; `exitsite show {code}` says what is known; nothing was written"
+    )))
+}
+
+/// Reads the flags and puts the file together.
+fn text(args: &Args, desk: &Desk, program: &Program) -> Result<String, Failure> {
+    let calendar = program.calendar();
+    let clock = Clock { now: desk.surroundings.now, calendar: &calendar };
+    let today = calendar.today(desk.surroundings.now);
+    let mut gaps = Gaps::of(desk, args.writing.yes);
+    let read = |table: &'static str, key: &'static str| move |text: &str| typed_for(table, key, text, clock);
+    let past = |text: &str| match clock.day(text)? {
+        day if day > today => Err(format!("{day} has not come yet; look at the month and the year")),
+        day => Ok(day),
+    };
+    let implanted = gaps.needed("--implanted", "the day of the implant", args.implanted.as_deref(), past);
+    let at =
+        gaps.needed("--where", "where the line leaves, such as right-upper", args.at.as_deref(), read("exit", "where"));
+    let records_from = gaps.optional("--records-from", args.records_from.as_deref(), |text| clock.day(text));
+    let begins_later = records_from > implanted && implanted.is_some();
+    let about = "driveline infections before the records begin: a count, or unknown";
+    let infections = args.infections_before.as_deref();
+    let infections = match begins_later {
+        true => gaps.needed("--infections-before", about, infections, read("", "infections_before")),
+        false => gaps.optional("--infections-before", infections, read("", "infections_before")),
+    };
+    let last = gaps.optional("--last-change-before", args.last_change_before.as_deref(), |text| clock.day(text));
+    let intolerances = gaps.optional("--intolerances", args.intolerances.as_deref(), read("", "intolerances"));
+    let place = match (begins_later, args.place.as_deref()) {
+        (true, given) => {
+            gaps.needed("--place", "where the patient is: inpatient, home or elsewhere", given, read("care", "place"))
+        }
+        (false, given) => gaps.optional("--place", given.or(Some("inpatient")), read("care", "place")),
+    };
+    let reports = gaps.optional("--reports", args.reports.as_deref(), read("care", "reports"));
+    let time_zone = gaps.optional("--time-zone", args.time_zone.as_deref(), read("care", "time_zone"));
+    let mut caregivers = Vec::new();
+    for typed in &args.caregiver {
+        caregivers.extend(gaps.optional("--caregiver", Some(typed), |typed| caregiver(program, typed)));
+    }
+    let by = args.by.as_deref().or(desk.surroundings.writer.as_deref());
+    let by = gaps.needed("--by", "who writes it down, by code", by, |code| {
+        entry::is_writer(program, None, code.trim(), today)?;
+        Ok(Value::Text(code.trim().to_owned()))
+    });
+    gaps.end()?;
+    let date = |day: Option<NaiveDate>| day.map(Value::Date);
+    Ok(new_patient(
+        vec![
+            ("code", Some(Value::Text(args.code.clone()))),
+            ("implanted", date(implanted)),
+            ("records_from", date(records_from)),
+            ("infections_before", infections),
+            ("last_change_before", date(last)),
+            ("intolerances", intolerances),
+        ],
+        vec![
+            ("id", Some(Value::Text("a".to_owned()))),
+            ("where", at),
+            ("from", date(implanted)),
+            ("why", Some(Value::Text("implant".to_owned()))),
+            ("by", by.clone()),
+        ],
+        vec![
+            ("from", date(records_from.or(implanted))),
+            ("place", place),
+            ("reports", reports),
+            ("time_zone", time_zone),
+            ("by", by.clone()),
+        ],
+        caregivers
+            .into_iter()
+            .map(|(code, relation)| {
+                vec![("code", Some(Value::Text(code))), ("relation", relation.map(Value::Text)), ("by", by.clone())]
+            })
+            .collect(),
+    ))
+}
+
+/// A caregiver as typed: a code, and behind a colon the relation.
+fn caregiver(program: &Program, typed: &str) -> Result<(String, Option<String>), String> {
+    let (code, relation) = match typed.split_once(':') {
+        Some((code, relation)) => (code.trim(), Some(gap::words(relation)?)),
+        None => (typed.trim(), None),
+    };
+    is_free(program, code)?;
+    Ok((code.to_owned(), relation))
+}
+
+/// Whether two codes are easily taken for each other: letters that look like digits, hyphens and zeros left out, or two
+/// neighbors that changed places.
+fn is_alike(one: &str, other: &str) -> bool {
+    one != other && (bare(one) == bare(other) || is_swapped(one.as_bytes(), other.as_bytes()))
+}
+
+/// A code as the eye takes it in.
+fn bare(code: &str) -> String {
+    let seen = code.chars().filter(|c| *c != '-').map(|c| match c {
+        'O' => '0',
+        'I' => '1',
+        c => c,
+    });
+    let mut bare = String::new();
+    for c in seen {
+        // Zeros in front of a number.
+        if c == '0' && !bare.ends_with(|last: char| last.is_ascii_digit()) {
+            continue;
+        }
+        bare.push(c);
+    }
+    bare
+}
+
+fn is_swapped(one: &[u8], other: &[u8]) -> bool {
+    let differing: Vec<usize> =
+        one.iter().zip(other).enumerate().filter(|(_, (a, b))| a != b).map(|(n, _)| n).collect();
+    match differing.as_slice() {
+        [a, b] if one.len() == other.len() && a + 1 == *b => one[*a] == other[*b] && one[*b] == other[*a],
+        _ => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::is_alike;
+
+    #[test]
+    fn codes_that_are_easily_taken_for_each_other() {
+        for (one, other, alike) in [
+            ("P-014", "P-O14", true),
+            ("P-014", "P-041", true),
+            ("P-014", "P014", true),
+            ("P-014", "P-14", true),
+            ("P-014", "P-I4", true),
+            ("P-11", "P-1I", true),
+            ("P-014", "P-015", false),
+            ("P-014", "P-014", false),
+            ("P-10", "P-100", false),
+            ("P-014", "Q-014", false),
+        ] {
+            assert_eq!(is_alike(one, other), alike, "{one} {other}");
+        }
+    }
+}

@@ -1,0 +1,67 @@
+//! `exitsite resolve`
+
+use chrono::NaiveDate;
+
+use super::correction::{Correction, Said, Which, Writing};
+use super::gap::Gaps;
+use super::{Desk, Outcome, gap};
+use crate::event::Kind;
+use crate::problem::Failure;
+use crate::record::Value;
+use crate::text::quoted;
+
+/// Say that an infection is over, or that a treatment ended
+///
+/// It exists from its own date. Filling it in is no amendment; one that is there already is corrected with `amend`.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    which: Which,
+
+    /// The day: 2026-11-24, yesterday. Of a treatment the last day
+    #[arg(long, value_name = "DATE")]
+    on: Option<String>,
+
+    #[command(flatten)]
+    writing: Writing,
+}
+
+pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    let program = desk.open()?;
+    let correction = Correction::open(desk, &program, &args.which)?;
+    let own_day = correction.standing.day(&correction.book.calendar);
+    let onset = match correction.standing.values.get("onset") {
+        Some(Value::Date(onset)) => Some(*onset),
+        _ => own_day,
+    };
+    let (key, about, first) = match correction.standing.kind {
+        Kind::Infection => ("resolved", "the day it was over", onset),
+        Kind::Treatment => ("until", "its last day", own_day),
+        kind => {
+            return Err(Failure::new(format!(
+                "{} is a {kind} record; only an infection is resolved, or a treatment ended",
+                correction.target.source.file
+            )));
+        }
+    };
+    let mut gaps = Gaps::of(desk, args.writing.yes);
+    let on = gaps.needed("--on", about, args.on.as_deref(), |text| past_day(&correction, text, first));
+    gaps.end()?;
+    let on = on.ok_or_else(gap::incomplete)?;
+    let corrected = correction.standing.filled(&[(key, Value::Date(on))])?;
+    let back = format!(
+        "If it is wrong: exitsite amend {} --clear {key} --why \"…\"\n",
+        quoted(&correction.target.source.file)
+    );
+    correction.settle(&corrected, args.writing, &Said { done: "Filled in", back })
+}
+
+/// A day that has come, and is not before `first`.
+pub(super) fn past_day(correction: &Correction, text: &str, first: Option<NaiveDate>) -> Result<NaiveDate, String> {
+    let day = correction.clock().day(text)?;
+    match first {
+        _ if day > correction.today() => Err(format!("{day} has not come yet; look at the month and the year")),
+        Some(first) if day < first => Err(format!("{day} is before it began on {first}; look at both dates")),
+        _ => Ok(day),
+    }
+}

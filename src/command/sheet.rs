@@ -1,0 +1,111 @@
+//! `exitsite sheet`
+
+use std::path::PathBuf;
+
+use super::{Asking, Desk, Outcome};
+use crate::day::{AsOf, Period};
+use crate::folder::write_outside;
+use crate::problem::Failure;
+use crate::program::Program;
+use crate::report::sheet::{self, Log, SheetReport, Wanted};
+use crate::report::{Report, Unusable, unusable_of};
+use crate::view;
+
+/// A household's log of a month to print, its due days marked, or the checkoff of a curriculum
+///
+/// The log has the columns that `import` reads back. Due days are planned from the last change on file, as though each
+/// change is made on its day. With --checkoff, the steps of a curriculum of the policy to be ticked by whoever watches.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// The patient; a checkoff can do without
+    #[arg(value_name = "PATIENT", required_unless_present = "checkoff")]
+    patient: Option<String>,
+
+    /// The month of the log; default: the month of today
+    #[arg(long, value_name = "YYYY-MM", conflicts_with = "checkoff")]
+    month: Option<String>,
+
+    /// Instead of a log, the checkoff of this curriculum of the policy
+    #[arg(long, value_name = "CURRICULUM")]
+    checkoff: Option<String>,
+
+    /// Who learns: a code, or patient; decides if it is the curriculum for nurses or for caregivers
+    #[arg(long = "for", value_name = "LEARNER", requires = "checkoff")]
+    learner: Option<String>,
+
+    /// The version of the curriculum; default: the newest
+    #[arg(long, value_name = "N", requires = "checkoff")]
+    version: Option<i64>,
+
+    /// Write a page to print, on US Letter or A4, into this file; only a page of this command is replaced
+    #[arg(long, value_name = "FILE", conflicts_with = "json")]
+    html: Option<PathBuf>,
+
+    /// Write the rows of the log as CSV into this new file, or - to print them
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["json", "checkoff"])]
+    csv: Option<PathBuf>,
+
+    #[command(flatten)]
+    asking: Asking,
+}
+
+pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    let program = desk.program(&args.asking)?;
+    let as_of = desk.as_of(&program, &args.asking)?;
+    if let Some(code) = &args.patient {
+        program.codes(std::slice::from_ref(code))?;
+    }
+    let calendar = program.calendar();
+    let mut unusable = unusable_of(&program, false);
+    let body = match (&args.checkoff, &args.patient) {
+        (None, Some(code)) => {
+            let (log, files) = log(args, &program, code, as_of)?;
+            unusable.extend(files);
+            SheetReport { log: Some(log), checkoffs: Vec::new() }
+        }
+        (curriculum, patient) => {
+            let wanted = Wanted {
+                curriculum: curriculum.as_deref().unwrap_or_default(),
+                version: args.version,
+                patient: patient.as_deref(),
+                learner: args.learner.as_deref(),
+                today: Some(calendar.today(as_of.instant)),
+            };
+            SheetReport { log: None, checkoffs: sheet::checkoffs(&program, wanted)? }
+        }
+    };
+    let report = Report::of("sheet", as_of, &calendar, unusable, body);
+    Ok(Outcome::report(output(args, desk, &report)?, &report.unusable))
+}
+
+fn log(args: &Args, program: &Program, code: &str, as_of: AsOf) -> Result<(Log, Vec<Unusable>), Failure> {
+    let Some(plan) = program.plan() else {
+        return Err(Failure::new("policy.toml cannot be used, so no day can be planned; `exitsite check` says why"));
+    };
+    let month: Period = match &args.month {
+        Some(text) => sheet::month(text).map_err(|sentence| Failure::new(format!("--month {sentence}")))?,
+        None => sheet::month_of(plan.calendar.today(as_of.instant)),
+    };
+    sheet::log(program, plan, code, as_of, month)
+}
+
+/// What is printed, after the files that were asked for are written.
+fn output(args: &Args, desk: &Desk, report: &Report<SheetReport>) -> Result<String, Failure> {
+    if args.asking.json {
+        return Ok(view::json(report));
+    }
+    let mut out = String::new();
+    if let Some(file) = &args.html {
+        write_outside(&desk.surroundings.here.join(file), &view::sheet_page(report), Some(&view::sheet_mark()))?;
+        let pages = report.body.log.as_ref().map_or(report.body.checkoffs.len(), |log| log.exits.len());
+        out.push_str(&format!("Wrote {}: {} to print.\n", file.display(), crate::text::count(pages as i64, "page")));
+    }
+    if let (Some(file), Some(log)) = (&args.csv, &report.body.log) {
+        if file.as_os_str() == "-" {
+            return Ok(view::sheet_rows(log));
+        }
+        write_outside(&desk.surroundings.here.join(file), &view::sheet_rows(log), None)?;
+        out.push_str(&format!("Wrote {}: rows to type into, for `exitsite import`.\n", file.display()));
+    }
+    if out.is_empty() { Ok(view::sheet(report, desk.look)) } else { Ok(out) }
+}

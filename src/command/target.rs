@@ -1,0 +1,79 @@
+//! Which record somebody means: a path, or a file name that only one patient has.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use crate::event::EventName;
+use crate::place::Source;
+use crate::problem::Failure;
+use crate::program::Program;
+use crate::text;
+
+/// A record on file.
+#[derive(Debug, Clone)]
+pub(super) struct Target {
+    /// The folder of the patient or person, such as `patients/P-014`.
+    pub(super) owner: String,
+    /// Its name.
+    pub(super) name: EventName,
+    /// Its path and text.
+    pub(super) source: Arc<Source>,
+}
+
+impl Target {
+    /// The record that `typed` means.
+    ///
+    /// # Errors
+    /// There is none, there are several, or it is no record.
+    pub(super) fn of(program: &Program, typed: &Path, here: &Path) -> Result<Target, Failure> {
+        let meant = program.folder.meant(typed, here).into_iter().find(|file| program.folder.holds(file));
+        let file = match meant {
+            Some(file) => file,
+            None => named(program, &typed.to_string_lossy())?,
+        };
+        let no_record = || {
+            Failure::new(format!(
+                "{} is no record; write the path of one, such as patients/P-014/2026/2026-11-23T1855-change.toml",
+                text::visible(&file)
+            ))
+        };
+        let (folder, name) = file.rsplit_once('/').ok_or_else(no_record)?;
+        let (owner, _year) = folder.rsplit_once('/').ok_or_else(no_record)?;
+        let name = EventName::read(name).ok_or_else(no_record)?;
+        let mut problems = Vec::new();
+        let Some(source) = program.folder.read(&file, &mut problems) else {
+            let why = problems.first().map(|problem| format!("{}; {}", problem.message, problem.help));
+            return Err(Failure::new(format!("{}: {}", text::visible(&file), why.unwrap_or_default())));
+        };
+        Ok(Target { owner: owner.to_owned(), name, source })
+    }
+}
+
+/// The path of a record of which only the name was typed, with or without the patient's code before it.
+fn named(program: &Program, typed: &str) -> Result<String, Failure> {
+    let nothing = || {
+        Failure::new(format!(
+            "there is no {} in the records folder {}",
+            text::visible(typed),
+            program.folder.root().display()
+        ))
+    };
+    let parts: Vec<&str> = typed.trim_start_matches("patients/").split('/').collect();
+    let (code, name) = match parts.as_slice() {
+        [name] => (None, *name),
+        [code, name] => (Some(*code), *name),
+        _ => return Err(nothing()),
+    };
+    let year = EventName::read(name).ok_or_else(nothing)?.year();
+    let codes = program.patients.codes.iter().filter(|known| code.is_none_or(|code| code == known.as_str()));
+    let paths = codes.map(|code| format!("patients/{code}/{year}/{name}"));
+    let found: Vec<String> = paths.filter(|path| program.folder.holds(path)).collect();
+    match found.as_slice() {
+        [] => Err(nothing()),
+        [one] => Ok(one.clone()),
+        [first, second, ..] => Err(Failure::new(format!(
+            "{} patients have a record {name}; write the whole path, such as {first} or {second}",
+            found.len()
+        ))),
+    }
+}

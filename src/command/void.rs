@@ -1,0 +1,82 @@
+//! `exitsite void`
+
+use std::path::{Path, PathBuf};
+
+use super::correction::{Correction, Said, Which, Who, Writing};
+use super::gap::Gaps;
+use super::target::Target;
+use super::{Desk, Outcome, gap};
+use crate::entry::Standing;
+use crate::problem::Failure;
+
+/// Retract a record: it stays on file and counts for nothing
+///
+/// For a record that is of somebody else, of another time, or of something that did not happen. Who voided it, when and
+/// why stay on file. Nothing takes it back but a new record.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    which: Which,
+
+    /// The record that says it right: of the same patient and kind, on file and not voided
+    #[arg(long, value_name = "FILE")]
+    replaced_by: Option<PathBuf>,
+
+    #[command(flatten)]
+    who: Who,
+
+    #[command(flatten)]
+    writing: Writing,
+}
+
+pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    let program = desk.open()?;
+    let correction = Correction::open(desk, &program, &args.which)?;
+    if let Some(sentence) = correction.standing.voided() {
+        return Err(Failure::new(format!("{sentence}; nothing was written")));
+    }
+    let mut gaps = Gaps::of(desk, args.writing.yes);
+    let replaced_by = args.replaced_by.as_deref().and_then(|typed| match replacement(&correction, typed) {
+        Ok(name) => Some(name),
+        Err(Failure(sentence)) => {
+            gaps.add(format!("--replaced-by: {sentence}"));
+            None
+        }
+    });
+    let stamp = correction.stamp(&args.who, &mut gaps);
+    gaps.end()?;
+    let corrected = correction.standing.void(&stamp.ok_or_else(gap::incomplete)?, replaced_by.as_deref())?;
+    let back = match &replaced_by {
+        Some(name) => format!("It stays on file and counts for nothing; {name} says it instead.\n"),
+        None => format!(
+            "It stays on file and counts for nothing. Nothing takes that back; if it was right after all, write it anew: exitsite record {} {}\n",
+            correction.target.name.kind,
+            correction.book.owner.code()
+        ),
+    };
+    correction.settle(&corrected, args.writing, &Said { done: "Voided", back })
+}
+
+/// The name of the record that replaces this one.
+fn replacement(correction: &Correction, typed: &Path) -> Result<String, Failure> {
+    let own = &correction.target;
+    // A name alone is one of the same patient.
+    let name = typed.to_string_lossy();
+    let beside = crate::event::EventName::read(&name).map(|read| format!("{}/{}/{name}", own.owner, read.year()));
+    let typed = beside.as_deref().map_or(typed, Path::new);
+    let other = Target::of(correction.book.program, typed, &correction.desk.surroundings.here)?;
+    let standing = Standing::of(&other.source, other.name)?;
+    let wrong = if other.source.file == own.source.file {
+        Some("a record cannot replace itself".to_owned())
+    } else if other.owner != own.owner {
+        Some(format!("{} is of somebody else, not of {}", other.source.file, correction.book.owner.code()))
+    } else if standing.kind != correction.standing.kind {
+        Some(format!("{} is a {} record, not a {}", other.source.file, standing.kind, correction.standing.kind))
+    } else {
+        standing.voided()
+    };
+    match wrong {
+        Some(sentence) => Err(Failure::new(format!("{sentence}; name the record that says it right"))),
+        None => Ok(other.name.to_string()),
+    }
+}

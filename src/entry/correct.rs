@@ -1,0 +1,293 @@
+//! A record that is there put right: amended, voided, or its empty field filled. Who, when, why and what it was are kept.
+//!
+//! ```toml
+//! [[amended]]
+//! was = "redness_mm = 12; note not given"
+//! at = 2026-11-24T07:15:00-06:00
+//! by = "co-1"
+//! why = "read from the wrong line"
+//! ```
+//!
+//! Left out on purpose: asking and writing. A text goes in, and a text comes out with what is different in it.
+
+use chrono::NaiveDate;
+
+use super::draft::Draft;
+use super::key::Key;
+use crate::day::Calendar;
+use crate::event::{EventName, Kind};
+use crate::place::Source;
+use crate::privacy;
+use crate::problem::Failure;
+use crate::record::{Edit, Moment, Value, Values};
+use crate::text::{quoted, visible};
+use crate::word::Word;
+
+/// Who corrects, when and why.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stamp {
+    /// When.
+    pub at: Moment,
+    /// Who, by code.
+    pub by: String,
+    /// Why.
+    pub why: String,
+}
+
+/// A key that does not say what it said.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Changed {
+    /// The key, as short as it is clear.
+    pub key: String,
+    /// What it said; none where it was not given.
+    pub was: Option<Value>,
+    /// What it says; none where it is not given any more.
+    pub is: Option<Value>,
+}
+
+/// A record with another text.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Corrected {
+    /// The whole file.
+    pub text: String,
+    /// What is different, in the order of the fields.
+    pub changed: Vec<Changed>,
+}
+
+/// A record on file that is to be corrected.
+#[derive(Debug, Clone)]
+pub struct Standing {
+    /// Its path.
+    pub file: String,
+    /// What it is about.
+    pub kind: Kind,
+    /// What it says.
+    pub values: Values,
+    edit: Edit,
+}
+
+impl Standing {
+    /// Takes up a record.
+    ///
+    /// # Errors
+    /// Its text is no TOML: that is mended by hand first.
+    pub fn of(source: &Source, name: EventName) -> Result<Standing, Failure> {
+        let named = |values: &Values| values.text("kind").and_then(Kind::from_word).unwrap_or(name.kind);
+        let read = Values::of(&source.text).map(|values| (named(&values), values));
+        let taken = read.and_then(|(kind, values)| {
+            let edit = Edit::of(&source.text, kind.fields())?;
+            Some(Standing { file: source.file.clone(), kind, values, edit })
+        });
+        taken.ok_or_else(|| {
+            Failure::new(format!(
+                "{} cannot be read as it is; mend it in an editor first, `exitsite check {}` says where",
+                source.file,
+                quoted(&source.file)
+            ))
+        })
+    }
+
+    /// That it was voided already, as a sentence.
+    pub fn voided(&self) -> Option<String> {
+        self.values.get("void")?;
+        let part = |key: &str| self.values.get(&format!("void.{key}"));
+        let text = |key: &str| part(key).map(|value| visible(&plain(value)));
+        let on = text("at").map(|at| format!(" on {}", at.replace('T', " "))).unwrap_or_default();
+        let by = text("by").map(|by| format!(" by {by}")).unwrap_or_default();
+        let why = text("why").map(|why| format!(": {why}")).unwrap_or_default();
+        Some(format!("{} was voided already{on}{by}{why}", self.file))
+    }
+
+    /// The record with keys set or taken out, and a row that says who did it, when, why, and what it was.
+    ///
+    /// # Errors
+    /// It is voided, nothing is different, or the layout of the file leaves no place for a key.
+    pub fn amended(&self, wished: &[(String, Option<Value>)], stamp: &Stamp) -> Result<Corrected, Failure> {
+        let mut edit = self.edit.clone();
+        for (key, value) in wished {
+            match value {
+                Some(value) if self.values.get(key) != Some(value) => edit.set(key, value)?,
+                Some(_) => {}
+                None => edit.clear(key)?,
+            }
+        }
+        self.with_row(edit, stamp)
+    }
+
+    /// The record as somebody wrote it anew, with the same row.
+    ///
+    /// # Errors
+    /// It is voided, it is no TOML any more, nothing is different, or something is that only the commands write.
+    pub fn rewritten(&self, text: &str, stamp: &Stamp) -> Result<Corrected, Failure> {
+        let edit = Edit::of(text, self.kind.fields()).ok_or_else(|| {
+            Failure::new("a quote, a bracket or an equals sign is missing or too many in it; nothing was written")
+        })?;
+        let after = edit.values();
+        for table in ["entered", "amended", "void"] {
+            if self.values.get(table) != after.get(table) {
+                return Err(Failure::new(format!(
+                    "[{table}] is written by the commands alone; leave it as it was; nothing was written"
+                )));
+            }
+        }
+        if let Some(key) = ["kind", "at", "on"].into_iter().find(|key| self.values.get(key) != after.get(key)) {
+            return Err(self.anew(key));
+        }
+        self.with_row(edit, stamp)
+    }
+
+    fn with_row(&self, mut edit: Edit, stamp: &Stamp) -> Result<Corrected, Failure> {
+        if let Some(sentence) = self.voided() {
+            return Err(Failure::new(format!(
+                "{sentence}; a voided record counts for nothing and is not amended: write it anew"
+            )));
+        }
+        let changed = self.changed(&edit.values());
+        if changed.is_empty() {
+            return Err(Failure::new(format!("{}: that is what it says already; nothing was written", self.file)));
+        }
+        let was: Vec<String> = changed.iter().map(Changed::was_words).collect();
+        let mut row = Values::default();
+        row.set("was", Value::Text(was.join("; ")));
+        stamp.keys().into_iter().for_each(|(key, value)| row.set(key, value));
+        edit.append("amended", &row)?;
+        Ok(Corrected { text: edit.text().to_owned(), changed })
+    }
+
+    /// The record marked as counting for nothing.
+    ///
+    /// # Errors
+    /// It is voided already, or the layout of the file leaves no place for it.
+    pub fn void(&self, stamp: &Stamp, replaced_by: Option<&str>) -> Result<Corrected, Failure> {
+        if let Some(sentence) = self.voided() {
+            return Err(Failure::new(format!("{sentence}; nothing was written")));
+        }
+        let mut edit = self.edit.clone();
+        if let Some(name) = replaced_by {
+            edit.set("void.replaced_by", &Value::Text(name.to_owned()))?;
+        }
+        for (key, value) in stamp.keys() {
+            edit.set(&format!("void.{key}"), &value)?;
+        }
+        Ok(Corrected { text: edit.text().to_owned(), changed: Vec::new() })
+    }
+
+    /// The record with a field filled that was empty. That is no amendment: it was not known before.
+    ///
+    /// # Errors
+    /// The record is voided, or the field is filled already, with the line that amends it.
+    pub fn filled(&self, filling: &[(&str, Value)]) -> Result<Corrected, Failure> {
+        if let Some(sentence) = self.voided() {
+            return Err(Failure::new(format!("{sentence}; nothing was written")));
+        }
+        let known = |key: &str| self.values.get(key.split('.').next().unwrap_or(key));
+        if filling.iter().any(|(key, _)| known(key).is_some()) {
+            let says: Vec<String> = filling
+                .iter()
+                .filter_map(|(key, _)| Some(format!("{key} = {}", plain(self.values.get(key)?))))
+                .collect();
+            return Err(Failure::new(format!(
+                "{} says {} already; if that is wrong: {}",
+                self.file,
+                visible(&says.join(", ")),
+                self.amend_line(filling)
+            )));
+        }
+        let mut edit = self.edit.clone();
+        for (key, value) in filling {
+            edit.set(key, value)?;
+        }
+        let changed = self.changed(&edit.values());
+        Ok(Corrected { text: edit.text().to_owned(), changed })
+    }
+
+    /// The care day of the record; none where it does not say when.
+    pub fn day(&self, calendar: &Calendar) -> Option<NaiveDate> {
+        match (self.values.get("at"), self.values.get("on")) {
+            (Some(Value::Moment(moment)), _) => Some(calendar.care_day(moment.wall)),
+            (_, Some(Value::Date(day))) => Some(*day),
+            _ => None,
+        }
+    }
+
+    /// That a key makes it another record, with the lines that write that one.
+    pub fn anew(&self, key: &str) -> Failure {
+        let code = self.file.split('/').nth(1).unwrap_or("PATIENT");
+        let what = match key {
+            "at" => "time",
+            "on" => "day",
+            key => key,
+        };
+        Failure::new(format!(
+            "an amendment may not touch `{key}`: write the record anew with `exitsite record {} {code}`, then void this one: exitsite void {} --by CODE --why \"the {what} was wrong\" --replaced-by NEW-FILE",
+            self.kind,
+            quoted(&self.file)
+        ))
+    }
+
+    fn amend_line(&self, wished: &[(&str, Value)]) -> String {
+        let sets: Vec<String> =
+            wished.iter().map(|(key, value)| format!(" --set {key}={}", quoted(&plain(value)))).collect();
+        format!("exitsite amend {}{} --by CODE --why \"…\"", quoted(&self.file), sets.concat())
+    }
+
+    /// What is different from what the record says, in the order of the fields.
+    fn changed(&self, after: &Values) -> Vec<Changed> {
+        let mut changed = Vec::new();
+        for key in Draft::keys(self.kind).into_iter().map(|(key, ..)| key).chain(self.unknown(after)) {
+            let (was, is) = (self.values.get(&key), after.get(&key));
+            if was != is {
+                let key = Key::of(self.kind, &key).short();
+                changed.push(Changed { key, was: was.cloned(), is: is.cloned() });
+            }
+        }
+        changed
+    }
+
+    /// Keys that no record of the kind has, and that stand there all the same.
+    fn unknown(&self, after: &Values) -> Vec<String> {
+        let known: Vec<String> = Draft::keys(self.kind).into_iter().map(|(key, ..)| key).collect();
+        let keys = self.values.keys().into_iter().chain(after.keys()).map(|(key, _)| key);
+        let mut unknown: Vec<String> = keys.filter(|key| !known.contains(key)).collect();
+        unknown.sort();
+        unknown.dedup();
+        unknown
+    }
+}
+
+impl Stamp {
+    /// Its keys, in the order in which they are written.
+    fn keys(&self) -> [(&'static str, Value); 3] {
+        [("at", Value::Moment(self.at)), ("by", Value::Text(self.by.clone())), ("why", Value::Text(self.why.clone()))]
+    }
+}
+
+impl Changed {
+    /// What it was, as it is kept: `redness_mm = 12`, `note not given`. What looks like somebody's name or number is not
+    /// kept: taking it out is what such an amendment is for.
+    fn was_words(&self) -> String {
+        let Some(was) = &self.was else { return format!("{} not given", self.key) };
+        match privacy::find(&was.to_string()) {
+            Some(what) => format!("{} held {what}", self.key),
+            None => format!("{} = {was}", self.key),
+        }
+    }
+
+    /// What it was and what it is: `redness_mm: 12 -> 2`.
+    pub fn words(&self) -> String {
+        let said =
+            |value: &Option<Value>| value.as_ref().map_or("not given".to_owned(), |value| visible(&plain(value)));
+        format!("{}: {} -> {}", self.key, said(&self.was), said(&self.is))
+    }
+}
+
+/// A value as one types it.
+pub fn plain(value: &Value) -> String {
+    match value {
+        Value::Text(text) => text.clone(),
+        Value::Flag(true) => "yes".to_owned(),
+        Value::Flag(false) => "no".to_owned(),
+        Value::List(items) => items.iter().map(plain).collect::<Vec<_>>().join(", "),
+        value => value.to_string(),
+    }
+}

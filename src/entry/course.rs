@@ -1,0 +1,272 @@
+//! A patient's course changed: a patient taken on, moved, given an order, an exit site, a caregiver; the end of support.
+//!
+//! ```toml
+//! [[care]]
+//! from = 2026-11-24
+//! place = "home"
+//! by = "co-1"
+//! ```
+//!
+//! Left out on purpose: asking and writing. patient.toml goes in, and comes out with its comments and layout kept.
+
+use chrono::NaiveDate;
+
+use super::moment::Clock;
+use super::typed::typed;
+use crate::patient::{CareRow, Order, Patient};
+use crate::problem::Failure;
+use crate::record::{Edit, Field, Shape, Value, Values};
+use crate::text::{either, visible};
+use crate::word::Word;
+
+/// patient.toml, while it is changed.
+#[derive(Debug)]
+pub struct Course<'a> {
+    /// The patient as on file.
+    pub patient: &'a Patient,
+    edit: Edit,
+}
+
+/// Keys and values of a row, in any order.
+pub type Row = Vec<(&'static str, Option<Value>)>;
+
+impl<'a> Course<'a> {
+    /// Takes up a patient's file.
+    ///
+    /// # Errors
+    /// It is no TOML.
+    pub fn of(patient: &'a Patient) -> Result<Course<'a>, Failure> {
+        let edit = Edit::of(&patient.source.text, Patient::fields());
+        let edit = edit.ok_or_else(|| Failure::new(format!("{} cannot be read; mend it first", patient.file())))?;
+        Ok(Course { patient, edit })
+    }
+
+    /// The whole file as it would be.
+    pub fn text(&self) -> &str {
+        self.edit.text()
+    }
+
+    /// The patient is somewhere else from a day on.
+    ///
+    /// # Errors
+    /// There is a row from that day or a later one already, or it says the same as the one before.
+    pub fn moved(&mut self, from: NaiveDate, row: Row) -> Result<(), Failure> {
+        let file = self.patient.file();
+        if let Some(same) = self.patient.care.iter().find(|known| known.from == from) {
+            return Err(Failure::new(format!(
+                "{} is {} from {from} on already; if that is wrong, correct that row of [[care]] in {file}, else give another day with --from",
+                self.patient.code,
+                at(same)
+            )));
+        }
+        if let Some(later) = self.patient.care.iter().find(|known| known.from > from) {
+            return Err(Failure::new(format!(
+                "{} is {} from {} on; a row before that is written into {file} by hand, above it",
+                self.patient.code,
+                at(later),
+                later.from
+            )));
+        }
+        let row = values(row);
+        if let Some(last) = self.patient.care.last().filter(|last| says_the_same(last, &row)) {
+            return Err(Failure::new(format!(
+                "{} is {} since {} already; nothing was written",
+                self.patient.code,
+                at(last),
+                last.from
+            )));
+        }
+        self.edit.append("care", &row)
+    }
+
+    /// What the last stay at the same place said and this row does not: its zone, and how the household tells.
+    pub fn forgotten(&self, place: &str, has_zone: bool, has_reports: bool) -> Vec<String> {
+        let Some(last) = self.patient.care.iter().rfind(|row| row.place.word() == place) else { return Vec::new() };
+        let mut forgotten = Vec::new();
+        if let Some(zone) = last.time_zone.filter(|_| !has_zone) {
+            forgotten
+                .push(format!("when last {place}, the time zone was {zone}: add --time-zone {zone} if it is again"));
+        }
+        if last.reports.word() == "log" && !has_reports {
+            forgotten.push(format!("when last {place}, the household told by log: add --reports log if it does again"));
+        }
+        forgotten
+    }
+
+    /// A clinician ordered something.
+    ///
+    /// # Errors
+    /// The layout of the file leaves no place for it.
+    pub fn ordered(&mut self, row: Row) -> Result<(), Failure> {
+        self.edit.append("order", &values(row))
+    }
+
+    /// The order that runs on a day ends with it.
+    ///
+    /// # Errors
+    /// None runs on that day, or several do; `from` and `exit` say which.
+    pub fn order_ended(
+        &mut self,
+        on: NaiveDate,
+        from: Option<NaiveDate>,
+        exit: Option<&str>,
+    ) -> Result<String, Failure> {
+        let is_it = |order: &Order| {
+            order.from <= on
+                && order.until.is_none_or(|until| on <= until)
+                && from.is_none_or(|from| order.from == from)
+                && exit.is_none_or(|exit| order.exit.as_deref() == Some(exit))
+        };
+        let orders = self.patient.orders.iter().enumerate();
+        let running: Vec<(usize, &Order)> = orders.filter(|(_, order)| is_it(order)).collect();
+        match running.as_slice() {
+            [] => Err(Failure::new(format!(
+                "no such order of {} runs on {on}; `exitsite show {0}` lists them",
+                self.patient.code
+            ))),
+            [(_, order)] if order.until == Some(on) => {
+                Err(Failure::new(format!("that order ends on {on} already; nothing was written")))
+            }
+            [(n, order)] => {
+                self.edit.set_in_row("order", *n, "until", &Value::Date(on))?;
+                Ok(said_of(order))
+            }
+            several => {
+                let said: Vec<String> = several.iter().map(|(_, order)| said_of(order)).collect();
+                let said: Vec<&str> = said.iter().map(String::as_str).collect();
+                Err(Failure::new(format!(
+                    "several orders run on {on}: {}; say which with --from or --exit, or write `until` into {} by hand",
+                    either(&said),
+                    self.patient.file()
+                )))
+            }
+        }
+    }
+
+    /// There is a further exit site.
+    ///
+    /// # Errors
+    /// There is one of that id.
+    pub fn opened(&mut self, id: &str, row: Row) -> Result<(), Failure> {
+        if let Some(known) = self.patient.exits.iter().find(|exit| exit.id == id) {
+            return Err(Failure::new(format!(
+                "{} has an exit site {id} already, {} from {}; give the new one an id of its own",
+                self.patient.code, known.at, known.from
+            )));
+        }
+        self.edit.append("exit", &values(row))
+    }
+
+    /// An exit site has its last day.
+    ///
+    /// # Errors
+    /// There is none of that id, or it was closed before.
+    pub fn closed(&mut self, id: &str, until: NaiveDate) -> Result<(), Failure> {
+        let Some(n) = self.patient.exits.iter().position(|exit| exit.id == id) else {
+            let ids: Vec<&str> = self.patient.exits.iter().map(|exit| exit.id.as_str()).collect();
+            return Err(Failure::new(format!(
+                "{} has no exit site {}; write {}",
+                self.patient.code,
+                visible(id),
+                visible(&either(&ids))
+            )));
+        };
+        if let Some(known) = self.patient.exits[n].until {
+            return Err(Failure::new(format!(
+                "exit site {id} has its last day already, {known}; if that is wrong, correct `until` in {}",
+                self.patient.file()
+            )));
+        }
+        self.edit.set_in_row("exit", n, "until", &Value::Date(until))
+    }
+
+    /// Support ended.
+    ///
+    /// # Errors
+    /// It did before.
+    pub fn ended(&mut self, row: Row) -> Result<(), Failure> {
+        if let Some(ended) = &self.patient.ended {
+            return Err(Failure::new(format!(
+                "support of {} ended on {} already, {}; if that is wrong, correct [ended] in {}",
+                self.patient.code,
+                ended.on,
+                ended.why,
+                self.patient.file()
+            )));
+        }
+        for (key, value) in row {
+            if let Some(value) = value {
+                self.edit.set(&format!("ended.{key}"), &value)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Somebody more cares for the patient.
+    ///
+    /// # Errors
+    /// The layout of the file leaves no place for it.
+    pub fn cared_for(&mut self, row: Row) -> Result<(), Failure> {
+        self.edit.append("caregiver", &values(row))
+    }
+}
+
+/// The file of a new patient, in the records' own form.
+pub fn new_patient(top: Row, exit: Row, care: Row, caregivers: Vec<Row>) -> String {
+    let mut all = values(top);
+    let rows = |rows: Vec<Row>| Value::List(rows.into_iter().map(|row| Value::Table(values(row))).collect());
+    all.set("exit", rows(vec![exit]));
+    all.set("care", rows(vec![care]));
+    if !caregivers.is_empty() {
+        all.set("caregiver", rows(caregivers));
+    }
+    all.write(&Patient::fields())
+}
+
+/// Reads what was typed for a key of patient.toml, by the shape that the key has there; `table` is empty for its top.
+///
+/// # Errors
+/// One sentence that says what to type instead.
+pub fn typed_for(table: &str, key: &str, text: &str, clock: Clock) -> Result<Value, String> {
+    let fields = Patient::fields();
+    let inner = match fields.iter().find(|field| field.name == table).map(|field| &field.shape) {
+        Some(Shape::Table(inner) | Shape::Rows(inner)) => inner.as_slice(),
+        _ => fields.as_slice(),
+    };
+    let is_it = |field: &&Field| field.name == key;
+    typed(inner.iter().find(is_it).map_or(&Shape::Text, |field| &field.shape), text, clock)
+}
+
+fn values(row: Row) -> Values {
+    let mut values = Values::default();
+    for (key, value) in row {
+        if let Some(value) = value {
+            values.set(key, value);
+        }
+    }
+    values
+}
+
+/// Where a care row says the patient is.
+fn at(row: &CareRow) -> &'static str {
+    match row.place.word() {
+        "home" => "at home",
+        word => word,
+    }
+}
+
+fn says_the_same(last: &CareRow, row: &Values) -> bool {
+    row.text("place") == Some(last.place.word())
+        && row.text("reports").unwrap_or("each") == last.reports.word()
+        && row.text("time_zone") == last.time_zone.map(|zone| zone.name())
+}
+
+/// An order in a few words: `every 2 days from 2026-10-01`.
+fn said_of(order: &Order) -> String {
+    let what = match &order.interval {
+        Some(interval) => interval.to_string(),
+        None => "no showers".to_owned(),
+    };
+    let exit = order.exit.as_ref().map(|exit| format!(" for exit {}", visible(exit))).unwrap_or_default();
+    format!("{what}{exit} from {}", order.from)
+}

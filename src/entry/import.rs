@@ -1,0 +1,98 @@
+//! A log or a spreadsheet becomes records, all or nothing, and twice is the same as once.
+//!
+//! ```text
+//! patient,date,time,kind,by,found.dressing,site.drainage,note,same
+//! P-014,2026-11-03,18:40,change,p014-spouse,intact,none,,
+//! ```
+//!
+//! Bytes become cells ([`Cells`]), columns become fields by the records' own names or by a map ([`Map`]), rows become
+//! entries, entries are compared with what is on file, and all of it becomes a [`Plan`]: what is wrong, what is asked,
+//! what would be written. Only a plan without faults and open questions is carried out.
+//!
+//! Left out on purpose: guessing. What could be two things is asked for in a column of the file itself, `same`, so that the
+//! answer is kept with the log and another run gives the same.
+
+mod cells;
+mod columns;
+mod facts;
+mod filled;
+mod form;
+mod map;
+mod plan;
+mod rows;
+mod sameness;
+mod writing;
+
+pub use cells::{Cells, Row};
+pub use form::{Form, Forms};
+pub use map::Map;
+pub use plan::{Addition, LogPlan, OwnerPlan, Plan, Remark};
+pub use sameness::Question;
+pub use writing::{Done, carry_out};
+
+use crate::day::{Instant, Period};
+use crate::event::Kind;
+use crate::privacy;
+use crate::text::{cut, visible};
+
+/// What the command line says of a file.
+#[derive(Debug, Clone)]
+pub struct Given {
+    /// The file's name, without its folder.
+    pub file: String,
+    /// The patient of rows that name none; no row may name another.
+    pub patient: Option<String>,
+    /// The kind of rows that name none.
+    pub kind: Option<Kind>,
+    /// Who did or saw it, where a row does not say.
+    pub by: Option<String>,
+    /// Who writes the records.
+    pub writer: String,
+    /// When they are written.
+    pub now: Instant,
+    /// The days that the log covers, where it is read in as one.
+    pub log: Option<Period>,
+    /// Whether that log says all that happened on these days.
+    pub is_complete: bool,
+}
+
+/// Something in the file that keeps it from being imported.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Slip {
+    /// The first line of the row; none where it is about the whole file.
+    pub line: Option<usize>,
+    /// The column's header, where it is about one.
+    pub column: Option<String>,
+    /// What stands there, made visible and cut; none where it is not shown.
+    pub value: Option<String>,
+    /// What is wrong, and what would be accepted.
+    pub message: String,
+}
+
+/// Most characters of a value that a message shows.
+const SHOWN: usize = 60;
+
+impl Slip {
+    fn of_line(line: usize, message: impl Into<String>) -> Slip {
+        Slip { line: Some(line), column: None, value: None, message: message.into() }
+    }
+
+    fn of_file(message: impl Into<String>) -> Slip {
+        Slip { line: None, column: None, value: None, message: message.into() }
+    }
+
+    /// A slip in a cell. What looks private is not repeated: messages go into logs.
+    fn of_cell(line: usize, column: &str, value: &str, message: &str) -> Slip {
+        let whole = visible(value);
+        let is_private = privacy::find(value).is_some();
+        let shown = if is_private { "…".to_owned() } else { cut(&whole, SHOWN) };
+        let message = if whole.is_empty() { message.to_owned() } else { message.replace(&whole, &shown) };
+        let is_said = is_private || whole.is_empty() || message.contains(&format!("\"{shown}\""));
+        Slip {
+            line: Some(line),
+            column: Some(cut(&visible(column), SHOWN)),
+            value: (!is_said).then_some(shown),
+            message,
+        }
+    }
+}

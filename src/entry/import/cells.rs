@@ -1,0 +1,196 @@
+//! A CSV file's text as rows of cells, each with its line: the only door to CSV.
+//!
+//! ```text
+//! patient;on;kind;found.dressing
+//! P-014;2026-11-03;change;intact
+//! ```
+//!
+//! UTF-8, with or without a byte order mark, any line ends. What stands between the cells, a comma, a semicolon or a tab,
+//! is found in the header. A quote that is not closed would swallow the rows behind it, so quotes are checked first.
+
+use crate::problem::Failure;
+use crate::text::{cut, visible};
+
+/// A CSV file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Cells {
+    /// The names of the columns, without spaces around them.
+    pub header: Vec<String>,
+    /// The rows that hold anything, in the order of the file.
+    pub rows: Vec<Row>,
+}
+
+/// One row.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Row {
+    /// Its first line in the file, from 1.
+    pub line: usize,
+    /// Its cells, without spaces around them.
+    pub cells: Vec<String>,
+}
+
+impl Cells {
+    /// Reads the bytes of a file.
+    ///
+    /// ```
+    /// # use exitsite::entry::import::Cells;
+    /// let cells = Cells::read("log.csv", "\u{feff}on;note\r\n2026-11-03;\"two\r\nlines\"\r\n;\r\n2026-11-04;dry".as_bytes()).unwrap();
+    /// assert_eq!(cells.header, ["on", "note"]);
+    /// assert_eq!(cells.rows.iter().map(|row| row.line).collect::<Vec<_>>(), [2, 5]);
+    /// assert!(Cells::read("log.csv", b"on,note\n2026-11-03,\"dry\n").unwrap_err().0.contains("line 2"));
+    /// ```
+    ///
+    /// # Errors
+    /// It is no CSV file in UTF-8, or its header cannot be used; one sentence that names the line and what to do.
+    pub fn read(file: &str, bytes: &[u8]) -> Result<Cells, Failure> {
+        let failure = |what: String| Failure::new(format!("{file}: {what}; nothing was written"));
+        let text = utf8(bytes).map_err(failure)?;
+        let ends = Ends::of(text);
+        let delimiter = delimiter(text);
+        check_quotes(text, delimiter, &ends).map_err(failure)?;
+        let mut reader = csv::ReaderBuilder::new()
+            .delimiter(delimiter)
+            .has_headers(false)
+            .flexible(true)
+            .from_reader(text.as_bytes());
+        let mut lines = Lines { text, ends: &ends, at: 0, line: 1 };
+        let mut rows = Vec::new();
+        for record in reader.records() {
+            let record = record.map_err(|error| failure(format!("cannot be read: {error}")))?;
+            let start = record.position().map_or(0, |position| position.byte() as usize);
+            let cells: Vec<String> = record.iter().map(|cell| cell.trim().to_owned()).collect();
+            let line = lines.of_row(start);
+            if cells.iter().any(|cell| !cell.is_empty()) {
+                rows.push(Row { line, cells });
+            }
+        }
+        if rows.is_empty() {
+            return Err(failure("the file is empty; its first row names the columns".to_owned()));
+        }
+        let mut header = rows.remove(0).cells;
+        while header.last().is_some_and(String::is_empty) {
+            header.pop();
+        }
+        for (n, name) in header.iter().enumerate() {
+            if !name.is_empty() && header[..n].contains(name) {
+                let name = cut(&visible(name), 40);
+                return Err(failure(format!("the column \"{name}\" is there twice; rename or delete one of them")));
+            }
+        }
+        if rows.is_empty() {
+            return Err(failure("there is no row below the header".to_owned()));
+        }
+        Ok(Cells { header, rows })
+    }
+}
+
+/// The text of the bytes, without a byte order mark.
+fn utf8(bytes: &[u8]) -> Result<&str, String> {
+    if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
+        return Err("this is UTF-16; save it again as \"CSV UTF-8\"".to_owned());
+    }
+    let line = |at: usize| bytes[..at].iter().filter(|byte| **byte == b'\n').count() + 1;
+    if bytes.starts_with(b"PK\x03\x04") {
+        return Err("this is a workbook, no CSV; save it as \"CSV UTF-8\"".to_owned());
+    }
+    if let Some(at) = bytes.iter().position(|byte| *byte == 0) {
+        return Err(format!("line {} holds a zero byte, which no text does; save it again as \"CSV UTF-8\"", line(at)));
+    }
+    match std::str::from_utf8(bytes) {
+        Ok(text) => Ok(text.strip_prefix('\u{feff}').unwrap_or(text)),
+        Err(error) => {
+            let line = line(error.valid_up_to());
+            Err(format!("line {line} holds a letter that is not UTF-8; save it again as \"CSV UTF-8\""))
+        }
+    }
+}
+
+/// Where lines end: at a line feed, or at a carriage return where there is no line feed at all.
+struct Ends(u8);
+
+impl Ends {
+    fn of(text: &str) -> Ends {
+        Ends(if text.contains('\n') { b'\n' } else { b'\r' })
+    }
+
+    /// The line of a place.
+    fn line(&self, text: &str, at: usize) -> usize {
+        text.as_bytes()[..at].iter().filter(|byte| **byte == self.0).count() + 1
+    }
+}
+
+/// Lines counted onwards from one row to the next.
+struct Lines<'t> {
+    text: &'t str,
+    ends: &'t Ends,
+    at: usize,
+    line: usize,
+}
+
+impl Lines<'_> {
+    /// The line of a row whose reading began at a place behind the last one; empty lines may stand there still.
+    fn of_row(&mut self, start: usize) -> usize {
+        let bytes = self.text.as_bytes();
+        let start = start.clamp(self.at, bytes.len());
+        let empty = bytes[start..].iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
+        let between = &bytes[self.at..start + empty];
+        self.line += between.iter().filter(|byte| **byte == self.ends.0).count();
+        self.at = start + empty;
+        self.line
+    }
+}
+
+/// The mark that stands most often in the header, outside of quotes.
+fn delimiter(text: &str) -> u8 {
+    let mut counts = [(b',', 0), (b';', 0), (b'\t', 0)];
+    let mut is_quoted = false;
+    for byte in text.trim_start_matches(['\r', '\n']).bytes() {
+        match byte {
+            b'"' => is_quoted = !is_quoted,
+            b'\r' | b'\n' if !is_quoted => break,
+            byte if !is_quoted => {
+                counts.iter_mut().filter(|(mark, _)| *mark == byte).for_each(|(_, count)| *count += 1)
+            }
+            _ => {}
+        }
+    }
+    // Of equals the first: a comma.
+    counts.iter().rev().max_by_key(|(_, count)| *count).map_or(b',', |(mark, _)| *mark)
+}
+
+/// Finds a quote that opens a cell and is not closed, or that is closed before the cell ends.
+fn check_quotes(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
+    let bytes = text.as_bytes();
+    let is_end = |byte: u8| byte == delimiter || matches!(byte, b'\r' | b'\n');
+    let mut at = 0;
+    while at < bytes.len() {
+        if bytes[at] != b'"' {
+            at += bytes[at..].iter().take_while(|byte| !is_end(**byte)).count() + 1;
+            continue;
+        }
+        let opened = at;
+        at += 1;
+        loop {
+            match (bytes.get(at), bytes.get(at + 1)) {
+                (None, _) => {
+                    let line = ends.line(text, opened);
+                    return Err(format!(
+                        "line {line} opens a quote that is never closed; close it, or double a quote inside a text: \"\""
+                    ));
+                }
+                (Some(b'"'), Some(b'"')) => at += 2,
+                (Some(b'"'), after) if after.is_none_or(|byte| is_end(*byte)) => break,
+                (Some(b'"'), _) => {
+                    let line = ends.line(text, at);
+                    return Err(format!(
+                        "line {line} holds a quote in the middle of a text, which another quote opened on line {}; double a quote inside a text: \"\"",
+                        ends.line(text, opened)
+                    ));
+                }
+                (Some(_), _) => at += 1,
+            }
+        }
+        at += 2;
+    }
+    Ok(())
+}

@@ -1,0 +1,274 @@
+//! What each column of a file is: by the records' own names in its header, or by a map.
+
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+use super::cells::Cells;
+use super::form::Forms;
+use super::map::Map;
+use crate::entry::Draft;
+use crate::event::Kind;
+use crate::record::Shape;
+use crate::text::{cut, nearest, visible};
+
+/// What a column, or a constant of a map, is.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Target {
+    /// The patient's code.
+    Patient,
+    /// The kind of the record.
+    Kind,
+    /// A moment.
+    At,
+    /// A day.
+    On,
+    /// A day, whose time is in another column.
+    Date,
+    /// The time of that day.
+    Time,
+    /// Whether it is the same as one on file.
+    Same,
+    /// A key of the record.
+    Field(String),
+}
+
+/// The columns that are no keys of a record.
+const NO_FIELDS: [(&str, Target); 7] = [
+    ("patient", Target::Patient),
+    ("kind", Target::Kind),
+    ("at", Target::At),
+    ("on", Target::On),
+    ("date", Target::Date),
+    ("time", Target::Time),
+    ("same", Target::Same),
+];
+
+/// Keys that the commands write, and that a file may give itself.
+const ENTERED: [(&str, Shape); 2] = [("entered.at", Shape::Moment), ("entered.by", Shape::Text)];
+
+/// The keys of all kinds, described once.
+pub(super) static KEYS: LazyLock<Keys> = LazyLock::new(Keys::of_all_kinds);
+
+/// The keys of the records of each kind.
+#[derive(Debug)]
+pub(super) struct Keys(BTreeMap<Kind, BTreeMap<String, Shape>>);
+
+impl Keys {
+    /// Those of all kinds.
+    fn of_all_kinds() -> Keys {
+        let entered = || ENTERED.iter().map(|(key, shape)| ((*key).to_owned(), shape.clone()));
+        let of = |kind: &Kind| {
+            let keys = Draft::keys(*kind).into_iter().map(|(key, shape, _)| (key, shape)).chain(entered());
+            (*kind, keys.collect())
+        };
+        Keys(Kind::ALL.iter().map(of).collect())
+    }
+
+    /// What a key of a kind takes; none if the kind has no such key.
+    pub(super) fn shape(&self, kind: Kind, key: &str) -> Option<&Shape> {
+        self.0.get(&kind)?.get(key)
+    }
+
+    fn has(&self, kind: Option<Kind>, key: &str) -> bool {
+        self.0.iter().any(|(of, keys)| kind.is_none_or(|kind| kind == *of) && keys.contains_key(key))
+    }
+
+    fn names(&self, kind: Option<Kind>) -> Vec<&str> {
+        let kinds = self.0.iter().filter(|(of, _)| kind.is_none_or(|kind| kind == **of));
+        let mut names: Vec<&str> = kinds.flat_map(|(_, keys)| keys.keys().map(String::as_str)).collect();
+        names.extend(NO_FIELDS.iter().map(|(name, _)| *name));
+        names.sort_unstable();
+        names.dedup();
+        names
+    }
+}
+
+impl Target {
+    /// The target of a name, of a kind or of any.
+    ///
+    /// # Errors
+    /// There is none: the fault, and what to write instead.
+    pub(super) fn read(name: &str, kind: Option<Kind>) -> Result<Target, (String, String)> {
+        let own = NO_FIELDS.iter().find(|(own, _)| *own == name).map(|(_, target)| target.clone());
+        match own {
+            Some(target) => Ok(target),
+            None if KEYS.has(kind, name) => Ok(Target::Field(name.to_owned())),
+            None => {
+                let whose = kind.map_or("the records have".to_owned(), |kind| format!("a {kind} record has"));
+                let near = nearest(name, KEYS.names(kind));
+                let help = near.map_or_else(
+                    || "the fields are named as in the records: found.dressing, site.drainage, note".to_owned(),
+                    |near| format!("did you mean {near}?"),
+                );
+                Err((format!("{whose} no field \"{}\"", cut(&visible(name), 40)), help))
+            }
+        }
+    }
+
+    /// Whether the printed sheet fills it in before anything has happened.
+    pub(super) fn is_printed_on_the_sheet(&self) -> bool {
+        match self {
+            Target::Patient | Target::On | Target::Date | Target::At | Target::Same => true,
+            Target::Field(key) => ["exit", "source"].contains(&key.as_str()),
+            Target::Kind | Target::Time => false,
+        }
+    }
+}
+
+/// What each column is, by its place.
+#[derive(Debug)]
+pub(super) struct Layout {
+    pub(super) forms: Forms,
+    pub(super) header: Vec<String>,
+    /// A column's own words, in lower case.
+    words: BTreeMap<(usize, String), String>,
+    pub(super) blocks: Vec<Block>,
+}
+
+/// One record of a line: where its values stand.
+#[derive(Debug, Default)]
+pub(super) struct Block {
+    pub(super) kind: Option<Kind>,
+    pub(super) when_column: Option<usize>,
+    pub(super) columns: Vec<(usize, Target)>,
+    pub(super) constants: Vec<(Target, String)>,
+}
+
+impl Block {
+    /// The columns of which it takes what stands there.
+    pub(super) fn taken(&self) -> impl Iterator<Item = usize> {
+        let has = |target: &Target| match (self.kind, target) {
+            (Some(kind), Target::Field(key)) => KEYS.shape(kind, key).is_some(),
+            _ => true,
+        };
+        self.columns.iter().filter(move |(_, target)| has(target)).map(|(n, _)| *n).chain(self.when_column)
+    }
+
+    /// Two columns that are the same field; one of them would be left out in silence.
+    fn twice(&self, header: &[String]) -> Option<String> {
+        let is_twice = |(at, (_, target)): (usize, &(usize, Target))| {
+            let before = self.columns[..at].iter().find(|(_, known)| known == target)?;
+            Some((before.0, self.columns[at].0))
+        };
+        let (one, other) = self.columns.iter().enumerate().find_map(is_twice)?;
+        let [one, other] = [one.min(other), one.max(other)].map(|n| cut(&visible(&header[n]), 40));
+        Some(format!("the columns \"{one}\" and \"{other}\" are the same field; keep one of them"))
+    }
+}
+
+impl Layout {
+    /// The layout of a file.
+    ///
+    /// # Errors
+    /// Sentences, one for each column that is nothing known, or that the map names and the file does not have.
+    pub(super) fn of(cells: &Cells, map: Option<&Map>) -> Result<Layout, Vec<String>> {
+        let layout = match map {
+            None => Layout::of_own_names(&cells.header)?,
+            Some(map) => Layout::of_map(&cells.header, map)?,
+        };
+        let mut twice: Vec<String> = layout.blocks.iter().filter_map(|block| block.twice(&layout.header)).collect();
+        twice.dedup();
+        if twice.is_empty() { Ok(layout) } else { Err(twice) }
+    }
+
+    fn of_own_names(header: &[String]) -> Result<Layout, Vec<String>> {
+        let (mut columns, mut faults) = (Vec::new(), Vec::new());
+        for (n, name) in header.iter().enumerate().filter(|(_, name)| !name.is_empty()) {
+            match Target::read(&name.to_lowercase(), None) {
+                Ok(target) => columns.push((n, target)),
+                Err((message, help)) => faults.push(format!("{message}; {help}")),
+            }
+        }
+        if !faults.is_empty() {
+            faults.push("a spreadsheet's own columns are imported with --map FILE.toml".to_owned());
+            return Err(faults);
+        }
+        let blocks = vec![Block { columns, ..Block::default() }];
+        Ok(Layout { forms: Forms::default(), header: header.to_vec(), words: BTreeMap::new(), blocks })
+    }
+
+    fn of_map(header: &[String], map: &Map) -> Result<Layout, Vec<String>> {
+        let mut faults = Vec::new();
+        let mut place = |name: &str| {
+            let found = header.iter().position(|column| column == name.trim());
+            if found.is_none() {
+                let near = nearest(name, header.iter().map(String::as_str));
+                let near = near.map(|near| format!("; did you mean \"{}\"?", visible(near))).unwrap_or_default();
+                faults.push(format!("the map names a column \"{}\" that the file does not have{near}", visible(name)));
+            }
+            found
+        };
+        let mut words = BTreeMap::new();
+        for (column, word, meant) in &map.words {
+            words.extend(place(column).map(|n| ((n, word.clone()), meant.clone())));
+        }
+        let common: Vec<(usize, Target)> =
+            map.columns.iter().filter_map(|(name, target)| Some((place(name)?, target.clone()))).collect();
+        let mut blocks = Vec::new();
+        for block in &map.blocks {
+            let when_column = block.when_column.as_ref().and_then(|name| place(name));
+            let own = block.columns.iter().filter_map(|(name, target)| Some((place(name)?, target.clone())));
+            let mut columns: Vec<(usize, Target)> = own.collect();
+            let is_new = |(_, target): &&(usize, Target)| !block.columns.iter().any(|(_, own)| own == target);
+            columns.extend(common.iter().filter(is_new).cloned());
+            let constants = block.constants.iter().chain(&map.constants).cloned().collect();
+            blocks.push(Block { kind: Some(block.kind), when_column, columns, constants });
+        }
+        if blocks.is_empty() {
+            blocks.push(Block { columns: common, constants: map.constants.clone(), ..Block::default() });
+        }
+        // A decision may be written beside any spreadsheet.
+        if let Some(same) = header.iter().position(|column| column == "same") {
+            let is_new = |block: &&mut Block| !block.columns.iter().any(|(n, _)| *n == same);
+            blocks.iter_mut().filter(is_new).for_each(|block| block.columns.push((same, Target::Same)));
+        }
+        faults.extend(not_named(header, map, &blocks));
+        faults.dedup();
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        Ok(Layout { forms: map.forms.clone(), header: header.to_vec(), words, blocks })
+    }
+
+    /// The cell's text in the records' words.
+    pub(super) fn text<'c>(&'c self, n: usize, cell: &'c str) -> &'c str {
+        if self.words.is_empty() {
+            return cell;
+        }
+        self.words.get(&(n, cell.to_lowercase())).map_or(cell, String::as_str)
+    }
+
+    /// The spreadsheet's own words of a column.
+    pub(super) fn own_words(&self, n: usize) -> Vec<&str> {
+        self.words.keys().filter(|(column, _)| *column == n).map(|(_, word)| word.as_str()).collect()
+    }
+
+    /// Whether any record's day stands in a column or is a constant, and whether any gives `target`.
+    pub(super) fn gives(&self, is_wanted: impl Fn(&Target) -> bool) -> bool {
+        self.blocks.iter().all(|block| {
+            let targets = block.columns.iter().map(|(_, target)| target);
+            targets.chain(block.constants.iter().map(|(target, _)| target)).any(&is_wanted)
+        })
+    }
+}
+
+/// The columns that the map neither names nor ignores.
+fn not_named(header: &[String], map: &Map, blocks: &[Block]) -> Vec<String> {
+    let is_named = |n: usize| {
+        blocks.iter().any(|block| block.when_column == Some(n) || block.columns.iter().any(|(column, _)| *column == n))
+    };
+    let is_ignored = |name: &String| map.ignored.iter().any(|ignored| ignored.trim() == name);
+    let left = header.iter().enumerate().filter(|(n, name)| !name.is_empty() && !is_named(*n) && !is_ignored(name));
+    let unused: Vec<&str> =
+        map.ignored.iter().map(String::as_str).filter(|name| !header.iter().any(|column| column == name)).collect();
+    let fault = |(_, name): (usize, &String)| {
+        let near =
+            nearest(name, unused.iter().copied()).map(|near| format!("; did you mean it by \"{}\"?", visible(near)));
+        let shown = cut(&visible(name), 40);
+        format!(
+            "the map does not say what the column \"{shown}\" is{}; add \"{shown}\" = \"…\" under [columns], or name it in ignore",
+            near.unwrap_or_default()
+        )
+    };
+    left.map(fault).collect()
+}

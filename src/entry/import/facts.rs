@@ -1,0 +1,47 @@
+//! What a record says, whoever wrote it when: compared, it tells whether something is on file already.
+
+use crate::event::Event;
+use crate::record::Values;
+
+/// What is filled in later without an amendment.
+const FILLED_IN_LATER: [&str; 4] = ["result.on", "result.growth", "result.organisms", "resolved"];
+
+/// What a record says, apart from when, at which exit site, and who wrote or corrected it.
+pub(super) fn facts(values: &Values) -> Values {
+    let mut facts = values.clone();
+    let without = ["kind", "at", "on", "exit", "entered", "amended", "void"];
+    without.iter().for_each(|key| _ = facts.remove(key));
+    if facts.text("source") == Some("seen") {
+        facts.remove("source");
+    }
+    facts
+}
+
+/// What one of two that are the same adds to the other: not who said it, and from where.
+pub(super) fn facts_to_join(values: &Values) -> Values {
+    let mut facts = facts(values);
+    ["by", "source"].iter().for_each(|key| _ = facts.remove(key));
+    facts
+}
+
+/// Whether a record said this before it was amended, or before something was filled in.
+pub(super) fn was_the_same(said: &Values, there: &Values, event: &Event) -> bool {
+    let (mut said, mut there) = (said.clone(), there.clone());
+    for key in FILLED_IN_LATER.iter().filter(|key| said.get(key).is_none()) {
+        there.remove(key);
+    }
+    let words = touched(event);
+    let names = |key: &str| words.iter().any(|word| word == key || key.rsplit('.').next() == Some(word));
+    for values in [&mut said, &mut there] {
+        let keys: Vec<String> = values.keys().into_iter().map(|(key, _)| key).filter(|key| names(key)).collect();
+        keys.iter().for_each(|key| _ = values.remove(key));
+    }
+    said == there
+}
+
+/// The words of what the amendments of a record say was there before; the keys are among them.
+pub(super) fn touched(event: &Event) -> Vec<String> {
+    let is_of_a_key = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '.');
+    let was = event.amended.iter().filter_map(|amended| amended.what.as_deref());
+    was.flat_map(|was| was.split(move |c| !is_of_a_key(c))).map(|word| word.trim_matches('.').to_owned()).collect()
+}

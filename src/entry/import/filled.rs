@@ -1,0 +1,71 @@
+//! What of a row is filled in, and which records of a map it asks for.
+
+use super::cells::Row;
+use super::columns::{Block, Layout, Target};
+
+/// Words for yes, where a cell may also hold a time.
+const YES: [&str; 5] = ["yes", "y", "true", "x", "1"];
+
+/// What says that something did not happen; an empty cell, too.
+const NO: [&str; 7] = ["", "no", "n", "none", "false", "-", "0"];
+
+/// What a block finds in a row: target, column, text in the records' words.
+pub(super) type Found<'r> = (&'r Target, Option<usize>, &'r str);
+
+/// What was found for a target.
+pub(super) fn value<'r>(found: &[Found<'r>], wanted: &Target) -> Option<Found<'r>> {
+    found.iter().find(|(target, ..)| *target == wanted).copied()
+}
+
+fn says(text: &str, words: &[&str]) -> bool {
+    words.contains(&text.trim().to_lowercase().as_str())
+}
+
+/// What a block finds in a row; a constant stands where the cell is empty.
+pub(super) fn found<'r>(layout: &'r Layout, block: &'r Block, row: &'r Row) -> Vec<Found<'r>> {
+    let mut found: Vec<Found> = Vec::new();
+    for (n, target) in &block.columns {
+        let text = layout.text(*n, row.cells.get(*n).map(String::as_str).unwrap_or_default()).trim();
+        // A column that says when it happened may say only that it did.
+        let is_only_yes = *target == Target::Time && block.when_column == Some(*n) && says(text, &YES);
+        if !is_only_yes && !text.is_empty() && !found.iter().any(|(known, ..)| *known == target) {
+            found.push((target, Some(*n), text));
+        }
+    }
+    for (target, text) in &block.constants {
+        if !found.iter().any(|(known, ..)| *known == target) {
+            found.push((target, None, text));
+        }
+    }
+    found
+}
+
+/// Whether the cell that says so is filled and does not say no.
+pub(super) fn block_applies(layout: &Layout, block: &Block, row: &Row) -> bool {
+    let Some(n) = block.when_column else { return true };
+    let cell = row.cells.get(n).map(String::as_str).unwrap_or_default();
+    !says(cell, &NO) && !says(layout.text(n, cell), &NO)
+}
+
+/// Whether anything is filled in that was not printed on the sheet before.
+pub(super) fn is_filled(layout: &Layout, block: &Block, found: &[Found]) -> bool {
+    let says_more = |(target, n, text): &Found| {
+        let has_time = **target == Target::At && layout.forms.when(text).map_or(true, |when| when.len() > 10);
+        n.is_some() && (has_time || !target.is_printed_on_the_sheet())
+    };
+    block.when_column.is_some() || found.iter().any(says_more)
+}
+
+/// The cells of a row that say something and that no record took.
+pub(super) fn left_over<'r>(layout: &'r Layout, row: &'r Row, is_used: &[bool]) -> Vec<(usize, &'r str)> {
+    let is_printed = |n: usize| {
+        let targets = layout.blocks.iter().flat_map(|block| &block.columns).filter(|(column, _)| *column == n);
+        targets.map(|(_, target)| target).all(Target::is_printed_on_the_sheet)
+    };
+    let filled = |(n, cell): (usize, &'r String)| {
+        let text = layout.text(n, cell).trim();
+        let is_a_no = layout.blocks.iter().any(|block| block.when_column == Some(n)) && says(text, &NO);
+        (!is_a_no && !text.is_empty() && !is_used[n] && !is_printed(n)).then_some((n, text))
+    };
+    row.cells.iter().enumerate().filter_map(filled).collect()
+}

@@ -1,0 +1,148 @@
+//! A map: from a spreadsheet's own columns, words and forms of dates to those of the records.
+//!
+//! ```toml
+//! date_form = "M/D/YYYY"                 # the forms are those of `form.rs`
+//! time_form = "h:mm a"
+//! ignore = ["Initials of reader"]        # columns that are left out
+//!
+//! [constants]                            # what holds for the whole file, where no cell says otherwise
+//! patient = "P-014"
+//!
+//! [columns]                              # the spreadsheet's columns, and the field that each is
+//! "Date" = "date"
+//! "Who changed" = "by"
+//!
+//! [words."Who changed"]                  # a column's own words, and the records' words; "" stands for an empty cell
+//! "wife" = "p014-spouse"
+//!
+//! [[row]]                                # one line may hold several records: one for each [[row]] that applies
+//! kind = "change"
+//! when_column = "Changed"                # it applies where this cell is filled and does not say no
+//!
+//! [row.columns]
+//! "Drainage" = "site.drainage"
+//!
+//! [row.constants]
+//! reason = "scheduled"
+//! ```
+//!
+//! Without any `[[row]]` each line is one record, whose kind is a column, a constant or `--kind`. A column that is neither
+//! named here nor ignored is a fault: what somebody wrote down is not left out in silence.
+
+use super::columns::Target;
+use super::form::{Form, Forms};
+use crate::event::Kind;
+use crate::place::{Source, Span};
+use crate::problem::{Problem, Rule};
+use crate::record::{self, Table};
+
+/// A name in the spreadsheet, and what it stands for.
+pub(super) type Named = (String, Target);
+
+/// A map as it stands in its file.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Map {
+    /// The forms of dates and times.
+    pub(super) forms: Forms,
+    /// Columns that are left out.
+    pub(super) ignored: Vec<String>,
+    /// What the columns are.
+    pub(super) columns: Vec<Named>,
+    /// What holds for the whole file.
+    pub(super) constants: Vec<(Target, String)>,
+    /// A column's words: column, word in lower case, the records' word.
+    pub(super) words: Vec<(String, String, String)>,
+    /// The records of one line.
+    pub(super) blocks: Vec<MapBlock>,
+}
+
+/// One record of a line.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct MapBlock {
+    pub(super) kind: Kind,
+    pub(super) when_column: Option<String>,
+    pub(super) columns: Vec<Named>,
+    pub(super) constants: Vec<(Target, String)>,
+}
+
+impl Map {
+    /// Reads a map file. None if it cannot be used; `problems` says why.
+    pub fn read(source: &Source, problems: &mut Vec<Problem>) -> Option<Map> {
+        let map = record::read(source, problems, |table| Some(Map::read_table(table)));
+        problems.retain(|problem| problem.rule.makes_unusable());
+        map.filter(|_| problems.is_empty())
+    }
+
+    fn read_table(table: &mut Table) -> Map {
+        let date = table.text("date_form", "the form of the dates, such as M/D/YYYY");
+        let time = table.text("time_form", "the form of the times, such as h:mm a");
+        let ignored = table.texts("ignore", "columns that are left out").unwrap_or_default();
+        let forms = Forms {
+            date: form(table, "date_form", date, Form::of_date),
+            time: form(table, "time_form", time, Form::of_time),
+        };
+        let general = constants(table, None);
+        let common = columns(table, None);
+        let words =
+            table.map("words", "a column's own words, and the records' words", |table| Some(table.every_text()));
+        let words = words.unwrap_or_default().into_iter().flat_map(|(column, _, words)| {
+            let lower = |word: String| word.trim().to_lowercase();
+            words.into_iter().map(move |(word, _, meant)| (column.clone(), lower(word), meant))
+        });
+        let words = words.collect();
+        let blocks = table.rows("row", "one record of a line", |table| {
+            let kind = table.needed().word::<Kind>("kind", "what this record says");
+            let when_column = table.text("when_column", "it applies where this cell is filled and does not say no");
+            let (columns, constants) = (columns(table, kind), constants(table, kind));
+            Some(MapBlock { kind: kind?, when_column, columns, constants })
+        });
+        Map { forms, ignored, columns: common, constants: general, words, blocks: blocks.unwrap_or_default() }
+    }
+}
+
+fn form(
+    table: &mut Table,
+    key: &str,
+    text: Option<String>,
+    read: impl Fn(&str) -> Result<Form, String>,
+) -> Option<Form> {
+    match read(&text?) {
+        Ok(form) => Some(form),
+        Err(sentence) => {
+            table.add(Rule::UnknownWord, key, format!("`{key}` is no form"), sentence);
+            None
+        }
+    }
+}
+
+fn columns(table: &mut Table, kind: Option<Kind>) -> Vec<Named> {
+    let about = "the spreadsheet's columns, and the field that each is";
+    let named =
+        table.table("columns", about, |table| targets(table.every_text(), table, kind, |name, field| (field, name)));
+    named.unwrap_or_default().into_iter().map(|(target, name)| (name, target)).collect()
+}
+
+fn constants(table: &mut Table, kind: Option<Kind>) -> Vec<(Target, String)> {
+    let about = "fields that are the same in the whole file, where no cell says otherwise";
+    table
+        .table("constants", about, |table| targets(table.every_text(), table, kind, |field, value| (field, value)))
+        .unwrap_or_default()
+}
+
+/// Pairs of which one side, the first of what `sides` gives, names a field.
+fn targets(
+    pairs: Vec<(String, Span, String)>,
+    table: &mut Table,
+    kind: Option<Kind>,
+    sides: impl Fn(String, String) -> (String, String),
+) -> Vec<(Target, String)> {
+    let mut read = Vec::new();
+    for (key, span, text) in pairs {
+        let (field, other) = sides(key, text);
+        match Target::read(&field, kind) {
+            Ok(target) => read.push((target, other)),
+            Err((message, help)) => table.add_at(Rule::UnknownWord, &span, message, help),
+        }
+    }
+    read
+}

@@ -1,0 +1,356 @@
+//! What an import would do, worked out to the last file before anything is written: every row read, compared with what is
+//! on file, and tried out beside it.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use super::cells::Cells;
+use super::columns::{Layout, Target};
+use super::map::Map;
+use super::rows::{Books, Entry, Reading, event_of, file_of, slip};
+use super::sameness::{self, Joining, Question};
+use super::{Given, Slip};
+use crate::check::problems_beside;
+use crate::day::Period;
+use crate::entry::{Book, Draft, Said, is_refused};
+use crate::event::{Event, EventName, Fact, Kind};
+use crate::folder::NewRecord;
+use crate::place::Source;
+use crate::problem::{Level, Problem, Rule};
+use crate::program::Program;
+use crate::record::{Value, with_added};
+use crate::text::visible;
+
+/// What an import would do.
+#[derive(Debug, Clone, Default)]
+pub struct Plan {
+    /// What keeps the file from being imported.
+    pub slips: Vec<Slip>,
+    /// What nobody decided: two that are perhaps the same.
+    pub questions: Vec<Question>,
+    /// What somebody has to say yes to.
+    pub asked: Vec<Remark>,
+    /// What is only said.
+    pub noted: Vec<Remark>,
+    /// What is written, for each patient.
+    pub owners: Vec<OwnerPlan>,
+}
+
+/// Something to look at.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Remark {
+    /// The row's first line; none where it is about no row.
+    pub line: Option<usize>,
+    /// What it is.
+    pub message: String,
+}
+
+/// What is written for one patient, or one of the staff.
+#[derive(Debug, Clone, Default)]
+pub struct OwnerPlan {
+    /// The code.
+    pub code: String,
+    /// Records of their own, the log's last.
+    pub new: Vec<NewRecord>,
+    /// What is added to records on file.
+    pub additions: Vec<Addition>,
+    /// So many rows are on file already.
+    pub on_file: usize,
+    /// So many rows nobody filled in.
+    pub not_filled_in: usize,
+    /// The log that is read in.
+    pub log: Option<LogPlan>,
+}
+
+/// The log that an import reads in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LogPlan {
+    /// Its days.
+    pub days: Period,
+    /// Whether it is on file already.
+    pub is_on_file: bool,
+}
+
+/// A record on file that says more afterwards.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Addition {
+    /// Its path.
+    pub file: String,
+    /// Its text before.
+    pub was: String,
+    /// Its text afterwards.
+    pub text: String,
+}
+
+impl Plan {
+    /// Works out what importing a file would do.
+    pub fn of(program: &Program, cells: &Cells, map: Option<&Map>, given: &Given) -> Plan {
+        let layout = match Layout::of(cells, map) {
+            Ok(layout) => layout,
+            Err(faults) => return Plan { slips: faults.into_iter().map(Slip::of_file).collect(), ..Plan::default() },
+        };
+        let mut slips = missing_columns(&layout, given);
+        if !slips.is_empty() {
+            return Plan { slips, ..Plan::default() };
+        }
+        let books = Books { program, open: BTreeMap::new() };
+        let (entries, not_filled_in) = (Vec::new(), BTreeMap::new());
+        let mut reading = Reading { layout: &layout, given, books, entries, slips: Vec::new(), not_filled_in };
+        cells.rows.iter().for_each(|row| reading.read(row));
+        slips.append(&mut reading.slips);
+        slips.extend(reading.entries.iter().filter_map(|entry| outside_of_log(entry, given.log)));
+        let is_whole = slips.is_empty();
+        let mut of_owner: BTreeMap<String, Vec<Entry>> = BTreeMap::new();
+        for entry in reading.entries {
+            of_owner.entry(entry.owner.clone()).or_default().push(entry);
+        }
+        let mut plan = Plan { slips, ..Plan::default() };
+        for (code, book) in &reading.books.open {
+            let entries = of_owner.remove(code).unwrap_or_default();
+            let not_filled_in = reading.not_filled_in.get(code).copied().unwrap_or(0);
+            let owner = plan.add_owner(book, entries, given, is_whole);
+            plan.owners.push(OwnerPlan { not_filled_in, ..owner });
+        }
+        plan.slips.sort();
+        plan.slips.dedup();
+        plan.questions.sort_by(|a, b| (a.line, &a.file, a.other_line).cmp(&(b.line, &b.file, b.other_line)));
+        plan.asked.sort();
+        plan.noted.sort();
+        plan
+    }
+
+    /// Whether nothing keeps it from being carried out but what somebody may say yes to.
+    pub fn is_sound(&self) -> bool {
+        self.slips.is_empty() && self.questions.is_empty()
+    }
+
+    /// Every new record.
+    pub fn new_records(&self) -> Vec<NewRecord> {
+        self.owners.iter().flat_map(|owner| owner.new.iter().cloned()).collect()
+    }
+
+    /// Every record on file that says more afterwards.
+    pub fn additions(&self) -> impl Iterator<Item = &Addition> {
+        self.owners.iter().flat_map(|owner| &owner.additions)
+    }
+
+    fn add_owner(&mut self, book: &Book, entries: Vec<Entry>, given: &Given, is_whole: bool) -> OwnerPlan {
+        let sorted = sameness::sort(book, entries, is_whole);
+        self.slips.extend(sorted.slips);
+        self.questions.extend(sorted.questions);
+        let mut owner =
+            OwnerPlan { code: book.owner.code().to_owned(), on_file: sorted.on_file, ..OwnerPlan::default() };
+        let mut beside = Beside { events: book.events.clone(), rows: BTreeMap::new() };
+        for Joining { at, lines, keys } in sorted.additions {
+            match addition(book, &book.events[at], &keys, given) {
+                Some((addition, event, problems)) => {
+                    let row = Row { line: lines.first().copied(), cells: BTreeMap::new(), is_new: false };
+                    self.take(&problems, &event.source.text, &row);
+                    beside.rows.insert(event.file().to_owned(), row);
+                    beside.events[at] = event;
+                    owner.additions.push(addition);
+                }
+                None => self.slips.push(Slip {
+                    line: lines.first().copied(),
+                    column: None,
+                    value: None,
+                    message: format!("{} cannot be added to; amend it by hand", book.events[at].file()),
+                }),
+            }
+        }
+        let mut numbers: BTreeMap<EventName, u16> = BTreeMap::new();
+        for event in &book.events {
+            let number = numbers.entry(EventName { n: 1, ..event.name }).or_default();
+            *number = event.name.n.max(*number);
+        }
+        for mut entry in sorted.new {
+            let number = numbers.entry(EventName { n: 1, ..entry.event.name }).or_default();
+            *number += 1;
+            let name = EventName { n: *number, ..entry.event.name };
+            let row = Row { line: entry.lines.first().copied(), cells: entry.cells, is_new: true };
+            let text = entry.event.source.text.clone();
+            self.take(&entry.problems, &text, &row);
+            entry.event.name = name;
+            let file = file_of(&book.owner, name);
+            beside.rows.insert(file.clone(), row);
+            entry.event.source = Arc::new(Source { file, text: text.clone() });
+            owner.new.push(NewRecord { owner: book.owner.folder(), name, text });
+            beside.events.push(entry.event);
+        }
+        if let Some(days) = given.log.filter(|_| book.patient.is_some()) {
+            let is_on_file = book.events.iter().any(|event| is_the_log(event, days, given.is_complete));
+            owner.log = Some(LogPlan { days, is_on_file });
+            if !is_on_file {
+                match log(book, days, given) {
+                    Ok((record, event)) => {
+                        let row = Row { line: None, cells: BTreeMap::new(), is_new: true };
+                        beside.rows.insert(event.file().to_owned(), row);
+                        owner.new.push(record);
+                        beside.events.push(event);
+                    }
+                    Err(slip) => self.slips.push(slip),
+                }
+            }
+        }
+        self.try_out(book, beside, given);
+        if let Some(problem) = book.unusable.first().filter(|_| !owner.new.is_empty()) {
+            let message = format!("{} cannot be used, so no row was compared with it", problem.place.file);
+            self.asked.push(Remark { line: None, message });
+        }
+        owner
+    }
+
+    /// What is wrong with the new records beside the course, the staff, the policy and each other.
+    fn try_out(&mut self, book: &Book, beside: Beside, given: &Given) {
+        let Beside { mut events, rows } = beside;
+        if rows.is_empty() {
+            return;
+        }
+        events.sort_by_cached_key(Event::order);
+        let problems = |events: &[Event], files: &BTreeSet<&str>| {
+            problems_beside(book.program, book.patient.as_ref(), events, |file| files.contains(file), given.now)
+        };
+        let files: BTreeSet<&str> = rows.keys().map(String::as_str).collect();
+        let on_file: BTreeSet<&str> =
+            rows.iter().filter(|(_, row)| !row.is_new).map(|(file, _)| file.as_str()).collect();
+        let known = if on_file.is_empty() { Vec::new() } else { problems(&book.events, &on_file) };
+        let is_known = |problem: &Problem| {
+            known.iter().any(|known| {
+                known.rule == problem.rule && known.place.file == problem.place.file && known.message == problem.message
+            })
+        };
+        let texts: BTreeMap<&str, &str> =
+            events.iter().map(|event| (event.file(), event.source.text.as_str())).collect();
+        for problem in problems(&events, &files).into_iter().filter(|problem| !is_known(problem)) {
+            let own = rows.get(&problem.place.file);
+            let related = || problem.related.iter().find_map(|place| rows.get(&place.file));
+            let Some(row) = own.or_else(related) else { continue };
+            let text = texts.get(problem.place.file.as_str()).copied().unwrap_or_default();
+            self.take(&[problem], text, row);
+        }
+    }
+
+    /// Takes up what is wrong with a row: refused, asked or only said.
+    fn take(&mut self, problems: &[Problem], text: &str, row: &Row) {
+        // Every pair that is perhaps the same has been decided, or is asked about with both sides.
+        for problem in problems.iter().filter(|problem| problem.rule != Rule::PerhapsTheSame) {
+            let remark = || Remark { line: row.line, message: problem.message.clone() };
+            match problem.rule.level() {
+                _ if is_refused(problem.rule) => match row.line {
+                    Some(line) => self.slips.push(slip(problem, line, text, &row.cells)),
+                    None => self.slips.push(Slip::of_file(format!("--log: {}; {}", problem.message, problem.help))),
+                },
+                Level::Warning => self.asked.push(remark()),
+                _ => self.noted.push(remark()),
+            }
+        }
+    }
+}
+
+/// The new events of a patient among those on file, and the rows that they came from, by file.
+struct Beside {
+    events: Vec<Event>,
+    rows: BTreeMap<String, Row>,
+}
+
+struct Row {
+    line: Option<usize>,
+    cells: BTreeMap<String, (String, String)>,
+    is_new: bool,
+}
+
+/// Columns without which no row can be read.
+fn missing_columns(layout: &Layout, given: &Given) -> Vec<Slip> {
+    let has = |wanted: &Target| layout.gives(|target| target == wanted);
+    let mut slips = Vec::new();
+    let mut missing = |is_given: bool, message: &str| {
+        if !is_given {
+            slips.push(Slip::of_file(message));
+        }
+    };
+    missing(
+        has(&Target::Patient) || given.patient.is_some(),
+        "no column says whose the rows are; add a column `patient`, or say --patient CODE",
+    );
+    missing(
+        layout.blocks.iter().all(|block| block.kind.is_some()) || has(&Target::Kind) || given.kind.is_some(),
+        "no column says what happened; add a column `kind`, or say --kind change",
+    );
+    missing(
+        has(&Target::Field("by".to_owned())) || given.by.is_some(),
+        "no column says who did or saw it; add a column `by`, or say --by CODE",
+    );
+    missing(
+        layout.gives(|target| matches!(target, Target::At | Target::On | Target::Date)),
+        "no column says when; add a column `on` for days, `at` for times, or `date` and `time`",
+    );
+    slips
+}
+
+fn outside_of_log(entry: &Entry, log: Option<Period>) -> Option<Slip> {
+    let days = log?;
+    let (day, care_day) = (entry.event.name.date, entry.event.when.care_day);
+    if days.contains(day) || days.contains(care_day) {
+        return None;
+    }
+    let key = if entry.event.is_timed() { "at" } else { "on" };
+    let (column, value) = entry.cells.get(key).cloned().unwrap_or_default();
+    let message = format!("{day} is outside of the log, {} to {}; look at the month and the year", days.from, days.to);
+    Some(Slip::of_cell(entry.lines[0], &column, &value, &message))
+}
+
+/// A record on file with further keys: its new text, and the event that it becomes.
+fn addition(
+    book: &Book,
+    event: &Event,
+    keys: &[(String, Value)],
+    given: &Given,
+) -> Option<(Addition, Event, Vec<Problem>)> {
+    let was: Vec<String> = keys.iter().map(|(key, _)| format!("{key} not given")).collect();
+    let amended = [
+        ("at", Value::Moment(book.clock(given.now).moment())),
+        ("by", Value::Text(given.writer.clone())),
+        ("why", Value::Text(format!("also in the log {}", visible(&given.file)))),
+        ("was", Value::Text(was.join("; "))),
+    ];
+    let was = event.source.text.clone();
+    let text = with_added(&was, keys, &amended, &event.name.kind.fields())?;
+    let source = Arc::new(Source { file: event.file().to_owned(), text: text.clone() });
+    let (mut problems, mut before) = (Vec::new(), Vec::new());
+    let added = Event::read(&source, event.name, &book.calendar, &mut problems);
+    _ = Event::read(&event.source, event.name, &book.calendar, &mut before);
+    problems
+        .retain(|problem| !before.iter().any(|known| known.rule == problem.rule && known.message == problem.message));
+    // What cannot be used is refused with its reason.
+    let added = added.or_else(|| (!problems.is_empty()).then(|| event.clone()))?;
+    Some((Addition { file: event.file().to_owned(), was, text }, added, problems))
+}
+
+fn is_the_log(event: &Event, days: Period, is_complete: bool) -> bool {
+    match &event.fact {
+        Fact::Log(log) => (log.from, log.through, log.complete) == (days.from, days.to, is_complete),
+        _ => false,
+    }
+}
+
+/// The record that a log of these days has been read in.
+fn log(book: &Book, days: Period, given: &Given) -> Result<(NewRecord, Event), Slip> {
+    let clock = book.clock(given.now);
+    let mut draft = Draft::new(Kind::Log);
+    draft.happened(Said::At(clock.moment()));
+    draft.entered(&given.writer, clock);
+    draft.values.set("by", Value::Text(given.writer.clone()));
+    draft.values.set("from", Value::Date(days.from));
+    draft.values.set("through", Value::Date(days.to));
+    draft.values.set("complete", Value::Flag(given.is_complete));
+    let name = draft.name();
+    let taken = book.events.iter().filter(|event| Some(EventName { n: 1, ..event.name }) == name);
+    let n = taken.map(|event| event.name.n + 1).max().unwrap_or(1);
+    let mut problems = Vec::new();
+    let event = event_of(&draft, book, n, &mut problems).ok_or_else(|| {
+        let why = problems.first().map(|problem| format!("{}; {}", problem.message, problem.help));
+        Slip::of_file(format!("--log: {}", why.unwrap_or_default()))
+    })?;
+    let record = NewRecord { owner: book.owner.folder(), name: event.name, text: draft.text() };
+    Ok((record, event))
+}

@@ -1,0 +1,356 @@
+//! Rows become entries: each the draft of one record, read as the record that it would be.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::cells::Row;
+use super::columns::{Block, KEYS, Layout, Target};
+use super::filled::{Found, block_applies, found, is_filled, left_over, value};
+use super::{Given, Slip};
+use crate::entry::{Book, Clock, Draft, Owner, Said, is_refused, typed};
+use crate::event::{Event, EventName, Kind};
+use crate::place::Source;
+use crate::problem::{Problem, Rule};
+use crate::program::Program;
+use crate::record::{Shape, Value};
+use crate::text::{either, nearest, visible};
+use crate::word::Word;
+
+/// Most characters of a cell; a record's file has an end, too.
+const LONGEST_TEXT: usize = 20_000;
+
+/// Most characters of a cell that is no free text.
+const LONGEST_WORD: usize = 300;
+
+/// What somebody decided of a row that is perhaps the same as a record on file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Decision {
+    /// It is the same; what the row says beyond it is added.
+    Same,
+    /// It is another, and written as its own.
+    Another,
+}
+
+/// One record that a row asks for.
+#[derive(Debug, Clone)]
+pub(super) struct Entry {
+    /// The lines that say it, the first one first.
+    pub(super) lines: Vec<usize>,
+    /// Whose it is: a code.
+    pub(super) owner: String,
+    pub(super) draft: Draft,
+    pub(super) event: Event,
+    pub(super) decision: Option<Decision>,
+    /// Where each key came from: its column and what stands there.
+    pub(super) cells: BTreeMap<String, (String, String)>,
+    /// What was found while it was read.
+    pub(super) problems: Vec<Problem>,
+}
+
+/// The books that rows are written into, opened as they are named.
+pub(super) struct Books<'a> {
+    pub(super) program: &'a Program,
+    pub(super) open: BTreeMap<String, Book<'a>>,
+}
+
+/// All rows of a file, read.
+pub(super) struct Reading<'a, 'b> {
+    pub(super) layout: &'b Layout,
+    pub(super) given: &'b Given,
+    pub(super) books: Books<'a>,
+    pub(super) entries: Vec<Entry>,
+    pub(super) slips: Vec<Slip>,
+    /// For each patient how many rows nobody filled in.
+    pub(super) not_filled_in: BTreeMap<String, usize>,
+}
+
+impl<'a> Books<'a> {
+    pub(super) fn open(&mut self, code: &str, kind: Kind) -> Result<&Book<'a>, String> {
+        if !self.open.contains_key(code) {
+            let book = Book::open(self.program, code, kind).map_err(|failure| failure.0)?;
+            self.open.insert(code.to_owned(), book);
+        }
+        match self.open.get(code) {
+            Some(book) if book.patient.is_some() || kind == Kind::Teaching => Ok(book),
+            _ => Err(format!("{code} is one of the staff; a {kind} record is about a patient")),
+        }
+    }
+}
+
+impl<'a> Reading<'a, '_> {
+    /// Reads one row.
+    pub(super) fn read(&mut self, row: &Row) {
+        let known = self.slips.len();
+        self.look_at_shape(row);
+        if self.slips.len() > known {
+            return;
+        }
+        let mut is_used = vec![false; row.cells.len()];
+        let layout = self.layout;
+        for block in &layout.blocks {
+            let found = found(layout, block, row);
+            if !block_applies(layout, block, row) || !is_filled(layout, block, &found) {
+                continue;
+            }
+            block.taken().for_each(|n| is_used.iter_mut().skip(n).take(1).for_each(|used| *used = true));
+            if let Some(entry) = self.entry(row, block, &found) {
+                self.entries.push(entry);
+            }
+        }
+        let left: Vec<(usize, &str)> = left_over(layout, row, &is_used);
+        for (n, text) in &left {
+            let whens: Vec<&str> =
+                layout.blocks.iter().filter_map(|block| Some(layout.header[block.when_column?].as_str())).collect();
+            let message = format!("this is filled in, but nothing says what happened; fill in {}", either(&whens));
+            self.slips.push(Slip::of_cell(row.line, &layout.header[*n], text, &message));
+        }
+        if left.is_empty() && !is_used.contains(&true) {
+            self.count_not_filled_in(row);
+        }
+    }
+
+    /// What is wrong with the row as a whole.
+    fn look_at_shape(&mut self, row: &Row) {
+        let header = &self.layout.header;
+        if row.cells.iter().zip(header).all(|(cell, name)| cell == name) && row.cells.len() >= header.len() {
+            self.slips.push(Slip::of_line(row.line, "this is the header again; delete the line"));
+            return;
+        }
+        for (n, cell) in row.cells.iter().enumerate().filter(|(_, cell)| !cell.is_empty()) {
+            match header.get(n).map(String::as_str) {
+                None => {
+                    let message =
+                        "the row has more cells than the header; put a text that holds the separator into quotes";
+                    self.slips.push(Slip::of_cell(row.line, &format!("column {}", n + 1), cell, message));
+                    return;
+                }
+                Some("") => {
+                    let message = "the column has no name in the header; name it, or empty it";
+                    self.slips.push(Slip::of_cell(row.line, &format!("column {}", n + 1), cell, message));
+                }
+                Some(_) => {}
+            }
+        }
+    }
+
+    fn count_not_filled_in(&mut self, row: &Row) {
+        let layout = self.layout;
+        let named = layout.blocks.iter().find_map(|block| {
+            let found = found(layout, block, row);
+            found.into_iter().find(|(target, ..)| **target == Target::Patient).map(|(.., text)| text.to_owned())
+        });
+        let Some(code) = named.or_else(|| self.given.patient.clone()) else { return };
+        match self.books.open(&code, Kind::Change) {
+            Ok(_) => *self.not_filled_in.entry(code).or_default() += 1,
+            Err(message) => self.slips.push(Slip::of_cell(row.line, "patient", &code, &message)),
+        }
+    }
+
+    /// The entry of a block of a row; none where something is wrong, which is then among the slips.
+    fn entry(&mut self, row: &Row, block: &Block, found: &[Found]) -> Option<Entry> {
+        let at = Whereabouts { layout: self.layout, row };
+        let kind = kind(block, found, self.given, at).map_err(|slip| self.slips.push(slip)).ok()?;
+        let (code, n) = patient(found, self.given, at).map_err(|slip| self.slips.push(slip)).ok()?;
+        let book = match self.books.open(&code, kind) {
+            Ok(book) => book,
+            Err(message) => {
+                self.slips.push(at.slip(n, "patient", &code, &message));
+                return None;
+            }
+        };
+        let clock = book.clock(self.given.now);
+        let mut draft = begun(kind, self.given, clock);
+        let (mut cells, mut slips) = (BTreeMap::new(), Vec::new());
+        match when(self.layout, found, clock) {
+            Ok((said, n)) => {
+                draft.happened(said);
+                cells.extend(["at", "on"].map(|key| (key.to_owned(), at.cell(n, key, ""))));
+            }
+            Err((n, message)) => slips.push(at.slip(n, "when", "", &message)),
+        }
+        for (target, n, text) in found {
+            let Target::Field(key) = target else { continue };
+            let read = match KEYS.shape(kind, key) {
+                Some(shape) => field(self.layout, shape, text, clock),
+                // What is common to several records need not fit all of them, nor the exit site that a sheet names.
+                None if block.kind.is_some() || key == "exit" => continue,
+                None => Err(format!("a {kind} record has no {key}; empty the cell")),
+            };
+            match read {
+                Ok(value) => {
+                    draft.values.set(key, value);
+                    cells.insert(key.clone(), at.cell(*n, key, text));
+                }
+                Err(mut message) => {
+                    let own = n.map(|n| self.layout.own_words(n)).unwrap_or_default();
+                    if !own.is_empty() {
+                        message.push_str(&format!("; the map knows {}", either(&own)));
+                    }
+                    slips.push(at.slip(*n, key, text, &message));
+                }
+            }
+        }
+        let decision = decision(found, at).map_err(|slip| slips.push(slip)).ok().flatten();
+        if let Some((_, n, text)) = value(found, &Target::Same) {
+            cells.insert("same".to_owned(), at.cell(n, "same", text));
+        }
+        if slips.is_empty() {
+            let mut problems = Vec::new();
+            let event = event_of(&draft, book, 1, &mut problems);
+            let (refused, others): (Vec<_>, Vec<_>) =
+                problems.into_iter().partition(|problem| is_refused(problem.rule));
+            let text = draft.text();
+            slips.extend(refused.iter().map(|problem| slip(problem, row.line, &text, &cells)));
+            if let Some(event) = event.filter(|_| slips.is_empty()) {
+                let lines = vec![row.line];
+                return Some(Entry { lines, owner: code, draft, event, decision, cells, problems: others });
+            }
+        }
+        self.slips.append(&mut slips);
+        None
+    }
+}
+
+/// A row of the file, for what is said about its cells.
+#[derive(Clone, Copy)]
+struct Whereabouts<'r> {
+    layout: &'r Layout,
+    row: &'r Row,
+}
+
+impl Whereabouts<'_> {
+    /// The column of a value and what stands there; without a column it is a constant.
+    fn cell(self, n: Option<usize>, target: &str, text: &str) -> (String, String) {
+        match n {
+            Some(n) => (self.layout.header[n].clone(), self.row.cells[n].clone()),
+            None => (target.to_owned(), text.to_owned()),
+        }
+    }
+
+    fn slip(self, n: Option<usize>, target: &str, text: &str, message: &str) -> Slip {
+        match self.cell(n, target, text) {
+            (_, value) if n.is_none() && value.is_empty() => Slip::of_line(self.row.line, message),
+            (column, value) => Slip::of_cell(self.row.line, &column, &value, message),
+        }
+    }
+}
+
+/// An empty record of the log: from whom and by whom it is written.
+fn begun(kind: Kind, given: &Given, clock: Clock) -> Draft {
+    let mut draft = Draft::new(kind);
+    draft.values.set("source", Value::Text("log".to_owned()));
+    draft.entered(&given.writer, clock);
+    if let Some(by) = &given.by {
+        draft.values.set("by", Value::Text(by.clone()));
+    }
+    draft
+}
+
+fn kind(block: &Block, found: &[Found], given: &Given, at: Whereabouts) -> Result<Kind, Slip> {
+    match (block.kind, value(found, &Target::Kind)) {
+        (Some(kind), _) => Ok(kind),
+        (None, Some((_, n, text))) => Kind::from_word(&text.to_lowercase()).ok_or_else(|| {
+            let near = nearest(text, Kind::WORDS.iter().copied());
+            let near = near.map(|near| format!("did you mean {near}? ")).unwrap_or_default();
+            let shown = visible(text);
+            let message = format!("\"{shown}\" is no kind of record; {near}It takes {}", either(Kind::WORDS));
+            at.slip(n, "kind", text, &message)
+        }),
+        (None, None) => given.kind.ok_or_else(|| {
+            Slip::of_line(at.row.line, "`kind` is empty: change, shower or another; or say --kind for the whole file")
+        }),
+    }
+}
+
+fn patient(found: &[Found], given: &Given, at: Whereabouts) -> Result<(String, Option<usize>), Slip> {
+    match (value(found, &Target::Patient), &given.patient) {
+        (Some((_, n, text)), Some(patient)) if text != patient => {
+            let message = format!("\"{}\" is another patient than --patient {patient}", visible(text));
+            Err(at.slip(n, "patient", text, &message))
+        }
+        (Some((_, n, text)), _) => Ok((text.to_owned(), n)),
+        (None, Some(patient)) => Ok((patient.clone(), None)),
+        (None, None) => Err(Slip::of_line(at.row.line, "`patient` is empty; or say --patient CODE for the whole file")),
+    }
+}
+
+fn decision(found: &[Found], at: Whereabouts) -> Result<Option<Decision>, Slip> {
+    let Some((_, n, text)) = value(found, &Target::Same) else { return Ok(None) };
+    match text.to_lowercase().as_str() {
+        "same" => Ok(Some(Decision::Same)),
+        "another" => Ok(Some(Decision::Another)),
+        _ => {
+            let message = format!("\"{}\" is no decision; write same or another, or leave it empty", visible(text));
+            Err(at.slip(n, "same", text, &message))
+        }
+    }
+}
+
+/// When it happened, and the column that says so.
+fn when(layout: &Layout, found: &[Found], clock: Clock) -> Result<(Said, Option<usize>), (Option<usize>, String)> {
+    let value = |wanted: Target| found.iter().find(|(target, ..)| **target == wanted).map(|(_, n, text)| (*n, *text));
+    let forms = &layout.forms;
+    let days = [value(Target::At), value(Target::On), value(Target::Date)];
+    let given = days.iter().flatten().count();
+    if given > 1 {
+        let n = days.iter().flatten().last().and_then(|(n, _)| *n);
+        return Err((n, "the row says twice when it was; keep one of at, on and date".to_owned()));
+    }
+    let (n, text) = match days {
+        [Some((n, text)), ..] => (n, forms.when(text).map_err(|message| (n, message))?),
+        [_, Some((n, text)), _] | [_, _, Some((n, text))] => {
+            (n, forms.day(text).map_err(|message| (n, message))?.to_string())
+        }
+        _ => return Err((None, "the row does not say when it was; fill in at, on, or date and time".to_owned())),
+    };
+    let text = match value(Target::Time) {
+        None => text,
+        Some((n, _)) if text.len() > 10 => return Err((n, "the time stands there twice; keep one".to_owned())),
+        Some((n, time)) => format!("{text} {}", forms.time(time).map_err(|message| (n, message))?),
+    };
+    let said = clock.past(&text).map_err(|message| (value(Target::Time).map_or(n, |(n, _)| n), message))?;
+    Ok((said, n))
+}
+
+/// The value of a key.
+fn field(layout: &Layout, shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
+    let is_free = matches!(shape, Shape::Text) || *shape == Shape::List(Box::new(Shape::Text));
+    let longest = if is_free { LONGEST_TEXT } else { LONGEST_WORD };
+    if text.chars().count() > longest {
+        return Err(format!("more than {longest} characters stand there; shorten it"));
+    }
+    match shape {
+        Shape::Date => layout.forms.day(text).map(Value::Date),
+        Shape::Moment => typed(shape, &layout.forms.when(text)?, clock),
+        shape => typed(shape, text, clock),
+    }
+}
+
+/// The record that a draft is, under a number of its minute.
+pub(super) fn event_of(draft: &Draft, book: &Book, n: u16, problems: &mut Vec<Problem>) -> Option<Event> {
+    let name = EventName { n, ..draft.name()? };
+    let file = file_of(&book.owner, name);
+    Event::read(&Arc::new(Source { file, text: draft.text() }), name, &book.calendar, problems)
+}
+
+/// The path of a record.
+pub(super) fn file_of(owner: &Owner, name: EventName) -> String {
+    format!("{}/{}/{name}", owner.folder(), name.year())
+}
+
+/// A problem of a record as a slip of the cell that it came from.
+pub(super) fn slip(problem: &Problem, line: usize, text: &str, cells: &BTreeMap<String, (String, String)>) -> Slip {
+    let message = format!("{}; {}", problem.message, problem.help);
+    let key = problem.place.line.and_then(|line| key_at(text, line));
+    match key.and_then(|key| cells.get(&key)).filter(|_| problem.rule != Rule::MissingKey) {
+        Some((column, value)) => Slip::of_cell(line, column, value, &message),
+        None => Slip::of_line(line, message),
+    }
+}
+
+/// The key that stands in a line of a record as this program writes it.
+fn key_at(text: &str, line: usize) -> Option<String> {
+    let header = text.lines().take(line).filter_map(|line| line.strip_prefix('[')?.strip_suffix(']')).last();
+    let (key, _) = text.lines().nth(line - 1)?.split_once(" = ")?;
+    Some(header.map_or(key.to_owned(), |header| format!("{header}.{key}")))
+}

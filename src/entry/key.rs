@@ -1,0 +1,82 @@
+//! Which key of a record somebody means: `site.redness_mm`, `redness_mm`, `redness-mm`, `dressing-found`.
+
+use super::draft::Draft;
+use crate::event::Kind;
+use crate::record::Shape;
+use crate::text::{either, nearest, visible};
+
+/// A key of the records of one kind.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Key {
+    /// Its whole name, that of its table before a point.
+    pub name: String,
+    /// What it takes.
+    pub shape: Shape,
+    is_unique: bool,
+}
+
+impl Key {
+    /// The key that somebody typed: its whole name, its own name where no other table has one, or as a flag is written,
+    /// its table's name behind it. Hyphens stand for underscores.
+    ///
+    /// ```
+    /// # use exitsite::{entry::Key, event::Kind};
+    /// let meant = |typed| Key::meant(Kind::Change, typed).map(|key| key.name);
+    /// for typed in ["site.redness_mm", "redness_mm", "redness-mm", "site.redness-mm", "redness-mm-site"] {
+    ///     assert_eq!(meant(typed).unwrap(), "site.redness_mm");
+    /// }
+    /// assert_eq!(meant("dressing-found").unwrap(), "found.dressing");
+    /// assert!(meant("dressing").unwrap_err().contains("found.dressing or left.dressing"));
+    /// assert!(meant("rednes").unwrap_err().contains("did you mean redness_mm?"));
+    /// assert!(meant("entered.by").unwrap_err().contains("the commands alone"));
+    /// ```
+    ///
+    /// # Errors
+    /// One sentence that says what to type instead.
+    pub fn meant(kind: Kind, typed: &str) -> Result<Key, String> {
+        let typed = typed.trim().replace('-', "_");
+        let keys = Draft::keys(kind);
+        let found: Vec<&str> = keys.iter().map(|(key, ..)| key.as_str()).filter(|key| is_meant(key, &typed)).collect();
+        let exact = found.iter().find(|key| **key == typed);
+        match (exact, found.as_slice()) {
+            (Some(key), _) | (None, [key]) => Ok(Key::of(kind, key)),
+            (None, []) if ["entered", "amended", "void"].contains(&typed.split('.').next().unwrap_or_default()) => {
+                Err(format!("{} is written by the commands alone", visible(&typed)))
+            }
+            (None, []) => {
+                let names = keys.iter().map(|(key, ..)| key.as_str());
+                let begins = names.clone().map(own).find(|name| typed.len() > 2 && name.starts_with(&typed));
+                let near =
+                    begins.or_else(|| nearest(&typed, names.clone().map(own))).or_else(|| nearest(&typed, names));
+                let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
+                Err(format!("a {kind} record has no {}{near}", visible(&typed)))
+            }
+            (None, several) => Err(format!("{typed} could be {}; write the whole name", either(several))),
+        }
+    }
+
+    /// The key of that name.
+    pub(super) fn of(kind: Kind, name: &str) -> Key {
+        let keys = Draft::keys(kind);
+        let shape = keys.iter().find(|(key, ..)| key == name).map_or(Shape::Text, |(_, shape, _)| shape.clone());
+        // `on` of a result is not the `on` of the record.
+        let is_of_the_top = name != own(name) && ["kind", "at", "on"].contains(&own(name));
+        let is_unique = !is_of_the_top && keys.iter().filter(|(key, ..)| own(key) == own(name)).count() < 2;
+        Key { name: name.to_owned(), shape, is_unique }
+    }
+
+    /// Its name, without its table where no other has such a key.
+    pub fn short(&self) -> String {
+        if self.is_unique { own(&self.name).to_owned() } else { self.name.clone() }
+    }
+}
+
+/// A key's name without its table.
+fn own(name: &str) -> &str {
+    name.rsplit('.').next().unwrap_or(name)
+}
+
+fn is_meant(key: &str, typed: &str) -> bool {
+    let flag = key.split_once('.').map(|(table, own)| format!("{own}_{table}"));
+    key == typed || own(key) == typed || flag.as_deref() == Some(typed)
+}

@@ -1,0 +1,38 @@
+//! A file from outside the records, such as a log to import: a regular file of a bounded size, read once.
+
+use std::fs::OpenOptions;
+use std::io::{ErrorKind, Read};
+use std::os::unix::fs::OpenOptionsExt;
+use std::path::Path;
+
+use crate::problem::Failure;
+
+/// Reads a file that somebody named on the command line, at most `most` bytes of it.
+///
+/// # Errors
+/// It is not there, no regular file, too large, or cannot be read; one sentence says what to do.
+pub fn read_outside(path: &Path, most: u64) -> Result<Vec<u8>, Failure> {
+    let shown = path.display();
+    let failure = |what: &str| Failure::new(format!("{shown} {what}"));
+    // A pipe must not hang; what it is, is asked of the opened file.
+    let opened = OpenOptions::new().read(true).custom_flags(libc::O_NONBLOCK).open(path);
+    let mut file = opened.map_err(|error| match error.kind() {
+        ErrorKind::NotFound => failure("is not there; look at the name of the file"),
+        ErrorKind::PermissionDenied => failure("cannot be read: no permission; ask for permission to read it"),
+        _ => failure(&format!("cannot be read: {error}")),
+    })?;
+    let about = file.metadata().map_err(|error| failure(&format!("cannot be read: {error}")))?;
+    if about.is_dir() {
+        return Err(failure("is a folder; name the file in it"));
+    }
+    if !about.is_file() {
+        return Err(failure("is no regular file; save what it gives as a file first"));
+    }
+    let mut bytes = Vec::new();
+    let read = (&mut file).take(most + 1).read_to_end(&mut bytes);
+    read.map_err(|error| failure(&format!("cannot be read: {error}; look at the disk or the network folder")))?;
+    if bytes.len() as u64 > most {
+        return Err(failure(&format!("has more than {} MB; save only the rows that are meant", most / 1_000_000)));
+    }
+    Ok(bytes)
+}

@@ -1,0 +1,36 @@
+//! A path as somebody typed it, as a path in the records.
+
+use std::path::{Component, Path, PathBuf};
+
+use super::{Folder, Repository, Revision};
+
+impl Folder {
+    /// What a path may mean, as a path in the records with `/`: seen from `here`, then from the records folder itself.
+    /// "" is the whole folder. What lies outside of the records means nothing.
+    pub fn meant(&self, typed: &Path, here: &Path) -> Vec<String> {
+        let root = here.join(&self.root);
+        let root = root.canonicalize().unwrap_or(root);
+        let inside = |path: PathBuf| Some(whole(&path).strip_prefix(&root).ok()?.to_string_lossy().into_owned());
+        let mut meant: Vec<String> = [here.join(typed), root.join(typed)].into_iter().filter_map(inside).collect();
+        meant.dedup();
+        meant
+    }
+}
+
+impl Repository {
+    /// Whether something lay at a path of the records.
+    pub fn held(&self, revision: &Revision, path: &str) -> bool {
+        self.id(&format!("{}:{}{path}", revision.tree, self.prefix())).is_some()
+    }
+}
+
+/// A path without links on the way to its last name, which may be gone, as may folders above it.
+fn whole(path: &Path) -> PathBuf {
+    match (path.parent(), path.file_name()) {
+        (Some(parent), Some(name)) => parent.canonicalize().unwrap_or_else(|_| whole(parent)).join(name),
+        (Some(parent), None) if path.components().next_back() == Some(Component::ParentDir) => {
+            path.canonicalize().unwrap_or_else(|_| whole(parent).parent().map(Path::to_owned).unwrap_or_default())
+        }
+        _ => path.to_owned(),
+    }
+}

@@ -1,0 +1,312 @@
+//! A change to a file that is there: what is changed is written in the form of the records, and everything else, comments
+//! and layout, stays as it is, byte for byte.
+//!
+//! A new key goes where the order of the fields puts it, a new table likewise with an empty line before it. So a file that
+//! was in the records' own form ([`Values::write`]) still is. Line ends become those of the records, and a file ends with
+//! one. Whatever was done is read again: if the file does not say then what it should, the change is refused.
+
+use std::cmp::Reverse;
+
+use super::field::{Field, Shape};
+use super::form::{Value, Values};
+use super::layout::{Form, Home, Layout, Spot, TOP};
+use crate::problem::Failure;
+
+/// A file's text, while it is changed.
+#[derive(Debug, Clone)]
+pub struct Edit {
+    text: String,
+    fields: Vec<Field>,
+}
+
+impl Edit {
+    /// Takes up a text whose keys are ordered by `fields`; none if it is no TOML.
+    ///
+    /// ```
+    /// # use exitsite::event::Kind;
+    /// # use exitsite::record::{Edit, Value};
+    /// let text = "kind = 'assessment' # by telephone\nby = \"rn-07\"\n\n[site]\nredness_mm = 12 # measured twice\n";
+    /// let mut edit = Edit::of(text, Kind::Assessment.fields()).unwrap();
+    /// edit.set("site.redness_mm", &Value::Number(2.0)).unwrap();
+    /// edit.set("site.drainage", &Value::Text("none".into())).unwrap();
+    /// edit.set("note", &Value::Text("dry".into())).unwrap();
+    /// assert_eq!(
+    ///     edit.text(),
+    ///     "kind = 'assessment' # by telephone\nby = \"rn-07\"\nnote = \"dry\"\n\n\
+    ///      [site]\ndrainage = \"none\"\nredness_mm = 2 # measured twice\n"
+    /// );
+    /// ```
+    pub fn of(text: &str, fields: Vec<Field>) -> Option<Edit> {
+        let mut text = text.strip_prefix('\u{feff}').unwrap_or(text).replace("\r\n", "\n");
+        if !text.is_empty() && !text.ends_with('\n') {
+            text.push('\n');
+        }
+        Values::of(&text).map(|_| Edit { text, fields })
+    }
+
+    /// The text as it is now.
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// What the text says now.
+    pub fn values(&self) -> Values {
+        Values::of(&self.text).unwrap_or_default()
+    }
+
+    /// Gives a key a value; a key inside a table is named with a point.
+    ///
+    /// # Errors
+    /// The layout of the file leaves no place for it.
+    pub fn set(&mut self, key: &str, value: &Value) -> Result<(), Failure> {
+        let (table, name) = parts(key);
+        self.put(Home { name: table, row: None }, name, value)
+    }
+
+    /// Gives a key in a row of a list of tables a value. Rows count from 0.
+    ///
+    /// # Errors
+    /// The layout of the file leaves no place for it, or there is no such row.
+    pub fn set_in_row(&mut self, rows: &str, row: usize, key: &str, value: &Value) -> Result<(), Failure> {
+        self.put(Home { name: rows, row: Some(row) }, key, value)
+    }
+
+    /// Takes a key out, and its table where nothing else stands in it. A comment on its line stays.
+    ///
+    /// # Errors
+    /// The layout of the file does not let go of it.
+    pub fn clear(&mut self, key: &str) -> Result<(), Failure> {
+        let (table, name) = parts(key);
+        let home = Home { name: table, row: None };
+        let Some(layout) = Layout::of(&self.text) else { return Err(no_place(key)) };
+        let Some(spot) = layout.spot(home, name) else { return Ok(()) };
+        let whole = layout.spot(TOP, table).filter(|_| spot.form == Form::Inside).unwrap_or(spot);
+        if self.holds_a_comment(whole) {
+            return Err(no_place(key));
+        }
+        let mut text = self.text.clone();
+        match spot.form {
+            Form::Inside if layout.inside(home).count() == 1 => match layout.spot(TOP, table) {
+                Some(whole) => self.cut_line(&mut text, whole),
+                None => return Err(no_place(key)),
+            },
+            Form::Inside => cut_inside(&mut text, &layout, home, spot),
+            Form::Line | Form::Pointed => {
+                self.cut_line(&mut text, spot);
+                if let Some(header) = layout.header(home).filter(|_| layout.inside(home).count() == 1) {
+                    cut_empty_table(&mut text, header.span.start);
+                }
+            }
+        }
+        let mut expected = self.values();
+        expected.remove(key);
+        self.accept(text, expected, key)
+    }
+
+    /// Puts a row behind those of a list of tables.
+    ///
+    /// # Errors
+    /// The layout of the file leaves no place for it.
+    pub fn append(&mut self, rows: &str, row: &Values) -> Result<(), Failure> {
+        let Some(layout) = Layout::of(&self.text) else { return Err(no_place(rows)) };
+        let mut expected = self.values();
+        expected.push_row(rows, row.clone());
+        let mut text = self.text.clone();
+        match layout.brackets(rows) {
+            Some(span) => {
+                let last = layout.inside_last(rows).unwrap_or(span.end - 1);
+                text.insert_str(last, &format!(", {}", Value::Table(row.clone())));
+            }
+            None => {
+                let mut block = Values::default();
+                block.set(rows, Value::List(vec![Value::Table(row.clone())]));
+                self.insert_block(&mut text, &layout, rows, &block.write(&self.fields));
+            }
+        }
+        self.accept(text, expected, rows)
+    }
+
+    fn put(&mut self, home: Home, key: &str, value: &Value) -> Result<(), Failure> {
+        let whole = if home.name.is_empty() { key.to_owned() } else { format!("{}.{key}", home.name) };
+        let Some(layout) = Layout::of(&self.text) else { return Err(no_place(&whole)) };
+        let mut expected = self.values();
+        let is_known = match home.row {
+            None => {
+                expected.set(&whole, value.clone());
+                true
+            }
+            Some(row) => expected.set_in_row(home.name, row, key, value.clone()),
+        };
+        if !is_known {
+            return Err(no_place(&whole));
+        }
+        let mut text = self.text.clone();
+        let pointed = || layout.inside(home).any(|spot| spot.form == Form::Pointed);
+        if let Some(spot) = layout.spot(home, key) {
+            if self.holds_a_comment(spot) {
+                return Err(no_place(&whole));
+            }
+            text.replace_range(spot.value.clone(), &value.to_string());
+        } else if let Some(braces) = layout.braces(home) {
+            let last = layout.inside(home).last().map(|spot| spot.value.end);
+            let (at, between) = last.map_or((braces.start + 1, " "), |end| (end, ", "));
+            let behind = if last.is_none() && !text[at..].starts_with(' ') { " " } else { "" };
+            text.insert_str(at, &format!("{between}{} = {value}{behind}", written(key)));
+        } else if home == TOP || pointed() || layout.header(home).is_some() {
+            self.insert_line(&mut text, &layout, home, key, value);
+        } else {
+            let mut block = Values::default();
+            block.set(&whole, value.clone());
+            self.insert_block(&mut text, &layout, home.name, &block.write(&self.fields));
+        }
+        self.accept(text, expected, &whole)
+    }
+
+    /// Whether a comment stands inside a value, as it can in a list over several lines: it would be lost.
+    fn holds_a_comment(&self, spot: &Spot) -> bool {
+        let written = &self.text[spot.value.clone()];
+        let marks = |text: &str| text.matches('#').count();
+        let value = Values::of(&format!("key = {written}")).and_then(|mut values| values.remove("key"));
+        written.contains('\n') && marks(written) > value.map_or(0, |value| marks(&value.to_string()))
+    }
+
+    /// Takes the new text if it says what it should.
+    fn accept(&mut self, text: String, expected: Values, key: &str) -> Result<(), Failure> {
+        if Values::of(&text).map(Values::without_empty_tables) != Some(expected.without_empty_tables()) {
+            return Err(no_place(key));
+        }
+        self.text = text;
+        Ok(())
+    }
+
+    /// Puts a key on a line of its own: behind those that come before it in the order of the fields.
+    fn insert_line(&self, text: &mut String, layout: &Layout, home: Home, key: &str, value: &Value) {
+        let header = layout.header(home);
+        let is_pointed = home != TOP && header.is_none();
+        let fields = self.inner(home.name);
+        let line = match is_pointed {
+            true => format!("{}.{} = {value}\n", written(home.name), written(key)),
+            false => format!("{} = {value}\n", written(key)),
+        };
+        let own = rank(fields, key);
+        // At the top, keys with a point stand among the plain ones.
+        let neighbors: Vec<&Spot> = layout.inside(home).filter(|spot| spot.form != Form::Inside).collect();
+        let before = neighbors.iter().rfind(|spot| rank(fields, &spot.key) <= own);
+        let at = match (before, neighbors.first(), header) {
+            (Some(spot), ..) => line_end(text, spot.value.end),
+            (None, Some(first), _) => line_start(text, first.start),
+            (None, None, Some(header)) => line_end(text, header.span.end),
+            (None, None, None) => 0,
+        };
+        text.insert_str(at, &line);
+    }
+
+    /// Puts a table under a header of its own: behind those that come before it in the order of the fields.
+    fn insert_block(&self, text: &mut String, layout: &Layout, name: &str, block: &str) {
+        let own = rank(&self.fields, name);
+        let before = layout.headers.iter().rposition(|header| rank(&self.fields, &header.name) <= own);
+        let next = layout.headers.get(before.map_or(0, |before| before + 1));
+        let Some(next) = next else {
+            let space = if text.is_empty() || text.ends_with("\n\n") { "" } else { "\n" };
+            text.push_str(&format!("{space}{block}"));
+            return;
+        };
+        let at = comment_above(text, line_start(text, next.span.start));
+        let space = if at == 0 || text[..at].ends_with("\n\n") { "" } else { "\n" };
+        text.insert_str(at, &format!("{space}{block}\n"));
+    }
+
+    fn inner(&self, table: &str) -> &[Field] {
+        if table.is_empty() {
+            return &self.fields;
+        }
+        match self.fields.iter().find(|field| field.name == table).map(|field| &field.shape) {
+            Some(Shape::Table(fields) | Shape::Rows(fields)) => fields,
+            _ => &[],
+        }
+    }
+
+    /// Takes out the line of a key; a comment behind the value stays.
+    fn cut_line(&self, text: &mut String, spot: &Spot) {
+        let (start, end) = (line_start(text, spot.start), line_end(text, spot.value.end));
+        let comment = text[spot.value.end..end].trim_start().to_owned();
+        text.replace_range(start..end, &comment);
+    }
+}
+
+impl Layout {
+    /// Where the last row of a list in brackets ends.
+    fn inside_last(&self, name: &str) -> Option<usize> {
+        let rows = (0..).map_while(|row| self.braces(Home { name, row: Some(row) }));
+        rows.last().map(|span| span.end)
+    }
+}
+
+/// The table and the key that a name with a point stands for.
+fn parts(key: &str) -> (&str, &str) {
+    key.split_once('.').unwrap_or(("", key))
+}
+
+/// The place of a key in the order in which keys are written; those that are not known come last.
+fn rank(fields: &[Field], key: &str) -> usize {
+    fields.iter().position(|field| field.name == key).unwrap_or(fields.len())
+}
+
+fn written(key: &str) -> String {
+    super::form::written_key(key)
+}
+
+fn line_start(text: &str, at: usize) -> usize {
+    text[..at].rfind('\n').map_or(0, |at| at + 1)
+}
+
+/// Behind the line's end.
+fn line_end(text: &str, at: usize) -> usize {
+    text[at..].find('\n').map_or(text.len(), |end| at + end + 1)
+}
+
+/// Where the comment begins that stands directly above a line.
+fn comment_above(text: &str, mut at: usize) -> usize {
+    while at > 0 {
+        let above = line_start(text, at - 1);
+        if !text[above..at].trim_start().starts_with('#') {
+            break;
+        }
+        at = above;
+    }
+    at
+}
+
+/// Takes one of several keys out of braces, with the comma that is not needed any more.
+fn cut_inside(text: &mut String, layout: &Layout, home: Home, spot: &Spot) {
+    let next = layout.inside(home).find(|other| other.start > spot.start);
+    let last = layout.inside(home).filter(|other| other.start < spot.start).min_by_key(|other| Reverse(other.start));
+    match (next, last) {
+        (Some(next), _) => text.replace_range(spot.start..next.start, ""),
+        (None, Some(last)) => text.replace_range(last.value.end..spot.value.end, ""),
+        (None, None) => {}
+    }
+}
+
+/// Takes out a header with nothing below it but empty lines, with the empty line above it; one with a comment stays. A
+/// comment directly above the next header belongs to that one.
+fn cut_empty_table(text: &mut String, start: usize) {
+    let start = line_start(text, start);
+    let header = line_end(text, start);
+    let mut next = header;
+    while next < text.len() && !text[next..].trim_start_matches([' ', '\t']).starts_with('[') {
+        next = line_end(text, next);
+    }
+    let body = if next < text.len() { comment_above(text, next).max(header) } else { next };
+    if text[start..header].contains('#') || !text[header..body].trim().is_empty() {
+        return;
+    }
+    let above = if text[..start].ends_with("\n\n") { start - 1 } else { start };
+    text.replace_range(above..header, "");
+}
+
+fn no_place(key: &str) -> Failure {
+    Failure::new(format!(
+        "`{key}` cannot be changed in this file without changing its layout; nothing was written: change the file in an editor, then run `exitsite check`"
+    ))
+}

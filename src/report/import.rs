@@ -1,0 +1,83 @@
+//! What an import did, or would do, counted for each patient.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use crate::day::Period;
+use crate::entry::import::{Done, OwnerPlan, Plan};
+use crate::event::Kind;
+use crate::folder::Written;
+
+/// What was imported of one patient, or of one of the staff.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Imported {
+    /// The code.
+    pub code: String,
+    /// How many new records of each kind, the log itself apart.
+    pub kinds: BTreeMap<Kind, usize>,
+    /// The first and the last day of the new records.
+    pub days: Option<(NaiveDate, NaiveDate)>,
+    /// So many rows were on file already.
+    pub on_file: usize,
+    /// So many rows nobody filled in.
+    pub not_filled_in: usize,
+    /// The records on file that say more now.
+    pub added_to: Vec<String>,
+    /// The log that was read in, and whether it was on file already.
+    pub log: Option<(Period, bool)>,
+    /// Every new file.
+    pub files: Vec<String>,
+}
+
+/// What was imported, patient by patient; with nothing done yet, what would be.
+pub fn imported(plan: &Plan, done: Option<&Done>) -> Vec<Imported> {
+    let mut written = done.map(|done| done.written.iter());
+    plan.owners
+        .iter()
+        .map(|owner| {
+            Imported::of(owner, |file| match &mut written {
+                Some(written) => written.next().cloned().unwrap_or(Written::New(file)),
+                None => Written::New(file),
+            })
+        })
+        .collect()
+}
+
+impl Imported {
+    fn of(owner: &OwnerPlan, mut became: impl FnMut(String) -> Written) -> Imported {
+        let mut imported = Imported {
+            code: owner.code.clone(),
+            kinds: BTreeMap::new(),
+            days: None,
+            on_file: owner.on_file,
+            not_filled_in: owner.not_filled_in,
+            added_to: owner.additions.iter().map(|addition| addition.file.clone()).collect(),
+            log: owner.log.map(|log| (log.days, log.is_on_file)),
+            files: Vec::new(),
+        };
+        let has_log = owner.log.is_some_and(|log| !log.is_on_file);
+        let rows = owner.new.len() - usize::from(has_log).min(owner.new.len());
+        for (n, record) in owner.new.iter().enumerate() {
+            let (name, is_row) = (record.name, n < rows);
+            match became(format!("{}/{}/{name}", record.owner, name.year())) {
+                Written::AlreadyThere(_) if is_row => imported.on_file += 1,
+                Written::AlreadyThere(_) => {}
+                Written::New(file) => {
+                    imported.files.push(file);
+                    if is_row {
+                        *imported.kinds.entry(name.kind).or_default() += 1;
+                        let (from, through) = imported.days.unwrap_or((name.date, name.date));
+                        imported.days = Some((from.min(name.date), through.max(name.date)));
+                    }
+                }
+            }
+        }
+        imported
+    }
+
+    /// How many new records, the log itself apart.
+    pub fn records(&self) -> usize {
+        self.kinds.values().sum()
+    }
+}

@@ -1,0 +1,232 @@
+//! The log of a month for a household: the days, what is planned for each, and what to know while filling it in.
+
+use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::day::{AsOf, Period, is_date_of_care, plus};
+use crate::history::{History, Recent};
+use crate::patient::{self, Patient, Where};
+use crate::policy::Plan;
+use crate::problem::{Failure, Problem};
+use crate::program::Program;
+use crate::report::Unusable;
+use crate::schedule::{Because, DayPlan, Due, Outlook, PlannedDay, Schedule};
+use crate::timeline::Timeline;
+
+/// A household's log of a month.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Log {
+    /// The patient's code.
+    pub patient: String,
+    /// The name of the program.
+    pub program: String,
+    /// The first day of the month.
+    pub from: NaiveDate,
+    /// The last day of the month.
+    pub to: NaiveDate,
+    /// The day on which it is made.
+    pub made_on: NaiveDate,
+    /// What the patient does not tolerate.
+    pub intolerances: Vec<String>,
+    /// The codes of those who may have done it.
+    pub caregivers: Vec<String>,
+    /// Hours from a shower to the change after it.
+    pub after_shower_hours: i64,
+    /// Hours from a damaged dressing to the change after it.
+    pub after_damage_hours: i64,
+    /// Whether it could be said on which days a change is due.
+    pub is_planned: bool,
+    /// The exit sites of which something is expected in the month.
+    pub exits: Vec<Exit>,
+}
+
+/// One exit site's days.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Exit {
+    /// Its id.
+    pub exit: String,
+    /// Where on the abdomen.
+    #[serde(rename = "where")]
+    pub at: Where,
+    /// The care day of the last change on file.
+    pub last_change: Option<NaiveDate>,
+    /// How often the dressing is changed, and from when to when in the month.
+    pub intervals: Vec<Span>,
+    /// When no showers are allowed, by order.
+    pub no_showers: Vec<Span>,
+    /// The day from which showers are usual, where it lies in the month or later.
+    pub showers_from: Option<NaiveDate>,
+    /// Every day of the month.
+    pub days: Vec<LogDay>,
+}
+
+/// Days of the month on which one thing holds.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Span {
+    /// The first.
+    pub from: NaiveDate,
+    /// The last.
+    pub to: NaiveDate,
+    /// What holds.
+    pub says: String,
+}
+
+/// One day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct LogDay {
+    /// The day.
+    pub day: NaiveDate,
+    /// What is planned; null where that could not be said.
+    pub plan: Option<DayPlan>,
+    /// Why a change is due.
+    pub because: Option<Because>,
+    /// Whether an order forbids showers.
+    pub no_showers: bool,
+}
+
+/// The log of a patient's month.
+///
+/// # Errors
+/// The patient's course cannot be used, or nothing is expected of the patient in that month.
+pub fn log(
+    program: &Program,
+    plan: &Plan,
+    code: &str,
+    as_of: AsOf,
+    month: Period,
+) -> Result<(Log, Vec<Unusable>), Failure> {
+    let mut problems = Vec::new();
+    let patient = program.patient(code, &mut problems).ok_or_else(|| cannot_be_judged(code, &problems))?;
+    let today = patient.calendar.today(as_of.instant);
+    let history = || History::of(&program.folder, &patient, program.folder.patient(code));
+    let recent = Recent::of(history(), &patient, as_of);
+    let mut around = history();
+    around.open_changes_around(month.from, month.to);
+    let (events, around_problems) = around.into_events();
+    let in_the_month: Vec<&Problem> = around_problems.iter().filter(|problem| problem.rule.makes_unusable()).collect();
+    // What is to come hangs on the last change alone, a month that is over on every file of it.
+    let is_planned = recent.unusable.is_empty() && (today <= month.to || in_the_month.is_empty());
+    let unusable = recent.unusable.iter().chain(in_the_month).chain(&recent.others).map(Unusable::from).collect();
+    let now = Timeline::of(&patient, recent.events, as_of.instant);
+    let month_around = Timeline::of(&patient, events, as_of.instant);
+    let exit = |exit| {
+        let schedule = Schedule { plan, patient: &patient, exit };
+        let due = Due::of(&schedule, &now);
+        let outlook = Outlook::of(&schedule, &month_around, &due, month);
+        Exit::of(&schedule, &due, &outlook, is_planned)
+    };
+    let exits: Vec<Exit> = patient.exits_open_between(month.from, month.to).filter_map(exit).collect();
+    if exits.is_empty() {
+        return Err(nothing_expected(&patient, month));
+    }
+    let log = Log {
+        patient: patient.code.clone(),
+        program: program.policy.as_ref().map(|policy| policy.program.clone()).unwrap_or_default(),
+        from: month.from,
+        to: month.to,
+        made_on: today,
+        intolerances: patient.intolerances.clone(),
+        caregivers: patient.caregivers.iter().map(|caregiver| caregiver.code.clone()).collect(),
+        after_shower_hours: plan.windows.after_shower_hours,
+        after_damage_hours: plan.windows.after_damage_hours,
+        is_planned,
+        exits,
+    };
+    Ok((log, unusable))
+}
+
+impl Exit {
+    /// None where nothing is expected on any day of the month.
+    fn of(schedule: &Schedule, due: &Due, outlook: &Outlook, is_planned: bool) -> Option<Exit> {
+        let is_inside = |planned: &PlannedDay| !matches!(planned.plan, DayPlan::NotBegun | DayPlan::Ended);
+        if !outlook.days.iter().any(is_inside) {
+            return None;
+        }
+        let first = outlook.days.first()?.day;
+        let forbids = |day| schedule.patient.orders.iter().any(|o| o.no_showers && o.runs_on(day, &schedule.exit.id));
+        let day = |planned: &PlannedDay| LogDay {
+            day: planned.day,
+            // Where a file is missing from the picture, only what does not hang on it is said.
+            plan: Some(planned.plan).filter(|plan| is_planned || !is_inside(planned) || *plan == DayPlan::Elsewhere),
+            because: planned.because.filter(|_| is_planned),
+            no_showers: forbids(planned.day),
+        };
+        let interval = |planned: &PlannedDay| {
+            let is_asked = is_inside(planned) && planned.plan != DayPlan::Elsewhere;
+            schedule.interval(planned.day).filter(|_| is_asked).map(|(interval, _)| interval.to_string())
+        };
+        let first_shower = plus(schedule.exit.from, schedule.plan.windows.first_shower_pod);
+        Some(Exit {
+            exit: schedule.exit.id.clone(),
+            at: schedule.exit.at,
+            last_change: due.last_change.map(|change| change.when.care_day).filter(|_| is_planned),
+            intervals: spans(outlook, interval),
+            no_showers: spans(outlook, |planned| forbids(planned.day).then(|| "no showers".to_owned())),
+            showers_from: (first_shower > first).then_some(first_shower),
+            days: outlook.days.iter().map(day).collect(),
+        })
+    }
+}
+
+/// Runs of days of which the same is said.
+fn spans(outlook: &Outlook, says: impl Fn(&PlannedDay) -> Option<String>) -> Vec<Span> {
+    let mut spans: Vec<Span> = Vec::new();
+    for planned in &outlook.days {
+        let Some(says) = says(planned) else { continue };
+        match spans.last_mut().filter(|span| span.says == says && plus(span.to, 1) == planned.day) {
+            Some(span) => span.to = planned.day,
+            None => spans.push(Span { from: planned.day, to: planned.day, says }),
+        }
+    }
+    spans
+}
+
+/// A month as it is typed, `2026-11`.
+///
+/// # Errors
+/// One sentence that says what to type instead.
+pub fn month(text: &str) -> Result<Period, String> {
+    let is_plain = text.len() == 7 && text.bytes().all(|b| b.is_ascii_digit() || b == b'-');
+    let first = format!("{text}-01").parse::<NaiveDate>().ok().filter(|first| is_plain && is_date_of_care(*first));
+    first.map(month_of).ok_or_else(|| format!("\"{text}\" is no month; write 2026-11"))
+}
+
+/// The month of a day.
+pub fn month_of(day: NaiveDate) -> Period {
+    use chrono::{Datelike, Months};
+    let from = day.with_day(1).unwrap_or(day);
+    let to = from.checked_add_months(Months::new(1)).and_then(|next| next.pred_opt()).unwrap_or(day);
+    Period { from, to }
+}
+
+fn cannot_be_judged(code: &str, problems: &[Problem]) -> Failure {
+    let unknown = || format!("{code} cannot be judged; `exitsite check` says why");
+    Failure::new(problems.iter().find(|problem| problem.rule.makes_unusable()).map_or_else(unknown, |problem| {
+        let line = problem.place.line.map(|line| format!(":{line}")).unwrap_or_default();
+        format!(
+            "{code} cannot be judged: {}{line}: {}; correct it, `exitsite check` says how",
+            problem.place.file, problem.message
+        )
+    }))
+}
+
+fn nothing_expected(patient: &Patient, month: Period) -> Failure {
+    let name = month.from.format("%Y-%m");
+    let begins = patient.exits.iter().map(|exit| patient.start(exit)).min();
+    Failure::new(match (begins, patient.ended.as_ref()) {
+        (Some(begins), _) if month.to < begins => {
+            format!(
+                "nothing is expected of {} in {name}: the records begin on {begins}; name that month or a later one",
+                patient.code
+            )
+        }
+        (_, Some(patient::End { on, .. })) if *on <= month.from => {
+            format!("nothing is expected of {} in {name}: support ended on {on}; name an earlier month", patient.code)
+        }
+        _ => format!(
+            "nothing is expected of {} in {name}: no exit site is open then; name another month, or look at {}",
+            patient.code, patient.source.file
+        ),
+    })
+}

@@ -1,0 +1,55 @@
+//! What is said while a file on file is changed: whom it is about, what is different, and what that did to the schedule.
+
+use chrono::NaiveDate;
+
+use super::{Look, due, grade, hanging, paragraph};
+use crate::entry::Changed;
+use crate::event::EventName;
+use crate::report::due::Row;
+use crate::report::grade::Assessment;
+use crate::score::CAUTION;
+use crate::text::visible;
+
+/// Whom and what it is about.
+///
+/// ```
+/// # use exitsite::{event::EventName, view::change::whom};
+/// let name = |name| EventName::read(name).unwrap();
+/// assert_eq!(whom("P-014", name("2026-11-23T1855-change.toml")), "P-014 · change of 2026-11-23 18:55");
+/// assert_eq!(whom("P-014", name("2026-11-23-change-2.toml")), "P-014 · change of 2026-11-23, no. 2");
+/// ```
+pub fn whom(code: &str, name: EventName) -> String {
+    let time = name.time.map(|time| time.format(" %H:%M").to_string()).unwrap_or_default();
+    let n = if name.n > 1 { format!(", no. {}", name.n) } else { String::new() };
+    format!("{code} · {} of {}{time}{n}", name.kind, name.date)
+}
+
+/// What is different, a line for each key.
+pub fn changes(changed: &[Changed], look: Look) -> String {
+    changed.iter().map(|changed| hanging(look, &format!("  {}", changed.words()), "    ")).collect()
+}
+
+/// What it did to the schedule, a line for each exit site.
+pub fn schedule(before: &[Row], after: &[Row], today: NaiveDate, look: Look) -> String {
+    let line = |row: &Row| {
+        let was = before.iter().find(|was| was.exit == row.exit).map(|was| due::state(was, today));
+        let exit = row.exit.as_ref().filter(|_| after.len() > 1);
+        let exit = exit.map(|exit| format!("exit {}: ", visible(exit))).unwrap_or_default();
+        let is = due::state(row, today);
+        let moved = match was {
+            Some(was) if was == is => format!("{is}, as before"),
+            Some(was) => format!("{was} before, now {is}"),
+            None => is,
+        };
+        hanging(look, &format!("  {exit}{moved} ({})", visible(&row.reason)), "    ")
+    };
+    let gone = before.iter().filter(|was| !after.iter().any(|row| row.exit == was.exit));
+    let gone = gone.filter_map(|row| row.exit.as_ref());
+    let gone = gone.map(|exit| format!("  exit {}: not followed any more\n", visible(exit)));
+    after.iter().map(line).chain(gone).collect()
+}
+
+/// How the site scores in a corrected record, with what a score can not say.
+pub fn score(score: &Assessment, look: Look) -> (String, String) {
+    (hanging(look, &format!("  {}", grade::short(score)), "    "), paragraph(look, CAUTION))
+}

@@ -1,0 +1,132 @@
+//! What an import says: what keeps it from being done, what was done, and how it is taken back.
+
+use chrono::NaiveDate;
+
+use super::entry::standing;
+use super::{Look, hanging};
+use crate::entry::import::{Plan, Question, Remark, Slip};
+use crate::event::Kind;
+use crate::report::due::Row;
+use crate::report::import::Imported;
+use crate::text::{count, visible};
+use crate::word::Word;
+
+/// Most files that an answer names.
+const MOST_FILES: usize = 12;
+
+/// Why a file was not imported, each row in its place; nothing was written.
+///
+/// A line for each, never wrapped: it is looked for, and sorted.
+pub fn not_imported(file: &str, plan: &Plan) -> String {
+    let mut lines = Vec::new();
+    let file = visible(file);
+    if !plan.slips.is_empty() {
+        let places = count(plan.slips.len() as i64, "place");
+        lines.push(format!("exitsite: {file} has {places} to mend; nothing was written"));
+        lines.extend(plan.slips.iter().map(slip_words));
+    }
+    if !plan.questions.is_empty() {
+        let pairs = count(plan.questions.len() as i64, "pair");
+        lines.push(format!("exitsite: {file} has {pairs} that are perhaps the same; nothing was written"));
+        lines.extend(plan.questions.iter().map(question_words));
+        lines.push(DECIDE.to_owned());
+    }
+    lines.join("\n") + "\n"
+}
+
+/// What is decided about rows that are perhaps the same, and how.
+const DECIDE: &str = "Decide in a column named same, then import again: write same where it is the same (what the row says beyond it is added to the record on file), another where both happened.";
+
+fn slip_words(slip: &Slip) -> String {
+    let line = slip.line.map(|line| format!("line {line}: ")).unwrap_or_default();
+    let column = slip.column.as_ref().map(|column| format!("{column}: ")).unwrap_or_default();
+    let value = slip.value.as_ref().map(|value| format!("\"{value}\": ")).unwrap_or_default();
+    format!("  {line}{column}{value}{}", visible(&slip.message))
+}
+
+fn question_words(question: &Question) -> String {
+    let other = match (&question.file, question.other_line) {
+        (Some(file), _) => format!("{} ({})", question.other, visible(file)),
+        (None, Some(line)) => format!("{} (line {line})", question.other),
+        (None, None) => question.other.clone(),
+    };
+    format!("  line {}: {}, perhaps the same as {other}", question.line, question.row)
+}
+
+/// What is to be looked at, a line for each.
+pub fn remarks(remarks: &[Remark]) -> String {
+    let words = |remark: &Remark| {
+        let line = remark.line.map(|line| format!("line {line}: ")).unwrap_or_default();
+        format!("  {line}{}\n", visible(&remark.message))
+    };
+    remarks.iter().map(words).collect()
+}
+
+/// What would be imported.
+pub fn would_import(imported: &[Imported], look: Look) -> String {
+    let sentences: String = imported.iter().map(|of| hanging(look, &sentence(of, false), "  ")).collect();
+    format!("{sentences}Nothing was written.\n")
+}
+
+/// What was imported, how the exit sites stand now, and how it is taken back.
+pub fn imported(imported: &[Imported], rows: &[Row], today: NaiveDate, entered_at: &str, look: Look) -> String {
+    let mut out = String::new();
+    for of in imported {
+        out.push_str(&hanging(look, &sentence(of, true), "  "));
+        let own: Vec<&Row> = rows.iter().filter(|row| row.patient == of.code).collect();
+        for row in &own {
+            let exit = row.exit.as_ref().filter(|_| own.len() > 1).map(|exit| format!(" {}", visible(exit)));
+            let exit = exit.unwrap_or_default();
+            out.push_str(&hanging(look, &format!("{}{exit}: {}", of.code, standing(row, today)), "  "));
+        }
+    }
+    let files: Vec<&String> = imported.iter().flat_map(|of| &of.files).collect();
+    if !files.is_empty() {
+        out.push_str(&hanging(look, "To take one back: exitsite void FILE --why \"…\", with FILE one of", "  "));
+        files.iter().take(MOST_FILES).for_each(|file| out.push_str(&format!("  {file}\n")));
+        if files.len() > MOST_FILES {
+            let rest = files.len() - MOST_FILES;
+            out.push_str(&hanging(look, &format!("  and {rest} more, all with {entered_at} under [entered]"), "    "));
+        }
+    }
+    let added: Vec<&String> = imported.iter().flat_map(|of| &of.added_to).collect();
+    if !added.is_empty() {
+        out.push_str("Added to, with an [[amended]] row that says so; `git diff` shows it:\n");
+        added.iter().for_each(|file| out.push_str(&format!("  {file}\n")));
+    }
+    out
+}
+
+fn sentence(of: &Imported, is_done: bool) -> String {
+    let code = &of.code;
+    let records = count(of.records() as i64, "record");
+    let mut parts = Vec::new();
+    match of.days {
+        Some((from, through)) => {
+            let kinds: Vec<String> = of.kinds.iter().map(|(kind, n)| kinds(*kind, *n)).collect();
+            let begin = if is_done { "Imported" } else { "Would import" };
+            parts.push(format!("{begin} {records} of {code} from {from} to {through}: {}", kinds.join(", ")));
+        }
+        None => parts.push(format!("Nothing new of {code}")),
+    }
+    if !of.added_to.is_empty() {
+        parts.push(format!("added to {} on file", count(of.added_to.len() as i64, "record")));
+    }
+    parts.push(format!("already on file: {}", of.on_file));
+    parts.push(format!("not filled in: {}", of.not_filled_in));
+    match of.log {
+        Some((days, true)) => parts.push(format!("log of {} to {} read in before", days.from, days.to)),
+        Some((days, false)) if is_done => parts.push(format!("log of {} to {} read in", days.from, days.to)),
+        Some((days, false)) => parts.push(format!("log of {} to {} would be read in", days.from, days.to)),
+        None => {}
+    }
+    format!("{}.", parts.join("; "))
+}
+
+/// "14 changes", "1 supply", "2 supplies".
+fn kinds(kind: Kind, n: usize) -> String {
+    match (kind, n) {
+        (Kind::Supply, 2..) => format!("{n} supplies"),
+        _ => count(n as i64, kind.word()),
+    }
+}

@@ -1,0 +1,29 @@
+//! A household's log as CSV in the columns that `import` reads back: a row for each day, to be typed into, and some spare.
+
+use chrono::NaiveDate;
+
+use crate::report::sheet::{Log, columns};
+use crate::view::sheet::words;
+
+/// So many rows without a day follow those of an exit site: a day can have a shower and a change.
+const SPARE: usize = 10;
+
+/// The rows. Only the days on which something can be expected are there; where several exit sites are, each names its own.
+pub fn rows(log: &Log) -> String {
+    let names_exit = log.exits.len() > 1;
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let mut write = |[patient, date, exit]: [&str; 3], cells: Vec<&str>| {
+        let first = [patient, date].into_iter().chain(names_exit.then_some(exit));
+        // Writing into memory does not fail.
+        _ = writer.write_record(first.chain(cells));
+    };
+    write(["patient", "date", "exit"], columns().iter().map(|column| column.key).collect());
+    for exit in &log.exits {
+        let days = exit.days.iter().filter(|day| !words::is_out(day)).map(|day| Some(day.day));
+        for day in days.chain(std::iter::repeat_n(None, SPARE)) {
+            let date = day.map(|day: NaiveDate| day.to_string()).unwrap_or_default();
+            write([&log.patient, &date, &exit.exit], columns().iter().map(|_| "").collect());
+        }
+    }
+    String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
+}

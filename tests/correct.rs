@@ -1,0 +1,575 @@
+//! Records put right: amended, voided, their empty fields filled. Who, when, why and what it was are kept, and nothing
+//! else in the file is different.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+mod desk;
+
+use std::fs;
+use std::path::PathBuf;
+
+use desk::{Desk, Person};
+use exitsite::entry::{Stamp, Standing};
+use exitsite::event::EventName;
+use exitsite::place::Source;
+use exitsite::record::{Moment, Value, Values};
+
+const CHANGE: &str = "patients/P-001/2026/2026-11-23T1855-change.toml";
+
+const TEXT: &str = "# told by telephone\nkind = 'change'   # a dressing change\nat = 2026-11-23T18:55:00-06:00\nby = \"rn-07\"\n\n[left]\nanchor = \"in-place\"\n\n# measured with the card\n[site]\nredness_mm = 12 # twice\n# the end\n";
+
+/// The row that an amendment of now leaves.
+fn row(was: &str) -> String {
+    format!(
+        "\n[[amended]]\nwas = \"{was}\"\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\"\nwhy = \"read from the wrong line\"\n"
+    )
+}
+
+const WHY: [&str; 5] = ["--by", "co-1", "--why", "read from the wrong line", "--yes"];
+
+fn with<'a>(arguments: &[&'a str]) -> Vec<&'a str> {
+    [arguments, &WHY].concat()
+}
+
+fn desk() -> Desk {
+    let desk = Desk::new();
+    desk.put(CHANGE, TEXT);
+    desk
+}
+
+#[test]
+fn an_amendment_says_who_when_why_and_what_it_was_and_leaves_the_rest() {
+    let desk = desk();
+    let said =
+        desk.done(&with(&["amend", CHANGE, "--set", "redness-mm=2", "--set", "note=dry", "--clear", "left.anchor"]));
+    let expected = TEXT
+        .replace("by = \"rn-07\"\n", "by = \"rn-07\"\nnote = \"dry\"\n")
+        .replace("\n[left]\nanchor = \"in-place\"\n", "")
+        .replace("= 12 #", "= 2 #");
+    let was = "left.anchor = \\\"in-place\\\"; redness_mm = 12; note not given";
+    assert_eq!(desk.get(CHANGE), format!("{expected}{}", row(was)));
+    assert_eq!(
+        said,
+        "P-001 · change of 2026-11-23 18:55\n  left.anchor: in-place -> not given\n  redness_mm: 12 -> 2\n  note: not given -> dry\n\
+         Amended patients/P-001/2026/2026-11-23T1855-change.toml\n  score 1 to 9, not everything was looked at: undetermined, first record\n  on Wed 11-25, as before (changed Mon 18:55, every 2 days)\n\
+         To take it back: exitsite amend patients/P-001/2026/2026-11-23T1855-change.toml --set left.anchor=in-place --set redness_mm=12 --clear note --why \"…\"\n\
+         Grades what was written down; finds or excludes no infection. Program policy, device instructions for use, local codes and licensed practice come first.\n"
+    );
+    assert_eq!(desk.findings(), ["anchor-not-left-in-place"; 0]);
+    // And back again, with a second row.
+    desk.done(&with(&["amend", CHANGE, "--set", "left.anchor=in-place", "--set", "redness_mm=12", "--clear", "note"]));
+    assert_eq!(desk.get(CHANGE).matches("[[amended]]").count(), 2);
+}
+
+#[test]
+fn a_record_is_named_by_its_path_or_by_its_name_alone() {
+    let desk = desk();
+    let name = "2026-11-23T1855-change.toml";
+    let whole = desk.root().join(CHANGE);
+    for (n, file) in
+        [CHANGE, name, "P-001/2026-11-23T1855-change.toml", whole.to_str().unwrap()].into_iter().enumerate()
+    {
+        desk.done(&with(&["amend", file, "--set", &format!("redness_mm={n}")]));
+    }
+    desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
+    desk.put("patients/P-002/2026/2026-11-23T1855-change.toml", TEXT);
+    let said = desk.refused(&with(&["amend", name, "--set", "redness_mm=9"]));
+    assert!(said.contains("2 patients have a record") && said.contains("patients/P-002/2026/"), "{said}");
+    desk.done(&with(&["amend", "patients/P-002/2026-11-23T1855-change.toml", "--set", "redness_mm=9"]));
+    for file in ["2026-11-23T1856-change.toml", "nowhere.toml", "P-003/2026-11-23T1855-change.toml", "a/b/c/d"] {
+        let said = desk.refused(&with(&["amend", file, "--set", "redness_mm=9"]));
+        assert!(said.starts_with(&format!("exitsite: there is no {file} in the records folder")), "{said}");
+    }
+    for file in ["policy.toml", "patients/P-001/patient.toml", "patients"] {
+        assert!(desk.refused(&with(&["void", file])).contains("is no record; write the path of one"), "{file}");
+    }
+    assert!(desk.refused(&with(&["amend", "/etc/passwd", "--clear", "note"])).contains("there is no /etc/passwd"));
+}
+
+#[test]
+fn what_is_typed_wrong_is_said_all_at_once_and_nothing_is_written() {
+    let desk = desk();
+    for (arguments, sentences) in [
+        (
+            vec!["--set", "rednes=3", "--set", "drainage=gren", "--clear", "dressing"],
+            vec![
+                "3 things to put right",
+                "did you mean redness_mm?",
+                "\"gren\" is no word for it",
+                "dressing could be found.dressing or left.dressing",
+            ],
+        ),
+        (vec!["--set", "redness_mm"], vec!["write KEY=VALUE, as in redness_mm=…"]),
+        (vec!["--set", "redness_mm=wide"], vec!["\"wide\" is no number"]),
+        (vec!["--set", "redness_mm=900"], vec!["`redness_mm` cannot be 900 mm"]),
+        (vec!["--set", "redness_mm=1", "--clear", "redness_mm"], vec!["site.redness_mm is named twice"]),
+        (vec!["--clear", "by"], vec!["`by` is missing"]),
+        (vec!["--set", "by=rn-77"], vec!["nobody has the code rn-77: did you mean rn-07?"]),
+        (vec!["--set", "entered.by=rn-07"], vec!["written by the commands alone"]),
+        (vec!["--set", "note=ring 312-555-0142"], vec!["looks like a telephone number"]),
+        (vec!["--set", "drainage=none", "--set", "amount=small"], vec!["amount"]),
+        (vec!["--set", "redness_mm=12"], vec!["that is what it says already"]),
+        (vec!["--clear", "note"], vec!["that is what it says already"]),
+        (vec![], vec!["write --set KEY=VALUE, --clear KEY, or --edit"]),
+    ] {
+        let said = desk.refused(&with(&[&["amend", CHANGE], arguments.as_slice()].concat()));
+        for sentence in sentences {
+            assert!(said.contains(sentence), "{arguments:?}: {said}");
+        }
+    }
+    for key in ["at=18:40", "on=2026-11-22", "kind=shower"] {
+        let said = desk.refused(&with(&["amend", CHANGE, "--set", key]));
+        assert!(said.contains(&format!("exitsite void {CHANGE} --by CODE --why")), "{said}");
+    }
+}
+
+#[test]
+fn who_and_why_are_needed_and_named_together() {
+    let desk = desk();
+    let set = ["amend", CHANGE, "--set", "redness_mm=2"];
+    let said = desk.refused(&set);
+    assert!(
+        said.contains("2 things") && said.contains("--by is missing") && said.contains("--why is missing"),
+        "{said}"
+    );
+    let said = desk.refused(&["amend", CHANGE]);
+    assert!(said.contains("3 things") && said.contains("nothing is to be changed"), "{said}");
+    for (by, sentence) in [
+        ("rn-99", "nobody has the code rn-99"),
+        ("rn-02", "is not with the program any more"),
+        ("Mary Smith", "is no person's code"),
+        ("patient", "is no person's code"),
+    ] {
+        let said = desk.refused(&[&set[..], &["--by", by, "--why", "x", "--yes"]].concat());
+        assert!(said.contains(&format!("--by: {}", sentence.trim_start())) || said.contains(sentence), "{said}");
+    }
+    let said = desk.refused(&[&set[..], &["--by", "co-1", "--why", " ", "--yes"]].concat());
+    assert!(said.contains("--why is missing"), "{said}");
+    let said = desk.refused(&[&set[..], &["--by", "co-1", "--why", "x"]].concat());
+    assert!(said.contains("nobody can be asked here") && said.contains("--yes"), "{said}");
+    // A caregiver may, and EXITSITE_BY stands in.
+    desk.done(&[&set[..], &["--by", "p001-son", "--why", "x", "--yes"]].concat());
+    let outcome = desk.run_as(Some("rn-07"), &["amend", CHANGE, "--set", "redness_mm=3", "--why", "x", "--yes"], None);
+    assert_eq!(outcome.status, 0, "{}", outcome.stderr);
+    assert!(
+        desk.get(CHANGE).contains("by = \"p001-son\"") && desk.get(CHANGE).ends_with("by = \"rn-07\"\nwhy = \"x\"\n")
+    );
+    for command in [&["void", CHANGE][..], &set] {
+        let said = desk.refused(&[command, &["--by", "co-1", "--why", "ring 312-555-0142", "--yes"]].concat());
+        assert!(said.contains("`why` holds what looks like a telephone number"), "{said}");
+    }
+    // Where the staff are not known nobody is refused.
+    fs::remove_file(desk.root().join("people.toml")).unwrap();
+    desk.put(CHANGE, &TEXT.replace("rn-07", "p001-son"));
+    desk.done(&[&set[..], &["--by", "rn-99", "--why", "x", "--yes"]].concat());
+}
+
+#[test]
+fn a_fault_that_was_there_before_does_not_block_and_a_doubt_is_asked() {
+    let desk = desk();
+    // Somebody who is on no list wrote it, and a key is misspelt.
+    desk.put(CHANGE, &TEXT.replace("rn-07", "rn-99").replace("[left]", "[left]\nancor = \"loose\""));
+    desk.done(&with(&["amend", CHANGE, "--set", "redness_mm=2"]));
+    assert!(desk.findings().contains(&"unknown-key".to_owned()));
+    desk.put(CHANGE, TEXT);
+    let unlikely = ["amend", CHANGE, "--set", "redness_mm=70", "--by", "co-1", "--why", "x"];
+    let said = desk.refused(&unlikely);
+    assert!(said.contains("`redness_mm` of 70 mm is unlikely") && said.contains("--yes"), "{said}");
+    let person = Person::typing(&["no"]);
+    let outcome = desk.run_as(None, &unlikely, Some(&person));
+    assert_eq!((outcome.status, outcome.stderr.as_str()), (0, "Nothing was written.\n"));
+    assert_eq!(desk.get(CHANGE), TEXT);
+    assert!(person.saw().contains("redness_mm: 12 -> 70") && person.saw().contains("all the same? [y/N]"));
+    let person = Person::typing(&["yes", ""]);
+    assert_eq!(desk.run_as(None, &unlikely, Some(&person)).status, 0);
+    assert!(desk.get(CHANGE).contains("redness_mm = 70 # twice"));
+}
+
+#[test]
+fn on_a_terminal_who_and_why_are_asked_until_they_can_be_used() {
+    let desk = desk();
+    let person = Person::typing(&["rn-99", "co-1", "read from the wrong line", "y"]);
+    let outcome = desk.run_as(None, &["amend", CHANGE, "--set", "redness_mm=2"], Some(&person));
+    assert_eq!(outcome.status, 0, "{}", outcome.stderr);
+    let saw = person.saw();
+    assert!(saw.contains("nobody has the code rn-99") && saw.contains("P-001 · change of 2026-11-23 18:55"), "{saw}");
+    assert!(saw.contains("redness_mm: 12 -> 2") && saw.contains("Write it? [Y/n]"), "{saw}");
+    assert!(desk.get(CHANGE).ends_with(&row("redness_mm = 12")));
+    // The end of what is typed is no yes.
+    for answers in [&["co-1"][..], &["co-1", "why"], &[]] {
+        let before = desk.get(CHANGE);
+        desk.run_as(None, &["amend", CHANGE, "--set", "redness_mm=3"], Some(&Person::typing(answers)));
+        assert_eq!(desk.get(CHANGE), before);
+    }
+}
+
+#[test]
+fn a_dry_run_shows_the_file_and_writes_nothing() {
+    let desk = desk();
+    let before = desk.everything();
+    let said = desk.done(&[&with(&["amend", CHANGE, "--set", "redness_mm=2"])[..], &["--dry-run"]].concat());
+    assert!(said.ends_with(&format!("{}{}", TEXT.replace("= 12", "= 2"), row("redness_mm = 12"))), "{said}");
+    desk.done(&[&with(&["void", CHANGE])[..], &["--dry-run"]].concat());
+    assert_eq!(desk.everything(), before);
+}
+
+#[test]
+fn private_data_can_be_taken_out_and_is_not_kept_in_the_amendment() {
+    let desk = desk();
+    desk.put(CHANGE, &TEXT.replace("\n[left]", "note = \"ring 312-555-0142\"\n\n[left]"));
+    assert!(desk.findings().contains(&"private-data".to_owned()));
+    desk.done(&with(&["amend", CHANGE, "--clear", "note"]));
+    assert!(desk.get(CHANGE).contains("was = \"note held a telephone number\"") && !desk.get(CHANGE).contains("0142"));
+    assert_eq!(desk.findings(), [""; 0]);
+}
+
+#[test]
+fn the_whole_file_is_changed_in_the_editor() {
+    let desk = desk();
+    let edit = ["amend", CHANGE, "--edit", "--by", "co-1", "--why", "read from the wrong line"];
+    assert!(desk.refused(&edit).contains("--edit needs a terminal"));
+    let edited = |text: &str| text.replace("= 12", "= 2").replace("# the end", "# read again");
+    let person = Person::typing(&["y"]).editing(move |text| edited(text));
+    let outcome = desk.run_as(None, &edit, Some(&person));
+    assert_eq!(outcome.status, 0, "{}", outcome.stderr);
+    let expected = TEXT.replace("= 12", "= 2").replace("# the end", "# read again");
+    assert_eq!(desk.get(CHANGE), format!("{expected}{}", row("redness_mm = 12")));
+    let before = desk.get(CHANGE);
+    type Change = fn(&str) -> String;
+    let wrong: [(Change, &str); 7] = [
+        (|text| text.replace("18:55:00", "18:40:00"), "may not touch `at`"),
+        (|text| text.replace("'change'", "'shower'"), "may not touch `kind`"),
+        (|text| text.replace("co-1", "rn-07"), "[amended] is written by the commands alone"),
+        (|text| text.replace("[left]", "[left"), "a quote, a bracket or an equals sign is missing"),
+        (|text| text.replace("in-place", "in-plac"), "did you mean"),
+        (|text| text.replace("\"rn-07\"", "7"), "`by` cannot be a number"),
+        (|text| text.to_owned(), "that is what it says already"),
+    ];
+    for (change, sentence) in wrong {
+        let outcome = desk.run_as(None, &edit, Some(&Person::typing(&["n"]).editing(change)));
+        assert_eq!(outcome.status, 2);
+        assert!(outcome.stderr.contains(sentence), "{sentence}: {}", outcome.stderr);
+        assert_eq!(desk.get(CHANGE), before);
+    }
+}
+
+#[test]
+fn what_was_typed_in_the_editor_is_not_lost_to_a_slip() {
+    let desk = desk();
+    let edit = ["amend", CHANGE, "--edit", "--by", "co-1", "--why", "read from the wrong line"];
+    let person = Person::typing(&["", "y", "y"]).editing(|text| match text {
+        text if text.contains("= 12") => text.replace("= 12", "= 900"),
+        text if text.contains("= 900") => text.replace("= 900", "= \"9"),
+        text => text.replace("= \"9", "= 9"),
+    });
+    let outcome = desk.run_as(None, &edit, Some(&person));
+    assert_eq!((outcome.status, person.left()), (0, 0), "{}", outcome.stderr);
+    assert!(
+        person.saw().contains("cannot be 900 mm") && person.saw().contains("a quote, a bracket"),
+        "{}",
+        person.saw()
+    );
+    assert_eq!(desk.get(CHANGE), format!("{}{}", TEXT.replace("= 12", "= 9"), row("redness_mm = 12")));
+}
+
+#[test]
+fn a_real_editor_at_a_real_terminal_is_refused_what_somebody_else_changed() {
+    let desk = desk();
+    desk.put("theirs", &TEXT.replace("= 12", "= 5"));
+    desk.put("editor", "sed -i 's/= 12/= 2/' \"$1\"\ncp theirs $RECORD\n");
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_exitsite"));
+    command.env_clear().env("PATH", std::env::var_os("PATH").unwrap()).current_dir(desk.root());
+    command.env("EDITOR", "sh editor").env("RECORD", CHANGE);
+    command.args(["amend", CHANGE, "--edit", "--by", "co-1"]);
+    let mut session = rexpect::session::spawn_command(command, Some(60_000)).unwrap();
+    session.exp_string("why it is corrected:").unwrap();
+    session.send_line("read from the wrong line").unwrap();
+    session.exp_string("redness_mm: 12 -> 2").unwrap();
+    session.exp_string("Write it? [Y/n]").unwrap();
+    session.send_line("y").unwrap();
+    session.exp_string("was changed by somebody else meanwhile").unwrap();
+    session.exp_eof().unwrap();
+    assert_eq!(desk.get(CHANGE), desk.get("theirs"));
+    let refused = desk.get(&format!("{CHANGE}.rej"));
+    assert!(refused.starts_with(&TEXT.replace("= 12", "= 2")) && refused.contains("was = \"redness_mm = 12\""));
+}
+
+#[test]
+fn a_commit_holds_the_correction_and_nothing_else() {
+    let desk = desk();
+    let git = |arguments: &[&str]| {
+        let mut git = std::process::Command::new("git");
+        git.current_dir(desk.root()).args(arguments);
+        let output = git.output().unwrap();
+        assert!(output.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+        String::from_utf8(output.stdout).unwrap()
+    };
+    git(&["init", "--quiet"]);
+    git(&["config", "user.name", "Invented"]);
+    git(&["config", "user.email", "invented@example.org"]);
+    git(&["config", "core.hooksPath", "/dev/null"]);
+    git(&["add", "."]);
+    git(&["commit", "--quiet", "--message", "all"]);
+    desk.put("policy.toml", &format!("{}# mine\n", desk.get("policy.toml")));
+    desk.done(&with(&["amend", CHANGE, "--set", "redness_mm=2", "--commit"]));
+    desk.done(&["patient", "move", "P-001", "--place", "inpatient", "--by", "co-1", "--yes", "--commit"]);
+    desk.done(&[
+        "patient",
+        "add",
+        "P-014",
+        "--implanted",
+        "mon",
+        "--where",
+        "midline",
+        "--by",
+        "co-1",
+        "--yes",
+        "--commit",
+    ]);
+    let expected =
+        "P-014: a new patient\nP-001: inpatient from 2026-11-24\nP-001: 2026-11-23T1855-change amended\nall\n";
+    assert_eq!(git(&["log", "--format=%s"]), expected);
+    assert_eq!(git(&["status", "--short"]), " M policy.toml\n");
+}
+
+#[test]
+fn a_file_that_changed_meanwhile_is_left_and_both_versions_are_kept() {
+    let desk = desk();
+    let path: PathBuf = desk.root().join(CHANGE);
+    let theirs = TEXT.replace("= 12", "= 5");
+    let (other, text) = (path.clone(), theirs.clone());
+    let person = Person::typing(&["y"]).editing(move |mine| {
+        fs::write(&other, &text).unwrap();
+        mine.replace("= 12", "= 2")
+    });
+    let edit = ["amend", CHANGE, "--edit", "--by", "co-1", "--why", "read from the wrong line"];
+    let outcome = desk.run_as(None, &edit, Some(&person));
+    assert_eq!(outcome.status, 2);
+    assert!(outcome.stderr.contains("was changed by somebody else meanwhile"), "{}", outcome.stderr);
+    assert_eq!(desk.get(CHANGE), theirs);
+    let mine = format!("{}{}", TEXT.replace("= 12", "= 2"), row("redness_mm = 12"));
+    assert_eq!(desk.get(&format!("{CHANGE}.rej")), mine);
+}
+
+#[test]
+fn of_many_at_once_none_is_lost() {
+    let desk = desk();
+    let amend = |n: i64| {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_exitsite"));
+        command.env_clear().current_dir(desk.root());
+        command.args(with(&["amend", CHANGE, "--set", &format!("redness_mm={n}")]));
+        command.stdout(std::process::Stdio::null()).stderr(std::process::Stdio::piped()).spawn().unwrap()
+    };
+    let running: Vec<_> = (20..28).map(amend).collect();
+    let ended: Vec<_> = running.into_iter().map(|child| child.wait_with_output().unwrap()).collect();
+    let done = ended.iter().filter(|output| output.status.success()).count();
+    let refused = ended.iter().filter(|output| output.status.code() == Some(2));
+    for output in refused.clone() {
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert!(said.contains("meanwhile"), "{said}");
+    }
+    assert_eq!((done + refused.count(), desk.get(CHANGE).matches("[[amended]]").count()), (8, done));
+    assert!(done >= 1);
+}
+
+#[test]
+fn a_voided_record_stays_and_counts_for_nothing() {
+    let desk = desk();
+    let other = "patients/P-001/2026/2026-11-23T1840-change.toml";
+    desk.put(other, &TEXT.replace("18:55", "18:40"));
+    let said = desk.done(&with(&["void", CHANGE, "--replaced-by", "2026-11-23T1840-change.toml"]));
+    let void = "\n[void]\nreplaced_by = \"2026-11-23T1840-change.toml\"\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\"\nwhy = \"read from the wrong line\"\n";
+    assert_eq!(desk.get(CHANGE), format!("{TEXT}{void}"));
+    assert!(said.contains("2026-11-23T1840-change.toml says it instead"), "{said}");
+    assert!(said.contains("change on Monday 2026-11-23 18:55 (-06:00) by rn-07, seen"), "{said}");
+    assert_eq!(desk.findings(), [""; 0]);
+    // Only once, and never amended or filled any more.
+    let said = desk.refused(&with(&["void", CHANGE]));
+    let already = "was voided already on 2026-11-24 07:15:00-06:00 by co-1: read from the wrong line";
+    assert!(said.contains(already), "{said}");
+    assert!(desk.refused(&with(&["amend", CHANGE, "--set", "redness_mm=2"])).contains(already));
+    // It is taken back by a new record only, and the schedule says what it did.
+    let said = desk.done(&with(&["void", other]));
+    assert!(said.contains("Nothing takes that back; if it was right after all, write it anew"), "{said}");
+    assert!(said.contains("on Wed 11-25 before, now"), "{said}");
+}
+
+#[test]
+fn a_record_is_replaced_by_one_that_is_there_and_counts() {
+    let desk = desk();
+    desk.put(
+        "patients/P-001/2026/2026-11-22T1000-shower.toml",
+        "kind = 'shower'\nat = 2026-11-22T10:00:00\nby = 'rn-07'\n",
+    );
+    let voided =
+        format!("{}\n[void]\nat = 2026-11-23T10:00:00\nby = 'co-1'\nwhy = 'x'\n", TEXT.replace("23T18:55", "22T18:55"));
+    desk.put("patients/P-001/2026/2026-11-22T1855-change.toml", &voided);
+    desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
+    desk.put("patients/P-002/2026/2026-11-22T1855-change.toml", &TEXT.replace("23T18:55", "22T18:55"));
+    for (file, sentence) in [
+        ("2026-11-20-change.toml", "there is no"),
+        ("2026-11-23T1855-change.toml", "cannot replace itself"),
+        ("2026-11-22T1000-shower.toml", "is a shower record, not a change"),
+        ("2026-11-22T1855-change.toml", "was voided already"),
+        ("patients/P-002/2026/2026-11-22T1855-change.toml", "is of somebody else, not of P-001"),
+        ("policy.toml", "is no record"),
+    ] {
+        let said = desk.refused(&with(&["void", CHANGE, "--replaced-by", file]));
+        assert!(said.contains(sentence), "{file}: {said}");
+    }
+}
+
+#[test]
+fn a_record_with_a_fault_can_be_voided_and_one_that_is_no_toml_cannot() {
+    let desk = desk();
+    for text in [
+        TEXT.replace("\"rn-07\"", "\"nobody\""),
+        TEXT.replace("= 12", "= 900"),
+        TEXT.replace("\"in-place\"", "\"somewhere\""),
+        TEXT.replace("2026-11-23T18:55", "2036-11-23T18:55"),
+        TEXT.replace("by = \"rn-07\"\n", ""),
+    ] {
+        desk.put(CHANGE, &text);
+        desk.done(&with(&["void", CHANGE]));
+        assert!(desk.get(CHANGE).starts_with(&text));
+    }
+    desk.put(CHANGE, &TEXT.replace("[left]", "[left"));
+    let said = desk.refused(&with(&["void", CHANGE]));
+    assert!(said.contains("mend it in an editor first") && said.contains("exitsite check"), "{said}");
+    // A record of the future is the commonest slip that is voided.
+    let ahead = "patients/P-001/2027/2027-11-23T1855-change.toml";
+    desk.put(ahead, &TEXT.replace("2026-11-23", "2027-11-23"));
+    desk.done(&with(&["void", ahead]));
+}
+
+#[test]
+fn a_result_is_filled_in_once() {
+    let desk = desk();
+    let culture = "patients/P-001/2026/2026-11-17T1040-culture.toml";
+    let text = "kind = \"culture\" # a swab\nat = 2026-11-17T10:40:00\nby = \"rn-07\"\nspecimen = \"exit-site\"\n";
+    desk.put(culture, text);
+    let result = |more: &[&'static str]| [&["result", culture, "--yes"], more].concat();
+    for (arguments, sentence) in [
+        (&[][..], "2 things to put right"),
+        (&["--on", "2026-11-16", "--growth", "no"], "2026-11-16 is before it began on 2026-11-17"),
+        (&["--on", "2026-11-25", "--growth", "no"], "has not come yet"),
+        (&["--on", "20-11", "--growth", "maybe"], "\"maybe\" is neither yes nor no"),
+        (&["--on", "yesterday", "--growth", "no", "--organisms", "S. aureus"], "leave one of them out"),
+        (&["--on", "yesterday", "--growth", "yes", "--organisms", ","], "nothing stands there"),
+    ] {
+        let said = desk.refused(&result(arguments));
+        assert!(said.contains(sentence), "{arguments:?}: {said}");
+    }
+    let said = desk.done(&result(&["--on", "yesterday", "--growth", "yes", "--organisms", "S. aureus, E. coli"]));
+    assert!(said.contains("  result.on: not given -> 2026-11-23\n  growth: not given -> yes\n"), "{said}");
+    let filled = "\n[result]\non = 2026-11-23\ngrowth = true\norganisms = [\"S. aureus\", \"E. coli\"]\n";
+    assert_eq!(desk.get(culture), format!("{text}{filled}"));
+    assert_eq!(desk.findings(), [""; 0]);
+    let said = desk.refused(&result(&["--on", "yesterday", "--growth", "no"]));
+    let line = format!("exitsite amend {culture} --set result.on=2026-11-23 --set result.growth=no --by CODE --why");
+    assert!(said.contains(&line), "{said}");
+    // The line works.
+    desk.done(&with(&[
+        "amend",
+        culture,
+        "--set",
+        "result.on=2026-11-23",
+        "--set",
+        "result.growth=no",
+        "--clear",
+        "organisms",
+    ]));
+    assert!(
+        desk.refused(&["result", CHANGE, "--on", "today", "--growth", "no"]).contains("only a culture has a result")
+    );
+}
+
+#[test]
+fn an_infection_and_a_treatment_end_once() {
+    let desk = desk();
+    let infection = "patients/P-001/2026/2026-11-12T1510-infection.toml";
+    desk.put(infection, "kind = \"infection\"\nat = 2026-11-12T15:10:00\nby = \"md-3\"\npart = \"driveline-superficial\"\ncertainty = \"proven\"\nonset = 2026-11-10\n");
+    let treatment = "patients/P-001/2026/2026-11-12T1600-treatment.toml";
+    desk.put(treatment, "kind = \"treatment\"\nat = 2026-11-12T16:00:00\nby = \"md-3\"\nwhat = \"oral-antibiotic\"\n");
+    for (file, key, early) in [(infection, "resolved", "2026-11-09"), (treatment, "until", "2026-11-11")] {
+        let before = desk.get(file);
+        assert!(desk.refused(&["resolve", file, "--yes"]).contains("--on is missing"));
+        assert!(desk.refused(&["resolve", file, "--on", early, "--yes"]).contains("is before it began"));
+        assert!(desk.refused(&["resolve", file, "--on", "tomorrow", "--yes"]).contains("has not come yet"));
+        desk.done(&["resolve", file, "--on", "mon", "--yes"]);
+        assert_eq!(desk.get(file), format!("{before}{key} = 2026-11-23\n"));
+        let said = desk.refused(&["resolve", file, "--on", "2026-11-20", "--yes"]);
+        assert!(said.contains(&format!("exitsite amend {file} --set {key}=2026-11-20")), "{said}");
+    }
+    assert!(desk.refused(&["resolve", CHANGE, "--on", "mon", "--yes"]).contains("only an infection is resolved"));
+    assert_eq!(desk.findings(), [""; 0]);
+}
+
+#[test]
+fn line_ends_and_marks_of_other_systems_become_those_of_the_records() {
+    let desk = desk();
+    desk.put(CHANGE, &format!("\u{feff}{}", TEXT.replace('\n', "\r\n")));
+    desk.done(&with(&["amend", CHANGE, "--set", "redness_mm=2"]));
+    assert_eq!(desk.get(CHANGE), format!("{}{}", TEXT.replace("= 12", "= 2"), row("redness_mm = 12")));
+}
+
+#[test]
+fn records_of_staff_are_corrected_too() {
+    let desk = desk();
+    let file = "staff/rn-07/2026/2026-01-12T1000-teaching.toml";
+    let text = "kind = \"teaching\"\nat = 2026-01-12T10:00:00\nby = \"co-1\"\nlearner = \"rn-07\"\nobserver = \"co-1\"\ncurriculum = \"dressing-change\"\nversion = 1\nmode = \"attested\"\n";
+    desk.put(file, text);
+    let said = desk.done(&with(&["amend", file, "--set", "mode=shown"]));
+    assert!(said.starts_with("rn-07 · teaching of 2026-01-12 10:00\n"), "{said}");
+    assert!(desk.get(file).starts_with(&text.replace("attested", "shown")));
+}
+
+/// Every record file below a folder.
+fn records_below(folder: &std::path::Path, found: &mut Vec<PathBuf>) {
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        match path.is_dir() {
+            true => records_below(&path, found),
+            false => found.push(path),
+        }
+    }
+}
+
+#[test]
+fn every_record_of_the_invented_program_can_be_amended_and_voided_and_stays_in_the_form_of_the_records() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo");
+    let mut files = Vec::new();
+    records_below(&root, &mut files);
+    let stamp = Stamp {
+        at: Moment { wall: "2026-11-24T07:15:00".parse().unwrap(), offset: None },
+        by: "co-1".to_owned(),
+        why: "a \"reason\"".to_owned(),
+    };
+    let mut count = 0;
+    for path in files {
+        let Some(name) = EventName::read(path.file_name().unwrap().to_str().unwrap()) else { continue };
+        let text = fs::read_to_string(&path).unwrap();
+        let source = Source { file: path.display().to_string(), text: text.clone() };
+        // One file is broken on purpose.
+        let Ok(standing) = Standing::of(&source, name) else { continue };
+        if standing.voided().is_some() {
+            continue;
+        }
+        count += 1;
+        let fields = name.kind.fields();
+        let is_in_its_form = Values::of(&text).unwrap().write(&fields) == text;
+        let note = Value::Text("another".to_owned());
+        let amended = standing.amended(&[("note".to_owned(), Some(note))], &stamp).unwrap();
+        let voided = Standing::of(&Source { text: amended.text.clone(), ..source }, name).unwrap();
+        let voided = voided.void(&stamp, Some("2026-11-24-change.toml")).unwrap();
+        for line in text.lines().filter(|line| !line.starts_with("note = ")) {
+            assert!(voided.text.lines().any(|kept| kept == line), "{}: {line}", path.display());
+        }
+        if is_in_its_form {
+            let read_again = Values::of(&amended.text).unwrap();
+            assert_eq!(amended.text, read_again.write(&fields), "{}", path.display());
+            assert_eq!(voided.text, Values::of(&voided.text).unwrap().write(&fields), "{}", path.display());
+        }
+    }
+    assert!(count > 200, "{count}");
+}

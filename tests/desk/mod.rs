@@ -1,0 +1,186 @@
+//! Records in a folder of their own, commands run on them, and somebody at a terminal who types what a test says.
+
+#![allow(dead_code, reason = "each test binary uses a part")]
+
+use std::collections::VecDeque;
+use std::ffi::OsString;
+use std::fs;
+use std::path::Path;
+use std::sync::Mutex;
+
+use exitsite::command::{Outcome, Surroundings, Terminal, run};
+use exitsite::problem::Failure;
+use tempfile::TempDir;
+
+/// Tuesday 07:15 in Chicago.
+pub(crate) const NOW: &str = "2026-11-24T13:15:00.123456789Z";
+
+/// A program with a coordinator, a nurse, a physician, one who has left, and a patient with one caregiver.
+pub(crate) struct Desk {
+    folder: TempDir,
+}
+
+/// Somebody at a terminal.
+#[derive(Default)]
+pub(crate) struct Person {
+    answers: Mutex<VecDeque<String>>,
+    shown: Mutex<Vec<String>>,
+    editor: Option<Editor>,
+    meanwhile: Option<Box<dyn Fn() + Sync + Send>>,
+}
+
+type Editor = Box<dyn Fn(&str) -> String + Sync + Send>;
+
+pub(crate) const PATIENT: &str = "# kept by hand\ncode = \"P-001\"\nimplanted = 2026-08-03   # the implant\n\n[[exit]]\nid = \"a\"\nwhere = \"right-upper\"\nfrom = 2026-08-03\nwhy = \"implant\"\n\n[[care]]\nfrom = 2026-08-03\nplace = \"inpatient\"\n\n# went home well\n[[care]]\nfrom = 2026-08-27\nplace = \"home\"\n\n[[caregiver]]\ncode = \"p001-son\"\nrelation = \"son\"\n# end of the file\n";
+
+impl Desk {
+    pub(crate) fn new() -> Desk {
+        let folder = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+        let desk = Desk { folder };
+        desk.put("policy.toml", "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n");
+        let person =
+            |code: &str, role: &str, more: &str| format!("[[person]]\ncode = '{code}'\nrole = '{role}'\n{more}\n");
+        let people = [
+            person("co-1", "coordinator", ""),
+            person("rn-07", "nurse", ""),
+            person("md-3", "physician", ""),
+            person("rn-02", "nurse", "until = 2026-10-31"),
+        ];
+        desk.put("people.toml", &people.concat());
+        desk.put("patients/P-001/patient.toml", PATIENT);
+        desk
+    }
+
+    pub(crate) fn root(&self) -> &Path {
+        self.folder.path()
+    }
+
+    pub(crate) fn put(&self, file: &str, text: &str) {
+        let path = self.root().join(file);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(path, text).unwrap();
+    }
+
+    pub(crate) fn get(&self, file: &str) -> String {
+        fs::read_to_string(self.root().join(file)).unwrap()
+    }
+
+    /// Every file with what it holds.
+    pub(crate) fn everything(&self) -> Vec<(String, String)> {
+        fn gather(folder: &Path, files: &mut Vec<(String, String)>) {
+            for entry in fs::read_dir(folder).unwrap() {
+                let path = entry.unwrap().path();
+                match path.is_dir() {
+                    true => gather(&path, files),
+                    false => files.push((path.display().to_string(), fs::read_to_string(&path).unwrap())),
+                }
+            }
+        }
+        let mut files = Vec::new();
+        gather(self.root(), &mut files);
+        files.sort();
+        files
+    }
+
+    pub(crate) fn run_as(&self, writer: Option<&str>, arguments: &[&str], person: Option<&Person>) -> Outcome {
+        let surroundings = Surroundings {
+            now: NOW.parse().unwrap(),
+            here: self.root().to_owned(),
+            records: None,
+            writer: writer.map(str::to_owned),
+            terminal: person.map(|person| person as &dyn Terminal),
+            width: Some(200),
+            color: false,
+        };
+        run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
+    }
+
+    /// In a script.
+    pub(crate) fn run(&self, arguments: &[&str]) -> Outcome {
+        self.run_as(None, arguments, None)
+    }
+
+    /// In a script, where it must work; what it printed.
+    pub(crate) fn done(&self, arguments: &[&str]) -> String {
+        let Outcome { stdout, stderr, status } = self.run(arguments);
+        assert_eq!(status, 0, "{arguments:?}: {stderr}");
+        stdout
+    }
+
+    /// In a script, where it must be refused and change nothing; what it said.
+    pub(crate) fn refused(&self, arguments: &[&str]) -> String {
+        let before = self.everything();
+        let Outcome { stdout, stderr, status } = self.run(arguments);
+        assert_eq!((status, stdout.as_str()), (2, ""), "{arguments:?}: {stderr}");
+        assert_eq!(self.everything(), before, "{arguments:?}");
+        stderr
+    }
+
+    /// The rules that `check` finds broken.
+    pub(crate) fn findings(&self) -> Vec<String> {
+        let report = self.run(&["check", "--json"]).stdout;
+        let report: serde_json::Value = serde_json::from_str(&report).unwrap();
+        let findings = report["findings"].as_array().unwrap().iter();
+        findings.map(|finding| finding["rule"].as_str().unwrap().to_owned()).collect()
+    }
+}
+
+impl Person {
+    /// Types these lines, then nothing any more.
+    pub(crate) fn typing(answers: &[&str]) -> Person {
+        Person { answers: Mutex::new(answers.iter().map(|answer| (*answer).to_owned()).collect()), ..Person::default() }
+    }
+
+    /// Has an editor that does this.
+    pub(crate) fn editing(self, editor: impl Fn(&str) -> String + Sync + Send + 'static) -> Person {
+        Person { editor: Some(Box::new(editor)), ..self }
+    }
+
+    /// While a question waits, this happens.
+    pub(crate) fn meanwhile(self, what: impl Fn() + Sync + Send + 'static) -> Person {
+        Person { meanwhile: Some(Box::new(what)), ..self }
+    }
+
+    /// What was shown and asked.
+    pub(crate) fn saw(&self) -> String {
+        self.shown.lock().unwrap().join("\n")
+    }
+
+    /// How many lines are left to type.
+    pub(crate) fn left(&self) -> usize {
+        self.answers.lock().unwrap().len()
+    }
+}
+
+impl std::fmt::Debug for Person {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        out.write_str("Person")
+    }
+}
+
+impl Terminal for Person {
+    fn say(&self, text: &str) {
+        self.shown.lock().unwrap().push(text.to_owned());
+    }
+
+    fn ask(&self, question: &str) -> Option<String> {
+        self.shown.lock().unwrap().push(question.to_owned());
+        self.meanwhile.iter().for_each(|happens| happens());
+        self.answers.lock().unwrap().pop_front()
+    }
+
+    fn now(&self) -> exitsite::day::Instant {
+        NOW.parse().unwrap()
+    }
+
+    fn key(&self, question: &str) -> Option<char> {
+        self.ask(question)?.chars().next()
+    }
+
+    fn edit(&self, text: &str) -> Result<String, Failure> {
+        let editor = self.editor.as_ref().ok_or_else(|| Failure::new("there is no editor"))?;
+        Ok(editor(text))
+    }
+
+    fn progress(&self, _done: usize, _of: usize) {}
+}

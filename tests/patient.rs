@@ -1,0 +1,344 @@
+//! A patient's course written down: taken on, moved, ordered for, given an exit site or a caregiver, ended. patient.toml
+//! keeps its comments and layout, and the answer says what that did to the schedule.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+mod desk;
+
+use std::fs;
+
+use desk::{Desk, PATIENT, Person};
+
+const FILE: &str = "patients/P-001/patient.toml";
+
+/// The patient with a change on Sunday; at home one is due every two days.
+fn desk() -> Desk {
+    let desk = Desk::new();
+    desk.put(
+        "patients/P-001/2026/2026-11-22T0900-change.toml",
+        "kind = \"change\"\nat = 2026-11-22T09:00:00\nby = \"p001-son\"\n",
+    );
+    desk
+}
+
+/// `exitsite patient …` by the coordinator in a script.
+fn patient<'a>(arguments: &[&'a str]) -> Vec<&'a str> {
+    [&["patient"], arguments, &["--by", "co-1", "--yes"]].concat()
+}
+
+/// The file with text put before a line that is there once.
+fn with(text: &str, before: &str) -> String {
+    assert_eq!(PATIENT.matches(before).count(), 1);
+    PATIENT.replace(before, &format!("{text}{before}"))
+}
+
+#[test]
+fn a_move_is_a_row_and_the_answer_says_what_it_did_to_the_schedule() {
+    let desk = desk();
+    let said = desk.done(&patient(&["move", "P-001", "--place", "inpatient", "--why", "fever"]));
+    let row = "[[care]]\nfrom = 2026-11-24\nplace = \"inpatient\"\nby = \"co-1\"\nwhy = \"fever\"\n\n";
+    assert_eq!(desk.get(FILE), with(row, "[[caregiver]]\n"));
+    assert_eq!(
+        said,
+        "P-001: inpatient from 2026-11-24\nChanged patients/P-001/patient.toml\n  due today, as before (changed Sun 09:00, daily)\n\
+         If it is wrong: take that row of [[care]] out of patients/P-001/patient.toml again.\n"
+    );
+    assert_eq!(desk.findings(), [""; 0]);
+    let said = desk.refused(&patient(&["move", "P-001", "--place", "home"]));
+    assert!(said.contains("P-001 is inpatient from 2026-11-24 on already"), "{said}");
+    let said = desk.refused(&patient(&["move", "P-001", "--place", "home", "--from", "2026-11-20"]));
+    assert!(said.contains("written into patients/P-001/patient.toml by hand"), "{said}");
+    let said = desk.refused(&patient(&["move", "P-001", "--place", "inpatient", "--from", "2026-11-25"]));
+    assert!(said.contains("P-001 is inpatient since 2026-11-24 already"), "{said}");
+    let said = desk.done(&patient(&["move", "P-001", "--place", "elsewhere", "--from", "tomorrow"]));
+    assert!(said.contains("elsewhere from 2026-11-25"), "{said}");
+}
+
+#[test]
+fn what_the_last_stay_at_home_said_is_not_forgotten_in_silence() {
+    let desk = desk();
+    let home = ["--reports", "log", "--time-zone", "America/Denver"];
+    desk.done(&patient(&[&["move", "P-001", "--place", "home", "--from", "2026-11-01"], &home[..]].concat()));
+    desk.done(&patient(&["move", "P-001", "--place", "inpatient", "--from", "2026-11-10"]));
+    let back = ["patient", "move", "P-001", "--place", "home", "--from", "2026-11-20", "--by", "co-1"];
+    let said = desk.refused(&back);
+    assert!(said.contains("add --time-zone America/Denver") && said.contains("add --reports log"), "{said}");
+    let person = Person::typing(&["n"]);
+    assert_eq!(desk.run_as(None, &back, Some(&person)).stderr, "Nothing was written.\n");
+    desk.done(&patient(&[&["move", "P-001", "--place", "home", "--from", "2026-11-20"], &home[..]].concat()));
+    assert!(
+        desk.get(FILE).contains("place = \"home\"\nreports = \"log\"\ntime_zone = \"America/Denver\"\nby = \"co-1\"\n")
+    );
+    assert_eq!(desk.findings(), [""; 0]);
+}
+
+#[test]
+fn an_order_runs_until_it_is_ended() {
+    let desk = desk();
+    let order = ["patient", "order", "P-001", "--by", "md-3", "--why", "serous drainage", "--yes"];
+    let said = desk.done(&[&order[..], &["--every-days", "1", "--from", "2026-11-20"]].concat());
+    let row = "\n[[order]]\nfrom = 2026-11-20\nevery_days = 1\nby = \"md-3\"\nwhy = \"serous drainage\"\n";
+    assert_eq!(desk.get(FILE), with(&format!("{}\n", &row[1..]), "[[caregiver]]\n"));
+    assert!(said.contains("due today before, now overdue 4 h (changed Sun 09:00, daily by order)"), "{said}");
+    assert!(said.contains("To end it: exitsite patient order P-001 --end DATE --from 2026-11-20"), "{said}");
+    let said = desk.done(&["patient", "order", "P-001", "--end", "yesterday", "--yes"]);
+    assert!(said.contains("the order daily from 2026-11-20 has its last day on 2026-11-23"), "{said}");
+    assert!(desk.get(FILE).contains("from = 2026-11-20\nuntil = 2026-11-23\nevery_days = 1\n"));
+    let said = desk.refused(&["patient", "order", "P-001", "--end", "2026-11-23", "--yes"]);
+    assert!(said.contains("ends on 2026-11-23 already"), "{said}");
+    assert!(desk.refused(&["patient", "order", "P-001", "--end", "today", "--yes"]).contains("no such order"));
+    desk.done(&[&order[..], &["--on-weekdays", "mon,wed", "--min-days", "2", "--until", "2026-12-24"]].concat());
+    desk.done(&[&order[..], &["--no-showers", "--exit", "a"]].concat());
+    let text = desk.get(FILE);
+    assert!(text.contains("until = 2026-12-24\non_weekdays = [\"mon\", \"wed\"]\nmin_days = 2\nby"), "{text}");
+    assert!(text.contains("from = 2026-11-24\nno_showers = true\nexit = \"a\"\nby"), "{text}");
+    let said = desk.refused(&["patient", "order", "P-001", "--end", "2026-11-30", "--yes"]);
+    assert!(said.contains("several orders run on 2026-11-30") && said.contains("--exit"), "{said}");
+    desk.done(&["patient", "order", "P-001", "--end", "2026-11-30", "--exit", "a", "--yes"]);
+    assert_eq!(desk.findings(), [""; 0]);
+}
+
+#[test]
+fn an_exit_site_is_opened_and_another_closed() {
+    let desk = desk();
+    let exit = ["exit", "P-001", "--id", "b", "--where", "left-upper", "--why", "relocation"];
+    let said = desk.done(&patient(&[&exit[..], &["--from", "2026-11-23", "--closes", "a"]].concat()));
+    let row =
+        "[[exit]]\nid = \"b\"\nwhere = \"left-upper\"\nfrom = 2026-11-23\nwhy = \"relocation\"\nby = \"co-1\"\n\n";
+    let expected = with(row, "[[care]]\nfrom = 2026-08-03\n")
+        .replace("from = 2026-08-03\nwhy = \"implant\"", "from = 2026-08-03\nuntil = 2026-11-23\nwhy = \"implant\"");
+    assert_eq!(desk.get(FILE), expected);
+    assert!(said.contains("exit b, left-upper, from 2026-11-23; exit a closes that day"), "{said}");
+    assert!(desk.refused(&patient(&[&exit[..], &["--from", "today"]].concat())).contains("an exit site b already"));
+    let close = |id: &'static str, until: &'static str| patient(&["exit", "P-001", "--id", id, "--until", until]);
+    assert!(desk.refused(&close("a", "today")).contains("has its last day already, 2026-11-23"));
+    assert!(desk.refused(&close("c", "today")).contains("no exit site c; write a or b"));
+    assert!(desk.refused(&close("b", "2026-11-20")).contains("before it begins"));
+    desk.done(&close("b", "tomorrow"));
+    assert_eq!(desk.findings(), [""; 0]);
+}
+
+#[test]
+fn events_that_a_change_leaves_out_are_asked_about() {
+    let desk = desk();
+    let end = ["patient", "end", "P-001", "--on", "2026-11-20", "--why", "transplant", "--by", "co-1"];
+    let said = desk.refused(&end);
+    let doubt = "1 record on file with this: support ended on 2026-11-20, before this, the first patients/P-001/2026/2026-11-22T0900-change.toml";
+    assert!(said.contains(doubt), "{said}");
+    let person = Person::typing(&["y", "y"]);
+    let outcome = desk.run_as(None, &end, Some(&person));
+    assert_eq!((outcome.status, person.left()), (0, 0), "{}", outcome.stderr);
+    assert!(outcome.stdout.contains("now none (support ended Fri 11-20, transplant)"), "{}", outcome.stdout);
+    let ended = "\n[ended]\non = 2026-11-20\nwhy = \"transplant\"\nby = \"co-1\"\n";
+    assert_eq!(desk.get(FILE), format!("{PATIENT}{ended}"));
+    let said = desk.refused(&end);
+    assert!(said.contains("support of P-001 ended on 2026-11-20 already, transplant"), "{said}");
+}
+
+#[test]
+fn a_caregiver_has_a_code_that_nobody_else_has() {
+    let desk = desk();
+    desk.put("patients/P-002/patient.toml", &PATIENT.replace("P-001", "P-002").replace("p001-son", "p002-wife"));
+    for (code, sentence) in [
+        ("rn-07", "rn-07 is one of the staff"),
+        ("p001-son", "p001-son is a caregiver of P-001 already"),
+        ("p002-wife", "p002-wife is a caregiver of P-002 already"),
+        ("Jane Roe", "is no person's code"),
+        ("patient", "is no person's code"),
+    ] {
+        let said = desk.refused(&patient(&["caregiver", "P-001", "--code", code]));
+        assert!(said.contains(sentence), "{said}");
+    }
+    desk.done(&patient(&["caregiver", "P-001", "--code", "p001-wife", "--relation", "wife"]));
+    let row = "relation = \"son\"\n# end of the file\n\n[[caregiver]]\ncode = \"p001-wife\"\nrelation = \"wife\"\nby = \"co-1\"\n";
+    assert!(desk.get(FILE).ends_with(row), "{}", desk.get(FILE));
+    assert_eq!(desk.findings(), [""; 0]);
+}
+
+#[test]
+fn a_new_patient_is_written_in_the_form_of_the_records() {
+    let desk = desk();
+    let said = desk.done(&patient(&["add", "P-014", "--implanted", "2026-11-20", "--where", "right-upper"]));
+    let exit = "[[exit]]\nid = \"a\"\nwhere = \"right-upper\"\nfrom = 2026-11-20\nwhy = \"implant\"\nby = \"co-1\"\n";
+    let care = "[[care]]\nfrom = 2026-11-20\nplace = \"inpatient\"\nby = \"co-1\"\n";
+    let file = "patients/P-014/patient.toml";
+    assert_eq!(desk.get(file), format!("code = \"P-014\"\nimplanted = 2026-11-20\n\n{exit}\n{care}"));
+    assert!(said.starts_with("P-014: a new patient\nWrote patients/P-014/patient.toml\n  overdue 52 h"), "{said}");
+    let more = [
+        "add",
+        "P-100",
+        "--implanted",
+        "2024-02-29",
+        "--where",
+        "midline",
+        "--place",
+        "home",
+        "--records-from",
+        "today",
+        "--infections-before",
+        "unknown",
+        "--last-change-before",
+        "yesterday",
+        "--intolerances",
+        "chlorhexidine, tape",
+        "--caregiver",
+        "p100-wife:wife",
+        "--caregiver",
+        "p100-son",
+        "--reports",
+        "log",
+        "--time-zone",
+        "America/Denver",
+    ];
+    desk.done(&patient(&more));
+    let top = "code = \"P-100\"\nimplanted = 2024-02-29\nrecords_from = 2026-11-24\ninfections_before = \"unknown\"\nlast_change_before = 2026-11-23\nintolerances = [\"chlorhexidine\", \"tape\"]\n";
+    let text = desk.get("patients/P-100/patient.toml");
+    assert!(text.starts_with(top), "{text}");
+    assert!(text.contains("from = 2026-11-24\nplace = \"home\"\nreports = \"log\"\ntime_zone = \"America/Denver\"\n"));
+    assert!(text.ends_with("[[caregiver]]\ncode = \"p100-wife\"\nrelation = \"wife\"\nby = \"co-1\"\n\n[[caregiver]]\ncode = \"p100-son\"\nby = \"co-1\"\n"));
+    assert_eq!(desk.findings(), [""; 0]);
+    assert!(desk.refused(&patient(&more)).contains("P-100 is on file already"));
+}
+
+#[test]
+fn a_code_that_looks_like_another_is_asked_about() {
+    let desk = desk();
+    for code in ["P-OO1", "P001", "P-010"] {
+        let add = ["patient", "add", code, "--implanted", "mon", "--where", "midline", "--by", "co-1"];
+        let said = desk.refused(&add);
+        assert!(said.contains(&format!("P-001 is on file and looks like {code}")), "{said}");
+    }
+    let add = ["patient", "add", "P-002", "--implanted", "mon", "--where", "midline", "--by", "co-1"];
+    let said = desk.refused(&add);
+    assert!(!said.contains("looks like") && said.contains("add --yes"), "{said}");
+}
+
+#[test]
+fn a_folder_with_records_and_no_patient_file_is_taken_on() {
+    let desk = desk();
+    fs::remove_file(desk.root().join(FILE)).unwrap();
+    let add = ["patient", "add", "P-001", "--implanted", "2026-08-03", "--where", "midline", "--by", "co-1"];
+    let said = desk.refused(&add);
+    assert!(said.contains("patients/P-001 holds records already, without a patient.toml"), "{said}");
+    assert!(said.contains("nobody has the code p001-son"), "{said}");
+    desk.done(&[&add[..], &["--caregiver", "p001-son:son", "--yes"]].concat());
+    assert_eq!(desk.findings(), [""; 0]);
+}
+
+#[test]
+fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
+    let desk = desk();
+    let add = ["add", "P-014", "--implanted", "2026-11-20", "--where", "midline"];
+    let exit = ["exit", "P-001", "--id", "b", "--where", "midline", "--why", "exchange", "--from", "today"];
+    let order = ["order", "P-001", "--why", "x"];
+    let cases: &[(&[&str], &[&str], &str)] = &[
+        (&["move", "P-001"], &[], "--place is missing: where the patient is"),
+        (&["move", "P-001"], &["--place", "hom"], "did you mean home?"),
+        (&["move", "P-001"], &["--place", "inpatient", "--from", "soon"], "--from: \"soon\" is no time"),
+        (&["move", "P-001"], &["--place", "inpatient", "--from", "2026-07-01"], "by hand"),
+        (&["move", "P-001"], &["--place", "inpatient", "--from", "2999-07-01"], "2999"),
+        (&["move", "P-001"], &["--place", "home", "--reports", "daily"], "takes each or log"),
+        (&["move", "P-001"], &["--place", "inpatient", "--time-zone", "Denver"], "Denver"),
+        (&["move", "P-001"], &["--place", "inpatient", "--why", " "], "--why: nothing stands there"),
+        (&["move", "P-001"], &["--place", "inpatient", "--why", "ring 312-555-0142"], "telephone number"),
+        (&["move", "P-011"], &["--place", "home"], "there is no patient P-011 on file; did you mean P-001?"),
+        (&order, &[], "nothing is ordered"),
+        (&order, &["--every-days", "often"], "--every-days: \"often\" is no whole number"),
+        (&order, &["--every-days", "900"], "cannot be 900"),
+        (&order, &["--on-weekdays", "monday"], "it takes mon, tue"),
+        (&order, &["--on-weekdays", "mon", "--min-days", "0"], "cannot be 0"),
+        (&order, &["--no-showers", "--until", "2026-11-20"], "before it begins"),
+        (&order, &["--no-showers", "--exit", "z"], "\"z\", which there is not"),
+        (&exit, &["--closes", "z"], "no exit site z"),
+        (&["exit", "P-001"], &[], "4 things to put right"),
+        (
+            &["exit", "P-001", "--id", "b", "--where", "left", "--why", "old", "--from", "x"],
+            &[],
+            "3 things to put right",
+        ),
+        (
+            &["exit", "P-001", "--id", "b", "--where", "midline", "--why", "exchange", "--from", "2026-08-01"],
+            &[],
+            "before the implant",
+        ),
+        (&["end", "P-001"], &[], "2 things to put right"),
+        (&["end", "P-001", "--on", "today"], &["--why", "gone"], "--why: \"gone\" is no word for it"),
+        (&["end", "P-001", "--on", "2026-08-01"], &["--why", "death"], "before the implant"),
+        (&["caregiver", "P-001"], &[], "--code is missing"),
+        (&["caregiver", "P-001", "--code", "p001-x"], &["--relation", ""], "--relation: nothing stands there"),
+        (&["add", "P-014"], &[], "2 things to put right"),
+        (&["add", "p-014"], &[], "is no patient's code"),
+        (&["add", "Smith"], &[], "is no patient's code"),
+        (&["add", "P-014", "--implanted", "tomorrow", "--where", "belly"], &[], "2 things to put right"),
+        (&add, &["--records-from", "2026-11-22"], "2 things to put right"),
+        (&add, &["--records-from", "2026-11-19"], "the records begin before the implant"),
+        (&add, &["--records-from", "2026-11-22", "--place", "home", "--infections-before", "some"], "or unknown"),
+        (&add, &["--last-change-before", "2026-11-21"], "is not before the records begin"),
+        (&add, &["--intolerances", ","], "nothing stands there"),
+        (&add, &["--caregiver", "rn-07:nurse"], "is one of the staff"),
+        (&add, &["--caregiver", "p014-son:"], "nothing stands there"),
+        (&add, &["--place", "ward"], "--place: \"ward\" is no word"),
+        (&add, &["--reports", "never", "--time-zone", "x"], "--reports: \"never\" is no word"),
+    ];
+    for (command, flags, sentence) in cases {
+        let said = desk.refused(&patient(&[*command, *flags].concat()));
+        assert!(said.contains(sentence), "{command:?} {flags:?}: {said}");
+    }
+    for (by, sentence) in [("rn-99", "nobody has the code rn-99"), ("rn-02", "not with the program any more")] {
+        for command in
+            [&["move", "P-001", "--place", "inpatient"][..], &add, &exit, &[&order[..], &["--no-showers"]].concat()]
+        {
+            let said = desk.refused(&[&["patient"], command, &["--by", by, "--yes"]].concat());
+            assert!(said.contains(&format!("--by: {sentence}")) || said.contains(sentence), "{said}");
+        }
+    }
+    // An order by a nurse is written when somebody says yes.
+    let said = desk.refused(&["patient", "order", "P-001", "--no-showers", "--why", "x", "--by", "rn-07"]);
+    assert!(said.contains("rn-07 is no physician"), "{said}");
+}
+
+#[test]
+fn on_a_terminal_what_is_missing_is_asked_and_the_last_question_is_whether_to_write() {
+    let desk = desk();
+    let person = Person::typing(&["hom", "inpatient", "co-1", ""]);
+    let outcome = desk.run_as(None, &["patient", "move", "P-001"], Some(&person));
+    assert_eq!((outcome.status, person.left()), (0, 0), "{}", outcome.stderr);
+    assert!(person.saw().contains("did you mean home?") && person.saw().contains("P-001: inpatient from 2026-11-24"));
+    assert!(outcome.stdout.starts_with("Changed patients/P-001/patient.toml\n"), "{}", outcome.stdout);
+    let before = desk.everything();
+    let person = Person::typing(&["n"]);
+    let outcome = desk.run_as(
+        Some("co-1"),
+        &["patient", "move", "P-001", "--place", "home", "--from", "tomorrow"],
+        Some(&person),
+    );
+    assert_eq!((outcome.status, outcome.stderr.as_str()), (0, "Nothing was written.\n"));
+    assert!(person.saw().contains("2026-11-25 is still to come, in 1 day"), "{}", person.saw());
+    assert_eq!(desk.everything(), before);
+}
+
+#[test]
+fn a_dry_run_shows_the_file_and_writes_nothing() {
+    let desk = desk();
+    let before = desk.everything();
+    let dry = |arguments: &[&'static str]| desk.done(&patient(&[arguments, &["--dry-run"]].concat()));
+    let said = dry(&["move", "P-001", "--place", "inpatient"]);
+    let row = "[[care]]\nfrom = 2026-11-24\nplace = \"inpatient\"\nby = \"co-1\"\n\n";
+    assert!(said.ends_with(&with(row, "[[caregiver]]\n")), "{said}");
+    dry(&["add", "P-014", "--implanted", "mon", "--where", "midline"]);
+    assert_eq!(desk.everything(), before);
+}
+
+#[test]
+fn a_file_that_changed_meanwhile_is_left_and_both_versions_are_kept() {
+    let desk = desk();
+    let path = desk.root().join(FILE);
+    let theirs = PATIENT.replace("went home well", "went home by car");
+    let text = theirs.clone();
+    let person = Person::typing(&["y"]).meanwhile(move || fs::write(&path, &text).unwrap());
+    let outcome = desk.run_as(Some("co-1"), &["patient", "move", "P-001", "--place", "inpatient"], Some(&person));
+    assert_eq!(outcome.status, 2);
+    assert!(outcome.stderr.contains("was changed by somebody else meanwhile"), "{}", outcome.stderr);
+    assert_eq!(desk.get(FILE), theirs);
+    assert!(desk.get(&format!("{FILE}.rej")).contains("place = \"inpatient\"\nby = \"co-1\""));
+}

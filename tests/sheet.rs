@@ -1,0 +1,459 @@
+//! The sheets that a household is given: due days against days worked out by hand, pages against a parser of HTML, rows
+//! against the keys that records have; and no file of anybody's is lost.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+use std::ffi::OsString;
+use std::fs;
+use std::path::Path;
+
+use exitsite::command::{Outcome, Surroundings, run};
+use exitsite::entry::Draft;
+use exitsite::event::Kind;
+use scraper::{Html, Selector};
+use serde_json::Value;
+use tempfile::TempDir;
+
+const POLICY: &str = "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n";
+
+/// Implanted 2026-08-03, home since 2026-08-27: every other day.
+const COURSE: &str = "code = 'P-001'\nimplanted = 2026-08-03\n[[exit]]\nid = 'a'\nwhere = 'right-upper'\nfrom = 2026-08-03\nwhy = 'implant'\n[[care]]\nfrom = 2026-08-03\nplace = 'inpatient'\n[[care]]\nfrom = 2026-08-27\nplace = 'home'\n[[caregiver]]\ncode = 'p001-spouse'\n";
+
+/// 2026-11-24, a Tuesday, in the morning.
+fn said(records: &Path, arguments: &[&str]) -> Outcome {
+    said_on(None, records, arguments)
+}
+
+/// The same on a terminal of a width.
+fn said_on(width: Option<usize>, records: &Path, arguments: &[&str]) -> Outcome {
+    let surroundings = Surroundings {
+        now: "2026-11-24T13:15:00Z".parse().unwrap(),
+        here: records.to_owned(),
+        records: Some(records.to_owned()),
+        writer: None,
+        terminal: None,
+        width,
+        color: false,
+    };
+    run(["exitsite", "sheet"].iter().chain(arguments).map(OsString::from), &surroundings)
+}
+
+fn demo(arguments: &[&str]) -> Outcome {
+    said(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo"), arguments)
+}
+
+/// Records of one patient: the course, what is added to it, and changes on these days.
+fn records(top: &str, rows: &str, changes: &[&str]) -> TempDir {
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let patient = kept.path().join("patients/P-001");
+    fs::create_dir_all(&patient).unwrap();
+    fs::write(kept.path().join("policy.toml"), POLICY).unwrap();
+    let course = COURSE.replace("[[exit]]\nid = 'a'", &format!("{top}[[exit]]\nid = 'a'"));
+    fs::write(patient.join("patient.toml"), format!("{course}{rows}")).unwrap();
+    for day in changes {
+        let year = patient.join(&day[..4]);
+        fs::create_dir_all(&year).unwrap();
+        let text = format!("kind = 'change'\non = {day}\nby = 'p001-spouse'\nexit = 'a'\n");
+        fs::write(year.join(format!("{day}-change.toml")), text).unwrap();
+    }
+    kept
+}
+
+/// The days of a month with what is planned for them, as a script gets them; days of one plan together.
+fn planned(report: &Outcome, plan: &str, exit: usize) -> Vec<u32> {
+    let report: Value = serde_json::from_str(&report.stdout).unwrap_or_else(|_| panic!("{}", report.stderr));
+    let schema = exitsite::schema::schema("sheet").unwrap();
+    jsonschema::validate(&schema, &report).unwrap();
+    let days = report["log"]["exits"][exit]["days"].as_array().unwrap().iter();
+    let planned = days.filter(|day| day["plan"] == plan);
+    planned.map(|day| day["day"].as_str().unwrap()[8..].parse().unwrap()).collect()
+}
+
+fn due(records: &TempDir, month: &str) -> Vec<u32> {
+    planned(&said(records.path(), &["P-001", "--month", month, "--json"]), "change-due", 0)
+}
+
+fn every_other(first: u32, last: u32) -> Vec<u32> {
+    (first..=last).step_by(2).collect()
+}
+
+#[test]
+fn due_days_of_the_demo_are_those_worked_out_by_hand() {
+    let due = |code: &str, month: &str| planned(&demo(&[code, "--month", month, "--json"]), "change-due", 0);
+    // Changed on the 23rd, showered that evening: today the 24th, and every other day from there.
+    assert_eq!(due("P-014", "2026-11"), [24, 26, 28, 30]);
+    assert_eq!(due("P-014", "2026-12"), every_other(2, 30));
+    // Mondays, Wednesdays and Fridays by order; the last change was on Monday the 23rd.
+    assert_eq!(due("P-012", "2026-12"), [2, 4, 7, 9, 11, 14, 16, 18, 21, 23, 25, 28, 30]);
+    // A household that reports by log: on file to October 31, then every other day, though nothing was told yet.
+    assert_eq!(due("P-007", "2026-11"), every_other(2, 30));
+    // Overdue since the 19th: those of the 19th, 21st and 23rd were due, and today it is.
+    assert_eq!(due("P-018", "2026-11"), [19, 21, 23, 24, 26, 28, 30]);
+    // POD 21 is December 1: daily through that day, though at home since November 30, then every other day.
+    assert_eq!(due("P-005", "2026-11"), [24, 25, 26, 27, 28, 29, 30]);
+    assert_eq!(due("P-005", "2026-12"), every_other(1, 31));
+    // Elsewhere, and it is not known until when.
+    assert_eq!(due("P-031", "2026-12"), Vec::<u32>::new());
+    assert_eq!(planned(&demo(&["P-031", "--month", "2026-12", "--json"]), "elsewhere", 0).len(), 31);
+}
+
+/// The next due day of a sheet is what the due list says: that day while it is to come, else today.
+#[test]
+fn the_sheets_of_the_demo_agree_with_the_due_list() {
+    let records = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo");
+    let surroundings = Surroundings {
+        now: "2026-11-24T13:15:00Z".parse().unwrap(),
+        here: records.clone(),
+        records: Some(records),
+        writer: None,
+        terminal: None,
+        width: None,
+        color: false,
+    };
+    let list = run(["exitsite", "due", "--all", "--json"].map(OsString::from), &surroundings);
+    let list: Value = serde_json::from_str(&list.stdout).unwrap();
+    let mut compared = 0;
+    for row in list["rows"].as_array().unwrap() {
+        let (code, state) = (row["patient"].as_str().unwrap(), row["state"].as_str().unwrap());
+        let is_by_log = row["because"] == "log-late" || state == "awaiting-log";
+        if is_by_log || ["unusable", "none"].contains(&state) {
+            continue;
+        }
+        let sheet: Value = serde_json::from_str(&demo(&[code, "--json"]).stdout).unwrap();
+        let exits = sheet["log"]["exits"].as_array().unwrap();
+        let exit = exits.iter().find(|exit| exit["exit"] == row["exit"]).unwrap();
+        let is_to_come = |day: &&Value| day["plan"] == "change-due" && day["day"].as_str().unwrap() >= "2026-11-24";
+        let next = &exit["days"].as_array().unwrap().iter().find(is_to_come).unwrap()["day"];
+        let expected = if state == "upcoming" { row["due_on"].as_str().unwrap() } else { "2026-11-24" };
+        assert_eq!(next, expected, "{code}");
+        compared += 1;
+    }
+    assert_eq!(compared, 21);
+}
+
+#[test]
+fn days_on_file_are_told_from_days_to_come() {
+    let report = demo(&["P-014", "--json"]);
+    assert_eq!(planned(&report, "on-file", 0), every_other(1, 23));
+    assert_eq!(report.status, 0);
+}
+
+#[test]
+fn an_order_changes_the_interval_while_it_runs() {
+    let order = "[[order]]\nfrom = 2026-12-07\nuntil = 2026-12-10\nevery_days = 1\nby = 'md-3'\n";
+    let kept = records("", order, &["2026-11-23"]);
+    let expected = [1, 3, 5, 7, 8, 9, 10, 12, 14, 16, 18, 20, 22, 24, 26, 28, 30];
+    assert_eq!(due(&kept, "2026-12"), expected);
+    let text = said(kept.path(), &["P-001", "--month", "2026-12"]).stdout;
+    assert!(
+        text.replace("\n  ", " ")
+            .contains("every 2 days through Dec 6, daily from Dec 7 through Dec 10, every 2 days from Dec 11 on"),
+        "{text}"
+    );
+}
+
+#[test]
+fn weekdays_are_kept_through_a_leap_month() {
+    let order = "[[order]]\nfrom = 2026-11-01\non_weekdays = ['tue', 'sat']\nmin_days = 2\nby = 'md-3'\n";
+    let kept = records("", order, &["2026-11-21"]);
+    // February 2028 begins on a Tuesday and has 29 days.
+    assert_eq!(due(&kept, "2028-02"), [1, 5, 8, 12, 15, 19, 22, 26, 29]);
+    let plain = records("", "", &["2026-11-23"]);
+    // 436 days after the last change is February 2; the month has a 29th, so March begins on a due day.
+    assert_eq!(due(&plain, "2028-02"), every_other(2, 28));
+    assert_eq!(due(&plain, "2028-03")[..2], [1, 3]);
+}
+
+#[test]
+fn a_move_elsewhere_and_back_moves_the_due_days() {
+    let moves = "[[care]]\nfrom = 2026-12-09\nplace = 'elsewhere'\n[[care]]\nfrom = 2026-12-16\nplace = 'home'\n";
+    let kept = records("", moves, &["2026-11-23"]);
+    assert_eq!(due(&kept, "2026-12"), [1, 3, 5, 7, 16, 18, 20, 22, 24, 26, 28, 30]);
+    let away = planned(&said(kept.path(), &["P-001", "--month", "2026-12", "--json"]), "elsewhere", 0);
+    assert_eq!(away, (9..=15).collect::<Vec<_>>());
+}
+
+#[test]
+fn support_that_ends_in_the_month_ends_the_due_days() {
+    let ended = "[ended]\non = 2026-12-09\nwhy = 'transplant'\n";
+    let kept = records("", ended, &["2026-11-23"]);
+    assert_eq!(due(&kept, "2026-12"), [1, 3, 5, 7]);
+    let over = planned(&said(kept.path(), &["P-001", "--month", "2026-12", "--json"]), "ended", 0);
+    assert_eq!(over, (9..=31).collect::<Vec<_>>());
+    let later = said(kept.path(), &["P-001", "--month", "2027-01"]);
+    assert_eq!((later.status, later.stdout.as_str()), (2, ""));
+    assert!(later.stderr.contains("support ended on 2026-12-09; name an earlier month"), "{}", later.stderr);
+}
+
+#[test]
+fn an_exit_site_that_opens_in_the_month_has_a_sheet_of_its_own() {
+    let second = "[[exit]]\nid = 'b'\nwhere = 'left-lower'\nfrom = 2026-12-10\nwhy = 'second-pump'\n";
+    let kept = records("", second, &["2026-11-23"]);
+    let report = said(kept.path(), &["P-001", "--month", "2026-12", "--json"]);
+    assert_eq!(planned(&report, "change-due", 0), every_other(1, 31));
+    // Daily through POD 21, which is the 31st; the dressing of the operating room counts as changed on the 10th.
+    assert_eq!(planned(&report, "change-due", 1), (11..=31).collect::<Vec<_>>());
+    assert_eq!(planned(&report, "not-begun", 1), (1..=9).collect::<Vec<_>>());
+    let text = said(kept.path(), &["P-001", "--month", "2026-12"]).stdout;
+    assert!(text.contains("exit site a, right-upper") && text.contains("exit site b, left-lower"), "{text}");
+}
+
+#[test]
+fn no_showers_and_the_first_day_of_showers_are_said() {
+    let order = "[[order]]\nfrom = 2026-12-07\nuntil = 2026-12-10\nno_showers = true\nby = 'md-3'\n";
+    let text = said(records("", order, &["2026-11-23"]).path(), &["P-001", "--month", "2026-12"]).stdout;
+    assert!(text.contains("By order: no showers from Dec 7 through Dec 10."), "{text}");
+    assert_eq!(text.matches("|-no-").count(), 4, "{text}");
+    let early = said(records("", "", &[]).path(), &["P-001", "--month", "2026-08", "--as-of", "2026-08-10"]).stdout;
+    assert!(early.contains("Showers: usual from 2026-08-31 on"), "{early}");
+}
+
+#[test]
+fn the_text_fits_eighty_columns_and_ends_with_the_caution_line() {
+    for code in ["P-014", "P-029", "P-044", "P-009", "P-031"] {
+        let Outcome { stdout, .. } = demo(&[code, "--month", "2026-12"]);
+        let longest = stdout.lines().map(|line| line.chars().count()).max().unwrap();
+        assert!(longest <= 80, "{code}: {longest}\n{stdout}");
+        assert!(stdout.ends_with("local codes and licensed practice come first.\n"), "{stdout}");
+    }
+    let text = demo(&["P-044", "--month", "2026-12"]).stdout;
+    assert!(text.contains("Not tolerated: chlorhexidine."), "{text}");
+    assert!(text.contains("Write codes, never names."), "{text}");
+}
+
+#[test]
+fn a_narrow_terminal_leaves_out_columns_from_the_right_and_says_so() {
+    let kept = records("", "", &["2026-11-23"]);
+    for width in [20, 40, 60] {
+        let text = said_on(Some(width), kept.path(), &["P-001", "--month", "2026-12"]).stdout;
+        let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words.contains("Left out, for want of width:") && words.contains("note. Write codes"), "{text}");
+        assert!(text.contains("Tue 1  due  |____|____|____"), "{text}");
+    }
+    for width in [60, 100] {
+        let text = said_on(Some(width), kept.path(), &["P-001", "--month", "2026-12"]).stdout;
+        let longest = text.lines().map(|line| line.chars().count()).max().unwrap();
+        assert!(longest <= width, "{longest}\n{text}");
+    }
+}
+
+#[test]
+fn months_far_away_and_months_that_are_none() {
+    let kept = records("", "", &["2026-11-23"]);
+    // 63,196 days after the last change is the 2nd.
+    assert_eq!(due(&kept, "2199-12"), every_other(2, 30));
+    let early = said(kept.path(), &["P-001", "--month", "1990-01"]);
+    assert_eq!(early.status, 2);
+    assert!(
+        early.stderr.contains("the records begin on 2026-08-03; name that month or a later one"),
+        "{}",
+        early.stderr
+    );
+    for month in ["2026-13", "2026-1", "11-2026", "november", "2026-11-01", "1989-12", "2200-01", "2026+11", ""] {
+        let said = said(kept.path(), &["P-001", "--month", month]);
+        assert_eq!((said.status, said.stdout.as_str()), (2, ""), "{month}");
+        assert!(said.stderr.contains("is no month; write 2026-11"), "{}", said.stderr);
+    }
+}
+
+#[test]
+fn a_past_month_is_planned_from_what_was_on_file_before_it() {
+    let kept = records("", "", &["2026-09-30", "2026-10-02", "2026-10-05", "2026-10-07", "2026-11-23"]);
+    let report = said(kept.path(), &["P-001", "--month", "2026-10", "--json"]);
+    assert_eq!(planned(&report, "on-file", 0), [2, 5, 7]);
+    // The change of the 4th came a day late; after the 7th none was told.
+    assert_eq!(planned(&report, "change-due", 0), [&[4][..], &every_other(9, 31)].concat());
+}
+
+#[test]
+fn what_cannot_be_judged_stops_and_what_cannot_be_used_is_said() {
+    let kept = records("", "colour = 'red'\n", &["2026-11-23"]);
+    let unusable = said(kept.path(), &["P-001"]);
+    assert_eq!((unusable.status, unusable.stdout.as_str()), (2, ""));
+    assert!(unusable.stderr.contains("P-001 cannot be judged: patients/P-001/patient.toml"), "{}", unusable.stderr);
+    // The last change cannot be read: the sheet is there, and marks no day.
+    let broken = demo(&["P-003", "--month", "2026-12", "--json"]);
+    assert_eq!(broken.status, 3);
+    assert!(planned(&broken, "change-due", 0).is_empty() && planned(&broken, "free", 0).is_empty());
+    let text = demo(&["P-003", "--month", "2026-12"]);
+    assert!(text.stdout.starts_with("This report is not complete."), "{}", text.stdout);
+    assert!(text.stdout.contains("Change due: not marked on this sheet"), "{}", text.stdout);
+    let nobody = demo(&["P-15"]);
+    assert_eq!(nobody.status, 2);
+    assert!(nobody.stderr.contains("there is no patient P-15 on file"), "{}", nobody.stderr);
+    fs::write(kept.path().join("policy.toml"), format!("{POLICY}[windows]\nafter_shower_hours = 'two'\n")).unwrap();
+    let policy = said(kept.path(), &["P-001"]);
+    assert_eq!(policy.status, 2);
+    assert!(policy.stderr.contains("policy.toml cannot be used"), "{}", policy.stderr);
+}
+
+#[test]
+fn the_rows_are_in_the_columns_that_records_have() {
+    let rows = demo(&["P-029", "--month", "2026-12", "--csv", "-"]).stdout;
+    let mut reader = csv::Reader::from_reader(rows.as_bytes());
+    let mut known: Vec<String> = ["patient", "date", "time", "kind"].map(str::to_owned).to_vec();
+    known.extend([Kind::Change, Kind::Shower].into_iter().flat_map(Draft::keys).map(|(key, ..)| key));
+    let header = reader.headers().unwrap().clone();
+    for name in &header {
+        assert!(known.iter().any(|key| key == name), "import takes no {name}");
+    }
+    for needed in ["patient", "date", "time", "kind", "by", "exit"] {
+        assert!(header.iter().any(|name| name == needed), "no {needed}");
+    }
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    let days = |exit: &str| rows.iter().filter(|row| &row[2] == exit && !row[1].is_empty()).count();
+    assert_eq!((days("a"), days("b")), (31, 31));
+    // With one exit site nothing but patient and day is filled in, so that an empty row says nothing.
+    let rows = demo(&["P-026", "--month", "2026-11", "--csv", "-"]).stdout;
+    let mut reader = csv::Reader::from_reader(rows.as_bytes());
+    assert!(!reader.headers().unwrap().iter().any(|name| name == "exit"));
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    assert!(rows.iter().all(|row| &row[0] == "P-026" && row.iter().skip(2).all(str::is_empty)));
+    // Ten of the thirty days are elsewhere.
+    assert_eq!(rows.iter().filter(|row| !row[1].is_empty()).count(), 20);
+}
+
+fn page(records: &Path, arguments: &[&str]) -> String {
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let file = kept.path().join("sheet.html");
+    let outcome = said(records, &[arguments, &["--html", file.to_str().unwrap()]].concat());
+    assert!(outcome.stdout.starts_with("Wrote "), "{}", outcome.stderr);
+    fs::read_to_string(file).unwrap()
+}
+
+fn all<'a>(page: &'a Html, selector: &'a Selector) -> Vec<scraper::ElementRef<'a>> {
+    page.select(selector).collect()
+}
+
+/// A page without a fault that a browser would have to mend, in one file, with a name and headers.
+fn check(text: &str, sheets: usize) {
+    let page = Html::parse_document(text);
+    assert!(page.errors.is_empty(), "{:?}\n{text}", page.errors);
+    for outside in ["http:", "https:", "src=", "href=", "url(", "@import", "<script", "<link", "<iframe", "onload"] {
+        assert!(!text.contains(outside), "{outside}");
+    }
+    let selector = |text: &str| Selector::parse(text).unwrap();
+    assert_eq!(all(&page, &selector("html[lang=en]")).len(), 1);
+    assert!(!all(&page, &selector("head > title"))[0].text().collect::<String>().is_empty());
+    assert_eq!(all(&page, &selector("section.sheet > h1")).len(), sheets);
+    assert_eq!(all(&page, &selector("section.sheet > table")).len(), sheets);
+    assert!(all(&page, &selector("th")).iter().all(|th| th.value().attr("scope").is_some()));
+    assert!(text.contains("break-after: page") && text.contains("@page"));
+    let cells = selector("th, td");
+    let rows = selector("tr");
+    let rows = all(&page, &rows);
+    let widths: Vec<usize> = rows.iter().map(|row| row.select(&cells).count()).collect();
+    assert!(widths.iter().all(|width| *width == widths[0]), "{widths:?}");
+}
+
+#[test]
+fn a_page_is_well_formed_self_contained_and_one_for_each_exit_site() {
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo");
+    for (code, sheets) in [("P-014", 1), ("P-029", 2), ("P-044", 1), ("P-003", 1), ("P-026", 1), ("P-007", 1)] {
+        let text = page(&demo, &[code, "--month", "2026-12"]);
+        check(&text, sheets);
+        assert!(text.contains("dressing_before") && text.contains("site.redness_mm"), "{text}");
+    }
+    check(&page(&demo, &["--checkoff", "dressing-change"]), 2);
+    check(&page(&demo, &["P-014", "--checkoff", "dressing-change"]), 1);
+}
+
+#[test]
+fn what_is_odd_in_a_record_is_shown_and_never_obeyed() {
+    let odd = "intolerances = [\"<script>alert('x')</script>\", \"a & b \\\" \\u001b[2J \\u202e\"]\n";
+    let kept = records(odd, "", &["2026-11-23"]);
+    fs::write(kept.path().join("policy.toml"), POLICY.replace("Invented", "A <b>bold</b> & \"odd\" program")).unwrap();
+    let text = page(kept.path(), &["P-001"]);
+    check(&text, 1);
+    let parsed = Html::parse_document(&text);
+    let shown: String = parsed.root_element().text().collect();
+    assert!(shown.contains("<script>alert('x')</script>, a & b \" \\u{1b}[2J \\u{202e}"), "{shown}");
+    assert!(shown.contains("A <b>bold</b> & \"odd\" program"), "{shown}");
+    let text = said(kept.path(), &["P-001"]).stdout;
+    assert!(text.contains("\\u{1b}[2J") && !text.contains('\u{1b}') && !text.contains('\u{202e}'), "{text}");
+}
+
+#[test]
+fn nobodys_file_is_lost() {
+    let kept = records("", "", &["2026-11-23"]);
+    let write = |flag: &str, file: &str| said(kept.path(), &["P-001", flag, file]);
+    let path = |file: &str| kept.path().join(file);
+    // A page of this command is replaced, any other file is not.
+    assert_eq!(write("--html", "sheet.html").status, 0);
+    let first = fs::read_to_string(path("sheet.html")).unwrap();
+    assert_eq!(write("--html", "sheet.html").status, 0);
+    assert_eq!(fs::read_to_string(path("sheet.html")).unwrap(), first);
+    fs::write(path("mine.html"), "<p>mine</p>").unwrap();
+    // Rows may have been typed into already, so they are never replaced.
+    assert_eq!(write("--csv", "sheet.csv").status, 0);
+    let rows = fs::read_to_string(path("sheet.csv")).unwrap();
+    std::os::unix::fs::symlink(path("sheet.html"), path("link.html")).unwrap();
+    let refused = [
+        ("--html", "mine.html"),
+        ("--csv", "sheet.csv"),
+        ("--html", "link.html"),
+        ("--html", "patients"),
+        ("--html", "nowhere/sheet.html"),
+    ];
+    for (flag, file) in refused {
+        let outcome = write(flag, file);
+        assert_eq!((outcome.status, outcome.stdout.as_str()), (2, ""), "{file}");
+        assert!(outcome.stderr.contains("name another"), "{file}: {}", outcome.stderr);
+    }
+    assert_eq!(fs::read_to_string(path("mine.html")).unwrap(), "<p>mine</p>");
+    assert_eq!(fs::read_to_string(path("sheet.csv")).unwrap(), rows);
+    assert!(path("link.html").is_symlink());
+    let left = fs::read_dir(kept.path())
+        .unwrap()
+        .filter(|entry| entry.as_ref().unwrap().file_name().to_string_lossy().ends_with(".tmp"));
+    assert_eq!(left.count(), 0);
+}
+
+#[test]
+fn a_checkoff_shows_the_steps_of_the_learners_role() {
+    let caregiver = demo(&["P-014", "--checkoff", "dressing-change", "--for", "p014-spouse"]).stdout;
+    assert!(caregiver.starts_with("Checkoff: dressing-change, version 1, for a caregiver\n"), "{caregiver}");
+    assert!(caregiver.contains("Learner's code (learner)       p014-spouse"), "{caregiver}");
+    assert!(
+        caregiver.replace("\n  ", " ").contains("exitsite record teaching P-014 --learner p014-spouse --observer CODE"),
+        "{caregiver}"
+    );
+    assert_eq!(caregiver.matches("[ ]      [ ]       [ ]").count(), 16, "{caregiver}");
+    let nurse = demo(&["--checkoff", "dressing-change", "--for", "rn-07"]).stdout;
+    assert!(nurse.starts_with("Checkoff: dressing-change, version 1, for a nurse\n"), "{nurse}");
+    // Nobody was named: one for each role.
+    let both = demo(&["--checkoff", "dressing-change"]).stdout;
+    assert!(both.contains("for a caregiver\n") && both.contains("for a nurse\n"), "{both}");
+    for (arguments, sentence) in [
+        (&["--checkoff", "dresing-change"][..], "the policy has no curriculum dresing-change; it has dressing-change"),
+        (
+            &["--checkoff", "dressing-change", "--version", "7"],
+            "there is no version 7 of the curriculum dressing-change",
+        ),
+        (&["--checkoff", "dressing-change", "--for", "Jane Doe"], "is no code; write one such as p014-spouse"),
+        (&["--month", "2026-11"], "PATIENT"),
+        (&["P-014", "--for", "p014-spouse"], "--checkoff"),
+        (&["P-014", "--checkoff", "dressing-change", "--csv", "x.csv"], "cannot be used with"),
+    ] {
+        let outcome = demo(arguments);
+        assert_eq!((outcome.status, outcome.stdout.as_str()), (2, ""), "{arguments:?}");
+        assert!(outcome.stderr.contains(sentence), "{}", outcome.stderr);
+    }
+}
+
+#[test]
+fn the_newest_version_of_a_curriculum_is_taken_unless_another_is_named() {
+    let kept = records("", "", &[]);
+    let curriculum = |version: i64, text: &str| {
+        format!(
+            "[[curriculum]]\nname = 'anchor'\nrole = 'caregiver'\nversion = {version}\nstep = [{{ id = 'look', text = '{text}' }}]\n"
+        )
+    };
+    let policy = format!("{POLICY}{}{}{}", curriculum(1, "old"), curriculum(3, "new"), curriculum(2, "middle"));
+    fs::write(kept.path().join("policy.toml"), policy).unwrap();
+    let text = |arguments: &[&str]| said(kept.path(), &[&["--checkoff", "anchor"], arguments].concat()).stdout;
+    assert!(text(&[]).contains("version 3, for a caregiver") && text(&[]).contains("new (look)"));
+    assert!(text(&["--version", "2"]).contains("middle (look)"));
+    let nurse = said(kept.path(), &["--checkoff", "anchor", "--for", "rn-07"]);
+    assert_eq!(nurse.status, 0, "rn-07 is not of the staff of this program: {}", nurse.stderr);
+}

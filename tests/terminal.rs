@@ -1,0 +1,630 @@
+//! Somebody at a real terminal: the questions of `record`, the keys of `round`, and leaving at any point.
+//!
+//! The zone of the invented program is one in which it is about noon, so that "yesterday" means the same at every hour.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::sync::LazyLock;
+
+use chrono::{DateTime, Days, FixedOffset, NaiveDate, Timelike, Utc};
+use rexpect::session::{PtySession, spawn_command};
+use tempfile::TempDir;
+
+/// How long a slow machine may take for one answer, in milliseconds.
+const PATIENCE: u64 = 60_000;
+
+/// The hours between the world's clock and noon, the same for every test, however long they take.
+fn hours_to_noon() -> i32 {
+    static HOURS: LazyLock<i32> = LazyLock::new(|| 12 - i32::try_from(Utc::now().hour()).unwrap());
+    *HOURS
+}
+
+fn offset() -> FixedOffset {
+    FixedOffset::east_opt(3600 * hours_to_noon()).unwrap()
+}
+
+fn now() -> DateTime<FixedOffset> {
+    Utc::now().with_timezone(&offset())
+}
+
+fn days_ago(days: u64) -> NaiveDate {
+    now().date_naive() - Days::new(days)
+}
+
+/// A program with the patients of these codes, each last changed so many days ago at 08:00, with more for patient.toml.
+fn records(patients: &[(&str, u64, &str)]) -> TempDir {
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let root = kept.path();
+    // The sign is the other way round in these names.
+    let zone = format!("Etc/GMT{:+}", -hours_to_noon());
+    fs::write(root.join("policy.toml"), format!("schema = 1\nprogram = \"Invented\"\ntime_zone = \"{zone}\"\n"))
+        .unwrap();
+    let since = days_ago(100);
+    let people = format!("[[person]]\ncode = \"rn-07\"\nrole = \"nurse\"\nmay_sign = true\nfrom = {since}\n");
+    fs::write(root.join("people.toml"), people).unwrap();
+    for (code, days, more) in patients {
+        let folder = root.join("patients").join(code);
+        let changed = days_ago(*days);
+        let year = folder.join(changed.format("%Y").to_string());
+        fs::create_dir_all(&year).unwrap();
+        let patient = format!(
+            "code = \"{code}\"\nimplanted = {since}\nrecords_from = {since}\n\n[[exit]]\nid = \"a\"\nwhere = \"right-upper\"\nfrom = {since}\nwhy = \"implant\"\n\n[[care]]\nfrom = {since}\nplace = \"home\"\n{more}"
+        );
+        fs::write(folder.join("patient.toml"), patient).unwrap();
+        let exits: &[&str] = if more.contains("[[exit]]") { &["exit = \"a\"\n", "exit = \"b\"\n"] } else { &[""] };
+        for (minute, exit) in exits.iter().enumerate() {
+            let change = format!(
+                "kind = \"change\"\nat = {changed}T08:0{minute}:00{}\nby = \"patient\"\nsource = \"seen\"\n{exit}",
+                offset()
+            );
+            fs::write(year.join(format!("{changed}T080{minute}-change.toml")), change).unwrap();
+        }
+    }
+    kept
+}
+
+const SPOUSE: &str = "\n[[caregiver]]\ncode = \"p014-spouse\"\nrelation = \"spouse\"\n";
+
+const SON: &str = "\n[[caregiver]]\ncode = \"p014-son\"\nrelation = \"son\"\n";
+
+fn one_patient() -> TempDir {
+    records(&[("P-014", 4, SPOUSE)])
+}
+
+/// Somebody at a terminal that has `columns`, in front of `exitsite` with these arguments. When it has ended, the terminal has to
+/// be as it was before, which the line at the end says.
+fn seat_of(kept: &TempDir, columns: u16, environment: &[(&str, &str)], arguments: &[&str]) -> PtySession {
+    let script = format!(
+        "stty cols {columns} rows 40; trap : INT; before=$(stty -g); \"$@\"; status=$?; if [ \"$before\" = \"$(stty -g)\" ]; then echo \"the terminal is sane, status $status\"; fi"
+    );
+    let mut command = Command::new("sh");
+    command.env_clear().env("PATH", std::env::var_os("PATH").unwrap_or_default()).env("TERM", "xterm");
+    command.env("EXITSITE_BY", "rn-07").envs(environment.iter().copied()).current_dir(kept.path());
+    command.arg("-c").arg(script).arg("sh").arg(env!("CARGO_BIN_EXE_exitsite")).arg("--records").arg(kept.path());
+    command.args(arguments);
+    spawn_command(command, Some(PATIENCE)).unwrap()
+}
+
+fn seat(kept: &TempDir, arguments: &[&str]) -> PtySession {
+    seat_of(kept, 80, &[], arguments)
+}
+
+/// Waits for each text and types what stands beside it.
+fn talk(session: &mut PtySession, lines: &[(&str, &str)]) {
+    for (question, answer) in lines {
+        session.exp_string(question).unwrap();
+        session.send(answer).unwrap();
+        session.flush().unwrap();
+    }
+}
+
+/// Waits for the end, and gives what was shown until then.
+fn ends(session: &mut PtySession, status: i32) -> String {
+    let shown = session.exp_string(&format!("the terminal is sane, status {status}\r\n")).unwrap();
+    session.exp_eof().unwrap();
+    text(&shown)
+}
+
+/// What was shown; each of its bytes came as a character of its own.
+fn text(shown: &str) -> String {
+    let bytes: Vec<u8> = shown.chars().map(|byte| byte as u8).collect();
+    String::from_utf8_lossy(&bytes).into_owned()
+}
+
+/// Every file of the records with its text.
+fn files(kept: &TempDir) -> BTreeMap<PathBuf, String> {
+    fn gather(folder: &Path, root: &Path, found: &mut BTreeMap<PathBuf, String>) {
+        for entry in fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                gather(&path, root, found);
+            } else {
+                found.insert(path.strip_prefix(root).unwrap().to_owned(), fs::read_to_string(&path).unwrap());
+            }
+        }
+    }
+    let mut found = BTreeMap::new();
+    gather(kept.path(), kept.path(), &mut found);
+    found
+}
+
+/// The records that were written since: kind, and the text without the moments that the clock gave.
+fn written(kept: &TempDir, before: &BTreeMap<PathBuf, String>) -> Vec<(String, String)> {
+    let now = files(kept);
+    assert!(before.iter().all(|(file, text)| now.get(file) == Some(text)), "something else was changed");
+    let new = now.iter().filter(|(file, _)| !before.contains_key(*file));
+    let kind = |file: &Path| file.file_stem().unwrap().to_str().unwrap().split('-').nth(3).unwrap().to_owned();
+    new.map(|(file, text)| {
+        let (event, entered) = text.split_once("\n[entered]\nat = ").unwrap();
+        let (moment, by) = entered.split_once('\n').unwrap();
+        assert!(DateTime::parse_from_rfc3339(moment).is_ok(), "{text}");
+        assert_eq!(by, "by = \"rn-07\"\n");
+        (kind(file), event.to_owned())
+    })
+    .collect()
+}
+
+/// A text without its `at` line, where the clock gave it.
+fn without_at(text: &str) -> String {
+    let lines: Vec<&str> = text.lines().filter(|line| !line.starts_with("at = ")).collect();
+    lines.join("\n")
+}
+
+/// The questions of a change, in order, and what is typed at each in one interview.
+const INTERVIEW: [(&str, &str); 16] = [
+    ("When: ", "yesterday 18:40\n"),
+    ("by: who did", "p014-spouse\n"),
+    ("source: ", "\n"),
+    ("reason: ", "after\n"),
+    ("steps missed: ", "\n"),
+    ("dressing found: ", "wet\n"),
+    ("anchor found: ", "in\n"),
+    ("cleanser: ", "CHLOR\n"),
+    ("driveline cleansed: ", "\n"),
+    ("disc: ", "m\n"),
+    ("skin protectant: ", "yes\n"),
+    ("gauze: ", "\n"),
+    ("dressing left: ", "intact\n"),
+    ("anchor left: ", "in-place\n"),
+    ("note: ", "\n"),
+    ("Exit site: ", "n\n"),
+];
+
+fn change_of_the_interview() -> String {
+    format!(
+        r#"kind = "change"
+at = {}T18:40:00{}
+by = "p014-spouse"
+source = "told"
+reason = "after-shower"
+
+[found]
+dressing = "wet"
+anchor = "in-place"
+
+[materials]
+cleanser = "chlorhexidine"
+disc = "moistened"
+skin_protectant = true
+
+[left]
+dressing = "intact"
+anchor = "in-place"
+
+[site]
+drainage = "none"
+redness_mm = 0
+swelling = "none"
+crust_mm = 0
+pain = "none"
+odor = false
+warmth = false
+overgranulation = false
+bleeding = false
+"#,
+        days_ago(1),
+        offset()
+    )
+}
+
+#[test]
+fn what_was_not_typed_is_asked_for_and_written_after_a_yes() {
+    let kept = one_patient();
+    let before = files(&kept);
+    let mut session = seat(&kept, &["record", "change", "P-014"]);
+    let shown = session.exp_string("When: ").unwrap();
+    assert!(text(&shown).starts_with("P-014 · POD 100 · right-upper · last change "), "{shown}");
+    session.send("yesterday 18:40\n").unwrap();
+    session.flush().unwrap();
+    talk(&mut session, &INTERVIEW[1..]);
+    session.exp_string("all nine were looked at, and there was nothing").unwrap();
+    assert_eq!(written(&kept, &before), []);
+    talk(&mut session, &[("Write it? [Y/n]", "y\n")]);
+    let shown = ends(&mut session, 0);
+    assert!(shown.contains("Recorded patients/P-014/") && shown.contains("next change due"), "{shown}");
+    assert!(shown.contains("To take it back: exitsite void patients/P-014/"), "{shown}");
+    assert_eq!(written(&kept, &before), [("change".to_owned(), change_of_the_interview())]);
+}
+
+#[test]
+fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
+    let kept = one_patient();
+    let before = files(&kept);
+    let mut session = seat(&kept, &["record", "change", "P-014"]);
+    talk(
+        &mut session,
+        &[
+            ("When: ", "half past six\n"),
+            ("is no time; write 18:40", ""),
+            ("When: ", "tomorrow 10:00\n"),
+            ("\"tomorrow 10:00\" has not come yet", ""),
+            ("When: ", "yesterday 18:40\n"),
+            ("by: who did", "p014-spose\n"),
+            ("nobody has the code p014-spose; did you mean p014-spouse?", ""),
+            ("by: who did", "\n"),
+            ("source: how", "heard\n"),
+            ("\"heard\" is no word for it; it takes seen, told, log or image", ""),
+            ("[Enter: seen]", "\n"),
+            ("reason: ", "s\n"),
+            ("is no word for it", ""),
+            ("reason: ", "sched\n"),
+        ],
+    );
+    for (question, _) in &INTERVIEW[4..15] {
+        let odd = match *question {
+            "driveline cleansed: " => Some(("perhaps\n", "\"perhaps\" is neither yes nor no")),
+            "dressing left: " => Some(("dry\n", "is no word for it")),
+            _ => None,
+        };
+        if let Some((answer, sentence)) = odd {
+            talk(&mut session, &[(question, answer), (sentence, "")]);
+        }
+        talk(&mut session, &[(question, "\n")]);
+    }
+    talk(
+        &mut session,
+        &[
+            ("Exit site: ", "yes\n"),
+            ("Type n or i.", ""),
+            ("Exit site: ", "i\n"),
+            ("drainage: ", "serous\n"),
+            ("amount: ", "scant\n"),
+            ("redness mm: ", "a bit\n"),
+            ("is no number", ""),
+            ("redness mm: ", "3.5\n"),
+        ],
+    );
+    for item in [
+        "swelling: ",
+        "crust mm: ",
+        "pain: ",
+        "odor: ",
+        "warmth: ",
+        "overgranulation: ",
+        "bleeding: ",
+        "temperature c: ",
+    ] {
+        talk(&mut session, &[(item, "\n")]);
+    }
+    talk(&mut session, &[("Write it? [Y/n]", "perhaps\n"), ("Type y or n.", ""), ("Write it? [Y/n]", "\n")]);
+    ends(&mut session, 0);
+    let new = written(&kept, &before);
+    let text = &new[0].1;
+    for line in [
+        "by = \"rn-07\"",
+        "source = \"seen\"",
+        "reason = \"scheduled\"",
+        "drainage = \"serous\"",
+        "amount = \"scant\"",
+        "redness_mm = 3.5",
+    ] {
+        assert!(text.lines().any(|there| there == line), "{line}\n{text}");
+    }
+    assert!(!text.contains("[found]") && !text.contains("odor"), "{text}");
+}
+
+#[test]
+fn a_no_at_the_end_and_the_end_of_input_write_nothing() {
+    let kept = one_patient();
+    let before = files(&kept);
+    for (answer, status) in [("n\n", 0), ("\u{4}", 0)] {
+        let mut session = seat(&kept, &["record", "change", "P-014"]);
+        talk(&mut session, &INTERVIEW);
+        talk(&mut session, &[("Write it? [Y/n]", answer)]);
+        assert!(ends(&mut session, status).contains("Nothing was written."));
+        assert_eq!(files(&kept), before);
+    }
+    for questions in [0, 1, 8, 15] {
+        let mut session = seat(&kept, &["record", "change", "P-014"]);
+        talk(&mut session, &INTERVIEW[..questions]);
+        talk(&mut session, &[(INTERVIEW[questions].0, ""), ("> ", "\u{4}")]);
+        assert!(ends(&mut session, 2).contains("stopped; nothing was written"));
+        assert_eq!(files(&kept), before);
+    }
+}
+
+#[test]
+fn ctrl_c_at_any_question_leaves_the_records_and_the_terminal_as_they_were() {
+    let kept = one_patient();
+    let before = files(&kept);
+    for questions in 0..=INTERVIEW.len() {
+        let mut session = seat(&kept, &["record", "change", "P-014"]);
+        talk(&mut session, &INTERVIEW[..questions]);
+        let next = INTERVIEW.get(questions).map_or("Write it? [Y/n]", |(question, _)| question);
+        talk(&mut session, &[(next, "\u{3}")]);
+        ends(&mut session, 130);
+        assert_eq!(files(&kept), before, "{next}");
+    }
+}
+
+#[test]
+fn what_is_perhaps_on_file_already_is_asked_about() {
+    let kept = one_patient();
+    let flags = ["record", "shower", "P-014", "--by", "patient", "--dressing-after", "intact"];
+    let at = |minute: u32| format!("{}T09:{minute:02}", days_ago(1));
+    let mut session = seat(&kept, &[&flags[..], &["--at", &at(10), "--yes"]].concat());
+    ends(&mut session, 0);
+    let before = files(&kept);
+    for (minute, answers, new) in
+        [(20, vec!["n\n"], 0), (20, vec!["\n"], 0), (20, vec!["y\n", "n\n"], 0), (20, vec!["y\n", "y\n"], 1)]
+    {
+        let mut session = seat(&kept, &[&flags[..], &["--at", &at(minute)]].concat());
+        session.exp_string("perhaps this is on file already").unwrap();
+        let questions = ["Write it all the same? [y/N]", "Write it? [Y/n]"];
+        for (question, answer) in questions.iter().zip(&answers) {
+            talk(&mut session, &[(question, answer)]);
+        }
+        ends(&mut session, 0);
+        assert_eq!(written(&kept, &before).len(), new, "{answers:?}");
+    }
+}
+
+#[test]
+fn a_swapped_code_is_asked_about() {
+    let kept = records(&[("P-014", 0, SPOUSE), ("P-041", 9, "")]);
+    let before = files(&kept);
+    let flags = ["record", "shower", "P-014", "--by", "patient", "--dressing-after", "intact"];
+    let mut session = seat(&kept, &[&flags[..], &["--at", "yesterday 09:00"]].concat());
+    session.exp_string("P-014 has nothing due, but P-041 is overdue").unwrap();
+    talk(&mut session, &[("look at the code", ""), ("Write it all the same? [y/N]", "\n")]);
+    assert!(ends(&mut session, 0).contains("Nothing was written."));
+    assert_eq!(files(&kept), before);
+}
+
+#[test]
+fn the_editor_is_opened_until_the_record_can_be_used() {
+    let kept = one_patient();
+    let at = days_ago(1);
+    let good = format!("kind = \"change\"\nat = {at}T18:40:00{}\nby = \"patient\"\nsource = \"told\"\n", offset());
+    // Each time it is opened it leaves the next of these.
+    let desk = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let editor = desk.path().join("editor.sh");
+    let drafts = [
+        String::new(),
+        "kind = \"change".to_owned(),
+        good.replace("change", "shower"),
+        good.replace("told", "hard"),
+        good.clone(),
+    ];
+    for (n, text) in drafts.iter().enumerate() {
+        fs::write(desk.path().join(format!("{n}")), text).unwrap();
+    }
+    fs::write(
+        &editor,
+        "cd \"$(dirname \"$0\")\"; n=$(cat n 2>/dev/null || echo 0); cat $n > \"$1\"; echo $((n + 1)) > n\n",
+    )
+    .unwrap();
+    let with_editor = [("EDITOR", format!("sh {}", editor.display()))];
+    let with_editor: Vec<(&str, &str)> = with_editor.iter().map(|(name, value)| (*name, value.as_str())).collect();
+    let before = files(&kept);
+    let arguments = ["record", "change", "P-014", "--at", "yesterday 18:40", "--edit"];
+    let mut session = seat_of(&kept, 80, &with_editor, &arguments);
+    for sentence in ["`kind` has to stay", "this is no TOML", "`kind` has to stay", "\"hard\""] {
+        talk(&mut session, &[(sentence, ""), ("Edit it again? [Y/n]", "\n")]);
+    }
+    talk(&mut session, &[("Write it? [Y/n]", "\n")]);
+    ends(&mut session, 0);
+    let new = files(&kept);
+    let new: Vec<&String> = new.iter().filter(|(file, _)| !before.contains_key(*file)).map(|(_, text)| text).collect();
+    assert_eq!(new, [&good]);
+    // Whoever gives up gets back what was typed.
+    fs::remove_file(desk.path().join("n")).unwrap();
+    let before = files(&kept);
+    fs::write(desk.path().join("0"), "kind = \"change\nnote = \"typed for long\"\n").unwrap();
+    let mut session = seat_of(&kept, 80, &with_editor, &arguments);
+    talk(&mut session, &[("Edit it again? [Y/n]", "n\n"), ("typed for long", "")]);
+    assert!(ends(&mut session, 2).contains("nothing was written"));
+    assert_eq!(files(&kept), before);
+}
+
+#[test]
+fn without_a_terminal_every_missing_flag_is_named_at_once() {
+    let kept = one_patient();
+    let before = files(&kept);
+    let run = |arguments: &[&str]| {
+        let mut command = assert_cmd::Command::cargo_bin("exitsite").unwrap();
+        command.env_clear().arg("--records").arg(kept.path()).args(arguments).assert().code(2).stdout("")
+    };
+    let contains = predicates::str::contains;
+    run(&["record", "contact", "P-014"])
+        .stderr(contains("--by is missing"))
+        .stderr(contains("--with is missing"))
+        .stderr(contains("--about is missing"))
+        .stderr(contains("--outcome is missing"))
+        .stderr(contains("--by-entered is missing"));
+    run(&["record", "change", "P-014", "--by", "rn-07"])
+        .stderr(contains("nobody can be asked here"))
+        .stderr(contains("--yes"));
+    run(&["record", "change", "P-014", "--by", "RN-07"])
+        .stderr(contains("--by: nobody has the code RN-07; did you mean rn-07?"));
+    run(&["record", "change", "P-014", "--by", "rn-07", "--redness-mm", "3,5"])
+        .stderr(contains("--redness-mm: \"3,5\" is no number"));
+    run(&["record", "change", "P-014", "--by", "rn-07", "--edit"]).stderr(contains("--edit needs a terminal"));
+    run(&["round", "--by", "rn-07"]).stderr(contains("exitsite due"));
+    assert_eq!(files(&kept), before);
+}
+
+/// What a call of the round says, without when.
+fn call(with: &str, outcome: &str, more: &str) -> String {
+    format!(
+        "kind = \"contact\"\nby = \"rn-07\"\nsource = \"seen\"\nwith = \"{with}\"\nabout = [\"overdue\"]\noutcome = \"{outcome}\"{more}"
+    )
+}
+
+/// The last of the keys.
+const KEYS: &str = "quit";
+
+#[test]
+fn each_key_of_the_round_writes_what_it_says_at_once() {
+    let tomorrow = now().date_naive() + Days::new(1);
+    for (key, answers, outcome, more, is_changed) in [
+        ("c", vec![], "advised", String::new(), false),
+        ("N", vec![], "no-answer", String::new(), false),
+        (
+            "w",
+            vec![("Until when?", "tomorrow 18:00\n")],
+            "will-change",
+            format!("\nexpect_by = {tomorrow}T18:00:00{}", offset()),
+            false,
+        ),
+        ("i", vec![("Until when?", "\n")], "coming-in", String::new(), false),
+        ("d", vec![("When was it changed?", "yesterday 20:00\n")], "other", String::new(), true),
+    ] {
+        let kept = one_patient();
+        let before = files(&kept);
+        let mut session = seat(&kept, &["round"]);
+        talk(&mut session, &[("1 of 1", ""), ("P-014 a", ""), ("p014-spouse (spouse)", ""), (KEYS, key)]);
+        talk(&mut session, &answers);
+        session.exp_string("Recorded patients/P-014/").unwrap();
+        let new = written(&kept, &before);
+        assert!(ends(&mut session, 0).contains("1 patient on the list, 1 recorded, 0 skipped."));
+        let contact = new.iter().find(|(kind, _)| kind == "contact").unwrap();
+        assert_eq!(without_at(&contact.1), call("p014-spouse", outcome, &more), "{key}");
+        let change = format!(
+            "kind = \"change\"\nat = {}T20:00:00{}\nby = \"p014-spouse\"\nsource = \"told\"\n",
+            days_ago(1),
+            offset()
+        );
+        let changes: Vec<&String> = new.iter().filter(|(kind, _)| kind == "change").map(|(_, text)| text).collect();
+        assert_eq!(changes, if is_changed { vec![&change] } else { vec![] }, "{key}");
+        assert_eq!(written(&kept, &before), new);
+    }
+}
+
+#[test]
+fn a_change_without_a_time_is_of_today() {
+    let kept = one_patient();
+    let before = files(&kept);
+    let mut session = seat(&kept, &["round"]);
+    talk(&mut session, &[(KEYS, "d"), ("When was it changed?", "\n")]);
+    ends(&mut session, 0);
+    let new = written(&kept, &before);
+    let change = &new.iter().find(|(kind, _)| kind == "change").unwrap().1;
+    assert_eq!(*change, format!("kind = \"change\"\non = {}\nby = \"p014-spouse\"\nsource = \"told\"\n", days_ago(0)));
+}
+
+#[test]
+fn another_key_is_asked_for_again_and_quitting_keeps_what_was_written() {
+    for (leave, status) in [("q", 0), ("\u{3}", 130)] {
+        let kept = records(&[("P-011", 9, ""), ("P-012", 8, ""), ("P-013", 7, ""), ("P-015", 6, "")]);
+        let before = files(&kept);
+        let mut session = seat(&kept, &["round"]);
+        talk(
+            &mut session,
+            &[("1 of 4", ""), ("P-011 a", ""), (KEYS, "x"), ("Type one of c, d, w, i, n, s, q.", ""), (KEYS, "n")],
+        );
+        talk(&mut session, &[("Recorded patients/P-011/", ""), ("2 of 4", ""), ("P-012 a", ""), (KEYS, "s")]);
+        talk(&mut session, &[("3 of 4", ""), ("P-013 a", ""), (KEYS, leave)]);
+        let shown = ends(&mut session, status);
+        if leave == "q" {
+            assert!(shown.contains("4 patients on the list, 1 recorded, 1 skipped, 2 not reached."), "{shown}");
+        }
+        let new = written(&kept, &before);
+        assert_eq!(new.len(), 1);
+        assert_eq!(without_at(&new[0].1), call("patient", "no-answer", ""));
+    }
+}
+
+#[test]
+fn ctrl_c_or_the_end_of_input_at_a_question_of_the_round_writes_nothing() {
+    for (key, question) in [("w", "Until when?"), ("d", "When was it changed?")] {
+        let kept = one_patient();
+        let before = files(&kept);
+        let mut session = seat(&kept, &["round"]);
+        talk(&mut session, &[(KEYS, key), (question, "\u{3}")]);
+        ends(&mut session, 130);
+        let mut session = seat(&kept, &["round"]);
+        talk(&mut session, &[(KEYS, key), (question, "\u{4}"), (KEYS, "q")]);
+        ends(&mut session, 0);
+        assert_eq!(files(&kept), before);
+    }
+}
+
+#[test]
+fn a_patient_who_cannot_be_judged_is_shown_first_and_gone_past() {
+    let kept = records(&[("P-011", 9, ""), ("P-012", 8, "")]);
+    fs::write(kept.path().join("patients/P-012/patient.toml"), "code = ").unwrap();
+    let before = files(&kept);
+    let mut session = seat(&kept, &["round"]);
+    talk(&mut session, &[("1 of 2", ""), ("P-012", ""), ("unusable", ""), ("any other key goes on", "x")]);
+    talk(&mut session, &[("2 of 2", ""), ("P-011 a", ""), (KEYS, "c"), ("Recorded patients/P-011/", "")]);
+    ends(&mut session, 3);
+    assert_eq!(written(&kept, &before).len(), 1);
+}
+
+#[test]
+fn which_exit_site_and_with_whom_is_asked_where_there_are_several() {
+    let since = days_ago(50);
+    let second =
+        format!("\n[[exit]]\nid = \"b\"\nwhere = \"left-upper\"\nfrom = {since}\nwhy = \"second-pump\"\n{SPOUSE}{SON}");
+    let kept = records(&[("P-014", 4, &second)]);
+    let before = files(&kept);
+    let mut session = seat(&kept, &["round"]);
+    talk(
+        &mut session,
+        &[
+            ("P-014 a", ""),
+            ("P-014 b", ""),
+            ("p014-spouse (spouse), p014-son (son)", ""),
+            (KEYS, "d"),
+            ("With whom?", "p014-s\n"),
+            ("Type one of p014-spouse, p014-son, patient or other.", ""),
+            ("With whom?", "p014-so\n"),
+            ("When was it changed?", "tomorrow 10:00\n"),
+            ("When was it changed?", "yesterday 20:00\n"),
+            ("Of which exit site?", "c\n"),
+        ],
+    );
+    // No such exit site is followed: nothing is written, and the keys are there again.
+    talk(
+        &mut session,
+        &[
+            (KEYS, "d"),
+            ("With whom?", "p014-son\n"),
+            ("When was it changed?", "yesterday 20:00\n"),
+            ("Of which exit site?", "b\n"),
+        ],
+    );
+    session.exp_string("Recorded patients/P-014/").unwrap();
+    ends(&mut session, 0);
+    let new = written(&kept, &before);
+    let change = &new.iter().find(|(kind, _)| kind == "change").unwrap().1;
+    assert!(change.contains("by = \"p014-son\"\n") && change.contains("exit = \"b\"\n"), "{change}");
+    assert_eq!(new.len(), 2);
+}
+
+#[test]
+fn a_change_of_the_future_is_asked_for_again() {
+    let kept = one_patient();
+    let before = files(&kept);
+    let mut session = seat(&kept, &["round"]);
+    talk(&mut session, &[(KEYS, "d"), ("When was it changed?", "23:30\n"), ("write \"yesterday 23:30\"", "")]);
+    talk(&mut session, &[("When was it changed?", "yesterday 23:30\n")]);
+    ends(&mut session, 0);
+    assert_eq!(written(&kept, &before).len(), 2);
+}
+
+#[test]
+fn every_line_fits_a_narrow_terminal_and_color_is_left_out_where_it_is_not_wanted() {
+    for columns in [60, 80] {
+        for (environment, is_plain) in [(&[][..], false), (&[("NO_COLOR", "1")][..], true)] {
+            let kept = one_patient();
+            let mut session = seat_of(&kept, columns, environment, &["round"]);
+            let mut shown = String::new();
+            for (until, key) in [(KEYS, "d"), ("When was it changed?", "\u{4}"), (KEYS, "q")] {
+                shown.push_str(&text(&session.exp_string(until).unwrap()));
+                shown.push_str(until);
+                session.send(key).unwrap();
+                session.flush().unwrap();
+            }
+            shown.push_str(&ends(&mut session, 0));
+            let too_wide = shown.lines().find(|line| line.trim_end().chars().count() > usize::from(columns));
+            assert_eq!(too_wide, None, "{columns}");
+            assert!(!is_plain || !shown.contains('\u{1b}'), "{shown:?}");
+        }
+    }
+}

@@ -1,0 +1,64 @@
+//! Many processes that record at once into the same patient and minute.
+
+use super::*;
+
+/// So many at once.
+const AT_ONCE: usize = 24;
+
+/// Starts all before it waits for any, and gives what each said.
+fn at_once(commands: Vec<Command>) -> Vec<(Option<i32>, String, String)> {
+    let piped = |mut command: Command| {
+        command.stdout(std::process::Stdio::piped()).stderr(std::process::Stdio::piped()).spawn().unwrap()
+    };
+    let started: Vec<_> = commands.into_iter().map(piped).collect();
+    started.into_iter().map(|child| said(&child.wait_with_output().unwrap())).collect()
+}
+
+#[test]
+fn none_of_many_records_of_one_minute_is_lost_or_overwritten() {
+    for has_year in [true, false] {
+        let kept = records(has_year);
+        let notes: Vec<String> = (1..=AT_ONCE).map(|n| format!("number {n}")).collect();
+        let command = |note: &String| exitsite(kept.path(), &shower("2025-11-20T10:00", note));
+        let ended = at_once(notes.iter().map(command).collect());
+        assert!(ended.iter().all(|(status, ..)| *status == Some(0)), "{ended:?}");
+        let year = kept.path().join(YEAR);
+        let number = |n| if n == 1 { String::new() } else { format!("-{n}") };
+        let mut expected: Vec<String> =
+            (1..=AT_ONCE).map(|n| format!("2025-11-20T1000-shower{}.toml", number(n))).collect();
+        expected.sort();
+        assert_eq!(names(&year, false), expected);
+        assert_eq!(names(&year, true), Vec::<String>::new());
+        let mut texts: Vec<String> =
+            expected.iter().map(|name| without_entry(&fs::read_to_string(year.join(name)).unwrap())).collect();
+        let mut whole: Vec<String> = notes.iter().map(|note| shower_text("2025-11-20T10:00:00-06:00", note)).collect();
+        texts.sort();
+        whole.sort();
+        assert_eq!(texts, whole);
+        // Each was told the name under which its own stands.
+        for (note, (_, report, _)) in notes.iter().zip(&ended) {
+            let file = report.lines().find_map(|line| line.strip_prefix("Recorded ")).unwrap();
+            let text = fs::read_to_string(kept.path().join(file)).unwrap();
+            assert!(text.contains(&format!("note = \"{note}\"\n")), "{file} {note}");
+        }
+        assert_eq!(rules_found(kept.path()), ["perhaps-the-same"]);
+    }
+}
+
+#[test]
+fn the_same_record_from_many_at_once_is_on_file_once() {
+    let kept = records(false);
+    let same = || exitsite(kept.path(), &shower("2025-11-20T10:00", "the same"));
+    let ended = at_once((0..AT_ONCE).map(|_| same()).collect());
+    let written = ended.iter().filter(|(status, ..)| *status == Some(0)).count();
+    let told = |(status, report, error): &&(Option<i32>, String, String)| {
+        *status == Some(2)
+            && report.is_empty()
+            && error.contains("already on file as patients/P-001/2025/2025-11-20T1000-shower.toml")
+    };
+    assert_eq!((written, ended.iter().filter(told).count()), (1, AT_ONCE - 1), "{ended:?}");
+    let year = kept.path().join(YEAR);
+    assert_eq!(names(&year, false), ["2025-11-20T1000-shower.toml"]);
+    assert_eq!(names(&year, true), Vec::<String>::new());
+    assert_eq!(rules_found(kept.path()), Vec::<String>::new());
+}
