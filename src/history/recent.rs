@@ -7,7 +7,7 @@ use super::History;
 use crate::day::{AsOf, after, before, plus};
 use crate::event::{Event, EventName, Fact, Kind, Outcome};
 use crate::patient::{CareRow, Exit, Patient, Reports};
-use crate::policy::{CarePlace, Policy};
+use crate::policy::CarePlace;
 use crate::problem::Problem;
 
 /// How far back the last contact, promise, score and anchor are looked for, in days.
@@ -55,9 +55,8 @@ struct Sought<'a> {
 }
 
 impl Recent {
-    /// Reads what the due list needs, newest first, and stops as soon as nothing is looked for any more; and what the
-    /// policy's signals look back over.
-    pub fn of(mut history: History, patient: &Patient, policy: &Policy, as_of: AsOf) -> Recent {
+    /// Reads what the due list needs, newest first, and stops as soon as nothing is looked for any more.
+    pub fn of(mut history: History, patient: &Patient, as_of: AsOf) -> Recent {
         let today = patient.calendar.today(as_of.instant);
         let mut search = Search::of(patient, as_of, today);
         let mut needed: Vec<EventName> = Vec::new();
@@ -82,7 +81,6 @@ impl Recent {
                 }
             }
         }
-        history.open_for_signals(policy, as_of);
         sort_out(history, needed, &search)
     }
 }

@@ -54,7 +54,7 @@ pub fn report(program: &Program, codes: &[&str], as_of: AsOf, with_strays: bool)
 }
 
 fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Unusable>) {
-    let Some(plan) = program.plan() else {
+    let Some((policy, plan)) = program.policy.as_ref().zip(program.plan()) else {
         let of_policy = |problem: &&Problem| problem.rule.makes_unusable() && problem.place.file == policy::FILE;
         let unknown =
             || Problem::of_file(Rule::CannotBeRead, policy::FILE, "the policy cannot be used", "run exitsite check");
@@ -70,9 +70,9 @@ fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Un
         let row = problems.first().map(|problem| Row::unusable(code, problem));
         return (row.into_iter().collect(), problems.iter().map(Unusable::from).collect());
     };
-    let history = History::of(&program.folder, &patient, own);
-    let Some(policy) = &program.policy else { return (Vec::new(), Vec::new()) };
-    let recent = Recent::of(history, &patient, policy, as_of);
+    let mut history = History::of(&program.folder, &patient, own);
+    history.open_for_signals(policy, as_of);
+    let recent = Recent::of(history, &patient, as_of);
     let is_complete = recent.others.is_empty();
     let files = recent.unusable.iter().chain(&recent.others).map(Unusable::from).collect();
     if let Some(problem) = recent.unusable.first() {
