@@ -37,6 +37,7 @@ pub fn with_added(text: &str, keys: &[(String, Value)], amended: &[(&str, Value)
     for (key, value) in amended {
         row.insert(key, item(value)?);
     }
+    row.set_position(last_position(&document));
     let rows = document.entry("amended").or_insert_with(|| Item::ArrayOfTables(ArrayOfTables::new()));
     match rows {
         Item::ArrayOfTables(rows) => rows.push(row),
@@ -48,6 +49,13 @@ pub fn with_added(text: &str, keys: &[(String, Value)], amended: &[(&str, Value)
     found.remove("amended");
     expected.remove("amended");
     (found == expected).then_some(added)
+}
+
+/// Where the last amendment stands, or else the last table.
+fn last_position(document: &DocumentMut) -> Option<isize> {
+    let last =
+        document.get("amended").and_then(Item::as_array_of_tables).and_then(|rows| rows.iter().last()?.position());
+    last.or_else(|| document.iter().filter_map(|(_, item)| item.as_table()?.position()).max())
 }
 
 /// A table of the record, made where it is missing, behind those that stand before it in `fields`.
