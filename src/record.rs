@@ -13,7 +13,6 @@
 //!
 //! Left out on purpose: serde. It stops at the first fault of a file and loses the place of a missing key.
 
-mod added;
 mod depth;
 mod facts;
 mod edit;
@@ -25,7 +24,6 @@ mod syntax;
 mod table;
 mod value;
 
-pub use added::with_added;
 pub use depth::DEEPEST;
 pub use edit::Edit;
 pub use facts::facts;

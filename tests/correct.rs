@@ -21,7 +21,7 @@ const TEXT: &str = "# told by telephone\nkind = 'change'   # a dressing change\n
 /// The row that an amendment of now leaves.
 fn row(was: &str) -> String {
     format!(
-        "\n[[amended]]\nwas = \"{was}\"\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\"\nwhy = \"read from the wrong line\"\n"
+        "\n[[amended]]\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\"\nwhy = \"read from the wrong line\"\nwas = \"{was}\"\n"
     )
 }
 
@@ -152,7 +152,7 @@ fn who_and_why_are_needed_and_named_together() {
     let outcome = desk.run_as(Some("rn-07"), &["amend", CHANGE, "--set", "redness_mm=3", "--why", "x", "--yes"], None);
     assert_eq!(outcome.status, 0, "{}", outcome.stderr);
     assert!(
-        desk.get(CHANGE).contains("by = \"p001-son\"") && desk.get(CHANGE).ends_with("by = \"rn-07\"\nwhy = \"x\"\n")
+        desk.get(CHANGE).contains("by = \"p001-son\"") && desk.get(CHANGE).ends_with("by = \"rn-07\"\nwhy = \"x\"\nwas = \"redness_mm = 2\"\n")
     );
     for command in [&["void", CHANGE][..], &set] {
         let said = desk.refused(&[command, &["--by", "co-1", "--why", "ring 312-555-0142", "--yes"]].concat());
@@ -378,7 +378,7 @@ fn a_voided_record_stays_and_counts_for_nothing() {
     let other = "patients/P-001/2026/2026-11-23T1840-change.toml";
     desk.put(other, &TEXT.replace("18:55", "18:40"));
     let said = desk.done(&with(&["void", CHANGE, "--replaced-by", "2026-11-23T1840-change.toml"]));
-    let void = "\n[void]\nreplaced_by = \"2026-11-23T1840-change.toml\"\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\"\nwhy = \"read from the wrong line\"\n";
+    let void = "\n[void]\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\"\nwhy = \"read from the wrong line\"\nreplaced_by = \"2026-11-23T1840-change.toml\"\n";
     assert_eq!(desk.get(CHANGE), format!("{TEXT}{void}"));
     assert!(said.contains("2026-11-23T1840-change.toml says it instead"), "{said}");
     assert!(said.contains("change on Monday 2026-11-23 18:55 (-06:00) by rn-07, seen"), "{said}");

@@ -407,8 +407,8 @@ source = 'told'
 note = \"dry\"
 
 [left]
-anchor = 'in-place'
 dressing = \"intact\"
+anchor = 'in-place'
 
 [[amended]]
 at = 2026-11-24T07:15:00-06:00

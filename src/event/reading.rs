@@ -156,11 +156,11 @@ impl Keeping {
             at
         });
         let amended = table.rows("amended", "what was corrected", |table| {
-            let what = table.needed().text("was", "what stood there before");
+            let what = |table: &mut Table| table.needed().text("was", "what stood there before");
             Correction::read(table, what, Rule::AmendmentIncomplete)
         });
         let void = table.table("void", "why the record counts for nothing", |table| {
-            let what = table.text("replaced_by", "the file that replaces it");
+            let what = |table: &mut Table| table.text("replaced_by", "the file that replaces it");
             Correction::read(table, what, Rule::VoidIncomplete)
         });
         Keeping { note, entered_at: entered_at.flatten(), amended: amended.unwrap_or_default(), void: void.flatten() }
@@ -199,11 +199,12 @@ impl Moment {
 }
 
 impl Correction {
-    fn read(table: &mut Table, what: Option<String>, incomplete: Rule) -> Option<Correction> {
+    fn read(table: &mut Table, what: impl Fn(&mut Table) -> Option<String>, incomplete: Rule) -> Option<Correction> {
         let at = table.needed().moment("at", "when it was corrected");
         table.needed();
         let by = person(table, "by", &[], "who corrected it");
         let why = table.needed().text("why", "why it was corrected").filter(|why| !why.trim().is_empty());
+        let what = what(table);
         let is_incomplete = at.is_none()
             || by.is_none()
             || why.is_none()

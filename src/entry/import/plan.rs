@@ -18,7 +18,7 @@ use crate::folder::NewRecord;
 use crate::place::Source;
 use crate::problem::{Level, Problem, Rule};
 use crate::program::Program;
-use crate::record::{Value, with_added};
+use crate::record::{Edit, Value, Values};
 use crate::text::visible;
 
 /// What an import would do.
@@ -307,14 +307,20 @@ fn addition(
     given: &Given,
 ) -> Option<(Addition, Event, Vec<Problem>)> {
     let was: Vec<String> = keys.iter().map(|(key, _)| format!("{key} not given")).collect();
-    let amended = [
+    let mut amended = Values::default();
+    for (key, value) in [
         ("at", Value::Moment(book.clock(given.now).moment())),
         ("by", Value::Text(given.writer.clone())),
         ("why", Value::Text(format!("also in the log {}", visible(&given.file)))),
         ("was", Value::Text(was.join("; "))),
-    ];
+    ] {
+        amended.set(key, value);
+    }
     let was = event.source.text.clone();
-    let text = with_added(&was, keys, &amended, &event.name.kind.fields())?;
+    let mut edit = Edit::of(&was, event.name.kind.fields())?;
+    keys.iter().try_for_each(|(key, value)| edit.set(key, value)).ok()?;
+    edit.append("amended", &amended).ok()?;
+    let text = edit.text().to_owned();
     let source = Arc::new(Source { file: event.file().to_owned(), text: text.clone() });
     let (mut problems, mut before) = (Vec::new(), Vec::new());
     let added = Event::read(&source, event.name, &book.calendar, &mut problems);
