@@ -8,14 +8,16 @@ use std::sync::Arc;
 
 use chrono::{NaiveDate, NaiveDateTime};
 
-use crate::day::{AsOf, Period};
+use crate::day::{AsOf, Calendar, Instant, Period};
 use crate::event::Event;
 use crate::event::{EventName, Kind};
 use crate::patient::Patient;
+use crate::people::People;
 use crate::place::Source;
-use crate::policy::{Plan, Policy};
+use crate::policy::Policy;
 use crate::problem::{Level, Problem};
 use crate::schedule::{Because, DayPlan, Due, Missed, Outlook, Schedule, State};
+use crate::signal::{Episode, Watch};
 use crate::timeline::Timeline;
 use crate::word::Word;
 
@@ -79,7 +81,8 @@ impl Story {
         let key = if when.contains('T') { format!("at = {when}:00") } else { format!("on = {when}") };
         let name = format!("{}-{kind}.toml", when.replace(':', ""));
         let mut story = self.clone();
-        story.events.push((name, format!("kind = '{kind}'\n{key}\nby = 'rn-07'\n{says}\n")));
+        let by = if says.starts_with("by = ") { "" } else { "by = 'rn-07'\n" };
+        story.events.push((name, format!("kind = '{kind}'\n{key}\n{by}{says}\n")));
         story
     }
 
@@ -155,6 +158,52 @@ impl Story {
         })
     }
 
+    /// The signals of the last 400 days, each with when it rose, was answered and ended, as of a moment.
+    ///
+    /// The staff are rn-07 (a nurse), ed-1 (an educator who may sign) and md-3 (a physician); a caregiver is p001-son.
+    pub fn signals(&self, as_of: &str) -> Vec<String> {
+        self.signals_by("", as_of)
+    }
+
+    /// The same by a policy that says something else than the defaults.
+    pub fn signals_by(&self, policy_says: &str, as_of: &str) -> Vec<String> {
+        let mut problems = Vec::new();
+        let episodes = self.episodes(policy_says, as_of, &mut problems);
+        problems.retain(|problem| problem.rule.level() > Level::Note);
+        match (episodes, problems.as_slice()) {
+            (Some(episodes), []) => episodes,
+            (_, problems) => problems.iter().map(|problem| problem.message.clone()).collect(),
+        }
+    }
+
+    fn episodes(&self, policy_says: &str, as_of: &str, problems: &mut Vec<Problem>) -> Option<Vec<String>> {
+        let policy = policy(policy_says, problems)?;
+        let people = people(problems)?;
+        let calendar = policy.plan.as_ref()?.calendar.clone();
+        let patient = self.patient(&calendar, problems)?;
+        let instant = AsOf::read(as_of, &calendar).ok()?.instant;
+        let timeline = Timeline::of(&patient, self.events(&patient, problems), instant);
+        let watch = Watch::of(&policy, Some(&people), &timeline)?;
+        let minute = |at: Instant| calendar.on_the_wall(at, calendar.today(at)).format("%Y-%m-%dT%H:%M").to_string();
+        let line = |episode: &Episode| {
+            let known = match episode.known_since == episode.since {
+                true => String::new(),
+                false => format!(", known {}", minute(episode.known_since)),
+            };
+            let answered = episode.answer.as_ref().map(|answer| format!(", answered {}", minute(answer.at)));
+            let ended = episode.ended.map(|at| format!(", ended {}", minute(at)));
+            let better = if episode.better_not_confirmed { ", better" } else { "" };
+            format!(
+                "{} {}{known}{}{better}{}",
+                episode.signal,
+                minute(episode.since),
+                answered.unwrap_or_default(),
+                ended.unwrap_or_default()
+            )
+        };
+        Some(watch.episodes().iter().map(line).collect())
+    }
+
     fn care(&self, day: &str, place: &str, says: &str) -> Story {
         self.row(format!("[[care]]\nfrom = {day}\nplace = '{place}'\n{says}"))
     }
@@ -176,22 +225,31 @@ impl Story {
         }
     }
 
-    fn try_ask(
-        &self,
-        as_of: &str,
-        problems: &mut Vec<Problem>,
-        question: impl FnOnce(Schedule, &Timeline) -> String,
-    ) -> Option<String> {
-        let plan = plan(problems)?;
-        let source = Arc::new(Source { file: "patient.toml".into(), text: format!("{}{}", self.top, self.rows) });
-        let patient = Patient::read(&source, "P-001", &plan.calendar, problems)?;
+    fn patient(&self, calendar: &Calendar, problems: &mut Vec<Problem>) -> Option<Patient> {
+        let text = format!("{}{}[[caregiver]]\ncode = 'p001-son'\n", self.top, self.rows);
+        let source = Arc::new(Source { file: "patient.toml".into(), text });
+        Patient::read(&source, "P-001", calendar, problems)
+    }
+
+    fn events(&self, patient: &Patient, problems: &mut Vec<Problem>) -> Vec<Event> {
         let read = |(name, text): &(String, String)| {
             let name =
                 EventName::read(name).unwrap_or(EventName { date: NaiveDate::MIN, time: None, kind: Kind::Log, n: 1 });
             let source = Arc::new(Source { file: name.to_string(), text: text.clone() });
             Event::read(&source, name, &patient.calendar, problems)
         };
-        let events = self.events.iter().filter_map(read).collect();
+        self.events.iter().filter_map(read).collect()
+    }
+
+    fn try_ask(
+        &self,
+        as_of: &str,
+        problems: &mut Vec<Problem>,
+        question: impl FnOnce(Schedule, &Timeline) -> String,
+    ) -> Option<String> {
+        let plan = policy("", problems)?.plan?;
+        let patient = self.patient(&plan.calendar, problems)?;
+        let events = self.events(&patient, problems);
         let instant = AsOf::read(as_of, &plan.calendar).ok()?.instant;
         let timeline = Timeline::of(&patient, events, instant);
         let exit = patient.exits.first()?;
@@ -199,11 +257,17 @@ impl Story {
     }
 }
 
-/// The defaults, for a program in Chicago.
-fn plan(problems: &mut Vec<Problem>) -> Option<Plan> {
-    let text = "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n".to_owned();
-    let policy = Policy::read(&Source { file: "policy.toml".into(), text }, problems).ok().flatten();
-    policy.and_then(|policy| policy.plan)
+/// The defaults, for a program in Chicago, and what it says otherwise.
+fn policy(says: &str, problems: &mut Vec<Problem>) -> Option<Policy> {
+    let text = format!("schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n{says}\n");
+    Policy::read(&Source { file: "policy.toml".into(), text }, problems).ok().flatten()
+}
+
+fn people(problems: &mut Vec<Problem>) -> Option<People> {
+    let person = |code: &str, role: &str, more: &str| format!("[[person]]\ncode = '{code}'\nrole = '{role}'\n{more}\n");
+    let text =
+        [person("rn-07", "nurse", ""), person("ed-1", "educator", "may_sign = true"), person("md-3", "physician", "")];
+    People::read(&Arc::new(Source { file: "people.toml".into(), text: text.concat() }), problems)
 }
 
 fn day(text: &str) -> NaiveDate {
