@@ -152,7 +152,8 @@ fn who_and_why_are_needed_and_named_together() {
     let outcome = desk.run_as(Some("rn-07"), &["amend", CHANGE, "--set", "redness_mm=3", "--why", "x", "--yes"], None);
     assert_eq!(outcome.status, 0, "{}", outcome.stderr);
     assert!(
-        desk.get(CHANGE).contains("by = \"p001-son\"") && desk.get(CHANGE).ends_with("by = \"rn-07\"\nwhy = \"x\"\nwas = \"redness_mm = 2\"\n")
+        desk.get(CHANGE).contains("by = \"p001-son\"")
+            && desk.get(CHANGE).ends_with("by = \"rn-07\"\nwhy = \"x\"\nwas = \"redness_mm = 2\"\n")
     );
     for command in [&["void", CHANGE][..], &set] {
         let said = desk.refused(&[command, &["--by", "co-1", "--why", "ring 312-555-0142", "--yes"]].concat());
