@@ -211,17 +211,17 @@ pub(super) fn subject(rows: &[Row]) -> &'static str {
 fn edited(desk: &Desk, book: &Book, draft: Draft) -> Result<Draft, Failure> {
     let terminal =
         desk.surroundings.terminal.ok_or_else(|| Failure::new("--edit needs a terminal; use flags instead"))?;
-    let mut text = draft.text();
+    let mut shown = draft.clone();
+    let entered = shown.values.remove("entered");
+    let mut text = shown.text();
     loop {
         text = terminal.edit(&text)?;
         let wrong = match draft.with_text(&text) {
-            Ok(typed) if typed.values.get("entered") != draft.values.get("entered") => {
-                "[entered] is written by the command; leave it as it was".to_owned()
+            Ok(typed) if ["entered", "void", "amended"].iter().any(|key| typed.values.get(key).is_some()) => {
+                "[entered], [void] and [[amended]] are written by the commands; take them out".to_owned()
             }
-            Ok(typed) if ["void", "amended"].iter().any(|key| typed.values.get(key).is_some()) => {
-                "a new record is neither amended nor voided; take [[amended]] and [void] out".to_owned()
-            }
-            Ok(draft) => {
+            Ok(mut draft) => {
+                entered.iter().for_each(|entered| draft.values.set("entered", entered.clone()));
                 let trial = book.trial(&draft, desk.surroundings.now)?;
                 match consent::nothing_refused(&[trial]) {
                     Ok(()) => return Ok(draft),
