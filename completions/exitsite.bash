@@ -2017,7 +2017,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__contact)
-            opts="-h --at --on --by --source --with --about --outcome --expect-by --temperature-c --note --changed --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --at --on --by --source --with --about --outcome --expect-by --temperature-c --note --changed --changed-by --changed-exit --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -2064,6 +2064,14 @@ _exitsite() {
                     return 0
                     ;;
                 --changed)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --changed-by)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --changed-exit)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

@@ -197,7 +197,9 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l expect-by -d 'Until when the promised change or visit is expected' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l temperature-c -d 'A temperature that was told, in °C' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l note -d 'A note; never a name' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l changed -d 'They told that the dressing was changed, then or now: writes that change, too' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l changed -d 'They told that the dressing was changed then; default: at the time of the call. Writes it, too' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l changed-by -d 'Who changed it; default: whom you spoke with' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l changed-exit -d 'At which exit site, where several are open' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'

@@ -224,9 +224,15 @@ impl Desk<'_> {
         })
     }
 
-    /// Opens the records to be written into.
+    /// Opens the records to be written into. Without a policy that can be used nobody can say what day or time it is there.
     fn open(&self) -> Result<Program, Failure> {
-        Program::open(Folder::find(self.records.as_deref(), &self.surroundings.here)?)
+        let program = Program::open(Folder::find(self.records.as_deref(), &self.surroundings.here)?)?;
+        if program.plan().is_none() {
+            return Err(Failure::new(
+                "policy.toml cannot be used, so no time can be read, and nothing was written; `exitsite check` says why",
+            ));
+        }
+        Ok(program)
     }
 
     /// Shows somebody at a terminal what belongs to a question.
@@ -292,7 +298,8 @@ impl Outcome {
             [] => Outcome { stdout, ..Outcome::default() },
             [first, ..] => {
                 let place = first.line.map_or(first.file.clone(), |line| format!("{}:{line}", first.file));
-                let files = crate::text::count(unusable.len() as i64, "file");
+                let distinct: std::collections::BTreeSet<&str> = unusable.iter().map(|one| one.file.as_str()).collect();
+                let files = crate::text::count(distinct.len() as i64, "file");
                 let stderr = format!(
                     "exitsite: the report is not complete: {files} could not be used, the first {place}: {}\n",
                     first.message

@@ -108,9 +108,9 @@ pub fn is_back(old: &str, new: &str) -> bool {
     deeds(old, true, new).iter().all(|deed| matches!(deed, Deed::Voided(_) | Deed::Filled(_)))
 }
 
-/// Whether only a new record can correct a key: an amendment may not touch it.
+/// Whether only a new record can correct a key: an amendment may not touch it, nor who wrote the record and when.
 pub fn says_when_or_what(key: &str) -> bool {
-    ["at", "on", "kind"].contains(&key)
+    ["at", "on", "kind"].contains(&key) || key.split('.').next() == Some("entered")
 }
 
 /// The keys outside of corrections that differ.

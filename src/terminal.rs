@@ -68,8 +68,10 @@ impl Terminal for Seat {
         let failed = |error: std::io::Error| Failure::new(format!("the editor could not be used: {error}"));
         let mut file = tempfile::Builder::new().prefix("exitsite-").suffix(".toml").tempfile().map_err(failed)?;
         file.write_all(text.as_bytes()).map_err(failed)?;
-        let editor =
-            ["VISUAL", "EDITOR"].iter().find_map(|name| env::var(name).ok()).unwrap_or_else(|| "vi".to_owned());
+        let editor = ["VISUAL", "EDITOR"]
+            .iter()
+            .find_map(|name| env::var(name).ok().filter(|editor| !editor.trim().is_empty()))
+            .unwrap_or_else(|| "vi".to_owned());
         // The variable may hold arguments, as a shell would read them.
         let run = Command::new("sh").arg("-c").arg(format!("{editor} \"$1\"")).arg("sh").arg(file.path()).status();
         match run {

@@ -313,7 +313,7 @@ fn slips_of_the_finger_are_caught_before_anything_is_written() {
     refuses(&change("--drainage serus"), &["--drainage:", "did you mean serous?", "purulent"]);
     refuses(&change("--odor maybe"), &["--odor:", "neither yes nor no"]);
     refuses(&change("--note 'call 555-123-4567'"), &["telephone number", "never names"]);
-    refuses(&change("--exit b"), &["no exit site of that id", "exit = \"a\""]);
+    refuses(&change("--exit b"), &["no exit site of that id", "write --exit a"]);
     refuses("record change P-014 --by rn-70 --yes", &["nobody has the code rn-70", "did you mean rn-07?"]);
     refuses("record change P-141 --by rn-07 --yes", &["no patient P-141", "did you mean P-041?"]);
     refuses("record change rn-07 --by rn-07 --yes", &["one of the staff"]);
@@ -346,7 +346,7 @@ fn everything_that_is_missing_is_named_at_once() {
     refuses("record supply P-014 --by rn-07 --yes", &["--item is missing", "--counted is missing"]);
     refuses(
         "record change P-014 --at 26:00 --drainage x --pain y --yes",
-        &["3 things to put right", "--at:", "--drainage:", "--pain:"],
+        &["3 things to put right", "--at or --on:", "--drainage:", "--pain:"],
     );
 }
 
@@ -505,4 +505,97 @@ fn a_commit_that_fails_is_said_and_the_record_is_on_file() {
     assert_eq!(said.status, 1, "{}", said.stderr);
     assert!(said.stderr.contains("it is on file, but not committed"), "{}", said.stderr);
     assert!(kept.path().join("patients/P-014/2026/2026-11-24T0700-change.toml").exists());
+}
+
+#[test]
+fn without_a_policy_no_time_can_be_read_and_nothing_is_written() {
+    let kept = copy_of_demo();
+    let policy = fs::read_to_string(kept.path().join("policy.toml")).unwrap();
+    for broken in [policy.replace("America/Chicago", "America/Chicag"), format!("{policy}\n[extra]\na = 1\n")] {
+        fs::write(kept.path().join("policy.toml"), broken).unwrap();
+        let before = everything(kept.path());
+        for line in [
+            "record shower P-014 --at 07:00 --by patient --yes",
+            "patient move P-014 --place home --yes",
+            "amend patients/P-014/2026/2026-11-23T0810-change.toml --set note=x --why y --yes",
+            "void patients/P-014/2026/2026-11-23T0810-change.toml --why y --yes",
+        ] {
+            let said = exitsite(kept.path(), line);
+            assert_eq!((said.status, said.stdout.as_str()), (2, ""), "{line}");
+            assert!(said.stderr.contains("policy.toml cannot be used"), "{line}: {}", said.stderr);
+        }
+        assert_eq!(before, everything(kept.path()));
+    }
+}
+
+#[test]
+fn what_was_voided_can_be_written_anew_and_counts() {
+    let kept = copy_of_demo();
+    let due = |kept: &TempDir| exitsite(kept.path(), "due P-014").stdout;
+    let before = due(&kept);
+    assert!(before.contains("showered Mon 18:40"), "{before}");
+    let voided = exitsite(kept.path(), "void 2026-11-23T1840-shower.toml --why 'wrong patient' --yes");
+    assert_eq!(voided.status, 0, "{}", voided.stderr);
+    assert!(!due(&kept).contains("showered"));
+    let line = "record shower P-014 --at 2026-11-23T18:40 --by p014-spouse --water shower --dressing-before intact \
+                --anchor in-place --source told --yes";
+    let anew = exitsite(kept.path(), line);
+    assert_eq!(anew.status, 0, "{}", anew.stderr);
+    assert!(anew.stdout.contains("2026-11-23T1840-shower-2.toml"), "{}", anew.stdout);
+    assert_eq!(due(&kept), before);
+    assert!(
+        exitsite(kept.path(), line)
+            .stderr
+            .contains("already on file as patients/P-014/2026/2026-11-23T1840-shower-2.toml")
+    );
+}
+
+#[test]
+fn a_change_that_was_told_is_not_later_than_the_call_and_somebody_made_it() {
+    let kept = copy_of_demo();
+    // Without a time it was at that of the call.
+    let line = "record contact P-022 --at '2026-11-23T21:40' --changed --yes --dry-run";
+    let said = exitsite(kept.path(), line).stdout;
+    assert!(said.contains("Would write patients/P-022/2026/2026-11-23T2140-change.toml"), "{said}");
+    for (line, words) in [
+        ("contact P-022 --at 'yesterday 20:00' --changed 06:30", &["--changed", "later than the call"][..]),
+        (
+            "contact P-022 --with rn-07 --about overdue --changed 06:30",
+            &["--changed-by is missing", "not of the household"],
+        ),
+        ("contact P-022 --outcome no-answer --changed 06:30", &["--changed", "told of no change"]),
+        ("contact P-029 --with patient --changed 06:30", &["several exit sites", "--exit a or --exit b"]),
+        (
+            "contact P-022 --about overdue --outcome will-change --with patient --expect-by 2026-11-20T20:00",
+            &["--expect-by", "not after the call"],
+        ),
+    ] {
+        refuses(&format!("record {line} --yes"), words);
+    }
+    let line =
+        "record contact P-029 --with patient --changed 06:30 --changed-exit b --changed-by patient --yes --dry-run";
+    let said = exitsite(kept.path(), line);
+    assert!(said.stdout.contains("exit = \"b\""), "{}\n{}", said.stdout, said.stderr);
+}
+
+#[test]
+fn what_is_doubtful_in_a_record_alone_is_asked() {
+    for (line, words) in [
+        (
+            "contact P-014 --with p014-spouse --about other --outcome coming-in --expect-by 2027-11-20T20:00",
+            "look at the year",
+        ),
+        ("supply P-014 --by co-1 --item dressing-kitt --received 10", "did you mean dressing-kit?"),
+        ("inspection P-014 --by rn-07 --at 07:00", "says nothing of dressing or anchor"),
+        ("infection P-014 --by md-3 --part pocket --certainty possible --onset 2026-12-20", "after the determination"),
+    ] {
+        refuses(&format!("record {line}"), &[words, "--yes"]);
+    }
+}
+
+#[test]
+fn a_time_of_another_clock_is_written_by_the_patients_own() {
+    let kept = copy_of_demo();
+    let said = exitsite(kept.path(), "record change P-014 --at 2026-11-24T07:30Z --by rn-07 --yes");
+    assert!(said.stdout.contains("2026-11-24T0130-change.toml"), "{}\n{}", said.stdout, said.stderr);
 }

@@ -49,8 +49,13 @@ pub(super) fn sentence(problem: &Problem) -> String {
         let others: Vec<&str> = problem.related.iter().map(|place| place.file.as_str()).collect();
         return format!("perhaps this is on file already ({}): write it only if both happened", text::either(&others));
     }
+    // What is typed here is a flag, not a line of the file.
+    let help = match problem.rule {
+        Rule::ExitUnclear | Rule::ExitNotNamed => problem.help.replace("exit = ", "--exit ").replace('"', ""),
+        _ => problem.help.clone(),
+    };
     let beside = problem.related.first().map(|place| format!(" ({})", place.file)).unwrap_or_default();
-    format!("{}{beside}: {}", problem.message, problem.help)
+    format!("{}{beside}: {help}", problem.message)
 }
 
 /// Asks each doubt, and then whether to write at all. With `yes` nothing is asked.

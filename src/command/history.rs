@@ -7,6 +7,7 @@ use crate::check;
 use crate::day::Period;
 use crate::event::is_patient_code;
 use crate::folder::{Repository, Step};
+use crate::patient;
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::{Report, history, unusable_of};
@@ -31,6 +32,12 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    if let Some(file) = args.what.as_deref().filter(|what| is_no_record(what)) {
+        let file = text::visible(file);
+        return Err(Failure::new(format!(
+            "history tells of records, and {file} is none; `git log -p -- {file}` shows what was changed in it"
+        )));
+    }
     let program = desk.program(&args.asking)?;
     let as_of = desk.as_of(&program, &args.asking)?;
     let calendar = program.calendar();
@@ -55,6 +62,11 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let report = Report::of("history", as_of, &calendar, unusable_of(&program, path.is_none()), body);
     let text = if args.asking.json { view::json(&report) } else { view::history(&report, desk.look) };
     Ok(Outcome::report(text, &report.unusable))
+}
+
+/// Whether a file of the records is meant that is no record.
+fn is_no_record(what: &str) -> bool {
+    what.rsplit('/').next() == Some(patient::FILE)
 }
 
 /// A path in the records, with what became of the files below it, where git knows.

@@ -1,7 +1,9 @@
 //! `exitsite record`
 
+mod doubt;
 mod flags;
 mod interview;
+mod told;
 
 use super::consent::{self, Answer};
 use super::{Desk, Outcome};
@@ -20,6 +22,7 @@ use crate::view::entry as view;
 pub(super) use flags::flag;
 use flags::{Typed, short_name};
 use interview::Interview;
+pub(super) use told::{change_told_in, told_by};
 
 /// Write one record: a change, a shower, a look at the site, a call
 ///
@@ -42,12 +45,13 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let whom = view::whom(&book, &before, today, desk.look);
     desk.say(&whom);
     let mut drafts = vec![main_draft(typed, desk, &book, &before, clock)?];
-    drafts.extend(told_change(typed, &book, &drafts[0], clock)?);
+    drafts.extend(told::told_change(typed, &book, &drafts[0], clock)?);
     if typed.edit {
         drafts[0] = edited(desk, &book, drafts[0].clone())?;
     }
     let trials = drafts.iter().map(|draft| book.trial(draft, now)).collect::<Result<Vec<_>, _>>()?;
     consent::nothing_refused(&trials)?;
+    let doubtful = doubt::doubts_of(&drafts[0], &book, clock)?;
     let said = said(&book, &trials, desk);
     if typed.dry_run {
         let texts: Vec<String> = trials.iter().map(would_write).collect();
@@ -56,6 +60,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     desk.say(&said);
     let swapped = effect::swapped(&program, book.owner.code(), &before, now);
     let mut doubts: Vec<String> = trials.iter().flat_map(|trial| &trial.asked).map(consent::sentence).collect();
+    doubts.extend(doubtful);
     doubts.extend(swapped.iter().map(|twin| view::swapped(book.owner.code(), twin, today)));
     if consent::ask(desk, typed.yes, &doubts)? == Answer::No {
         return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
@@ -93,7 +98,7 @@ fn main_draft(typed: &Typed, desk: &Desk, book: &Book, before: &[Row], clock: Cl
     let mut draft = Draft::new(typed.kind);
     let mut wrong = Vec::new();
     if let Err(sentence) = draft.set_when(typed.when.as_deref().unwrap_or("now"), clock) {
-        wrong.push(format!("--at: {sentence}"));
+        wrong.push(format!("--at or --on: {sentence}"));
     }
     for (key, text) in &typed.given {
         if let Err(sentence) = draft.set(key, text, clock) {
@@ -202,39 +207,21 @@ pub(super) fn subject(rows: &[Row]) -> &'static str {
     }
 }
 
-/// The change that was told in a call.
-fn told_change(typed: &Typed, book: &Book, contact: &Draft, clock: Clock) -> Result<Option<Draft>, Failure> {
-    let Some(when) = &typed.changed else { return Ok(None) };
-    let change = change_told_in(contact, book, when, clock);
-    change.map(Some).map_err(|sentence| Failure::new(format!("--changed: {sentence}; nothing was written")))
-}
-
-/// A change that somebody told in a call, made by whom the call was with, if that is a caregiver, or by the patient.
-pub(super) fn change_told_in(contact: &Draft, book: &Book, when: &str, clock: Clock) -> Result<Draft, String> {
-    let mut change = Draft::new(Kind::Change);
-    change.set_when(when, clock)?;
-    let caregivers = book.patient.iter().flat_map(|patient| &patient.caregivers);
-    let with = contact.values.text("with").unwrap_or_default();
-    let by = caregivers.map(|caregiver| caregiver.code.as_str()).find(|code| *code == with).unwrap_or("patient");
-    change.values.set("by", Value::Text(by.to_owned()));
-    change.values.set("source", Value::Text("told".to_owned()));
-    for key in ["entered.at", "entered.by"] {
-        if let Some(value) = contact.values.get(key) {
-            change.values.set(key, value.clone());
-        }
-    }
-    Ok(change)
-}
-
-/// Lets somebody edit the record, until it can be used.
+/// Lets somebody edit the record, until it can be used. Who writes it and when is not theirs to edit, nor is a correction.
 fn edited(desk: &Desk, book: &Book, draft: Draft) -> Result<Draft, Failure> {
     let terminal =
         desk.surroundings.terminal.ok_or_else(|| Failure::new("--edit needs a terminal; use flags instead"))?;
-    let mut text = draft.text();
+    let mut shown = draft.clone();
+    let entered = shown.values.remove("entered");
+    let mut text = shown.text();
     loop {
         text = terminal.edit(&text)?;
         let wrong = match draft.with_text(&text) {
-            Ok(draft) => {
+            Ok(typed) if ["entered", "void", "amended"].iter().any(|key| typed.values.get(key).is_some()) => {
+                "[entered], [void] and [[amended]] are written by the commands; take them out".to_owned()
+            }
+            Ok(mut draft) => {
+                entered.iter().for_each(|entered| draft.values.set("entered", entered.clone()));
                 let trial = book.trial(&draft, desk.surroundings.now)?;
                 match consent::nothing_refused(&[trial]) {
                     Ok(()) => return Ok(draft),

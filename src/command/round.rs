@@ -1,12 +1,13 @@
 //! `exitsite round`
 
 use super::consent::{is_yes, nothing_refused, sentence};
-use super::record::{change_told_in, commit_message, is_known, nobody, only_caregiver, said, standing, subject, write};
+use super::record::{
+    change_told_in, commit_message, is_known, nobody, only_caregiver, said, standing, subject, told_by, write,
+};
 use super::{Desk, Outcome, Terminal};
 use crate::day::AsOf;
 use crate::entry::{Book, Draft};
 use crate::event::{Kind, Outcome as Ended};
-use crate::patient::Patient;
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::record::Value;
@@ -156,15 +157,26 @@ impl Walk<'_> {
         contact.entered(self.by, clock);
         if matches!(outcome, Ended::WillChange | Ended::ComingIn) {
             let question = "Until when? 18:00, \"tomorrow 12:00\" [Enter: the end of tomorrow]";
-            let set = |draft: &mut Draft, text: &str| draft.set("expect_by", text, clock);
+            let set = |draft: &mut Draft, text: &str| {
+                draft.set("expect_by", text, clock)?;
+                let until = match draft.values.get("expect_by") {
+                    Some(Value::Moment(until)) => clock.instant(*until),
+                    _ => None,
+                };
+                if until.is_some_and(|until| until <= now) {
+                    draft.values.remove("expect_by");
+                    return Err("that has passed; write when it is expected".to_owned());
+                }
+                Ok(())
+            };
             if !self.until_it_fits(&mut contact, question, set) {
                 return Ok(false);
             }
         }
         let mut drafts = vec![contact];
         if is_changed {
-            match self.told_change(&drafts[0], book) {
-                Some(change) => drafts.push(change),
+            match self.told_changes(&drafts[0], book) {
+                Some(changes) => drafts.extend(changes),
                 None => return Ok(false),
             }
         }
@@ -220,27 +232,41 @@ impl Walk<'_> {
         }
     }
 
-    fn told_change(&self, contact: &Draft, book: &Book) -> Option<Draft> {
+    /// The changes that were told, one for each exit site; none at the end of input.
+    fn told_changes(&self, contact: &Draft, book: &Book) -> Option<Vec<Draft>> {
         let clock = book.clock(self.terminal.now());
-        loop {
+        let today = book.calendar.today(self.terminal.now());
+        let by = told_by(contact, book).unwrap_or_else(|| "patient".to_owned());
+        let mut change = loop {
             let question = "When was it changed? 18:40, \"yesterday 20:00\" [Enter: today, the time not known]";
             let answer = self.terminal.ask(&self.question(question))?;
-            let today = book.calendar.today(self.terminal.now());
             // After midnight "today" could be two days; here it is the day of care.
             let when = if answer.trim().is_empty() { today.to_string() } else { answer.trim().to_owned() };
-            match change_told_in(contact, book, &when, clock) {
-                Ok(mut change) => {
-                    let is_one_of_several = |patient: &Patient| patient.exits_followed(today).len() > 1;
-                    if book.patient.as_ref().is_some_and(is_one_of_several) {
-                        let set = |draft: &mut Draft, text: &str| draft.set("exit", text, clock);
-                        if !self.until_it_fits(&mut change, "Of which exit site?", set) {
-                            return None;
-                        }
-                    }
-                    return Some(change);
-                }
+            match change_told_in(contact, &by, &when, clock) {
+                Ok(change) => break change,
                 Err(sentence) => self.terminal.say(&sentence),
             }
+        };
+        let exits = book.patient.as_ref().map(|patient| patient.exits_followed(today)).unwrap_or_default();
+        if exits.len() < 2 {
+            return Some(vec![change]);
+        }
+        let named: Vec<String> =
+            exits.iter().map(|exit| format!("{} ({})", text::visible(&exit.id), exit.at)).collect();
+        let question = format!("Of which exit site? {} or all:", named.join(", "));
+        loop {
+            let answer = self.terminal.ask(&self.question(&question))?;
+            let chosen = exits.iter().filter(|exit| answer.trim() == "all" || answer.trim() == exit.id);
+            let changes: Vec<Draft> = chosen
+                .map(|exit| {
+                    change.values.set("exit", Value::Text(exit.id.clone()));
+                    change.clone()
+                })
+                .collect();
+            if !changes.is_empty() {
+                return Some(changes);
+            }
+            self.terminal.say(&format!("Type one of {} or all.", named.join(", ")));
         }
     }
 

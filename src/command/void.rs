@@ -54,6 +54,17 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
             correction.book.owner.code()
         ),
     };
+    let name = correction.target.name.to_string();
+    let replaced = correction.book.events.iter().find(|event| {
+        event.void.as_ref().and_then(|void| void.what.as_deref()).is_some_and(|what| what.ends_with(&name))
+    });
+    let back = match replaced {
+        Some(other) => format!(
+            "{back}It stood in for {}, which nothing replaces now; look whether one of them is true.\n",
+            other.file()
+        ),
+        None => back,
+    };
     correction.settle(&corrected, args.writing, &Said { done: "Voided", back })
 }
 

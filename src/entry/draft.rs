@@ -2,6 +2,7 @@
 
 use super::moment::{Clock, Said};
 use super::typed::typed;
+use crate::day::Instant;
 use crate::event::{EventName, Kind, SiteField};
 use crate::record::{Field, Shape, Value, Values, leaves};
 use crate::word::Word;
@@ -113,7 +114,15 @@ impl Draft {
     /// Whether anything was said that records of this kind alone have.
     pub fn says_something(&self) -> bool {
         let common = ["kind", "at", "on", "by", "source", "exit", "note"];
-        self.values.keys().iter().any(|(key, _)| !common.contains(&key.as_str()))
+        self.values.keys().iter().any(|(key, _)| !common.contains(&key.as_str()) && !key.starts_with("entered."))
+    }
+
+    /// The moment that it says; none where it says none, or the clocks make it unclear.
+    pub fn instant(&self, clock: Clock) -> Option<Instant> {
+        match self.values.get("at") {
+            Some(Value::Moment(moment)) => clock.instant(*moment),
+            _ => None,
+        }
     }
 
     /// The name that its file has, the first of its minute; none while it does not say when.

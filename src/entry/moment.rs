@@ -61,6 +61,14 @@ impl Clock<'_> {
         }
     }
 
+    /// The instant of a moment as it stands in a record.
+    pub fn instant(&self, moment: Moment) -> Option<Instant> {
+        match moment.offset {
+            Some(offset) => moment.wall.checked_sub_offset(offset).map(|utc| utc.and_utc()),
+            None => self.calendar.instant(moment.wall).ok(),
+        }
+    }
+
     /// When something happened.
     ///
     /// ```
@@ -83,7 +91,7 @@ impl Clock<'_> {
     /// assert_eq!(said(morning, "yesterday"), "2026-11-23");
     /// assert_eq!(said(morning, "2026-11-23"), "2026-11-23");
     /// assert_eq!(said(morning, "2026-11-23T18:40"), "2026-11-23T18:40:00-06:00");
-    /// assert_eq!(said(morning, "2026-11-23 18:40-07:00"), "2026-11-23T18:40:00-07:00");
+    /// assert_eq!(said(morning, "2026-11-23 18:40-07:00"), "2026-11-23T19:40:00-06:00"); // by the patient's clock
     /// // after midnight the evening before is still this day of care
     /// assert_eq!(said("2026-11-24T01:30:00-06:00", "23:50"), "2026-11-23T23:50:00-06:00");
     /// assert!(said("2026-11-24T01:30:00-06:00", "yesterday").contains("write the date"));
@@ -200,7 +208,13 @@ impl Clock<'_> {
     /// A wall time with its offset, as it is written.
     fn moment_of(&self, wall: NaiveDateTime, offset: Option<FixedOffset>) -> Result<Moment, String> {
         if let Some(offset) = offset {
-            return Ok(Moment { wall, offset: Some(offset) });
+            // Written by the patient's own clock, whatever clock it was typed by.
+            let instant = wall.checked_sub_offset(offset).map(|utc| utc.and_utc());
+            let own = instant.map(|instant| self.calendar.on_the_wall(instant, self.calendar.today(instant)));
+            return Ok(own.map_or(Moment { wall, offset: Some(offset) }, |own| Moment {
+                wall: own.naive_local(),
+                offset: Some(*own.offset()),
+            }));
         }
         let care_day = self.calendar.care_day(wall);
         match self.calendar.instant(wall) {

@@ -342,7 +342,7 @@ pub fn words(event: &Event) -> String {
         ],
         Fact::Contact(contact) => {
             let about: Vec<&str> = contact.about.iter().map(|about: &About| about.word()).collect();
-            let expected = contact.expect_by.map(|by| format!("by {}", by.wall.format("%m-%d %H:%M")));
+            let expected = contact.expect_by.map(|by| format!("by {}", by.wall.format("%Y-%m-%d %H:%M")));
             [
                 Some(format!("with {} about {}", contact.with, about.join(", "))),
                 Some(contact.outcome.to_string()),

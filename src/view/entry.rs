@@ -111,7 +111,8 @@ pub fn effect(
         }
     }
     for file in files {
-        out.push_str(&hanging(look, &format!("To take it back: exitsite void {file} --why \"…\""), "  "));
+        // A line to be typed is never wrapped.
+        out.push_str(&format!("To take it back: exitsite void {file} --why \"…\"\n"));
     }
     if score.is_some() {
         out.push_str(&paragraph(look, CAUTION));

@@ -140,7 +140,7 @@ fn text(args: &Args, desk: &Desk, program: &Program) -> Result<String, Failure> 
     let implanted = gaps.needed("--implanted", "the day of the implant", args.implanted.as_deref(), past);
     let at =
         gaps.needed("--where", "where the line leaves, such as right-upper", args.at.as_deref(), read("exit", "where"));
-    let records_from = gaps.optional("--records-from", args.records_from.as_deref(), |text| clock.day(text));
+    let records_from = gaps.optional("--records-from", args.records_from.as_deref(), past);
     let begins_later = records_from > implanted && implanted.is_some();
     let about = "driveline infections before the records begin: a count, or unknown";
     let infections = args.infections_before.as_deref();

@@ -21,6 +21,8 @@ pub(in crate::command) struct Typed {
     pub(super) site_none_noted: bool,
     /// `contact --changed [TIME]`.
     pub(super) changed: Option<String>,
+    pub(super) changed_by: Option<String>,
+    pub(super) changed_exit: Option<String>,
     pub(super) by_entered: Option<String>,
     pub(super) edit: bool,
     pub(super) dry_run: bool,
@@ -71,12 +73,21 @@ fn command(kind: Kind) -> Command {
         );
     }
     if kind == Kind::Contact {
-        command = command.arg(
-            text_flag("changed", "TIME")
-                .num_args(0..=1)
-                .default_missing_value("now")
-                .help("They told that the dressing was changed, then or now: writes that change, too"),
-        );
+        command =
+            command.arg(text_flag("changed", "TIME").num_args(0..=1).default_missing_value("").help(
+                "They told that the dressing was changed then; default: at the time of the call. Writes it, too",
+            ));
+        command = command
+            .arg(
+                text_flag("changed-by", "CODE")
+                    .requires("changed")
+                    .help("Who changed it; default: whom you spoke with"),
+            )
+            .arg(
+                text_flag("changed-exit", "EXIT")
+                    .requires("changed")
+                    .help("At which exit site, where several are open"),
+            );
     }
     let switch =
         |name: &'static str, help: &'static str| Arg::new(name).long(name).action(ArgAction::SetTrue).help(help);
@@ -177,6 +188,8 @@ impl FromArgMatches for Typed {
             given: Draft::keys(kind).iter().filter_map(typed).collect(),
             site_none_noted: one("site").is_some(),
             changed: one("changed"),
+            changed_by: one("changed-by"),
+            changed_exit: one("changed-exit"),
             by_entered: one("by-entered"),
             edit: is_set("edit"),
             dry_run: is_set("dry-run"),

@@ -43,9 +43,6 @@ const NO_FIELDS: [(&str, Target); 7] = [
     ("same", Target::Same),
 ];
 
-/// Keys that the commands write, and that a file may give itself.
-const ENTERED: [(&str, Shape); 2] = [("entered.at", Shape::Moment), ("entered.by", Shape::Text)];
-
 /// The keys of all kinds, described once.
 pub(super) static KEYS: LazyLock<Keys> = LazyLock::new(Keys::of_all_kinds);
 
@@ -56,9 +53,8 @@ pub(super) struct Keys(BTreeMap<Kind, BTreeMap<String, Shape>>);
 impl Keys {
     /// Those of all kinds.
     fn of_all_kinds() -> Keys {
-        let entered = || ENTERED.iter().map(|(key, shape)| ((*key).to_owned(), shape.clone()));
         let of = |kind: &Kind| {
-            let keys = Draft::keys(*kind).into_iter().map(|(key, shape, _)| (key, shape)).chain(entered());
+            let keys = Draft::keys(*kind).into_iter().map(|(key, shape, _)| (key, shape));
             (*kind, keys.collect())
         };
         Keys(Kind::ALL.iter().map(of).collect())

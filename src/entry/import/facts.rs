@@ -17,10 +17,10 @@ pub(super) fn facts(values: &Values) -> Values {
     facts
 }
 
-/// What one of two that are the same adds to the other: not who said it, and from where.
+/// What one of two that are the same adds to the other: not from where it is known.
 pub(super) fn facts_to_join(values: &Values) -> Values {
     let mut facts = facts(values);
-    ["by", "source"].iter().for_each(|key| _ = facts.remove(key));
+    facts.remove("source");
     facts
 }
 

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use super::cells::Cells;
 use super::columns::{Layout, Target};
 use super::map::Map;
+use super::quiet;
 use super::rows::{Books, Entry, Reading, event_of, file_of, slip};
 use super::sameness::{self, Joining, Question};
 use super::{Given, Slip};
@@ -191,6 +192,12 @@ impl Plan {
                     Err(slip) => self.slips.push(slip),
                 }
             }
+        }
+        let missed = owner.log.filter(|log| !log.is_on_file && given.is_complete);
+        if let Some(message) =
+            missed.and_then(|log| quiet::missed_by_the_log(book, &beside.events, log.days, given.now))
+        {
+            self.asked.push(Remark { line: None, message });
         }
         self.try_out(book, beside, given);
         if let Some(problem) = book.unusable.first().filter(|_| !owner.new.is_empty()) {
