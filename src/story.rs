@@ -169,7 +169,7 @@ impl Story {
     pub fn signals_by(&self, policy_says: &str, as_of: &str) -> Vec<String> {
         let mut problems = Vec::new();
         let episodes = self.episodes(policy_says, as_of, &mut problems);
-        problems.retain(|problem| problem.rule.level() > Level::Note);
+        problems.retain(|problem| problem.rule.makes_unusable());
         match (episodes, problems.as_slice()) {
             (Some(episodes), []) => episodes,
             (_, problems) => problems.iter().map(|problem| problem.message.clone()).collect(),
