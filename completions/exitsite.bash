@@ -73,6 +73,9 @@ _exitsite() {
             exitsite,show)
                 cmd="exitsite__subcmd__show"
                 ;;
+            exitsite,signals)
+                cmd="exitsite__subcmd__signals"
+                ;;
             exitsite,void)
                 cmd="exitsite__subcmd__void"
                 ;;
@@ -132,6 +135,9 @@ _exitsite() {
                 ;;
             exitsite__subcmd__help,show)
                 cmd="exitsite__subcmd__help__subcmd__show"
+                ;;
+            exitsite__subcmd__help,signals)
+                cmd="exitsite__subcmd__help__subcmd__signals"
                 ;;
             exitsite__subcmd__help,void)
                 cmd="exitsite__subcmd__help__subcmd__void"
@@ -317,7 +323,7 @@ _exitsite() {
 
     case "${cmd}" in
         exitsite)
-            opts="-h -V --records --color --help --version due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help"
+            opts="-h -V --records --color --help --version due missed grade show signals round record sheet amend void result resolve patient check history import init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -513,7 +519,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help)
-            opts="due missed grade show round record sheet amend void result resolve patient check history import init schema completions man help"
+            opts="due missed grade show signals round record sheet amend void result resolve patient check history import init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1031,6 +1037,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help__subcmd__show)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__help__subcmd__signals)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
@@ -3053,6 +3073,36 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
+                --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__signals)
+            opts="-h --all --as-of --at-commit --json --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
                 --as-of)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
