@@ -16,6 +16,7 @@ use crate::place::Source;
 use crate::policy::{Plan, Policy};
 use crate::problem::{Level, Problem};
 use crate::schedule::{Because, DayPlan, Due, Missed, Outlook, Schedule, State};
+use crate::supply::stocks;
 use crate::timeline::Timeline;
 use crate::word::Word;
 
@@ -155,6 +156,23 @@ impl Story {
         })
     }
 
+    /// What the household has of the policy's first item at a moment.
+    pub fn stock(&self, as_of: &str) -> String {
+        self.ask(as_of, |schedule, timeline| {
+            let supplies = policy(&mut Vec::new()).and_then(|policy| policy.supplies).unwrap_or_default();
+            let Some(stock) = stocks(&supplies, schedule.plan, timeline).into_iter().next() else {
+                return "no item".to_owned();
+            };
+            let Some(on_hand) = stock.on_hand else { return "never counted".to_owned() };
+            let short = if stock.is_short == Some(true) { ", short" } else { "" };
+            format!(
+                "{on_hand} on hand, runs out {}, order by {}{short}",
+                shown(stock.runs_out_on),
+                shown(stock.order_by)
+            )
+        })
+    }
+
     fn care(&self, day: &str, place: &str, says: &str) -> Story {
         self.row(format!("[[care]]\nfrom = {day}\nplace = '{place}'\n{says}"))
     }
@@ -200,10 +218,13 @@ impl Story {
 }
 
 /// The defaults, for a program in Chicago.
-fn plan(problems: &mut Vec<Problem>) -> Option<Plan> {
+fn policy(problems: &mut Vec<Problem>) -> Option<Policy> {
     let text = "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n".to_owned();
-    let policy = Policy::read(&Source { file: "policy.toml".into(), text }, problems).ok().flatten();
-    policy.and_then(|policy| policy.plan)
+    Policy::read(&Source { file: "policy.toml".into(), text }, problems).ok().flatten()
+}
+
+fn plan(problems: &mut Vec<Problem>) -> Option<Plan> {
+    policy(problems).and_then(|policy| policy.plan)
 }
 
 fn day(text: &str) -> NaiveDate {
