@@ -106,6 +106,8 @@ pub struct Standing {
     pub qualifying: i64,
     /// How many are needed.
     pub needed: i64,
+    /// How many steps the newest version has.
+    pub steps: i64,
     /// Steps not done unaided in the last checkoff of the newest version that says something of them.
     pub missing: Vec<MissingStep>,
     /// Every checkoff, in order.
@@ -145,7 +147,10 @@ impl<'a> School<'a> {
         match teaching.mode {
             Mode::Attested => return why,
             Mode::ReturnDemonstration => {}
-            Mode::Shown | Mode::Assisted => why.push(format!("{}, no return demonstration", teaching.mode)),
+            Mode::Shown | Mode::Assisted => {
+                why.push(format!("{}, no return demonstration", teaching.mode));
+                return why;
+            }
         }
         why.extend(teaching.missed.iter().map(|step| format!("{step} missed")));
         for step in curriculum.steps.iter().filter(|step| step.critical) {
@@ -288,6 +293,7 @@ impl<'a> School<'a> {
                 && sign_off.is_some_and(|sign_off| sign_off.version < curriculum.version),
             qualifying: self.days_that_count(&qualified, curriculum.version, today),
             needed: self.settings.sign_off_after,
+            steps: curriculum.steps.len() as i64,
             missing: curriculum.steps.iter().filter_map(missing).collect(),
             checkoffs: all.iter().map(checkoff).collect(),
         }

@@ -42,7 +42,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let report = Report::of("show", as_of, &calendar, unusable, body);
     if let Some(file) = &args.html {
         write_outside(&desk.surroundings.here.join(file), &view::show_page(&report), Some(&view::show_mark()))?;
-        let said = format!("Wrote {}: one page to print.\n", file.display());
+        let said = format!("Wrote {}: a page to print.\n", file.display());
         return Ok(Outcome::report(said, &report.unusable));
     }
     let text = if args.asking.json { view::json(&report) } else { view::show(&report, desk.look) };

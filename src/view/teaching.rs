@@ -6,7 +6,7 @@ use super::{Look, hanging, paragraph, unusable};
 use crate::day::plus;
 use crate::report::Report;
 use crate::report::teaching::{Discharge, Learner, LineState, TeachingReport};
-use crate::teaching::{Progress, Standing};
+use crate::teaching::{Lack, MissingStep, Progress, Standing};
 use crate::text::{count, visible};
 
 /// The teaching as text; with `within` only who has lapsed or lapses within so many days.
@@ -110,15 +110,25 @@ fn missing(standing: &Standing) -> Vec<String> {
         let another = if more == 1 && standing.qualifying == 0 { "" } else { another };
         lines.push(format!("missing: {} {another}", count(more, "qualifying checkoff")).trim_end().to_owned());
     }
-    for step in &standing.missing {
-        let mark = if step.critical { "! " } else { "" };
-        lines.push(format!("{mark}{} {}: {}", visible(&step.step), step.last, visible(&step.text)));
+    if standing.missing.len() > 1
+        && standing.missing.len() as i64 == standing.steps
+        && standing.missing.iter().all(|step| step.last == Lack::NotDone)
+    {
+        let critical = standing.missing.iter().filter(|step| step.critical).count();
+        lines.push(format!("every step: none of {} was done yet, {critical} of them critical", standing.steps));
+    } else {
+        lines.extend(standing.missing.iter().map(step_words));
     }
     for checkoff in standing.checkoffs.iter().rev().filter(|checkoff| !checkoff.counts).take(2) {
         let why = visible(&checkoff.why_not.join("; "));
         lines.push(format!("{} by {} does not count: {why}", checkoff.on, visible(&checkoff.observer)));
     }
     lines
+}
+
+fn step_words(step: &MissingStep) -> String {
+    let mark = if step.critical { "! " } else { "" };
+    format!("{mark}{} {}: {}", visible(&step.step), step.last.to_string().replace('-', " "), visible(&step.text))
 }
 
 fn checklist(discharge: &Discharge, look: Look) -> String {
@@ -134,11 +144,9 @@ fn checklist(discharge: &Discharge, look: Look) -> String {
             LineState::NotMet => "[ ]",
             LineState::NotKnown => "[?]",
         };
-        out.push_str(&hanging(
-            look,
-            &format!("  {mark} {}, {}: {}", line.needs, line.state, visible(&line.why)),
-            "      ",
-        ));
+        let plain = |word: String| word.replace('-', " ");
+        let (needs, state) = (plain(line.needs.to_string()), plain(line.state.to_string()));
+        out.push_str(&hanging(look, &format!("  {mark} {needs}: {state}; {}", visible(&line.why)), "      "));
     }
     out.push_str("  A checklist, not a permission.\n\n");
     out

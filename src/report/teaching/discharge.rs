@@ -117,7 +117,7 @@ fn signed_off(policy: &Policy, people: &[Learner], home: NaiveDate) -> Line {
     let is_met = signed.contains(&"patient") || signed.len() as i64 >= teaching.caregivers_required;
     let who = if signed.is_empty() { "nobody".to_owned() } else { signed.join(", ") };
     let needed = count(teaching.caregivers_required, "caregiver");
-    let why = format!("signed off on {home}: {who}; needed: {needed}, or the patient");
+    let why = format!("on {home} {who}, needed {needed} or the patient");
     line(if is_met { LineState::Met } else { LineState::NotMet }, why)
 }
 

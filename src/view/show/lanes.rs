@@ -90,7 +90,14 @@ pub(super) fn picture(body: &ShowReport, days: Days) -> Markup {
         let middle = top + LANE / 2.0;
         parts.push(line("rule", (LEFT, middle), (WIDTH - RIGHT, middle)));
         parts.push(text("right", (LEFT - 8.0, middle + 4.0), lane.name));
-        parts.extend(of_lane(body, lane).into_iter().map(|event| mark(event, lane, &scale, middle)));
+        let mut last = f64::MIN;
+        for event in of_lane(body, lane) {
+            // What would lie over the mark before it stands beside it.
+            let is_small = matches!(lane.kind, Kind::Trauma | Kind::Shower | Kind::Culture);
+            let x = if is_small { scale.at(&event.at).max(last + 18.0) } else { scale.at(&event.at) };
+            last = x;
+            parts.push(mark(event, lane, &scale, (x, middle)));
+        }
         top += LANE;
     }
     parts.extend(axis(&scale, top));
@@ -160,7 +167,7 @@ fn score_lane(scores: &Scores, scale: &Scale, top: f64) -> Vec<Markup> {
             mark.push(line("range", (x - 4.0, high), (x + 4.0, high)));
         }
         if x - labelled > 24.0 {
-            mark.push(text("mid small", (x, high - 6.0), &total(point)));
+            mark.push(text("mid small halo", (x, high - 6.0), &total(point)));
             labelled = x;
         }
         parts.push(element("g", &[], mark));
@@ -192,8 +199,7 @@ pub(super) fn total_words(point: &Assessment) -> String {
 }
 
 /// One event in its lane.
-fn mark(event: &Happened, lane: &Lane, scale: &Scale, middle: f64) -> Markup {
-    let x = scale.at(&event.at);
+fn mark(event: &Happened, lane: &Lane, scale: &Scale, (x, middle): (f64, f64)) -> Markup {
     let title =
         element("title", &[], [Markup::text(format!("{} {}: {}", event.at.date(), event.kind, visible(&event.words)))]);
     let letter = |class: &str| text(&format!("mid small {class}"), (x, middle + 3.2), lane.letter);

@@ -25,7 +25,12 @@ pub(super) fn due_lines(body: &ShowReport) -> Vec<String> {
         let deadline =
             row.deadline.as_ref().map(|deadline| format!(", deadline {}{hours}", minute(deadline))).unwrap_or_default();
         lines.push(format!("{exit}{}{on}{deadline}: {}", row.state, row.reason));
-        let beside: Vec<&str> = row.beside.iter().map(|aside| aside.words.as_str()).collect();
+        // Signals stand below, each with what it is about.
+        let is_signal = |words: &str| {
+            row.signals.iter().flatten().any(|signal| words.starts_with(&format!("{} since ", signal.name)))
+        };
+        let beside: Vec<&str> =
+            row.beside.iter().map(|aside| aside.words.as_str()).filter(|words| !is_signal(words)).collect();
         if !beside.is_empty() {
             lines.push(format!("  {}", beside.join(" · ")));
         }
@@ -37,7 +42,7 @@ pub(super) fn due_lines(body: &ShowReport) -> Vec<String> {
 pub(super) fn open_lines(body: &ShowReport) -> Vec<String> {
     let mut lines: Vec<String> = match &body.signals {
         None => vec!["signals not known".to_owned()],
-        Some(signals) => signals.iter().map(signal_words).collect(),
+        Some(signals) => signals.iter().map(|signal| signal_words(signal, body.exits.len() > 1)).collect(),
     };
     match &body.supplies {
         None => lines.push("supplies not known".to_owned()),
@@ -55,8 +60,9 @@ pub(super) fn open_lines(body: &ShowReport) -> Vec<String> {
     lines
 }
 
-fn signal_words(signal: &Signal) -> String {
-    let exit = signal.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
+fn signal_words(signal: &Signal, has_several: bool) -> String {
+    let exit = signal.exit.as_ref().filter(|_| has_several);
+    let exit = exit.map(|exit| format!(" at exit {}", visible(exit))).unwrap_or_default();
     let answered = match &signal.answered {
         Some(at) => format!("answered {}", minute(at)),
         None => "not answered".to_owned(),
@@ -64,7 +70,7 @@ fn signal_words(signal: &Signal) -> String {
     let better = if signal.better_not_confirmed { ", better, not confirmed" } else { "" };
     let said: Vec<String> = signal.evidence.iter().take(1).map(|said| format!(": {}", visible(&said.what))).collect();
     format!(
-        "signal{exit} {} since {}, to be looked at {}, {answered}{better}{}",
+        "signal {}{exit} since {}, to be looked at {}, {answered}{better}{}",
         signal.signal,
         minute(&signal.since),
         signal.urgency.to_string().replace('-', " "),
