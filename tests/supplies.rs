@@ -7,6 +7,9 @@ use std::fs;
 use std::path::Path;
 
 use exitsite::command::{Outcome, Surroundings, run};
+use exitsite::folder::Folder;
+use exitsite::program::Program;
+use exitsite::report::{supplies, teaching};
 use serde_json::{Value, json};
 use tempfile::TempDir;
 
@@ -45,7 +48,9 @@ fn household(course: &str, changes: &[&str], kits: &[(&str, &str, &str)]) -> Tem
     write(&records, "policy.toml", POLICY);
     write(&records, "patients/P-001/patient.toml", &format!("{PATIENT}{course}"));
     for day in changes {
-        let text = format!("kind = 'change'\nat = {day}T08:00:00\nby = 'patient'\n");
+        let text = format!(
+            "kind = 'change'\nat = {day}T08:00:00\nby = 'patient'\n[left]\nanchor = 'in-place'\n[site]\ndrainage = 'none'\n"
+        );
         write(&records, &format!("patients/P-001/{}/{day}T0800-change.toml", &day[..4]), &text);
     }
     for (day, time, words) in kits {
@@ -213,6 +218,40 @@ fn a_patient_who_is_not_on_file_gets_the_nearest_code() {
     let Outcome { stdout, stderr, status } = demo(&["p-014"]);
     assert_eq!((stdout.as_str(), status), ("", 2));
     assert!(stderr.contains("did you mean P-014?"), "{stderr}");
+}
+
+/// How many folders were listed and files opened for the supplies, and for the teaching, of so many years of records.
+fn cost(years: i32) -> [(usize, usize); 2] {
+    let first: chrono::NaiveDate = format!("{}-08-27", 2026 - years).parse().unwrap();
+    let last: chrono::NaiveDate = "2026-11-22".parse().unwrap();
+    let days = (0..).step_by(2).map(|ago| last - chrono::TimeDelta::days(ago)).take_while(|day| *day >= first);
+    let days: Vec<String> = days.map(|day| day.to_string()).collect();
+    let days: Vec<&str> = days.iter().map(String::as_str).collect();
+    let records = household("", &days, &[("2026-11-01", "09:00", "counted = 30")]);
+    let course = PATIENT.replace("2026-08", &format!("{}-08", 2026 - years));
+    write(&records, "patients/P-001/patient.toml", &course);
+    let program = Program::open(Folder::find(Some(records.path()), records.path()).unwrap()).unwrap();
+    let as_of = program.as_of(Some("2026-11-24T07:15"), "2026-11-24T13:15:00Z".parse().unwrap()).unwrap();
+    let tally = |ask: &dyn Fn()| {
+        let before = program.folder.tally();
+        ask();
+        let after = program.folder.tally();
+        (after.0 - before.0, after.1 - before.1)
+    };
+    let supplies = tally(&|| {
+        let (report, _) = supplies::report(&program, &["P-001"], as_of, true);
+        assert_eq!(report.rows[0].items.as_ref().unwrap()[0].used, Some(11));
+    });
+    let teaching = tally(&|| assert_eq!(teaching::report(&program, &[], as_of).unwrap().0.people.len(), 1));
+    [supplies, teaching]
+}
+
+#[test]
+fn what_is_left_costs_the_same_after_ten_years_and_teaching_opens_no_other_record() {
+    let [one, ten] = [cost(1), cost(10)];
+    assert_eq!(one[0], ten[0]);
+    assert!(one[0].1 < 40, "{one:?}");
+    assert_eq!((one[1].1, ten[1].1), (1, 1)); // patient.toml alone
 }
 
 #[test]

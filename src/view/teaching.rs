@@ -19,8 +19,7 @@ pub fn teaching(report: &Report<TeachingReport>, today: NaiveDate, within: Optio
         .flat_map(|learner| learner.standings.iter().flatten().map(move |standing| (learner, standing)))
         .collect();
     let in_state = |state: Progress| all.iter().filter(move |(_, standing)| standing.state == state);
-    let not_known: Vec<String> =
-        body.people.iter().filter(|learner| learner.standings.is_none()).map(|learner| name(learner)).collect();
+    let not_known: Vec<String> = body.people.iter().filter(|learner| learner.standings.is_none()).map(name).collect();
     if !not_known.is_empty() {
         out.push_str(&hanging(look, &format!("Not known: {}", not_known.join(", ")), "  "));
         out.push('\n');

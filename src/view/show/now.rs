@@ -70,11 +70,11 @@ fn signal_words(signal: &Signal, has_several: bool) -> String {
     let better = if signal.better_not_confirmed { ", better, not confirmed" } else { "" };
     let said: Vec<String> = signal.evidence.iter().take(1).map(|said| format!(": {}", visible(&said.what))).collect();
     format!(
-        "signal {}{exit} since {}, to be looked at {}, {answered}{better}{}",
+        "signal {}{exit} since {}{}; to be looked at {}, {answered}{better}",
         signal.signal,
         minute(&signal.since),
-        signal.urgency.to_string().replace('-', " "),
-        said.concat()
+        said.concat(),
+        signal.urgency.to_string().replace('-', " ")
     )
 }
 

@@ -77,7 +77,7 @@ fn legend() -> String {
 fn table(body: &ShowReport) -> Markup {
     let mut rows = Vec::new();
     for scores in &body.scores {
-        let points = scores.points.iter().map(|point| format!("{} {}", short(&point.at), total_words(point)));
+        let points = scores.points.iter().map(|point| (short(&point.at), total_words(point)));
         rows.push(row(&format!("score, exit {}", visible(&scores.exit)), points.collect()));
     }
     for lane in &LANES {
@@ -87,18 +87,27 @@ fn table(body: &ShowReport) -> Markup {
     Markup::element("table", &[], [Markup::element("tbody", &[], rows)])
 }
 
-fn row(name: &str, events: Vec<String>) -> Markup {
-    let said = if events.is_empty() { "none on file".to_owned() } else { events.join(" · ") };
+/// A row of texts, each behind a day that is not broken over two lines.
+fn row(name: &str, events: Vec<(String, String)>) -> Markup {
+    let mut said = Vec::new();
+    for (n, (day, words)) in events.iter().enumerate() {
+        said.push(Markup::text(if n == 0 { "" } else { " · " }));
+        said.push(Markup::of("span", "day", day));
+        said.push(Markup::text(format!(" {words}").trim_end()));
+    }
+    if events.is_empty() {
+        said.push(Markup::text("none on file"));
+    }
     let name = Markup::element("th", &[("scope", "row")], [Markup::text(name)]);
-    Markup::element("tr", &[], [name, Markup::of("td", "", said)]).on_a_line()
+    Markup::element("tr", &[], [name, Markup::element("td", &[], said)]).on_a_line()
 }
 
 /// An event of the table: of those that come every other day the time alone.
-fn event_words(event: &Happened, lane: &Lane) -> String {
-    let exit = event.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
+fn event_words(event: &Happened, lane: &Lane) -> (String, String) {
+    let exit = event.exit.as_ref().map(|exit| format!("{} ", visible(exit))).unwrap_or_default();
     match lane.kind {
-        Kind::Change | Kind::Shower => format!("{}{exit}", short(&event.at)),
-        _ => format!("{}{exit} {}", short(&event.at), visible(&event.words)),
+        Kind::Change | Kind::Shower => (short(&event.at), exit.trim_end().to_owned()),
+        _ => (short(&event.at), format!("{exit}{}", visible(&event.words))),
     }
 }
 
@@ -111,7 +120,7 @@ fn short(at: &At) -> String {
 
 /// The features on file around an infection.
 fn features(criteria: &Criteria) -> Vec<Markup> {
-    let rows = now::criteria_rows(criteria).into_iter().map(|(name, words)| row(&name, vec![words]));
+    let rows = now::criteria_rows(criteria).into_iter().map(|(name, words)| row(&name, vec![(String::new(), words)]));
     vec![
         Markup::of("h2", "", now::criteria_heading(criteria)),
         Markup::element("table", &[], [Markup::element("tbody", &[], rows)]),
