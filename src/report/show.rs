@@ -156,7 +156,8 @@ pub struct Happened {
     pub by: String,
     /// How it reached the records.
     pub source: Telling,
-    /// The last day of what lasts: a treatment until its end, an infection until it was resolved; null where it has none.
+    /// The last day of what lasts: a treatment until its end, an infection until it was resolved; null where it has none by
+    /// then.
     pub until: Option<NaiveDate>,
     /// The first day of an infection.
     #[serde(skip)]

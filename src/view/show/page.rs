@@ -68,8 +68,8 @@ fn list(class: &str, lines: &[String]) -> Markup {
 fn legend() -> String {
     format!(
         "Score: a dot is a total, an I the range of one that is not complete; totals next to each \
-         other are joined, those more than {JOINED_DAYS} days apart are not. P pull, S shower, C culture (black: growth, plain: none, broken line: no result yet), T treatment, I \
-         infection as determined (broken line: no end on file), | change."
+         other are joined, those more than {JOINED_DAYS} days apart are not. P pull, S shower, C culture (black: growth, plain: none, broken line: no result yet), T treatment, I infection \
+         as determined (both with a broken line: not ended by then), | change."
     )
 }
 
