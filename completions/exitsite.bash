@@ -76,6 +76,12 @@ _exitsite() {
             exitsite,signals)
                 cmd="exitsite__subcmd__signals"
                 ;;
+            exitsite,supplies)
+                cmd="exitsite__subcmd__supplies"
+                ;;
+            exitsite,teaching)
+                cmd="exitsite__subcmd__teaching"
+                ;;
             exitsite,void)
                 cmd="exitsite__subcmd__void"
                 ;;
@@ -138,6 +144,12 @@ _exitsite() {
                 ;;
             exitsite__subcmd__help,signals)
                 cmd="exitsite__subcmd__help__subcmd__signals"
+                ;;
+            exitsite__subcmd__help,supplies)
+                cmd="exitsite__subcmd__help__subcmd__supplies"
+                ;;
+            exitsite__subcmd__help,teaching)
+                cmd="exitsite__subcmd__help__subcmd__teaching"
                 ;;
             exitsite__subcmd__help,void)
                 cmd="exitsite__subcmd__help__subcmd__void"
@@ -323,7 +335,7 @@ _exitsite() {
 
     case "${cmd}" in
         exitsite)
-            opts="-h -V --records --color --help --version due missed grade show signals round record sheet amend void result resolve patient check history import init schema completions man help"
+            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies round record sheet amend void result resolve patient check history import init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -519,7 +531,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help)
-            opts="due missed grade show signals round record sheet amend void result resolve patient check history import init schema completions man help"
+            opts="due missed grade show signals teaching supplies round record sheet amend void result resolve patient check history import init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1051,6 +1063,34 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help__subcmd__signals)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__help__subcmd__supplies)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__help__subcmd__teaching)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
@@ -2037,7 +2077,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__contact)
-            opts="-h --at --on --by --source --with --about --outcome --expect-by --temperature-c --note --changed --changed-by --changed-exit --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --at --on --by --source --with --about --outcome --expect-by --temperature-c --note --changed --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -2084,14 +2124,6 @@ _exitsite() {
                     return 0
                     ;;
                 --changed)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --changed-by)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --changed-exit)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -3059,7 +3091,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__show)
-            opts="-h --all --from --to --as-of --at-commit --json --records --color --help"
+            opts="-h --all --from --to --html --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -3070,6 +3102,10 @@ _exitsite() {
                     return 0
                     ;;
                 --to)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --html)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -3103,6 +3139,70 @@ _exitsite() {
                 return 0
             fi
             case "${prev}" in
+                --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__supplies)
+            opts="-h --as-of --at-commit --json --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__teaching)
+            opts="-h --within --as-of --at-commit --json --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --within)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
                 --as-of)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0

@@ -24,7 +24,9 @@ mod schema;
 mod sheet;
 mod show;
 mod signals;
+mod supplies;
 mod target;
+mod teaching;
 mod terminal;
 mod void;
 
@@ -81,6 +83,8 @@ enum Sub {
     Grade(grade::Args),
     Show(show::Args),
     Signals(signals::Args),
+    Teaching(teaching::Args),
+    Supplies(supplies::Args),
     Round(round::Args),
     Record(record::Args),
     Sheet(sheet::Args),
@@ -191,6 +195,8 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Grade(args) => grade::run(&args, &desk),
         Sub::Show(args) => show::run(&args, &desk),
         Sub::Signals(args) => signals::run(&args, &desk),
+        Sub::Teaching(args) => teaching::run(&args, &desk),
+        Sub::Supplies(args) => supplies::run(&args, &desk),
         Sub::Round(args) => round::run(&args, &desk),
         Sub::Record(args) => record::run(&args, &desk),
         Sub::Sheet(args) => sheet::run(&args, &desk),

@@ -4,12 +4,14 @@
 //! newest year's folder, opens the last change and what is named later, and goes back only as far as it must.
 //! [`Recent`] is what the due list needs, [`History::open_changes_around`] what the missed intervals need.
 
+mod household;
 mod recent;
 
 use std::collections::BTreeMap;
 
 use chrono::{Duration, NaiveDate, NaiveDateTime};
 
+pub use household::staff_checkoffs;
 pub use recent::{FACTS_LOOK_BACK_DAYS, Recent};
 
 use crate::day::{AsOf, Calendar, after, before, plus};

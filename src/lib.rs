@@ -24,6 +24,7 @@ pub mod timeline;
 pub mod schedule;
 pub mod score;
 pub mod teaching;
+pub mod supply;
 pub mod signal;
 pub mod check;
 pub mod entry;

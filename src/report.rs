@@ -13,13 +13,15 @@ pub mod missed;
 pub mod sheet;
 pub mod show;
 pub mod signals;
+pub mod supplies;
+pub mod teaching;
 
 use chrono::{DateTime, FixedOffset, NaiveDate, SecondsFormat};
 use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
 use crate::day::{AsOf, Calendar};
-use crate::event::When;
+use crate::event::{EventName, Kind, When};
 use crate::problem::Problem;
 use crate::program::Program;
 use crate::score::CAUTION;
@@ -76,6 +78,12 @@ pub fn unusable_of(program: &Program, is_everybody: bool) -> Vec<Unusable> {
     let common = program.problems.iter().filter(|problem| problem.rule.makes_unusable());
     let strays = program.patients.strays.iter().map(|(_, problem)| problem).filter(|_| is_everybody);
     common.chain(strays).map(Unusable::from).collect()
+}
+
+/// Whether a file is named as a record of one of these kinds, or as no record at all.
+fn is_of_kind(file: &str, kinds: &[Kind]) -> bool {
+    let name = file.rsplit('/').next().and_then(EventName::read);
+    name.is_none_or(|name| kinds.contains(&name.kind))
 }
 
 impl From<&Problem> for Unusable {

@@ -14,15 +14,16 @@ use crate::record::{Field, Shape};
 use crate::report::Report;
 use crate::report::{
     check::CheckReport, due::DueReport, grade::GradeReport, history::HistoryReport, missed::MissedReport,
-    sheet::SheetReport, show::ShowReport, signals::SignalsReport,
+    sheet::SheetReport, show::ShowReport, signals::SignalsReport, supplies::SuppliesReport, teaching::TeachingReport,
 };
 use crate::word::Word;
 
 /// The files that are no events.
 const FILES: [&str; 3] = ["policy", "people", "patient"];
 
-/// The reports.
-const REPORTS: [&str; 8] = ["check", "due", "missed", "grade", "show", "history", "sheet", "signals"];
+/// The reports, by their command; `teaching` is a kind of event already.
+const REPORTS: [&str; 10] =
+    ["check", "due", "missed", "grade", "show", "history", "sheet", "signals", "teaching-report", "supplies"];
 
 /// The name of every schema: the files, the kinds of events, the reports.
 pub fn names() -> Vec<&'static str> {
@@ -39,6 +40,8 @@ pub fn schema(name: &str) -> Option<Value> {
         "history" => Some(schema_for!(Report<HistoryReport>)),
         "show" => Some(schema_for!(Report<ShowReport>)),
         "signals" => Some(schema_for!(Report<SignalsReport>)),
+        "supplies" => Some(schema_for!(Report<SuppliesReport>)),
+        "teaching-report" => Some(schema_for!(Report<TeachingReport>)),
         "sheet" => Some(schema_for!(Report<SheetReport>)),
         _ => None,
     };

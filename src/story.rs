@@ -18,6 +18,7 @@ use crate::policy::Policy;
 use crate::problem::{Level, Problem};
 use crate::schedule::{Because, DayPlan, Due, Missed, Outlook, Schedule, State};
 use crate::signal::{Episode, Watch};
+use crate::supply::stocks;
 use crate::timeline::Timeline;
 use crate::word::Word;
 
@@ -202,6 +203,23 @@ impl Story {
             )
         };
         Some(watch.episodes().iter().map(line).collect())
+    }
+
+    /// What the household has of the policy's first item at a moment.
+    pub fn stock(&self, as_of: &str) -> String {
+        self.ask(as_of, |schedule, timeline| {
+            let supplies = policy("", &mut Vec::new()).and_then(|policy| policy.supplies).unwrap_or_default();
+            let Some(stock) = stocks(&supplies, schedule.plan, timeline).into_iter().next() else {
+                return "no item".to_owned();
+            };
+            let Some(on_hand) = stock.on_hand else { return "never counted".to_owned() };
+            let short = if stock.is_short == Some(true) { ", short" } else { "" };
+            format!(
+                "{on_hand} on hand, runs out {}, order by {}{short}",
+                shown(stock.runs_out_on),
+                shown(stock.order_by)
+            )
+        })
     }
 
     fn care(&self, day: &str, place: &str, says: &str) -> Story {

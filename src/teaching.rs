@@ -12,10 +12,10 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::day::plus;
+use crate::day::{after, plus};
 use crate::event::{Event, Fact, Mode, Teaching};
 use crate::people::People;
-use crate::policy::{Curriculum, CurriculumRole, Policy, Teaching as Settings};
+use crate::policy::{Curriculum, CurriculumRole, Policy, Step, Teaching as Settings};
 use crate::word::words;
 
 words! {
@@ -43,6 +43,50 @@ pub struct School<'a> {
     pub people: &'a People,
 }
 
+words! {
+    /// How a step was done when it was done last, if not unaided.
+    pub enum Lack {
+        /// After a prompt.
+        Prompted = "prompted",
+        /// Missed.
+        Missed = "missed",
+        /// In no checkoff yet.
+        NotDone = "not-done",
+    }
+}
+
+/// A step that was not done unaided when it was done last.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct MissingStep {
+    /// Its id.
+    pub step: String,
+    /// What is done.
+    pub text: String,
+    /// Whether a miss can infect.
+    pub critical: bool,
+    /// How it was done last.
+    pub last: Lack,
+}
+
+/// A checkoff, and whether it counts.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Checkoff {
+    /// Its care day.
+    pub on: NaiveDate,
+    /// The file.
+    pub file: String,
+    /// The version of the curriculum.
+    pub version: i64,
+    /// How much the learner did.
+    pub mode: Mode,
+    /// Who watched.
+    pub observer: String,
+    /// Whether it counts towards a sign-off, or is one.
+    pub counts: bool,
+    /// Why it does not count, where it does not.
+    pub why_not: Vec<String>,
+}
+
 /// What one person has learnt of one curriculum.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Standing {
@@ -54,20 +98,32 @@ pub struct Standing {
     pub state: Progress,
     /// The last day of the sign-off, included; where it has lapsed, the day it was.
     pub until: Option<NaiveDate>,
-    /// Whether the sign-off is of an older version.
+    /// The first day without it, where it has lapsed.
+    pub lapsed_since: Option<NaiveDate>,
+    /// Whether the sign-off is of an older version than the newest one.
     pub older_version: bool,
-    /// Qualifying checkoffs of the newest version, on different days.
+    /// Qualifying checkoffs of the newest version, on different days of the last `valid_days`.
     pub qualifying: i64,
     /// How many are needed.
     pub needed: i64,
-    /// The last checkoff of any kind.
-    pub last: Option<NaiveDate>,
-    /// Steps not yet done unaided in a checkoff of the newest version, by id.
-    pub missing: Vec<String>,
+    /// How many steps the newest version has.
+    pub steps: i64,
+    /// Steps not done unaided in the last checkoff of the newest version that says something of them.
+    pub missing: Vec<MissingStep>,
+    /// Every checkoff, in order.
+    pub checkoffs: Vec<Checkoff>,
 }
 
-/// The days on which somebody is signed off: from and until, both included.
-type SignOffs = Vec<(NaiveDate, NaiveDate)>;
+/// The days on which somebody is signed off, both included, and in which version.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SignOff {
+    /// The day of the checkoff that completed it.
+    pub from: NaiveDate,
+    /// The last day.
+    pub until: NaiveDate,
+    /// The version.
+    pub version: i64,
+}
 
 impl<'a> School<'a> {
     /// What the policy and the staff list say of teaching; none where one of them cannot be used.
@@ -75,22 +131,40 @@ impl<'a> School<'a> {
         Some(School { settings: policy.teaching?, curricula: policy.curricula.as_ref()?, people: people? })
     }
 
-    /// Whether a checkoff qualifies towards a sign-off.
-    pub fn qualifies(&self, event: &Event, teaching: &Teaching) -> bool {
-        let curriculum = self.curriculum(teaching);
-        let critical = curriculum.iter().flat_map(|curriculum| &curriculum.steps).filter(|step| step.critical);
-        teaching.mode == Mode::ReturnDemonstration
-            && curriculum.is_some()
-            && self.is_signed(event, teaching)
-            && teaching.missed.is_empty()
-            && critical.into_iter().all(|step| teaching.unaided.contains(&step.id))
+    /// Why a checkoff counts for nothing; empty where it qualifies towards a sign-off, or is one (attested).
+    fn why_not(&self, event: &Event, teaching: &Teaching) -> Vec<String> {
+        let mut why = Vec::new();
+        let observer = self.people.get(&teaching.observer);
+        if teaching.observer == teaching.learner {
+            why.push("the observer is the learner".to_owned());
+        } else if !observer.is_some_and(|person| person.may_sign && person.is_active(event.when.care_day)) {
+            why.push(format!("{} may not sign that day", teaching.observer));
+        }
+        let Some(curriculum) = self.curriculum(teaching) else {
+            why.push(format!("the policy has no {} version {}", teaching.curriculum, teaching.version));
+            return why;
+        };
+        match teaching.mode {
+            Mode::Attested => return why,
+            Mode::ReturnDemonstration => {}
+            Mode::Shown | Mode::Assisted => {
+                why.push(format!("{}, no return demonstration", teaching.mode));
+                return why;
+            }
+        }
+        why.extend(teaching.missed.iter().map(|step| format!("{step} missed")));
+        for step in curriculum.steps.iter().filter(|step| step.critical) {
+            if !teaching.unaided.contains(&step.id) && !teaching.missed.contains(&step.id) {
+                let how = if teaching.prompted.contains(&step.id) { "prompted" } else { "not done" };
+                why.push(format!("{} {how}, and critical", step.id));
+            }
+        }
+        why
     }
 
-    /// Whether the observer may sign that day, and is somebody else.
-    fn is_signed(&self, event: &Event, teaching: &Teaching) -> bool {
-        let observer = self.people.get(&teaching.observer);
-        let may_sign = observer.is_some_and(|person| person.may_sign && person.is_active(event.when.care_day));
-        may_sign && teaching.observer != teaching.learner
+    /// Whether a checkoff counts towards a sign-off, or is one.
+    fn counts(&self, event: &Event, teaching: &Teaching) -> bool {
+        self.why_not(event, teaching).is_empty()
     }
 
     fn curriculum(&self, teaching: &Teaching) -> Option<&'a Curriculum> {
@@ -127,36 +201,38 @@ impl<'a> School<'a> {
         let taught = self.taught(self.role(learner));
         let is_in = |curriculum: &&Curriculum| {
             let sign_offs = self.sign_offs(learner, &curriculum.name, events);
-            sign_offs.iter().any(|(from, until)| *from <= day && day <= *until)
+            sign_offs.iter().any(|sign_off| sign_off.from <= day && day <= sign_off.until)
         };
         !taught.is_empty() && taught.iter().all(is_in)
     }
 
     /// When somebody is signed off in a curriculum, each sign-off by the checkoff that completed it.
-    pub fn sign_offs(&self, learner: &str, curriculum: &str, events: &[Event]) -> SignOffs {
-        let mut days: Vec<(i64, BTreeSet<NaiveDate>)> = Vec::new();
+    ///
+    /// A qualifying checkoff counts for as long as a sign-off holds: of two that are further apart the first is over.
+    pub fn sign_offs(&self, learner: &str, curriculum: &str, events: &[Event]) -> Vec<SignOff> {
+        let mut qualified: Vec<(i64, NaiveDate)> = Vec::new();
         let mut sign_offs = Vec::new();
         for (event, teaching) in checkoffs(learner, curriculum, events) {
-            let day = event.when.care_day;
-            let is_attested = teaching.mode == Mode::Attested
-                && self.curriculum(teaching).is_some()
-                && self.is_signed(event, teaching);
-            let is_complete = is_attested
-                || self.qualifies(event, teaching) && {
-                    if !days.iter().any(|(version, _)| *version == teaching.version) {
-                        days.push((teaching.version, BTreeSet::new()));
-                    }
-                    let of_version = days.iter_mut().find(|(version, _)| *version == teaching.version);
-                    of_version.is_some_and(|(_, days)| {
-                        days.insert(day);
-                        days.len() as i64 >= self.settings.sign_off_after
-                    })
-                };
-            if is_complete {
-                sign_offs.push((day, plus(day, self.settings.valid_days)));
+            if !self.counts(event, teaching) {
+                continue;
+            }
+            let (day, version) = (event.when.care_day, teaching.version);
+            let is_attested = teaching.mode == Mode::Attested;
+            if !is_attested {
+                qualified.push((version, day));
+            }
+            if is_attested || self.days_that_count(&qualified, version, day) >= self.settings.sign_off_after {
+                sign_offs.push(SignOff { from: day, until: plus(day, self.settings.valid_days), version });
             }
         }
         sign_offs
+    }
+
+    /// How many different days of a version count on a day.
+    fn days_that_count(&self, qualified: &[(i64, NaiveDate)], version: i64, on: NaiveDate) -> i64 {
+        let first = plus(on, -self.settings.valid_days);
+        let of_version = qualified.iter().filter(|(of, day)| *of == version && *day >= first);
+        of_version.map(|(_, day)| day).collect::<BTreeSet<_>>().len() as i64
     }
 
     /// How far somebody is in each thing that is taught, on a day.
@@ -167,31 +243,71 @@ impl<'a> School<'a> {
 
     fn standing_in(&self, curriculum: &Curriculum, learner: &str, events: &[Event], today: NaiveDate) -> Standing {
         let all: Vec<(&Event, &Teaching)> = checkoffs(learner, &curriculum.name, events).collect();
-        let newest = || all.iter().filter(|(_, teaching)| teaching.version == curriculum.version);
-        let until = self.sign_offs(learner, &curriculum.name, events).iter().map(|(_, until)| *until).max();
-        let state = match until {
-            Some(until) if today <= until => Progress::SignedOff,
+        let sign_off = self.sign_offs(learner, &curriculum.name, events).into_iter().max_by_key(|one| one.until);
+        let state = match sign_off {
+            Some(sign_off) if today <= sign_off.until => Progress::SignedOff,
             Some(_) => Progress::Lapsed,
             None if all.is_empty() => Progress::NotStarted,
             None => Progress::InTraining,
         };
-        let days: BTreeSet<NaiveDate> = newest()
-            .filter(|(event, teaching)| self.qualifies(event, teaching))
-            .map(|(event, _)| event.when.care_day)
+        let until = sign_off.map(|sign_off| sign_off.until);
+        let of_newest = || all.iter().filter(|(_, teaching)| teaching.version == curriculum.version);
+        let is_qualifying =
+            |(event, teaching): &&(&Event, &Teaching)| teaching.mode != Mode::Attested && self.counts(event, teaching);
+        let qualified: Vec<(i64, NaiveDate)> = of_newest()
+            .filter(is_qualifying)
+            .map(|(event, teaching)| (teaching.version, event.when.care_day))
             .collect();
-        let is_done = |id: &String| newest().any(|(_, teaching)| teaching.unaided.contains(id));
-        let has_newest = newest().next().is_some();
+        let missing = |step: &Step| {
+            let said = |(event, teaching): &&(&Event, &Teaching)| {
+                teaching.mode != Mode::Attested || self.counts(event, teaching)
+            };
+            let last = of_newest()
+                .rev()
+                .filter(said)
+                .find_map(|(_, teaching)| how(teaching, &step.id))
+                .unwrap_or(Some(Lack::NotDone));
+            let missing =
+                |last| MissingStep { step: step.id.clone(), text: step.text.clone(), critical: step.critical, last };
+            last.map(missing)
+        };
+        let checkoff = |(event, teaching): &(&Event, &Teaching)| {
+            let why_not = self.why_not(event, teaching);
+            Checkoff {
+                on: event.when.care_day,
+                file: event.file().to_owned(),
+                version: teaching.version,
+                mode: teaching.mode,
+                observer: teaching.observer.clone(),
+                counts: why_not.is_empty(),
+                why_not,
+            }
+        };
         Standing {
             curriculum: curriculum.name.clone(),
             version: curriculum.version,
             state,
             until,
-            older_version: state == Progress::SignedOff && !has_newest,
-            qualifying: days.len() as i64,
+            lapsed_since: until.filter(|_| state == Progress::Lapsed).map(after),
+            older_version: state == Progress::SignedOff
+                && sign_off.is_some_and(|sign_off| sign_off.version < curriculum.version),
+            qualifying: self.days_that_count(&qualified, curriculum.version, today),
             needed: self.settings.sign_off_after,
-            last: all.last().map(|(event, _)| event.when.care_day),
-            missing: curriculum.steps.iter().map(|step| step.id.clone()).filter(|id| !is_done(id)).collect(),
+            steps: curriculum.steps.len() as i64,
+            missing: curriculum.steps.iter().filter_map(missing).collect(),
+            checkoffs: all.iter().map(checkoff).collect(),
         }
+    }
+}
+
+/// How a checkoff says that a step was done: none where it does not say, and of one done unaided no lack.
+fn how(teaching: &Teaching, step: &str) -> Option<Option<Lack>> {
+    let is_in = |steps: &[String]| steps.iter().any(|id| id == step);
+    match () {
+        () if teaching.mode == Mode::Attested || is_in(&teaching.unaided) => Some(None),
+        () if is_in(&teaching.prompted) => Some(Some(Lack::Prompted)),
+        () if is_in(&teaching.missed) => Some(Some(Lack::Missed)),
+        () => None,
     }
 }
 

@@ -13,6 +13,8 @@ mod missed;
 mod sheet;
 mod show;
 mod signals;
+mod supplies;
+mod teaching;
 
 pub use check::{check, explain, explain_all};
 pub use due::due;
@@ -22,8 +24,10 @@ pub use import::{imported, not_imported, remarks, would_import};
 pub use json::json;
 pub use missed::missed;
 pub use sheet::{rows as sheet_rows, sheet, sheet_mark, sheet_page};
-pub use show::show;
+pub use show::{show, show_mark, show_page};
 pub use signals::signals;
+pub use supplies::supplies;
+pub use teaching::teaching;
 
 use comfy_table::presets::NOTHING;
 use comfy_table::{Cell, ColumnConstraint, ContentArrangement, Table, Width};

@@ -1,6 +1,9 @@
 //! `exitsite show`
 
+use std::path::PathBuf;
+
 use super::{Asking, Days, Desk, Outcome};
+use crate::folder::write_outside;
 use crate::problem::Failure;
 use crate::report::{Report, show, unusable_of};
 use crate::view;
@@ -19,6 +22,10 @@ pub(super) struct Args {
     #[command(flatten)]
     days: Days,
 
+    /// Write a page to print, on US Letter or A4, into this file; only a page of this command is replaced
+    #[arg(long, value_name = "FILE", conflicts_with = "json")]
+    html: Option<PathBuf>,
+
     #[command(flatten)]
     asking: Asking,
 }
@@ -33,6 +40,11 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let (body, mut unusable) = show::report(&program, &args.patient, as_of, period);
     unusable.extend(unusable_of(&program, false));
     let report = Report::of("show", as_of, &calendar, unusable, body);
+    if let Some(file) = &args.html {
+        write_outside(&desk.surroundings.here.join(file), &view::show_page(&report), Some(&view::show_mark()))?;
+        let said = format!("Wrote {}: a page to print.\n", file.display());
+        return Ok(Outcome::report(said, &report.unusable));
+    }
     let text = if args.asking.json { view::json(&report) } else { view::show(&report, desk.look) };
     Ok(Outcome::report(text, &report.unusable))
 }

@@ -83,6 +83,13 @@ impl Folder {
         self.code_folder(format!("patients/{code}"), Some(patient::FILE))
     }
 
+    /// The folder of one of the staff; empty where there is none.
+    pub fn staff_member(&self, code: &str) -> CodeFolder {
+        let path = format!("staff/{code}");
+        let is_there = self.entries("staff").is_ok_and(|entries| entries.iter().any(|entry| entry.name == code));
+        if is_there { self.code_folder(path, None) } else { CodeFolder { path, ..CodeFolder::default() } }
+    }
+
     /// The folder of one code by its path, as `patients/P-014` or `staff/rn-07`.
     pub fn years(&self, path: &str) -> CodeFolder {
         self.code_folder(path.to_owned(), path.starts_with("patients/").then_some(patient::FILE))

@@ -1,18 +1,27 @@
 //! One patient's story: course, orders, what happened, the score over time, what is due and why.
 
+mod criteria;
+mod words;
+
+pub use criteria::{CRITERIA_DAYS, Criteria, Feature, OnFile};
+pub use words::words;
+
 use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{At, Unusable, due, grade};
+use super::signals::Signal;
+use super::supplies::{self, Item};
+use super::teaching::{Learner, learners};
+use super::{At, Unusable, due, grade, is_of_kind};
 use crate::day::{AsOf, Period};
-use crate::event::{About, Covering, Event, Fact, Kind, Site, SiteField, Tally, Telling};
+use crate::event::{Event, Fact, Kind, Telling};
 use crate::history::History;
 use crate::patient::{EndReason, ExitReason, Patient, Reports, Where};
 use crate::policy::CarePlace;
 use crate::program::Program;
+use crate::signal::{Episode, Watch};
 use crate::timeline::Timeline;
-use crate::word::Word;
 
 /// One patient's story.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -37,6 +46,14 @@ pub struct ShowReport {
     pub ended: Option<Ended>,
     /// What is due; null where the policy cannot be used.
     pub due: Option<Vec<due::Row>>,
+    /// The signals that are open; null where they are not known.
+    pub signals: Option<Vec<Signal>>,
+    /// What the household has left; null where that is not known.
+    pub supplies: Option<Vec<Item>>,
+    /// Who of the household is signed off.
+    pub teaching: Vec<Learner>,
+    /// Of each infection on file, which features of the published definitions the records hold; nothing is concluded.
+    pub infection_criteria: Vec<Criteria>,
     /// The days that the timeline and the scores are of; null for all.
     pub period: Option<Days>,
     /// The scores of each exit site, in order.
@@ -139,6 +156,15 @@ pub struct Happened {
     pub by: String,
     /// How it reached the records.
     pub source: Telling,
+    /// The last day of what lasts: a treatment until its end, an infection until it was resolved; null where it has none by
+    /// then.
+    pub until: Option<NaiveDate>,
+    /// The first day of an infection.
+    #[serde(skip)]
+    pub onset: Option<NaiveDate>,
+    /// Whether a culture grew, where that is known by now.
+    #[serde(skip)]
+    pub growth: Option<bool>,
     /// What it says.
     pub words: String,
     /// Its note.
@@ -160,6 +186,9 @@ pub fn report(program: &Program, code: &str, as_of: AsOf, period: Option<Period>
     let (events, problems) = history.into_events();
     let mut unusable: Vec<Unusable> =
         problems.iter().filter(|problem| problem.rule.makes_unusable()).map(Unusable::from).collect();
+    let is_known = |kinds: &[Kind]| !unusable.iter().any(|file| is_of_kind(&file.file, kinds));
+    let is_stock_known = is_known(&[Kind::Supply, Kind::Change]);
+    let is_teaching_known = is_known(&[Kind::Teaching]);
     let (due, files) = due::report(program, &[code], as_of, false);
     unusable.extend(files);
     let today = patient.calendar.today(as_of.instant);
@@ -167,7 +196,7 @@ pub fn report(program: &Program, code: &str, as_of: AsOf, period: Option<Period>
     let exists = |event: &&Event| event.exists(&patient.calendar, as_of.instant);
     let mut shown: Vec<&Event> = events.iter().filter(exists).filter(in_period).collect();
     shown.sort_by_cached_key(|event| std::cmp::Reverse(event.order()));
-    let happened = shown.iter().map(|event| Happened::of(event, &patient)).collect();
+    let happened = shown.iter().map(|event| Happened::of(event, &patient, today)).collect();
     let timeline = Timeline::of(&patient, events, as_of.instant);
     let scores = scores(program, &timeline, period);
     let report = ShowReport {
@@ -200,12 +229,29 @@ pub fn report(program: &Program, code: &str, as_of: AsOf, period: Option<Period>
         caregivers: patient.caregivers.iter().map(|caregiver| caregiver.code.clone()).collect(),
         ended: patient.ended.as_ref().map(|ended| Ended { on: ended.on, why: ended.why }),
         due: program.plan().map(|_| due.rows),
+        signals: signals(program, &timeline, unusable.is_empty()),
+        supplies: program
+            .policy
+            .as_ref()
+            .filter(|_| is_stock_known)
+            .and_then(|policy| supplies::of_timeline(policy, &timeline)),
+        teaching: learners(program, &patient, timeline.events(), today, is_teaching_known),
+        infection_criteria: criteria::of(program.policy.as_ref(), &timeline),
         period: period.map(|period| Days { from: period.from, to: period.to }),
         scores,
         timeline: happened,
         ..ShowReport::empty(code)
     };
     (report, unusable)
+}
+
+/// The open signals; where a file cannot be used those that are known, and no list that says that there is none.
+fn signals(program: &Program, timeline: &Timeline, is_complete: bool) -> Option<Vec<Signal>> {
+    let watch = Watch::of(program.policy.as_ref()?, program.people.as_ref(), timeline)?;
+    let open: Vec<Episode> = watch.episodes().into_iter().filter(Episode::is_open).collect();
+    let mut signals: Vec<Signal> = open.iter().map(|episode| Signal::of(episode, timeline.patient)).collect();
+    signals.sort_by_key(|signal| (signal.urgency, signal.since_instant));
+    (is_complete || !signals.is_empty()).then_some(signals)
 }
 
 fn scores(program: &Program, timeline: &Timeline, period: Option<Period>) -> Vec<Scores> {
@@ -234,6 +280,10 @@ impl ShowReport {
             caregivers: Vec::new(),
             ended: None,
             due: None,
+            signals: None,
+            supplies: None,
+            teaching: Vec::new(),
+            infection_criteria: Vec::new(),
             period: None,
             scores: Vec::new(),
             timeline: Vec::new(),
@@ -258,7 +308,16 @@ impl Order {
 }
 
 impl Happened {
-    fn of(event: &Event, patient: &Patient) -> Happened {
+    fn of(event: &Event, patient: &Patient, today: NaiveDate) -> Happened {
+        let (until, onset, growth) = match &event.fact {
+            Fact::Treatment(treatment) => (treatment.until, None, None),
+            Fact::Infection(infection) => (infection.resolved, Some(infection.onset), None),
+            Fact::Culture(culture) => {
+                let result = culture.result.as_ref().filter(|result| result.on <= today);
+                (None, None, result.map(|result| result.growth))
+            }
+            _ => (None, None, None),
+        };
         let voided = event.void.as_ref().map(|void| {
             let replaced = void.what.as_ref().map(|file| format!("; replaced by {file}")).unwrap_or_default();
             format!("voided {} by {}: {}{replaced}", void.at.wall.date(), void.by, void.why)
@@ -274,118 +333,13 @@ impl Happened {
             exit: event.exit.clone(),
             by: event.by.clone(),
             source: event.telling,
+            until: until.filter(|day| *day <= today),
+            onset,
+            growth,
             words: format!("{}{}", words(event), counts.unwrap_or_default()),
             note: event.note.clone(),
             voided,
             amended: event.amended.len(),
         }
     }
-}
-
-/// What an event says, in words.
-pub fn words(event: &Event) -> String {
-    let parts: Vec<String> = match &event.fact {
-        Fact::Change(change) => [
-            change.reason.map(|reason| reason.to_string()),
-            covering("found", &change.found),
-            covering("left", &change.left),
-            change.materials.cleanser.map(|cleanser| cleanser.to_string()),
-            (!change.steps_missed.is_empty()).then(|| format!("steps missed: {}", change.steps_missed.join(", "))),
-            site(&change.site),
-        ]
-        .into_iter()
-        .flatten()
-        .collect(),
-        Fact::Shower(shower) => [
-            shower.water.map(|water| water.to_string()),
-            shower.dressing_before.map(|dressing| format!("dressing before {dressing}")),
-            shower.dressing_after.map(|dressing| format!("after {dressing}")),
-            shower.anchor.map(|anchor| format!("anchor {anchor}")),
-        ]
-        .into_iter()
-        .flatten()
-        .collect(),
-        Fact::Assessment(assessment) => site(&assessment.site).into_iter().collect(),
-        Fact::Inspection(inspection) => covering("", &inspection.covering).into_iter().collect(),
-        Fact::Trauma(trauma) => [
-            trauma.mechanism.map(|mechanism| mechanism.to_string()),
-            covering("", &trauma.covering),
-            trauma.site_bleeding.map(|bled| if bled { "the site bled".to_owned() } else { "no bleeding".to_owned() }),
-        ]
-        .into_iter()
-        .flatten()
-        .collect(),
-        Fact::Culture(culture) => {
-            let result = culture.result.as_ref().map_or("no result yet".to_owned(), |result| {
-                let growth = if result.growth { "growth" } else { "no growth" };
-                format!("{}: {growth} {}", result.on, result.organisms.join(", ")).trim_end().to_owned()
-            });
-            vec![culture.specimen.to_string(), result]
-        }
-        Fact::Infection(infection) => [
-            Some(format!("{} {}, onset {}", infection.certainty, infection.part, infection.onset)),
-            infection.resolved.map(|day| format!("resolved {day}")),
-            (!infection.organisms.is_empty()).then(|| infection.organisms.join(", ")),
-        ]
-        .into_iter()
-        .flatten()
-        .collect(),
-        Fact::Treatment(treatment) => {
-            [Some(treatment.what.to_string()), treatment.until.map(|day| format!("until {day}"))]
-                .into_iter()
-                .flatten()
-                .collect()
-        }
-        Fact::Teaching(teaching) => vec![
-            format!("{} {} of {} v{}", teaching.learner, teaching.mode, teaching.curriculum, teaching.version),
-            format!("observed by {}", teaching.observer),
-        ],
-        Fact::Contact(contact) => {
-            let about: Vec<&str> = contact.about.iter().map(|about: &About| about.word()).collect();
-            let expected = contact.expect_by.map(|by| format!("by {}", by.wall.format("%Y-%m-%d %H:%M")));
-            [
-                Some(format!("with {} about {}", contact.with, about.join(", "))),
-                Some(contact.outcome.to_string()),
-                expected,
-            ]
-            .into_iter()
-            .flatten()
-            .collect()
-        }
-        Fact::Log(log) => {
-            vec![format!("{} through {}{}", log.from, log.through, if log.complete { "" } else { ", not complete" })]
-        }
-        Fact::Supply(supply) => vec![match supply.tally {
-            Tally::Received(n) => format!("{} {n} received", supply.item),
-            Tally::Counted(n) => format!("{} {n} counted", supply.item),
-            Tally::Lost(n) => format!("{} {n} lost", supply.item),
-        }],
-        Fact::Voided => Vec::new(),
-    };
-    parts.join("; ")
-}
-
-fn covering(when: &str, covering: &Covering) -> Option<String> {
-    let dressing = covering.dressing.map(|dressing| format!("dressing {dressing}"));
-    let anchor = covering.anchor.map(|anchor| format!("anchor {anchor}"));
-    let both: Vec<String> = dressing.into_iter().chain(anchor).collect();
-    (!both.is_empty()).then(|| format!("{when} {}", both.join(", ")).trim_start().to_owned())
-}
-
-/// What was seen of a site, what was looked at and not there together at the end.
-fn site(site: &Site) -> Option<String> {
-    let fields = SiteField::WORDS.iter().filter_map(|name| SiteField::from_word(name));
-    let (mut seen, mut not_there) = (Vec::new(), Vec::new());
-    for field in fields {
-        let Some(finding) = site.finding(field) else { continue };
-        let name = field.word().replace("_mm", " mm").replace("temperature_c", "temperature °C");
-        match finding.to_string().as_str() {
-            "none" | "0" | "no" => not_there.push(name.trim_end_matches(" mm").to_owned()),
-            value => seen.push(format!("{name} {value}")),
-        }
-    }
-    if !not_there.is_empty() {
-        seen.push(format!("no {}", not_there.join(", ")));
-    }
-    (!seen.is_empty()).then(|| format!("site: {}", seen.join(", ")))
 }

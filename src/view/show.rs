@@ -1,5 +1,11 @@
 //! One patient's story for a person: course, orders, what is due, the score over time, what happened.
 
+mod lanes;
+mod now;
+mod page;
+
+pub use page::{show_mark, show_page};
+
 use super::{Look, hanging, paragraph, unusable};
 use crate::report::grade::Assessment;
 use crate::report::show::{Days, Happened, Scores, ShowReport};
@@ -14,16 +20,25 @@ pub fn show(report: &Report<ShowReport>, look: Look) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
     out.push_str(&course(body, look));
-    out.push_str(&due(body, look));
+    out.push_str(&now::text(body, look));
     for scores in &body.scores {
         out.push_str(&chart(scores, body.period, look));
     }
     out.push_str(&timeline(body, look));
+    out.push_str(&now::criteria_text(body, look));
     out.push_str(&paragraph(look, &report.caution));
     out
 }
 
 fn course(body: &ShowReport, look: Look) -> String {
+    let mut out = format!("{}\n", heading(body));
+    course_lines(body).iter().for_each(|line| out.push_str(&hanging(look, &format!("  {line}"), "    ")));
+    out.push('\n');
+    out
+}
+
+/// Who it is about.
+fn heading(body: &ShowReport) -> String {
     let mut out = visible(&body.patient);
     if let Some(implanted) = body.implanted {
         out.push_str(&format!(" · implanted {implanted}"));
@@ -31,71 +46,45 @@ fn course(body: &ShowReport, look: Look) -> String {
     if let Some(from) = body.records_from.filter(|from| Some(*from) != body.implanted) {
         out.push_str(&format!(" · records from {from}"));
     }
-    out.push('\n');
+    out
+}
+
+/// Exit sites, places, orders and whatever else holds for a while.
+fn course_lines(body: &ShowReport) -> Vec<String> {
+    let mut lines = Vec::new();
     for exit in &body.exits {
         let until = exit.until.map(|until| format!(" until {until}")).unwrap_or_default();
-        out.push_str(&hanging(
-            look,
-            &format!(
-                "  exit {}  {}, {}, from {}{until}, POD {}",
-                visible(&exit.id),
-                exit.at,
-                exit.why,
-                exit.from,
-                exit.pod
-            ),
-            "    ",
+        lines.push(format!(
+            "exit {}  {}, {}, from {}{until}, POD {}",
+            visible(&exit.id),
+            exit.at,
+            exit.why,
+            exit.from,
+            exit.pod
         ));
     }
     for care in &body.care {
         let reports = if care.reports == crate::patient::Reports::Log { ", reports by log" } else { "" };
         let zone = care.time_zone.as_ref().map(|zone| format!(", {zone}")).unwrap_or_default();
-        out.push_str(&hanging(look, &format!("  {}  {}{reports}{zone}", care.from, care.place), "    "));
+        lines.push(format!("{}  {}{reports}{zone}", care.from, care.place));
     }
     for order in &body.orders {
         let until = order.until.map(|until| format!(" until {until}")).unwrap_or_default();
         let exit = order.exit.as_ref().map(|exit| format!(" for exit {}", visible(exit))).unwrap_or_default();
         let why = order.why.as_ref().map(|why| format!(": {}", visible(why))).unwrap_or_default();
         let runs = if order.runs_today { ", runs today" } else { "" };
-        out.push_str(&hanging(
-            look,
-            &format!("  order {}{until}{exit}  {} by {}{why}{runs}", order.from, order.says, order.by),
-            "    ",
-        ));
+        lines.push(format!("order {}{until}{exit}  {} by {}{why}{runs}", order.from, order.says, order.by));
     }
     if let Some(what) = body.intolerances.as_ref().filter(|what| !what.is_empty()) {
-        out.push_str(&hanging(look, &format!("  does not tolerate {}", visible(&what.join(", "))), "    "));
+        lines.push(format!("does not tolerate {}", visible(&what.join(", "))));
     }
     if !body.caregivers.is_empty() {
-        out.push_str(&hanging(look, &format!("  caregivers {}", body.caregivers.join(", ")), "    "));
+        lines.push(format!("caregivers {}", body.caregivers.join(", ")));
     }
     if let Some(ended) = &body.ended {
-        out.push_str(&format!("  support ended {}, {}\n", ended.on, ended.why));
+        lines.push(format!("support ended {}, {}", ended.on, ended.why));
     }
-    out.push('\n');
-    out
-}
-
-fn due(body: &ShowReport, look: Look) -> String {
-    let Some(rows) = &body.due else { return "What is due is not known.\n\n".to_owned() };
-    let mut out = String::new();
-    for row in rows {
-        let exit = row.exit.as_ref().map(|exit| format!("exit {}: ", visible(exit))).unwrap_or_default();
-        let on = row.due_on.map(|day| format!(" on {day}")).unwrap_or_default();
-        let hours = row.hours_overdue.map(|hours| format!(", {hours} h ago")).unwrap_or_default();
-        let deadline = row
-            .deadline
-            .as_ref()
-            .map(|deadline| format!(", deadline {}{hours}", deadline.get(..16).unwrap_or(deadline).replace('T', " ")))
-            .unwrap_or_default();
-        out.push_str(&hanging(look, &format!("{exit}{}{on}{deadline}: {}", row.state, row.reason), "  "));
-        let beside: Vec<&str> = row.beside.iter().map(|aside| aside.words.as_str()).collect();
-        if !beside.is_empty() {
-            out.push_str(&hanging(look, &format!("  {}", beside.join(" · ")), "  "));
-        }
-    }
-    out.push('\n');
-    out
+    lines
 }
 
 /// The score over time, a column for each day or for a few; a gap without a record stays empty.

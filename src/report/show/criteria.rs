@@ -1,0 +1,163 @@
+//! Which features of the published working definitions the records hold around an infection: a list of what is on file.
+//!
+//! The definitions are those of ventricular assist device infection in Hannan MM et al., J Heart Lung Transplant
+//! 2011;30:375-384. Left out on purpose: any conclusion. Whether a definition is met is a clinician's to say.
+
+use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::day::{Period, plus};
+use crate::event::{Certainty, Drainage, Event, Fact, Infection, Pain, Part, Site};
+use crate::policy::Policy;
+use crate::report::At;
+use crate::timeline::Timeline;
+use crate::word::{Word, words};
+
+/// Records from so many days before the onset to so many after it are looked at; common practice, no source.
+pub const CRITERIA_DAYS: i64 = 14;
+
+words! {
+    /// A feature of the definitions.
+    pub enum FeatureName {
+        /// Purulent drainage.
+        Purulence = "purulence",
+        /// A culture.
+        Culture = "culture",
+        /// Redness.
+        Erythema = "erythema",
+        /// Warmth.
+        Warmth = "warmth",
+        /// Pain on pressure.
+        Tenderness = "tenderness",
+        /// A temperature at or above the policy's limit.
+        Fever = "fever",
+    }
+}
+
+/// What the records hold around one infection.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Criteria {
+    /// The record of the infection.
+    pub file: String,
+    /// Its onset.
+    pub onset: NaiveDate,
+    /// Where, as the clinician wrote it.
+    pub part: Part,
+    /// How certain, as the clinician wrote it.
+    pub certainty: Certainty,
+    /// The first and the last day that were looked at.
+    pub from: NaiveDate,
+    /// The last of them.
+    pub to: NaiveDate,
+    /// Each feature.
+    pub features: Vec<Feature>,
+}
+
+/// One feature.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Feature {
+    /// Which.
+    pub feature: FeatureName,
+    /// Records that show it, in order.
+    pub shown: Vec<OnFile>,
+    /// Records in which it was looked at and not there.
+    pub not_there: Vec<OnFile>,
+}
+
+/// A record that says something of a feature.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct OnFile {
+    /// When.
+    pub at: At,
+    /// The file.
+    pub file: String,
+    /// What it says.
+    pub says: String,
+}
+
+/// Of each infection on file, what the records hold.
+pub(super) fn of(policy: Option<&Policy>, timeline: &Timeline) -> Vec<Criteria> {
+    let fever = policy.and_then(|policy| policy.signals.as_ref()).and_then(|signals| {
+        let setting = signals.by_name.get(crate::event::About::Fever.word())?;
+        setting.thresholds.get("celsius").copied()
+    });
+    let infections = timeline.events().iter().filter_map(|event| match &event.fact {
+        Fact::Infection(infection) => Some((event, infection)),
+        _ => None,
+    });
+    infections.map(|(event, infection)| around(event, infection, fever, timeline)).collect()
+}
+
+fn around(event: &Event, infection: &Infection, fever: Option<f64>, timeline: &Timeline) -> Criteria {
+    let onset = infection.onset;
+    let days = Period { from: plus(onset, -CRITERIA_DAYS), to: plus(onset, CRITERIA_DAYS) };
+    let near: Vec<&Event> = timeline.events().iter().filter(|event| days.contains(event.when.care_day)).collect();
+    let feature = |feature: FeatureName| {
+        let said = |shows: bool| {
+            let says = near.iter().filter_map(|event| {
+                let (_, says) =
+                    says(feature, event, fever, timeline.today).filter(|(is_there, _)| *is_there == shows)?;
+                Some(OnFile {
+                    at: At::of(&event.when, &timeline.patient.calendar),
+                    file: event.file().to_owned(),
+                    says,
+                })
+            });
+            says.collect()
+        };
+        Feature { feature, shown: said(true), not_there: said(false) }
+    };
+    Criteria {
+        file: event.file().to_owned(),
+        onset,
+        part: infection.part,
+        certainty: infection.certainty,
+        from: days.from,
+        to: days.to,
+        features: FeatureName::ALL.iter().copied().map(feature).collect(),
+    }
+}
+
+/// Whether an event shows a feature, and in which words; none where it says nothing of it.
+fn says(feature: FeatureName, event: &Event, fever: Option<f64>, today: NaiveDate) -> Option<(bool, String)> {
+    let site = event.site();
+    match feature {
+        FeatureName::Culture => match &event.fact {
+            Fact::Culture(culture) => {
+                let result = culture.result.as_ref().filter(|result| result.on <= today)?;
+                let growth = if result.growth { "growth" } else { "no growth" };
+                let words = format!("{}: {growth} {}", culture.specimen, result.organisms.join(", "));
+                Some((result.growth, words.trim_end().to_owned()))
+            }
+            _ => None,
+        },
+        FeatureName::Fever => {
+            let celsius = temperature(event, site)?;
+            Some((celsius >= fever?, format!("{celsius} °C")))
+        }
+        FeatureName::Purulence => {
+            let drainage = site?.drainage?;
+            Some((drainage == Drainage::Purulent, format!("drainage {drainage}")))
+        }
+        FeatureName::Erythema => {
+            let redness = site?.redness_mm?;
+            Some((redness > 0.0, format!("redness {redness} mm")))
+        }
+        FeatureName::Warmth => {
+            let warm = site?.warmth?;
+            Some((warm, if warm { "warm" } else { "not warm" }.to_owned()))
+        }
+        FeatureName::Tenderness => {
+            let pain = site?.pain?;
+            Some((pain != Pain::None, format!("pain on pressure {pain}")))
+        }
+    }
+}
+
+fn temperature(event: &Event, site: Option<&Site>) -> Option<f64> {
+    match &event.fact {
+        Fact::Contact(contact) => contact.temperature_c,
+        _ => site?.temperature_c,
+    }
+}

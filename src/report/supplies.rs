@@ -1,0 +1,172 @@
+//! What each household has left, when it runs out, and by when to order; worst first.
+
+use chrono::NaiveDate;
+use rayon::prelude::*;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::{Unusable, is_of_kind, unusable_of};
+use crate::day::AsOf;
+use crate::event::{Fact, Kind};
+use crate::history::{History, Recent};
+use crate::policy::{CarePlace, Policy, SupplyItem};
+use crate::problem::Problem;
+use crate::program::Program;
+use crate::supply::{self, OWN_USE_DAYS, Stock};
+use crate::timeline::Timeline;
+
+/// Supplies.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SuppliesReport {
+    /// A row for each patient whose support has not ended, and for those who were named; worst first.
+    pub rows: Vec<Row>,
+    /// Patients whose support has ended, and who were not named.
+    pub ended: Vec<String>,
+}
+
+/// One household.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Row {
+    /// The patient's code.
+    pub patient: String,
+    /// Where the patient is today; null where that is not known.
+    pub place: Option<CarePlace>,
+    /// Each item of the policy; null where a file or a part of the policy cannot be used.
+    pub items: Option<Vec<Item>>,
+    /// Items that the records name and the policy does not.
+    pub not_in_policy: Vec<String>,
+    #[serde(skip)]
+    has_ended: bool,
+}
+
+/// One item of a household.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Item {
+    /// What.
+    pub item: String,
+    /// How many were counted last; null where it was never counted, as are the numbers below.
+    pub counted: Option<i64>,
+    /// The care day of that count.
+    pub counted_on: Option<NaiveDate>,
+    /// How many came since then.
+    pub received: Option<i64>,
+    /// How many were lost since then.
+    pub lost: Option<i64>,
+    /// How many the changes at home used since then.
+    pub used: Option<i64>,
+    /// What is left by the records; below zero, they cannot be right.
+    pub on_hand: Option<i64>,
+    /// Changes planned before today of which nobody has told yet; they are not in `used`.
+    pub changes_not_told: Option<i64>,
+    /// The day of the first change that cannot be supplied; null also where that is not within 400 days.
+    pub runs_out_on: Option<NaiveDate>,
+    /// That day less the days that an order takes.
+    pub order_by: Option<NaiveDate>,
+    /// Whether it is to be ordered by now.
+    pub short: Option<bool>,
+}
+
+/// The supplies of `codes`; `is_named` says whether somebody asked for them by name.
+pub fn report(program: &Program, codes: &[&str], as_of: AsOf, is_named: bool) -> (SuppliesReport, Vec<Unusable>) {
+    let read: Vec<(Row, Vec<Unusable>)> = codes.par_iter().map(|code| household(program, code, as_of)).collect();
+    let mut unusable = unusable_of(program, !is_named);
+    let (mut rows, mut ended) = (Vec::new(), Vec::new());
+    for (row, files) in read {
+        unusable.extend(files);
+        if row.has_ended && !is_named { ended.push(row.patient) } else { rows.push(row) }
+    }
+    rows.sort_by_cached_key(Row::rank);
+    (SuppliesReport { rows, ended }, unusable)
+}
+
+fn household(program: &Program, code: &str, as_of: AsOf) -> (Row, Vec<Unusable>) {
+    let unknown =
+        Row { patient: code.to_owned(), place: None, items: None, not_in_policy: Vec::new(), has_ended: false };
+    let mut problems = Vec::new();
+    let Some(patient) = program.patient(code, &mut problems) else {
+        problems.retain(|problem| problem.rule.makes_unusable());
+        return (unknown, problems.iter().map(Unusable::from).collect());
+    };
+    let today = patient.calendar.today(as_of.instant);
+    let row = Row { place: Some(patient.place(today)), has_ended: patient.has_ended(today), ..unknown };
+    let policy = program.policy.as_ref();
+    let Some((items, policy)) = policy.and_then(|policy| Some((policy.supplies.as_ref()?, policy))) else {
+        return (row, Vec::new());
+    };
+    let mut history = History::of(&program.folder, &patient, program.folder.patient(code));
+    open(&mut history, items, as_of);
+    let recent = Recent::of(history, &patient, as_of);
+    let problems: Vec<&Problem> = recent.unusable.iter().chain(&recent.others).collect();
+    let files = problems.iter().copied().map(Unusable::from).collect();
+    let is_known = !feeds_supplies(&recent);
+    let timeline = Timeline::of(&patient, recent.events, as_of.instant);
+    let items = is_known.then(|| of_timeline(policy, &timeline)).flatten();
+    (Row { items, not_in_policy: not_in_policy(policy, &timeline), ..row }, files)
+}
+
+/// Opens what the supplies of a household need, beside what the due list does.
+pub(super) fn open(history: &mut History, items: &[SupplyItem], as_of: AsOf) {
+    let names: Vec<&str> = items.iter().map(|item| item.item.as_str()).collect();
+    history.open_supplies(&names, OWN_USE_DAYS, as_of);
+}
+
+/// Whether a file that cannot be used could say what came, or that something was used.
+pub(super) fn feeds_supplies(recent: &Recent) -> bool {
+    !recent.unusable.is_empty()
+        || recent.others.iter().any(|problem| is_of_kind(&problem.place.file, &[Kind::Supply, Kind::Change]))
+}
+
+/// Each item of the policy, by a timeline that holds what they need; none where the policy's part cannot be used.
+pub fn of_timeline(policy: &Policy, timeline: &Timeline) -> Option<Vec<Item>> {
+    let (items, plan) = (policy.supplies.as_ref()?, policy.plan.as_ref()?);
+    Some(supply::stocks(items, plan, timeline).iter().map(Item::of).collect())
+}
+
+fn not_in_policy(policy: &Policy, timeline: &Timeline) -> Vec<String> {
+    let is_known = |name: &String| policy.supplies.iter().flatten().any(|item| item.item == *name);
+    let named = timeline.events().iter().filter_map(|event| match &event.fact {
+        Fact::Supply(supply) => Some(supply.item.clone()),
+        _ => None,
+    });
+    let mut others: Vec<String> = named.filter(|name| !is_known(name)).collect();
+    others.sort();
+    others.dedup();
+    others
+}
+
+impl Item {
+    fn of(stock: &Stock) -> Item {
+        let known = |n: i64| stock.counted.map(|_| n);
+        Item {
+            item: stock.item.clone(),
+            counted: stock.counted.map(|(n, _)| n),
+            counted_on: stock.counted.map(|(_, day)| day),
+            received: known(stock.received),
+            lost: known(stock.lost),
+            used: known(stock.used),
+            on_hand: stock.on_hand,
+            changes_not_told: known(stock.not_told),
+            runs_out_on: stock.runs_out_on,
+            order_by: stock.order_by,
+            short: stock.is_short,
+        }
+    }
+}
+
+impl Row {
+    /// Who cannot be judged, who is short, then by the day to order by; last what was never counted.
+    fn rank(&self) -> impl Ord + use<> {
+        let items = || self.items.iter().flatten();
+        let is_short = items().any(|item| item.short == Some(true));
+        let order_by = items().filter_map(|item| item.order_by).min();
+        let is_counted = items().any(|item| item.on_hand.is_some());
+        let group = match (&self.items, is_short, order_by) {
+            (None, ..) => 0,
+            (_, true, _) => 1,
+            (.., Some(_)) => 2,
+            _ if is_counted => 3,
+            _ => 4,
+        };
+        (group, order_by, self.patient.clone().into_bytes())
+    }
+}

@@ -1,0 +1,161 @@
+//! The discharge checklist of a household, dressing care only: each line met, not met or not known, and why.
+//!
+//! It is a checklist, not a permission.
+
+use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::{Household, Learner, broken, files, learners};
+use crate::day::AsOf;
+use crate::event::Kind;
+use crate::history::{History, Recent};
+use crate::policy::{Policy, SupplyItem};
+use crate::program::Program;
+use crate::report::{is_of_kind, supplies};
+use crate::signal::{Episode, Urgency, Watch};
+use crate::supply::{FirstDays, Stock, planned_home};
+use crate::teaching::Progress;
+use crate::text::count;
+use crate::timeline::Timeline;
+use crate::word::{Word, words};
+
+words! {
+    /// What a household needs before a discharge.
+    pub enum Requirement {
+        /// So many caregivers signed off, or the patient.
+        SignedOff = "signed-off",
+        /// Supplies for the first days at home.
+        Supplies = "supplies",
+        /// No signal of urgency today open.
+        NoSignalOfToday = "no-signal-of-today",
+    }
+}
+
+words! {
+    /// Whether a line is met.
+    pub enum LineState {
+        /// It is.
+        Met = "met",
+        /// It is not.
+        NotMet = "not-met",
+        /// That cannot be said.
+        NotKnown = "not-known",
+    }
+}
+
+/// The checklist of one household.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Discharge {
+    /// The patient's code.
+    pub patient: String,
+    /// The day of the move home that is planned; null where none is.
+    pub planned_on: Option<NaiveDate>,
+    /// Line by line.
+    pub lines: Vec<Line>,
+}
+
+/// One line.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Line {
+    /// What is needed.
+    pub needs: Requirement,
+    /// Whether it is met.
+    pub state: LineState,
+    /// Why.
+    pub why: String,
+}
+
+/// A household with its checklist.
+pub(super) fn household(program: &Program, code: &str, as_of: AsOf) -> Household {
+    let mut problems = Vec::new();
+    let patient = program.patient(code, &mut problems);
+    let Some((patient, policy)) = patient.zip(program.policy.as_ref()) else {
+        let unknown = Requirement::ALL.iter().map(|needs| Line {
+            needs: *needs,
+            state: LineState::NotKnown,
+            why: "patient.toml or policy.toml cannot be used".to_owned(),
+        });
+        let discharge = Discharge { patient: code.to_owned(), planned_on: None, lines: unknown.collect() };
+        return Household { discharge: Some(discharge), ..broken(code, &problems) };
+    };
+    let mut history = History::of(&program.folder, &patient, program.folder.patient(code));
+    history.open_checkoffs();
+    history.open_for_signals(policy, as_of);
+    supplies::open(&mut history, policy.supplies.as_deref().unwrap_or_default(), as_of);
+    let mut recent = Recent::of(history, &patient, as_of);
+    let problems: Vec<_> = recent.unusable.iter().chain(&recent.others).cloned().collect();
+    let unusable = files(&problems);
+    let is_stock_known = !supplies::feeds_supplies(&recent);
+    let is_teaching_known = !problems.iter().any(|problem| is_of_kind(&problem.place.file, &[Kind::Teaching]));
+    let timeline = Timeline::of(&patient, std::mem::take(&mut recent.events), as_of.instant);
+    let people = learners(program, &patient, timeline.events(), timeline.today, is_teaching_known);
+    let planned_on = planned_home(&patient, timeline.today);
+    let watch = Watch::of(policy, program.people.as_ref(), &timeline);
+    let lines = vec![
+        signed_off(policy, &people, planned_on.unwrap_or(timeline.today)),
+        enough(policy, &timeline, is_stock_known),
+        quiet(watch.map(|watch| watch.episodes()), unusable.is_empty()),
+    ];
+    let discharge = Discharge { patient: code.to_owned(), planned_on, lines };
+    Household { people, has_ended: patient.has_ended(timeline.today), discharge: Some(discharge), unusable }
+}
+
+/// So many caregivers, or the patient, are signed off on the day home.
+fn signed_off(policy: &Policy, people: &[Learner], home: NaiveDate) -> Line {
+    let line = |state, why: String| Line { needs: Requirement::SignedOff, state, why };
+    let known = people.iter().all(|learner| learner.standings.is_some());
+    let Some(teaching) = policy.teaching.filter(|_| known) else {
+        return line(LineState::NotKnown, "who is signed off is not known".to_owned());
+    };
+    let is_signed_off = |learner: &&Learner| {
+        let mut standings = learner.standings.iter().flatten().peekable();
+        let holds = standings.peek().is_some();
+        holds && standings.all(|one| one.state == Progress::SignedOff && one.until.is_some_and(|until| home <= until))
+    };
+    let signed: Vec<&str> = people.iter().filter(is_signed_off).map(|learner| learner.person.as_str()).collect();
+    let is_met = signed.contains(&"patient") || signed.len() as i64 >= teaching.caregivers_required;
+    let who = if signed.is_empty() { "nobody".to_owned() } else { signed.join(", ") };
+    let needed = count(teaching.caregivers_required, "caregiver");
+    let why = format!("on {home} {who}, needed {needed} or the patient");
+    line(if is_met { LineState::Met } else { LineState::NotMet }, why)
+}
+
+/// Of each item what the first days at home use.
+fn enough(policy: &Policy, timeline: &Timeline, is_known: bool) -> Line {
+    let line = |state, why: String| Line { needs: Requirement::Supplies, state, why };
+    let Some((items, plan)) = policy.supplies.as_ref().zip(policy.plan.as_ref()).filter(|_| is_known) else {
+        return line(LineState::NotKnown, "what is on hand is not known".to_owned());
+    };
+    let of_item = |item: &SupplyItem| {
+        let stock = Stock::of(item, plan, timeline);
+        let first = FirstDays::of(item, plan, timeline);
+        let needed = format!("{} needed from {} to {}", first.needed, first.from, first.to);
+        let (state, left) = match stock.on_hand {
+            Some(left) if left >= first.needed => (LineState::Met, left.to_string()),
+            Some(left) => (LineState::NotMet, left.to_string()),
+            None => return (LineState::NotKnown, format!("{} never counted, {needed}", item.item)),
+        };
+        (state, format!("{} {left} on hand, {needed}", item.item))
+    };
+    let lines: Vec<(LineState, String)> = items.iter().map(of_item).collect();
+    let worst =
+        [LineState::NotMet, LineState::NotKnown].into_iter().find(|state| lines.iter().any(|(of, _)| of == state));
+    let why: Vec<String> = lines.into_iter().map(|(_, why)| why).collect();
+    line(
+        worst.unwrap_or(LineState::Met),
+        if why.is_empty() { "the policy names none".to_owned() } else { why.join("; ") },
+    )
+}
+
+/// No signal of urgency today is open.
+fn quiet(episodes: Option<Vec<Episode>>, is_complete: bool) -> Line {
+    let line = |state, why: String| Line { needs: Requirement::NoSignalOfToday, state, why };
+    let open = episodes.iter().flatten().filter(|episode| episode.is_open() && episode.urgency() == Urgency::Today);
+    let names: Vec<&str> = open.map(|episode| episode.signal.word()).collect();
+    match (names.is_empty(), episodes.is_some() && is_complete) {
+        (false, _) => line(LineState::NotMet, format!("open: {}", names.join(", "))),
+        (true, true) => line(LineState::Met, "none is open".to_owned()),
+        (true, false) => line(LineState::NotKnown, "not all signals are known".to_owned()),
+    }
+}

@@ -1,0 +1,215 @@
+//! What a household has left: on hand, used, the day it runs out, and by when to order.
+//!
+//! On hand is what was last counted, plus what came since, less what was lost and used since: each change at home uses
+//! `per_change`. What was never counted is not known, and never zero.
+//!
+//! Left out on purpose: kits used anywhere but at home; a ward has its own.
+
+use chrono::NaiveDate;
+
+use crate::day::{Period, after, before, plus};
+use crate::event::{Event, Fact, Tally};
+use crate::patient::{CareRow, Exit, Patient, Reports};
+use crate::policy::{CarePlace, Plan, SupplyItem};
+use crate::schedule::{DayPlan, Due, Outlook, Schedule};
+use crate::timeline::Timeline;
+
+/// The household's own use is that of so many days, today included (rules: the last 28 days).
+pub const OWN_USE_DAYS: i64 = 28;
+
+/// How far ahead changes are projected, in days.
+pub const PROJECTED_DAYS: i64 = 400;
+
+/// What a household has of one item.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stock {
+    /// What.
+    pub item: String,
+    /// How many were counted last, and on which care day; none where it was never counted.
+    pub counted: Option<(i64, NaiveDate)>,
+    /// How many came since then.
+    pub received: i64,
+    /// How many were lost since then.
+    pub lost: i64,
+    /// How many the changes at home used since then.
+    pub used: i64,
+    /// What is left by the records, below zero where they cannot be right; none where it was never counted.
+    pub on_hand: Option<i64>,
+    /// Changes planned before today of which nobody has told yet.
+    pub not_told: i64,
+    /// The day of the first change that cannot be supplied; none where that is not known, or not within 400 days.
+    pub runs_out_on: Option<NaiveDate>,
+    /// That day less the days that an order takes.
+    pub order_by: Option<NaiveDate>,
+    /// Whether the day to order by is not later than today; none where it was never counted.
+    pub is_short: Option<bool>,
+}
+
+/// What a household has of each item, in the order of the policy.
+pub fn stocks(items: &[SupplyItem], plan: &Plan, timeline: &Timeline) -> Vec<Stock> {
+    items.iter().map(|item| Stock::of(item, plan, timeline)).collect()
+}
+
+/// Whether one of the items is to be ordered by now; none where one was never counted and no other is short.
+pub fn is_short(stocks: &[Stock]) -> Option<bool> {
+    if stocks.iter().any(|stock| stock.is_short == Some(true)) {
+        return Some(true);
+    }
+    stocks.iter().all(|stock| stock.is_short.is_some()).then_some(false)
+}
+
+impl Stock {
+    /// What a household has of an item, as of the timeline's moment.
+    ///
+    /// The n-th projected change is on the earlier of its day by the schedule run forward and its day by the own use of
+    /// the last 28 days. A household that is not covered today is planned on from the last day that is known.
+    ///
+    /// ```
+    /// # use exitsite::story::Story;
+    /// let home = Story::implanted("2026-08-03").home_from("2026-08-27").event("2026-11-20T08:00", "change", "");
+    /// assert_eq!(home.stock("2026-11-21T07:15"), "never counted");
+    /// // every other day: the 22nd, 24th and 26th can be supplied, the 28th cannot; ordered a week before
+    /// let counted = home.event("2026-11-20T09:00", "supply", "item = 'dressing-kit'\ncounted = 3");
+    /// assert_eq!(counted.stock("2026-11-21T02:59"), "3 on hand, runs out 2026-11-28, order by 2026-11-21");
+    /// assert_eq!(counted.stock("2026-11-21T07:15"), "3 on hand, runs out 2026-11-28, order by 2026-11-21, short");
+    /// // a change at home uses one, what comes is added, what is lost is taken away
+    /// let used = counted.event("2026-11-22T08:00", "change", "").event("2026-11-22T12:00", "supply", "item = 'dressing-kit'\nreceived = 20");
+    /// assert_eq!(used.stock("2026-11-22T20:00"), "22 on hand, runs out 2027-01-07, order by 2026-12-31");
+    /// let lost = used.event("2026-11-22T13:00", "supply", "item = 'dressing-kit'\nlost = 19");
+    /// assert_eq!(lost.stock("2026-11-22T20:00"), "3 on hand, runs out 2026-11-30, order by 2026-11-23");
+    /// // a later count is the truth, whatever was there before it
+    /// let again = lost.event("2026-11-22T14:00", "supply", "item = 'dressing-kit'\ncounted = 10");
+    /// assert_eq!(again.stock("2026-11-22T20:00"), "10 on hand, runs out 2026-12-14, order by 2026-12-07");
+    /// // fewer than none: the records cannot be right
+    /// let none = counted.event("2026-11-20T10:00", "supply", "item = 'dressing-kit'\nlost = 5");
+    /// assert_eq!(none.stock("2026-11-21T07:15"), "-2 on hand, runs out 2026-11-22, order by 2026-11-15, short");
+    /// ```
+    pub fn of(item: &SupplyItem, plan: &Plan, timeline: &Timeline) -> Stock {
+        let mut stock = Stock::never_counted(item);
+        for event in timeline.events() {
+            match &event.fact {
+                Fact::Supply(supply) if supply.item == item.item => match supply.tally {
+                    Tally::Counted(n) => {
+                        stock = Stock { counted: Some((n, event.when.care_day)), ..Stock::never_counted(item) };
+                    }
+                    Tally::Received(n) => stock.received += n,
+                    Tally::Lost(n) => stock.lost += n,
+                },
+                Fact::Change(_) if is_at_home(timeline.patient, event) => stock.used += item.per_change,
+                _ => {}
+            }
+        }
+        let Some((counted, counted_on)) = stock.counted else { return Stock::never_counted(item) };
+        let on_hand = counted + stock.received - stock.lost - stock.used;
+        let days = projected(plan, timeline, counted_on);
+        stock.not_told = days.iter().filter(|day| **day < timeline.today).count() as i64;
+        let supplied = (item.per_change > 0).then(|| on_hand.max(0) / item.per_change);
+        stock.on_hand = Some(on_hand);
+        stock.runs_out_on = supplied.and_then(|supplied| days.get(supplied as usize)).copied();
+        stock.order_by = stock.runs_out_on.map(|day| plus(day, -item.lead_days));
+        stock.is_short = Some(stock.order_by.is_some_and(|day| day <= timeline.today));
+        stock
+    }
+
+    fn never_counted(item: &SupplyItem) -> Stock {
+        Stock {
+            item: item.item.clone(),
+            counted: None,
+            received: 0,
+            lost: 0,
+            used: 0,
+            on_hand: None,
+            not_told: 0,
+            runs_out_on: None,
+            order_by: None,
+            is_short: None,
+        }
+    }
+}
+
+/// Whether it is a change of one of the exit sites, made at home.
+fn is_at_home(patient: &Patient, event: &Event) -> bool {
+    matches!(event.fact, Fact::Change(_))
+        && patient.place(event.when.care_day) == CarePlace::Home
+        && patient.exits.iter().any(|exit| patient.concerns(event, exit))
+}
+
+/// The days of the changes to come at home, from the last day that is known on.
+fn projected(plan: &Plan, timeline: &Timeline, counted_on: NaiveDate) -> Vec<NaiveDate> {
+    let (patient, today) = (timeline.patient, timeline.today);
+    let is_home = |day: &NaiveDate| patient.place(*day) == CarePlace::Home;
+    let mut days = Vec::new();
+    for exit in &patient.exits {
+        let from = if timeline.is_covered(today) { today } else { first_unknown(timeline, exit, counted_on) };
+        let period = Period { from: from.min(today), to: plus(today, PROJECTED_DAYS) };
+        days.extend(due_days(plan, patient, exit, timeline, period).into_iter().filter(is_home));
+    }
+    days.sort();
+    let is_recent = |event: &&Event| event.when.care_day > plus(today, -OWN_USE_DAYS);
+    let own = timeline.events().iter().filter(is_recent).filter(|event| is_at_home(patient, event)).count() as i64;
+    for (n, day) in days.iter_mut().enumerate().filter(|_| own > 0) {
+        let by_own_use = plus(today, (OWN_USE_DAYS * (n as i64 + 1) + own - 1) / own);
+        *day = by_own_use.min(*day);
+    }
+    days
+}
+
+/// The day after the last one that is known: counted on, covered, or of a change.
+fn first_unknown(timeline: &Timeline, exit: &Exit, counted_on: NaiveDate) -> NaiveDate {
+    let changed = timeline.changes(exit).next_back().map(|change| change.when.care_day);
+    let covered = timeline.last_covered_day(counted_on);
+    let known = [changed, covered].into_iter().flatten().fold(counted_on, NaiveDate::max);
+    after(known)
+}
+
+fn due_days(plan: &Plan, patient: &Patient, exit: &Exit, timeline: &Timeline, period: Period) -> Vec<NaiveDate> {
+    let schedule = Schedule { plan, patient, exit };
+    let due = Due::of(&schedule, timeline);
+    let outlook = Outlook::of(&schedule, timeline, &due, period);
+    let is_due = |planned: &&crate::schedule::PlannedDay| planned.plan == DayPlan::ChangeDue;
+    outlook.days.iter().filter(is_due).map(|planned| planned.day).collect()
+}
+
+/// What a household needs for its first days at home.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct FirstDays {
+    /// The first of them: that of the planned move home; today where the patient is home, or no move is planned.
+    pub from: NaiveDate,
+    /// The last of them.
+    pub to: NaiveDate,
+    /// So many are needed.
+    pub needed: i64,
+}
+
+impl FirstDays {
+    /// The changes that fall due in the `discharge_days` from the day home, and what they use.
+    pub fn of(item: &SupplyItem, plan: &Plan, timeline: &Timeline) -> FirstDays {
+        let today = timeline.today;
+        let home = planned_home(timeline.patient, today);
+        let from = home.filter(|_| timeline.patient.place(today) != CarePlace::Home).unwrap_or(today);
+        let period = Period { from, to: before(plus(from, item.discharge_days)) };
+        let patient = at_home_from(timeline.patient, from);
+        let changes: usize = patient
+            .exits_followed(today)
+            .into_iter()
+            .map(|exit| due_days(plan, &patient, exit, timeline, period).len())
+            .sum();
+        FirstDays { from, to: period.to, needed: changes as i64 * item.per_change }
+    }
+}
+
+/// The day of the next move home that is planned.
+pub fn planned_home(patient: &Patient, today: NaiveDate) -> Option<NaiveDate> {
+    patient.care.iter().find(|row| row.from > today && row.place == CarePlace::Home).map(|row| row.from)
+}
+
+/// The patient as though home from a day on.
+fn at_home_from(patient: &Patient, from: NaiveDate) -> Patient {
+    let mut home = patient.clone();
+    if patient.place(from) != CarePlace::Home {
+        home.care.retain(|row| row.from < from);
+        let row = home.care.last().cloned();
+        home.care.extend(row.map(|row| CareRow { from, place: CarePlace::Home, reports: Reports::Each, ..row }));
+    }
+    home
+}

@@ -1,0 +1,285 @@
+//! Lanes over time as a picture: scores with their gaps, and below them pulls, showers, cultures, treatments, infections
+//! and changes. Every mark has a shape or a letter of its own; color only repeats it.
+
+use chrono::{NaiveDate, Timelike};
+
+use crate::event::Kind;
+use crate::report::At;
+use crate::report::grade::Assessment;
+use crate::report::show::{Days, Happened, Scores, ShowReport};
+use crate::text::visible;
+use crate::view::html::Markup;
+
+/// The picture's width, where the lanes begin, and the room at their end, in its own units.
+const WIDTH: f64 = 760.0;
+const LEFT: f64 = 96.0;
+const RIGHT: f64 = 14.0;
+
+/// The height of a lane, and of the scores of an exit site.
+const LANE: f64 = 24.0;
+const SCORE: f64 = 104.0;
+
+/// Totals further apart than this are not joined, in days: what lies between them is a gap.
+pub(super) const JOINED_DAYS: i64 = 7;
+
+/// A lane of marks: its name, the letter of its marks, and what they are.
+pub(super) struct Lane {
+    pub(super) name: &'static str,
+    pub(super) letter: &'static str,
+    pub(super) kind: Kind,
+}
+
+/// The lanes below the scores.
+pub(super) const LANES: [Lane; 6] = [
+    Lane { name: "pulls", letter: "P", kind: Kind::Trauma },
+    Lane { name: "showers", letter: "S", kind: Kind::Shower },
+    Lane { name: "cultures", letter: "C", kind: Kind::Culture },
+    Lane { name: "treatments", letter: "T", kind: Kind::Treatment },
+    Lane { name: "infections", letter: "I", kind: Kind::Infection },
+    Lane { name: "changes", letter: "|", kind: Kind::Change },
+];
+
+/// The events of a lane that count, oldest first.
+pub(super) fn of_lane<'a>(body: &'a ShowReport, lane: &Lane) -> Vec<&'a Happened> {
+    let kind = lane.kind;
+    body.timeline.iter().rev().filter(|event| event.kind == kind && event.voided.is_none()).collect()
+}
+
+/// Days as places from left to right.
+struct Scale {
+    days: Days,
+}
+
+impl Scale {
+    fn of(&self, day: NaiveDate, part: f64) -> f64 {
+        let all = (self.days.to - self.days.from).num_days() as f64 + 1.0;
+        let n = ((day - self.days.from).num_days() as f64 + part).clamp(0.0, all);
+        LEFT + n / all * (WIDTH - LEFT - RIGHT)
+    }
+
+    fn at(&self, at: &At) -> f64 {
+        match at {
+            At::Time(time) => self.of(time.date_naive(), f64::from(time.num_seconds_from_midnight()) / 86_400.0),
+            At::Day(day) => self.of(*day, 0.5),
+        }
+    }
+}
+
+/// The picture, with a title and a description for who cannot see it.
+pub(super) fn picture(body: &ShowReport, days: Days) -> Markup {
+    let scale = Scale { days };
+    let title = format!("{} from {} to {}", visible(&body.patient), days.from, days.to);
+    let said: Vec<String> = LANES.iter().map(|lane| format!("{} {}", of_lane(body, lane).len(), lane.name)).collect();
+    let records: usize = body.scores.iter().map(|scores| scores.points.len()).sum();
+    let about = format!(
+        "Lanes over time: {records} scored site records, {}. The table below holds every one of them.",
+        said.join(", ")
+    );
+    let mut parts = vec![
+        element("title", &[("id", "lanes-title")], [Markup::text(title)]),
+        element("desc", &[("id", "lanes-about")], [Markup::text(about)]),
+    ];
+    let mut top = 6.0;
+    parts.extend(places(body, &scale, top));
+    top += LANE;
+    for scores in &body.scores {
+        parts.extend(score_lane(scores, &scale, top));
+        top += SCORE + 10.0;
+    }
+    for lane in &LANES {
+        let middle = top + LANE / 2.0;
+        parts.push(line("rule", (LEFT, middle), (WIDTH - RIGHT, middle)));
+        parts.push(text("right", (LEFT - 8.0, middle + 4.0), lane.name));
+        let mut last = f64::MIN;
+        for event in of_lane(body, lane) {
+            // What would lie over the mark before it stands beside it.
+            let is_small = matches!(lane.kind, Kind::Trauma | Kind::Shower | Kind::Culture);
+            let x = if is_small { scale.at(&event.at).max(last + 18.0) } else { scale.at(&event.at) };
+            last = x;
+            parts.push(mark(event, lane, &scale, (x, middle)));
+        }
+        top += LANE;
+    }
+    parts.extend(axis(&scale, top));
+    let view = format!("0 0 {WIDTH} {:.0}", top + 22.0);
+    let attributes = [
+        ("xmlns", "http://www.w3.org/2000/svg"),
+        ("viewBox", view.as_str()),
+        ("role", "img"),
+        ("aria-labelledby", "lanes-title lanes-about"),
+    ];
+    element("svg", &attributes, parts)
+}
+
+/// Where the patient was.
+fn places(body: &ShowReport, scale: &Scale, top: f64) -> Vec<Markup> {
+    let mut parts = vec![text("right", (LEFT - 8.0, top + 14.0), "place")];
+    for (n, row) in body.care.iter().enumerate() {
+        let next = body.care.get(n + 1).map(|next| next.from);
+        if row.from > scale.days.to || next.is_some_and(|next| next <= scale.days.from) {
+            continue;
+        }
+        let from = scale.of(row.from, 0.0);
+        let to = next.map_or(WIDTH - RIGHT, |next| scale.of(next, 0.0));
+        parts.push(rect("band", (from, top + 3.0), (to - from - 1.0, 15.0)));
+        parts.push(text("small", (from + 4.0, top + 14.0), &row.place.to_string()));
+    }
+    parts
+}
+
+/// The scores of one exit site: a dot for a total, an I for a range; dots near enough are joined, gaps are not.
+fn score_lane(scores: &Scores, scale: &Scale, top: f64) -> Vec<Markup> {
+    let most = scores.most.max(1) as f64;
+    let height = |points: i64| top + SCORE - 14.0 - points as f64 / most * (SCORE - 30.0);
+    let mut parts = vec![
+        text("right", (LEFT - 28.0, top + SCORE / 2.0), "score"),
+        text("right", (LEFT - 28.0, top + SCORE / 2.0 + 13.0), &format!("exit {}", visible(&scores.exit))),
+    ];
+    for points in [0, scores.most / 2, scores.most] {
+        parts.push(line("rule", (LEFT, height(points)), (WIDTH - RIGHT, height(points))));
+        parts.push(text("right small", (LEFT - 8.0, height(points) + 3.0), &points.to_string()));
+    }
+    for (from, to) in gaps(scores, scale.days) {
+        let (left, right) = (scale.of(from, 0.0), scale.of(to, 1.0));
+        parts.push(rect("gap", (left, top + 6.0), (right - left, SCORE - 22.0)));
+        if right - left > 60.0 {
+            parts.push(text("mid small soft", ((left + right) / 2.0, top + SCORE / 2.0), "no site record"));
+        }
+    }
+    for pair in scores.points.windows(2) {
+        let is_near = (pair[1].at.date() - pair[0].at.date()).num_days() <= JOINED_DAYS;
+        if is_near && let (Some(before), Some(after)) = (pair[0].total, pair[1].total) {
+            let (from, to) = ((scale.at(&pair[0].at), height(before)), (scale.at(&pair[1].at), height(after)));
+            parts.push(line("curve", from, to));
+        }
+    }
+    let mut labelled = f64::MIN;
+    for point in &scores.points {
+        let x = scale.at(&point.at);
+        let (low, high) = (height(point.total_min), height(point.total_max));
+        let mut mark =
+            vec![element("title", &[], [Markup::text(format!("{} {}", point.at.date(), total_words(point)))])];
+        if point.complete {
+            mark.push(circle("dot", (x, low), 3.6));
+        } else {
+            mark.push(line("range", (x, low), (x, high)));
+            mark.push(line("range", (x - 4.0, low), (x + 4.0, low)));
+            mark.push(line("range", (x - 4.0, high), (x + 4.0, high)));
+        }
+        if x - labelled > 24.0 {
+            mark.push(text("mid small halo", (x, high - 6.0), &total(point)));
+            labelled = x;
+        }
+        parts.push(element("g", &[], mark));
+    }
+    parts
+}
+
+/// Stretches of more than [`JOINED_DAYS`] days without a site record, first and last day.
+fn gaps(scores: &Scores, days: Days) -> Vec<(NaiveDate, NaiveDate)> {
+    let recorded = scores.points.iter().map(|point| point.at.date());
+    let (mut gaps, mut last) = (Vec::new(), crate::day::before(days.from));
+    for day in recorded.chain([crate::day::after(days.to)]) {
+        if (day - last).num_days() > JOINED_DAYS {
+            gaps.push((crate::day::after(last), crate::day::before(day)));
+        }
+        last = day;
+    }
+    gaps
+}
+
+/// A total, or the range in which it lies.
+fn total(point: &Assessment) -> String {
+    point.total.map_or_else(|| format!("{}-{}", point.total_min, point.total_max), |total| total.to_string())
+}
+
+/// A total with its band.
+pub(super) fn total_words(point: &Assessment) -> String {
+    format!("{} {}", total(point), visible(&point.band))
+}
+
+/// One event in its lane.
+fn mark(event: &Happened, lane: &Lane, scale: &Scale, (x, middle): (f64, f64)) -> Markup {
+    let title =
+        element("title", &[], [Markup::text(format!("{} {}: {}", event.at.date(), event.kind, visible(&event.words)))]);
+    let letter = |class: &str| text(&format!("mid small {class}"), (x, middle + 3.2), lane.letter);
+    let parts = match lane.kind {
+        Kind::Trauma => {
+            let points = format!(
+                "{x:.1},{:.1} {:.1},{:.1} {:.1},{:.1}",
+                middle - 11.0,
+                x - 10.0,
+                middle + 8.0,
+                x + 10.0,
+                middle + 8.0
+            );
+            vec![
+                element("polygon", &[("class", "shape red"), ("points", &points)], []),
+                text("mid small", (x, middle + 6.0), lane.letter),
+            ]
+        }
+        Kind::Shower => vec![circle("shape blue", (x, middle), 8.0), letter("")],
+        Kind::Culture => {
+            let (class, inner) = match event.growth {
+                Some(true) => ("shape full", "on-full"),
+                Some(false) => ("shape", ""),
+                None => ("shape open", ""),
+            };
+            vec![rect(class, (x - 8.0, middle - 8.0), (16.0, 16.0)), letter(inner)]
+        }
+        Kind::Treatment | Kind::Infection => {
+            let from = event.onset.map_or(x, |onset| scale.of(onset, 0.0));
+            let to = event.until.map_or(WIDTH - RIGHT, |until| scale.of(until, 1.0)).max(from + 14.0);
+            let class = if lane.kind == Kind::Treatment { "shape green" } else { "shape red" };
+            let class = if event.until.is_none() { format!("{class} open") } else { class.to_owned() };
+            let first = event.words.split(';').next().unwrap_or_default();
+            let room = ((to - from) / 5.0) as usize;
+            let label = crate::text::cut(&format!("{} {}", lane.letter, visible(first)), room.max(1));
+            vec![
+                rect(&class, (from, middle - 8.0), (to - from, 16.0)),
+                text("small", (from + 4.0, middle + 3.2), &label),
+            ]
+        }
+        _ => vec![line("axis", (x, middle - 7.0), (x, middle + 7.0))],
+    };
+    element("g", &[], [title].into_iter().chain(parts))
+}
+
+/// The days below the lanes.
+fn axis(scale: &Scale, top: f64) -> Vec<Markup> {
+    let all = (scale.days.to - scale.days.from).num_days() + 1;
+    let step = (all + 9) / 10;
+    let mut parts = vec![line("axis", (LEFT, top), (WIDTH - RIGHT, top))];
+    for n in (0..all).step_by(step.max(1) as usize) {
+        let day = crate::day::plus(scale.days.from, n);
+        let x = scale.of(day, 0.0);
+        let form = if all > 300 { "%Y-%m-%d" } else { "%m-%d" };
+        parts.push(line("axis", (x, top), (x, top + 5.0)));
+        parts.push(text("small", (x, top + 16.0), &day.format(form).to_string()));
+    }
+    parts
+}
+
+fn element(name: &str, attributes: &[(&str, &str)], inner: impl IntoIterator<Item = Markup>) -> Markup {
+    Markup::element(name, attributes, inner)
+}
+
+fn text(class: &str, (x, y): (f64, f64), said: &str) -> Markup {
+    let (x, y) = (format!("{x:.1}"), format!("{y:.1}"));
+    element("text", &[("class", class), ("x", &x), ("y", &y)], [Markup::text(said)])
+}
+
+fn line(class: &str, from: (f64, f64), to: (f64, f64)) -> Markup {
+    let [x1, y1, x2, y2] = [from.0, from.1, to.0, to.1].map(|n| format!("{n:.1}"));
+    element("line", &[("class", class), ("x1", &x1), ("y1", &y1), ("x2", &x2), ("y2", &y2)], [])
+}
+
+fn rect(class: &str, at: (f64, f64), size: (f64, f64)) -> Markup {
+    let [x, y, width, height] = [at.0, at.1, size.0.max(0.0), size.1].map(|n| format!("{n:.1}"));
+    element("rect", &[("class", class), ("x", &x), ("y", &y), ("width", &width), ("height", &height), ("rx", "2")], [])
+}
+
+fn circle(class: &str, at: (f64, f64), radius: f64) -> Markup {
+    let [cx, cy, r] = [at.0, at.1, radius].map(|n| format!("{n:.1}"));
+    element("circle", &[("class", class), ("cx", &cx), ("cy", &cy), ("r", &r)], [])
+}

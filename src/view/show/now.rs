@@ -1,0 +1,126 @@
+//! What is open now: what is due, signals, supplies, teaching; and the features on file around each infection.
+
+use crate::report::show::{Criteria, Feature, OnFile, ShowReport};
+use crate::report::signals::Signal;
+use crate::text::visible;
+use crate::view::supplies::item_words;
+use crate::view::teaching::standing_words;
+use crate::view::{Look, hanging};
+
+/// What is open now.
+pub(super) fn text(body: &ShowReport, look: Look) -> String {
+    let due: String = due_lines(body).iter().map(|line| hanging(look, line, "  ")).collect();
+    let open: String = open_lines(body).iter().map(|line| hanging(look, line, "  ")).collect();
+    if open.is_empty() { format!("{due}\n") } else { format!("{due}\n{open}\n") }
+}
+
+/// What is due, with what to know before a call.
+pub(super) fn due_lines(body: &ShowReport) -> Vec<String> {
+    let Some(rows) = &body.due else { return vec!["What is due is not known.".to_owned()] };
+    let mut lines = Vec::new();
+    for row in rows {
+        let exit = row.exit.as_ref().map(|exit| format!("exit {}: ", visible(exit))).unwrap_or_default();
+        let on = row.due_on.map(|day| format!(" on {day}")).unwrap_or_default();
+        let hours = row.hours_overdue.map(|hours| format!(", {hours} h ago")).unwrap_or_default();
+        let deadline =
+            row.deadline.as_ref().map(|deadline| format!(", deadline {}{hours}", minute(deadline))).unwrap_or_default();
+        lines.push(format!("{exit}{}{on}{deadline}: {}", row.state, row.reason));
+        // Signals stand below, each with what it is about.
+        let is_signal = |words: &str| {
+            row.signals.iter().flatten().any(|signal| words.starts_with(&format!("{} since ", signal.name)))
+        };
+        let beside: Vec<&str> =
+            row.beside.iter().map(|aside| aside.words.as_str()).filter(|words| !is_signal(words)).collect();
+        if !beside.is_empty() {
+            lines.push(format!("  {}", beside.join(" · ")));
+        }
+    }
+    lines
+}
+
+/// Open signals, supplies and teaching, a line each.
+pub(super) fn open_lines(body: &ShowReport) -> Vec<String> {
+    let mut lines: Vec<String> = match &body.signals {
+        None => vec!["signals not known".to_owned()],
+        Some(signals) => signals.iter().map(|signal| signal_words(signal, body.exits.len() > 1)).collect(),
+    };
+    match &body.supplies {
+        None => lines.push("supplies not known".to_owned()),
+        Some(items) => lines.extend(items.iter().map(|item| format!("supplies {}", item_words(item)))),
+    }
+    for learner in &body.teaching {
+        let person = visible(&learner.person);
+        match &learner.standings {
+            None => lines.push(format!("teaching {person}: not known")),
+            Some(all) => {
+                lines.extend(all.iter().map(|standing| format!("teaching {person}: {}", standing_words(standing))))
+            }
+        }
+    }
+    lines
+}
+
+fn signal_words(signal: &Signal, has_several: bool) -> String {
+    let exit = signal.exit.as_ref().filter(|_| has_several);
+    let exit = exit.map(|exit| format!(" at exit {}", visible(exit))).unwrap_or_default();
+    let answered = match &signal.answered {
+        Some(at) => format!("answered {}", minute(at)),
+        None => "not answered".to_owned(),
+    };
+    let better = if signal.better_not_confirmed { ", better, not confirmed" } else { "" };
+    let said: Vec<String> = signal.evidence.iter().take(1).map(|said| format!(": {}", visible(&said.what))).collect();
+    format!(
+        "signal {}{exit} since {}{}; to be looked at {}, {answered}{better}",
+        signal.signal,
+        minute(&signal.since),
+        said.concat(),
+        signal.urgency.to_string().replace('-', " ")
+    )
+}
+
+fn minute(at: &str) -> String {
+    at.get(..16).unwrap_or(at).replace('T', " ")
+}
+
+/// The features on file around each infection, as text.
+pub(super) fn criteria_text(body: &ShowReport, look: Look) -> String {
+    let mut out = String::new();
+    for criteria in &body.infection_criteria {
+        out.push_str(&hanging(look, &criteria_heading(criteria), "  "));
+        for (name, words) in criteria_rows(criteria) {
+            out.push_str(&hanging(look, &format!("  {name}: {words}"), "      "));
+        }
+        out.push_str(&hanging(look, &format!("  {CONCLUDES_NOTHING}"), "  "));
+        out.push('\n');
+    }
+    out
+}
+
+/// What such a list is not.
+pub(super) const CONCLUDES_NOTHING: &str = "A list of what is on file for the working definitions of Hannan MM et al., J Heart Lung Transplant 2011;30:375-384; whether one is met is a clinician's to say.";
+
+/// Which infection, and which days were looked at.
+pub(super) fn criteria_heading(criteria: &Criteria) -> String {
+    format!(
+        "On file around the infection of {} ({} {}, as determined), from {} to {}",
+        criteria.onset, criteria.certainty, criteria.part, criteria.from, criteria.to
+    )
+}
+
+/// Each feature with what is on file of it.
+pub(super) fn criteria_rows(criteria: &Criteria) -> Vec<(String, String)> {
+    criteria.features.iter().map(|feature| (feature.feature.to_string(), feature_words(feature))).collect()
+}
+
+fn feature_words(feature: &Feature) -> String {
+    let on_file = |all: &[OnFile]| {
+        let one = |one: &OnFile| format!("{} {}", one.at.date(), visible(&one.says));
+        all.iter().map(one).collect::<Vec<_>>().join(", ")
+    };
+    match (feature.shown.is_empty(), feature.not_there.is_empty()) {
+        (true, true) => "nothing on file".to_owned(),
+        (true, false) => format!("looked at and not there: {}", on_file(&feature.not_there)),
+        (false, true) => on_file(&feature.shown),
+        (false, false) => format!("{}; not there: {}", on_file(&feature.shown), on_file(&feature.not_there)),
+    }
+}

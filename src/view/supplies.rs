@@ -1,0 +1,100 @@
+//! Supplies for a person: what to order now, what later, and who was never counted.
+
+use chrono::NaiveDate;
+
+use super::{Look, hanging, number, paragraph, table_of_numbers, unusable};
+use crate::policy::CarePlace;
+use crate::report::supplies::{Item, Row, SuppliesReport};
+use crate::report::{Report, short_day};
+use crate::text::{count, visible};
+
+/// The supplies as text.
+pub fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: Look) -> String {
+    let body = &report.body;
+    let mut out = unusable(look, &report.unusable);
+    let lines: Vec<(&Row, &Item)> =
+        body.rows.iter().flat_map(|row| row.items.iter().flatten().map(move |item| (row, item))).collect();
+    let counted: Vec<&(&Row, &Item)> = lines.iter().filter(|(_, item)| item.on_hand.is_some()).collect();
+    if !counted.is_empty() {
+        let heads = ["patient", "left", "used", "counted", "runs out", "order by", "item"];
+        let rows = counted.iter().map(|(row, item)| cells(row, item, today)).collect();
+        out.push_str(&table_of_numbers(look, &heads, rows, 1..3));
+        out.push('\n');
+    }
+    for (row, item) in &counted {
+        for note in notes(item) {
+            out.push_str(&hanging(look, &format!("{} {}: {note}", row.patient, visible(&item.item)), "  "));
+        }
+    }
+    let codes = |is_in: &dyn Fn(&Row) -> bool| {
+        let codes: Vec<&str> = body.rows.iter().filter(|row| is_in(row)).map(|row| row.patient.as_str()).collect();
+        codes.join(" ")
+    };
+    let is_uncounted = |row: &Row| row.items.iter().flatten().any(|item| item.on_hand.is_none());
+    let not_known = body.rows.iter().filter(|row| row.items.is_none()).map(|row| visible(&row.patient));
+    let sentences = [
+        ("Not known", not_known.collect::<Vec<_>>().join(" ")),
+        ("Never counted, at home", codes(&|row| is_uncounted(row) && row.place == Some(CarePlace::Home))),
+        ("Never counted, not at home", codes(&|row| is_uncounted(row) && row.place != Some(CarePlace::Home))),
+        ("Support ended, not listed", body.ended.join(" ")),
+    ];
+    for (what, codes) in sentences.iter().filter(|(_, codes)| !codes.is_empty()) {
+        out.push_str(&hanging(look, &format!("{what}: {codes}"), "  "));
+    }
+    for row in body.rows.iter().filter(|row| !row.not_in_policy.is_empty()) {
+        let items = visible(&row.not_in_policy.join(", "));
+        out.push_str(&hanging(look, &format!("{}: on file, but not in the policy: {items}", row.patient), "  "));
+    }
+    if body.rows.is_empty() && body.ended.is_empty() {
+        out.push_str("No patient is on file.\n");
+    }
+    out.push_str(&paragraph(
+        look,
+        "Left by the records: the last count, what came since, less what was lost and used at home. Changes to come: by the \
+         schedule, or as often as in the last 28 days, whichever is sooner.",
+    ));
+    out
+}
+
+fn cells(row: &Row, item: &Item, today: NaiveDate) -> Vec<String> {
+    let day = |day: Option<NaiveDate>| day.map_or("-".to_owned(), |day| short_day(day, today));
+    let order_by = match item.short {
+        Some(true) => format!("{} now", day(item.order_by)),
+        _ => day(item.order_by),
+    };
+    vec![
+        row.patient.clone(),
+        number(item.on_hand),
+        number(item.used),
+        day(item.counted_on),
+        day(item.runs_out_on),
+        order_by,
+        visible(&item.item),
+    ]
+}
+
+/// What to know of a number before it is believed.
+pub(super) fn notes(item: &Item) -> Vec<String> {
+    let negative = item.on_hand.filter(|left| *left < 0).map(|left| format!("the records say {left}: count again"));
+    let not_told = item.changes_not_told.filter(|n| *n > 0).map(|n| {
+        format!("{} planned since then that nobody has told yet; the day is worked out with them", count(n, "change"))
+    });
+    let never = (item.runs_out_on.is_none() && item.on_hand.is_some())
+        .then(|| "no change to come at home uses it up within 400 days".to_owned());
+    [negative, not_told, never].into_iter().flatten().collect()
+}
+
+/// One item in a line, for a patient's story.
+pub(super) fn item_words(item: &Item) -> String {
+    let Some((left, on)) = item.on_hand.zip(item.counted_on) else {
+        return format!("{}: never counted", visible(&item.item));
+    };
+    let runs_out = item.runs_out_on.map(|day| format!(", runs out {day}")).unwrap_or_default();
+    let order = match (item.short, item.order_by) {
+        (Some(true), Some(day)) => format!(", order now (by {day})"),
+        (_, Some(day)) => format!(", order by {day}"),
+        _ => String::new(),
+    };
+    let notes: Vec<String> = notes(item).into_iter().map(|note| format!("; {note}")).collect();
+    format!("{}: {left} left, counted {on}{runs_out}{order}{}", visible(&item.item), notes.concat())
+}

@@ -1,0 +1,152 @@
+//! Teaching for a person: who has lapsed, who is being taught and what is missing, who is signed off, who may sign.
+
+use chrono::NaiveDate;
+
+use super::{Look, hanging, paragraph, unusable};
+use crate::day::plus;
+use crate::report::Report;
+use crate::report::teaching::{Discharge, Learner, LineState, TeachingReport};
+use crate::teaching::{Lack, MissingStep, Progress, Standing};
+use crate::text::{count, visible};
+
+/// The teaching as text; with `within` only who has lapsed or lapses within so many days.
+pub fn teaching(report: &Report<TeachingReport>, today: NaiveDate, within: Option<i64>, look: Look) -> String {
+    let body = &report.body;
+    let mut out = unusable(look, &report.unusable);
+    let all: Vec<(&Learner, &Standing)> = body
+        .people
+        .iter()
+        .flat_map(|learner| learner.standings.iter().flatten().map(move |standing| (learner, standing)))
+        .collect();
+    let in_state = |state: Progress| all.iter().filter(move |(_, standing)| standing.state == state);
+    let not_known: Vec<String> = body.people.iter().filter(|learner| learner.standings.is_none()).map(name).collect();
+    if !not_known.is_empty() {
+        out.push_str(&hanging(look, &format!("Not known: {}", not_known.join(", ")), "  "));
+        out.push('\n');
+    }
+    let mut section = |heading: &str, rows: Vec<&(&Learner, &Standing)>| {
+        if !rows.is_empty() {
+            out.push_str(&format!("{heading}\n"));
+            rows.iter().for_each(|(learner, standing)| out.push_str(&row(learner, standing, look)));
+            out.push('\n');
+        }
+    };
+    section("Lapsed", in_state(Progress::Lapsed).collect());
+    match within {
+        Some(days) => {
+            let last = plus(today, days);
+            let heading = format!("Lapses within {}", count(days, "day"));
+            let mut rows: Vec<_> = in_state(Progress::SignedOff).collect::<Vec<_>>();
+            rows.retain(|(_, standing)| standing.until.is_some_and(|until| until < last));
+            rows.sort_by_key(|(_, standing)| standing.until);
+            section(&heading, rows);
+        }
+        None => {
+            section("In training", in_state(Progress::InTraining).collect());
+            section("Not started", in_state(Progress::NotStarted).collect());
+            section("Signed off", in_state(Progress::SignedOff).collect());
+        }
+    }
+    for discharge in &body.discharge {
+        out.push_str(&checklist(discharge, look));
+    }
+    let may_sign = match &body.may_sign {
+        None => "not known".to_owned(),
+        Some(codes) if codes.is_empty() => "nobody".to_owned(),
+        Some(codes) => codes.join(", "),
+    };
+    out.push_str(&hanging(look, &format!("May sign today: {may_sign}"), "  "));
+    let mut whys: Vec<&str> = body.not_listed.iter().map(|one| one.why.as_str()).collect();
+    whys.dedup();
+    for why in whys {
+        let codes: Vec<&str> =
+            body.not_listed.iter().filter(|one| one.why == why).map(|one| one.code.as_str()).collect();
+        out.push_str(&hanging(look, &format!("Not listed, {why}: {}", codes.join(" ")), "  "));
+    }
+    out.push_str(&paragraph(look, "A sign-off is what the records say of it, not a permission."));
+    out
+}
+
+/// The person, and the household where that is not plain.
+fn name(learner: &Learner) -> String {
+    match &learner.patient {
+        Some(patient) => format!("{} of {}", visible(&learner.person), visible(patient)),
+        None => visible(&learner.person),
+    }
+}
+
+fn row(learner: &Learner, standing: &Standing, look: Look) -> String {
+    let mut out = hanging(look, &format!("  {}: {}", name(learner), standing_words(standing)), "      ");
+    if matches!(standing.state, Progress::InTraining | Progress::Lapsed) {
+        for line in missing(standing) {
+            out.push_str(&hanging(look, &format!("      {line}"), "        "));
+        }
+    }
+    out
+}
+
+/// How far somebody is in a curriculum.
+pub(super) fn standing_words(standing: &Standing) -> String {
+    let what = format!("{} version {}", visible(&standing.curriculum), standing.version);
+    let qualifying = format!("qualifying {} of {}", standing.qualifying, standing.needed);
+    match (standing.state, standing.until, standing.lapsed_since) {
+        (Progress::SignedOff, Some(until), _) => {
+            let older = if standing.older_version { ", in an older version; the newest is not taught yet" } else { "" };
+            format!("{what}, signed off until {until}{older}")
+        }
+        (Progress::Lapsed, _, Some(since)) => format!("{what}, lapsed since {since}, {qualifying}"),
+        (Progress::InTraining, ..) => format!("{what}, in training, {qualifying}"),
+        _ => format!("{what}, not started"),
+    }
+}
+
+/// What is missing: checkoffs, and step by step what was not done unaided; critical ones are marked.
+fn missing(standing: &Standing) -> Vec<String> {
+    let more = standing.needed - standing.qualifying;
+    let mut lines = Vec::new();
+    if more > 0 {
+        let another = if standing.qualifying > 0 { "on another day" } else { "on different days" };
+        let another = if more == 1 && standing.qualifying == 0 { "" } else { another };
+        lines.push(format!("missing: {} {another}", count(more, "qualifying checkoff")).trim_end().to_owned());
+    }
+    if standing.missing.len() > 1
+        && standing.missing.len() as i64 == standing.steps
+        && standing.missing.iter().all(|step| step.last == Lack::NotDone)
+    {
+        let critical = standing.missing.iter().filter(|step| step.critical).count();
+        lines.push(format!("every step: none of {} was done yet, {critical} of them critical", standing.steps));
+    } else {
+        lines.extend(standing.missing.iter().map(step_words));
+    }
+    for checkoff in standing.checkoffs.iter().rev().filter(|checkoff| !checkoff.counts).take(2) {
+        let why = visible(&checkoff.why_not.join("; "));
+        lines.push(format!("{} by {} does not count: {why}", checkoff.on, visible(&checkoff.observer)));
+    }
+    lines
+}
+
+fn step_words(step: &MissingStep) -> String {
+    let mark = if step.critical { "! " } else { "" };
+    format!("{mark}{} {}: {}", visible(&step.step), step.last.to_string().replace('-', " "), visible(&step.text))
+}
+
+fn checklist(discharge: &Discharge, look: Look) -> String {
+    let planned = match discharge.planned_on {
+        Some(day) => format!("move home planned for {day}"),
+        None => "no move home planned".to_owned(),
+    };
+    let head = format!("Discharge of {}, dressing care only: {planned}", visible(&discharge.patient));
+    let mut out = hanging(look, &head, "  ");
+    for line in &discharge.lines {
+        let mark = match line.state {
+            LineState::Met => "[x]",
+            LineState::NotMet => "[ ]",
+            LineState::NotKnown => "[?]",
+        };
+        let plain = |word: String| word.replace('-', " ");
+        let (needs, state) = (plain(line.needs.to_string()), plain(line.state.to_string()));
+        out.push_str(&hanging(look, &format!("  {mark} {needs}: {state}; {}", visible(&line.why)), "      "));
+    }
+    out.push_str("  A checklist, not a permission.\n\n");
+    out
+}

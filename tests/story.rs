@@ -1,0 +1,162 @@
+//! One patient's story: what is open now, the features on file around an infection, and the page to print.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+use std::ffi::OsString;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use exitsite::command::{Outcome, Surroundings, run};
+use scraper::{Html, Selector};
+use serde_json::{Value, json};
+
+fn said(here: &Path, arguments: &[&str]) -> Outcome {
+    let surroundings = Surroundings {
+        now: "2026-11-24T13:15:00Z".parse().unwrap(),
+        here: here.to_owned(),
+        records: Some(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo")),
+        writer: None,
+        terminal: None,
+        width: None,
+        color: false,
+    };
+    run(["exitsite", "show"].iter().chain(arguments).map(OsString::from), &surroundings)
+}
+
+fn story(code: &str, more: &[&str]) -> Value {
+    let outcome = said(Path::new("."), &[&[code, "--json"], more].concat());
+    let report: Value = serde_json::from_str(&outcome.stdout).unwrap_or_else(|_| panic!("{}", outcome.stderr));
+    jsonschema::validate(&exitsite::schema::schema("show").unwrap(), &report).unwrap();
+    report
+}
+
+/// The page of a patient, and the folder that it stands in.
+fn page(code: &str, more: &[&str]) -> (tempfile::TempDir, String) {
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let outcome = said(kept.path(), &[&[code, "--html", "story.html"], more].concat());
+    assert!(outcome.stdout.starts_with("Wrote story.html"), "{}", outcome.stderr);
+    let text = fs::read_to_string(kept.path().join("story.html")).unwrap();
+    (kept, text)
+}
+
+fn count(html: &Html, selector: &str) -> usize {
+    html.select(&Selector::parse(selector).unwrap()).count()
+}
+
+fn patients() -> Vec<String> {
+    let patients: PathBuf = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo/patients");
+    fs::read_dir(patients).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect()
+}
+
+#[test]
+fn says_what_is_open_now() {
+    let found = story("P-009", &[]);
+    let names: Vec<&str> =
+        found["signals"].as_array().unwrap().iter().map(|signal| signal["signal"].as_str().unwrap()).collect();
+    assert_eq!(names[..2], ["line-pulled", "score-review"]);
+    assert!(names.contains(&"culture-unresulted"));
+    assert_eq!(found["teaching"][0]["standings"][0]["until"], "2027-10-19");
+    assert_eq!(found["supplies"][0]["on_hand"], json!(null));
+    let text = said(Path::new("."), &["P-009"]).stdout;
+    assert!(text.contains("signal culture-unresulted since 2026-11-23 03:00"), "{text}");
+    assert!(text.contains("supplies dressing-kit: never counted"), "{text}");
+    assert!(text.contains("teaching p009-wife: dressing-change version 1, signed off until 2027-10-19"), "{text}");
+}
+
+#[test]
+fn lists_what_is_on_file_around_an_infection_and_concludes_nothing() {
+    let found = story("P-024", &[]);
+    let criteria = &found["infection_criteria"][0];
+    assert_eq!(
+        (&criteria["onset"], &criteria["from"], &criteria["to"]),
+        (&json!("2026-10-08"), &json!("2026-09-24"), &json!("2026-10-22"))
+    );
+    let shown = |name: &str| {
+        let feature = criteria["features"].as_array().unwrap().iter().find(|one| one["feature"] == name).unwrap();
+        (feature["shown"].as_array().unwrap().len(), feature["not_there"].as_array().unwrap().len())
+    };
+    assert_eq!(shown("purulence"), (0, 11));
+    assert_eq!(shown("culture"), (1, 1));
+    assert_eq!(shown("erythema"), (9, 2));
+    assert_eq!(shown("warmth"), (0, 3));
+    assert_eq!(shown("tenderness"), (1, 2));
+    assert_eq!(shown("fever"), (0, 0));
+    let text = said(Path::new("."), &["P-024"]).stdout;
+    assert!(text.contains("  fever: nothing on file"), "{text}");
+    assert!(text.contains("whether one is met is a clinician's to"), "{text}");
+    // a result that was not there yet is not on file
+    let earlier = story("P-024", &["--as-of", "2026-10-12T20:00"]);
+    let culture = &earlier["infection_criteria"][0]["features"][1];
+    assert_eq!((culture["shown"].as_array().unwrap().len(), &culture["not_there"]), (1, &json!([])));
+}
+
+#[test]
+fn a_page_is_whole_and_fetches_nothing() {
+    for code in patients() {
+        let (_kept, text) = page(&code, &["--all"]);
+        let html = Html::parse_document(&text);
+        assert_eq!(html.errors, Vec::<String>::new(), "{code}");
+        for none in ["script", "link", "img", "iframe", "object", "[src]", "[onload]", "[href]"] {
+            assert_eq!(count(&html, none), 0, "{code}: {none}");
+        }
+        assert!(!text.contains("url(") && !text.contains("@import"), "{code}");
+        assert_eq!(count(&html, "h1"), 1, "{code}");
+        assert!(text.contains("Grades what was written down"), "{code}");
+        assert!(!text.contains("NaN") && !text.contains("inf\""), "{code}");
+    }
+}
+
+#[test]
+fn the_picture_has_words_for_who_cannot_see_it() {
+    let (_kept, text) = page("P-024", &["--all"]);
+    let html = Html::parse_document(&text);
+    assert_eq!(count(&html, "svg[role=img][aria-labelledby] > title"), 1);
+    assert_eq!(count(&html, "svg > desc"), 1);
+    let heads: Vec<String> =
+        html.select(&Selector::parse("table tr th[scope=row]").unwrap()).map(|head| head.text().collect()).collect();
+    let lanes = ["score, exit a", "pulls", "showers", "cultures", "treatments", "infections", "changes"];
+    assert_eq!(heads[..7], lanes);
+    assert_eq!(heads[7..], ["purulence", "culture", "erythema", "warmth", "tenderness", "fever"]);
+    // each mark says what it is; two cultures of one day stand beside each other
+    assert_eq!(count(&html, "svg g > title"), count(&html, "svg g"));
+    let cultures: Vec<String> = html
+        .select(&Selector::parse("svg g rect[width='16.0']").unwrap())
+        .map(|rect| rect.value().attr("x").unwrap().to_owned())
+        .collect();
+    assert_eq!(cultures.len(), 2);
+    assert_ne!(cultures[0], cultures[1]);
+}
+
+#[test]
+fn a_gap_is_drawn_as_a_gap() {
+    // site records of P-009 are at most 5 days apart; in a period that begins long before them there is a gap
+    let (_kept, text) = page("P-009", &[]);
+    assert_eq!(count(&Html::parse_document(&text), "rect.gap"), 0);
+    let (_kept, text) = page("P-009", &["--from", "2026-09-01", "--to", "2026-11-24"]);
+    let html = Html::parse_document(&text);
+    assert_eq!(count(&html, "rect.gap"), 1);
+    assert!(text.contains("no site record"));
+}
+
+#[test]
+fn only_a_page_of_this_command_is_replaced() {
+    let (kept, _) = page("P-014", &[]);
+    let again = said(kept.path(), &["P-009", "--html", "story.html"]);
+    assert_eq!(again.status, 0, "{}", again.stderr);
+    assert!(fs::read_to_string(kept.path().join("story.html")).unwrap().contains("P-009"));
+    fs::write(kept.path().join("mine.html"), "<p>mine</p>").unwrap();
+    let refused = said(kept.path(), &["P-009", "--html", "mine.html"]);
+    assert_eq!((refused.status, refused.stdout.as_str()), (2, ""));
+    assert_eq!(fs::read_to_string(kept.path().join("mine.html")).unwrap(), "<p>mine</p>");
+}
+
+#[test]
+fn a_file_that_cannot_be_used_is_said_first_on_the_page() {
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let outcome = said(kept.path(), &["P-003", "--html", "story.html"]);
+    assert_eq!(outcome.status, 3);
+    let text = fs::read_to_string(kept.path().join("story.html")).unwrap();
+    assert!(text.contains("class=\"warn\""));
+    assert!(text.contains("2026-11-23T1905-change.toml"));
+    assert!(text.contains("supplies not known"));
+}
