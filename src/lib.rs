@@ -27,8 +27,10 @@ pub mod teaching;
 pub mod signal;
 pub mod check;
 pub mod entry;
+pub mod alert;
 pub mod report;
 pub mod view;
+pub mod post;
 pub mod schema;
 pub mod command;
 #[doc(hidden)]

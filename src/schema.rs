@@ -13,8 +13,8 @@ use crate::policy::Policy;
 use crate::record::{Field, Shape};
 use crate::report::Report;
 use crate::report::{
-    check::CheckReport, due::DueReport, grade::GradeReport, history::HistoryReport, missed::MissedReport,
-    sheet::SheetReport, show::ShowReport, signals::SignalsReport,
+    alert::AlertReport, check::CheckReport, due::DueReport, grade::GradeReport, history::HistoryReport,
+    missed::MissedReport, sheet::SheetReport, show::ShowReport, signals::SignalsReport,
 };
 use crate::word::Word;
 
@@ -22,7 +22,7 @@ use crate::word::Word;
 const FILES: [&str; 3] = ["policy", "people", "patient"];
 
 /// The reports.
-const REPORTS: [&str; 8] = ["check", "due", "missed", "grade", "show", "history", "sheet", "signals"];
+const REPORTS: [&str; 9] = ["alert", "check", "due", "missed", "grade", "show", "history", "sheet", "signals"];
 
 /// The name of every schema: the files, the kinds of events, the reports.
 pub fn names() -> Vec<&'static str> {
@@ -32,6 +32,7 @@ pub fn names() -> Vec<&'static str> {
 /// The schema of a name; none if there is none of it.
 pub fn schema(name: &str) -> Option<Value> {
     let report = match name {
+        "alert" => Some(schema_for!(Report<AlertReport>)),
         "check" => Some(schema_for!(Report<CheckReport>)),
         "due" => Some(schema_for!(Report<DueReport>)),
         "missed" => Some(schema_for!(Report<MissedReport>)),

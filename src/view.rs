@@ -1,5 +1,6 @@
 //! Reports as text and as JSON: the only door to the table and the diagnostics libraries.
 
+mod alert;
 pub mod change;
 mod check;
 mod due;
@@ -14,6 +15,7 @@ mod sheet;
 mod show;
 mod signals;
 
+pub use alert::{Words, counted, heartbeat};
 pub use check::{check, explain, explain_all};
 pub use due::due;
 pub use grade::grade;

@@ -37,6 +37,7 @@ fn said(arguments: &[&str], records: &Path) -> Outcome {
         terminal: None,
         width: None,
         color: false,
+        ..Surroundings::default()
     };
     run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
 }
