@@ -167,6 +167,7 @@ mod tests {
         let text = String::from_utf8(sent.formatted()).unwrap();
         let (head, _) = text.split_once("\r\n\r\n").unwrap();
         assert!(!head.lines().any(|line| line.starts_with("Bcc")), "{head}");
+        assert!(sender().message(&letter("root@localhost", "a", "b")).is_ok());
         for address in ["vad@example.org\r\nBcc: x@example.org", "vad", "", "a@b, c@d"] {
             assert!(sender().message(&letter(address, "a", "b")).is_err(), "{address:?}");
         }

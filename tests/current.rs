@@ -132,7 +132,8 @@ fn keeps_its_schema(arguments: &[&str], records: &Path) -> Option<Value> {
     Some(report)
 }
 
-const EVERY_REPORT: [&[&str]; 8] = [
+const EVERY_REPORT: [&[&str]; 9] = [
+    &["alert"],
     &["due"],
     &["due", "--all"],
     &["missed"],

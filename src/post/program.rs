@@ -4,6 +4,7 @@
 use std::io::Write;
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
+use std::sync::mpsc::channel;
 use std::thread::{sleep, spawn};
 use std::time::Duration;
 
@@ -11,6 +12,9 @@ use crate::problem::Failure;
 
 /// How often it is looked whether the program has ended.
 const PAUSE: Duration = Duration::from_millis(20);
+
+/// When the program has ended, all of the message was read by then or never will be.
+const SETTLED: Duration = Duration::from_secs(1);
 
 /// A mail program.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -34,12 +38,13 @@ impl MailProgram {
         let stdin = child.stdin.take();
         let message = unix_lines(message);
         // A program that reads nothing must not hold up this one.
-        let writer = spawn(move || stdin.is_some_and(|mut stdin| stdin.write_all(&message).is_ok()));
+        let (says, is_whole) = channel();
+        spawn(move || _ = says.send(stdin.is_some_and(|mut stdin| stdin.write_all(&message).is_ok())));
         let status = self.wait(&mut child)?;
         if !status.success() {
             return Err(Failure::new(format!("the mail program {shown} failed: {status}")));
         }
-        match writer.join() {
+        match is_whole.recv_timeout(SETTLED) {
             Ok(true) => Ok(()),
             _ => Err(Failure::new(format!("the mail program {shown} did not read the whole message"))),
         }

@@ -183,10 +183,10 @@ impl Delivery<'_> {
         Ok(recipients)
     }
 
-    /// Prints now, where that can be done, so that what is remembered was seen; else when the run ends.
+    /// Prints now where it will be remembered, so that what is remembered was seen; else when the run ends.
     fn print(&self, text: &str, outcome: &mut Outcome) -> Result<(), Failure> {
         match self.desk.surroundings.print {
-            Some(print) if !text.is_empty() => print(text).map_err(|error| {
+            Some(print) if self.args.state.is_some() && !text.is_empty() => print(text).map_err(|error| {
                 Failure::new(format!("the alerts could not be printed, and will be told again: {error}"))
             }),
             _ => {
