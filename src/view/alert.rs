@@ -23,33 +23,34 @@ pub struct Words<'a> {
     pub with_findings: bool,
 }
 
+/// What is counted, and how it is said of so many.
+type Counted = (fn(&Matter) -> bool, fn(i64) -> String);
+
+const COUNTED: [Counted; 9] = [
+    (|matter| matches!(matter, Matter::NotJudged { .. }), |_| "nothing could be judged".to_owned()),
+    (|matter| matches!(matter, Matter::Quiet { .. }), |_| "nothing entered for long".to_owned()),
+    (|matter| matches!(matter, Matter::Unusable { .. }), |n| format!("{n} with unusable records")),
+    (|matter| matches!(matter, Matter::Overdue { .. }), |n| format!("{n} overdue")),
+    (
+        |matter| matches!(matter, Matter::Signal { urgency: Urgency::Today, .. }),
+        |n| format!("{} for today", count(n, "signal")),
+    ),
+    (|matter| matches!(matter, Matter::SignOff { .. }), |n| format!("{n} to move home unprepared")),
+    (|matter| matches!(matter, Matter::Supply { .. }), |n| format!("{n} short of supplies")),
+    (
+        |matter| matches!(matter, Matter::Signal { urgency: Urgency::ThisWeek, .. }),
+        |n| format!("{} for this week", count(n, "signal")),
+    ),
+    (|matter| matches!(matter, Matter::SupportEnded { .. }), |n| format!("support ended of {n}")),
+];
+
 /// What a message tells, counted: "2 overdue, 1 signal for today".
 pub fn counted(message: &Message) -> String {
-    let number = |is: fn(&Matter) -> bool| message.alerts.iter().filter(|(alert, _)| is(&alert.matter)).count() as i64;
-    let mut parts = Vec::new();
-    let mut add = |number: i64, words: String| {
-        if number > 0 {
-            parts.push(words);
-        }
+    let part = |(is, words): &Counted| {
+        let number = message.alerts.iter().filter(|(alert, _)| is(&alert.matter)).count() as i64;
+        (number > 0).then(|| words(number))
     };
-    let said = number(|matter| matches!(matter, Matter::NotJudged { .. }));
-    add(said, "nothing could be judged".to_owned());
-    let said = number(|matter| matches!(matter, Matter::Quiet { .. }));
-    add(said, "nothing entered for long".to_owned());
-    let said = number(|matter| matches!(matter, Matter::Unusable { .. }));
-    add(said, format!("{said} with unusable records"));
-    let said = number(|matter| matches!(matter, Matter::Overdue { .. }));
-    add(said, format!("{said} overdue"));
-    let said = number(|matter| matches!(matter, Matter::Signal { urgency: Urgency::Today, .. }));
-    add(said, format!("{} for today", count(said, "signal")));
-    let said = number(|matter| matches!(matter, Matter::SignOff { .. }));
-    add(said, format!("{} not prepared", count(said, "move home").replace("homes", "home")));
-    let said = number(|matter| matches!(matter, Matter::Supply { .. }));
-    add(said, format!("{said} short of supplies"));
-    let said = number(|matter| matches!(matter, Matter::Signal { urgency: Urgency::ThisWeek, .. }));
-    add(said, format!("{} for this week", count(said, "signal")));
-    let said = number(|matter| matches!(matter, Matter::SupportEnded { .. }));
-    add(said, format!("support ended of {said}"));
+    let parts: Vec<String> = COUNTED.iter().filter_map(part).collect();
     if parts.is_empty() { "nothing new".to_owned() } else { parts.join(", ") }
 }
 

@@ -271,7 +271,8 @@ fn a_heartbeat_is_sent_when_all_is_well_and_stands_in_what_is_sent_else() {
     let taken = server.taken();
     assert_eq!(server.whom(), ["co@example.org", "co@example.org"]);
     assert!(taken[0].text.contains("Subject: exitsite: 1 overdue\r\n"), "{}", taken[0].text);
-    assert!(taken[1].text.contains("Subject: exitsite: nothing new\r\n"), "{}", taken[1].text);
+    assert!(taken[1].text.contains("Subject: exitsite: nothing new; 1 overdue, 0 unusable\r\n"), "{}", taken[1].text);
+    assert!(taken[1].text.contains("Told before and still so: 1 alert."), "{}", taken[1].text);
     for taken in taken {
         let line = "heartbeat: 2 on file read, 1 overdue, 0 unusable, newest record 0 h ago, no commit";
         assert!(taken.text.replace("=\r\n", "").contains(line), "{}", taken.text);
@@ -316,9 +317,14 @@ fn somebody_is_always_told() {
     assert_eq!(server.whom(), ["it@example.org"]);
     let run = sent(&office, &server, &["--fallback", "nobody"]);
     assert!(run.status == Some(2) && run.stderr.contains("is no address"), "{}", run.stderr);
+    // Who is both is told once.
+    let office = Office::new();
+    office.put("policy.toml", &format!("{POLICY}{}", ADDRESSES.replace("md@", "co@")));
+    office.run_at("2026-11-25T04:00", &arguments(&server.url(), &[]));
+    assert_eq!(server.whom()[1..], ["co@example.org"]);
     // Without a physician's address the coordinator knows that nobody else is told.
     let office = Office::new();
     office.put("policy.toml", &format!("{POLICY}[alerts]\ncoordinator = ['co@example.org']\n"));
     office.run_at("2026-11-25T04:00", &arguments(&server.url(), &[]));
-    assert!(server.taken()[1].text.contains("No physician is told"), "{}", server.taken()[1].text);
+    assert!(server.taken()[2].text.contains("No physician is told"), "{}", server.taken()[2].text);
 }

@@ -212,6 +212,16 @@ fn overdue_after_a_shower_is_told_at_once() {
 }
 
 #[test]
+fn what_a_late_log_told_is_said_to_be_learnt_late() {
+    let office = Office::new();
+    office.event("P-002", "2026-11-24T0701-change", "");
+    office.event("P-001", "2026-11-21T1800-shower", "[entered]\nat = 2026-11-30T09:00:00\nby = 'rn-07'\n");
+    let run = office.run_at("2026-11-30T09:30", &[]);
+    let late = "P-001 a  overdue for 205 h, since 2026-11-21 20:00; learnt only 8 days later";
+    assert!(run.stdout.lines().any(|line| line == late), "{}", run.stdout);
+}
+
+#[test]
 fn a_promise_that_holds_keeps_it_back_for_a_day_at_most() {
     let office = Office::new();
     let promise = "with = 'patient'\nabout = ['overdue']\noutcome = 'will-change'\nexpect_by = 2026-11-28T12:00:00\n";

@@ -36,6 +36,8 @@ struct Telling<'a> {
     /// Whether coordinators get a message with nothing but the heartbeat.
     always: bool,
     names_no_physician: bool,
+    /// Everything that stands, told now or before.
+    standing: &'a Standing,
 }
 
 impl Telling<'_> {
@@ -48,10 +50,17 @@ impl Telling<'_> {
         if is_mail && self.names_no_physician && message.alerts.iter().any(|(alert, _)| alert.to_physician) {
             remarks.push("No physician is told: policy.toml names no address of one.".to_owned());
         }
+        let Standing { alerts, overdue, unusable, .. } = self.standing;
+        let mut subject = format!("exitsite: {}", view::counted(message));
+        if message.alerts.is_empty() && !alerts.is_empty() {
+            // That nothing is new is not that nothing is to be done.
+            subject.push_str(&format!("; {overdue} overdue, {unusable} unusable"));
+            remarks.push(format!("Told before and still so: {}.", text::count(alerts.len() as i64, "alert")));
+        }
         Some(MessageRow {
             to: is_mail.then(|| message.to.address.clone()),
             alerts: message.alerts.len(),
-            subject: format!("exitsite: {}", view::counted(message)),
+            subject,
             text: self.words.body(message, &remarks, self.heartbeat.as_deref()),
             sent: None,
             problem: None,
@@ -75,6 +84,7 @@ impl Delivery<'_> {
             heartbeat: Some(view::heartbeat(standing, commit.as_deref(), as_of)),
             always: if self.sender.is_some() { self.args.heartbeat } else { is_shown },
             names_no_physician: alerts.physician.is_empty(),
+            standing,
         };
         let told = messages(&standing.alerts, &recipients, &kept.memory, alerts.repeat_hours, now);
         let report = |rows: &[MessageRow]| {
@@ -136,6 +146,7 @@ impl Delivery<'_> {
             heartbeat: None,
             always: false,
             names_no_physician: false,
+            standing: &standing,
         };
         let repeat_hours = self.alerts().map_or(REPEAT_HOURS, |alerts| alerts.repeat_hours);
         let mut rows = Vec::new();
