@@ -169,7 +169,7 @@ fn certificate(office: &Office) -> Arc<ServerConfig> {
 #[test]
 fn a_user_and_a_password_go_over_tls_only_and_the_password_is_shown_nowhere() {
     let office = Office::new();
-    let server = Server::with(Fault::None, Some(certificate(&office)));
+    let server = Server::with(Fault::None, Some(certificate(&office)), false);
     let url = format!("smtp://vad@127.0.0.1:{}?tls=required", server.port);
     let refused = office.run(&arguments(&url, &[]));
     assert!(refused.status == Some(2) && refused.stderr.contains("there is no password"), "{}", refused.stderr);
@@ -192,6 +192,18 @@ fn a_user_and_a_password_go_over_tls_only_and_the_password_is_shown_nowhere() {
     let output = command.env("SSL_CERT_FILE", office.beside("trusted.pem")).output().unwrap();
     assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
     assert_eq!(server.taken().len(), 2);
+}
+
+#[test]
+fn smtps_speaks_tls_from_the_first_byte() {
+    let office = Office::new();
+    let server = Server::with(Fault::None, Some(certificate(&office)), true);
+    let url = format!("smtps://localhost:{}", server.port);
+    assert_eq!(office.run(&arguments(&url, &[])).status, Some(2), "nobody vouches for the certificate");
+    let mut command = office.command(&arguments(&url, &["--as-of", NOW]));
+    let output = command.env("SSL_CERT_FILE", office.beside("trusted.pem")).output().unwrap();
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(server.taken().len() == 1 && server.taken()[0].is_encrypted);
 }
 
 #[test]

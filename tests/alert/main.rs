@@ -274,6 +274,22 @@ fn records_that_cannot_be_used_are_told_and_more_of_them_are_worse() {
 }
 
 #[test]
+fn what_was_told_of_a_patient_is_not_forgotten_while_nobody_knows_what_stands() {
+    let office = Office::new();
+    // The second change in a row is missed: a signal of this week.
+    let now = "2026-11-27T04:00";
+    office.event("P-002", "2026-11-26T0700-change", "");
+    let told = office.printed_at(now);
+    assert!(told.contains("P-001 a  signal for this week"), "{told}");
+    let good = fs::read_to_string(office.records().join("patients/P-001/patient.toml")).unwrap();
+    office.put("patients/P-001/patient.toml", "no TOML");
+    let run = office.run_at(now, &["--state", "state.json"]);
+    assert_eq!(about(&run.stdout), ["P-001  1 file cannot be used"]);
+    office.put("patients/P-001/patient.toml", &good);
+    assert_eq!(office.printed_at(now), "");
+}
+
+#[test]
 fn a_move_home_to_a_household_that_is_not_signed_off_is_told_a_week_before() {
     let office = Office::new();
     let patient = PATIENT.replace("2026-08-27", "2026-12-01");

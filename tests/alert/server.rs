@@ -57,6 +57,7 @@ pub(crate) struct Server {
 struct Talk {
     fault: Fault,
     tls: Option<Arc<ServerConfig>>,
+    is_from_the_start: bool,
     taken: Arc<Mutex<Vec<Taken>>>,
     said: Arc<Mutex<Vec<String>>>,
     sender: Arc<Mutex<Option<u32>>>,
@@ -70,16 +71,16 @@ enum Line {
 
 impl Server {
     pub(crate) fn new(fault: Fault) -> Server {
-        Server::with(fault, None)
+        Server::with(fault, None, false)
     }
 
-    /// One that also speaks TLS: after STARTTLS.
-    pub(crate) fn with(fault: Fault, tls: Option<Arc<ServerConfig>>) -> Server {
+    /// One that also speaks TLS: from the first byte, or after STARTTLS.
+    pub(crate) fn with(fault: Fault, tls: Option<Arc<ServerConfig>>, is_from_the_start: bool) -> Server {
         let listener = TcpListener::bind("127.0.0.1:0").unwrap();
         let port = listener.local_addr().unwrap().port();
         let (taken, said, sender) = (Arc::default(), Arc::default(), Arc::default());
         let server = Server { port, taken: Arc::clone(&taken), said: Arc::clone(&said), sender: Arc::clone(&sender) };
-        let talk = Talk { fault, tls, taken, said, sender };
+        let talk = Talk { fault, tls, is_from_the_start, taken, said, sender };
         spawn(move || {
             for stream in listener.incoming() {
                 let talk = talk.clone();
@@ -127,6 +128,9 @@ impl Talk {
     fn run(&self, mut line: Line) -> io::Result<()> {
         if self.fails(Step::Greeting) {
             return Ok(());
+        }
+        if self.is_from_the_start {
+            line = line.encrypted(self.tls.as_ref().unwrap());
         }
         line.say("220 invented\r\n")?;
         let mut to = Vec::new();
