@@ -2,6 +2,7 @@
 //!
 //! Nothing here prints, reads the clock or looks at the environment; `main` does, and hands it in as [`Surroundings`].
 
+mod alert;
 mod amend;
 mod check;
 mod completions;
@@ -39,6 +40,7 @@ use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::day::{AsOf, Instant, Period, is_date_of_care};
 use crate::folder::Folder;
+use crate::post::Password;
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::Unusable;
@@ -85,6 +87,7 @@ enum Sub {
     Signals(signals::Args),
     Teaching(teaching::Args),
     Supplies(supplies::Args),
+    Alert(alert::Args),
     Round(round::Args),
     Record(record::Args),
     Sheet(sheet::Args),
@@ -131,7 +134,7 @@ struct Days {
 }
 
 /// What `main` knows of the world.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Surroundings<'a> {
     /// The clock.
     pub now: Instant,
@@ -141,6 +144,10 @@ pub struct Surroundings<'a> {
     pub records: Option<PathBuf>,
     /// EXITSITE_BY: the code of whoever writes records here.
     pub writer: Option<String>,
+    /// EXITSITE_SMTP_PASSWORD: the password of the mail server.
+    pub password: Option<Password>,
+    /// Prints at once, for what may be remembered only when it was seen; without it everything is printed at the end.
+    pub print: Option<fn(&str) -> std::io::Result<()>>,
     /// Somebody who can be asked; none in a script.
     pub terminal: Option<&'a dyn Terminal>,
     /// The terminal's width; none where there is no terminal.
@@ -197,6 +204,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Signals(args) => signals::run(&args, &desk),
         Sub::Teaching(args) => teaching::run(&args, &desk),
         Sub::Supplies(args) => supplies::run(&args, &desk),
+        Sub::Alert(args) => alert::run(&args, &desk),
         Sub::Round(args) => round::run(&args, &desk),
         Sub::Record(args) => record::run(&args, &desk),
         Sub::Sheet(args) => sheet::run(&args, &desk),

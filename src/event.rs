@@ -165,6 +165,15 @@ impl Event {
         self.when.wall.is_some()
     }
 
+    /// When a record could be known: when it was written, if that was later than what it tells.
+    pub fn known_at(&self, calendar: &Calendar) -> Instant {
+        let entered = self.entered_at.and_then(|moment| match moment.offset {
+            Some(offset) => moment.wall.checked_sub_offset(offset).map(|utc| utc.and_utc()),
+            None => calendar.instant(moment.wall).ok(),
+        });
+        entered.map_or(self.when.instant, |entered| entered.max(self.when.instant))
+    }
+
     /// Whether the event is there as of a moment: with a time, if it is not later; without, from the start of its day.
     pub fn exists(&self, calendar: &Calendar, as_of: Instant) -> bool {
         if self.is_timed() { self.when.instant <= as_of } else { calendar.start(self.when.care_day) <= as_of }

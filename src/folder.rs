@@ -19,6 +19,7 @@ mod given;
 mod listing;
 mod outside;
 mod snapshot;
+mod state;
 mod template;
 mod typed;
 mod write;
@@ -34,6 +35,7 @@ pub use given::read_outside;
 pub use listing::{CodeFolder, Listing, Patients};
 pub use outside::write_outside;
 pub use snapshot::Snapshot;
+pub use state::StateFile;
 pub use template::lay_out;
 pub use write::{NewRecord, Written};
 

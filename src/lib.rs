@@ -28,8 +28,10 @@ pub mod supply;
 pub mod signal;
 pub mod check;
 pub mod entry;
+pub mod alert;
 pub mod report;
 pub mod view;
+pub mod post;
 pub mod schema;
 pub mod command;
 #[doc(hidden)]

@@ -3,10 +3,11 @@
 mod terminal;
 
 use std::env;
-use std::io::{ErrorKind, IsTerminal, Write, stderr, stdout};
+use std::io::{self, ErrorKind, IsTerminal, Write, stderr, stdout};
 use std::process::ExitCode;
 
 use exitsite::command::{Outcome, Surroundings, Terminal, run};
+use exitsite::post::Password;
 
 use terminal::Seat;
 
@@ -17,13 +18,15 @@ fn main() -> ExitCode {
         here: env::current_dir().unwrap_or_default(),
         records: env::var_os("EXITSITE_RECORDS").filter(|dir| !dir.is_empty()).map(Into::into),
         writer: env::var("EXITSITE_BY").ok().filter(|code| !code.is_empty()),
+        password: env::var("EXITSITE_SMTP_PASSWORD").ok().map(|text| Password::new(&text)),
+        print: Some(print),
         terminal: seat.as_ref().map(|seat| seat as &dyn Terminal),
         width: terminal_width(),
         color: stdout().is_terminal() && env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
     };
     let Outcome { stdout: report, stderr: said, status } = run(env::args_os(), &surroundings);
     _ = stderr().write_all(said.as_bytes());
-    match stdout().write_all(report.as_bytes()).and_then(|()| stdout().flush()) {
+    match print(&report) {
         // A pipe that somebody closed, as `| head` does, ends quietly.
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
             _ = writeln!(stderr(), "exitsite: the report could not be written: {error}; look for space on the disk");
@@ -31,6 +34,10 @@ fn main() -> ExitCode {
         }
         _ => ExitCode::from(status),
     }
+}
+
+fn print(text: &str) -> io::Result<()> {
+    stdout().write_all(text.as_bytes()).and_then(|()| stdout().flush())
 }
 
 /// The width of the terminal that standard output is, if it is one.

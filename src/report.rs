@@ -3,6 +3,7 @@
 //! The JSON of a report is a promise to scripts: keys are added, never changed, within a major version; what is not
 //! known is null, never 0 and never left out. A field marked `skip` is for the text alone.
 
+pub mod alert;
 pub mod check;
 pub mod due;
 pub mod effect;

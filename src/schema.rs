@@ -13,8 +13,9 @@ use crate::policy::Policy;
 use crate::record::{Field, Shape};
 use crate::report::Report;
 use crate::report::{
-    check::CheckReport, due::DueReport, grade::GradeReport, history::HistoryReport, missed::MissedReport,
-    sheet::SheetReport, show::ShowReport, signals::SignalsReport, supplies::SuppliesReport, teaching::TeachingReport,
+    alert::AlertReport, check::CheckReport, due::DueReport, grade::GradeReport, history::HistoryReport,
+    missed::MissedReport, sheet::SheetReport, show::ShowReport, signals::SignalsReport, supplies::SuppliesReport,
+    teaching::TeachingReport,
 };
 use crate::word::Word;
 
@@ -22,8 +23,8 @@ use crate::word::Word;
 const FILES: [&str; 3] = ["policy", "people", "patient"];
 
 /// The reports, by their command; `teaching` is a kind of event already.
-const REPORTS: [&str; 10] =
-    ["check", "due", "missed", "grade", "show", "history", "sheet", "signals", "teaching-report", "supplies"];
+const REPORTS: [&str; 11] =
+    ["alert", "check", "due", "missed", "grade", "show", "history", "sheet", "signals", "teaching-report", "supplies"];
 
 /// The name of every schema: the files, the kinds of events, the reports.
 pub fn names() -> Vec<&'static str> {
@@ -33,6 +34,7 @@ pub fn names() -> Vec<&'static str> {
 /// The schema of a name; none if there is none of it.
 pub fn schema(name: &str) -> Option<Value> {
     let report = match name {
+        "alert" => Some(schema_for!(Report<AlertReport>)),
         "check" => Some(schema_for!(Report<CheckReport>)),
         "due" => Some(schema_for!(Report<DueReport>)),
         "missed" => Some(schema_for!(Report<MissedReport>)),

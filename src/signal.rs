@@ -159,11 +159,7 @@ impl<'a> Watch<'a> {
 
     /// When a record could be known: when it was written, if that was later than what it tells.
     fn known(&self, event: &Event) -> Instant {
-        let entered = event.entered_at.and_then(|moment| match moment.offset {
-            Some(offset) => moment.wall.checked_sub_offset(offset).map(|utc| utc.and_utc()),
-            None => self.calendar().instant(moment.wall).ok(),
-        });
-        entered.map_or(event.when.instant, |entered| entered.max(event.when.instant))
+        event.known_at(self.calendar())
     }
 
     /// All signals end with support; one that would rise later does not.

@@ -1,5 +1,6 @@
 //! Reports as text and as JSON: the only door to the table and the diagnostics libraries.
 
+mod alert;
 pub mod change;
 mod check;
 mod due;
@@ -16,6 +17,7 @@ mod signals;
 mod supplies;
 mod teaching;
 
+pub use alert::{Words, counted, heartbeat};
 pub use check::{check, explain, explain_all};
 pub use due::due;
 pub use grade::grade;

@@ -207,6 +207,7 @@ fn run_check(root: &Path, arguments: &[&str]) -> Outcome {
         terminal: None,
         width: None,
         color: false,
+        ..Surroundings::default()
     };
     let line = ["exitsite", "check"].iter().chain(arguments).map(OsString::from);
     run(line, &surroundings)

@@ -37,6 +37,7 @@ fn said(arguments: &[&str], records: &Path) -> Outcome {
         terminal: None,
         width: None,
         color: false,
+        ..Surroundings::default()
     };
     run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
 }
@@ -133,9 +134,10 @@ fn keeps_its_schema(arguments: &[&str], records: &Path) -> Option<Value> {
     Some(report)
 }
 
-const EVERY_REPORT: [&[&str]; 10] = [
+const EVERY_REPORT: [&[&str]; 11] = [
     &["teaching"],
     &["supplies"],
+    &["alert"],
     &["due"],
     &["due", "--all"],
     &["missed"],

@@ -374,6 +374,7 @@ fn fits_a_terminal_of_60_columns_and_still_shows_who_and_when() {
             terminal: None,
             width: Some(width),
             color: false,
+            ..Surroundings::default()
         };
         for command in [&["due", "--all"][..], &["missed"], &["grade"], &["show", "P-009"]] {
             let words = ["exitsite"].iter().chain(command).chain(&["--as-of", AS_OF]).map(Into::into);
@@ -455,6 +456,7 @@ fn a_log_of_the_future_by_a_slip_leaves_the_state_as_it_is() {
         terminal: None,
         width: None,
         color: false,
+        ..Surroundings::default()
     };
     let outcome = run(["exitsite", "due", "--json"].map(Into::into), &surroundings);
     let report: Value = serde_json::from_str(&outcome.stdout).unwrap();

@@ -66,6 +66,7 @@ impl Kept {
             terminal,
             width: Some(200),
             color: false,
+            ..Surroundings::default()
         };
         run(["exitsite", "import"].iter().chain(arguments).map(Into::into), &surroundings)
     }
@@ -112,6 +113,7 @@ impl Kept {
             terminal: None,
             width: None,
             color: false,
+            ..Surroundings::default()
         };
         let outcome = run(["exitsite", "check"].map(Into::into), &surroundings);
         assert_eq!(outcome.status, 0, "{}", outcome.stdout);
@@ -356,6 +358,7 @@ fn who_writes_has_to_be_said_and_known() {
         terminal: None,
         width: None,
         color: false,
+        ..Surroundings::default()
     };
     let outcome = run(["exitsite", "import", "log.csv"].map(Into::into), &surroundings);
     assert_eq!(outcome.status, 2);

@@ -1029,6 +1029,7 @@ fn runs(root: &Path, words: &[&str]) -> exitsite::command::Outcome {
         terminal: None,
         width: Some(80),
         color: false,
+        ..Surroundings::default()
     };
     let outcome = run(["exitsite"].iter().chain(words).map(OsString::from), &surroundings);
     assert!(outcome.status <= 3, "{words:?} {outcome:?}");

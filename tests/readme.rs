@@ -121,6 +121,7 @@ fn outcome(command: &str, records: &Path) -> Outcome {
         terminal: None,
         width: None,
         color: false,
+        ..Surroundings::default()
     };
     run(words(command), &surroundings)
 }

@@ -46,6 +46,7 @@ fn exitsite_at(now: &str, records: &Path, line: &str) -> Outcome {
         terminal: None,
         width: None,
         color: false,
+        ..Surroundings::default()
     };
     let pieces = line.split('\'').enumerate();
     let words = pieces.flat_map(|(at, piece)| match at % 2 {
@@ -450,6 +451,7 @@ fn a_writer_who_is_not_known_is_asked_for_by_flag_or_environment() {
         terminal: None,
         width: None,
         color: false,
+        ..Surroundings::default()
     };
     let line =
         |by: &str| ["exitsite", "record", "change", "P-014", "--at", "07:00", "--dry-run", "--by", by].map(Into::into);

@@ -34,6 +34,7 @@ fn said_on(width: Option<usize>, records: &Path, arguments: &[&str]) -> Outcome 
         terminal: None,
         width,
         color: false,
+        ..Surroundings::default()
     };
     run(["exitsite", "sheet"].iter().chain(arguments).map(OsString::from), &surroundings)
 }
@@ -109,6 +110,7 @@ fn the_sheets_of_the_demo_agree_with_the_due_list() {
         terminal: None,
         width: None,
         color: false,
+        ..Surroundings::default()
     };
     let list = run(["exitsite", "due", "--all", "--json"].map(OsString::from), &surroundings);
     let list: Value = serde_json::from_str(&list.stdout).unwrap();

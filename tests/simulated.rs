@@ -58,6 +58,7 @@ impl Simulated {
             terminal: None,
             width: None,
             color: false,
+            ..Surroundings::default()
         };
         let words = ["exitsite"].iter().chain(arguments).map(Into::into);
         run(words, &surroundings)

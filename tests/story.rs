@@ -19,6 +19,7 @@ fn said(here: &Path, arguments: &[&str]) -> Outcome {
         terminal: None,
         width: None,
         color: false,
+        ..Surroundings::default()
     };
     run(["exitsite", "show"].iter().chain(arguments).map(OsString::from), &surroundings)
 }

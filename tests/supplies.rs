@@ -27,6 +27,7 @@ fn said(records: &Path, arguments: &[&str]) -> Outcome {
         terminal: None,
         width: None,
         color: false,
+        ..Surroundings::default()
     };
     run(["exitsite", "supplies"].iter().chain(arguments).map(OsString::from), &surroundings)
 }

@@ -33,6 +33,7 @@ fn said(records: &Path, arguments: &[&str]) -> Outcome {
         terminal: None,
         width: None,
         color: false,
+        ..Surroundings::default()
     };
     run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
 }

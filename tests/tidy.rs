@@ -12,7 +12,7 @@ const MOST_LINES: usize = 400;
 const LONGER: [(&str, &str); 1] = [("src/record/table.rs", "one way to ask for each type of value")];
 
 /// What only some modules may write: the words, where they may stand, and why.
-const DOORS: [(&[&str], &[&str], &str); 10] = [
+const DOORS: [(&[&str], &[&str], &str); 11] = [
     (&["toml::", "toml_edit", "toml_writer"], &["record"], "TOML is read in `record`"),
     (&["csv::"], &["entry", "view"], "CSV is read in `entry` and written in `view`"),
     (&["comfy_table", "miette"], &["view"], "tables and excerpts are drawn in `view`"),
@@ -21,7 +21,12 @@ const DOORS: [(&[&str], &[&str], &str); 10] = [
     (&["std::env", "env::var", "env::args", "Utc::now", "Local::now"], &["main", "terminal"], "`main` knows the world"),
     (&["SystemTime", "Instant::now"], &["main", "terminal"], "`main` reads the clock"),
     (&["println!(", "print!(", "stdout()", "stderr()"], &["main", "terminal"], "`main` prints"),
-    (&["process::Command"], &["folder", "terminal"], "git is run in `folder`, an editor in `terminal`"),
+    (
+        &["process::Command", "process::{"],
+        &["folder", "post", "terminal"],
+        "programs are run in `folder`, `post` and `terminal`",
+    ),
+    (&["lettre", "url::", "percent_encoding"], &["post"], "mail is sent in `post`"),
     (&["console::", "indicatif"], &["terminal"], "somebody is asked in `terminal`"),
 ];
 

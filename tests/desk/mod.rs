@@ -91,6 +91,7 @@ impl Desk {
             terminal: person.map(|person| person as &dyn Terminal),
             width: Some(200),
             color: false,
+            ..Surroundings::default()
         };
         run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
     }

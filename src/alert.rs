@@ -1,0 +1,310 @@
+//! What is told to whom: what stands in the records now, held against what was told before.
+//!
+//! The same is told once; again when it got worse, and again after `repeat_hours` while nobody has answered it. What was
+//! told is remembered by address, so that an address that refuses mail keeps nothing from the others.
+//!
+//! Left out on purpose: sending, and the words. Who is told is the policy's to say.
+
+mod memory;
+mod standing;
+
+use chrono::{Duration, NaiveDate};
+
+pub use memory::{Key, Memory, Told};
+pub use standing::Standing;
+
+use crate::day::Instant;
+use crate::event::About;
+use crate::schedule::Because;
+use crate::signal::Urgency;
+use crate::word::{Word, words};
+
+/// What was written down more days than this after it happened was learnt late.
+const LATE_DAYS: i64 = 7;
+
+words! {
+    /// Why something is told now.
+    pub enum Why {
+        /// It was not told before.
+        New = "new",
+        /// It was told, and got worse.
+        Worse = "worse",
+        /// It was told, and still stands.
+        Again = "again",
+    }
+}
+
+/// What an alert is about.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Matter {
+    /// A change is overdue.
+    Overdue {
+        /// Whole hours since the deadline.
+        hours: i64,
+        /// Why it was due.
+        because: Option<Because>,
+    },
+    /// A signal is open.
+    Signal {
+        /// Which.
+        signal: About,
+        /// How soon somebody should look.
+        urgency: Urgency,
+        /// What the records say.
+        evidence: Vec<String>,
+    },
+    /// Files cannot be used: with a patient, nothing or not everything can be said of that patient.
+    Unusable {
+        /// Which.
+        files: Vec<String>,
+    },
+    /// Nobody at home is signed off for a planned move home.
+    SignOff {
+        /// The day of the move.
+        home_on: NaiveDate,
+    },
+    /// A supply runs short.
+    Supply {
+        /// Which item.
+        item: String,
+    },
+    /// Support ended.
+    SupportEnded {
+        /// The day.
+        on: NaiveDate,
+    },
+    /// Nothing was entered for long.
+    Quiet {
+        /// For how many hours; none where nothing was ever entered.
+        hours: Option<i64>,
+    },
+    /// Nothing could be judged.
+    NotJudged {
+        /// Why.
+        why: String,
+    },
+}
+
+/// Something that somebody must hear of.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Alert {
+    /// Whom it concerns; none where it is the whole program.
+    pub patient: Option<String>,
+    /// Which exit site; none where it concerns the patient.
+    pub exit: Option<String>,
+    /// What.
+    pub matter: Matter,
+    /// Since when, where that can be said.
+    pub since: Option<Instant>,
+    /// When it could be known, where that is later.
+    pub known_since: Option<Instant>,
+    /// How bad: a higher one is told again.
+    pub level: i64,
+    /// Whether physicians are told, too.
+    pub to_physician: bool,
+    /// Whether it is told again after `repeat_hours`.
+    pub repeats: bool,
+}
+
+/// Somebody who is told.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Recipient {
+    /// An address, or a word for one who is told in another way.
+    pub address: String,
+    /// Whether it is a coordinator's, who is told of everything.
+    pub is_coordinator: bool,
+}
+
+/// What one recipient is told in one run.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Message<'a> {
+    /// Whom.
+    pub to: &'a Recipient,
+    /// What, and why now; the worst first.
+    pub alerts: Vec<(&'a Alert, Why)>,
+}
+
+impl Alert {
+    /// An alert about the whole program, told again while it stands.
+    pub fn of_program(matter: Matter, since: Option<Instant>) -> Alert {
+        let (patient, exit, known_since) = (None, None, None);
+        Alert { patient, exit, matter, since, known_since, level: 1, to_physician: false, repeats: true }
+    }
+
+    /// What it is about in one word, by which it is remembered.
+    pub fn what(&self) -> &'static str {
+        match &self.matter {
+            Matter::Overdue { .. } => "overdue",
+            Matter::Signal { signal, .. } => signal.word(),
+            Matter::Unusable { .. } => "unusable",
+            Matter::SignOff { .. } => "sign-off",
+            Matter::Supply { .. } => "supply",
+            Matter::SupportEnded { .. } => "support-ended",
+            Matter::Quiet { .. } => "quiet",
+            Matter::NotJudged { .. } => "not-judged",
+        }
+    }
+
+    /// After how many days it was learnt, where that was late.
+    pub fn learnt_after_days(&self) -> Option<i64> {
+        let late = self.known_since? - self.since?;
+        (late > Duration::days(LATE_DAYS)).then(|| late.num_days())
+    }
+
+    /// The order in a message: what cannot be judged, then overdue, then by urgency.
+    pub fn rank(&self) -> impl Ord + use<> {
+        let group = match &self.matter {
+            Matter::NotJudged { .. } => 0,
+            Matter::Unusable { .. } => 1,
+            Matter::Quiet { .. } => 2,
+            Matter::Signal { urgency: Urgency::Today, .. } => 3,
+            Matter::Overdue { because: Some(Because::AfterShower | Because::Damage), .. } => 4,
+            Matter::Overdue { .. } => 5,
+            Matter::SignOff { .. } => 6,
+            Matter::Supply { .. } => 7,
+            Matter::Signal { .. } => 8,
+            Matter::SupportEnded { .. } => 9,
+        };
+        (group, self.since, self.patient.clone(), self.exit.clone(), self.what())
+    }
+}
+
+/// What each recipient is to be told now; for one with nothing new, a message without alerts.
+pub fn messages<'a>(
+    alerts: &'a [Alert],
+    recipients: &'a [Recipient],
+    memory: &Memory,
+    repeat_hours: i64,
+    now: Instant,
+) -> Vec<Message<'a>> {
+    let message = |to: &'a Recipient| {
+        let concerned = alerts.iter().filter(|alert| to.is_coordinator || alert.to_physician);
+        let why = |alert: &'a Alert| Some((alert, memory.why(alert, &to.address, repeat_hours, now)?));
+        let mut alerts: Vec<(&Alert, Why)> = concerned.filter_map(why).collect();
+        alerts.sort_by_cached_key(|(alert, _)| alert.rank());
+        Message { to, alerts }
+    };
+    recipients.iter().map(message).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Alert, Matter, Memory, Recipient, Why, messages};
+    use crate::day::Instant;
+    use crate::event::About;
+    use crate::signal::Urgency;
+    use crate::word::Word;
+
+    fn at(text: &str) -> Instant {
+        format!("{text}:00Z").parse().unwrap()
+    }
+
+    fn overdue(level: i64, hours: i64) -> Alert {
+        let matter = Matter::Overdue { hours, because: None };
+        let alert = Alert::of_program(matter, Some(at("2026-11-22T09:00")));
+        let patient = Some("P-014".to_owned());
+        Alert { patient, exit: Some("a".to_owned()), level, to_physician: level > 1, ..alert }
+    }
+
+    fn signal(signal: About, urgency: Urgency, repeats: bool) -> Alert {
+        let matter = Matter::Signal { signal, urgency, evidence: Vec::new() };
+        let patient = Some("P-022".to_owned());
+        let to_physician = urgency == Urgency::Today;
+        Alert { patient, to_physician, repeats, ..Alert::of_program(matter, Some(at("2026-11-24T06:00"))) }
+    }
+
+    fn both() -> [Recipient; 2] {
+        [("co@example.org", true), ("md@example.org", false)]
+            .map(|(address, is_coordinator)| Recipient { address: address.to_owned(), is_coordinator })
+    }
+
+    /// What each run tells, as "co new overdue", where everything that is told is accepted.
+    fn check(runs: &[(&str, Vec<Alert>)], expected: &[&str]) {
+        let mut memory = Memory::default();
+        let mut said = Vec::new();
+        let recipients = both();
+        for (now, alerts) in runs {
+            let mut words = Vec::new();
+            for message in messages(alerts, &recipients, &memory.clone(), 24, at(now)) {
+                for (alert, why) in &message.alerts {
+                    words.push(format!("{} {} {}", &message.to.address[..2], why.word(), alert.what()));
+                }
+                memory.tell(&message, at(now));
+            }
+            memory.keep(alerts, |_| false);
+            said.push(words.join(", "));
+        }
+        assert_eq!(said, expected);
+    }
+
+    #[test]
+    fn the_same_is_told_once_and_again_after_a_day() {
+        let runs = [
+            ("2026-11-23T13:00", vec![overdue(1, 28)]),
+            ("2026-11-23T14:00", vec![overdue(1, 29)]),
+            ("2026-11-24T12:40", vec![overdue(1, 51)]),
+            // A run that begins seconds earlier than the day before's is a day later all the same.
+            ("2026-11-24T12:55", vec![overdue(1, 51)]),
+        ];
+        check(&runs, &["co new overdue", "", "", "co again overdue"]);
+    }
+
+    #[test]
+    fn what_got_worse_is_told_at_once_and_the_physician_of_it_for_the_first_time() {
+        let runs = [("2026-11-24T08:00", vec![overdue(1, 47)]), ("2026-11-24T10:00", vec![overdue(2, 49)])];
+        check(&runs, &["co new overdue", "co worse overdue, md new overdue"]);
+    }
+
+    #[test]
+    fn what_ended_and_came_back_is_new() {
+        let runs = [
+            ("2026-11-24T08:00", vec![overdue(1, 47)]),
+            ("2026-11-24T09:00", vec![]),
+            ("2026-11-24T10:00", vec![overdue(1, 49)]),
+        ];
+        check(&runs, &["co new overdue", "", "co new overdue"]);
+    }
+
+    #[test]
+    fn a_signal_of_today_is_told_to_both_and_again_until_it_is_answered() {
+        let pus = |repeats| signal(About::Pus, Urgency::Today, repeats);
+        let runs = [
+            ("2026-11-24T08:00", vec![pus(true)]),
+            ("2026-11-25T08:00", vec![pus(true)]),
+            ("2026-11-26T08:00", vec![pus(false)]),
+        ];
+        check(&runs, &["co new pus, md new pus", "co again pus, md again pus", ""]);
+    }
+
+    #[test]
+    fn a_signal_of_this_week_is_told_once_to_the_coordinator() {
+        let rising = || signal(About::ScoreRising, Urgency::ThisWeek, false);
+        let runs = [("2026-11-24T08:00", vec![rising()]), ("2026-12-04T08:00", vec![rising()])];
+        check(&runs, &["co new score-rising", ""]);
+    }
+
+    #[test]
+    fn a_clock_that_was_ahead_hides_nothing() {
+        let runs = [("2030-01-01T00:00", vec![overdue(1, 47)]), ("2026-11-24T08:00", vec![overdue(1, 47)])];
+        check(&runs, &["co new overdue", "co again overdue"]);
+    }
+
+    #[test]
+    fn what_is_not_accepted_is_not_remembered() {
+        let (alerts, recipients) = ([overdue(2, 50)], both());
+        let mut memory = Memory::default();
+        let now = at("2026-11-24T08:00");
+        let told = messages(&alerts, &recipients, &memory.clone(), 24, now);
+        memory.tell(&told[1], now);
+        let told = messages(&alerts, &recipients, &memory, 24, now);
+        assert_eq!(told.iter().map(|message| message.alerts.len()).collect::<Vec<_>>(), [1, 0]);
+    }
+
+    #[test]
+    fn what_was_written_down_more_than_a_week_later_was_learnt_late() {
+        let known = |text: &str| Alert { known_since: Some(at(text)), ..overdue(1, 30) }.learnt_after_days();
+        assert_eq!(known("2026-11-29T09:00"), None);
+        assert_eq!(known("2026-12-02T10:00"), Some(10));
+        assert_eq!(Why::from_word("again"), Some(Why::Again));
+    }
+}

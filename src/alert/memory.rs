@@ -1,0 +1,169 @@
+//! What was told, to whom, when, and how bad it was then: the state file.
+//!
+//! ```text
+//! { "exitsite_alert_state": 1, "checked": "2026-11-24T13:15:00Z", "told": [
+//!   { "patient": "P-014", "exit": "a", "what": "overdue", "since": "2026-11-24T02:40:00Z", "whom": "vad@example.org",
+//!     "at": "2026-11-24T13:15:00Z", "level": 1 } ] }
+//! ```
+//!
+//! Left out on purpose: what a message said. It can be had again from the records.
+
+use std::collections::BTreeMap;
+
+use chrono::Duration;
+use serde::{Deserialize, Serialize};
+
+use super::{Alert, Message, Why};
+use crate::day::Instant;
+
+/// The form of the state file.
+const VERSION: u64 = 1;
+
+/// A run may begin so much earlier than the one a day before, and is a day later all the same.
+const SLACK_MINUTES: i64 = 15;
+
+/// Which alert was told to whom.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct Key {
+    /// The patient.
+    pub patient: Option<String>,
+    /// The exit site.
+    pub exit: Option<String>,
+    /// What.
+    pub what: String,
+    /// Since when.
+    pub since: Option<Instant>,
+    /// To whom.
+    pub whom: String,
+}
+
+/// When it was told last, and how bad it was then.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Told {
+    /// When.
+    pub at: Instant,
+    /// How bad.
+    pub level: i64,
+}
+
+/// Everything that was told and still stands.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Memory {
+    told: BTreeMap<Key, Told>,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct File {
+    exitsite_alert_state: u64,
+    checked: Instant,
+    told: Vec<Row>,
+}
+
+#[derive(Serialize, Deserialize)]
+struct Row {
+    #[serde(flatten)]
+    key: Key,
+    #[serde(flatten)]
+    told: Told,
+}
+
+impl Memory {
+    /// Reads a state file.
+    ///
+    /// # Errors
+    /// It is none, or none of this version; why, in a few words.
+    pub fn read(text: &str) -> Result<Memory, String> {
+        let value: serde_json::Value = serde_json::from_str(text).map_err(|_| "it is no JSON".to_owned())?;
+        match value.get("exitsite_alert_state").and_then(serde_json::Value::as_u64) {
+            Some(VERSION) => {}
+            Some(_) => return Err("another version of exitsite wrote it".to_owned()),
+            None => return Err("exitsite did not write it".to_owned()),
+        }
+        let file: File = serde_json::from_value(value).map_err(|error| format!("it is damaged: {error}"))?;
+        Ok(Memory { told: file.told.into_iter().map(|row| (row.key, row.told)).collect() })
+    }
+
+    /// The state file as of a run.
+    pub fn text(&self, checked: Instant) -> String {
+        let told = self.told.iter().map(|(key, told)| Row { key: key.clone(), told: *told }).collect();
+        let file = File { exitsite_alert_state: VERSION, checked, told };
+        // Texts and times: nothing that JSON cannot say.
+        serde_json::to_string_pretty(&file).unwrap_or_default() + "\n"
+    }
+
+    /// Why an alert is to be told to somebody now; none if it is not.
+    pub fn why(&self, alert: &Alert, whom: &str, repeat_hours: i64, now: Instant) -> Option<Why> {
+        let Some(told) = self.told.get(&key(alert, whom)) else { return Some(Why::New) };
+        let slack = Duration::minutes(SLACK_MINUTES.min(repeat_hours * 15));
+        let is_old = now - told.at >= Duration::hours(repeat_hours) - slack;
+        // A clock that was ahead must hide nothing for years.
+        let is_ahead = told.at > now;
+        match told.level < alert.level {
+            true => Some(Why::Worse),
+            false => (alert.repeats && (is_old || is_ahead)).then_some(Why::Again),
+        }
+    }
+
+    /// Remembers that a message was accepted.
+    pub fn tell(&mut self, message: &Message, now: Instant) {
+        for (alert, _) in &message.alerts {
+            self.told.insert(key(alert, &message.to.address), Told { at: now, level: alert.level });
+        }
+    }
+
+    /// Forgets what does not stand any more, so that it is new when it comes back; not of patients of whom it is not
+    /// known what stands.
+    pub fn keep(&mut self, standing: &[Alert], is_not_known: impl Fn(&str) -> bool) {
+        let is = |key: &Key, alert: &Alert| *key == self::key(alert, &key.whom);
+        self.told.retain(|key, _| {
+            key.patient.as_deref().is_some_and(&is_not_known) || standing.iter().any(|alert| is(key, alert))
+        });
+    }
+}
+
+fn key(alert: &Alert, whom: &str) -> Key {
+    Key {
+        patient: alert.patient.clone(),
+        exit: alert.exit.clone(),
+        what: alert.what().to_owned(),
+        since: alert.since,
+        whom: whom.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Memory;
+    use crate::alert::{Alert, Matter, Recipient, Why, messages};
+
+    #[test]
+    fn what_is_written_is_read_again() {
+        let now = "2026-11-24T13:15:00Z".parse().unwrap();
+        let alert = Alert::of_program(Matter::Quiet { hours: Some(40) }, Some("2026-11-22T21:00:00Z".parse().unwrap()));
+        let to = Recipient { address: "vad@example.org".to_owned(), is_coordinator: true };
+        let (alerts, recipients) = ([alert], [to]);
+        let mut memory = Memory::default();
+        for message in messages(&alerts, &recipients, &Memory::default(), 24, now) {
+            memory.tell(&message, now);
+        }
+        let again = Memory::read(&memory.text(now)).unwrap();
+        assert_eq!(again, memory);
+        assert_eq!(again.why(&alerts[0], "vad@example.org", 24, now), None);
+        assert_eq!(again.why(&alerts[0], "else@example.org", 24, now), Some(Why::New));
+    }
+
+    #[test]
+    fn what_is_no_state_file_says_why() {
+        let check = |text: &str, expected: &str| {
+            let why = Memory::read(text).unwrap_err();
+            assert!(why.starts_with(expected), "{text}: {why}");
+        };
+        check("", "it is no JSON");
+        check("{\"exitsite_alert_state\": 1, \"checked\": \"2026-11-24T13", "it is no JSON");
+        check("{}", "exitsite did not write it");
+        check("[1]", "exitsite did not write it");
+        check("{\"exitsite_alert_state\": 2, \"told\": []}", "another version");
+        check("{\"exitsite_alert_state\": 1, \"told\": []}", "it is damaged");
+    }
+}

@@ -1,0 +1,148 @@
+//! `exitsite alert`
+
+mod delivery;
+mod remembered;
+
+use std::path::PathBuf;
+
+use clap::ValueEnum;
+
+use super::{Asking, Desk, Outcome};
+use crate::alert::Standing;
+use crate::day::AsOf;
+use crate::folder::read_outside;
+use crate::post::{MailProgram, Password, Sender, Server, Way, mailbox};
+use crate::problem::{Failure, Problem};
+use crate::program::Program;
+use delivery::Delivery;
+use remembered::Remembered;
+
+/// Where the local mail program is, as it is called everywhere.
+const SENDMAIL: &str = "/usr/sbin/sendmail";
+
+/// The largest password file that is read, in bytes.
+const LARGEST_PASSWORD: u64 = 10_000;
+
+/// Tells what somebody must hear of: overdue changes, signals, records that cannot be used, long silence
+///
+/// Prints it, or sends it by mail to the addresses in policy.toml. With --state the same is told once, and again when it
+/// gets worse or after repeat_hours. A crash repeats an alert and never loses one.
+///
+/// Exit status: 0 done; 1 with --exit-code, something was told; 2 nothing could be judged, or a message was not accepted,
+/// which is tried again at the next run; 3 done, but a file could not be used, and that is told, too.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// Remember in this file what was told to whom
+    #[arg(long, value_name = "FILE")]
+    state: Option<PathBuf>,
+
+    /// Send by the local mail program, which is run as PROGRAM -t -i
+    #[arg(long, value_name = "PROGRAM", num_args = 0..=1, default_missing_value = SENDMAIL)]
+    #[arg(conflicts_with = "smtp", requires = "from")]
+    sendmail: Option<PathBuf>,
+
+    /// Send by a mail server: smtp://HOST:PORT (STARTTLS, but on this machine) or smtps://HOST, with USER@ before the host
+    #[arg(long, value_name = "URL", requires = "from")]
+    smtp: Option<String>,
+
+    /// The address that mail comes from
+    #[arg(long, value_name = "ADDRESS")]
+    from: Option<String>,
+
+    /// The file that holds the password of the mail server; else EXITSITE_SMTP_PASSWORD
+    #[arg(long, value_name = "FILE", requires = "smtp")]
+    password_file: Option<PathBuf>,
+
+    /// Who is told that nothing could be judged, and everything if policy.toml names no coordinator
+    #[arg(long, value_name = "ADDRESS")]
+    fallback: Option<String>,
+
+    /// Also say that all is well, so that silence is never good news
+    #[arg(long)]
+    heartbeat: bool,
+
+    /// Show what would be sent to whom; nothing is sent or remembered
+    #[arg(long)]
+    dry_run: bool,
+
+    /// Exit with 1 if something was told
+    #[arg(long)]
+    exit_code: bool,
+
+    /// After how many seconds without an answer mail has failed
+    #[arg(long, value_name = "SECONDS", default_value_t = 30, value_parser = clap::value_parser!(u64).range(1..=3600))]
+    timeout: u64,
+
+    /// How it is printed
+    #[arg(long, value_name = "FORMAT", default_value = "text", conflicts_with = "json")]
+    format: Format,
+
+    #[command(flatten)]
+    asking: Asking,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// For a person
+    Text,
+    /// For scripts, as --json
+    Json,
+}
+
+pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    let sender = args.sender(desk)?;
+    if let Some(fallback) = &args.fallback {
+        mailbox(fallback)?;
+    }
+    let remembered = Remembered::open(args.state.as_deref(), args.dry_run)?;
+    let program = desk.program(&args.asking);
+    let judged = match &program {
+        Ok(program) => judge(program, args, desk),
+        Err(failure) => Err(failure.clone()),
+    };
+    let delivery = Delivery { args, desk, sender: sender.as_ref(), program: program.as_ref().ok() };
+    match judged {
+        Ok((as_of, standing)) => delivery.tell(as_of, &standing, remembered),
+        Err(failure) => Ok(delivery.not_judged(&failure, remembered)),
+    }
+}
+
+/// What stands in the records.
+fn judge(program: &Program, args: &Args, desk: &Desk) -> Result<(AsOf, Standing), Failure> {
+    let as_of = desk.as_of(program, &args.asking)?;
+    let standing = Standing::of(program, as_of);
+    let first = |problem: &&Problem| problem.rule.makes_unusable();
+    standing.map(|standing| (as_of, standing)).ok_or_else(|| {
+        let why = program.problems.iter().find(first).map_or("it cannot be used".to_owned(), |problem| {
+            let place =
+                problem.place.line.map_or(problem.place.file.clone(), |line| format!("{}:{line}", problem.place.file));
+            format!("{place}: {}", problem.message)
+        });
+        Failure::new(format!("policy.toml cannot be used ({why}); `exitsite check` says more"))
+    })
+}
+
+impl Args {
+    fn is_json(&self) -> bool {
+        self.asking.json || self.format == Format::Json
+    }
+
+    /// Who sends the mail; none where it is printed.
+    fn sender(&self, desk: &Desk) -> Result<Option<Sender>, Failure> {
+        let way = match (&self.sendmail, &self.smtp) {
+            (Some(path), _) => Way::Program(MailProgram { path: path.clone(), seconds: self.timeout }),
+            (None, Some(url)) => Way::Server(Server::of(url, self.password(desk)?, self.timeout)?),
+            (None, None) => return Ok(None),
+        };
+        let from = self.from.as_deref().unwrap_or_default();
+        Sender::new(from, desk.surroundings.now, way).map(Some)
+    }
+
+    fn password(&self, desk: &Desk) -> Result<Option<Password>, Failure> {
+        let Some(file) = &self.password_file else { return Ok(desk.surroundings.password.clone()) };
+        let bytes = read_outside(file, LARGEST_PASSWORD)?;
+        let text = String::from_utf8(bytes);
+        let text = text.map_err(|_| Failure::new(format!("{} is not text in UTF-8", file.display())))?;
+        Ok(Some(Password::new(&text)))
+    }
+}

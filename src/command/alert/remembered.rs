@@ -1,0 +1,92 @@
+//! What earlier runs told, as `--state` keeps it. Where that is not known everything is told again, and that is said.
+
+use std::path::Path;
+
+use crate::alert::Memory;
+use crate::day::Instant;
+use crate::folder::StateFile;
+use crate::problem::Failure;
+
+/// What was told before, and the file that keeps it.
+pub(super) struct Remembered {
+    /// What was told.
+    pub(super) memory: Memory,
+    /// Where it is kept; none where nothing is kept.
+    file: Option<StateFile>,
+    /// Whether it should have been known and is not.
+    pub(super) is_lost: bool,
+    /// Whether what this run tells will not be known to the next.
+    pub(super) is_unkept: bool,
+    /// What went wrong, for standard error.
+    pub(super) said: String,
+}
+
+impl Remembered {
+    /// Reads a state file, and keeps other runs from it until this one ends.
+    ///
+    /// # Errors
+    /// Another run is sending.
+    pub(super) fn open(path: Option<&Path>, is_dry_run: bool) -> Result<Remembered, Failure> {
+        let mut remembered =
+            Remembered { memory: Memory::default(), file: None, is_lost: false, is_unkept: false, said: String::new() };
+        let Some(path) = path else { return Ok(remembered) };
+        let file = match is_dry_run {
+            true => StateFile::looked_at(path),
+            false => match StateFile::locked(path) {
+                Ok(Some(file)) => file,
+                Ok(None) => {
+                    let shown = path.display();
+                    return Err(Failure::new(format!(
+                        "another run is sending (it holds {shown}.lock); nothing was sent by this one"
+                    )));
+                }
+                // What cannot be kept is told all the same.
+                Err(failure) => {
+                    remembered.fails(&failure);
+                    StateFile::looked_at(path)
+                }
+            },
+        };
+        let can_be_kept = !is_dry_run && !remembered.is_unkept;
+        let read = file.read().and_then(|text| match text {
+            None => Ok(Memory::default()),
+            Some(text) => Memory::read(&text).map_err(|why| Failure::new(format!("{}: {why}", path.display()))),
+        });
+        match read {
+            Ok(memory) => remembered.memory = memory,
+            Err(failure) => {
+                remembered.is_lost = true;
+                let what = format!("what was told before is not known, so everything is told again: {failure}");
+                match can_be_kept.then(|| file.set_aside()) {
+                    Some(Ok(aside)) => remembered.say(&format!("{what}; it is kept as {}", aside.display())),
+                    Some(Err(failure)) => {
+                        remembered.say(&what);
+                        remembered.fails(&failure);
+                    }
+                    None => remembered.say(&what),
+                }
+            }
+        }
+        remembered.file = Some(file).filter(|_| !is_dry_run && !remembered.is_unkept);
+        Ok(remembered)
+    }
+
+    /// Keeps what is known now.
+    pub(super) fn save(&mut self, now: Instant) {
+        let saved = self.file.as_ref().map_or(Ok(()), |file| file.save(&self.memory.text(now)));
+        if let Err(failure) = saved {
+            self.fails(&failure);
+        }
+    }
+
+    fn fails(&mut self, failure: &Failure) {
+        if !self.is_unkept {
+            self.say(&format!("what is told now will be told again: {failure}"));
+        }
+        self.is_unkept = true;
+    }
+
+    fn say(&mut self, what: &str) {
+        self.said.push_str(&format!("exitsite: {what}\n"));
+    }
+}

@@ -1,0 +1,112 @@
+//! A file outside of the records in which a command remembers what it did: one run at a time, whole or as it was.
+//!
+//! `NAME.lock` beside it is locked while a run is at work; the lock ends with the run, however that ends.
+
+use std::fs::{self, File, OpenOptions, Permissions, TryLockError};
+use std::io::{ErrorKind, Write};
+use std::os::unix::fs::PermissionsExt;
+use std::path::{Path, PathBuf};
+use std::thread::sleep;
+use std::time::Duration;
+
+use super::given::read_outside;
+use super::write::cannot;
+use crate::problem::Failure;
+
+/// The largest state that is read, in bytes.
+const LARGEST_STATE: u64 = 20_000_000;
+
+/// How often another run is waited for, and how long each time: ten seconds in all.
+const TRIES: usize = 100;
+const PAUSE: Duration = Duration::from_millis(100);
+
+/// How many states that could not be used are kept.
+const MOST_ASIDE: usize = 99;
+
+/// A state file.
+#[derive(Debug)]
+pub struct StateFile {
+    path: PathBuf,
+    /// Held until the run ends; none where nobody locks, as when nothing is to be written.
+    _lock: Option<File>,
+}
+
+impl StateFile {
+    /// A state file that is only looked at.
+    pub fn looked_at(path: &Path) -> StateFile {
+        StateFile { path: path.to_owned(), _lock: None }
+    }
+
+    /// A state file for this run alone; none if another run is still at work after ten seconds.
+    ///
+    /// # Errors
+    /// Its folder cannot be written.
+    pub fn locked(path: &Path) -> Result<Option<StateFile>, Failure> {
+        let mut name = path.as_os_str().to_owned();
+        name.push(".lock");
+        let name = PathBuf::from(name);
+        let opened = OpenOptions::new().create(true).truncate(false).write(true).open(&name);
+        let lock = opened.map_err(|error| cannot(&name, &error))?;
+        for _ in 0..TRIES {
+            match lock.try_lock() {
+                Err(TryLockError::WouldBlock) => sleep(PAUSE),
+                // A network folder may lock nothing: told twice is better than not told.
+                Ok(()) | Err(TryLockError::Error(_)) => {
+                    return Ok(Some(StateFile { path: path.to_owned(), _lock: Some(lock) }));
+                }
+            }
+        }
+        Ok(None)
+    }
+
+    /// The text of the file; none where there is none yet.
+    ///
+    /// # Errors
+    /// It is there and cannot be read.
+    pub fn read(&self) -> Result<Option<String>, Failure> {
+        if self.path.symlink_metadata().is_err_and(|error| error.kind() == ErrorKind::NotFound) {
+            return Ok(None);
+        }
+        let bytes = read_outside(&self.path, LARGEST_STATE)?;
+        let text = String::from_utf8(bytes);
+        text.map(Some).map_err(|_| Failure::new(format!("{} is not text in UTF-8", self.path.display())))
+    }
+
+    /// Keeps a file that cannot be used under another name, `NAME.unusable`, and gives that name.
+    ///
+    /// # Errors
+    /// It cannot be renamed.
+    pub fn set_aside(&self) -> Result<PathBuf, Failure> {
+        for ending in (1..=MOST_ASIDE).map(|n| if n == 1 { ".unusable".to_owned() } else { format!(".unusable.{n}") }) {
+            let mut name = self.path.as_os_str().to_owned();
+            name.push(ending);
+            let name = PathBuf::from(name);
+            if name.symlink_metadata().is_err() {
+                return fs::rename(&self.path, &name).map(|()| name.clone()).map_err(|error| cannot(&name, &error));
+            }
+        }
+        Err(Failure::new(format!("too many {}.unusable are kept; remove them", self.path.display())))
+    }
+
+    /// Writes the whole file anew and flushes it: after a crash it is what it was, or what it is.
+    ///
+    /// # Errors
+    /// It cannot be written, and is what it was.
+    pub fn save(&self, text: &str) -> Result<(), Failure> {
+        let failed = |error: std::io::Error| cannot(&self.path, &error);
+        let dir = match self.path.parent() {
+            Some(dir) if !dir.as_os_str().is_empty() => dir,
+            _ => Path::new("."),
+        };
+        // It says of whom alerts were: its owner reads it, nobody else.
+        let mut whole = tempfile::Builder::new()
+            .prefix(".exitsite.")
+            .suffix(".tmp")
+            .permissions(Permissions::from_mode(0o600))
+            .tempfile_in(dir)
+            .map_err(failed)?;
+        whole.write_all(text.as_bytes()).and_then(|()| whole.as_file().sync_all()).map_err(failed)?;
+        whole.persist(&self.path).map_err(|error| failed(error.error))?;
+        File::open(dir).and_then(|dir| dir.sync_all()).map_err(failed)
+    }
+}

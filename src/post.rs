@@ -1,0 +1,181 @@
+//! Mail: one message to one address, given to a mail server or to the local mail program; the door to `lettre`.
+//!
+//! A message counts as sent when the other side has said that it took it, and not before. A password is never part of
+//! an address, and is shown nowhere.
+
+mod program;
+mod server;
+
+use std::fmt::{Debug, Formatter};
+
+use lettre::message::header::{ContentType, Header, HeaderName, HeaderValue};
+use lettre::message::{Mailbox, Message};
+
+pub use program::MailProgram;
+pub use server::Server;
+
+use crate::day::Instant;
+use crate::problem::Failure;
+use crate::text;
+
+/// A password, which is shown nowhere.
+#[derive(Clone, PartialEq, Eq)]
+pub struct Password(String);
+
+impl Password {
+    /// A password as it was given, without a line end behind it.
+    pub fn new(text: &str) -> Password {
+        Password(text.trim_end_matches(['\r', '\n']).to_owned())
+    }
+}
+
+impl Debug for Password {
+    fn fmt(&self, out: &mut Formatter) -> std::fmt::Result {
+        out.write_str("Password")
+    }
+}
+
+/// A letter to one address.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Letter {
+    /// To whom.
+    pub to: String,
+    /// The subject.
+    pub subject: String,
+    /// The text.
+    pub body: String,
+}
+
+/// The way that letters go.
+#[derive(Debug)]
+pub enum Way {
+    /// A mail server.
+    Server(Server),
+    /// The local mail program.
+    Program(MailProgram),
+}
+
+/// Who sends, and when.
+#[derive(Debug)]
+pub struct Sender {
+    from: Mailbox,
+    date: Instant,
+    way: Way,
+}
+
+/// No answer is expected, and no machine should send one.
+#[derive(Clone)]
+struct AutoSubmitted;
+
+impl Header for AutoSubmitted {
+    fn name() -> HeaderName {
+        HeaderName::new_from_ascii_str("Auto-Submitted")
+    }
+
+    fn parse(_: &str) -> Result<Self, Box<dyn std::error::Error + Send + Sync>> {
+        Ok(AutoSubmitted)
+    }
+
+    fn display(&self) -> HeaderValue {
+        HeaderValue::new(Self::name(), "auto-generated".to_owned())
+    }
+}
+
+impl Sender {
+    /// Somebody who sends letters on a way.
+    ///
+    /// # Errors
+    /// `from` is no address.
+    pub fn new(from: &str, date: Instant, way: Way) -> Result<Sender, Failure> {
+        Ok(Sender { from: mailbox(from)?, date, way })
+    }
+
+    /// Sends a letter; it was accepted if this returns well.
+    ///
+    /// # Errors
+    /// It was not accepted, or that is not known.
+    pub fn send(&self, letter: &Letter) -> Result<(), Failure> {
+        let message = self.message(letter)?;
+        match &self.way {
+            Way::Server(server) => server.send(&message),
+            Way::Program(program) => program.send(&message.formatted()),
+        }
+    }
+
+    fn message(&self, letter: &Letter) -> Result<Message, Failure> {
+        let message = Message::builder()
+            .from(self.from.clone())
+            .to(mailbox(&letter.to)?)
+            .subject(one_line(&letter.subject))
+            .date(self.date.into())
+            .header(AutoSubmitted)
+            .header(ContentType::TEXT_PLAIN)
+            .message_id(None)
+            .body(letter.body.clone());
+        message.map_err(|error| Failure::new(format!("no mail can be made for {}: {error}", text::visible(&letter.to))))
+    }
+}
+
+/// An address that mail can go to.
+///
+/// # Errors
+/// It is none.
+pub fn mailbox(address: &str) -> Result<Mailbox, Failure> {
+    let shown = text::visible(address);
+    address.parse().map_err(|_| {
+        Failure::new(format!("\"{shown}\" is no address that mail can go to; write it as somebody@example.org"))
+    })
+}
+
+/// A text that can be no second header.
+fn one_line(text: &str) -> String {
+    text::visible(text)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Letter, MailProgram, Password, Sender, Way};
+
+    fn sender() -> Sender {
+        let way = Way::Program(MailProgram { path: "/bin/false".into(), seconds: 1 });
+        Sender::new("exitsite@example.org", "2026-11-24T13:15:00Z".parse().unwrap(), way).unwrap()
+    }
+
+    fn letter(to: &str, subject: &str, body: &str) -> Letter {
+        Letter { to: to.to_owned(), subject: subject.to_owned(), body: body.to_owned() }
+    }
+
+    #[test]
+    fn a_letter_is_a_mail_with_its_headers() {
+        let sent = sender().message(&letter("vad@example.org", "exitsite: 2 overdue", "P-014 a\n")).unwrap();
+        let text = String::from_utf8(sent.formatted()).unwrap();
+        for line in [
+            "From: exitsite@example.org",
+            "To: vad@example.org",
+            "Subject: exitsite: 2 overdue",
+            "Date: Tue, 24 Nov 2026 13:15:00 +0000",
+            "Auto-Submitted: auto-generated",
+        ] {
+            assert!(text.lines().any(|said| said == line), "{line} is not in\n{text}");
+        }
+        assert!(text.ends_with("\r\n\r\nP-014 a\r\n"), "{text}");
+    }
+
+    #[test]
+    fn no_text_makes_a_header_of_its_own() {
+        let sent = sender().message(&letter("vad@example.org", "a\r\nBcc: x@example.org\n\nb", "c\r\n.\r\nd")).unwrap();
+        let text = String::from_utf8(sent.formatted()).unwrap();
+        let (head, _) = text.split_once("\r\n\r\n").unwrap();
+        assert!(!head.lines().any(|line| line.starts_with("Bcc")), "{head}");
+        assert!(sender().message(&letter("root@localhost", "a", "b")).is_ok());
+        for address in ["vad@example.org\r\nBcc: x@example.org", "vad", "", "a@b, c@d"] {
+            assert!(sender().message(&letter(address, "a", "b")).is_err(), "{address:?}");
+        }
+    }
+
+    #[test]
+    fn a_password_is_shown_nowhere() {
+        assert_eq!(format!("{:?}", Password::new("secret\n")), "Password");
+        assert_eq!(Password::new("secret\r\n"), Password::new("secret"));
+    }
+}

@@ -1,0 +1,78 @@
+//! The local mail program: `sendmail -t -i` and those that take its place read a message from standard input and take
+//! the address from its head.
+
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::{Child, Command, Stdio};
+use std::sync::mpsc::channel;
+use std::thread::{sleep, spawn};
+use std::time::Duration;
+
+use crate::problem::Failure;
+
+/// How often it is looked whether the program has ended.
+const PAUSE: Duration = Duration::from_millis(20);
+
+/// When the program has ended, all of the message was read by then or never will be.
+const SETTLED: Duration = Duration::from_secs(1);
+
+/// A mail program.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct MailProgram {
+    /// Where it is.
+    pub path: PathBuf,
+    /// After how many seconds it has failed.
+    pub seconds: u64,
+}
+
+impl MailProgram {
+    /// Gives a message to the program.
+    ///
+    /// # Errors
+    /// There is no such program, it failed, did not end, or did not read the whole message.
+    pub(super) fn send(&self, message: &[u8]) -> Result<(), Failure> {
+        let shown = self.path.display();
+        let begun = Command::new(&self.path).args(["-t", "-i"]).stdin(Stdio::piped()).stdout(Stdio::null()).spawn();
+        let mut child =
+            begun.map_err(|error| Failure::new(format!("the mail program {shown} cannot be run: {error}")))?;
+        let stdin = child.stdin.take();
+        let message = unix_lines(message);
+        // A program that reads nothing must not hold up this one.
+        let (says, is_whole) = channel();
+        spawn(move || _ = says.send(stdin.is_some_and(|mut stdin| stdin.write_all(&message).is_ok())));
+        let status = self.wait(&mut child)?;
+        if !status.success() {
+            return Err(Failure::new(format!("the mail program {shown} failed: {status}")));
+        }
+        match is_whole.recv_timeout(SETTLED) {
+            Ok(true) => Ok(()),
+            _ => Err(Failure::new(format!("the mail program {shown} did not read the whole message"))),
+        }
+    }
+
+    fn wait(&self, child: &mut Child) -> Result<std::process::ExitStatus, Failure> {
+        let shown = self.path.display();
+        let pauses = Duration::from_secs(self.seconds).as_millis() / PAUSE.as_millis();
+        for _ in 0..pauses {
+            match child.try_wait() {
+                Ok(Some(status)) => return Ok(status),
+                Ok(None) => sleep(PAUSE),
+                Err(error) => return Err(Failure::new(format!("the mail program {shown} is lost: {error}"))),
+            }
+        }
+        _ = child.kill();
+        _ = child.wait();
+        Err(Failure::new(format!("the mail program {shown} did not end within {} seconds", self.seconds)))
+    }
+}
+
+/// Line ends as local programs expect them.
+fn unix_lines(message: &[u8]) -> Vec<u8> {
+    let mut lines = Vec::with_capacity(message.len());
+    for (at, byte) in message.iter().enumerate() {
+        if *byte != b'\r' || message.get(at + 1) != Some(&b'\n') {
+            lines.push(*byte);
+        }
+    }
+    lines
+}

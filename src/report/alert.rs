@@ -1,0 +1,175 @@
+//! What somebody must hear of, and what was sent to whom.
+
+use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::rfc3339;
+use crate::alert::{Alert, Matter, Standing};
+use crate::day::{Calendar, Instant};
+use crate::event::About;
+use crate::schedule::Because;
+use crate::signal::Urgency;
+use crate::word::words;
+
+/// Alerts.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct AlertReport {
+    /// Everything that stands, the worst first, whether it was told before or not.
+    pub alerts: Vec<AlertRow>,
+    /// What is told in this run.
+    pub messages: Vec<MessageRow>,
+    /// Patients on file.
+    pub on_file: usize,
+    /// Of them, those with an overdue change.
+    pub overdue: usize,
+    /// Of them, those who cannot be judged, and names that are no patient's.
+    pub cannot_be_judged: usize,
+    /// When the newest record was written; null where there is none.
+    pub newest_record: Option<String>,
+    /// The commit that the records folder stands at; null where no repository keeps it.
+    pub commit: Option<String>,
+}
+
+words! {
+    /// What an alert is about.
+    pub enum What {
+        /// A change is overdue.
+        Overdue = "overdue",
+        /// A signal is open.
+        Signal = "signal",
+        /// A file cannot be used.
+        Unusable = "unusable",
+        /// Too few are signed off for a planned move home.
+        SignOff = "sign-off",
+        /// A supply runs short.
+        Supply = "supply",
+        /// Support ended.
+        SupportEnded = "support-ended",
+        /// Nothing was entered for long.
+        Quiet = "quiet",
+        /// Nothing could be judged.
+        NotJudged = "not-judged",
+    }
+}
+
+/// One alert. What was found is null unless the policy says `findings_in_messages`.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct AlertRow {
+    /// The patient's code; null where it is the whole program.
+    pub patient: Option<String>,
+    /// The exit site's id; null where it concerns the patient.
+    pub exit: Option<String>,
+    /// What it is about.
+    pub what: What,
+    /// Of a signal: today or this-week.
+    pub urgency: Option<Urgency>,
+    /// Since when.
+    pub since: Option<String>,
+    /// When it could be known, where that is known.
+    pub known_since: Option<String>,
+    /// After how many days it was learnt, where that was late.
+    pub learnt_after_days: Option<i64>,
+    /// Whole hours since the deadline, or since the last record.
+    pub hours: Option<i64>,
+    /// The day of the move home, or of the end of support.
+    pub on: Option<NaiveDate>,
+    /// Why the change was due.
+    pub because: Option<Because>,
+    /// The signal's name.
+    pub signal: Option<About>,
+    /// What the records say, or which files cannot be used.
+    pub evidence: Option<Vec<String>>,
+    /// Whether physicians are told, too.
+    pub to_physician: bool,
+}
+
+/// A message to one address.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct MessageRow {
+    /// The address; null where it is printed.
+    pub to: Option<String>,
+    /// How many alerts it tells.
+    pub alerts: usize,
+    /// The subject.
+    pub subject: String,
+    /// The text.
+    pub text: String,
+    /// Whether it was accepted; null where it was not sent.
+    pub sent: Option<bool>,
+    /// Why it was not accepted.
+    pub problem: Option<String>,
+}
+
+impl AlertReport {
+    /// What stands, and what was told of it.
+    pub fn of(
+        standing: &Standing,
+        messages: Vec<MessageRow>,
+        commit: Option<String>,
+        calendar: &Calendar,
+        with_findings: bool,
+    ) -> AlertReport {
+        let mut alerts: Vec<&Alert> = standing.alerts.iter().collect();
+        alerts.sort_by_cached_key(|alert| alert.rank());
+        AlertReport {
+            alerts: alerts.into_iter().map(|alert| AlertRow::of(alert, calendar, with_findings)).collect(),
+            messages,
+            on_file: standing.on_file,
+            overdue: standing.overdue,
+            cannot_be_judged: standing.unusable,
+            newest_record: standing.newest.map(|newest| shown(newest, calendar)),
+            commit,
+        }
+    }
+}
+
+impl AlertRow {
+    fn of(alert: &Alert, calendar: &Calendar, with_findings: bool) -> AlertRow {
+        let mut row = AlertRow {
+            patient: alert.patient.clone(),
+            exit: alert.exit.clone(),
+            what: What::NotJudged,
+            urgency: None,
+            since: alert.since.map(|since| shown(since, calendar)),
+            known_since: alert.known_since.map(|known| shown(known, calendar)),
+            learnt_after_days: alert.learnt_after_days(),
+            hours: None,
+            on: None,
+            because: None,
+            signal: None,
+            evidence: None,
+            to_physician: alert.to_physician,
+        };
+        let mut evidence = None;
+        match &alert.matter {
+            Matter::Overdue { hours, because } => {
+                (row.what, row.hours, row.because) = (What::Overdue, Some(*hours), *because);
+            }
+            Matter::Signal { signal, urgency, evidence: said } => {
+                (row.what, row.urgency, row.signal) = (What::Signal, Some(*urgency), Some(*signal));
+                evidence = Some(said.clone());
+            }
+            Matter::Unusable { files } => {
+                row.what = What::Unusable;
+                evidence = Some(files.clone());
+            }
+            Matter::SignOff { home_on } => (row.what, row.on) = (What::SignOff, Some(*home_on)),
+            Matter::Supply { item } => {
+                row.what = What::Supply;
+                evidence = Some(vec![item.clone()]);
+            }
+            Matter::SupportEnded { on } => (row.what, row.on) = (What::SupportEnded, Some(*on)),
+            Matter::Quiet { hours } => (row.what, row.hours) = (What::Quiet, *hours),
+            Matter::NotJudged { .. } => {}
+        }
+        match with_findings {
+            true => AlertRow { evidence, ..row },
+            false => AlertRow { because: None, signal: None, ..row },
+        }
+    }
+}
+
+fn shown(instant: Instant, calendar: &Calendar) -> String {
+    rfc3339(&calendar.on_the_wall(instant, calendar.today(instant)))
+}

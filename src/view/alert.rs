@@ -1,0 +1,182 @@
+//! Alerts in words: a subject that says what it is at a glance, and a line for each alert with the code, since when, and
+//! where to look.
+//!
+//! A message is read in many places, so it tells no finding unless the policy says so, and never a name.
+
+use std::collections::BTreeSet;
+
+use crate::alert::{Alert, Matter, Message, Standing, Why};
+use crate::day::{AsOf, Calendar, Instant};
+use crate::schedule::Because;
+use crate::score::CAUTION;
+use crate::signal::Urgency;
+use crate::text::{count, visible};
+
+/// How messages speak.
+#[derive(Debug, Clone, Copy)]
+pub struct Words<'a> {
+    /// For the times.
+    pub calendar: &'a Calendar,
+    /// The moment asked about.
+    pub as_of: AsOf,
+    /// Whether they may say what was found.
+    pub with_findings: bool,
+}
+
+/// What is counted, and how it is said of so many.
+type Counted = (fn(&Matter) -> bool, fn(i64) -> String);
+
+const COUNTED: [Counted; 9] = [
+    (|matter| matches!(matter, Matter::NotJudged { .. }), |_| "nothing could be judged".to_owned()),
+    (|matter| matches!(matter, Matter::Quiet { .. }), |_| "nothing entered for long".to_owned()),
+    (|matter| matches!(matter, Matter::Unusable { .. }), |n| format!("{n} with unusable records")),
+    (|matter| matches!(matter, Matter::Overdue { .. }), |n| format!("{n} overdue")),
+    (
+        |matter| matches!(matter, Matter::Signal { urgency: Urgency::Today, .. }),
+        |n| format!("{} for today", count(n, "signal")),
+    ),
+    (|matter| matches!(matter, Matter::SignOff { .. }), |n| format!("{n} to move home unprepared")),
+    (|matter| matches!(matter, Matter::Supply { .. }), |n| format!("{n} short of supplies")),
+    (
+        |matter| matches!(matter, Matter::Signal { urgency: Urgency::ThisWeek, .. }),
+        |n| format!("{} for this week", count(n, "signal")),
+    ),
+    (|matter| matches!(matter, Matter::SupportEnded { .. }), |n| format!("support ended of {n}")),
+];
+
+/// What a message tells, counted: "2 overdue, 1 signal for today".
+pub fn counted(message: &Message) -> String {
+    let part = |(is, words): &Counted| {
+        let number = message.alerts.iter().filter(|(alert, _)| is(&alert.matter)).count() as i64;
+        (number > 0).then(|| words(number))
+    };
+    let parts: Vec<String> = COUNTED.iter().filter_map(part).collect();
+    if parts.is_empty() { "nothing new".to_owned() } else { parts.join(", ") }
+}
+
+/// That the records were read, and what stands in them: "80 on file read, 3 overdue, 0 unusable, newest record 2 h ago,
+/// commit abc1234".
+pub fn heartbeat(standing: &Standing, commit: Option<&str>, as_of: AsOf) -> String {
+    let ago = |newest: Instant| format!("newest record {} h ago", (as_of.instant - newest).num_hours());
+    let newest = standing.newest.map_or("no record at all".to_owned(), ago);
+    let commit =
+        commit.map_or("no commit".to_owned(), |commit| format!("commit {}", commit.get(..7).unwrap_or(commit)));
+    let Standing { on_file, overdue, unusable, .. } = standing;
+    format!("{on_file} on file read, {overdue} overdue, {unusable} unusable, {newest}, {commit}")
+}
+
+impl Words<'_> {
+    /// The text of a message: what is told, where to look, remarks, and the heartbeat.
+    pub fn body(&self, message: &Message, remarks: &[String], heartbeat: Option<&str>) -> String {
+        let mut out = counted(message);
+        out.replace_range(..1, &out[..1].to_uppercase());
+        out.push_str(".\n\n");
+        for (alert, why) in &message.alerts {
+            out.push_str(&self.line(alert, *why));
+            out.push('\n');
+        }
+        let look = look_at(message);
+        if !look.is_empty() {
+            out.push_str(&format!(
+                "\nWhere to look:\n{}",
+                look.iter().map(|line| format!("  {line}\n")).collect::<String>()
+            ));
+        }
+        for remark in remarks {
+            out.push_str(&format!("\n{remark}\n"));
+        }
+        if let Some(heartbeat) = heartbeat {
+            out.push_str(&format!("\nheartbeat: {heartbeat}\n"));
+        }
+        let version = env!("CARGO_PKG_VERSION");
+        let as_of = self.minute(self.as_of.instant);
+        out.trim_start().to_owned() + &format!("\nAs of {as_of}, exitsite {version}.\n{CAUTION}\n")
+    }
+
+    fn minute(&self, instant: Instant) -> String {
+        let wall = self.calendar.on_the_wall(instant, self.calendar.today(instant));
+        wall.format("%Y-%m-%d %H:%M").to_string()
+    }
+
+    /// `P-014 a  overdue for 10 h, since 2026-11-23 20:40 (worse than when it was told)`
+    fn line(&self, alert: &Alert, why: Why) -> String {
+        let mut who = alert.patient.as_deref().map_or("program".to_owned(), visible);
+        if let Some(exit) = &alert.exit {
+            who.push_str(&format!(" {}", visible(exit)));
+        }
+        let since = alert.since.map(|since| format!(", since {}", self.minute(since))).unwrap_or_default();
+        let what = match &alert.matter {
+            Matter::Overdue { hours, because } => {
+                let because = because.filter(|_| self.with_findings).map(because_words).unwrap_or_default();
+                format!("overdue for {hours} h{because}{since}")
+            }
+            Matter::Signal { signal, urgency, evidence } => {
+                let soon = if *urgency == Urgency::Today { "today" } else { "this week" };
+                match self.with_findings {
+                    true => format!("{signal}, a signal for {soon}{since}: {}", visible(&evidence.join("; "))),
+                    false => format!("signal for {soon}{since}"),
+                }
+            }
+            Matter::Unusable { files } => {
+                let named = if self.with_findings || alert.patient.is_none() {
+                    format!(": {}", visible(&files.join(" ")))
+                } else {
+                    String::new()
+                };
+                format!("{} cannot be used{named}", count(files.len() as i64, "file"))
+            }
+            Matter::SignOff { home_on } => {
+                format!("moves home on {home_on}, and too few at home are signed off by then")
+            }
+            Matter::Supply { item } => match self.with_findings {
+                true => format!("runs short of {}{since}", visible(item)),
+                false => format!("supplies run short{since}"),
+            },
+            Matter::SupportEnded { on } => format!("support ended on {on}"),
+            Matter::Quiet { hours: Some(hours) } => format!("nothing was entered for {hours} h{since}"),
+            Matter::Quiet { hours: None } => "nothing is on file".to_owned(),
+            Matter::NotJudged { why } => format!("nothing could be judged: {}", visible(why)),
+        };
+        let late = alert.learnt_after_days().map(|days| format!("; learnt only {} later", count(days, "day")));
+        let told = match why {
+            Why::New => "",
+            Why::Worse => " (worse than when it was told)",
+            Why::Again => " (told before)",
+        };
+        format!("{who}  {what}{}{told}", late.unwrap_or_default())
+    }
+}
+
+fn because_words(because: Because) -> String {
+    match because {
+        Because::AfterShower => " after a shower".to_owned(),
+        Because::Damage => " after the dressing was reported damaged".to_owned(),
+        other => format!(" ({other})"),
+    }
+}
+
+/// The commands that say more.
+fn look_at(message: &Message) -> Vec<String> {
+    let codes = |is: fn(&Matter) -> bool| {
+        let concerned = message.alerts.iter().filter(|(alert, _)| is(&alert.matter));
+        let codes: BTreeSet<String> =
+            concerned.filter_map(|(alert, _)| alert.patient.as_deref().map(visible)).collect();
+        codes.into_iter().collect::<Vec<_>>().join(" ")
+    };
+    let mut lines = Vec::new();
+    let due = codes(|matter| matches!(matter, Matter::Overdue { .. }));
+    let signals = codes(|matter| matches!(matter, Matter::Signal { .. }));
+    let show =
+        codes(|matter| matches!(matter, Matter::SignOff { .. } | Matter::Supply { .. } | Matter::SupportEnded { .. }));
+    for (command, codes) in [("due", due), ("signals", signals)] {
+        if !codes.is_empty() {
+            lines.push(format!("exitsite {command} {codes}"));
+        }
+    }
+    lines.extend(show.split_whitespace().map(|code| format!("exitsite show {code}")));
+    let is_of_files = |matter: &Matter| matches!(matter, Matter::Unusable { .. } | Matter::NotJudged { .. });
+    if message.alerts.iter().any(|(alert, _)| is_of_files(&alert.matter)) {
+        lines.push("exitsite check".to_owned());
+    }
+    lines
+}
