@@ -131,7 +131,7 @@ fn output(command: &str, records: &Path) -> String {
         return git(records, &arguments.split(' ').collect::<Vec<_>>());
     }
     let Some(shown) = command.strip_prefix("exitsite init ") else {
-        let Outcome { stdout, stderr, status } = outcome(command, records);
+        let Outcome { stdout, stderr, status, .. } = outcome(command, records);
         assert!(status != 2, "{command}: {stderr}");
         return stdout;
     };
@@ -205,7 +205,8 @@ fn one_command_shows_the_due_list_and_one_passes_the_tests() {
     assert!(readme.lines().any(|line| line == TRY), "README.md lacks: {TRY}");
     assert!(readme.lines().any(|line| line == TEST), "README.md lacks: {TEST}");
     let arguments = TRY.split_once(" -- ").unwrap().1;
-    let Outcome { stdout, stderr, status } = outcome(&format!("exitsite {arguments}"), &root().join("examples/demo"));
+    let Outcome { stdout, stderr, status, .. } =
+        outcome(&format!("exitsite {arguments}"), &root().join("examples/demo"));
     assert_eq!(status, 3, "one file of the invented program cannot be read, and README.md says so: {stderr}");
     assert!(stdout.contains("P-014"), "{stdout}");
 }
