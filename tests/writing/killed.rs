@@ -188,7 +188,7 @@ fn an_import_killed_at_a_record_in_its_middle_is_completed_by_the_next_run() {
         ("renameat2", 1),
         ("renameat2", 500),
         ("renameat2", 501),
-        ("renameat2", 1000),
+        ("renameat2", 800),
         ("renameat2", import.whole.len()),
         ("rename", 2),
         ("write", 20),
