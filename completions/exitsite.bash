@@ -16,6 +16,9 @@ _exitsite() {
             ",$1")
                 cmd="exitsite"
                 ;;
+            exitsite,alert)
+                cmd="exitsite__subcmd__alert"
+                ;;
             exitsite,amend)
                 cmd="exitsite__subcmd__amend"
                 ;;
@@ -84,6 +87,9 @@ _exitsite() {
                 ;;
             exitsite,void)
                 cmd="exitsite__subcmd__void"
+                ;;
+            exitsite__subcmd__help,alert)
+                cmd="exitsite__subcmd__help__subcmd__alert"
                 ;;
             exitsite__subcmd__help,amend)
                 cmd="exitsite__subcmd__help__subcmd__amend"
@@ -335,12 +341,74 @@ _exitsite() {
 
     case "${cmd}" in
         exitsite)
-            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies round record sheet amend void result resolve patient check history import init schema completions man help"
+            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies alert round record sheet amend void result resolve patient check history import init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__alert)
+            opts="-h --state --sendmail --smtp --from --password-file --fallback --heartbeat --dry-run --exit-code --timeout --format --as-of --at-commit --json --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --state)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --sendmail)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --smtp)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --from)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --password-file)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --fallback)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --timeout)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --format)
+                    COMPREPLY=($(compgen -W "text json" -- "${cur}"))
+                    return 0
+                    ;;
+                --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
                 --records)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -531,8 +599,22 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help)
-            opts="due missed grade show signals teaching supplies round record sheet amend void result resolve patient check history import init schema completions man help"
+            opts="due missed grade show signals teaching supplies alert round record sheet amend void result resolve patient check history import init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__help__subcmd__alert)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
@@ -2077,7 +2159,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__contact)
-            opts="-h --at --on --by --source --with --about --outcome --expect-by --temperature-c --note --changed --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --at --on --by --source --with --about --outcome --expect-by --temperature-c --note --changed --changed-by --changed-exit --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -2124,6 +2206,14 @@ _exitsite() {
                     return 0
                     ;;
                 --changed)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --changed-by)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --changed-exit)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

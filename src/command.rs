@@ -165,6 +165,8 @@ pub struct Outcome {
     pub stderr: String,
     /// 0 done; 1 something to act on; 2 could not do it; 3 a file could not be used.
     pub status: u8,
+    /// Whether something was written into the records.
+    pub has_written: bool,
 }
 
 /// A command at work: what it needs of the command line and of the world.
@@ -256,8 +258,8 @@ impl Desk<'_> {
         }
     }
 
-    /// Commits what was written, where that is wanted; a commit that fails is said, and the records are on file all the
-    /// same.
+    /// Makes an answer that of a command that has written, and commits what was written, where that is wanted; a commit that
+    /// fails is said, and the records are on file all the same.
     fn committed(
         &self,
         program: &Program,
@@ -266,6 +268,7 @@ impl Desk<'_> {
         message: &str,
         mut outcome: Outcome,
     ) -> Outcome {
+        outcome.has_written = true;
         let by_policy = program.policy.as_ref().is_some_and(|policy| policy.commits);
         if asked.unwrap_or(by_policy)
             && let Err(failure) = program.folder.commit(files, message)
@@ -318,7 +321,7 @@ impl Outcome {
                     "exitsite: the report is not complete: {files} could not be used, the first {place}: {}\n",
                     first.message
                 );
-                Outcome { stdout, stderr, status: 3 }
+                Outcome { stdout, stderr, status: 3, ..Outcome::default() }
             }
         }
     }

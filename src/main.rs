@@ -24,9 +24,16 @@ fn main() -> ExitCode {
         width: terminal_width(),
         color: stdout().is_terminal() && env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
     };
-    let Outcome { stdout: report, stderr: said, status } = run(env::args_os(), &surroundings);
+    let Outcome { stdout: report, stderr: said, status, has_written } = run(env::args_os(), &surroundings);
     _ = stderr().write_all(said.as_bytes());
     match print(&report) {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe && has_written => {
+            _ = writeln!(
+                stderr(),
+                "exitsite: it is on file, but the answer could not be written: {error}; look for space on the disk"
+            );
+            ExitCode::from(1)
+        }
         // A pipe that somebody closed, as `| head` does, ends quietly.
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
             _ = writeln!(stderr(), "exitsite: the report could not be written: {error}; look for space on the disk");

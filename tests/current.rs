@@ -44,7 +44,7 @@ fn said(arguments: &[&str], records: &Path) -> Outcome {
 
 /// What a command prints that needs no records.
 fn printed(arguments: &[&str]) -> String {
-    let Outcome { stdout, stderr, status } = said(arguments, Path::new("nowhere"));
+    let Outcome { stdout, stderr, status, .. } = said(arguments, Path::new("nowhere"));
     assert_eq!((status, stderr.as_str()), (0, ""), "{arguments:?}");
     stdout
 }
@@ -91,7 +91,7 @@ fn the_man_pages_are_what_the_command_prints() {
     let mut files = Vec::new();
     man_pages(&definition(), &[], &mut files);
     are_current("completions/man", &files);
-    let Outcome { stdout, stderr, status } = said(&["man", "patient", "fly"], Path::new("nowhere"));
+    let Outcome { stdout, stderr, status, .. } = said(&["man", "patient", "fly"], Path::new("nowhere"));
     assert_eq!((status, stdout.as_str()), (2, ""));
     assert_eq!(stderr, "exitsite: there is no command fly; `exitsite patient --help` lists them\n");
 }
@@ -118,7 +118,7 @@ fn faults(name: &str, value: &Value) -> Vec<String> {
 /// A report keeps its promise; where none can be made, that is a failure.
 fn keeps_its_schema(arguments: &[&str], records: &Path) -> Option<Value> {
     let arguments = [arguments, &["--json", "--as-of", "2026-11-24T07:15"]].concat();
-    let Outcome { stdout, stderr, status } = said(&arguments, records);
+    let Outcome { stdout, stderr, status, .. } = said(&arguments, records);
     if status == 2 {
         assert!(stdout.is_empty() && stderr.starts_with("exitsite: "), "{arguments:?}: {stderr}");
         return None;
@@ -289,7 +289,8 @@ fn init_refuses_a_folder_that_holds_anything_and_leaves_it_alone() {
         let kept = folder();
         fs::write(kept.path().join(name), "mine").unwrap();
         let before = holdings(kept.path());
-        let Outcome { stdout, stderr, status } = said(&["init", kept.path().to_str().unwrap()], Path::new("nowhere"));
+        let Outcome { stdout, stderr, status, .. } =
+            said(&["init", kept.path().to_str().unwrap()], Path::new("nowhere"));
         assert_eq!((status, stdout.as_str()), (2, ""), "{stderr}");
         assert!(stderr.contains("holds something already"), "{stderr}");
         assert_eq!(holdings(kept.path()), before);

@@ -140,7 +140,7 @@ fn done(outcome: &Outcome) -> &str {
 /// What was said of a file that was not imported.
 fn refused(kept: &Kept, csv: &str, arguments: &[&str]) -> String {
     let before = kept.files();
-    let Outcome { stdout, stderr, status } = kept.import(csv, arguments);
+    let Outcome { stdout, stderr, status, .. } = kept.import(csv, arguments);
     assert_eq!((status, stdout.as_str()), (2, ""), "{csv}: {stderr}");
     assert!(stderr.contains("nothing was written") || !stderr.contains("line "), "{stderr}");
     assert_eq!(kept.files(), before, "{stderr}");
@@ -316,7 +316,7 @@ fn what_the_file_does_not_say_is_said_once_for_all_rows() {
 fn a_file_that_is_no_csv_in_utf8_is_refused_with_its_line() {
     let kept = Kept::new();
     let check = |bytes: &[u8], parts: &[&str]| {
-        let Outcome { stdout, stderr, status } = kept.import_bytes(bytes, &[]);
+        let Outcome { stdout, stderr, status, .. } = kept.import_bytes(bytes, &[]);
         assert_eq!((status, stdout.as_str()), (2, ""), "{stderr}");
         says(&stderr, parts);
     };
@@ -334,7 +334,7 @@ fn a_file_that_cannot_be_read_is_named() {
     let kept = Kept::new();
     fs::create_dir(kept.folder.path().join("folder.csv")).unwrap();
     for (name, part) in [("nowhere.csv", "is not there"), ("folder.csv", "is a folder")] {
-        let Outcome { stdout, stderr, status } = kept.run(&[name], None);
+        let Outcome { stdout, stderr, status, .. } = kept.run(&[name], None);
         assert_eq!((status, stdout.as_str()), (2, ""));
         says(&stderr, &[name, part]);
     }
@@ -701,6 +701,13 @@ fn an_exit_site_that_the_sheet_names_is_no_fault_of_a_shower() {
     says(done(&kept.import(csv, &[])), &["1 change, 1 shower", "not filled in: 1"]);
     assert!(kept.text("P-001/2026/2026-11-03-change.toml").contains("exit = \"a\""));
     assert!(!kept.text("P-001/2026/2026-11-03-shower.toml").contains("exit"));
+    // One that the patient does not have tells of a row that is somebody else's.
+    let kept = Kept::new();
+    let said = refused(&kept, &csv.replace("03,a,shower", "03,b,shower"), &[]);
+    says(
+        &said,
+        &["line 2: exit: \"b\"", "P-001 has no such exit site, and a shower record names none; empty the cell"],
+    );
 }
 
 #[test]
@@ -711,7 +718,7 @@ fn what_cannot_be_finished_is_taken_back() {
     let before = kept.files();
     let csv = ALSO_IN_THE_LOG.replace("DECISION", "same");
     let csv = format!("{csv}P-001,2026-11-10,,change,home-1,,,,\nP-002,2026-11-12,,change,home-2,,,,\n");
-    let Outcome { stdout, stderr, status } = kept.import(&csv, &["--yes"]);
+    let Outcome { stdout, stderr, status, .. } = kept.import(&csv, &["--yes"]);
     assert_eq!((status, stdout.as_str()), (2, ""), "{stderr}");
     says(&stderr, &["is a file, not a folder", "nothing was written"]);
     assert_eq!(kept.files(), before);

@@ -82,6 +82,11 @@ fn copy_of_demo() -> TempDir {
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     copy(&root().join("examples/demo"), kept.path());
     git(kept.path(), &["init", "--quiet"]);
+    for (setting, value) in
+        [("user.name", "Invented"), ("user.email", "invented@example.org"), ("core.hooksPath", "/dev/null")]
+    {
+        git(kept.path(), &["config", setting, value]);
+    }
     git(kept.path(), &["add", "."]);
     git(kept.path(), &["commit", "--quiet", "--message", "the invented program"]);
     kept
@@ -102,10 +107,8 @@ fn copy(from: &Path, to: &Path) {
 
 /// What git prints, whoever runs it and however they have set it up.
 fn git(folder: &Path, arguments: &[&str]) -> String {
-    let who = ["user.name=Invented", "user.email=invented@example.org", "core.hooksPath=/dev/null"];
-    let who = who.iter().flat_map(|setting| ["-c", setting]);
     let mut git = Command::new("git");
-    git.current_dir(folder).args(who).args(arguments);
+    git.current_dir(folder).args(arguments);
     git.env("GIT_CONFIG_GLOBAL", "/dev/null").env("GIT_CONFIG_SYSTEM", "/dev/null");
     let run = git.output().unwrap();
     assert!(run.status.success(), "{arguments:?}: {}", String::from_utf8_lossy(&run.stderr));
@@ -132,7 +135,7 @@ fn output(command: &str, records: &Path) -> String {
         return git(records, &arguments.split(' ').collect::<Vec<_>>());
     }
     let Some(shown) = command.strip_prefix("exitsite init ") else {
-        let Outcome { stdout, stderr, status } = outcome(command, records);
+        let Outcome { stdout, stderr, status, .. } = outcome(command, records);
         assert!(status != 2, "{command}: {stderr}");
         return stdout;
     };
@@ -206,7 +209,8 @@ fn one_command_shows_the_due_list_and_one_passes_the_tests() {
     assert!(readme.lines().any(|line| line == TRY), "README.md lacks: {TRY}");
     assert!(readme.lines().any(|line| line == TEST), "README.md lacks: {TEST}");
     let arguments = TRY.split_once(" -- ").unwrap().1;
-    let Outcome { stdout, stderr, status } = outcome(&format!("exitsite {arguments}"), &root().join("examples/demo"));
+    let Outcome { stdout, stderr, status, .. } =
+        outcome(&format!("exitsite {arguments}"), &root().join("examples/demo"));
     assert_eq!(status, 3, "one file of the invented program cannot be read, and README.md says so: {stderr}");
     assert!(stdout.contains("P-014"), "{stdout}");
 }

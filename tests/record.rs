@@ -79,7 +79,7 @@ fn everything(folder: &Path) -> Vec<(String, String)> {
 #[track_caller]
 fn writes(line: &str, file: &str, text: &str) {
     let kept = copy_of_demo();
-    let Outcome { stdout, stderr, status } = exitsite(kept.path(), &format!("record {line} --yes"));
+    let Outcome { stdout, stderr, status, .. } = exitsite(kept.path(), &format!("record {line} --yes"));
     assert_eq!(status, 0, "{line}\n{stderr}");
     assert!(stdout.contains(&format!("Recorded {file}\n")), "{line}\n{stdout}");
     assert_eq!(fs::read_to_string(kept.path().join(file)).unwrap(), text, "{line}");
@@ -97,7 +97,7 @@ fn refuses(line: &str, words: &[&str]) {
         (kept, before)
     });
     let (kept, before) = &*COPY;
-    let Outcome { stdout, stderr, status } = exitsite(kept.path(), line);
+    let Outcome { stdout, stderr, status, .. } = exitsite(kept.path(), line);
     assert_eq!((status, stdout.as_str()), (2, ""), "{line}\n{stderr}");
     for word in words {
         assert!(stderr.contains(word), "{line}: {stderr}\nlacks {word}");

@@ -459,3 +459,229 @@ fn the_newest_version_of_a_curriculum_is_taken_unless_another_is_named() {
     let nurse = said(kept.path(), &["--checkoff", "anchor", "--for", "rn-07"]);
     assert_eq!(nurse.status, 0, "rn-07 is not of the staff of this program: {}", nurse.stderr);
 }
+
+/// A copy of the invented program.
+fn copy_of_the_demo() -> TempDir {
+    fn copy(from: &Path, to: &Path) {
+        fs::create_dir_all(to).unwrap();
+        for entry in fs::read_dir(from).unwrap().map(Result::unwrap) {
+            let to = to.join(entry.file_name());
+            if entry.path().is_dir() { copy(&entry.path(), &to) } else { _ = fs::copy(entry.path(), to).unwrap() }
+        }
+    }
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo"), kept.path());
+    kept
+}
+
+/// In the new year, when the sheets of December have come in.
+fn in_january(records: &Path, arguments: &[&str]) -> Outcome {
+    let surroundings = Surroundings {
+        now: "2027-01-02T15:00:00Z".parse().unwrap(),
+        here: records.to_owned(),
+        records: Some(records.to_owned()),
+        writer: Some("co-1".to_owned()),
+        terminal: None,
+        width: Some(200),
+        color: false,
+    };
+    run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
+}
+
+/// What is typed into a row: day, exit site where there are several, and the cells. Of a second row of a day a spare one is
+/// taken, and the day is typed in.
+type Typed<'a> = (&'a str, &'a str, &'a [(&'a str, &'a str)]);
+
+/// The rows of a sheet with what was typed, and how many rows stayed as they were.
+fn filled_in(sheet: &str, typed: &[Typed]) -> (String, usize) {
+    let mut reader = csv::Reader::from_reader(sheet.as_bytes());
+    let header: Vec<String> = reader.headers().unwrap().iter().map(str::to_owned).collect();
+    let column = |name: &str| header.iter().position(|known| known == name).unwrap();
+    let mut rows: Vec<Vec<String>> =
+        reader.records().map(|row| row.unwrap().iter().map(str::to_owned).collect()).collect();
+    let mut taken = vec![false; rows.len()];
+    for (day, exit, cells) in typed {
+        let is_of_the_exit = |row: &[String]| exit.is_empty() || row[column("exit")] == *exit;
+        let free = |wanted: &str| {
+            let mut places = 0..rows.len();
+            places.find(|n| !taken[*n] && rows[*n][column("date")] == wanted && is_of_the_exit(&rows[*n]))
+        };
+        let n = free(day).or_else(|| free("")).unwrap();
+        taken[n] = true;
+        rows[n][column("date")] = (*day).to_owned();
+        cells.iter().for_each(|(name, cell)| rows[n][column(name)] = (*cell).to_owned());
+    }
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    writer.write_record(&header).unwrap();
+    rows.iter().for_each(|row| writer.write_record(row).unwrap());
+    let blank = taken.iter().filter(|taken| !**taken).count();
+    (String::from_utf8(writer.into_inner().unwrap()).unwrap(), blank)
+}
+
+/// Prints the sheet of December, types into it, imports it, and compares what is on file of December with `expected`: each
+/// file's name, and what it says but for kind, source and entry.
+fn comes_back(code: &str, typed: &[Typed], expected: &[(&str, &[&str])]) {
+    let kept = copy_of_the_demo();
+    let findings = || {
+        let report: Value = serde_json::from_str(&in_january(kept.path(), &["check", "--json"]).stdout).unwrap();
+        let findings = report["findings"].as_array().unwrap().iter();
+        let of_the_patient = findings.filter(|finding| finding["file"].as_str().unwrap().contains(code));
+        of_the_patient.map(Value::to_string).collect::<Vec<_>>()
+    };
+    let before = findings();
+    let file = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let file = file.path().join("december.csv");
+    let file = file.to_str().unwrap();
+    assert_eq!(said(kept.path(), &[code, "--month", "2026-12", "--csv", file]).status, 0);
+    let (rows, blank) = filled_in(&fs::read_to_string(file).unwrap(), typed);
+    fs::write(file, rows).unwrap();
+    // A few rows of a whole month: that the rest was missed is confirmed.
+    let import = ["import", file, "--log", "2026-12-01", "2026-12-31", "--yes"];
+    let Outcome { stdout, stderr, status, .. } = in_january(kept.path(), &import);
+    assert!(status == 0 && stderr.contains("were missed"), "{stdout}{stderr}");
+    let words = stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains(&format!("not filled in: {blank}; log of 2026-12-01 to 2026-12-31 read in")), "{stdout}");
+    let year = kept.path().join("patients").join(code).join("2026");
+    let december = || {
+        let names = fs::read_dir(&year).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap());
+        let mut names: Vec<String> = names.filter(|name| name.starts_with("2026-12")).collect();
+        names.sort();
+        names
+    };
+    assert_eq!(december(), expected.iter().map(|(name, _)| *name).collect::<Vec<_>>());
+    for (name, lines) in expected {
+        let text = fs::read_to_string(year.join(name)).unwrap();
+        let (event, _) = text.split_once("\n[entered]").unwrap();
+        let event: Vec<&str> = event.lines().filter(|line| !line.is_empty() && !line.starts_with("kind = ")).collect();
+        assert!(event.contains(&"source = \"log\""), "{text}");
+        let event: Vec<&str> = event.into_iter().filter(|line| *line != "source = \"log\"").collect();
+        assert_eq!(event, *lines, "{name}");
+    }
+    assert_eq!(findings(), before);
+    let due: Value = serde_json::from_str(&in_january(kept.path(), &["due", code, "--all", "--json"]).stdout).unwrap();
+    let last = expected.iter().rev().find(|(name, _)| name.ends_with("change.toml")).unwrap().0;
+    let rows = due["rows"].as_array().unwrap().iter();
+    let last_changes: Vec<&str> = rows.map(|row| row["last_change"]["file"].as_str().unwrap()).collect();
+    assert!(last_changes.iter().any(|file| file.ends_with(last)), "{last_changes:?}");
+    assert!(last_changes.iter().all(|file| file.contains("/2026-12-")), "{last_changes:?}");
+    // Once more is the same as once.
+    let again = in_january(kept.path(), &import);
+    assert!(again.stdout.contains(&format!("already on file: {}", typed.len())), "{}{}", again.stdout, again.stderr);
+    assert_eq!(december().len(), expected.len());
+}
+
+#[test]
+fn what_a_household_types_into_its_sheet_is_on_file_after_an_import() {
+    comes_back(
+        "P-014",
+        &[
+            (
+                "2026-12-02",
+                "",
+                &[
+                    ("kind", "change"),
+                    ("time", "18:40"),
+                    ("by", "p014-spouse"),
+                    ("reason", "scheduled"),
+                    ("found.dressing", "intact"),
+                    ("found.anchor", "in-place"),
+                    ("site.drainage", "none"),
+                    ("site.redness_mm", "0"),
+                ],
+            ),
+            ("2026-12-04", "", &[("kind", "change"), ("by", "p014-spouse")]),
+            (
+                "2026-12-06",
+                "",
+                &[("kind", "shower"), ("time", "07:10"), ("by", "patient"), ("dressing_before", "intact")],
+            ),
+            (
+                "2026-12-06",
+                "",
+                &[("kind", "change"), ("time", "07:50"), ("by", "p014-spouse"), ("reason", "after-shower")],
+            ),
+            (
+                "2026-12-08",
+                "",
+                &[
+                    ("kind", "change"),
+                    ("time", "6:05 pm"),
+                    ("by", "p014-spouse"),
+                    ("site.drainage", "serous"),
+                    ("site.redness_mm", "2.5"),
+                    ("note", "a little, dry by noon"),
+                ],
+            ),
+        ],
+        &[
+            (
+                "2026-12-02T1840-change.toml",
+                &[
+                    "at = 2026-12-02T18:40:00-06:00",
+                    "by = \"p014-spouse\"",
+                    "reason = \"scheduled\"",
+                    "[found]",
+                    "dressing = \"intact\"",
+                    "anchor = \"in-place\"",
+                    "[site]",
+                    "drainage = \"none\"",
+                    "redness_mm = 0",
+                ],
+            ),
+            ("2026-12-04-change.toml", &["on = 2026-12-04", "by = \"p014-spouse\""]),
+            (
+                "2026-12-06T0710-shower.toml",
+                &["at = 2026-12-06T07:10:00-06:00", "by = \"patient\"", "dressing_before = \"intact\""],
+            ),
+            (
+                "2026-12-06T0750-change.toml",
+                &["at = 2026-12-06T07:50:00-06:00", "by = \"p014-spouse\"", "reason = \"after-shower\""],
+            ),
+            (
+                "2026-12-08T1805-change.toml",
+                &[
+                    "at = 2026-12-08T18:05:00-06:00",
+                    "by = \"p014-spouse\"",
+                    "note = \"a little, dry by noon\"",
+                    "[site]",
+                    "drainage = \"serous\"",
+                    "redness_mm = 2.5",
+                ],
+            ),
+        ],
+    );
+}
+
+#[test]
+fn a_sheet_of_two_exit_sites_keeps_them_apart_and_a_shower_belongs_to_both() {
+    let change = |time| [("kind", "change"), ("time", time), ("by", "p029-partner")];
+    comes_back(
+        "P-029",
+        &[
+            ("2026-12-02", "a", &change("18:40")),
+            ("2026-12-02", "b", &change("18:55")),
+            ("2026-12-16", "a", &[("kind", "shower"), ("time", "07:10"), ("by", "patient")]),
+            ("2026-12-16", "a", &change("07:50")),
+            ("2026-12-16", "b", &change("08:05")),
+        ],
+        &[
+            (
+                "2026-12-02T1840-change.toml",
+                &["at = 2026-12-02T18:40:00-06:00", "by = \"p029-partner\"", "exit = \"a\""],
+            ),
+            (
+                "2026-12-02T1855-change.toml",
+                &["at = 2026-12-02T18:55:00-06:00", "by = \"p029-partner\"", "exit = \"b\""],
+            ),
+            ("2026-12-16T0710-shower.toml", &["at = 2026-12-16T07:10:00-06:00", "by = \"patient\""]),
+            (
+                "2026-12-16T0750-change.toml",
+                &["at = 2026-12-16T07:50:00-06:00", "by = \"p029-partner\"", "exit = \"a\""],
+            ),
+            (
+                "2026-12-16T0805-change.toml",
+                &["at = 2026-12-16T08:05:00-06:00", "by = \"p029-partner\"", "exit = \"b\""],
+            ),
+        ],
+    );
+}

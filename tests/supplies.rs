@@ -216,7 +216,7 @@ fn an_item_that_the_policy_does_not_name_is_said() {
 
 #[test]
 fn a_patient_who_is_not_on_file_gets_the_nearest_code() {
-    let Outcome { stdout, stderr, status } = demo(&["p-014"]);
+    let Outcome { stdout, stderr, status, .. } = demo(&["p-014"]);
     assert_eq!((stdout.as_str(), status), ("", 2));
     assert!(stderr.contains("did you mean P-014?"), "{stderr}");
 }

@@ -254,7 +254,7 @@ fn within_says_who_lapses_ahead_of_time() {
 fn somebody_who_is_not_on_file_gets_the_nearest_code() {
     let records = household(CURRICULA);
     for (typed, near) in [("p001-sun", "p001-son"), ("P-002", "P-001"), ("rn-08", "rn-07")] {
-        let Outcome { stdout, stderr, status } = said(records.path(), &["teaching", typed]);
+        let Outcome { stdout, stderr, status, .. } = said(records.path(), &["teaching", typed]);
         assert_eq!((stdout.as_str(), status), ("", 2));
         assert!(stderr.contains(typed) && (stderr.contains(near) || stderr.contains("rn-02")), "{stderr}");
     }

@@ -15,6 +15,7 @@ use crate::problem::Problem;
 use crate::program::Program;
 use crate::schedule::{Because, Due, Schedule, State};
 use crate::signal::{Episode, Urgency, Watch};
+use crate::supply::{Stock, stocks};
 use crate::timeline::Timeline;
 
 /// A promise that still holds keeps an alert back for so long at most.
@@ -135,7 +136,7 @@ impl Rules<'_> {
         let episodes = watch.iter().flat_map(Watch::episodes).filter(Episode::is_open);
         chart.alerts.extend(episodes.map(|episode| signal(&patient, episode)));
         chart.alerts.extend(watch.and_then(|watch| sign_off(&watch)));
-        chart.alerts.extend(supplies(&timeline));
+        chart.alerts.extend(supplies(self.policy, self.plan, &timeline));
         chart.alerts.extend(support_ended(&timeline));
         chart
     }
@@ -218,9 +219,15 @@ fn sign_off(watch: &Watch) -> Option<Alert> {
     (!is_ready).then(|| of_patient(patient, Matter::SignOff { home_on }, Some(since), true))
 }
 
-/// Supplies that run short. They have no projection yet; each item that is short becomes a [`Matter::Supply`] here.
-fn supplies(_timeline: &Timeline) -> Vec<Alert> {
-    Vec::new()
+/// Supplies that have to be ordered by now, since the day by which they had to.
+fn supplies(policy: &Policy, plan: &Plan, timeline: &Timeline) -> Vec<Alert> {
+    let items = policy.supplies.as_deref().unwrap_or_default();
+    let short = stocks(items, plan, timeline).into_iter().filter(|stock| stock.is_short == Some(true));
+    let alert = |stock: Stock| {
+        let since = stock.order_by.map(|day| timeline.patient.calendar.start(day));
+        of_patient(timeline.patient, Matter::Supply { item: stock.item }, since, true)
+    };
+    short.map(alert).collect()
 }
 
 /// The end of support, told once; not of those whose support ended long ago.

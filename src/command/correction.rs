@@ -137,7 +137,7 @@ impl<'a> Correction<'a> {
         let whom = format!("{}\n{}", self.whom(), self.shown(corrected));
         if writing.dry_run {
             let stdout = format!("{whom}{file} would hold:\n\n{}", corrected.text);
-            return Ok(Outcome { stdout, stderr: lines(&doubts), status: 0 });
+            return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
         }
         desk.say(&whom);
         if consent::ask(desk, writing.yes, &doubts)? == Answer::No {
@@ -195,7 +195,7 @@ impl Desk<'_> {
         if self.surroundings.terminal.is_some() {
             return Outcome { stdout: done, ..Outcome::default() };
         }
-        Outcome { stdout: format!("{whom}{done}"), stderr: lines(doubts), status: 0 }
+        Outcome { stdout: format!("{whom}{done}"), stderr: lines(doubts), ..Outcome::default() }
     }
 }
 

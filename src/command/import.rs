@@ -117,7 +117,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let today = program.calendar().today(given.now);
     let entered_at = rfc3339(&program.calendar().on_the_wall(given.now, today));
     let stdout = view::imported(&imported, &rows, today, &format!("at = {entered_at}"), desk.look);
-    let outcome = Outcome { stdout, stderr, status: 0 };
+    let outcome = Outcome { stdout, stderr, ..Outcome::default() };
     let written: Vec<String> = imported.iter().flat_map(|of| of.files.iter().chain(&of.added_to)).cloned().collect();
     if written.is_empty() {
         return Ok(outcome);

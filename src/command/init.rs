@@ -24,5 +24,5 @@ pub(super) fn run(args: &Args) -> Result<Outcome, Failure> {
     let stdout = format!(
         "Laid out {dir}; {git}.\nNext: set `program` and `time_zone` in {dir}/policy.toml and look at every value in it, add your staff to {dir}/people.toml, then run `exitsite check --records {dir}`.\n"
     );
-    Ok(Outcome { stdout, ..Outcome::default() })
+    Ok(Outcome { stdout, has_written: true, ..Outcome::default() })
 }

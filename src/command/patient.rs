@@ -147,7 +147,7 @@ impl<'a> Chart<'a> {
         let doubts: Vec<String> = change.doubts.into_iter().chain(doubts(&verdict, file)).collect();
         if writing.dry_run {
             let stdout = format!("{whom}{file} would hold:\n\n{}", course.text());
-            return Ok(Outcome { stdout, stderr: lines(&doubts), status: 0 });
+            return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
         }
         desk.say(&whom);
         if consent::ask(desk, writing.yes, &doubts)? == Answer::No {

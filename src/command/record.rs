@@ -72,7 +72,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let told: Vec<String> = trials.iter().flat_map(|trial| &trial.noted).map(consent::sentence).chain(doubts).collect();
     let stderr = if desk.surroundings.terminal.is_some() { String::new() } else { lines(&told) };
     let shown = if desk.surroundings.terminal.is_some() { String::new() } else { format!("{whom}{said}") };
-    let outcome = Outcome { stdout: format!("{shown}{effect}"), stderr, status: 0 };
+    let outcome = Outcome { stdout: format!("{shown}{effect}"), stderr, ..Outcome::default() };
     Ok(desk.committed(&program, typed.commit, &files, &commit_message(&book, &trials), outcome))
 }
 
@@ -251,10 +251,16 @@ fn would_write(trial: &Trial) -> String {
 
 pub(super) fn write(program: &Program, trials: &[Trial]) -> Result<Vec<String>, Failure> {
     let records: Vec<_> = trials.iter().map(|trial| trial.record.clone()).collect();
-    let written = program.folder.write_new(&records, |_| ())?;
-    let file = |written| match written {
-        Written::New(file) => Ok(file),
-        Written::AlreadyThere(file) => Err(Failure::new(format!("already on file as {file}"))),
-    };
-    written.into_iter().map(file).collect()
+    let (mut new, mut there) = (Vec::new(), Vec::new());
+    for written in program.folder.write_new(&records, |_| ())? {
+        match written {
+            Written::New(file) => new.push(file),
+            Written::AlreadyThere(file) => there.push(file),
+        }
+    }
+    // Of a call and its change one may have been on file already.
+    match there.first().filter(|_| new.is_empty()) {
+        Some(file) => Err(Failure::new(format!("already on file as {file}"))),
+        None => Ok(new),
+    }
 }

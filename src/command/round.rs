@@ -93,7 +93,8 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         seen - recorded,
         body.census.words
     );
-    Ok(Outcome::report(view::entry::summary(&stdout, desk.look), &unusable))
+    let outcome = Outcome::report(view::entry::summary(&stdout, desk.look), &unusable);
+    Ok(Outcome { has_written: recorded > 0, ..outcome })
 }
 
 impl Walk<'_> {

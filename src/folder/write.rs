@@ -6,13 +6,14 @@
 //! refuses when the file changed underneath, and keeps both versions then.
 
 use std::collections::BTreeSet;
-use std::fs::{self, File, OpenOptions, Permissions};
+use std::fs::{self, File, Metadata, OpenOptions, Permissions};
 use std::io::{self, ErrorKind, Write};
 use std::os::unix::fs::{MetadataExt, OpenOptionsExt, PermissionsExt, chown};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use rayon::prelude::*;
+use rayon::{ThreadPool, ThreadPoolBuilder};
 use tempfile::TempPath;
 
 use super::Folder;
@@ -28,6 +29,9 @@ const LEFTOVER_AGE: Duration = Duration::from_secs(60 * 60);
 
 /// So many records are prepared before they are made visible together.
 const AT_ONCE: usize = 500;
+
+/// So many records are flushed side by side: a disk makes many last in hardly more time than one, whatever the cores.
+const SIDE_BY_SIDE: usize = 16;
 
 /// A new record of a patient or of staff.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,8 +61,11 @@ impl Folder {
     pub fn write_new(&self, records: &[NewRecord], progress: impl Fn(usize)) -> Result<Vec<Written>, Failure> {
         let mut written = Vec::new();
         let mut made = Vec::new();
+        // Where no thread can be had, those that are there do it.
+        let threads = (records.len() > 1).then(|| ThreadPoolBuilder::new().num_threads(SIDE_BY_SIDE).build().ok());
+        let threads = threads.flatten();
         for some in records.chunks(AT_ONCE) {
-            if let Err(Failure(reason)) = self.write_some(some, &mut written, &mut made) {
+            if let Err(Failure(reason)) = self.write_some(some, threads.as_ref(), &mut written, &mut made) {
                 return Err(self.take_all_back(&written, &made, &reason));
             }
             progress(written.len());
@@ -69,6 +76,7 @@ impl Folder {
     fn write_some(
         &self,
         records: &[NewRecord],
+        threads: Option<&ThreadPool>,
         written: &mut Vec<Written>,
         made: &mut Vec<PathBuf>,
     ) -> Result<(), Failure> {
@@ -79,7 +87,8 @@ impl Folder {
             let path = self.root().join(year(record)).join(record.name.to_string());
             prepare(&path, &record.text).map_err(|error| cannot(&path, &error))
         };
-        let prepared: Vec<TempPath> = records.par_iter().map(prepared).collect::<Result<_, _>>()?;
+        let prepare_all = || records.par_iter().map(prepared).collect::<Result<Vec<TempPath>, Failure>>();
+        let prepared = threads.map_or_else(prepare_all, |threads| threads.install(prepare_all))?;
         for (record, whole) in records.iter().zip(prepared) {
             written.push(self.show(record, &year(record), whole)?);
         }
@@ -179,12 +188,16 @@ impl Folder {
             )));
         }
         let about = fs::metadata(&path).map_err(failed)?;
-        give_group(&whole, about.gid());
-        // Only root may give a file away: whose it was, it stays.
-        _ = chown(&whole, Some(about.uid()), None);
-        fs::set_permissions(&whole, about.permissions()).map_err(failed)?;
-        whole.persist(&path).map_err(|error| failed(error.error))?;
-        flush_folder(&dir).map_err(failed)?;
+        put(whole, &path, &about).map_err(failed)?;
+        if let Err(error) = flush_folder(&dir) {
+            let Failure(reason) = failed(error);
+            return Err(match prepare(&path, was).and_then(|whole| put(whole, &path, &about)) {
+                Ok(()) => Failure::new(format!("{reason}; it stays as it was")),
+                Err(_) => {
+                    Failure::new(format!("{reason}; it could not be put back as it was, so look at what it says"))
+                }
+            });
+        }
         sweep(&dir);
         Ok(())
     }
@@ -308,6 +321,15 @@ fn prepare(path: &Path, text: &str) -> io::Result<TempPath> {
     whole.write_all(text.as_bytes())?;
     whole.as_file().sync_all()?;
     Ok(whole.into_temp_path())
+}
+
+/// Puts a complete file in the place of another, to which it is alike in owner, group and permissions.
+fn put(whole: TempPath, path: &Path, about: &Metadata) -> io::Result<()> {
+    give_group(&whole, about.gid());
+    // Only root may give a file away: whose it was, it stays.
+    _ = chown(&whole, Some(about.uid()), None);
+    fs::set_permissions(&whole, about.permissions())?;
+    whole.persist(path).map_err(|error| error.error)
 }
 
 /// How a temporary name begins: `.NAME.`

@@ -103,7 +103,7 @@ impl Desk {
 
     /// In a script, where it must work; what it printed.
     pub(crate) fn done(&self, arguments: &[&str]) -> String {
-        let Outcome { stdout, stderr, status } = self.run(arguments);
+        let Outcome { stdout, stderr, status, .. } = self.run(arguments);
         assert_eq!(status, 0, "{arguments:?}: {stderr}");
         stdout
     }
@@ -111,7 +111,7 @@ impl Desk {
     /// In a script, where it must be refused and change nothing; what it said.
     pub(crate) fn refused(&self, arguments: &[&str]) -> String {
         let before = self.everything();
-        let Outcome { stdout, stderr, status } = self.run(arguments);
+        let Outcome { stdout, stderr, status, .. } = self.run(arguments);
         assert_eq!((status, stdout.as_str()), (2, ""), "{arguments:?}: {stderr}");
         assert_eq!(self.everything(), before, "{arguments:?}");
         stderr

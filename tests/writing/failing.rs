@@ -1,6 +1,7 @@
 //! Writing that cannot be done: the disk is full, nobody may write, the network folder cannot do what a disk can. The records are
 //! as they were, and one sentence says what to do.
 
+use super::import::{Import, Told, two_patients};
 use super::*;
 
 const AT: &str = "2025-11-20T10:00";
@@ -175,5 +176,105 @@ fn a_network_folder_that_can_neither_rename_so_nor_link_is_not_written_into() {
         assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{error}");
         assert!(error.contains(YEAR) && error.contains("nothing was written"), "{error}");
         assert_eq!(tree(kept.path()), before);
+    }
+}
+
+/// A command of strace that lets some calls fail.
+fn failing(injections: &[&str]) -> Vec<String> {
+    let calls: Vec<&str> = injections.iter().map(|inject| inject.split_once(':').unwrap().0).collect();
+    let mut strace = ["strace", "-f", "-qq", "-o", "/dev/null", "-e"].map(str::to_owned).to_vec();
+    strace.push(format!("trace={}", calls.join(",")));
+    strace.extend(injections.iter().flat_map(|inject| ["-e".to_owned(), format!("inject={inject}")]));
+    strace
+}
+
+#[test]
+fn a_disk_that_is_full_in_the_middle_of_an_import_leaves_the_records_as_they_were() {
+    let import = Import::large();
+    for inject in ["renameat2:error=ENOSPC:when=700", "fsync:error=ENOSPC:when=60", "rename:error=EDQUOT:when=3"] {
+        let kept = two_patients();
+        let before = tree(kept.path());
+        let strace = failing(&[inject]);
+        let strace: Vec<&str> = strace.iter().map(String::as_str).collect();
+        let (status, report, error) = said(&import.command(&strace, kept.path()).output().unwrap());
+        assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{inject}: {error}");
+        assert!(error.contains("cannot write") && error.contains("make room on the disk"), "{inject}: {error}");
+        assert!(error.trim_end().ends_with("; nothing was written"), "{inject}: {error}");
+        assert!(tree(kept.path()) == before, "{inject}: something is left");
+        import.is_completed_by_another_run(kept.path());
+    }
+}
+
+#[test]
+fn what_cannot_be_taken_back_is_named_and_completed_by_the_next_run() {
+    let import = Import::of(40);
+    let kept = two_patients();
+    let strace = failing(&["renameat2:error=ENOSPC:when=31", "unlink,unlinkat:error=EIO"]);
+    let strace: Vec<&str> = strace.iter().map(String::as_str).collect();
+    let (status, report, error) = said(&import.command(&strace, kept.path()).output().unwrap());
+    assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{error}");
+    let first = names(&kept.path().join("patients/P-001/2024"), false).remove(0);
+    let remains = format!("30 records could not be taken back, the first patients/P-001/2024/{first}");
+    assert!(error.contains(&remains) && error.contains("running it again completes the work"), "{error}");
+    assert!(!error.contains("nothing was written"), "{error}");
+    assert_eq!(import.is_whole_so_far(kept.path()), 30);
+    import.is_completed_by_another_run(kept.path());
+}
+
+#[test]
+fn what_an_import_added_is_taken_back_with_its_new_records() {
+    let told = Told::new();
+    for inject in [
+        "renameat:error=ENOSPC:when=3",
+        "renameat:error=EIO:when=1",
+        // The folder is flushed after an addition is in its place.
+        "fsync:error=EIO:when=2",
+        "fsync:error=EIO:when=6",
+        "renameat2:error=ENOSPC:when=1",
+        "renameat2:error=ENOSPC:when=5",
+    ] {
+        let kept = told.records();
+        let before = tree(kept.path());
+        let strace = failing(&[inject]);
+        let strace: Vec<&str> = strace.iter().map(String::as_str).collect();
+        let (status, report, error) = said(&told.command(&strace, kept.path()).output().unwrap());
+        assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{inject}: {error}");
+        assert!(error.contains("nothing was written") || error.contains("no row was imported"), "{inject}: {error}");
+        assert_eq!(tree(kept.path()), before, "{inject}");
+        told.command(&[], kept.path()).output().unwrap();
+        told.is_whole(kept.path());
+    }
+    // Where that fails, too, it says which additions stay.
+    let kept = told.records();
+    let strace = failing(&["renameat2:error=ENOSPC:when=1", "renameat:error=EIO:when=5+"]);
+    let strace: Vec<&str> = strace.iter().map(String::as_str).collect();
+    let (status, _, error) = said(&told.command(&strace, kept.path()).output().unwrap());
+    assert_eq!(status, Some(2), "{error}");
+    assert!(error.contains(&format!("the additions to {YEAR}/2025-11-11T1840-change.toml, ")), "{error}");
+    assert!(error.contains("running it again completes the work"), "{error}");
+    assert_eq!(told.is_whole_so_far(kept.path()), 4);
+    told.command(&[], kept.path()).output().unwrap();
+    told.is_whole(kept.path());
+}
+
+#[test]
+fn an_answer_that_cannot_be_written_is_told_from_a_record_that_cannot() {
+    let kept = records(true);
+    let answered_nowhere = |arguments: &[&str]| {
+        let full = fs::OpenOptions::new().write(true).open("/dev/full").unwrap();
+        said(&exitsite(kept.path(), arguments).stdout(full).output().unwrap())
+    };
+    let (status, _, error) = answered_nowhere(&shower(AT, "n"));
+    assert_eq!(status, Some(1), "{error}");
+    assert!(error.contains("it is on file, but the answer could not be written: "), "{error}");
+    let file = format!("{YEAR}/2025-11-20T1000-shower.toml");
+    assert!(kept.path().join(&file).exists());
+    let amend = ["amend", &file, "--set", "note=m", "--by", "rn-07", "--why", "misread", "--yes"];
+    let (status, _, error) = answered_nowhere(&amend);
+    assert_eq!((status, error.contains("it is on file, but")), (Some(1), true), "{error}");
+    // What only reads has not done it.
+    for reading in [&["due"][..], &[&shower("2025-11-21T10:00", "n")[..], &["--dry-run"]].concat()] {
+        let (status, _, error) = answered_nowhere(reading);
+        assert_eq!((status, error.contains("the report could not be written")), (Some(2), true), "{error}");
     }
 }

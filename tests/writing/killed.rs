@@ -9,6 +9,7 @@ use std::time::{Duration, Instant};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
+use super::import::{Import, Told, leaves_only_leftovers, two_patients};
 use super::*;
 
 /// So many kills at random moments into one records folder, and so many folders.
@@ -62,18 +63,6 @@ impl Work {
         }
         assert_eq!(self.there(root), self.files.len());
     }
-}
-
-/// What an interrupted write leaves is hidden, called as it should be, and noted by `check`, which finds nothing else.
-fn leaves_only_leftovers(root: &Path) -> usize {
-    let hidden = [names(&root.join(YEAR), true), names(&root.join("patients/P-001"), true)].concat();
-    for name in &hidden {
-        let parts: Vec<&str> = name.split('.').collect();
-        assert!(matches!(parts.as_slice(), ["", _, .., _, "tmp"]), "{name}");
-    }
-    let expected = if hidden.is_empty() { Vec::new() } else { vec!["leftover-of-a-write"] };
-    assert_eq!(rules_found(root), expected, "{hidden:?}");
-    hidden.len()
 }
 
 #[test]
@@ -150,5 +139,94 @@ fn killed_at_each_step(work: &Work, records: impl Fn() -> TempDir) {
 fn killed_at_each_system_call_that_writes_it_leaves_a_whole_record_or_none() {
     for has_year in [true, false] {
         killed_at_each_step(&Work::shower("2025-11-20"), || records(has_year));
+    }
+}
+
+#[test]
+fn an_import_killed_at_random_moments_is_whole_as_far_as_it_came_and_the_next_run_completes_it() {
+    let import = Import::large();
+    let mut rng = ChaCha8Rng::seed_from_u64(20_261_125);
+    let begun = Instant::now();
+    assert!(quiet(import.command(&[], two_patients().path())).status().unwrap().success());
+    let whole_run = begun.elapsed();
+    let (mut killed, mut in_the_middle) = (0, 0);
+    for folder in 0.. {
+        let kept = two_patients();
+        // Some are killed again and again before they are let through.
+        for n in 0..5 {
+            let mut child = quiet(import.command(&[], kept.path())).spawn().unwrap();
+            if n % 2 == 0 {
+                wait_for_a_new_name(&kept.path().join("patients/P-001"), &mut child);
+            }
+            sleep(whole_run.mul_f64(rng.random_range(0.0..0.6)));
+            // SIGKILL; it may have ended already.
+            _ = child.kill();
+            killed += usize::from(!child.wait().unwrap().success());
+            let there = import.is_whole_so_far(kept.path());
+            in_the_middle += usize::from(there > 0 && there < import.whole.len());
+        }
+        leaves_only_leftovers(kept.path());
+        import.is_completed_by_another_run(kept.path());
+        if killed >= 25 {
+            break;
+        }
+        assert!(folder < 40, "only {killed} were killed in time");
+    }
+    assert!(in_the_middle >= 3, "only {in_the_middle} were killed between the first record and the last");
+}
+
+fn quiet(mut command: Command) -> Command {
+    command.stdout(std::process::Stdio::null()).stderr(std::process::Stdio::null());
+    command
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn an_import_killed_at_a_record_in_its_middle_is_completed_by_the_next_run() {
+    let import = Import::large();
+    for (call, n) in [
+        ("renameat2", 1),
+        ("renameat2", 500),
+        ("renameat2", 501),
+        ("renameat2", 800),
+        ("renameat2", import.whole.len()),
+        ("rename", 2),
+        ("write", 20),
+        ("fsync", 1),
+        ("fsync", 60),
+    ] {
+        let kept = two_patients();
+        let root = kept.path();
+        let (trace, inject) = (format!("trace={call}"), format!("inject={call}:signal=KILL:when={n}"));
+        let before = ["strace", "-f", "-qq", "-o", "/dev/null", "-e", &trace, "-e", &inject];
+        assert!(!quiet(import.command(&before, root)).status().unwrap().success(), "{call} {n}");
+        let there = import.is_whole_so_far(root);
+        // The system call at which it is killed may be carried out still.
+        let is_expected = if call == "renameat2" { (n - 1..=n).contains(&there) } else { there < import.whole.len() };
+        assert!(is_expected, "{call} {n}: {there}");
+        leaves_only_leftovers(root);
+        import.is_completed_by_another_run(root);
+    }
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn an_import_killed_among_its_amendments_adds_each_of_them_once() {
+    let told = Told::new();
+    for (call, n) in
+        [("renameat", 1), ("renameat", 2), ("fsync", 3), ("renameat", 4), ("renameat2", 1), ("renameat2", 5)]
+    {
+        let kept = told.records();
+        let root = kept.path();
+        let (trace, inject) = (format!("trace={call}"), format!("inject={call}:signal=KILL:when={n}"));
+        let before = ["strace", "-f", "-qq", "-o", "/dev/null", "-e", &trace, "-e", &inject];
+        assert!(!quiet(told.command(&before, root)).status().unwrap().success(), "{call} {n}");
+        told.is_whole_so_far(root);
+        leaves_only_leftovers(root);
+        let (status, _, error) = said(&told.command(&[], root).output().unwrap());
+        assert_eq!(status, Some(0), "{call} {n}: {error}");
+        told.is_whole(root);
+        let rules = rules_found(root);
+        assert!(rules.is_empty() || rules == ["leftover-of-a-write"], "{call} {n}: {rules:?}");
     }
 }

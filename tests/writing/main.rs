@@ -7,6 +7,7 @@
 
 #[cfg(target_os = "linux")]
 mod failing;
+mod import;
 mod killed;
 mod many;
 #[cfg(target_os = "linux")]

@@ -1,5 +1,6 @@
 //! Many processes that record at once into the same patient and minute.
 
+use super::import::{Import, two_patients};
 use super::*;
 
 /// So many at once.
@@ -61,4 +62,51 @@ fn the_same_record_from_many_at_once_is_on_file_once() {
     assert_eq!(names(&year, false), ["2025-11-20T1000-shower.toml"]);
     assert_eq!(names(&year, true), Vec::<String>::new());
     assert_eq!(rules_found(kept.path()), Vec::<String>::new());
+}
+
+#[test]
+fn imports_of_the_same_log_at_once_leave_it_on_file_once() {
+    let import = Import::of(60);
+    for others in [1, 3] {
+        let kept = two_patients();
+        let ended = at_once((0..=others).map(|_| import.command(&[], kept.path())).collect());
+        assert!(ended.iter().all(|(status, ..)| *status == Some(0)), "{ended:?}");
+        assert_eq!(import.is_whole_so_far(kept.path()), import.whole.len());
+        assert_eq!(rules_found(kept.path()), Vec::<String>::new());
+        import.is_completed_by_another_run(kept.path());
+    }
+}
+
+#[test]
+fn an_import_beside_records_of_the_same_patient_and_minute_loses_neither() {
+    let import = Import::of(60);
+    let day = "2024-02-13";
+    for _ in 0..4 {
+        let kept = two_patients();
+        let at = format!("{day}T17:20");
+        let mut commands = vec![import.command(&[], kept.path())];
+        commands.extend(["one", "two"].map(|note| exitsite(kept.path(), &shower(&at, note))));
+        let ended = at_once(commands);
+        // A command that meets the other's record asks whether they are the same, and writes nothing of its own then.
+        let is_asked = ended[0].0 == Some(2);
+        assert!(!is_asked || ended[0].2.contains("perhaps the same"), "{ended:?}");
+        assert!(ended[1..].iter().all(|(status, ..)| *status == Some(0)), "{ended:?}");
+        let year = kept.path().join("patients/P-001/2024");
+        let showers: Vec<String> = names(&year, false)
+            .into_iter()
+            .filter(|name| name.starts_with(&at.replace(':', "")) && name.contains("-shower"))
+            .collect();
+        let mut notes: Vec<String> = showers
+            .iter()
+            .map(|name| {
+                let text = without_entry(&fs::read_to_string(year.join(name)).unwrap());
+                text.lines().find_map(|line| line.strip_prefix("note = ")).unwrap_or("the log's").to_owned()
+            })
+            .collect();
+        notes.sort();
+        let mut expected = vec!["\"one\"", "\"two\""];
+        expected.extend((!is_asked).then_some("the log's"));
+        assert_eq!(notes, expected);
+        assert_eq!(names(&year, true), Vec::<String>::new());
+    }
 }

@@ -137,3 +137,69 @@ fn a_file_is_replaced_in_the_same_order_behind_a_lock() {
         ],
     );
 }
+
+#[test]
+fn an_amendment_is_written_flushed_put_in_its_place_and_flushed_by_name_before_the_answer() {
+    let kept = records(true);
+    let file = format!("{YEAR}/2025-11-20T1000-shower.toml");
+    assert!(exitsite(kept.path(), &shower("2025-11-20T10:00", "n")).output().unwrap().status.success());
+    let trace = kept.path().with_extension("trace");
+    let before = strace(&trace);
+    let before: Vec<&str> = before.iter().map(String::as_str).collect();
+    let amend = ["amend", &file, "--set", "note=m", "--by", "rn-07", "--why", "misread", "--yes"];
+    let calls = calls(behind(&before, kept.path(), &amend), &trace);
+    let temporary = |call: &str| call.contains(&format!("{YEAR}/.2025-11-20T1000-shower.toml."));
+    let in_place = format!("{file}\"");
+    let folder = format!("{YEAR}>)");
+    in_order(
+        &calls,
+        &[
+            ("the folder is locked", &|call| is(call, &["flock"]) && call.contains("LOCK_EX")),
+            ("a new temporary file is opened", &|call| {
+                temporary(call) && is(call, &["openat"]) && call.contains("O_CREAT|O_EXCL")
+            }),
+            ("it is written", &|call| temporary(call) && is(call, &["write"]) && call.contains("[[amended]]")),
+            ("it is flushed", &|call| temporary(call) && is(call, &["fsync", "fdatasync"])),
+            ("what is there is read once more", &|call| {
+                is(call, &["openat"]) && call.contains(&in_place) && call.contains("O_RDONLY")
+            }),
+            ("it takes the place", &|call| {
+                temporary(call) && is(call, &["rename", "renameat"]) && call.contains(&in_place)
+            }),
+            ("the folder is flushed", &|call| is(call, &["fsync", "fdatasync"]) && call.contains(&folder)),
+            ("the answer is given", &|call| call.starts_with("write(1<")),
+        ],
+    );
+    assert_eq!(calls.iter().filter(|call| call.starts_with("write(1<")).count(), 1);
+}
+
+#[test]
+fn an_import_answers_after_all_of_its_records_are_flushed_and_in_their_places() {
+    let kept = records(false);
+    let log = kept.path().join("log.csv");
+    fs::write(&log, "patient,on,kind,by\nP-001,2025-11-01,change,patient\nP-001,2025-11-03,change,patient\nP-001,2024-11-05,change,patient\n").unwrap();
+    let trace = kept.path().with_extension("trace");
+    let before = strace(&trace);
+    let before: Vec<&str> = before.iter().map(String::as_str).collect();
+    let import = ["import", log.to_str().unwrap(), "--by-entered", "rn-07"];
+    let calls = calls(behind(&before, kept.path(), &import), &trace);
+    for (year, day) in [("2025", "2025-11-01"), ("2025", "2025-11-03"), ("2024", "2024-11-05")] {
+        let temporary = |call: &str| call.contains(&format!("P-001/{year}/.{day}-change.toml."));
+        let folder = format!("patients/P-001/{year}>)");
+        in_order(
+            &calls,
+            &[
+                ("it is written", &|call| temporary(call) && is(call, &["write"])),
+                ("it is flushed", &|call| temporary(call) && is(call, &["fsync", "fdatasync"])),
+                ("it is made visible", &|call| temporary(call) && is(call, &["link", "linkat", "renameat2"])),
+                ("the folder is flushed", &|call| is(call, &["fsync", "fdatasync"]) && call.contains(&folder)),
+                ("the answer is given", &|call| call.starts_with("write(1<")),
+            ],
+        );
+    }
+    // No record is seen before each of the three is whole on the disk.
+    let is_visible = |call: &String| is(call, &["link", "linkat", "renameat2"]);
+    let flushed = |call: &&String| is(call, &["fsync", "fdatasync"]) && call.contains("-change.toml.");
+    let first = calls.iter().position(is_visible).unwrap();
+    assert_eq!(calls[..first].iter().filter(flushed).count(), 3);
+}

@@ -91,7 +91,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let doubts: Vec<String> = like.chain(there).chain(doubts(&verdict, &file)).collect();
     if args.writing.dry_run {
         let stdout = format!("{whom}{file} would hold:\n\n{text}");
-        return Ok(Outcome { stdout, stderr: lines(&doubts), status: 0 });
+        return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
     }
     desk.say(&format!("{whom}\n{text}"));
     if consent::ask(desk, args.writing.yes, &doubts)? == Answer::No {

@@ -4,6 +4,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+use chrono::Timelike;
+
 use super::cells::Cells;
 use super::columns::{Layout, Target};
 use super::map::Map;
@@ -19,7 +21,7 @@ use crate::folder::NewRecord;
 use crate::place::Source;
 use crate::problem::{Level, Problem, Rule};
 use crate::program::Program;
-use crate::record::{Edit, Value, Values};
+use crate::record::{Edit, Moment, Value, Values};
 use crate::text::visible;
 
 /// What an import would do.
@@ -350,7 +352,10 @@ fn is_the_log(event: &Event, days: Period, is_complete: bool) -> bool {
 fn log(book: &Book, days: Period, given: &Given) -> Result<(NewRecord, Event), Slip> {
     let clock = book.clock(given.now);
     let mut draft = Draft::new(Kind::Log);
-    draft.happened(Said::At(clock.moment()));
+    // To the minute, as in its name: of two imports at once the second finds the log of the first on file.
+    let read_in = clock.moment();
+    let wall = read_in.wall.with_second(0).unwrap_or(read_in.wall);
+    draft.happened(Said::At(Moment { wall, ..read_in }));
     draft.entered(&given.writer, clock);
     draft.values.set("by", Value::Text(given.writer.clone()));
     draft.values.set("from", Value::Date(days.from));

@@ -160,6 +160,7 @@ impl<'a> Reading<'a, '_> {
         };
         let clock = book.clock(self.given.now);
         let mut draft = begun(kind, self.given, clock);
+        let has_exit = |id: &str| book.patient.iter().flat_map(|patient| &patient.exits).any(|exit| exit.id == id);
         let (mut cells, mut slips) = (BTreeMap::new(), Vec::new());
         match when(self.layout, found, clock) {
             Ok((said, n)) => {
@@ -172,6 +173,9 @@ impl<'a> Reading<'a, '_> {
             let Target::Field(key) = target else { continue };
             let read = match KEYS.shape(kind, key) {
                 Some(shape) => field(self.layout, shape, text, clock),
+                None if key == "exit" && !has_exit(text) => {
+                    Err(format!("{code} has no such exit site, and a {kind} record names none; empty the cell"))
+                }
                 // What is common to several records need not fit all of them, nor the exit site that a sheet names.
                 None if block.kind.is_some() || key == "exit" => continue,
                 None => Err(format!("a {kind} record has no {key}; empty the cell")),

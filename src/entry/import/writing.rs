@@ -24,6 +24,7 @@ pub fn carry_out(folder: &Folder, plan: &Plan, progress: impl Fn(usize, usize)) 
     let of = records.len() + additions.len();
     for (n, addition) in additions.iter().enumerate() {
         if let Err(failure) = folder.replace(&addition.file, &addition.was, &addition.text) {
+            let failure = Failure::new(format!("{failure}; no row was imported"));
             return Err(take_back(folder, &additions[..n], failure));
         }
         progress(n + 1, of);
