@@ -484,6 +484,7 @@ fn in_january(records: &Path, arguments: &[&str]) -> Outcome {
         terminal: None,
         width: Some(200),
         color: false,
+        ..Surroundings::default()
     };
     run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
 }
