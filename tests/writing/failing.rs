@@ -191,7 +191,7 @@ fn failing(injections: &[&str]) -> Vec<String> {
 #[test]
 fn a_disk_that_is_full_in_the_middle_of_an_import_leaves_the_records_as_they_were() {
     let import = Import::large();
-    for inject in ["renameat2:error=ENOSPC:when=700", "fsync:error=ENOSPC:when=60", "rename:error=EDQUOT:when=3"] {
+    for inject in ["renameat2:error=ENOSPC:when=700", "fsync:error=ENOSPC:when=20", "rename:error=EDQUOT:when=3"] {
         let kept = two_patients();
         let before = tree(kept.path());
         let strace = failing(&[inject]);

@@ -193,7 +193,7 @@ fn an_import_killed_at_a_record_in_its_middle_is_completed_by_the_next_run() {
         ("rename", 2),
         ("write", 20),
         ("fsync", 1),
-        ("fsync", 60),
+        ("fsync", 20),
     ] {
         let kept = two_patients();
         let root = kept.path();
