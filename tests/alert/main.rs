@@ -112,6 +112,8 @@ impl Office {
     pub(crate) fn command(&self, arguments: &[&str]) -> std::process::Command {
         let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_exitsite"));
         command.env_clear().env("PATH", std::env::var_os("PATH").unwrap()).current_dir(self.folder.path());
+        // No repository around the place of the tests keeps these records.
+        command.env("GIT_CEILING_DIRECTORIES", self.folder.path());
         command.arg("alert").arg("--records").arg(self.records()).args(arguments);
         command
     }
