@@ -195,11 +195,26 @@ impl<'a> Site<'a> {
         self.graded.iter().filter(move |graded| graded.event.when.care_day >= first)
     }
 
+    /// Every look at the exit on the days that are looked at, also one in which no item of the rubric was looked at.
+    fn looks(&self) -> impl Iterator<Item = Look<'a>> {
+        let graded = self.graded;
+        self.events()
+            .filter(|event| event.site().is_some_and(|site| !site.is_empty()))
+            .map(move |event| Look { event, graded: graded.iter().find(|graded| graded.event.name == event.name) })
+    }
+
     /// The events of the exit on the days that are looked at.
     fn events(&self) -> impl Iterator<Item = &'a Event> {
         let first = self.watch.first_day();
         self.watch.timeline.of_exit(self.exit).filter(move |event| event.when.care_day >= first)
     }
+}
+
+/// A look at a site, and how it scores where an item of the rubric was looked at.
+#[derive(Clone, Copy)]
+struct Look<'a> {
+    event: &'a Event,
+    graded: Option<&'a Graded<'a>>,
 }
 
 /// A look by staff in which every item was looked at: what can confirm that something is gone.
@@ -279,10 +294,10 @@ impl<'a> Fold<'a> {
     }
 
     /// A site record that does, or does not, show it; one that says nothing of it leaves it as it is.
-    fn judge(&mut self, graded: &Graded, shows: Option<bool>, what: impl FnOnce() -> String) {
+    fn judge(&mut self, look: Look, shows: Option<bool>, what: impl FnOnce() -> String) {
         match shows {
-            Some(true) => self.shown(graded.event, what()),
-            Some(false) if is_full_staff_look(graded) => self.end(graded.event.when.instant),
+            Some(true) => self.shown(look.event, what()),
+            Some(false) if look.graded.is_some_and(is_full_staff_look) => self.end(look.event.when.instant),
             Some(false) => self.better(),
             None => {}
         }

@@ -167,6 +167,9 @@ fn bleeding_counts_after_the_first_weeks_or_a_pull() {
     assert_eq!(of(&late, "2026-11-23T12:00"), ["bleeding-at-site 2026-11-23T10:00"]);
     let pulled = Story::implanted("2026-11-01").event("2026-11-10T10:00", "trauma", "site_bleeding = true");
     assert_eq!(of(&pulled, "2026-11-10T12:00"), ["bleeding-at-site 2026-11-10T10:00"]);
+    // Also where nothing but the bleeding was written down.
+    let alone = Story::implanted("2026-11-01").event("2026-11-23T10:00", "assessment", "[site]\nbleeding = true");
+    assert_eq!(of(&alone, "2026-11-23T12:00"), ["bleeding-at-site 2026-11-23T10:00"]);
     // Only a look that says so ends it.
     let silent = late.event("2026-11-24T10:00", "assessment", DRY);
     assert_eq!(of(&silent, "2026-11-24T12:00"), ["bleeding-at-site 2026-11-23T10:00, answered 2026-11-24T10:00"]);
@@ -398,6 +401,9 @@ fn a_site_that_staff_have_not_seen_for_as_long_as_the_phase_allows() {
     assert_eq!(of(&told, "2027-01-21T03:00").len(), 1, "a household's look is none by staff");
     let seen = home().event("2027-01-22T10:00", "assessment", DRY);
     assert!(of(&seen, "2027-01-22T12:00")[0].ends_with("ended 2027-01-22T10:00"));
+    // Going elsewhere makes up for no look.
+    let gone = home().elsewhere_from("2027-01-25");
+    assert_eq!(of(&gone, "2027-01-26T12:00"), ["not-looked-at 2027-01-21T03:00"]);
     // Elsewhere nobody here can look.
     let away = home().elsewhere_from("2027-01-10");
     assert!(of(&away, "2027-02-10T12:00").is_empty());
@@ -482,6 +488,7 @@ fn a_patient_who_is_away_for_more_than_two_weeks() {
     let story = home().elsewhere_from("2026-10-25");
     assert!(of(&story, "2026-11-09T02:59").is_empty(), "14 days");
     assert_eq!(of(&story, "2026-11-09T03:00"), ["away-long 2026-11-09T03:00"]);
+    assert_eq!(of(&story, "2028-11-09T03:00"), ["away-long 2026-11-09T03:00"], "however long");
     // Only a contact that says until when to hear again answers it.
     let told = story.event("2026-11-10T10:00", "contact", &contact("away-long", "other"));
     assert_eq!(of(&told, "2026-11-10T12:00"), ["away-long 2026-11-09T03:00"]);

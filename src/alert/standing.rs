@@ -7,7 +7,7 @@ use rayon::prelude::*;
 
 use super::{Alert, Matter};
 use crate::day::{AsOf, Instant, plus};
-use crate::event::Event;
+use crate::event::{About, Event};
 use crate::history::{History, Recent};
 use crate::patient::{Exit, Patient};
 use crate::policy::{Alerts, CarePlace, Plan, Policy};
@@ -193,11 +193,17 @@ fn unusable(patient: Option<&str>, problems: &[Problem]) -> Option<Alert> {
 fn signal(patient: &Patient, episode: Episode) -> Alert {
     let urgency = episode.urgency();
     let is_today = urgency == Urgency::Today;
-    let evidence = episode.evidence.iter().map(|said| said.what.clone()).collect();
+    let evidence: Vec<String> = episode.evidence.iter().map(|said| said.what.clone()).collect();
+    // Another pull, another fever is news, also where the one before was answered.
+    let level = match episode.signal {
+        About::LinePulled | About::Fever => evidence.len() as i64,
+        _ => 1,
+    };
     let matter = Matter::Signal { signal: episode.signal, urgency, evidence };
     Alert {
         exit: episode.exit,
         known_since: Some(episode.known_since),
+        level,
         to_physician: is_today,
         ..of_patient(patient, matter, Some(episode.since), is_today && episode.answer.is_none())
     }
@@ -219,15 +225,11 @@ fn sign_off(watch: &Watch) -> Option<Alert> {
     (!is_ready).then(|| of_patient(patient, Matter::SignOff { home_on }, Some(since), true))
 }
 
-/// Supplies that have to be ordered by now, since the day by which they had to.
+/// Supplies that have to be ordered by now. The day by which they had to moves with use, so it is no part of the alert.
 fn supplies(policy: &Policy, plan: &Plan, timeline: &Timeline) -> Vec<Alert> {
     let items = policy.supplies.as_deref().unwrap_or_default();
     let short = stocks(items, plan, timeline).into_iter().filter(|stock| stock.is_short == Some(true));
-    let alert = |stock: Stock| {
-        let since = stock.order_by.map(|day| timeline.patient.calendar.start(day));
-        of_patient(timeline.patient, Matter::Supply { item: stock.item }, since, true)
-    };
-    short.map(alert).collect()
+    short.map(|stock: Stock| of_patient(timeline.patient, Matter::Supply { item: stock.item }, None, true)).collect()
 }
 
 /// The end of support, told once; not of those whose support ended long ago.

@@ -68,7 +68,9 @@ fn not_looked_at(site: &Site) -> Vec<Episode> {
     let looks: Vec<&Event> =
         site.graded.iter().filter(|graded| is_full_staff_look(graded)).map(|graded| graded.event).collect();
     let mut fold = Fold::of_exit(site, About::NotLookedAt);
-    let first = schedule.start().max(watch.first_day());
+    // From the last look on, so that it rises on the same day whenever it is asked about.
+    let before_those_days = looks.iter().rev().find(|look| look.when.care_day < watch.first_day());
+    let first = before_those_days.map_or(schedule.start(), |look| look.when.care_day);
     let last_day = patient.last_day(site.exit).map_or(watch.timeline.today, |last| last.min(watch.timeline.today));
     for day in first.iter_days().take_while(|day| *day <= last_day) {
         let place = patient.place(day);
@@ -85,8 +87,8 @@ fn not_looked_at(site: &Site) -> Vec<Episode> {
                 };
                 fold.rise(start, start, vec![Evidence { file: file_of(watch, before.copied()), what }]);
             }
-            true => {}
-            false => fold.end(start),
+            // Neither a longer interval nor a move makes up for the look.
+            _ => {}
         }
         if let Some(look) = looks.iter().find(|look| look.when.care_day == day) {
             fold.end(look.when.instant);
@@ -151,7 +153,7 @@ fn away_long(watch: &Watch) -> Vec<Episode> {
         let day = after(plus(since, days));
         let at = watch.calendar().start(day);
         let is_reached = at <= watch.timeline.as_of && until.is_none_or(|until| day < until);
-        if is_reached && day >= watch.first_day() && !fold.is_up() {
+        if is_reached && !fold.is_up() {
             let what = format!("elsewhere since {since}");
             fold.rise(at, at, vec![Evidence { file: patient.source.file.clone(), what }]);
         }

@@ -1,7 +1,7 @@
 //! Signals of one site record: pus, a score for review, growth beside a score, wide redness, swelling along the tunnel,
 //! bleeding, overgranulation, warmth or odor. They end when a full look by staff does not show them.
 
-use super::{Episode, Fold, Site};
+use super::{Episode, Fold, Look, Site};
 use crate::day::Instant;
 use crate::event::{About, Culture, CultureResult, Drainage, Event, Fact, Site as Seen, Specimen, Swelling};
 use crate::score::Graded;
@@ -13,7 +13,10 @@ pub(super) fn episodes(site: &Site) -> Vec<Episode> {
     all.extend(fold(site, About::Pus, |_, seen| {
         (seen.drainage.map(|drainage| drainage == Drainage::Purulent), "drainage purulent".to_owned())
     }));
-    all.extend(fold(site, About::ScoreReview, |graded, seen| for_review(site, graded, seen)));
+    all.extend(fold(site, About::ScoreReview, |look, seen| match look.graded {
+        Some(graded) => for_review(site, graded, seen),
+        None => (None, String::new()),
+    }));
     all.extend(fold(site, About::RednessWide, |_, seen| {
         (seen.redness_mm.map(|mm| mm >= wide), format!("redness {} mm", seen.redness_mm.unwrap_or_default()))
     }));
@@ -44,12 +47,12 @@ fn either(one: Option<bool>, other: Option<bool>) -> Option<bool> {
 }
 
 /// The episodes of a signal that each site record shows, does not show, or says nothing of.
-fn fold<'a>(site: &Site<'a>, signal: About, shows: impl Fn(&Graded, &Seen) -> (Option<bool>, String)) -> Vec<Episode> {
+fn fold(site: &Site, signal: About, shows: impl Fn(Look, &Seen) -> (Option<bool>, String)) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, signal);
-    for graded in site.records() {
-        if let Some(seen) = graded.event.site() {
-            let (shows, what) = shows(graded, seen);
-            fold.judge(graded, shows, || what);
+    for look in site.looks() {
+        if let Some(seen) = look.event.site() {
+            let (shows, what) = shows(look, seen);
+            fold.judge(look, shows, || what);
         }
     }
     fold.finish()
@@ -83,14 +86,15 @@ fn bleeding(site: &Site) -> Vec<Episode> {
             }
             continue;
         }
-        let Some(graded) = site.graded.iter().find(|graded| graded.event.name == event.name) else { continue };
+        let graded = site.graded.iter().find(|graded| graded.event.name == event.name);
+        let look = Look { event, graded };
         let bleeding = event.site().and_then(|seen| seen.bleeding);
         let is_late = site.pod(event) as f64 > after_pod;
         let is_after_pull =
             last_pull.is_some_and(|pull| (event.when.care_day - pull.when.care_day).num_days() <= watch_days);
         // Bleeding of the fresh wound neither raises nor ends it.
         let shows = bleeding.filter(|bleeds| !bleeds || is_late || is_after_pull);
-        fold.judge(graded, shows, || "bleeding".to_owned());
+        fold.judge(look, shows, || "bleeding".to_owned());
     }
     fold.finish()
 }
@@ -124,7 +128,8 @@ fn with_growth(site: &Site) -> Vec<Episode> {
                     _ if most < points => Some(false),
                     _ => None,
                 };
-                fold.judge(graded, shows, || format!("score {} beside growth", graded.score.total_min));
+                let look = Look { event: graded.event, graded: Some(graded) };
+                fold.judge(look, shows, || format!("score {} beside growth", graded.score.total_min));
             }
             Known::Growth(culture) => {
                 let looks = site.records().filter(|graded| graded.event.when.instant <= now);

@@ -1,6 +1,6 @@
 //! Signals of the way a site moves: a rising score, spreading redness, more drainage than before, drainage that lasts.
 
-use super::{Episode, Fold, Site, is_full_staff_look};
+use super::{Episode, Fold, Look, Site, is_full_staff_look};
 use crate::day::plus;
 use crate::event::{About, Amount, Drainage};
 use crate::score::{Graded, Score};
@@ -57,10 +57,10 @@ fn redness_spreading(site: &Site) -> Vec<Episode> {
     let (mm, days) = (site.watch.threshold(signal, "mm"), site.watch.days(signal, "within_days"));
     let mut fold = Fold::of_exit(site, signal);
     let mut least_at_rise: Option<f64> = None;
-    let mut before: Vec<(&Graded, f64)> = Vec::new();
-    for graded in site.records() {
-        let Some(now) = graded.event.site().and_then(|seen| seen.redness_mm) else { continue };
-        let first = plus(graded.event.when.care_day, -days);
+    let mut before: Vec<(Look, f64)> = Vec::new();
+    for look in site.looks() {
+        let Some(now) = look.event.site().and_then(|seen| seen.redness_mm) else { continue };
+        let first = plus(look.event.when.care_day, -days);
         let recent = before.iter().filter(|(other, _)| other.event.when.care_day >= first).map(|(_, mm)| *mm);
         if let Some(least) = least_at_rise.or(recent.reduce(f64::min)) {
             let spreads = now - least >= mm;
@@ -68,12 +68,12 @@ fn redness_spreading(site: &Site) -> Vec<Episode> {
                 least_at_rise = Some(least);
             }
             let was_up = fold.is_up();
-            fold.judge(graded, Some(spreads), || format!("redness {now} mm, up from {least} mm"));
+            fold.judge(look, Some(spreads), || format!("redness {now} mm, up from {least} mm"));
             if was_up && !fold.is_up() {
                 least_at_rise = None;
             }
         }
-        before.push((graded, now));
+        before.push((look, now));
     }
     fold.finish()
 }
@@ -84,22 +84,22 @@ fn drainage_more(site: &Site) -> Vec<Episode> {
     let after_pod = site.watch.threshold(signal, "after_pod");
     let mut fold = Fold::of_exit(site, signal);
     let mut before: Option<(Drainage, Option<Amount>)> = None;
-    for graded in site.records() {
-        let Some(seen) = graded.event.site() else { continue };
+    for look in site.looks() {
+        let Some(seen) = look.event.site() else { continue };
         let Some(drainage) = seen.drainage else { continue };
         let is_more = before.is_some_and(|(kind, amount)| {
             drainage as u8 > kind as u8
                 || drainage != Drainage::None
                     && matches!((seen.amount, amount), (Some(now), Some(then)) if now as u8 > then as u8)
         });
-        let is_late = site.pod(graded.event) as f64 > after_pod;
+        let is_late = site.pod(look.event) as f64 > after_pod;
         if is_more && is_late {
             let amount = seen.amount.map(|amount| format!("{amount} ")).unwrap_or_default();
-            fold.shown(graded.event, format!("drainage {amount}{drainage}, more than before"));
+            fold.shown(look.event, format!("drainage {amount}{drainage}, more than before"));
         } else if fold.is_up() {
             // As long as there is any, it is not gone; the same as before joins nothing.
             let is_gone = drainage == Drainage::None;
-            fold.judge(graded, is_gone.then_some(false), String::new);
+            fold.judge(look, is_gone.then_some(false), String::new);
         }
         before = Some((drainage, seen.amount));
     }
@@ -114,34 +114,35 @@ fn drainage_lasting(site: &Site) -> Vec<Episode> {
     let (days, records) = (watch.days(signal, "days"), watch.days(signal, "records"));
     let after_pod = watch.threshold(signal, "after_pod");
     let mut fold = Fold::of_exit(site, signal);
-    let mut run: Vec<&Graded> = Vec::new();
-    let drained: Vec<(&Graded, bool)> =
-        site.records().filter_map(|graded| Some((graded, graded.event.site()?.drainage? != Drainage::None))).collect();
-    let lasts = |run: &[&Graded], day| {
-        let first = run.first().map(|graded| graded.event.when.care_day);
-        let recent = run.iter().filter(|graded| graded.event.when.care_day >= plus(day, -days)).count() as i64;
+    let mut run: Vec<Look> = Vec::new();
+    let drained: Vec<(Look, bool)> =
+        site.looks().filter_map(|look| Some((look, look.event.site()?.drainage? != Drainage::None))).collect();
+    let lasts = |run: &[Look], day| {
+        let first = run.first().map(|look| look.event.when.care_day);
+        let recent = run.iter().filter(|look| look.event.when.care_day >= plus(day, -days)).count() as i64;
         first.is_some_and(|first| first <= plus(day, -days))
             && recent >= records
             && (day - site.exit.from).num_days() as f64 > after_pod
     };
-    for (n, (graded, is_wet)) in drained.iter().enumerate() {
+    for (n, (look, is_wet)) in drained.iter().enumerate() {
         if !is_wet {
             run.clear();
-            fold.judge(graded, Some(false), String::new);
+            fold.judge(*look, Some(false), String::new);
             continue;
         }
-        run.push(graded);
+        run.push(*look);
         let what = || format!("drainage in every record since {}", run[0].event.when.care_day);
-        if fold.is_up() || lasts(&run, graded.event.when.care_day) {
-            fold.shown(graded.event, what());
+        if fold.is_up() || lasts(&run, look.event.when.care_day) {
+            fold.shown(look.event, what());
             continue;
         }
         // The day on which the first becomes old enough, if that comes before the next record.
-        let day = plus(run[0].event.when.care_day, days);
+        let past_first_weeks = plus(site.exit.from, after_pod.clamp(-1.0, 1e6) as i64 + 1);
+        let day = plus(run[0].event.when.care_day, days).max(past_first_weeks);
         let at = watch.calendar().start(day);
         let next = drained.get(n + 1).map_or(watch.timeline.as_of, |(next, _)| next.event.when.instant);
-        if at > graded.event.when.instant && at <= next && lasts(&run, day) {
-            fold.shown_at(at, at, graded.event, what());
+        if at > look.event.when.instant && at <= next && lasts(&run, day) {
+            fold.shown_at(at, at, look.event, what());
         }
     }
     fold.finish()

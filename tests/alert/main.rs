@@ -258,6 +258,24 @@ fn signals_are_told_by_their_urgency_and_one_learnt_late_says_so() {
 }
 
 #[test]
+fn another_pull_is_told_although_the_one_before_was_answered() {
+    let office = Office::new();
+    let pulls = |text: &str| about(text).iter().filter(|line| line.starts_with("P-002")).count();
+    office.event("P-002", "2026-11-24T0701-trauma", "");
+    assert_eq!(pulls(&office.printed_at("2026-11-24T07:15")), 1);
+    office.event(
+        "P-002",
+        "2026-11-24T0720-contact",
+        "with = 'patient'\nabout = ['line-pulled']\noutcome = 'coming-in'\n",
+    );
+    assert_eq!(pulls(&office.printed_at("2026-11-25T07:30")), 0);
+    office.event("P-002", "2026-11-25T0800-trauma", "");
+    let told = office.printed_at("2026-11-25T08:15");
+    assert!(pulls(&told) == 1 && told.contains("(worse than when it was told)"), "{told}");
+    assert_eq!(pulls(&office.printed_at("2026-11-25T08:30")), 0);
+}
+
+#[test]
 fn records_that_cannot_be_used_are_told_and_more_of_them_are_worse() {
     let office = Office::new();
     office.event("P-001", "2026-11-23T0900-change", "no TOML");

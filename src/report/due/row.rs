@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::day::{AsOf, Calendar, Instant};
 use crate::event::{About, Anchor, Event, Outcome};
-use crate::patient::Patient;
+use crate::patient::{Exit, Patient};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
 use crate::program::Program;
@@ -298,9 +298,11 @@ impl Row {
     ///
     /// Where a file cannot be used (`is_complete` is false) those that are known are given, and no list says that there
     /// is none.
-    pub(super) fn watch(&mut self, open: Option<&[Episode]>, is_complete: bool, calendar: &Calendar) {
+    pub(super) fn watch(&mut self, open: Option<&[Episode]>, is_complete: bool, exits: &[&Exit], calendar: &Calendar) {
         let Some(open) = open else { return };
-        let of_row = open.iter().filter(|episode| episode.exit.is_none() || episode.exit == self.exit);
+        // What is open of an exit site that has no row of its own stands in every row of the patient.
+        let has_row = |id: &Option<String>| exits.iter().any(|exit| id.as_ref() == Some(&exit.id));
+        let of_row = open.iter().filter(|episode| episode.exit == self.exit || !has_row(&episode.exit));
         let signal = |episode: &Episode| OpenSignal {
             name: episode.signal,
             urgency: episode.urgency(),
