@@ -81,7 +81,9 @@ fn seat_of(kept: &TempDir, columns: u16, environment: &[(&str, &str)], arguments
     let script = format!(
         "stty cols {columns} rows 40; trap : INT; before=$(stty -g); \"$@\"; status=$?; if [ \"$before\" = \"$(stty -g)\" ]; then echo \"the terminal is sane, status $status\"; fi"
     );
-    let mut command = Command::new("sh");
+    // Whoever runs the tests in the background may have turned Ctrl-C off for all that they start.
+    let mut command = Command::new("env");
+    command.args(["--default-signal=INT", "sh"]);
     command.env_clear().env("PATH", std::env::var_os("PATH").unwrap_or_default()).env("TERM", "xterm");
     command.env("EXITSITE_BY", "rn-07").envs(environment.iter().copied()).current_dir(kept.path());
     command.arg("-c").arg(script).arg("sh").arg(env!("CARGO_BIN_EXE_exitsite")).arg("--records").arg(kept.path());
