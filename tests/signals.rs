@@ -335,6 +335,12 @@ fn more_drainage_than_before_and_drainage_that_lasts() {
         &full("drainage = 'serous'"),
     );
     assert!(of(&early, "2026-11-05T12:00", "drainage-more").is_empty(), "POD 21");
+    // Old enough on POD 21, but not late enough before POD 22, which is 11-23.
+    let wet = ["2026-11-08T10:00", "2026-11-15T10:00", "2026-11-16T10:00"].iter();
+    let lasts =
+        wet.fold(Story::implanted("2026-11-01"), |story, at| story.event(at, "change", &drains("drainage = 'serous'")));
+    assert!(of(&lasts, "2026-11-23T02:59", "drainage-lasting").is_empty());
+    assert_eq!(of(&lasts, "2026-11-23T03:00", "drainage-lasting"), ["drainage-lasting 2026-11-23T03:00"]);
 }
 
 #[test]
