@@ -28,6 +28,11 @@ impl Seat {
     }
 }
 
+/// Shows a question; none where the terminal has gone, so that nobody will ever answer.
+fn show(question: &str) -> Option<()> {
+    write!(stderr(), "{question} ").and_then(|()| stderr().flush()).ok()
+}
+
 impl Terminal for Seat {
     fn now(&self) -> Instant {
         chrono::Utc::now()
@@ -38,7 +43,7 @@ impl Terminal for Seat {
     }
 
     fn ask(&self, question: &str) -> Option<String> {
-        _ = write!(stderr(), "{question} ").and_then(|()| stderr().flush());
+        show(question)?;
         let mut line = String::new();
         match stdin().lock().read_line(&mut line) {
             Ok(1..) => Some(line.trim_end_matches(['\r', '\n']).to_owned()),
@@ -51,7 +56,7 @@ impl Terminal for Seat {
     }
 
     fn key(&self, question: &str) -> Option<char> {
-        _ = write!(stderr(), "{question} ").and_then(|()| stderr().flush());
+        show(question)?;
         let key = Term::stderr().read_key().ok()?;
         let typed = match key {
             Key::Char(typed) => Some(typed),

@@ -6,9 +6,12 @@
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::io::Read;
 use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::process::{Command, Stdio};
 use std::sync::LazyLock;
+use std::thread::sleep;
+use std::time::{Duration, Instant};
 
 use chrono::{DateTime, Days, FixedOffset, NaiveDate, Timelike, Utc};
 use rexpect::session::{PtySession, spawn_command};
@@ -545,6 +548,42 @@ fn ctrl_c_or_the_end_of_input_at_a_question_of_the_round_writes_nothing() {
         ends(&mut session, 0);
         assert_eq!(files(&kept), before);
     }
+}
+
+#[test]
+fn where_the_terminal_goes_away_nothing_is_asked_again_for_ever() {
+    let kept = one_patient();
+    let before = files(&kept);
+    let log = kept.path().with_extension("ended");
+    // Where the end of the terminal does not end the program, as under nohup.
+    let script = format!(
+        "trap '' HUP; '{}' --records '{}' round; echo $? > '{}'",
+        env!("CARGO_BIN_EXE_exitsite"),
+        kept.path().display(),
+        log.display()
+    );
+    let mut holder = Command::new("script")
+        .args(["-qec", &script, "/dev/null"])
+        .env("EXITSITE_BY", "rn-07")
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut shown = Vec::new();
+    let mut byte = [0];
+    while !String::from_utf8_lossy(&shown).contains(KEYS) {
+        holder.stdout.as_mut().unwrap().read_exact(&mut byte).unwrap();
+        shown.push(byte[0]);
+    }
+    holder.kill().unwrap();
+    holder.wait().unwrap();
+    let begun = Instant::now();
+    while !fs::read_to_string(&log).is_ok_and(|said| said.ends_with('\n')) {
+        assert!(begun.elapsed() < Duration::from_millis(PATIENCE), "it goes on and on");
+        sleep(Duration::from_millis(20));
+    }
+    fs::remove_file(&log).unwrap();
+    assert_eq!(files(&kept), before);
 }
 
 #[test]
