@@ -3,6 +3,7 @@
 //! A place keeps the one line that it points at, already safe to print, so that a finding can be shown after the file
 //! itself was let go.
 
+use std::fmt;
 use std::ops::Range;
 
 use crate::text;
@@ -33,6 +34,16 @@ pub struct Place {
     pub column: Option<usize>,
     /// The line itself.
     pub excerpt: Option<Excerpt>,
+}
+
+impl fmt::Display for Place {
+    /// `patients/P-014/patient.toml:12`, or the file alone.
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.line {
+            Some(line) => write!(out, "{}:{line}", self.file),
+            None => out.write_str(&self.file),
+        }
+    }
 }
 
 /// The part of one line around a value, made visible.

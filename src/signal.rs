@@ -197,10 +197,12 @@ impl<'a> Site<'a> {
 
     /// Every look at the exit on the days that are looked at, also one in which no item of the rubric was looked at.
     fn looks(&self) -> impl Iterator<Item = Look<'a>> {
-        let graded = self.graded;
-        self.events()
-            .filter(|event| event.site().is_some_and(|site| !site.is_empty()))
-            .map(move |event| Look { event, graded: graded.iter().find(|graded| graded.event.name == event.name) })
+        let looks = self.events().filter(|event| event.site().is_some_and(|site| !site.is_empty()));
+        looks.map(|event| self.look(event))
+    }
+
+    fn look(&self, event: &'a Event) -> Look<'a> {
+        Look { event, graded: self.graded.iter().find(|graded| graded.event.name == event.name) }
     }
 
     /// The events of the exit on the days that are looked at.

@@ -14,6 +14,7 @@ use serde::Serialize;
 
 use crate::day::{after, plus};
 use crate::event::{Event, Fact, Mode, Teaching};
+use crate::patient::Patient;
 use crate::people::People;
 use crate::policy::{Curriculum, CurriculumRole, Policy, Step, Teaching as Settings};
 use crate::word::words;
@@ -204,6 +205,16 @@ impl<'a> School<'a> {
             sign_offs.iter().any(|sign_off| sign_off.from <= day && day <= sign_off.until)
         };
         !taught.is_empty() && taught.iter().all(is_in)
+    }
+
+    /// Who of a household is signed off on a day, in everything that is taught.
+    pub fn signed_off<'p>(&self, patient: &'p Patient, events: &[Event], day: NaiveDate) -> Vec<&'p str> {
+        patient.household().filter(|code| self.is_signed_off(code, events, day)).collect()
+    }
+
+    /// Whether these are enough for a household at home: so many caregivers, or the patient.
+    pub fn are_enough(&self, signed_off: &[&str]) -> bool {
+        signed_off.contains(&"patient") || signed_off.len() as i64 >= self.settings.caregivers_required
     }
 
     /// When somebody is signed off in a curriculum, each sign-off by the checkoff that completed it.

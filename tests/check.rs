@@ -199,16 +199,8 @@ fn now() -> Instant {
 }
 
 fn run_check(root: &Path, arguments: &[&str]) -> Outcome {
-    let surroundings = Surroundings {
-        now: now(),
-        here: root.to_owned(),
-        records: Some(root.to_owned()),
-        writer: None,
-        terminal: None,
-        width: None,
-        color: false,
-        ..Surroundings::default()
-    };
+    let surroundings =
+        Surroundings { now: now(), here: root.to_owned(), records: Some(root.to_owned()), ..Surroundings::default() };
     let line = ["exitsite", "check"].iter().chain(arguments).map(OsString::from);
     run(line, &surroundings)
 }

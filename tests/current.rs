@@ -33,10 +33,6 @@ fn said(arguments: &[&str], records: &Path) -> Outcome {
         now: "2026-11-24T13:15:00Z".parse().unwrap(),
         here: root().to_owned(),
         records: Some(records.to_owned()),
-        writer: None,
-        terminal: None,
-        width: None,
-        color: false,
         ..Surroundings::default()
     };
     run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)

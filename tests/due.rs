@@ -370,10 +370,7 @@ fn fits_a_terminal_of_60_columns_and_still_shows_who_and_when() {
             now: "2026-11-24T13:15:00Z".parse().unwrap(),
             here: env!("CARGO_MANIFEST_DIR").into(),
             records: Some(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo")),
-            writer: None,
-            terminal: None,
             width: Some(width),
-            color: false,
             ..Surroundings::default()
         };
         for command in [&["due", "--all"][..], &["missed"], &["grade"], &["show", "P-009"]] {
@@ -452,10 +449,6 @@ fn a_log_of_the_future_by_a_slip_leaves_the_state_as_it_is() {
         now: "2026-11-25T13:15:00Z".parse().unwrap(),
         here: kept.path().to_owned(),
         records: Some(kept.path().to_owned()),
-        writer: None,
-        terminal: None,
-        width: None,
-        color: false,
         ..Surroundings::default()
     };
     let outcome = run(["exitsite", "due", "--json"].map(Into::into), &surroundings);

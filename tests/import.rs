@@ -65,7 +65,6 @@ impl Kept {
             writer: Some("co-1".to_owned()),
             terminal,
             width: Some(200),
-            color: false,
             ..Surroundings::default()
         };
         run(["exitsite", "import"].iter().chain(arguments).map(Into::into), &surroundings)
@@ -109,10 +108,6 @@ impl Kept {
             now: self.now.parse().unwrap(),
             here: self.folder.path().to_owned(),
             records: Some(self.records()),
-            writer: None,
-            terminal: None,
-            width: None,
-            color: false,
             ..Surroundings::default()
         };
         let outcome = run(["exitsite", "check"].map(Into::into), &surroundings);
@@ -354,10 +349,6 @@ fn who_writes_has_to_be_said_and_known() {
         now: kept.now.parse().unwrap(),
         here: kept.folder.path().to_owned(),
         records: Some(kept.records()),
-        writer: None,
-        terminal: None,
-        width: None,
-        color: false,
         ..Surroundings::default()
     };
     let outcome = run(["exitsite", "import", "log.csv"].map(Into::into), &surroundings);

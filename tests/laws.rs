@@ -1025,10 +1025,7 @@ fn runs(root: &Path, words: &[&str]) -> exitsite::command::Outcome {
         now,
         here: root.to_owned(),
         records: Some(root.to_owned()),
-        writer: None,
-        terminal: None,
         width: Some(80),
-        color: false,
         ..Surroundings::default()
     };
     let outcome = run(["exitsite"].iter().chain(words).map(OsString::from), &surroundings);

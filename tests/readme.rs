@@ -121,9 +121,6 @@ fn outcome(command: &str, records: &Path) -> Outcome {
         here: root().to_owned(),
         records: Some(records.to_owned()),
         writer: Some("co-1".to_owned()),
-        terminal: None,
-        width: None,
-        color: false,
         ..Surroundings::default()
     };
     run(words(command), &surroundings)

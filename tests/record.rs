@@ -41,11 +41,7 @@ fn exitsite_at(now: &str, records: &Path, line: &str) -> Outcome {
     let surroundings = Surroundings {
         now: now.parse().unwrap(),
         here: records.to_owned(),
-        records: None,
         writer: Some("co-1".into()),
-        terminal: None,
-        width: None,
-        color: false,
         ..Surroundings::default()
     };
     let pieces = line.split('\'').enumerate();
@@ -446,11 +442,7 @@ fn a_writer_who_is_not_known_is_asked_for_by_flag_or_environment() {
     let surroundings = |writer: Option<&str>| Surroundings {
         now: NOW.parse().unwrap(),
         here: kept.path().to_owned(),
-        records: None,
         writer: writer.map(str::to_owned),
-        terminal: None,
-        width: None,
-        color: false,
         ..Surroundings::default()
     };
     let line =

@@ -30,10 +30,7 @@ fn said_on(width: Option<usize>, records: &Path, arguments: &[&str]) -> Outcome 
         now: "2026-11-24T13:15:00Z".parse().unwrap(),
         here: records.to_owned(),
         records: Some(records.to_owned()),
-        writer: None,
-        terminal: None,
         width,
-        color: false,
         ..Surroundings::default()
     };
     run(["exitsite", "sheet"].iter().chain(arguments).map(OsString::from), &surroundings)
@@ -106,10 +103,6 @@ fn the_sheets_of_the_demo_agree_with_the_due_list() {
         now: "2026-11-24T13:15:00Z".parse().unwrap(),
         here: records.clone(),
         records: Some(records),
-        writer: None,
-        terminal: None,
-        width: None,
-        color: false,
         ..Surroundings::default()
     };
     let list = run(["exitsite", "due", "--all", "--json"].map(OsString::from), &surroundings);
@@ -481,9 +474,7 @@ fn in_january(records: &Path, arguments: &[&str]) -> Outcome {
         here: records.to_owned(),
         records: Some(records.to_owned()),
         writer: Some("co-1".to_owned()),
-        terminal: None,
         width: Some(200),
-        color: false,
         ..Surroundings::default()
     };
     run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)

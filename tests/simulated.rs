@@ -50,16 +50,7 @@ fn simulate(kind: &str, patients: u32, years: u32, seed: u32, until: &str) -> Si
 impl Simulated {
     fn run(&self, arguments: &[&str]) -> Outcome {
         let now = self.truth["as_of"].as_str().unwrap().parse().unwrap();
-        let surroundings = Surroundings {
-            now,
-            here: self.records.clone(),
-            records: None,
-            writer: None,
-            terminal: None,
-            width: None,
-            color: false,
-            ..Surroundings::default()
-        };
+        let surroundings = Surroundings { now, here: self.records.clone(), ..Surroundings::default() };
         let words = ["exitsite"].iter().chain(arguments).map(Into::into);
         run(words, &surroundings)
     }

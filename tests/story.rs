@@ -15,10 +15,6 @@ fn said(here: &Path, arguments: &[&str]) -> Outcome {
         now: "2026-11-24T13:15:00Z".parse().unwrap(),
         here: here.to_owned(),
         records: Some(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo")),
-        writer: None,
-        terminal: None,
-        width: None,
-        color: false,
         ..Surroundings::default()
     };
     run(["exitsite", "show"].iter().chain(arguments).map(OsString::from), &surroundings)

@@ -23,10 +23,6 @@ fn said(records: &Path, arguments: &[&str]) -> Outcome {
         now: "2026-11-24T13:15:00Z".parse().unwrap(),
         here: records.to_owned(),
         records: Some(records.to_owned()),
-        writer: None,
-        terminal: None,
-        width: None,
-        color: false,
         ..Surroundings::default()
     };
     run(["exitsite", "supplies"].iter().chain(arguments).map(OsString::from), &surroundings)

@@ -218,9 +218,7 @@ fn sign_off(watch: &Watch) -> Option<Alert> {
     }
     let is_soon = |day| today < day && day <= plus(today, MOVE_HOME_DAYS);
     let home_on = patient.care.iter().find(|row| row.place == CarePlace::Home && is_soon(row.from))?.from;
-    let is_signed_off = |code: &str| school.is_signed_off(code, timeline.events(), home_on);
-    let signed_off = patient.caregivers.iter().filter(|caregiver| is_signed_off(&caregiver.code)).count() as i64;
-    let is_ready = signed_off >= school.settings.caregivers_required || is_signed_off("patient");
+    let is_ready = school.are_enough(&school.signed_off(patient, timeline.events(), home_on));
     let since = patient.calendar.start(home_on);
     (!is_ready).then(|| of_patient(patient, Matter::SignOff { home_on }, Some(since), true))
 }

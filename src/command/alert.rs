@@ -113,11 +113,11 @@ fn judge(program: &Program, args: &Args, desk: &Desk) -> Result<(AsOf, Standing)
     let standing = Standing::of(program, as_of);
     let first = |problem: &&Problem| problem.rule.makes_unusable();
     standing.map(|standing| (as_of, standing)).ok_or_else(|| {
-        let why = program.problems.iter().find(first).map_or("it cannot be used".to_owned(), |problem| {
-            let place =
-                problem.place.line.map_or(problem.place.file.clone(), |line| format!("{}:{line}", problem.place.file));
-            format!("{place}: {}", problem.message)
-        });
+        let why = program
+            .problems
+            .iter()
+            .find(first)
+            .map_or("it cannot be used".to_owned(), |problem| format!("{}: {}", problem.place, problem.message));
         Failure::new(format!("policy.toml cannot be used ({why}); `exitsite check` says more"))
     })
 }

@@ -76,6 +76,11 @@ impl Patient {
         self.start(exit) <= day && self.last_day(exit).is_none_or(|last| day <= last)
     }
 
+    /// Who changes the dressing at home, by code: the caregivers, then `patient`.
+    pub fn household(&self) -> impl Iterator<Item = &str> {
+        self.caregivers.iter().map(|caregiver| caregiver.code.as_str()).chain(["patient"])
+    }
+
     /// Whether support has ended by `day`: nothing is due from that day on.
     pub fn has_ended(&self, day: NaiveDate) -> bool {
         self.ended.as_ref().is_some_and(|ended| ended.on <= day)

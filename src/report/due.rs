@@ -84,9 +84,8 @@ fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Un
     let watch = Watch::of(policy, program.people.as_ref(), &timeline);
     let open: Option<Vec<Episode>> = watch.map(|watch| watch.episodes().into_iter().filter(Episode::is_open).collect());
     let signed_off = watch.and_then(|watch| watch.school).map(|school| {
-        let household = patient.caregivers.iter().map(|caregiver| caregiver.code.as_str()).chain(["patient"]);
-        let is_signed_off = |code: &&str| school.is_signed_off(code, timeline.events(), timeline.today);
-        household.filter(is_signed_off).map(str::to_owned).collect::<Vec<String>>()
+        let signed_off = school.signed_off(&patient, timeline.events(), timeline.today);
+        signed_off.into_iter().map(str::to_owned).collect::<Vec<String>>()
     });
     let row = |exit: &&Exit| {
         let schedule = Schedule { plan, patient: &patient, exit };

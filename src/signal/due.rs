@@ -79,16 +79,13 @@ fn not_looked_at(site: &Site) -> Vec<Episode> {
         let since = before.map_or(schedule.start(), |look| look.when.care_day);
         let is_long = phase.is_some_and(|phase| (day - since).num_days() > phase.look_days);
         let start = watch.calendar().start(day);
-        match is_long && place != CarePlace::Elsewhere {
-            true if !fold.is_up() && start <= watch.timeline.as_of => {
-                let what = match before {
-                    Some(_) => format!("no full look by staff since {since}"),
-                    None => format!("no full look by staff on file since {since}"),
-                };
-                fold.rise(start, start, vec![Evidence { file: file_of(watch, before.copied()), what }]);
-            }
-            // Neither a longer interval nor a move makes up for the look.
-            _ => {}
+        // Neither a longer interval nor a move makes up for the look.
+        if is_long && place != CarePlace::Elsewhere && !fold.is_up() && start <= watch.timeline.as_of {
+            let what = match before {
+                Some(_) => format!("no full look by staff since {since}"),
+                None => format!("no full look by staff on file since {since}"),
+            };
+            fold.rise(start, start, vec![Evidence { file: file_of(watch, before.copied()), what }]);
         }
         if let Some(look) = looks.iter().find(|look| look.when.care_day == day) {
             fold.end(look.when.instant);

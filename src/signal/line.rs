@@ -36,7 +36,7 @@ fn line_pulled(site: &Site) -> Vec<Episode> {
             );
             continue;
         }
-        let Some(graded) = site.graded.iter().find(|graded| graded.event.name == event.name) else { continue };
+        let Some(graded) = site.look(event).graded else { continue };
         if let (Some(pull), true) = (last_pull, fold.is_up()) {
             let is_no_worse = graded.score.total().is_some_and(|total| before_pull.is_some_and(|then| total <= then))
                 || Some(graded.score.band.as_str()) == best;

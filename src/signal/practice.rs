@@ -55,11 +55,9 @@ fn end_by_answer(fold: &mut Fold, is_by_then: impl Fn(crate::day::Instant) -> bo
 /// Each person has an episode of their own.
 pub(super) fn of_patient(watch: &Watch) -> Vec<Episode> {
     let Some(school) = watch.school else { return Vec::new() };
-    let patient = watch.patient();
     let events = watch.timeline.events();
     let first = watch.first_day();
-    let household: BTreeSet<&str> =
-        patient.caregivers.iter().map(|caregiver| caregiver.code.as_str()).chain(["patient"]).collect();
+    let household: BTreeSet<&str> = watch.patient().household().collect();
     let teaches =
         |event: &Event, learner: &str| matches!(&event.fact, Fact::Teaching(teaching) if teaching.learner == learner);
     let mut all = Vec::new();

@@ -86,15 +86,13 @@ fn bleeding(site: &Site) -> Vec<Episode> {
             }
             continue;
         }
-        let graded = site.graded.iter().find(|graded| graded.event.name == event.name);
-        let look = Look { event, graded };
         let bleeding = event.site().and_then(|seen| seen.bleeding);
         let is_late = site.pod(event) as f64 > after_pod;
         let is_after_pull =
             last_pull.is_some_and(|pull| (event.when.care_day - pull.when.care_day).num_days() <= watch_days);
         // Bleeding of the fresh wound neither raises nor ends it.
         let shows = bleeding.filter(|bleeds| !bleeds || is_late || is_after_pull);
-        fold.judge(look, shows, || "bleeding".to_owned());
+        fold.judge(site.look(event), shows, || "bleeding".to_owned());
     }
     fold.finish()
 }

@@ -86,11 +86,9 @@ impl Desk {
         let surroundings = Surroundings {
             now: NOW.parse().unwrap(),
             here: self.root().to_owned(),
-            records: None,
             writer: writer.map(str::to_owned),
             terminal: person.map(|person| person as &dyn Terminal),
             width: Some(200),
-            color: false,
             ..Surroundings::default()
         };
         run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)

@@ -93,12 +93,11 @@ impl Delivery<'_> {
             Report::of("alert", as_of, &calendar, unusable, body)
         };
         let is_mail = self.sender.is_some();
-        let mut rows: Vec<MessageRow> = told.iter().filter_map(|message| telling.row(message, is_mail)).collect();
+        let in_words = |message| Some((message, telling.row(message, is_mail)?));
+        let (due, mut rows): (Vec<&Message>, Vec<MessageRow>) = told.iter().filter_map(in_words).unzip();
         let mut outcome = Outcome::default();
         match self.sender.filter(|_| !self.args.dry_run) {
             Some(sender) => {
-                let due: Vec<&Message> =
-                    told.iter().filter(|message| telling.row(message, is_mail).is_some()).collect();
                 for (message, row) in due.into_iter().zip(&mut rows) {
                     send(sender, message, row, &mut kept, as_of);
                 }

@@ -258,8 +258,6 @@ impl Row {
     }
 
     pub(super) fn unusable(patient: &str, problem: &Problem) -> Row {
-        let place =
-            problem.place.line.map_or(problem.place.file.clone(), |line| format!("{}:{line}", problem.place.file));
         Row {
             patient: patient.to_owned(),
             exit: None,
@@ -286,7 +284,9 @@ impl Row {
             signed_off: None,
             ahead: None,
             reason: format!("cannot be judged: {}", problem.message),
-            beside: [place, problem.help.clone()].map(|words| Aside { words, is_brief: true }).into(),
+            beside: [problem.place.to_string(), problem.help.clone()]
+                .map(|words| Aside { words, is_brief: true })
+                .into(),
             group: 1,
             deadline_instant: None,
             due_day_starts: None,

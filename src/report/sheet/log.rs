@@ -203,10 +203,9 @@ pub fn month_of(day: NaiveDate) -> Period {
 fn cannot_be_judged(code: &str, problems: &[Problem]) -> Failure {
     let unknown = || format!("{code} cannot be judged; `exitsite check` says why");
     Failure::new(problems.iter().find(|problem| problem.rule.makes_unusable()).map_or_else(unknown, |problem| {
-        let line = problem.place.line.map(|line| format!(":{line}")).unwrap_or_default();
         format!(
-            "{code} cannot be judged: {}{line}: {}; correct it, `exitsite check` says how",
-            problem.place.file, problem.message
+            "{code} cannot be judged: {}: {}; correct it, `exitsite check` says how",
+            problem.place, problem.message
         )
     }))
 }

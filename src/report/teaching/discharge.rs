@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{Household, Learner, broken, files, learners};
+use super::{Household, broken, files, learners};
 use crate::day::AsOf;
 use crate::event::Kind;
 use crate::history::{History, Recent};
@@ -15,7 +15,7 @@ use crate::program::Program;
 use crate::report::{is_of_kind, supplies};
 use crate::signal::{Episode, Urgency, Watch};
 use crate::supply::{FirstDays, Stock, planned_home};
-use crate::teaching::Progress;
+use crate::teaching::School;
 use crate::text::count;
 use crate::timeline::Timeline;
 use crate::word::{Word, words};
@@ -91,9 +91,10 @@ pub(super) fn household(program: &Program, code: &str, as_of: AsOf) -> Household
     let timeline = Timeline::of(&patient, std::mem::take(&mut recent.events), as_of.instant);
     let people = learners(program, &patient, timeline.events(), timeline.today, is_teaching_known);
     let planned_on = planned_home(&patient, timeline.today);
+    let school = School::of(policy, program.people.as_ref());
     let watch = Watch::of(policy, program.people.as_ref(), &timeline);
     let lines = vec![
-        signed_off(policy, &people, planned_on.unwrap_or(timeline.today)),
+        signed_off(school.filter(|_| is_teaching_known), &timeline, planned_on.unwrap_or(timeline.today)),
         enough(policy, &timeline, is_stock_known),
         quiet(watch.map(|watch| watch.episodes()), unusable.is_empty()),
     ];
@@ -102,23 +103,16 @@ pub(super) fn household(program: &Program, code: &str, as_of: AsOf) -> Household
 }
 
 /// So many caregivers, or the patient, are signed off on the day home.
-fn signed_off(policy: &Policy, people: &[Learner], home: NaiveDate) -> Line {
+fn signed_off(school: Option<School>, timeline: &Timeline, home: NaiveDate) -> Line {
     let line = |state, why: String| Line { needs: Requirement::SignedOff, state, why };
-    let known = people.iter().all(|learner| learner.standings.is_some());
-    let Some(teaching) = policy.teaching.filter(|_| known) else {
+    let Some(school) = school else {
         return line(LineState::NotKnown, "who is signed off is not known".to_owned());
     };
-    let is_signed_off = |learner: &&Learner| {
-        let mut standings = learner.standings.iter().flatten().peekable();
-        let holds = standings.peek().is_some();
-        holds && standings.all(|one| one.state == Progress::SignedOff && one.until.is_some_and(|until| home <= until))
-    };
-    let signed: Vec<&str> = people.iter().filter(is_signed_off).map(|learner| learner.person.as_str()).collect();
-    let is_met = signed.contains(&"patient") || signed.len() as i64 >= teaching.caregivers_required;
+    let signed = school.signed_off(timeline.patient, timeline.events(), home);
     let who = if signed.is_empty() { "nobody".to_owned() } else { signed.join(", ") };
-    let needed = count(teaching.caregivers_required, "caregiver");
+    let needed = count(school.settings.caregivers_required, "caregiver");
     let why = format!("on {home} {who}, needed {needed} or the patient");
-    line(if is_met { LineState::Met } else { LineState::NotMet }, why)
+    line(if school.are_enough(&signed) { LineState::Met } else { LineState::NotMet }, why)
 }
 
 /// Of each item what the first days at home use.
