@@ -26,6 +26,7 @@ pub mod score;
 pub mod teaching;
 pub mod supply;
 pub mod signal;
+pub mod surveillance;
 pub mod check;
 pub mod entry;
 pub mod alert;

@@ -5,8 +5,6 @@
 //! corrected: Casablanca and El Aaiun; Edmonton, Havana, Inuvik, Rainy River, Vancouver, Winnipeg and Yellowknife from
 //! autumn 2026; Chisinau. They would say something about the databases and nothing about the arithmetic.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
-
 use chrono::{DateTime, Datelike, NaiveDate, NaiveDateTime, NaiveTime, Timelike};
 use exitsite::day::{AsOf, Calendar, ClockChange, Instant, Period};
 use exitsite::event::{Drainage, Pain, Site, Swelling};

@@ -1,0 +1,13 @@
+//! Statistics of an audit as pure functions: counts and exposures go in, figures with their limits come out.
+//!
+//! Every file cites the source of its method. Left out on purpose: records, patients and dates. A figure that cannot be
+//! told is `None`, never zero and never not-a-number.
+
+pub mod chart;
+pub mod freedom;
+pub mod incidence;
+pub mod log_rank;
+pub mod rate;
+pub mod ratio;
+pub mod share;
+pub mod spell;

@@ -1,0 +1,6 @@
+//! The main job against the outside: published values, standards, independent libraries. Beside each check stands its
+//! source.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+mod calendar;
