@@ -8,7 +8,7 @@
 mod memory;
 mod standing;
 
-use chrono::{Duration, NaiveDate};
+use chrono::NaiveDate;
 
 pub use memory::{Key, Memory, Told};
 pub use standing::Standing;
@@ -16,11 +16,8 @@ pub use standing::Standing;
 use crate::day::Instant;
 use crate::event::About;
 use crate::schedule::Because;
-use crate::signal::Urgency;
+use crate::signal::{Urgency, learnt_after_days};
 use crate::word::{Word, words};
-
-/// What was written down more days than this after it happened was learnt late.
-const LATE_DAYS: i64 = 7;
 
 words! {
     /// Why something is told now.
@@ -147,8 +144,7 @@ impl Alert {
 
     /// After how many days it was learnt, where that was late.
     pub fn learnt_after_days(&self) -> Option<i64> {
-        let late = self.known_since? - self.since?;
-        (late > Duration::days(LATE_DAYS)).then(|| late.num_days())
+        learnt_after_days(self.since?, self.known_since?)
     }
 
     /// The order in a message: what cannot be judged, then overdue, then by urgency.

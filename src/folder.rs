@@ -15,6 +15,7 @@ mod changes;
 mod commit;
 mod disk;
 mod git;
+mod kept;
 mod given;
 mod listing;
 mod outside;

@@ -4,6 +4,7 @@
 //! newest year's folder, opens the last change and what is named later, and goes back only as far as it must.
 //! [`Recent`] is what the due list needs, [`History::open_changes_around`] what the missed intervals need.
 
+mod audit;
 mod household;
 mod recent;
 

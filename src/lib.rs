@@ -27,6 +27,7 @@ pub mod teaching;
 pub mod supply;
 pub mod signal;
 pub mod surveillance;
+pub mod audit;
 pub mod check;
 pub mod entry;
 pub mod alert;

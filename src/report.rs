@@ -4,6 +4,7 @@
 //! known is null, never 0 and never left out. A field marked `skip` is for the text alone.
 
 pub mod alert;
+pub mod audit;
 pub mod check;
 pub mod due;
 pub mod effect;

@@ -13,12 +13,12 @@ mod report;
 use chrono::NaiveDate;
 
 pub use due::{Because, Due, Promise, State};
-pub use missed::{Expectation, Missed, Outcome};
+pub use missed::{DatedDay, Expectation, Missed, Outcome};
 pub use outlook::{Outlook, Plan as DayPlan, PlannedDay};
 pub use report::{Report, Trouble};
 
 use crate::day::{after, before, plus};
-use crate::patient::{Exit, Patient};
+use crate::patient::{Exit, Order, Patient};
 use crate::policy::{CarePlace, Interval, Plan};
 
 /// How far ahead a due day is looked for, in days; an interval is at most 366.
@@ -36,6 +36,18 @@ pub struct Schedule<'a> {
     pub patient: &'a Patient,
     /// Of which exit site.
     pub exit: &'a Exit,
+}
+
+/// Why a shower is too early.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoShower {
+    /// The post-operative day from which showers are usual has not come.
+    Before {
+        /// That day.
+        first_pod: i64,
+    },
+    /// An order says no showers.
+    Ordered,
 }
 
 /// What the chain starts from before the first change.
@@ -111,6 +123,24 @@ impl<'a> Schedule<'a> {
         let (pod, place) = (self.pod(day), self.patient.place(day));
         let phase = self.plan.phases.iter().find(|phase| phase.holds_on(day, pod, place))?;
         Some((&phase.interval, phase.name.as_str()))
+    }
+
+    /// Why a shower on a day is too early: the post-operative day, or an order; None where nothing speaks against it.
+    ///
+    /// ```
+    /// # use exitsite::story::Story;
+    /// let story = Story::implanted("2026-08-03").order("2026-10-01", "2026-10-14", "no_showers = true");
+    /// assert_eq!(story.no_shower("2026-08-30"), "before the first shower day"); // POD 27
+    /// assert_eq!(story.no_shower("2026-08-31"), "nothing"); // POD 28
+    /// assert_eq!(story.no_shower("2026-10-14"), "ordered");
+    /// ```
+    pub fn no_shower(&self, day: NaiveDate) -> Option<NoShower> {
+        let first_pod = self.plan.windows.first_shower_pod;
+        if self.pod(day) < first_pod {
+            return Some(NoShower::Before { first_pod });
+        }
+        let forbids = |order: &Order| order.no_showers && order.runs_on(day, &self.exit.id);
+        self.patient.orders.iter().any(forbids).then_some(NoShower::Ordered)
     }
 
     /// The day on which the change after one on `last` is due; None if there is none up to 400 days after the later of

@@ -91,6 +91,8 @@ pub struct Watch<'a> {
     pub people: Option<&'a People>,
     /// Who is signed off; none where that cannot be said.
     pub school: Option<School<'a>>,
+    /// The first day that is looked at.
+    pub first_day: NaiveDate,
 }
 
 impl<'a> Watch<'a> {
@@ -103,7 +105,13 @@ impl<'a> Watch<'a> {
             signals: policy.signals.as_ref()?,
             people,
             school: School::of(policy, people),
+            first_day: plus(timeline.today, -policy.signals.as_ref()?.look_back_days),
         })
+    }
+
+    /// The same, looking back `look_back_days` from `day`: what an audit asks of a period that is over.
+    pub fn from_before(self, day: NaiveDate) -> Watch<'a> {
+        Watch { first_day: plus(day, -self.signals.look_back_days), ..self }
     }
 
     /// Every episode of the last `look_back_days`, in the order in which they rose.
@@ -136,11 +144,6 @@ impl<'a> Watch<'a> {
 
     fn calendar(&self) -> &'a Calendar {
         &self.timeline.patient.calendar
-    }
-
-    /// The first day that is looked at.
-    fn first_day(&self) -> NaiveDate {
-        plus(self.timeline.today, -self.signals.look_back_days)
     }
 
     fn setting(&self, signal: About) -> Option<&'a SignalSetting> {
@@ -191,7 +194,7 @@ impl<'a> Site<'a> {
 
     /// The site records of the days that are looked at.
     fn records(&self) -> impl Iterator<Item = &'a Graded<'a>> {
-        let first = self.watch.first_day();
+        let first = self.watch.first_day;
         self.graded.iter().filter(move |graded| graded.event.when.care_day >= first)
     }
 
@@ -207,7 +210,7 @@ impl<'a> Site<'a> {
 
     /// The events of the exit on the days that are looked at.
     fn events(&self) -> impl Iterator<Item = &'a Event> {
-        let first = self.watch.first_day();
+        let first = self.watch.first_day;
         self.watch.timeline.of_exit(self.exit).filter(move |event| event.when.care_day >= first)
     }
 }
@@ -322,10 +325,24 @@ impl Episode {
         self.ended.is_none()
     }
 
+    /// After how many days it was learnt, where that was late.
+    pub fn learnt_after_days(&self) -> Option<i64> {
+        learnt_after_days(self.since, self.known_since)
+    }
+
     /// Whole hours from when it could be known to its answer.
     pub fn hours_to_answer(&self) -> Option<i64> {
         self.answer.as_ref().map(|answer| (answer.at - self.known_since).max(Duration::zero()).num_hours())
     }
+}
+
+/// What was written down more days than this after it happened was learnt late.
+const LATE_DAYS: i64 = 7;
+
+/// After how many days something was learnt, where that was more than a week.
+pub fn learnt_after_days(since: Instant, known_since: Instant) -> Option<i64> {
+    let late = known_since - since;
+    (late > Duration::days(LATE_DAYS)).then(|| late.num_days())
 }
 
 /// How soon somebody should look at a signal.

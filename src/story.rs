@@ -16,7 +16,7 @@ use crate::people::People;
 use crate::place::Source;
 use crate::policy::Policy;
 use crate::problem::{Level, Problem};
-use crate::schedule::{Because, DayPlan, Due, Missed, Outlook, Schedule, State};
+use crate::schedule::{Because, DayPlan, Due, Missed, NoShower, Outlook, Schedule, State};
 use crate::signal::{Episode, Watch};
 use crate::supply::stocks;
 use crate::timeline::Timeline;
@@ -90,6 +90,15 @@ impl Story {
     /// Whether a change can be expected on a day.
     pub fn is_expected(&self, on: &str) -> bool {
         self.ask(on, |schedule, _| schedule.is_expected(day(on)).to_string()) == "true"
+    }
+
+    /// Why a shower on a day is too early.
+    pub fn no_shower(&self, on: &str) -> String {
+        self.ask(on, |schedule, _| match schedule.no_shower(day(on)) {
+            Some(NoShower::Before { .. }) => "before the first shower day".to_owned(),
+            Some(NoShower::Ordered) => "ordered".to_owned(),
+            None => "nothing".to_owned(),
+        })
     }
 
     /// The interval of a day and its phase.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::event::About;
+use crate::event::{About, person};
 use crate::problem::Rule;
 use crate::record::{Limits, Table};
 use crate::word::Word;
@@ -98,6 +98,8 @@ pub struct Audit {
     pub case_definition: String,
     /// The months that the alarm is compared with, first and last.
     pub baseline: Option<(String, String)>,
+    /// The months whose alarm somebody has dealt with: the alarm begins anew after them.
+    pub acknowledged: Vec<String>,
 }
 
 impl Audit {
@@ -119,7 +121,15 @@ impl Audit {
                 }
                 Some((from, through))
             });
+            let acknowledged = table.rows("acknowledged", "an alarm that somebody has dealt with", |table| {
+                let month = month(table, "month", "the month of the alarm, as 2026-05");
+                table.needed();
+                person(table, "by", &[], "who dealt with it");
+                table.needed().text("why", "what was found and done");
+                month
+            });
             Some(Audit {
+                acknowledged: acknowledged.unwrap_or_default(),
                 case_definition: case_definition.or(default.map(|audit| audit.case_definition.clone()))?,
                 baseline: baseline.flatten().or(default.and_then(|audit| audit.baseline.clone())),
             })

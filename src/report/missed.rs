@@ -145,9 +145,9 @@ impl Row {
             unreported: Some(unreported),
             open: Some(open),
             days_in_date: DaysInDate {
-                days: Some(missed.days),
-                in_date: Some(missed.days_in_date),
-                share: share(missed.days_in_date, missed.days),
+                days: Some(missed.days.len() as i64),
+                in_date: Some(missed.days_in_date()),
+                share: share(missed.days_in_date(), missed.days.len() as i64),
             },
             share: Share {
                 value: share(on_time, expected),

@@ -39,15 +39,22 @@ pub struct Expectation {
     pub phase: String,
 }
 
+/// A covered expected day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DatedDay {
+    /// The care day.
+    pub day: NaiveDate,
+    /// Whether nothing regular was past due on its end.
+    pub is_in_date: bool,
+}
+
 /// The expected changes of one exit site over a period.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Missed {
     /// Each, in order.
     pub expectations: Vec<Expectation>,
-    /// Covered expected days of the period before today.
-    pub days: i64,
-    /// Of these, those on whose end nothing regular was past due.
-    pub days_in_date: i64,
+    /// The covered expected days of the period before today, in order.
+    pub days: Vec<DatedDay>,
     /// The longest gap between two changes, less the days that are not covered.
     pub longest_gap_days: Option<i64>,
 }
@@ -102,8 +109,8 @@ impl Missed {
         let chain = Chain { schedule, timeline, changes: &changes };
         let mut expectations = chain.run(last_before, period.to);
         expectations.retain(|expectation| period.contains(expectation.belongs_to()));
-        let (days, days_in_date) = chain.days_in_date(period);
-        Missed { expectations, days, days_in_date, longest_gap_days: chain.longest_gap(period) }
+        let (days, longest_gap_days) = (chain.dated_days(period), chain.longest_gap(period));
+        Missed { expectations, days, longest_gap_days }
     }
 
     /// The changes missed in a row at the end of the chain, before an open one.
@@ -117,6 +124,11 @@ impl Missed {
         let passed_over =
             |expectation: &&Expectation| !(expectation.outcome == Outcome::Unreported && expectation.done_on.is_none());
         not_open.filter(passed_over).take_while(|expectation| expectation.outcome == Outcome::Missed).count() as i64
+    }
+
+    /// The days on whose end nothing regular was past due.
+    pub fn days_in_date(&self) -> i64 {
+        self.days.iter().filter(|day| day.is_in_date).count() as i64
     }
 
     /// How many had an outcome.
@@ -219,9 +231,9 @@ impl Chain<'_> {
     }
 
     /// Covered expected days of the period before today, and those on whose end nothing regular was past due.
-    fn days_in_date(&self, period: Period) -> (i64, i64) {
+    fn dated_days(&self, period: Period) -> Vec<DatedDay> {
         let today = self.timeline.today;
-        let (mut days, mut in_date) = (0, 0);
+        let mut days = Vec::new();
         let mut known: Option<(Option<NaiveDate>, Option<NaiveDate>)> = None;
         for day in period.days().take_while(|day| *day < today) {
             if !self.schedule.is_expected(day) || !self.timeline.is_covered(day) {
@@ -233,10 +245,9 @@ impl Chain<'_> {
                 _ => last.map_or_else(|| self.schedule.first_due(today), |last| self.schedule.next_due(last, today)),
             };
             known = Some((last, next));
-            days += 1;
-            in_date += i64::from(next.is_none_or(|next| day < next));
+            days.push(DatedDay { day, is_in_date: next.is_none_or(|next| day < next) });
         }
-        (days, in_date)
+        days
     }
 
     /// The longest gap between two changes that touch the period, less the days strictly between that are not covered.

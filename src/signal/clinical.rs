@@ -13,7 +13,7 @@ pub(super) fn episodes(watch: &Watch) -> Vec<Episode> {
 
 /// The events of the days that are looked at.
 fn events<'a>(watch: &Watch<'a>) -> impl Iterator<Item = &'a Event> {
-    let first = watch.first_day();
+    let first = watch.first_day;
     watch.timeline.events().iter().filter(move |event| event.when.care_day >= first)
 }
 

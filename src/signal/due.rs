@@ -26,7 +26,7 @@ fn changes_missed(site: &Site) -> Vec<Episode> {
     let in_a_row = watch.days(signal, "in_a_row");
     let schedule = site.schedule();
     let today = watch.timeline.today;
-    let missed = Missed::of(&schedule, watch.timeline, Period { from: watch.first_day(), to: today });
+    let missed = Missed::of(&schedule, watch.timeline, Period { from: watch.first_day, to: today });
     let changes: Vec<&Event> = watch.timeline.changes(site.exit).collect();
     let mut fold = Fold::of_exit(site, signal);
     let mut row: Vec<NaiveDate> = Vec::new();
@@ -69,7 +69,7 @@ fn not_looked_at(site: &Site) -> Vec<Episode> {
         site.graded.iter().filter(|graded| is_full_staff_look(graded)).map(|graded| graded.event).collect();
     let mut fold = Fold::of_exit(site, About::NotLookedAt);
     // From the last look on, so that it rises on the same day whenever it is asked about.
-    let before_those_days = looks.iter().rev().find(|look| look.when.care_day < watch.first_day());
+    let before_those_days = looks.iter().rev().find(|look| look.when.care_day < watch.first_day);
     let first = before_those_days.map_or(schedule.start(), |look| look.when.care_day);
     let last_day = patient.last_day(site.exit).map_or(watch.timeline.today, |last| last.min(watch.timeline.today));
     for day in first.iter_days().take_while(|day| *day <= last_day) {
@@ -109,7 +109,7 @@ fn log_late(watch: &Watch) -> Vec<Episode> {
     let start = patient.start(exit);
     let logs: Vec<Event> =
         watch.timeline.events().iter().filter(|event| event.name.kind == Kind::Log).cloned().collect();
-    let first = start.max(watch.first_day());
+    let first = start.max(watch.first_day);
     let days = first.iter_days().take_while(|day| *day <= watch.timeline.today).map(|day| calendar.start(day));
     let read = logs.iter().map(|log| log.when.instant);
     let mut moments: Vec<Instant> =

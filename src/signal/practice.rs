@@ -5,19 +5,14 @@ use std::collections::BTreeSet;
 
 use super::{Episode, Fold, Site, Watch, answer};
 use crate::event::{About, Dressing, Event, Fact, Shower};
+use crate::schedule::NoShower;
 
 pub(super) fn of_exit(site: &Site) -> Vec<Episode> {
-    let first_pod = site.watch.plan.windows.first_shower_pod;
-    let forbids = |event: &Event| {
-        let orders = &site.watch.patient().orders;
-        orders.iter().any(|order| order.no_showers && order.runs_on(event.when.care_day, &site.exit.id))
-    };
     let too_early = showers(site, About::ShowerTooEarly, |event, _| {
-        let pod = site.pod(event);
-        if pod < first_pod {
-            return Some(format!("shower on POD {pod}, before POD {first_pod}"));
-        }
-        forbids(event).then(|| "shower while an order says no showers".to_owned())
+        site.schedule().no_shower(event.when.care_day).map(|why| match why {
+            NoShower::Before { first_pod } => format!("shower on POD {}, before POD {first_pod}", site.pod(event)),
+            NoShower::Ordered => "shower while an order says no showers".to_owned(),
+        })
     });
     let unchecked = showers(site, About::ShowerUnchecked, |_, shower| match shower.dressing_before {
         Some(Dressing::Intact) => None,
@@ -56,7 +51,7 @@ fn end_by_answer(fold: &mut Fold, is_by_then: impl Fn(crate::day::Instant) -> bo
 pub(super) fn of_patient(watch: &Watch) -> Vec<Episode> {
     let Some(school) = watch.school else { return Vec::new() };
     let events = watch.timeline.events();
-    let first = watch.first_day();
+    let first = watch.first_day;
     let household: BTreeSet<&str> = watch.patient().household().collect();
     let teaches =
         |event: &Event, learner: &str| matches!(&event.fact, Fact::Teaching(teaching) if teaching.learner == learner);

@@ -148,7 +148,7 @@ fn with_growth(site: &Site) -> Vec<Episode> {
 fn growths<'a>(site: &Site<'a>) -> impl Iterator<Item = (&'a Event, Instant)> {
     let calendar = site.watch.calendar();
     let as_of = site.watch.timeline.as_of;
-    let first = site.watch.first_day();
+    let first = site.watch.first_day;
     let events = site.watch.timeline.events().iter().filter(move |event| event.when.care_day >= first);
     events.filter_map(move |event| match &event.fact {
         Fact::Culture(Culture {

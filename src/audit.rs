@@ -1,0 +1,155 @@
+//! What one patient adds to an audit; an audit is a sum over patients.
+//!
+//! [`Contribution::read`] opens the files that the period, its charts and the rare kinds need, and asks the timeline what
+//! the audit counts: patient-days, infections, expected changes, showers, what was found, signals, how well the records
+//! are kept. The figures are made of the sums in the report.
+//!
+//! Left out on purpose: statistics, and words for people.
+
+mod care;
+mod happening;
+mod household;
+mod infection;
+mod quality;
+mod span;
+mod stay;
+
+pub use care::{Care, DayInDate, Expected, Found, Shower, Tally};
+pub use happening::{Happened, Happening};
+pub use household::Household;
+pub use infection::Infection;
+pub use quality::Quality;
+pub use span::{BEFORE_DAYS, OWN_DAYS, Span, month_of, months, next_month};
+pub use stay::Stay;
+
+use chrono::NaiveDate;
+
+use crate::day::AsOf;
+use crate::event::Fact;
+use crate::history::History;
+use crate::patient::{Patient, Reports, Where};
+use crate::policy::CarePlace;
+use crate::problem::Problem;
+use crate::program::Program;
+use crate::signal::{Episode, Watch};
+use crate::supply::OWN_USE_DAYS;
+use crate::timeline::Timeline;
+
+/// What one patient adds to an audit.
+#[derive(Debug, Clone)]
+pub struct Contribution {
+    /// The patient's code.
+    pub patient: String,
+    /// The days under support.
+    pub stay: Stay,
+    /// What patients are compared by.
+    pub traits: Traits,
+    /// Every determination on file, by onset.
+    pub infections: Vec<Infection>,
+    /// Changes, showers, what was found; None where a file that could say otherwise cannot be used.
+    pub care: Option<Care>,
+    /// What may lead to an infection, from the charts' first day on; None as above.
+    pub happenings: Option<Vec<Happening>>,
+    /// The signals that rose in the period; None as above.
+    pub episodes: Option<Vec<Episode>>,
+    /// Pulls in the period.
+    pub traumas: u64,
+    /// Who is signed off on the period's last day, and what is left.
+    pub household: Household,
+    /// How well the records of the period are kept.
+    pub quality: Quality,
+    /// The files that cannot be used.
+    pub problems: Vec<Problem>,
+}
+
+/// What patients are compared by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Traits {
+    /// Where the first exit site is.
+    pub at: Where,
+    /// How the household reports, where the patient was at home first; none if never.
+    pub reports: Option<Reports>,
+    /// How many caregivers are on file.
+    pub caregivers: usize,
+    /// The day of the implant.
+    pub implanted: NaiveDate,
+}
+
+impl Contribution {
+    /// What a patient adds. None where patient.toml cannot be used; `problems` says why.
+    pub fn read(program: &Program, code: &str, as_of: AsOf, span: &Span) -> Result<Contribution, Vec<Problem>> {
+        let mut problems = Vec::new();
+        let patient = program.patient(code, &mut problems);
+        let (Some(patient), Some(policy)) = (patient, program.policy.as_ref()) else {
+            return Err(unusable(problems));
+        };
+        let mut history = History::of(&program.folder, &patient, program.folder.patient(code));
+        let items: Vec<&str> = policy.supplies.iter().flatten().map(|item| item.item.as_str()).collect();
+        history.open_for_audit(span.files_from, span.charts, &items, OWN_USE_DAYS, as_of);
+        let (events, problems) = history.into_events();
+        let problems = unusable(problems);
+        let quality = Quality::of(policy, &patient, &events, as_of.instant, span.period);
+        let timeline = Timeline::of(&patient, events, as_of.instant);
+        let is_whole = problems.is_empty();
+        let care = policy.plan.as_ref().filter(|_| is_whole).map(|plan| Care::of(plan, &timeline, span));
+        let happenings = care.as_ref().map(|care| happening::all(&timeline, care, span));
+        Ok(Contribution {
+            patient: code.to_owned(),
+            stay: Stay::of(&patient),
+            traits: Traits::of(&patient),
+            infections: infection::all(&timeline),
+            episodes: episodes(program, &timeline, span).filter(|_| is_whole),
+            traumas: traumas(&timeline, span),
+            household: Household::of(program, &timeline, span),
+            quality: Quality { days_not_covered: days_not_covered(&timeline, span), ..quality },
+            care,
+            happenings,
+            problems,
+        })
+    }
+
+    /// The onset of the first infection that counts, within the time on file.
+    pub fn first_onset(&self) -> Option<NaiveDate> {
+        self.infections.iter().filter(|one| one.is_certain() && self.stay.holds(one.onset)).map(|one| one.onset).min()
+    }
+}
+
+impl Traits {
+    fn of(patient: &Patient) -> Traits {
+        let first_exit = patient.exits.iter().min_by_key(|exit| exit.from);
+        Traits {
+            at: first_exit.map_or(Where::Other, |exit| exit.at),
+            reports: patient.care.iter().find(|row| row.place == CarePlace::Home).map(|row| row.reports),
+            caregivers: patient.caregivers.len(),
+            implanted: patient.implanted,
+        }
+    }
+}
+
+/// The signals that rose in the period, looking back from its first day.
+fn episodes(program: &Program, timeline: &Timeline, span: &Span) -> Option<Vec<Episode>> {
+    let watch = Watch::of(program.policy.as_ref()?, program.people.as_ref(), timeline)?;
+    let calendar = &timeline.patient.calendar;
+    let mut episodes = watch.from_before(span.period.from).episodes();
+    episodes.retain(|episode| span.period.contains(calendar.today(episode.since)));
+    Some(episodes)
+}
+
+fn traumas(timeline: &Timeline, span: &Span) -> u64 {
+    let is_counted = |event: &&crate::event::Event| {
+        matches!(event.fact, Fact::Trauma(_)) && span.period.contains(event.when.care_day)
+    };
+    timeline.events().iter().filter(is_counted).count() as u64
+}
+
+/// Patient-days of the period before today on which nobody would have told what happened.
+fn days_not_covered(timeline: &Timeline, span: &Span) -> u64 {
+    let stay = Stay::of(timeline.patient);
+    let days = span.period.days().filter(|day| stay.is_patient_day(*day) && *day < timeline.today);
+    days.filter(|day| timeline.patient.place(*day) != CarePlace::Elsewhere && !timeline.is_covered(*day)).count() as u64
+}
+
+fn unusable(mut problems: Vec<Problem>) -> Vec<Problem> {
+    problems.retain(|problem| problem.rule.makes_unusable());
+    problems
+}

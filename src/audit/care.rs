@@ -1,0 +1,200 @@
+//! What was done at a patient's exit sites: expected changes, days in date, showers followed, what changes found.
+
+use std::collections::BTreeMap;
+
+use chrono::{Duration, NaiveDate};
+
+use super::Span;
+use crate::day::{Period, after};
+use crate::event::{Anchor, Dressing, Event, Fact};
+use crate::policy::Plan;
+use crate::schedule::{Missed, Outcome, Report, Schedule, Trouble};
+use crate::surveillance::share::Counted;
+use crate::timeline::Timeline;
+
+/// What was done at all exit sites of a patient over the days of the charts.
+#[derive(Debug, Clone, Default)]
+pub struct Care {
+    /// The expected changes, each in the period to which it belongs.
+    pub expected: Vec<Expected>,
+    /// The covered expected days before today.
+    pub days: Vec<DayInDate>,
+    /// The showers whose time for a change is over.
+    pub showers: Vec<Shower>,
+    /// What each change found.
+    pub found: Vec<Found>,
+}
+
+/// One expected change.
+#[derive(Debug, Clone)]
+pub struct Expected {
+    /// The day whose period it belongs to.
+    pub day: NaiveDate,
+    /// The day on which it was due.
+    pub due_on: NaiveDate,
+    /// The phase of that day.
+    pub phase: String,
+    /// What became of it.
+    pub outcome: Outcome,
+}
+
+/// One covered expected day.
+#[derive(Debug, Clone)]
+pub struct DayInDate {
+    /// The care day.
+    pub day: NaiveDate,
+    /// Its phase.
+    pub phase: String,
+    /// Whether nothing regular was past due on its end.
+    pub is_in_date: bool,
+}
+
+/// One shower at one exit site.
+#[derive(Debug, Clone)]
+pub struct Shower {
+    /// Its care day.
+    pub day: NaiveDate,
+    /// The phase of that day.
+    pub phase: String,
+    /// Whether a change followed in time; None where a time is not known, or nobody has told.
+    pub in_time: Option<bool>,
+    /// Whether it was before the first shower day, or against an order.
+    pub is_too_early: bool,
+}
+
+/// What one change found.
+#[derive(Debug, Clone)]
+pub struct Found {
+    /// Its care day.
+    pub day: NaiveDate,
+    /// The phase of that day.
+    pub phase: String,
+    /// Whether the anchor was in place; None where the record is silent on it.
+    pub anchor: Option<bool>,
+    /// Whether the dressing was intact; None as above.
+    pub dressing: Option<bool>,
+}
+
+/// Counts by phase.
+pub type Tally = BTreeMap<String, Counted>;
+
+impl Care {
+    pub(super) fn of(plan: &Plan, timeline: &Timeline, span: &Span) -> Care {
+        let mut care = Care::default();
+        let patient = timeline.patient;
+        for exit in patient.exits_open_between(span.charts.from, span.charts.to) {
+            care.add(&Schedule { plan, patient, exit }, timeline, span.charts);
+        }
+        care
+    }
+
+    fn add(&mut self, schedule: &Schedule, timeline: &Timeline, days: Period) {
+        let phase = |day| schedule.interval(day).map(|(_, phase)| phase.to_owned()).unwrap_or_default();
+        let missed = Missed::of(schedule, timeline, days);
+        self.days.extend(missed.days.into_iter().map(|dated| DayInDate {
+            day: dated.day,
+            phase: phase(dated.day),
+            is_in_date: dated.is_in_date,
+        }));
+        self.expected.extend(missed.expectations.into_iter().map(|one| Expected {
+            day: one.belongs_to(),
+            due_on: one.due_on,
+            outcome: one.outcome,
+            phase: one.phase,
+        }));
+        let reports = Report::all(timeline, schedule.exit).into_iter();
+        for report in reports.filter(|report| report.trouble == Trouble::Shower) {
+            let day = report.event.when.care_day;
+            let followed = if days.contains(day) { followed(schedule, timeline, &report) } else { Followed::Open };
+            let in_time = match followed {
+                Followed::Open => continue,
+                Followed::InTime => Some(true),
+                Followed::Late => Some(false),
+                Followed::NotKnown => None,
+            };
+            let is_too_early = schedule.no_shower(day).is_some();
+            self.showers.push(Shower { day, phase: phase(day), in_time, is_too_early });
+        }
+        for event in timeline.changes(schedule.exit).filter(|event| days.contains(event.when.care_day)) {
+            let Fact::Change(change) = &event.fact else { continue };
+            let day = event.when.care_day;
+            self.found.push(Found {
+                day,
+                phase: phase(day),
+                anchor: change.found.anchor.map(|anchor| anchor == Anchor::InPlace),
+                dressing: change.found.dressing.map(|dressing| dressing == Dressing::Intact),
+            });
+        }
+    }
+
+    /// The days in date of a period, by phase.
+    pub fn days_in_date(&self, period: Period) -> Tally {
+        tally(self.days.iter().filter(|one| period.contains(one.day)).map(|one| (&one.phase, one.is_in_date)))
+    }
+
+    /// The showers of a period followed by a change in time, by phase; those of which that is not known apart.
+    pub fn showers_followed(&self, period: Period) -> (Tally, u64) {
+        let showers = || self.showers.iter().filter(|one| period.contains(one.day));
+        let known = showers().filter_map(|one| Some((&one.phase, one.in_time?)));
+        (tally(known), showers().filter(|one| one.in_time.is_none()).count() as u64)
+    }
+
+    /// Of the changes of a period those that found something in order, by phase; those silent on it apart.
+    pub fn found(&self, period: Period, what: impl Fn(&Found) -> Option<bool>) -> (Tally, u64) {
+        let changes = || self.found.iter().filter(|one| period.contains(one.day));
+        let known = changes().filter_map(|one| Some((&one.phase, what(one)?)));
+        (tally(known), changes().filter(|one| what(one).is_none()).count() as u64)
+    }
+}
+
+fn tally<'a>(all: impl Iterator<Item = (&'a String, bool)>) -> Tally {
+    let mut tally = Tally::new();
+    for (phase, is_so) in all {
+        let counted = tally.entry(phase.clone()).or_default();
+        counted.whole += 1;
+        counted.part += u64::from(is_so);
+    }
+    tally
+}
+
+/// Whether a change followed a shower in time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Followed {
+    /// There is still time, or the patient went elsewhere within it.
+    Open,
+    InTime,
+    Late,
+    /// A time is not known, or nobody has told what happened.
+    NotKnown,
+}
+
+fn followed(schedule: &Schedule, timeline: &Timeline, shower: &Report) -> Followed {
+    let (calendar, when) = (&timeline.patient.calendar, shower.event.when);
+    let deadline = match shower.event.is_timed() {
+        true => when.instant + Duration::hours(schedule.plan.windows.after_shower_hours),
+        false => calendar.end(when.care_day),
+    };
+    let last_day = calendar.today(deadline);
+    let is_elsewhere = |until: NaiveDate| timeline.patient.is_elsewhere_between(after(when.care_day), until);
+    let answer = timeline.changes(schedule.exit).find(|change| shower.is_answered_by(change));
+    match answer {
+        Some(change) if shower.has_unknown_order(change) => Followed::NotKnown,
+        Some(change) if is_in_time(change, deadline, calendar) == Some(true) => Followed::InTime,
+        Some(change) if is_in_time(change, deadline, calendar).is_none() => Followed::NotKnown,
+        None if timeline.as_of <= deadline => Followed::Open,
+        _ if is_elsewhere(last_day) => Followed::Open,
+        _ if !timeline.is_covered_between(when.care_day, last_day.min(timeline.today)) => Followed::NotKnown,
+        _ => Followed::Late,
+    }
+}
+
+/// Whether a change was made by a deadline; None where its time is not known and could be either.
+fn is_in_time(change: &Event, deadline: crate::day::Instant, calendar: &crate::day::Calendar) -> Option<bool> {
+    let day = change.when.care_day;
+    match () {
+        () if change.is_timed() => Some(change.when.instant <= deadline),
+        () if calendar.end(day) <= deadline => Some(true),
+        () if calendar.start(day) > deadline => Some(false),
+        () => None,
+    }
+}

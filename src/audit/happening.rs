@@ -1,0 +1,82 @@
+//! What may lead to an infection: pulls, anchors off, wet dressings, missed changes, showers too early or not followed.
+//!
+//! Counted, never concluded from: beside each count stands the same of the program and of the patient's earlier time.
+
+use chrono::NaiveDate;
+
+use super::{Care, Span};
+use crate::event::{Anchor, Dressing, Event, Fact};
+use crate::schedule::Outcome;
+use crate::timeline::Timeline;
+
+/// What happened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Happened {
+    /// The line was pulled.
+    Trauma,
+    /// The anchor was loose or absent.
+    AnchorOff,
+    /// The dressing was wet.
+    WetDressing,
+    /// An expected change was missed.
+    MissedChange,
+    /// A shower before its time, or against an order.
+    ShowerTooEarly,
+    /// A shower that no change followed in time.
+    ShowerNotFollowed,
+}
+
+/// What happened on one day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Happening {
+    /// The care day.
+    pub day: NaiveDate,
+    /// What.
+    pub what: Happened,
+}
+
+/// What happened over the days of the charts.
+pub(super) fn all(timeline: &Timeline, care: &Care, span: &Span) -> Vec<Happening> {
+    let counts = |event: &&Event| {
+        let counted =
+            timeline.patient.exits.iter().any(|exit| {
+                timeline.patient.concerns(event, exit) && timeline.patient.counts(exit, event.when.care_day)
+            });
+        counted && span.charts.contains(event.when.care_day)
+    };
+    let events = timeline.events().iter().filter(counts).flat_map(|event| {
+        let said = [
+            (matches!(event.fact, Fact::Trauma(_)), Happened::Trauma),
+            (says_anchor_off(event), Happened::AnchorOff),
+            (says_wet(event), Happened::WetDressing),
+        ];
+        let day = event.when.care_day;
+        said.into_iter().filter(|(is_so, _)| *is_so).map(move |(_, what)| Happening { day, what })
+    });
+    let missed = care.expected.iter().filter(|one| one.outcome == Outcome::Missed);
+    let missed = missed.map(|one| Happening { day: one.due_on, what: Happened::MissedChange });
+    let early = care.showers.iter().filter(|shower| shower.is_too_early);
+    let early = early.map(|shower| Happening { day: shower.day, what: Happened::ShowerTooEarly });
+    let late = care.showers.iter().filter(|shower| shower.in_time == Some(false));
+    let late = late.map(|shower| Happening { day: shower.day, what: Happened::ShowerNotFollowed });
+    events.chain(missed).chain(early).chain(late).collect()
+}
+
+fn says_anchor_off(event: &Event) -> bool {
+    let found = match &event.fact {
+        Fact::Change(change) => change.found.anchor,
+        _ => None,
+    };
+    [found, event.anchor()].into_iter().flatten().any(|anchor| anchor != Anchor::InPlace)
+}
+
+fn says_wet(event: &Event) -> bool {
+    let said = match &event.fact {
+        Fact::Change(change) => [change.found.dressing, change.left.dressing],
+        Fact::Shower(shower) => [shower.dressing_before, shower.dressing_after],
+        Fact::Inspection(inspection) => [inspection.covering.dressing, None],
+        Fact::Trauma(trauma) => [trauma.covering.dressing, None],
+        _ => [None, None],
+    };
+    said.contains(&Some(Dressing::Wet))
+}

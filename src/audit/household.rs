@@ -1,0 +1,93 @@
+//! Who of a household is signed off on the period's last day, who changed the dressing without, and what is left.
+
+use super::{Span, Stay};
+use crate::day::AsOf;
+use crate::event::{Event, Fact, Kind};
+use crate::policy::CarePlace;
+use crate::program::Program;
+use crate::supply;
+use crate::teaching::{Progress, School};
+use crate::timeline::Timeline;
+
+/// A household on the period's last day.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Household {
+    /// Caregivers on file of a patient under support.
+    pub caregivers: u64,
+    /// Of them signed off in everything that is taught; None where that cannot be said.
+    pub signed_off: Option<u64>,
+    /// Of them once signed off, and not any more.
+    pub lapsed: Option<u64>,
+    /// Changes of the period by somebody of the household who was not signed off, nor taught that day.
+    pub changes_by_untaught: Option<u64>,
+    /// Whether the patient was at home.
+    pub is_home: bool,
+    /// Whether an item is to be ordered by then; None where that is not known.
+    pub is_short: Option<bool>,
+}
+
+impl Household {
+    pub(super) fn of(program: &Program, timeline: &Timeline, span: &Span) -> Household {
+        let (patient, last) = (timeline.patient, span.period.to);
+        let is_supported = Stay::of(patient).is_patient_day(last);
+        let school = program.policy.as_ref().and_then(|policy| School::of(policy, program.people.as_ref()));
+        let by_then: Vec<Event> = timeline
+            .events()
+            .iter()
+            .filter(|event| event.when.care_day <= last && event.name.kind == Kind::Teaching)
+            .cloned()
+            .collect();
+        let codes: Vec<&str> = match is_supported {
+            true => patient.caregivers.iter().map(|caregiver| caregiver.code.as_str()).collect(),
+            false => Vec::new(),
+        };
+        let count = |is_so: &dyn Fn(&School, &str) -> bool| {
+            school.map(|school| codes.iter().filter(|code| is_so(&school, code)).count() as u64)
+        };
+        let is_signed_off = |school: &School, code: &str| school.is_signed_off(code, &by_then, last);
+        let is_lapsed = |school: &School, code: &str| {
+            let standing = school.standing(code, &by_then, last);
+            !is_signed_off(school, code) && standing.iter().any(|one| one.state == Progress::Lapsed)
+        };
+        let is_home = is_supported && patient.place(last) == CarePlace::Home;
+        Household {
+            caregivers: codes.len() as u64,
+            signed_off: count(&is_signed_off),
+            lapsed: count(&is_lapsed),
+            changes_by_untaught: school.map(|school| changes_by_untaught(&school, timeline, span)),
+            is_home,
+            is_short: if is_home { is_short(program, timeline, span) } else { None },
+        }
+    }
+}
+
+/// Changes by a caregiver or the patient without a sign-off valid that day, on a day without teaching of that person.
+fn changes_by_untaught(school: &School, timeline: &Timeline, span: &Span) -> u64 {
+    let checkoffs: Vec<Event> =
+        timeline.events().iter().filter(|event| event.name.kind == Kind::Teaching).cloned().collect();
+    let is_untaught = |event: &&Event| {
+        let (day, by) = (event.when.care_day, event.by.as_str());
+        let is_taught_that_day = || {
+            checkoffs.iter().any(|other| {
+                matches!(&other.fact, Fact::Teaching(teaching) if teaching.learner == by) && other.when.care_day == day
+            })
+        };
+        matches!(event.fact, Fact::Change(_))
+            && span.period.contains(day)
+            && timeline.patient.household().any(|code| code == by)
+            && !is_taught_that_day()
+            && !school.is_signed_off(by, &checkoffs, day)
+    };
+    timeline.events().iter().filter(is_untaught).count() as u64
+}
+
+/// Whether something is to be ordered on the period's last day, as far as was known by its end.
+fn is_short(program: &Program, timeline: &Timeline, span: &Span) -> Option<bool> {
+    let policy = program.policy.as_ref()?;
+    let (items, plan) = (policy.supplies.as_ref()?, policy.plan.as_ref()?);
+    let end = timeline.patient.calendar.end(span.period.to) - chrono::Duration::seconds(1);
+    let then = AsOf { instant: end.min(timeline.as_of), is_given: true };
+    let feeds = |event: &&Event| matches!(event.name.kind, Kind::Supply | Kind::Change | Kind::Log);
+    let events = timeline.events().iter().filter(feeds).cloned().collect();
+    supply::is_short(&supply::stocks(items, plan, &Timeline::of(timeline.patient, events, then.instant)))
+}

@@ -1,0 +1,56 @@
+//! Infection determinations: a clinician's, by their onset.
+
+use chrono::NaiveDate;
+
+use crate::event::{Certainty, Fact, Part};
+use crate::timeline::Timeline;
+
+/// One determination on file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Infection {
+    /// The record.
+    pub file: String,
+    /// Its first day.
+    pub onset: NaiveDate,
+    /// The day on which it was determined.
+    pub determined: NaiveDate,
+    /// Which part.
+    pub part: Part,
+    /// How sure the clinician is.
+    pub certainty: Certainty,
+    /// What grew.
+    pub organisms: Vec<String>,
+    /// Whether it is one that came back.
+    pub is_recurrence: bool,
+}
+
+impl Infection {
+    /// Whether it is proven or probable.
+    pub fn is_certain(&self) -> bool {
+        self.certainty != Certainty::Possible
+    }
+
+    /// Whether it is an event of the rates: proven or probable, and no recurrence.
+    pub fn is_event(&self) -> bool {
+        self.is_certain() && !self.is_recurrence
+    }
+}
+
+/// Every determination of a timeline, by onset.
+pub(super) fn all(timeline: &Timeline) -> Vec<Infection> {
+    let infection = |event: &crate::event::Event| match &event.fact {
+        Fact::Infection(infection) => Some(Infection {
+            file: event.file().to_owned(),
+            onset: infection.onset,
+            determined: event.when.care_day,
+            part: infection.part,
+            certainty: infection.certainty,
+            organisms: infection.organisms.clone(),
+            is_recurrence: infection.recurrence_of.is_some(),
+        }),
+        _ => None,
+    };
+    let mut infections: Vec<Infection> = timeline.events().iter().filter_map(infection).collect();
+    infections.sort_by(|a, b| (a.onset, &a.file).cmp(&(b.onset, &b.file)));
+    infections
+}

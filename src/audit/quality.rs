@@ -1,0 +1,97 @@
+//! How well the records of a period are kept.
+
+use chrono::Duration;
+
+use crate::day::{Instant, Period, after, before};
+use crate::event::{Event, Fact};
+use crate::patient::Patient;
+use crate::policy::Policy;
+use crate::score::Score;
+
+/// What was written down more hours than this after it happened is a late entry. Source: rules of the audit, common
+/// practice.
+const LATE_ENTRY_HOURS: i64 = 72;
+
+/// Counts over the records of a period, by their care days.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Quality {
+    /// Records that count.
+    pub events: u64,
+    /// Written down more than 72 hours after they happened.
+    pub late_entries: u64,
+    /// Corrected since.
+    pub amended: u64,
+    /// Voided; not among `events`.
+    pub voided: u64,
+    /// Of which only the day is known.
+    pub times_unknown: u64,
+    /// Site records in which an item of the rubric was not looked at.
+    pub incomplete_scores: u64,
+    /// Patient-days at home or inpatient, before today, that the records do not cover.
+    pub days_not_covered: u64,
+    /// Gaps between one log of the household and the next.
+    pub log_gaps: u64,
+}
+
+impl Quality {
+    /// Counts over the events of a patient, as they were read.
+    pub(super) fn of(policy: &Policy, patient: &Patient, events: &[Event], as_of: Instant, period: Period) -> Quality {
+        let calendar = &patient.calendar;
+        let is_there = |event: &&Event| period.contains(event.when.care_day) && event.exists(calendar, as_of);
+        let counted: Vec<&Event> = events.iter().filter(is_there).filter(|event| event.void.is_none()).collect();
+        let count = |is_so: &dyn Fn(&Event) -> bool| counted.iter().filter(|event| is_so(event)).count() as u64;
+        let is_incomplete = |event: &Event| {
+            let score =
+                policy.scoring.as_ref().zip(event.site()).map(|(scoring, site)| Score::of(&scoring.rubric, site));
+            score.is_some_and(|score| score.is_site_record() && !score.is_complete())
+        };
+        let late = Duration::hours(LATE_ENTRY_HOURS);
+        Quality {
+            events: counted.len() as u64,
+            late_entries: count(&|event| event.known_at(calendar) - event.when.instant > late),
+            amended: count(&|event| !event.amended.is_empty()),
+            voided: events.iter().filter(is_there).filter(|event| event.void.is_some()).count() as u64,
+            times_unknown: count(&|event| !event.is_timed()),
+            incomplete_scores: count(&is_incomplete),
+            days_not_covered: 0,
+            log_gaps: log_gaps(events, period),
+        }
+    }
+
+    /// The same of several patients.
+    pub fn sum(all: impl Iterator<Item = Quality>) -> Quality {
+        all.fold(Quality::default(), |sum, one| Quality {
+            events: sum.events + one.events,
+            late_entries: sum.late_entries + one.late_entries,
+            amended: sum.amended + one.amended,
+            voided: sum.voided + one.voided,
+            times_unknown: sum.times_unknown + one.times_unknown,
+            incomplete_scores: sum.incomplete_scores + one.incomplete_scores,
+            days_not_covered: sum.days_not_covered + one.days_not_covered,
+            log_gaps: sum.log_gaps + one.log_gaps,
+        })
+    }
+}
+
+/// Gaps between the end of one log and the beginning of the next that reach into the period.
+fn log_gaps(events: &[Event], period: Period) -> u64 {
+    let days = |event: &Event| match &event.fact {
+        Fact::Log(log) if event.void.is_none() => Some((log.from, log.through)),
+        _ => None,
+    };
+    let mut logs: Vec<_> = events.iter().filter_map(days).collect();
+    logs.sort();
+    let mut gaps = 0;
+    let mut through = None;
+    for (from, last) in logs {
+        if let Some(known) = through
+            && after(known) < from
+            && after(known) <= period.to
+            && before(from) >= period.from
+        {
+            gaps += 1;
+        }
+        through = through.max(Some(last));
+    }
+    gaps
+}

@@ -1,0 +1,80 @@
+//! Which days an audit is about: its period, its charts, and how far back files are opened.
+
+use chrono::{Datelike, NaiveDate};
+
+use crate::day::{Period, before, plus};
+
+/// The days before an onset in which is looked for what may have led to it. Source: rules of the audit, common practice.
+pub const BEFORE_DAYS: i64 = 30;
+/// The days before those that are the patient's own earlier time.
+pub const OWN_DAYS: i64 = 365;
+
+/// The days of an audit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Span {
+    /// The period as it was asked for, both days included.
+    pub asked: Period,
+    /// The same up to today, where it is not over.
+    pub period: Period,
+    /// The days of which changes are charted and compared: the period, twelve months before its last one, and the days
+    /// before its first onset.
+    pub charts: Period,
+    /// The first day whose files are opened.
+    pub files_from: NaiveDate,
+    /// Whether the period is over.
+    pub is_over: bool,
+}
+
+impl Span {
+    /// The days of an audit; None where the period has not begun today.
+    ///
+    /// ```
+    /// # use exitsite::audit::Span;
+    /// # use exitsite::day::Period;
+    /// # let day = |text: &str| text.parse::<chrono::NaiveDate>().unwrap();
+    /// let october = Period { from: day("2026-10-01"), to: day("2026-10-31") };
+    /// let span = Span::of(october, day("2026-11-25"), 400).unwrap();
+    /// assert_eq!(span.charts.from, day("2025-09-01")); // 395 days before October, from the first of that month on
+    /// assert_eq!(span.files_from, day("2025-08-26")); // signals look back 400 days, and a name may be of the day before
+    /// assert!(span.is_over);
+    /// // a month that is not over is counted up to today
+    /// assert_eq!(Span::of(october, day("2026-10-12"), 400).unwrap().period.to, day("2026-10-12"));
+    /// assert_eq!(Span::of(october, day("2026-09-30"), 400), None);
+    /// ```
+    pub fn of(asked: Period, today: NaiveDate, look_back_days: i64) -> Option<Span> {
+        if today < asked.from {
+            return None;
+        }
+        let period = Period { from: asked.from, to: asked.to.min(today) };
+        let charts_from = month_of(plus(period.from, -(BEFORE_DAYS + OWN_DAYS)));
+        let files_from = before(charts_from.min(plus(period.from, -look_back_days)));
+        let charts = Period { from: charts_from, to: period.to };
+        Some(Span { asked, period, charts, files_from, is_over: asked.to < today })
+    }
+}
+
+/// The first day of a day's month.
+pub fn month_of(day: NaiveDate) -> NaiveDate {
+    day.with_day(1).unwrap_or(day)
+}
+
+/// The first day of the month after a day's month.
+pub fn next_month(day: NaiveDate) -> NaiveDate {
+    month_of(plus(month_of(day), 32))
+}
+
+/// The months of a period, each from its first day, or the period's, to its last, or the period's.
+///
+/// ```
+/// # use exitsite::audit::months;
+/// # use exitsite::day::Period;
+/// # let day = |text: &str| text.parse::<chrono::NaiveDate>().unwrap();
+/// let months: Vec<_> = months(Period { from: day("2027-12-15"), to: day("2028-02-29") }).collect();
+/// assert_eq!(months[0], Period { from: day("2027-12-15"), to: day("2027-12-31") });
+/// assert_eq!(months[2], Period { from: day("2028-02-01"), to: day("2028-02-29") });
+/// ```
+pub fn months(period: Period) -> impl Iterator<Item = Period> {
+    let first = (period.from <= period.to).then_some(period.from);
+    let starts = std::iter::successors(first, move |day| Some(next_month(*day)).filter(|next| *next <= period.to));
+    starts.map(move |from| Period { from, to: before(next_month(from)).min(period.to) })
+}

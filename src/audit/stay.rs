@@ -1,0 +1,105 @@
+//! The days of one patient under support that are on file: what rates are counted over.
+
+use chrono::NaiveDate;
+
+use crate::day::{Period, after, before};
+use crate::patient::{EndReason, InfectionsBefore, Patient};
+use crate::policy::CarePlace;
+use crate::surveillance::spell::{End, Spell};
+
+/// A patient-day is a date from the later of implant and beginning of the records to the day before the end of support.
+///
+/// All patient-days are device-days, also those elsewhere. A month's add up to its year's.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stay {
+    /// The day of the implant.
+    pub implanted: NaiveDate,
+    /// The first patient-day.
+    pub from: NaiveDate,
+    /// The day on which support ended, which is no patient-day, and why.
+    pub ended: Option<(NaiveDate, EndReason)>,
+    /// Whether there was no infection before the records began.
+    pub is_free_before: bool,
+    /// The days elsewhere, in rows that do not overlap.
+    elsewhere: Vec<Period>,
+}
+
+impl Stay {
+    /// The days of a patient.
+    pub fn of(patient: &Patient) -> Stay {
+        let rows = patient.care.iter().enumerate();
+        let elsewhere = rows.filter(|(_, row)| row.place == CarePlace::Elsewhere).map(|(n, row)| Period {
+            from: if n == 0 { NaiveDate::MIN } else { row.from },
+            to: patient.care.get(n + 1).map_or(NaiveDate::MAX, |next| before(next.from)),
+        });
+        Stay {
+            implanted: patient.implanted,
+            from: patient.implanted.max(patient.records_from),
+            ended: patient.ended.as_ref().map(|ended| (ended.on, ended.why)),
+            is_free_before: match patient.infections_before {
+                InfectionsBefore::NotGiven => true,
+                InfectionsBefore::Unknown => false,
+                InfectionsBefore::Count(count) => count == 0,
+            },
+            elsewhere: elsewhere.collect(),
+        }
+    }
+
+    /// Whether a day is a patient-day.
+    pub fn is_patient_day(&self, day: NaiveDate) -> bool {
+        self.from <= day && self.ended.is_none_or(|(ended, _)| day < ended)
+    }
+
+    /// Whether something of a day can be counted: a patient-day, or the day on which support ended.
+    pub fn holds(&self, day: NaiveDate) -> bool {
+        self.from <= day && self.ended.is_none_or(|(ended, _)| day <= ended)
+    }
+
+    /// The patient-days of a period.
+    pub fn days(&self, period: Period) -> i64 {
+        self.inside(period).map_or(0, length)
+    }
+
+    /// Those of them that were elsewhere.
+    pub fn days_elsewhere(&self, period: Period) -> i64 {
+        let Some(inside) = self.inside(period) else { return 0 };
+        let common = |row: &Period| Period { from: row.from.max(inside.from), to: row.to.min(inside.to) };
+        self.elsewhere.iter().map(common).map(length).sum()
+    }
+
+    fn inside(&self, period: Period) -> Option<Period> {
+        let last = self.ended.map_or(period.to, |(ended, _)| before(ended).min(period.to));
+        let inside = Period { from: self.from.max(period.from), to: last };
+        (inside.from <= inside.to).then_some(inside)
+    }
+
+    /// The time to a first infection up to a day; None where it is not followed from its beginning, or begins later.
+    ///
+    /// An infection comes before the end of support on the same day. A transfer, or another end, ends observation only.
+    pub fn spell(&self, first_onset: Option<NaiveDate>, last: NaiveDate) -> Option<Spell> {
+        let since_implant = |day: NaiveDate| (day - self.implanted).num_days();
+        if !self.is_free_before || self.from > last {
+            return None;
+        }
+        let left = self.ended.filter(|(ended, _)| *ended <= last);
+        let (to, end) = match (first_onset.filter(|onset| *onset <= last), left) {
+            (Some(onset), _) => (onset, End::Infection),
+            (None, Some((ended, why))) => (ended, end_of(why)),
+            (None, None) => (last, End::Censored),
+        };
+        Some(Spell { from: since_implant(self.from), to: since_implant(to), end })
+    }
+}
+
+fn end_of(why: EndReason) -> End {
+    match why {
+        EndReason::Death => End::Death,
+        EndReason::Transplant => End::Transplant,
+        EndReason::Recovery => End::Recovery,
+        EndReason::Transferred | EndReason::Other => End::Censored,
+    }
+}
+
+fn length(period: Period) -> i64 {
+    (after(period.to) - period.from).num_days().max(0)
+}

@@ -1,0 +1,48 @@
+//! What git says of the records as a whole: which commit they are at, and whether anything is in no commit yet.
+
+use chrono::NaiveDate;
+
+use super::git::Repository;
+use super::{Folder, Origin};
+use crate::policy;
+
+/// What git says of the records; all None without git.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Kept {
+    /// The commit, by its full id.
+    pub commit: Option<String>,
+    /// Whether a record on the disk is in no commit, or not as it is there.
+    pub has_changes: Option<bool>,
+    /// The commit at which the policy last changed, and its day.
+    pub policy: Option<(String, NaiveDate)>,
+}
+
+impl Folder {
+    /// What git says of the records.
+    pub fn kept(&self) -> Kept {
+        let Ok(repository) = self.repository() else { return Kept::default() };
+        let (commit, has_changes) = match &self.origin {
+            Origin::Disk => (repository.head(), repository.has_changes()),
+            Origin::Commit(snapshot) => (snapshot.revision().commit.clone(), Some(false)),
+        };
+        let policy = commit.as_deref().and_then(|commit| repository.last_change(commit, policy::FILE));
+        Kept { commit, has_changes, policy }
+    }
+}
+
+impl Repository {
+    /// Whether a file of the records on the disk is in no commit, or not as it is there.
+    fn has_changes(&self) -> Option<bool> {
+        let asked = ["--no-optional-locks", "status", "--porcelain", "-z", "--untracked-files=all", "--", "."];
+        let printed = self.printed(&asked).ok()?;
+        Some(printed.split(|byte| *byte == 0).any(|line| line.ends_with(b".toml")))
+    }
+
+    /// The last commit, up to one, that changed a file of the records, and its day.
+    fn last_change(&self, until: &str, file: &str) -> Option<(String, NaiveDate)> {
+        let asked = ["rev-list", "-1", "--no-commit-header", "--format=%H %cs", until, "--", file];
+        let printed = String::from_utf8(self.printed(&asked).ok()?).ok()?;
+        let (commit, day) = printed.trim_end().split_once(' ')?;
+        Some((commit.to_owned(), day.parse().ok()?))
+    }
+}

@@ -1,0 +1,29 @@
+//! What is opened for an audit: the files of its days, and the rare kinds however old they are.
+
+use chrono::NaiveDate;
+
+use super::History;
+use crate::day::{AsOf, Period, after};
+use crate::event::Kind;
+
+impl History<'_> {
+    /// Opens every file from a day on, the changes and logs around the days of the charts, what the supplies on the
+    /// period's last day need, and every infection and checkoff.
+    pub fn open_for_audit(&mut self, first: NaiveDate, charts: Period, items: &[&str], own_use_days: i64, as_of: AsOf) {
+        let newest = after(as_of.instant.date_naive());
+        for year in self.years() {
+            for name in self.year(&year) {
+                let is_rare = matches!(name.kind, Kind::Infection | Kind::Teaching);
+                // A log covers its days whenever it was read in.
+                let has_been = name.date <= newest || name.kind == Kind::Log || !as_of.is_given;
+                if is_rare || name.date >= first && has_been {
+                    self.open(name);
+                }
+            }
+        }
+        self.open_changes_around(charts.from, charts.to);
+        let calendar = self.calendar;
+        let end = AsOf { instant: calendar.end(charts.to).min(as_of.instant), is_given: true };
+        self.open_supplies(items, own_use_days, end);
+    }
+}

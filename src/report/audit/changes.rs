@@ -1,0 +1,263 @@
+//! Shares of what was done: changes on time, days in date, showers followed, what changes found. By phase, too.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::audit::{self, Care, Contribution, Tally};
+use crate::day::Period;
+use crate::schedule::Outcome;
+use crate::surveillance::share::{Counted, Share};
+
+/// A patient under this share of days in date is counted apart. Source: rules of the audit, common practice.
+const UNDER: f64 = 0.9;
+/// The name that stands for a phase while a clinician's order gives the interval.
+const ORDER: &str = "order";
+
+/// Expected changes.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Changes {
+    /// On time, late and missed.
+    pub expected: u64,
+    /// On its day, or early.
+    pub on_time: u64,
+    /// After its day, before the next was due.
+    pub late: u64,
+    /// Not before the next was due.
+    pub missed: u64,
+    /// Nobody has told yet; in none of the others.
+    pub unreported: u64,
+    /// Days on whose end nothing regular was past due: the fairer figure, since extra changes make extra successes.
+    pub days_in_date: DaysInDate,
+    /// On time of those expected.
+    pub share: OnTime,
+    /// Patients with such days.
+    pub patients: u64,
+    /// Of them under 90 % of days in date.
+    pub patients_under_90: u64,
+    /// The same by phase.
+    pub by_phase: Vec<PhaseChanges>,
+}
+
+/// Covered expected days before today.
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+pub struct DaysInDate {
+    /// All of them.
+    pub days: u64,
+    /// Those on whose end nothing regular was past due.
+    pub in_date: u64,
+    /// Their share.
+    pub share: Share,
+}
+
+/// A share with its limits, and its two ends.
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+pub struct OnTime {
+    /// The share and its limits.
+    #[serde(flatten)]
+    pub share: Share,
+    /// The share if all the unreported were missed.
+    pub if_all_missed: Option<f64>,
+    /// The share if all the unreported were met.
+    pub if_all_met: Option<f64>,
+}
+
+/// The changes of one phase.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PhaseChanges {
+    /// The phase's name, or `order`.
+    pub phase: String,
+    /// On time, late and missed.
+    pub expected: u64,
+    /// On its day, or early.
+    pub on_time: u64,
+    /// After its day, before the next was due.
+    pub late: u64,
+    /// Not before the next was due.
+    pub missed: u64,
+    /// Nobody has told yet.
+    pub unreported: u64,
+    /// Days in date.
+    pub days_in_date: DaysInDate,
+    /// On time of those expected.
+    pub share: OnTime,
+}
+
+/// A share of one phase.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct PhaseShare {
+    /// The phase's name, or `order`.
+    pub phase: String,
+    /// All of which it is known.
+    pub known: u64,
+    /// Those that are so.
+    pub yes: u64,
+    /// Their share.
+    pub share: Share,
+}
+
+/// Showers, each at each exit site open that day, whose time for a change is over.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ShowersFollowed {
+    /// All of them.
+    pub showers: u64,
+    /// A change followed in time.
+    pub in_time: u64,
+    /// None did.
+    pub late: u64,
+    /// A time is not known, or nobody has told.
+    pub time_unknown: u64,
+    /// In time, of those of which it is known.
+    pub share: Share,
+    /// The same by phase.
+    pub by_phase: Vec<PhaseShare>,
+}
+
+/// What changes found.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Found {
+    /// Changes that say it.
+    pub known: u64,
+    /// Of them in order.
+    pub yes: u64,
+    /// Changes that are silent on it.
+    pub unknown: u64,
+    /// In order, of those that say it.
+    pub share: Share,
+    /// The same by phase.
+    pub by_phase: Vec<PhaseShare>,
+}
+
+impl Changes {
+    pub(super) fn of(all: &[Contribution], period: Period, phases: &[&str]) -> Changes {
+        let whole = PhaseChanges::of("", all, period, |_| true);
+        let days: Vec<Counted> = cares(all).map(|care| sum(&care.days_in_date(period), |_| true)).collect();
+        let is_under = |counted: &&Counted| counted.whole > 0 && (counted.part as f64) < UNDER * counted.whole as f64;
+        let of_phase = |phase: &str| PhaseChanges::of(phase, all, period, |name| name == phase);
+        let by_phase = named(phases).map(of_phase);
+        Changes {
+            expected: whole.expected,
+            on_time: whole.on_time,
+            late: whole.late,
+            missed: whole.missed,
+            unreported: whole.unreported,
+            days_in_date: whole.days_in_date,
+            share: whole.share,
+            patients: days.iter().filter(|counted| counted.whole > 0).count() as u64,
+            patients_under_90: days.iter().filter(is_under).count() as u64,
+            by_phase: by_phase.filter(|one| one.expected + one.unreported + one.days_in_date.days > 0).collect(),
+        }
+    }
+}
+
+impl PhaseChanges {
+    fn of(phase: &str, all: &[Contribution], period: Period, is_in: impl Fn(&str) -> bool) -> PhaseChanges {
+        let count = |care: &Care, outcome| {
+            let is_counted =
+                |one: &&audit::Expected| period.contains(one.day) && is_in(&one.phase) && one.outcome == outcome;
+            care.expected.iter().filter(is_counted).count() as u64
+        };
+        let total = |outcome| cares(all).map(|care| count(care, outcome)).sum::<u64>();
+        let [on_time, late, missed, unreported] =
+            [Outcome::OnTime, Outcome::Late, Outcome::Missed, Outcome::Unreported].map(total);
+        let counted = |care: &Care| {
+            let part = count(care, Outcome::OnTime);
+            Counted { part, whole: part + count(care, Outcome::Late) + count(care, Outcome::Missed) }
+        };
+        let expected = on_time + late + missed;
+        let of_all = |part: u64| (expected + unreported > 0).then(|| part as f64 / (expected + unreported) as f64);
+        PhaseChanges {
+            phase: phase.to_owned(),
+            expected,
+            on_time,
+            late,
+            missed,
+            unreported,
+            days_in_date: DaysInDate::of(cares(all).map(|care| sum(&care.days_in_date(period), &is_in)).collect()),
+            share: OnTime {
+                share: Share::of(&cares(all).map(counted).collect::<Vec<_>>()),
+                if_all_missed: of_all(on_time),
+                if_all_met: of_all(on_time + unreported),
+            },
+        }
+    }
+}
+
+impl DaysInDate {
+    /// The days of several patients.
+    fn of(patients: Vec<Counted>) -> DaysInDate {
+        DaysInDate {
+            days: patients.iter().map(|one| one.whole).sum(),
+            in_date: patients.iter().map(|one| one.part).sum(),
+            share: Share::of(&patients),
+        }
+    }
+}
+
+impl ShowersFollowed {
+    pub(super) fn of(all: &[Contribution], period: Period, phases: &[&str]) -> ShowersFollowed {
+        let (tallies, unknown): (Vec<Tally>, Vec<u64>) = cares(all).map(|care| care.showers_followed(period)).unzip();
+        let whole = PhaseShare::of("", &tallies, |_| true);
+        let time_unknown = unknown.iter().sum();
+        ShowersFollowed {
+            showers: whole.known + time_unknown,
+            in_time: whole.yes,
+            late: whole.known - whole.yes,
+            time_unknown,
+            share: whole.share,
+            by_phase: by_phase(&tallies, phases),
+        }
+    }
+}
+
+impl Found {
+    pub(super) fn of(
+        all: &[Contribution],
+        period: Period,
+        phases: &[&str],
+        what: impl Fn(&audit::Found) -> Option<bool>,
+    ) -> Found {
+        let (tallies, unknown): (Vec<Tally>, Vec<u64>) = cares(all).map(|care| care.found(period, &what)).unzip();
+        let whole = PhaseShare::of("", &tallies, |_| true);
+        Found {
+            known: whole.known,
+            yes: whole.yes,
+            unknown: unknown.iter().sum(),
+            share: whole.share,
+            by_phase: by_phase(&tallies, phases),
+        }
+    }
+}
+
+impl PhaseShare {
+    fn of(phase: &str, tallies: &[Tally], is_in: impl Fn(&str) -> bool) -> PhaseShare {
+        let patients: Vec<Counted> = tallies.iter().map(|tally| sum(tally, &is_in)).collect();
+        PhaseShare {
+            phase: phase.to_owned(),
+            known: patients.iter().map(|one| one.whole).sum(),
+            yes: patients.iter().map(|one| one.part).sum(),
+            share: Share::of(&patients),
+        }
+    }
+}
+
+fn by_phase(tallies: &[Tally], phases: &[&str]) -> Vec<PhaseShare> {
+    let of_phase = |phase: &str| PhaseShare::of(phase, tallies, |name| name == phase);
+    named(phases).map(of_phase).filter(|one| one.known > 0).collect()
+}
+
+/// The names of the phases, each once, in the policy's order, and that of an order.
+fn named<'a>(phases: &'a [&'a str]) -> impl Iterator<Item = &'a str> {
+    let is_first = |(n, name): &(usize, &&str)| !phases[..*n].contains(*name) && **name != ORDER;
+    phases.iter().enumerate().filter(is_first).map(|(_, name)| *name).chain([ORDER])
+}
+
+/// What is known of each patient.
+pub(super) fn cares(all: &[Contribution]) -> impl Iterator<Item = &Care> {
+    all.iter().filter_map(|one| one.care.as_ref())
+}
+
+/// The counts of some phases together.
+pub(super) fn sum(tally: &Tally, is_in: impl Fn(&str) -> bool) -> Counted {
+    let of_those = tally.iter().filter(|(phase, _)| is_in(phase)).map(|(_, counted)| *counted);
+    of_those.fold(Counted::default(), |sum, one| Counted { part: sum.part + one.part, whole: sum.whole + one.whole })
+}

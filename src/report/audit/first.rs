@@ -1,0 +1,169 @@
+//! The time from implant to a first infection: how many had one, and who was still free of one.
+
+use chrono::{Datelike, NaiveDate};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::audit::Contribution;
+use crate::surveillance::freedom::{FreedomStep, Median, freedom};
+use crate::surveillance::incidence::{IncidenceStep, cumulative_incidence};
+use crate::surveillance::log_rank::{LogRank, log_rank};
+use crate::surveillance::spell::{End, Spell};
+use crate::word::words;
+
+words! {
+    /// By what the time to a first infection is compared.
+    #[derive(clap::ValueEnum)]
+    pub enum GroupBy {
+        /// Where the first exit site is.
+        Where = "where",
+        /// How the household reports.
+        Reports = "reports",
+        /// How many caregivers are on file.
+        Caregivers = "caregivers",
+        /// The year of the implant.
+        ImplantYear = "implant-year",
+    }
+}
+
+/// The time to a first infection.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct FirstInfection {
+    /// Patients followed.
+    pub n: u64,
+    /// Patients left out, since they had, or may have had, an infection before the records began.
+    pub left_out: u64,
+    /// Patients with a first infection.
+    pub events: u64,
+    /// How many have met each end by a day.
+    pub cumulative_incidence: Incidences,
+    /// Who would still be free of an infection, if nothing else ended support.
+    pub freedom: Vec<FreedomStep>,
+    /// When half would have had one.
+    pub median_days: Median,
+    /// By what it is compared; null if it was not asked.
+    pub by: Option<GroupBy>,
+    /// The groups.
+    pub groups: Vec<Group>,
+    /// Whether the groups differ; all null if it was not asked.
+    pub log_rank: LogRank,
+}
+
+/// The cumulative incidence of each end.
+#[derive(Debug, Clone, Default, Serialize, JsonSchema)]
+pub struct Incidences {
+    /// A first infection.
+    pub infection: Vec<IncidenceStep>,
+    /// Death without one.
+    pub death: Vec<IncidenceStep>,
+    /// A transplant without one.
+    pub transplant: Vec<IncidenceStep>,
+    /// Recovery without one.
+    pub recovery: Vec<IncidenceStep>,
+}
+
+/// The curves of some patients.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Curves {
+    /// The cumulative incidence of a first infection.
+    pub infection: Vec<IncidenceStep>,
+    /// Freedom from one.
+    pub freedom: Vec<FreedomStep>,
+    /// When half would have had one.
+    pub median_days: Median,
+}
+
+/// Patients who have something in common.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Group {
+    /// What.
+    pub value: String,
+    /// Patients followed.
+    pub n: u64,
+    /// Patients with a first infection.
+    pub events: u64,
+    /// The infections that this group would have had, if all were alike; null where there is nothing to compare.
+    pub expected: Option<f64>,
+    /// The curves.
+    #[serde(flatten)]
+    pub curves: Curves,
+}
+
+impl FirstInfection {
+    pub(super) fn of(all: &[Contribution], last: NaiveDate, by: Option<GroupBy>) -> FirstInfection {
+        let spell = |one: &Contribution| one.stay.spell(one.first_onset(), last);
+        let spells: Vec<Spell> = all.iter().filter_map(spell).collect();
+        let whole = freedom(&spells);
+        let is_left_out = |one: &&Contribution| !one.stay.is_free_before && one.stay.from <= last;
+        let mut groups: Vec<(String, Vec<Spell>)> = Vec::new();
+        if let Some(by) = by {
+            let valued = all.iter().filter_map(|one| Some((by.value(one), spell(one)?)));
+            for (value, spell) in valued {
+                match groups.iter_mut().find(|(known, _)| *known == value) {
+                    Some((_, spells)) => spells.push(spell),
+                    None => groups.push((value, vec![spell])),
+                }
+            }
+            groups.sort_by(|a, b| a.0.cmp(&b.0));
+        }
+        let log_rank = match by {
+            Some(_) => log_rank(&groups.iter().map(|(_, spells)| spells.clone()).collect::<Vec<_>>()),
+            None => LogRank::default(),
+        };
+        let group = |(n, (value, spells)): (usize, &(String, Vec<Spell>))| Group {
+            value: value.clone(),
+            n: spells.len() as u64,
+            events: infected(spells),
+            expected: log_rank.expected.get(n).copied(),
+            curves: Curves::of(spells),
+        };
+        FirstInfection {
+            n: spells.len() as u64,
+            left_out: all.iter().filter(is_left_out).count() as u64,
+            events: infected(&spells),
+            cumulative_incidence: Incidences {
+                infection: cumulative_incidence(&spells, End::Infection),
+                death: cumulative_incidence(&spells, End::Death),
+                transplant: cumulative_incidence(&spells, End::Transplant),
+                recovery: cumulative_incidence(&spells, End::Recovery),
+            },
+            freedom: whole.steps,
+            median_days: whole.median,
+            by,
+            groups: groups.iter().enumerate().map(group).collect(),
+            log_rank,
+        }
+    }
+}
+
+impl Curves {
+    fn of(spells: &[Spell]) -> Curves {
+        let freedom = freedom(spells);
+        Curves {
+            infection: cumulative_incidence(spells, End::Infection),
+            freedom: freedom.steps,
+            median_days: freedom.median,
+        }
+    }
+}
+
+impl GroupBy {
+    /// What a patient has.
+    fn value(self, one: &Contribution) -> String {
+        let traits = &one.traits;
+        match self {
+            GroupBy::Where => traits.at.to_string(),
+            GroupBy::Reports => traits.reports.map_or("never at home".to_owned(), |reports| reports.to_string()),
+            GroupBy::Caregivers => match traits.caregivers {
+                0 => "none".to_owned(),
+                1 => "one".to_owned(),
+                _ => "two or more".to_owned(),
+            },
+            GroupBy::ImplantYear => traits.implanted.year().to_string(),
+        }
+    }
+}
+
+fn infected(spells: &[Spell]) -> u64 {
+    spells.iter().filter(|spell| spell.end == End::Infection).count() as u64
+}

@@ -1,0 +1,203 @@
+//! Infections over device-days, and the rate beside that of a time before.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::{Months, NaiveDate};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::{MONTH_DAYS, YEAR_DAYS, device_days, events};
+use crate::audit::Contribution;
+use crate::day::{Period, after, before};
+use crate::event::{Certainty, Part};
+use crate::surveillance::rate::Rate;
+use crate::surveillance::ratio::Ratio;
+use crate::word::Word;
+
+/// Infections by their onset in the period.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Infections {
+    /// Proven or probable, and no recurrences.
+    pub events: u64,
+    /// Possible ones; not among the events.
+    pub possible: u64,
+    /// Proven or probable ones that came back; not among the events.
+    pub recurrences: u64,
+    /// Patients with an event.
+    pub patients: u64,
+    /// The events by the part that is infected.
+    pub by_part: BTreeMap<String, u64>,
+    /// By how sure the clinician is.
+    pub by_certainty: ByCertainty,
+    /// The rates of the events.
+    pub rates: Rates,
+    /// Determinations whose onset lies outside of the patient's time on file: errors in the data, not counted.
+    pub outside: Vec<Outside>,
+}
+
+/// By how sure the clinician is.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct ByCertainty {
+    /// Proven.
+    pub proven: u64,
+    /// Probable.
+    pub probable: u64,
+    /// Possible.
+    pub possible: u64,
+}
+
+/// A rate in three units.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct Rates {
+    /// Per 1,000 device-days.
+    pub per_1000_device_days: Rate,
+    /// Per 100 patient-months of 30.4375 days.
+    pub per_100_patient_months: Rate,
+    /// Per patient-year of 365.25 days.
+    pub per_patient_year: Rate,
+}
+
+/// A determination that belongs to no day on file.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Outside {
+    /// The patient's code.
+    pub patient: String,
+    /// The record.
+    pub file: String,
+    /// Its onset.
+    pub onset: NaiveDate,
+}
+
+/// The rate of a time beside that of a time before.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Comparison {
+    /// The first day of the one time.
+    pub from: NaiveDate,
+    /// Its last day.
+    pub to: NaiveDate,
+    /// The first day of the time before.
+    pub before_from: NaiveDate,
+    /// Its last day.
+    pub before_to: NaiveDate,
+    /// Infections in the one time.
+    pub events: u64,
+    /// Its device-days.
+    pub device_days: i64,
+    /// Infections in the time before.
+    pub events_before: u64,
+    /// Its device-days.
+    pub device_days_before: i64,
+    /// The rate of the one time per 1,000 device-days.
+    pub per_1000_device_days: Option<f64>,
+    /// The rate of the time before.
+    pub per_1000_device_days_before: Option<f64>,
+    /// The ratio, its limits and what would have been seen.
+    #[serde(flatten)]
+    pub ratio: Ratio,
+}
+
+impl Infections {
+    pub(super) fn of(all: &[Contribution], period: Period) -> Infections {
+        let counted: Vec<_> = events(all, period).collect();
+        let patients: BTreeSet<&str> = counted.iter().map(|(one, _)| one.patient.as_str()).collect();
+        let mut by_part: BTreeMap<String, u64> = Part::WORDS.iter().map(|part| ((*part).to_owned(), 0)).collect();
+        for (_, infection) in &counted {
+            *by_part.entry(infection.part.word().to_owned()).or_default() += 1;
+        }
+        let others = |is_so: &dyn Fn(&crate::audit::Infection) -> bool| {
+            let of_one = |one: &Contribution| {
+                let inside = |onset| period.contains(onset) && one.stay.holds(onset);
+                one.infections.iter().filter(|infection| inside(infection.onset) && is_so(infection)).count()
+            };
+            all.iter().map(of_one).sum::<usize>() as u64
+        };
+        let certain = |certainty| counted.iter().filter(|(_, infection)| infection.certainty == certainty).count() as u64;
+        let possible = others(&|infection| !infection.is_certain());
+        let outside = all.iter().flat_map(|one| {
+            let strays = one.infections.iter().filter(|infection| {
+                period.contains(infection.onset) && !one.stay.holds(infection.onset)
+            });
+            strays.map(|infection| Outside {
+                patient: one.patient.clone(),
+                file: infection.file.clone(),
+                onset: infection.onset,
+            })
+        });
+        Infections {
+            events: counted.len() as u64,
+            possible,
+            recurrences: others(&|infection| infection.is_certain() && infection.is_recurrence),
+            patients: patients.len() as u64,
+            by_part,
+            by_certainty: ByCertainty {
+                proven: certain(Certainty::Proven),
+                probable: certain(Certainty::Probable),
+                possible,
+            },
+            rates: Rates::of(counted.len() as u64, device_days(all, period)),
+            outside: outside.collect(),
+        }
+    }
+}
+
+impl Rates {
+    /// The rates of events over device-days.
+    pub fn of(events: u64, device_days: i64) -> Rates {
+        let days = device_days as f64;
+        Rates {
+            per_1000_device_days: Rate::of(events, days / 1000.0),
+            per_100_patient_months: Rate::of(events, days / (100.0 * MONTH_DAYS)),
+            per_patient_year: Rate::of(events, days / YEAR_DAYS),
+        }
+    }
+}
+
+impl Comparison {
+    pub(super) fn of(all: &[Contribution], period: Period, compare: Option<Period>) -> Comparison {
+        let (now, then) = match compare {
+            Some(then) => (period, then),
+            None => {
+                let now = year_to(period.to);
+                (now, year_to(before(now.from)))
+            }
+        };
+        let count = |period: Period| (events(all, period).count() as u64, device_days(all, period));
+        let ((events, device_days), (events_before, device_days_before)) = (count(now), count(then));
+        let per_1000 = |events, days| Rates::of(events, days).per_1000_device_days.rate;
+        Comparison {
+            from: now.from,
+            to: now.to,
+            before_from: then.from,
+            before_to: then.to,
+            events,
+            device_days,
+            events_before,
+            device_days_before,
+            per_1000_device_days: per_1000(events, device_days),
+            per_1000_device_days_before: per_1000(events_before, device_days_before),
+            ratio: Ratio::of(events, device_days as f64, events_before, device_days_before as f64),
+        }
+    }
+}
+
+/// The 12 months to a day, that day included.
+fn year_to(last: NaiveDate) -> Period {
+    Period { from: after(last).checked_sub_months(Months::new(12)).unwrap_or(last), to: last }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn twelve_months_end_with_the_last_day_of_a_month_also_in_leap_years() {
+        let check = |last: &str, first: &str| {
+            assert_eq!(year_to(last.parse().unwrap()).from, first.parse::<NaiveDate>().unwrap(), "{last}");
+        };
+        check("2026-10-31", "2025-11-01");
+        check("2027-02-28", "2026-03-01");
+        check("2028-02-29", "2027-03-01");
+        check("2029-02-28", "2028-03-01");
+        check("2026-11-12", "2025-11-13");
+    }
+}

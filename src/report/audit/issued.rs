@@ -1,0 +1,105 @@
+//! What has changed since a report was issued: infections that were determined, or corrected, afterwards.
+
+use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
+use serde_json::Value;
+
+use super::Charts;
+use crate::audit::Contribution;
+use crate::problem::Failure;
+
+/// A report that was issued before.
+#[derive(Debug, Clone)]
+pub struct Issued {
+    as_of: String,
+    version: String,
+    case_definition: Option<String>,
+    months: Vec<(String, u64)>,
+}
+
+/// What has changed since a report was issued.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Restatement {
+    /// The moment that the issued report was asked about.
+    pub issued_as_of: String,
+    /// The version that made it.
+    pub issued_version: String,
+    /// Whether the case definition is another one now: then the counts are not of the same thing.
+    pub case_definition_changed: bool,
+    /// The months whose infections are not as they were.
+    pub months: Vec<Restated>,
+}
+
+/// One month whose infections are not as they were.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Restated {
+    /// The month, as 2026-10.
+    pub month: String,
+    /// Infections in the issued report.
+    pub issued: u64,
+    /// Infections now.
+    pub now: u64,
+    /// Why, as far as the records say.
+    pub why: String,
+}
+
+impl Issued {
+    /// Reads the JSON of an audit.
+    ///
+    /// # Errors
+    /// It is none.
+    pub fn read(file: &str, text: &str) -> Result<Issued, Failure> {
+        let other = |what: &str| {
+            Failure::new(format!("{file} {what}; name a file that `exitsite audit … --json` wrote when the report was issued"))
+        };
+        let json: Value = serde_json::from_str(text).map_err(|_| other("is no JSON"))?;
+        let text = |key: &str| json.get(key).and_then(Value::as_str).map(str::to_owned);
+        if text("command").as_deref() != Some("audit") {
+            return Err(other("is no audit"));
+        }
+        let month = |point: &Value| Some((point.get("month")?.as_str()?.to_owned(), point.get("events")?.as_u64()?));
+        let points = json.pointer("/charts/infections/points").and_then(Value::as_array);
+        let months = points.and_then(|points| points.iter().map(month).collect::<Option<Vec<_>>>());
+        Ok(Issued {
+            as_of: text("as_of").ok_or_else(|| other("does not say as of when it is"))?,
+            version: text("version").unwrap_or_default(),
+            case_definition: text("case_definition"),
+            months: months.ok_or_else(|| other("holds no infections by month, as one for outside of the house does not"))?,
+        })
+    }
+
+    /// Compares it with what is on file now, for the months of both.
+    pub(super) fn compare(&self, all: &[Contribution], charts: &Charts, case_definition: Option<&str>) -> Restatement {
+        let now = |month: &str| charts.infections.points.iter().find(|point| point.month == month);
+        let restated = |(month, issued): &(String, u64)| {
+            let now = now(month)?.events;
+            let why = || self.why(all, month, *issued, now);
+            (now != *issued).then(|| Restated { month: month.clone(), issued: *issued, now, why: why() })
+        };
+        Restatement {
+            issued_as_of: self.as_of.clone(),
+            issued_version: self.version.clone(),
+            case_definition_changed: self.case_definition.as_deref() != case_definition,
+            months: self.months.iter().filter_map(restated).collect(),
+        }
+    }
+
+    fn why(&self, all: &[Contribution], month: &str, issued: u64, now: u64) -> String {
+        let then = self.as_of.get(..10).and_then(|day| day.parse::<NaiveDate>().ok());
+        let infections = all.iter().flat_map(|one| &one.infections);
+        let mut later: Vec<NaiveDate> = infections
+            .filter(|one| one.is_event() && one.onset.format("%Y-%m").to_string() == month)
+            .map(|one| one.determined)
+            .filter(|determined| then.is_some_and(|then| *determined > then))
+            .collect();
+        later.sort();
+        let days = later.iter().map(NaiveDate::to_string).collect::<Vec<_>>().join(", ");
+        match () {
+            () if now < issued => "a record was voided or corrected since".to_owned(),
+            () if later.len() as u64 == now - issued => format!("determined {days}"),
+            () if later.is_empty() => "recorded or corrected since".to_owned(),
+            () => format!("determined {days}; others recorded or corrected since"),
+        }
+    }
+}

@@ -1,0 +1,135 @@
+//! Expected changes, showers, and what changes found.
+
+use super::{Picture, Section, known, percent, percents, whole};
+use crate::report::audit::{AuditReport, Found, OnTimePoint, PhaseChanges, PhaseShare};
+use crate::surveillance::share::Share;
+use crate::text::{count, visible};
+
+pub(super) fn changes(report: &AuditReport) -> Section {
+    let (changes, chart) = (&report.changes, &report.charts.on_time);
+    let dated = &changes.days_in_date;
+    let mut rows = vec![row("all", &whole_of(report))];
+    rows.extend(changes.by_phase.iter().map(|phase| row(&visible(&phase.phase), phase)));
+    let meaning = match dated.share.value {
+        None => "No day of the period is covered by the records and expects a change, so there is no share.".to_owned(),
+        Some(share) => format!(
+            "On {} of {} days nothing regular was past due: {:.1} %, between {} when it is counted that changes of one patient are alike. {} of {} were under 90 %.",
+            whole(dated.in_date as i64),
+            whole(dated.days as i64),
+            share * 100.0,
+            percents(dated.share.clustered_low, dated.share.clustered_high).replace(" to ", " and "),
+            changes.patients_under_90,
+            count(changes.patients as i64, "patient")
+        ),
+    };
+    let ends = match changes.unreported {
+        0 => "Nothing is unreported.".to_owned(),
+        n => format!(
+            "{} not told yet: on time would be {} if all of them were missed, and {} if all were met.",
+            count(n as i64, "expected change"),
+            percent(changes.share.if_all_missed),
+            percent(changes.share.if_all_met)
+        ),
+    };
+    let point = |point: &OnTimePoint| {
+        vec![
+            point.month.clone(),
+            whole(point.days as i64),
+            percent(point.share),
+            percents(point.low, point.high),
+            if point.beyond { "outside".to_owned() } else { String::new() },
+        ]
+    };
+    Section::new("Expected changes")
+        .say(meaning)
+        .say(ends)
+        .say("Days in date: of the covered days of the period before today, those on whose end no change was past due. It stands first, since extra changes make extra successes among the changes on time. On time: of those on time, late and missed. Limits: 95 %, Wilson, on the days ÷ the design effect.")
+        .show(
+            &["phase", "days", "in date", "95 %", "expected", "on time", "95 %", "late", "missed", "not told"],
+            rows,
+        )
+        .show(&["month", "days", "in date", "limits", ""], chart.points.iter().map(point).collect())
+        .draw(Picture::OnTime)
+}
+
+fn whole_of(report: &AuditReport) -> PhaseChanges {
+    let changes = &report.changes;
+    PhaseChanges {
+        phase: String::new(),
+        expected: changes.expected,
+        on_time: changes.on_time,
+        late: changes.late,
+        missed: changes.missed,
+        unreported: changes.unreported,
+        days_in_date: changes.days_in_date,
+        share: changes.share,
+    }
+}
+
+fn row(name: &str, phase: &PhaseChanges) -> Vec<String> {
+    let (days, on_time) = (&phase.days_in_date, &phase.share.share);
+    vec![
+        name.to_owned(),
+        whole(days.days as i64),
+        percent(days.share.value),
+        clustered(&days.share),
+        whole(phase.expected as i64),
+        percent(on_time.value),
+        clustered(on_time),
+        whole(phase.late as i64),
+        whole(phase.missed as i64),
+        whole(phase.unreported as i64),
+    ]
+}
+
+fn clustered(share: &Share) -> String {
+    percents(share.clustered_low, share.clustered_high)
+}
+
+pub(super) fn showers_and_dressings(report: &AuditReport) -> Section {
+    let showers = &report.after_shower;
+    let shower = PhaseShare {
+        phase: String::new(),
+        known: showers.in_time + showers.late,
+        yes: showers.in_time,
+        share: showers.share,
+    };
+    let mut rows = share_rows("showers followed in time", &shower, showers.time_unknown, &showers.by_phase);
+    rows.extend(found_rows("anchor found in place", &report.anchor_in_place));
+    rows.extend(found_rows("dressing found intact", &report.dressing_intact));
+    let meaning = match showers.showers {
+        0 => "No shower whose time for a change is over is on file.".to_owned(),
+        n => format!(
+            "Of {} {} were followed by a change in time and {} were not; of {} that is not known.",
+            count(n as i64, "shower"),
+            showers.in_time,
+            showers.late,
+            showers.time_unknown
+        ),
+    };
+    Section::new("Showers, anchors and dressings")
+        .say(meaning)
+        .say("A shower counts at each exit site that is open that day, and not while there is still time. Not known: a time is not on file, nobody has told what happened since, or a change says nothing of what it found.")
+        .show(&["share", "known", "so", "value", "95 %", "design effect", "not known"], rows)
+}
+
+fn found_rows(name: &str, found: &Found) -> Vec<Vec<String>> {
+    let whole = PhaseShare { phase: String::new(), known: found.known, yes: found.yes, share: found.share };
+    share_rows(name, &whole, found.unknown, &found.by_phase)
+}
+
+fn share_rows(name: &str, all: &PhaseShare, unknown: u64, by_phase: &[PhaseShare]) -> Vec<Vec<String>> {
+    let row = |name: String, one: &PhaseShare, unknown: String| {
+        vec![
+            name,
+            whole(one.known as i64),
+            whole(one.yes as i64),
+            percent(one.share.value),
+            clustered(&one.share),
+            known(one.share.design_effect, 2),
+            unknown,
+        ]
+    };
+    let phases = by_phase.iter().map(|one| row(format!("  {}", visible(&one.phase)), one, String::new()));
+    [row(name.to_owned(), all, whole(unknown as i64))].into_iter().chain(phases).collect()
+}

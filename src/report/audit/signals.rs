@@ -1,0 +1,118 @@
+//! Signals that rose in the period, and how fast they were answered.
+
+use std::collections::BTreeMap;
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::audit::Contribution;
+use crate::event::About;
+use crate::policy::Policy;
+use crate::signal::{Episode, Urgency, urgency};
+use crate::word::Word;
+
+/// Signals that rose in the period.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SignalCounts {
+    /// Each signal that rose, today before this week, the most frequent first.
+    pub by_name: Vec<SignalCount>,
+    /// All episodes.
+    pub episodes: u64,
+    /// The median of whole hours to an answer, one that has none yet counted as longer; null where that is half or more.
+    pub median_hours_to_answer: Option<f64>,
+    /// Without an answer as of this report.
+    pub unanswered: u64,
+    /// Written down more than a week after they rose.
+    pub learnt_late: u64,
+    /// Signals that the program's policy has turned off, with the reason.
+    pub off: BTreeMap<String, String>,
+    /// Patients of whom they are not known.
+    pub not_known: Vec<String>,
+}
+
+/// The episodes of one signal.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct SignalCount {
+    /// Its name.
+    pub signal: About,
+    /// today or this-week.
+    pub urgency: Urgency,
+    /// Episodes.
+    pub episodes: u64,
+    /// As for all.
+    pub median_hours_to_answer: Option<f64>,
+    /// Without an answer.
+    pub unanswered: u64,
+    /// Written down late.
+    pub learnt_late: u64,
+}
+
+impl SignalCounts {
+    pub(super) fn of(all: &[Contribution], policy: Option<&Policy>) -> SignalCounts {
+        let episodes: Vec<&Episode> = all.iter().filter_map(|one| one.episodes.as_ref()).flatten().collect();
+        let of_name = |signal: About| {
+            let named: Vec<&Episode> = episodes.iter().copied().filter(|episode| episode.signal == signal).collect();
+            SignalCount {
+                signal,
+                urgency: urgency(signal),
+                episodes: named.len() as u64,
+                median_hours_to_answer: median_hours(&named),
+                unanswered: unanswered(&named),
+                learnt_late: learnt_late(&named),
+            }
+        };
+        let mut by_name: Vec<SignalCount> =
+            About::ALL.iter().map(|signal| of_name(*signal)).filter(|count| count.episodes > 0).collect();
+        by_name.sort_by_key(|count| (count.urgency, std::cmp::Reverse(count.episodes), count.signal.word()));
+        let settings = policy.and_then(|policy| policy.signals.as_ref()).into_iter().flat_map(|all| &all.by_name);
+        SignalCounts {
+            by_name,
+            episodes: episodes.len() as u64,
+            median_hours_to_answer: median_hours(&episodes),
+            unanswered: unanswered(&episodes),
+            learnt_late: learnt_late(&episodes),
+            off: settings.filter_map(|(name, setting)| Some(((*name).to_owned(), setting.off.clone()?))).collect(),
+            not_known: all.iter().filter(|one| one.episodes.is_none()).map(|one| one.patient.clone()).collect(),
+        }
+    }
+}
+
+/// The median of hours to an answer; one without an answer is longer than any.
+fn median_hours(episodes: &[&Episode]) -> Option<f64> {
+    median(episodes.iter().map(|episode| episode.hours_to_answer()).collect())
+}
+
+fn median(mut hours: Vec<Option<i64>>) -> Option<f64> {
+    hours.sort_by_key(|hours| hours.unwrap_or(i64::MAX));
+    let middle = |n: usize| hours.get(n).copied().flatten();
+    match hours.len() {
+        0 => None,
+        n if n % 2 == 1 => middle(n / 2).map(|hours| hours as f64),
+        n => Some((middle(n / 2 - 1)? + middle(n / 2)?) as f64 / 2.0),
+    }
+}
+
+fn unanswered(episodes: &[&Episode]) -> u64 {
+    episodes.iter().filter(|episode| episode.answer.is_none()).count() as u64
+}
+
+fn learnt_late(episodes: &[&Episode]) -> u64 {
+    episodes.iter().filter(|episode| episode.learnt_after_days().is_some()).count() as u64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::median;
+
+    #[test]
+    fn an_unanswered_signal_counts_as_longer_than_any() {
+        let check = |hours: &[Option<i64>], expected| assert_eq!(median(hours.to_vec()), expected, "{hours:?}");
+        check(&[], None);
+        check(&[Some(5)], Some(5.0));
+        check(&[Some(9), Some(2)], Some(5.5));
+        check(&[None, Some(2), Some(9)], Some(9.0));
+        check(&[None, None, Some(2)], None);
+        check(&[None, Some(2)], None);
+        check(&[None, Some(1), Some(3), Some(2)], Some(2.5));
+    }
+}
