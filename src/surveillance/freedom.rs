@@ -1,9 +1,24 @@
 //! Freedom from a first infection, where every other end is a censoring.
+//!
+//! It answers what share would still be free if nobody died, was transplanted or recovered. Left out on purpose: what
+//! does happen among those ends; [`super::incidence`] says that.
+//!
+//! Sources: Kaplan & Meier, J Am Stat Assoc 1958;53:457; Greenwood, Reports on Public Health 1926;33; log–log limits:
+//! Kalbfleisch & Prentice, The Statistical Analysis of Failure Time Data, 1980; delayed entry: Tsai, Jewell & Wang,
+//! Biometrika 1987;74:883. With delayed entry the few who are at risk early weigh much: if all of them are infected the
+//! curve is 0 from then on, whoever enters later.
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::spell::Spell;
+use super::spell::{Cohort, End, Spell};
+
+/// The 0.975 quantile of the normal distribution.
+const Z: f64 = 1.959963984540054;
+
+/// How near a curve is to one half to be taken for it: the square root of the distance from 1 to the next number, as R
+/// has it. Products of fractions miss one half by less, and no curve of fewer than 10 million patients comes as near.
+const HALF_TOLERANCE: f64 = 1.4901161193847656e-8;
 
 /// The curve at a day on which somebody was infected or left.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
@@ -18,8 +33,8 @@ pub struct FreedomStep {
     pub censored: u64,
     /// The share still free.
     pub survival: f64,
-    /// Greenwood's standard error.
-    pub std_error: f64,
+    /// Greenwood's standard error of that share; null at 0, where it is not defined.
+    pub std_error: Option<f64>,
     /// Lower 95 % limit, log–log; null at 0 and 1.
     pub low: Option<f64>,
     /// Upper 95 % limit, log–log; null at 0 and 1.
@@ -27,6 +42,11 @@ pub struct FreedomStep {
 }
 
 /// A median in days with its limits; null where the curve, or its limit, never falls that far.
+///
+/// Where the curve is one half over a stretch, to 1.5e-8, the value is the middle between the day on which it became one
+/// half and the day on which it fell lower, and that first day if it never did: as R's `survival` has it. Each limit is
+/// where the limit of the curve falls to one half, by the same rule (Brookmeyer & Crowley, Biometrics 1982;38:29). A limit
+/// that is null, as at a curve of 0, falls to nothing.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Median {
     /// The first day on which half or fewer are free.
@@ -47,7 +67,157 @@ pub struct Freedom {
 }
 
 /// Freedom from a first infection.
+///
+/// ```
+/// # use exitsite::surveillance::freedom::freedom;
+/// # use exitsite::surveillance::spell::{End, Spell};
+/// let spell = |from, to, end| Spell { from, to, end };
+/// // who leaves on the day of an infection was still at risk; who enters on it is already
+/// let curve = freedom(&[
+///     spell(0, 30, End::Infection), spell(0, 30, End::Censored), spell(30, 90, End::Infection), spell(0, 60, End::Death),
+/// ]);
+/// let survival: Vec<(i64, u64, f64)> = curve.steps.iter().map(|step| (step.day, step.at_risk, step.survival)).collect();
+/// assert_eq!(survival, [(30, 4, 0.75), (60, 2, 0.75), (90, 1, 0.0)]);
+/// assert_eq!(curve.median.value, Some(90.0));
+/// // at 0 there is no standard error
+/// assert_eq!(curve.steps[2].std_error, None);
+/// // half are free from day 30 until day 40: the median is in the middle
+/// let stretch = freedom(&[spell(0, 30, End::Infection), spell(0, 40, End::Infection)]);
+/// assert_eq!(stretch.median.value, Some(35.0));
+/// // nobody observed: no steps, no median
+/// assert_eq!(freedom(&[]).median.value, None);
+/// ```
 pub fn freedom(spells: &[Spell]) -> Freedom {
-    let _ = spells;
-    Freedom::default()
+    let cohort = Cohort::of(spells);
+    let mut survival = 1.0;
+    let mut greenwood = 0.0;
+    let steps: Vec<FreedomStep> = cohort
+        .days()
+        .into_iter()
+        .map(|day| {
+            let (at_risk, events) = (cohort.at_risk(day), cohort.ended(day, End::Infection));
+            let (of, still_free) = (at_risk as f64, (at_risk - events) as f64);
+            survival *= still_free / of;
+            if still_free > 0.0 {
+                greenwood += events as f64 / (of * still_free);
+            }
+            let std_error = (survival > 0.0).then(|| survival * f64::sqrt(greenwood));
+            let limits = std_error.and_then(|std_error| log_log(survival, std_error));
+            let (low, high) = limits.unzip();
+            FreedomStep { day, at_risk, events, censored: cohort.left(day) - events, survival, std_error, low, high }
+        })
+        .collect();
+    let median = Median::of(&steps);
+    Freedom { steps, median }
+}
+
+impl Median {
+    fn of(steps: &[FreedomStep]) -> Median {
+        let at_half = |curve: fn(&FreedomStep) -> Option<f64>| {
+            let low_enough: Vec<(f64, f64)> = steps
+                .iter()
+                .filter_map(|step| Some((step.day as f64, curve(step)?)))
+                .filter(|(_, share)| *share < 0.5 + HALF_TOLERANCE)
+                .collect();
+            let (day, share) = low_enough.first().copied()?;
+            let lower = low_enough.iter().find(|(_, later)| *later < share);
+            Some(match lower {
+                Some((until, _)) if (share - 0.5).abs() < HALF_TOLERANCE => day.midpoint(*until),
+                _ => day,
+            })
+        };
+        Median {
+            value: at_half(|step| Some(step.survival)),
+            low: at_half(|step| step.low),
+            high: at_half(|step| step.high),
+        }
+    }
+}
+
+/// The 95 % limits of a share on the log–log scale, share^exp(±z·se ÷ (share ln share)); none at 0 and 1.
+pub(super) fn log_log(share: f64, std_error: f64) -> Option<(f64, f64)> {
+    (share > 0.0 && share < 1.0).then(|| {
+        let width = Z * std_error / (share * share.ln()).abs();
+        (share.powf(width.exp()), share.powf((-width).exp()))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::super::spell::invented::spells;
+    use super::*;
+
+    fn is_share(value: f64) -> bool {
+        (0.0..=1.0).contains(&value)
+    }
+
+    proptest! {
+        #[test]
+        fn freedom_never_rises_and_its_limits_hold_it(spells in spells()) {
+            let mut before = 1.0;
+            for step in freedom(&spells).steps {
+                prop_assert!(step.survival <= before && is_share(step.survival), "{:?}", step);
+                before = step.survival;
+                let is_inside = step.survival > 0.0 && step.survival < 1.0;
+                prop_assert_eq!(step.std_error.is_some(), step.survival > 0.0);
+                prop_assert!(step.std_error.is_none_or(|std_error| is_share(std_error)), "{:?}", step);
+                prop_assert_eq!((step.low.is_some(), step.high.is_some()), (is_inside, is_inside));
+                if let (Some(low), Some(high)) = (step.low, step.high) {
+                    prop_assert!(is_share(low) && is_share(high), "{:?}", step);
+                    prop_assert!(low < step.survival && step.survival < high, "{:?}", step);
+                }
+                prop_assert!(step.events + step.censored > 0 && step.events + step.censored <= step.at_risk);
+            }
+        }
+
+        #[test]
+        fn the_median_lies_between_its_limits_and_where_the_curve_is_half(spells in spells()) {
+            let curve = freedom(&spells);
+            let fallen = curve.steps.iter().find(|step| step.survival < 0.5 + HALF_TOLERANCE);
+            prop_assert_eq!(curve.median.value.is_some(), fallen.is_some());
+            if let (Some(value), Some(fallen)) = (curve.median.value, fallen) {
+                prop_assert!(value >= fallen.day as f64);
+                prop_assert!(curve.median.low.is_none_or(|low| low <= value), "{:?}", curve.median);
+                prop_assert!(curve.median.high.is_none_or(|high| value <= high), "{:?}", curve.median);
+            }
+        }
+
+        #[test]
+        fn the_order_of_the_spells_changes_nothing(
+            (spells, shuffled) in spells().prop_flat_map(|spells| (Just(spells.clone()), Just(spells).prop_shuffle()))
+        ) {
+            prop_assert_eq!(freedom(&spells), freedom(&shuffled));
+        }
+
+        #[test]
+        fn a_spell_that_ends_before_it_begins_changes_nothing(spells in spells()) {
+            let observed: Vec<Spell> = spells.iter().copied().filter(|spell| spell.from <= spell.to).collect();
+            prop_assert_eq!(freedom(&spells), freedom(&observed));
+        }
+
+        #[test]
+        fn every_patient_twice_halves_the_variance(spells in spells()) {
+            for (once, twice) in freedom(&spells).steps.iter().zip(freedom(&spells.repeat(2)).steps) {
+                prop_assert!((once.survival - twice.survival).abs() < 1e-14);
+                let variances = once.std_error.zip(twice.std_error).map(|(once, twice)| (once * once, twice * twice));
+                if let Some((once, twice)) = variances {
+                    prop_assert!((once / 2.0 - twice).abs() <= 1e-12 * twice, "{} {}", once, twice);
+                }
+            }
+        }
+
+        /// Without entry and without censoring the curve is the share not yet infected, and Greenwood's is binomial.
+        #[test]
+        fn without_censoring_the_curve_is_a_share(days in prop::collection::vec(0..20i64, 1..40)) {
+            let spells: Vec<Spell> = days.iter().map(|to| Spell { from: 0, to: *to, end: End::Infection }).collect();
+            for step in freedom(&spells).steps {
+                let share = days.iter().filter(|day| **day > step.day).count() as f64 / days.len() as f64;
+                prop_assert!((step.survival - share).abs() < 1e-14);
+                let binomial = f64::sqrt(share * (1.0 - share) / days.len() as f64);
+                prop_assert!((step.std_error.unwrap_or(0.0) - binomial).abs() < 1e-14, "{:?} {}", step, binomial);
+            }
+        }
+    }
 }

@@ -1,9 +1,16 @@
 //! The cumulative incidence of one end among others that compete with it.
+//!
+//! It answers what share has met this end by a day, where who died, was transplanted or recovered can meet it no more.
+//! Left out on purpose: what would be if nobody did; [`super::freedom`] says that.
+//!
+//! Sources: Aalen & Johansen, Scand J Stat 1978;5:141; the infinitesimal jackknife: Jaeckel, Bell Laboratories memorandum
+//! 72-1215-11, 1972, as R's `survival` applies it to the states of a patient.
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::spell::{End, Spell};
+use super::freedom::log_log;
+use super::spell::{Cohort, End, Spell};
 
 /// The curve at a day on which something happened.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
@@ -22,8 +29,226 @@ pub struct IncidenceStep {
     pub high: Option<f64>,
 }
 
+/// Patients with the same spell, and how far one of them moves the curve.
+struct Alike {
+    spell: Spell,
+    patients: u64,
+    /// What one of them, counted a little more, adds to the share that has met no end.
+    on_free: f64,
+    /// The same of the share that has met this end.
+    on_met: f64,
+}
+
 /// The cumulative incidence of `end`, a step for each day on which any end (not a censoring) happened.
+///
+/// ```
+/// # use exitsite::surveillance::incidence::cumulative_incidence;
+/// # use exitsite::surveillance::spell::{End, Spell};
+/// let spell = |from, to, end| Spell { from, to, end };
+/// let four = [
+///     spell(0, 10, End::Infection), spell(0, 10, End::Death), spell(0, 20, End::Censored), spell(0, 30, End::Infection),
+/// ];
+/// let values = |end| cumulative_incidence(&four, end).iter().map(|step| (step.day, step.value)).collect::<Vec<_>>();
+/// // on day 10 both ends happen at once, each to one of four; on day 30 to the last, for the half that was free
+/// assert_eq!(values(End::Infection), [(10, 0.25), (30, 0.75)]);
+/// assert_eq!(values(End::Death), [(10, 0.25), (30, 0.25)]);
+/// // one of four, nobody censored before: the standard error is the square root of 1/4 · 3/4 ÷ 4
+/// assert!((cumulative_incidence(&four, End::Death)[0].std_error - f64::sqrt(0.25 * 0.75 / 4.0)).abs() < 1e-15);
+/// // a censoring is no end
+/// assert!(cumulative_incidence(&four[2..3], End::Infection).is_empty());
+/// assert!(values(End::Censored).iter().all(|(_, value)| *value == 0.0));
+/// ```
 pub fn cumulative_incidence(spells: &[Spell], end: End) -> Vec<IncidenceStep> {
-    let _ = (spells, end);
-    Vec::new()
+    let cohort = Cohort::of(spells);
+    let mut alike = alike(spells);
+    let (mut free, mut value) = (1.0, 0.0);
+    let mut has_other = false;
+    let mut steps = Vec::new();
+    for day in cohort.days() {
+        let ended: u64 = End::COMPETING.iter().map(|end| cohort.ended(day, *end)).sum();
+        if ended == 0 {
+            continue;
+        }
+        let met = if end == End::Censored { 0 } else { cohort.ended(day, end) };
+        let at_risk = cohort.at_risk(day);
+        let share = |patients: u64| patients as f64 / at_risk as f64;
+        let moved =
+            Moved { day, end, met: share(met), still_free: share(at_risk - ended), weight: free / at_risk as f64 };
+        let variance = moved.variance(&mut alike);
+        has_other |= free > 0.0 && ended > met;
+        value = f64::min(1.0, value + free * moved.met);
+        free *= moved.still_free;
+        // everybody has met this end: exactly 1, which a sum of fractions would miss by a little
+        let is_whole = free == 0.0 && !has_other;
+        let (value, std_error) = if is_whole { (1.0, 0.0) } else { (value, f64::sqrt(variance)) };
+        let (low, high) = log_log(value, std_error).unzip();
+        steps.push(IncidenceStep { day, at_risk, value, std_error, low, high });
+    }
+    steps
+}
+
+/// What a day on which something happened does to those who were free until then.
+struct Moved {
+    day: i64,
+    end: End,
+    /// The share of those at risk that met this end.
+    met: f64,
+    /// The share of those at risk that met no end.
+    still_free: f64,
+    /// How much of the share free one patient at risk stands for.
+    weight: f64,
+}
+
+impl Moved {
+    /// Carries the influence of every patient over the day and adds up its squares.
+    ///
+    /// The influence is the derivative by the patient's weight of: share met + share free × `met`, and share free ×
+    /// `still_free`. Who is not at risk has no part in the two fractions, and who has not entered yet in nothing.
+    fn variance(&self, alike: &mut [Alike]) -> f64 {
+        let entered = alike.partition_point(|like| like.spell.from <= self.day);
+        let of = |like: &mut Alike| {
+            like.on_met += like.on_free * self.met;
+            like.on_free *= self.still_free;
+            if like.spell.to >= self.day {
+                let has_ended = like.spell.to == self.day && like.spell.end != End::Censored;
+                let has_met = has_ended && like.spell.end == self.end;
+                like.on_met += self.weight * (f64::from(has_met) - self.met);
+                like.on_free += self.weight * (f64::from(!has_ended) - self.still_free);
+            }
+            like.patients as f64 * like.on_met * like.on_met
+        };
+        alike[..entered].iter_mut().map(of).sum()
+    }
+}
+
+/// The spells in which somebody was observed, by the day of entry, equal ones together.
+fn alike(spells: &[Spell]) -> Vec<Alike> {
+    let mut spells: Vec<Spell> = spells.iter().copied().filter(Spell::is_observed).collect();
+    spells.sort_unstable();
+    let of_equals =
+        |equals: &[Spell]| Alike { spell: equals[0], patients: equals.len() as u64, on_free: 0.0, on_met: 0.0 };
+    spells.chunk_by(|one, next| one == next).map(of_equals).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::super::freedom::freedom;
+    use super::super::spell::invented::spells;
+    use super::*;
+
+    fn is_share(value: f64) -> bool {
+        (0.0..=1.0).contains(&value)
+    }
+
+    proptest! {
+        #[test]
+        fn incidence_never_falls_and_its_limits_hold_it(spells in spells()) {
+            for end in End::ALL {
+                let mut before = 0.0;
+                for step in cumulative_incidence(&spells, end) {
+                    prop_assert!(step.value >= before && is_share(step.value) && is_share(step.std_error), "{:?}", step);
+                    before = step.value;
+                    let is_inside = step.value > 0.0 && step.value < 1.0;
+                    prop_assert_eq!((step.low.is_some(), step.high.is_some()), (is_inside, is_inside));
+                    if let (Some(low), Some(high)) = (step.low, step.high) {
+                        prop_assert!(is_share(low) && is_share(high), "{:?}", step);
+                        prop_assert!(low <= step.value && step.value <= high, "{:?}", step);
+                    }
+                }
+            }
+        }
+
+        /// Freedom from any end is Kaplan–Meier's with every end taken for the one, which is computed elsewhere.
+        #[test]
+        fn all_incidences_and_the_freedom_from_any_end_are_one(spells in spells()) {
+            let any = |spell: &Spell| Spell {
+                end: if spell.end == End::Censored { End::Censored } else { End::Infection },
+                ..*spell
+            };
+            let freedom = freedom(&spells.iter().map(any).collect::<Vec<Spell>>());
+            let free = freedom.steps.iter().filter(|step| step.events > 0);
+            let curves = End::COMPETING.map(|end| cumulative_incidence(&spells, end));
+            prop_assert!(curves.iter().all(|curve| curve.len() == free.clone().count()));
+            for (at, free) in free.enumerate() {
+                let sum: f64 = curves.iter().map(|curve| curve[at].value).sum();
+                prop_assert!((sum + free.survival - 1.0).abs() < 1e-10, "{} {:?}", sum, free);
+                prop_assert!(curves.iter().all(|curve| (curve[at].day, curve[at].at_risk) == (free.day, free.at_risk)));
+            }
+        }
+
+        /// Without entry, Greenwood's variance is the jackknife's where there is one end only.
+        #[test]
+        fn of_one_end_alone_the_standard_error_is_greenwoods(spells in spells()) {
+            let is_alone = |spell: &Spell| [End::Infection, End::Censored].contains(&spell.end);
+            let alone: Vec<Spell> =
+                spells.into_iter().filter(is_alone).map(|spell| Spell { from: 0, ..spell }).collect();
+            let curve = freedom(&alone);
+            let steps = curve.steps.iter().filter(|step| step.events > 0);
+            for (step, incidence) in steps.zip(cumulative_incidence(&alone, End::Infection)) {
+                prop_assert!((1.0 - step.survival - incidence.value).abs() < 1e-13);
+                let greenwood = step.std_error.unwrap_or(0.0);
+                prop_assert!((greenwood - incidence.std_error).abs() < 1e-13, "{} {:?}", greenwood, incidence);
+            }
+        }
+
+        #[test]
+        fn the_order_of_the_spells_changes_nothing(
+            (spells, shuffled) in spells().prop_flat_map(|spells| (Just(spells.clone()), Just(spells).prop_shuffle()))
+        ) {
+            for end in End::COMPETING {
+                prop_assert_eq!(cumulative_incidence(&spells, end), cumulative_incidence(&shuffled, end));
+            }
+        }
+
+        #[test]
+        fn a_spell_that_ends_before_it_begins_changes_nothing(spells in spells()) {
+            let observed: Vec<Spell> = spells.iter().copied().filter(|spell| spell.from <= spell.to).collect();
+            for end in End::COMPETING {
+                prop_assert_eq!(cumulative_incidence(&spells, end), cumulative_incidence(&observed, end));
+            }
+        }
+
+        #[test]
+        fn every_patient_twice_halves_the_variance(spells in spells()) {
+            for end in End::COMPETING {
+                let twice = cumulative_incidence(&spells.repeat(2), end);
+                for (once, twice) in cumulative_incidence(&spells, end).iter().zip(twice) {
+                    prop_assert!((once.value - twice.value).abs() < 1e-14);
+                    let (once, twice) = (once.std_error * once.std_error, twice.std_error * twice.std_error);
+                    prop_assert!((once / 2.0 - twice).abs() <= 1e-12 * twice + 1e-26, "{} {}", once, twice);
+                }
+            }
+        }
+
+        /// Without entry and without censoring the incidence is the share that has met the end, and its variance binomial.
+        #[test]
+        fn without_censoring_the_incidence_is_a_share(
+            ends in prop::collection::vec((0..20i64, prop::sample::select(End::COMPETING.to_vec())), 1..40)
+        ) {
+            let spells: Vec<Spell> = ends.iter().map(|(to, end)| Spell { from: 0, to: *to, end: *end }).collect();
+            let of = ends.len() as f64;
+            for end in End::COMPETING {
+                for step in cumulative_incidence(&spells, end) {
+                    let met = ends.iter().filter(|(to, met)| *to <= step.day && *met == end).count();
+                    let share = met as f64 / of;
+                    prop_assert!((step.value - share).abs() < 1e-14);
+                    prop_assert!((step.std_error - f64::sqrt(share * (1.0 - share) / of)).abs() < 1e-14);
+                    // exactly, so that no limits are given there
+                    prop_assert_eq!((step.value == 0.0, step.value == 1.0), (met == 0, met == ends.len()));
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn an_end_after_everybody_was_infected_leaves_the_curve_at_one() {
+        let spell = |from, to, end| Spell { from, to, end };
+        let thirds = [1, 2, 3].map(|day| spell(0, day, End::Infection));
+        let late = [spell(10, 20, End::Death), spell(10, 30, End::Infection)];
+        let curve = cumulative_incidence(&[&thirds[..], &late[..]].concat(), End::Infection);
+        let whole = |day, at_risk| IncidenceStep { day, at_risk, value: 1.0, std_error: 0.0, low: None, high: None };
+        assert_eq!(curve[2..], [whole(3, 1), whole(20, 2), whole(30, 1)]);
+    }
 }

@@ -1,9 +1,24 @@
 //! Whether groups differ in their freedom from a first infection.
+//!
+//! Left out on purpose: by how much, and why. Every other end is a censoring, so it compares the hazards of that one cause.
+//!
+//! Source: Mantel, Cancer Chemother Rep 1966;50:163; more than two groups: Peto & Peto, J R Stat Soc A 1972;135:185, with
+//! the hypergeometric variance on each day.
 
 use schemars::JsonSchema;
 use serde::Serialize;
+use statrs::function::gamma::checked_gamma_ur;
 
-use super::spell::Spell;
+use super::spell::{Cohort, End, Spell};
+
+/// The infections that every group must expect before the tail of the chi-square is taken for p.
+const EXPECTED_AT_LEAST: f64 = 5.0;
+
+/// What rounding may take away from a whole number of expected infections.
+const ROUNDING: f64 = 1e-9;
+
+/// How small a pivot, as a share of what it was, says that a group is told by the others.
+const SINGULAR: f64 = 1e-12;
 
 /// A log-rank test of the cause-specific hazard.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, JsonSchema)]
@@ -19,8 +34,207 @@ pub struct LogRank {
     pub expected: Vec<f64>,
 }
 
-/// Groups compared.
+/// Compares groups.
+///
+/// Who is infected on a day is compared with all who are at risk on it, in whatever group; entry may be delayed. A group
+/// that is never at risk while somebody is infected expects none: it takes no part in the chi-square, and like any that
+/// expects under 5 it takes away p. Null where fewer than two groups take part, and where the variance is singular: some of
+/// the groups were never at risk together with the others on a day on which one was infected and another was not.
+///
+/// ```
+/// # use exitsite::surveillance::log_rank::log_rank;
+/// # use exitsite::surveillance::spell::{End, Spell};
+/// let infected = |days: &[i64]| days.iter().map(|to| Spell { from: 0, to: *to, end: End::Infection }).collect::<Vec<_>>();
+/// // on day 1 one of two, on day 2 the only one that is left: expected 1/2 and 3/2, variance 1/4
+/// let test = log_rank(&[infected(&[1]), infected(&[2])]);
+/// assert_eq!(test.expected, [0.5, 1.5]);
+/// assert_eq!((test.chi_square, test.df), (Some(1.0), Some(1)));
+/// // too few for p
+/// assert_eq!(test.p, None);
+/// // one group is not compared with anything
+/// assert_eq!(log_rank(&[infected(&[1, 2, 3])]).chi_square, None);
+/// ```
 pub fn log_rank(groups: &[Vec<Spell>]) -> LogRank {
-    let _ = groups;
-    LogRank::default()
+    let Tally { expected, excess, variance } = Tally::of(groups);
+    let mut taking_part: Vec<usize> = (0..groups.len()).filter(|group| expected[*group] > 0.0).collect();
+    // the excesses add up to 0, so that one group is told by the others: of most the largest
+    taking_part.sort_by(|one, other| expected[*other].total_cmp(&expected[*one]));
+    let others = taking_part.get(1..).unwrap_or_default();
+    let chi_square = quadratic(&excess, &variance, others);
+    let df = chi_square.map(|_| others.len() as u64);
+    let is_enough = expected.iter().all(|expected| *expected >= EXPECTED_AT_LEAST - ROUNDING);
+    let p = chi_square.zip(df).filter(|_| is_enough).and_then(|(chi_square, df)| tail(chi_square, df));
+    LogRank { chi_square, df, p, expected }
+}
+
+/// Infections observed less expected, by group, and how they vary together.
+struct Tally {
+    expected: Vec<f64>,
+    excess: Vec<f64>,
+    variance: Vec<Vec<f64>>,
+}
+
+impl Tally {
+    fn of(groups: &[Vec<Spell>]) -> Tally {
+        let cohorts: Vec<Cohort> = groups.iter().map(|spells| Cohort::of(spells)).collect();
+        let all = Cohort::of(&groups.concat());
+        let mut tally = Tally {
+            expected: vec![0.0; groups.len()],
+            excess: vec![0.0; groups.len()],
+            variance: vec![vec![0.0; groups.len()]; groups.len()],
+        };
+        for day in all.days() {
+            let (at_risk, infected) = (all.at_risk(day) as f64, all.ended(day, End::Infection) as f64);
+            if infected == 0.0 {
+                continue;
+            }
+            let shares: Vec<f64> = cohorts.iter().map(|cohort| cohort.at_risk(day) as f64 / at_risk).collect();
+            // 0 where one is at risk, rather than 0 ÷ 0
+            let spread = infected * (at_risk - infected) / f64::max(1.0, at_risk - 1.0);
+            for (group, share) in shares.iter().enumerate().filter(|(_, share)| **share > 0.0) {
+                tally.expected[group] += infected * share;
+                tally.excess[group] += cohorts[group].ended(day, End::Infection) as f64 - infected * share;
+                for (other, other_share) in shares.iter().enumerate() {
+                    tally.variance[group][other] += spread * share * (f64::from(group == other) - other_share);
+                }
+            }
+        }
+        tally
+    }
+}
+
+/// The quadratic form of the excesses with the inverse of their variance, over some of the groups; none of no group and
+/// of a singular variance. By Cholesky's decomposition, whose last row is solved along with it.
+fn quadratic(excess: &[f64], variance: &[Vec<f64>], groups: &[usize]) -> Option<f64> {
+    let mut rows: Vec<Vec<f64>> = Vec::new();
+    let mut solved: Vec<f64> = Vec::new();
+    for group in groups {
+        let mut row: Vec<f64> = Vec::new();
+        for (above, other) in rows.iter().zip(groups) {
+            row.push((variance[*group][*other] - product(&row, above)) / above[row.len()]);
+        }
+        let pivot = variance[*group][*group] - product(&row, &row);
+        if pivot <= SINGULAR * variance[*group][*group] {
+            return None;
+        }
+        let pivot = pivot.sqrt();
+        solved.push((excess[*group] - product(&row, &solved)) / pivot);
+        row.push(pivot);
+        rows.push(row);
+    }
+    (!groups.is_empty()).then(|| product(&solved, &solved))
+}
+
+/// The sum of the products, as far as the shorter goes.
+fn product(one: &[f64], other: &[f64]) -> f64 {
+    one.iter().zip(other).map(|(one, other)| one * other).sum()
+}
+
+/// The probability of a chi-square as large or larger.
+fn tail(chi_square: f64, df: u64) -> Option<f64> {
+    if chi_square == 0.0 { Some(1.0) } else { checked_gamma_ur(df as f64 / 2.0, chi_square / 2.0).ok() }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::super::spell::invented::spells;
+    use super::*;
+
+    fn near(one: Option<f64>, other: Option<f64>) -> bool {
+        match (one, other) {
+            (Some(one), Some(other)) => (one - other).abs() <= 1e-9 * (1.0 + one.abs()),
+            (one, other) => one.is_none() && other.is_none(),
+        }
+    }
+
+    fn groups() -> impl Strategy<Value = Vec<Vec<Spell>>> {
+        prop::collection::vec(spells(), 0..5)
+    }
+
+    proptest! {
+        #[test]
+        fn every_figure_is_a_number_or_null(groups in groups()) {
+            let test = log_rank(&groups);
+            prop_assert!(test.chi_square.is_none_or(|chi_square| chi_square.is_finite() && chi_square >= 0.0));
+            prop_assert!(test.p.is_none_or(|p| (0.0..=1.0).contains(&p)));
+            prop_assert_eq!(test.df.is_some(), test.chi_square.is_some());
+            prop_assert!(test.df.is_none_or(|df| df >= 1 && df < groups.len() as u64));
+            prop_assert_eq!(test.expected.len(), groups.len());
+            let is_enough = test.expected.iter().all(|expected| *expected >= 5.0 - 1e-9);
+            prop_assert_eq!(test.p.is_some(), is_enough && test.chi_square.is_some());
+        }
+
+        /// As many are expected as were seen: the sum over the groups is a matter of arithmetic, not of chance.
+        #[test]
+        fn all_groups_together_expect_what_was_seen(groups in groups()) {
+            let is_seen = |spell: &&Spell| spell.end == End::Infection && spell.from <= spell.to;
+            let seen = groups.iter().flatten().filter(is_seen).count() as f64;
+            prop_assert!((log_rank(&groups).expected.iter().sum::<f64>() - seen).abs() < 1e-9);
+        }
+
+        #[test]
+        fn the_order_of_groups_and_spells_changes_nothing(
+            (groups, shuffled) in groups().prop_flat_map(|groups| (Just(groups.clone()), Just(groups).prop_shuffle()))
+        ) {
+            let reversed: Vec<Vec<Spell>> =
+                shuffled.into_iter().map(|spells| spells.into_iter().rev().collect()).collect();
+            let (test, other) = (log_rank(&groups), log_rank(&reversed));
+            prop_assert!(near(test.chi_square, other.chi_square) && near(test.p, other.p), "{:?} {:?}", test, other);
+            prop_assert_eq!(test.df, other.df);
+        }
+
+        #[test]
+        fn a_group_without_patients_changes_no_chi_square_and_takes_away_p(groups in groups()) {
+            let (test, with) = (log_rank(&groups), log_rank(&[groups, vec![vec![]]].concat()));
+            prop_assert_eq!((with.chi_square, with.df, with.p), (test.chi_square, test.df, None));
+        }
+
+        #[test]
+        fn groups_that_are_alike_do_not_differ(spells in spells()) {
+            let test = log_rank(&[spells.clone(), spells]);
+            prop_assert!(test.chi_square.is_none_or(|chi_square| chi_square < 1e-20), "{:?}", test);
+        }
+    }
+
+    fn spells_of(from: i64, days: &[i64]) -> Vec<Spell> {
+        days.iter().map(|to| Spell { from, to: *to, end: End::Infection }).collect()
+    }
+
+    #[test]
+    fn groups_that_are_never_at_risk_together_are_not_compared() {
+        let early = spells_of(0, &[1, 2, 3, 4, 5, 6]);
+        let late = spells_of(10, &[11, 12, 13, 14, 15, 16]);
+        let apart = log_rank(&[early.clone(), late.clone()]);
+        assert_eq!((apart.chi_square, apart.df, apart.p), (None, None, None));
+        // two pairs, each comparable in itself, are no four groups
+        let slow = |days: &[Spell]| days.iter().map(|spell| Spell { to: spell.to + 2, ..*spell }).collect::<Vec<_>>();
+        let pairs = [early.clone(), slow(&early), late.clone(), slow(&late)];
+        assert_eq!(log_rank(&pairs).chi_square, None);
+        assert!(log_rank(&pairs[..2]).chi_square.is_some() && log_rank(&pairs[2..]).chi_square.is_some());
+    }
+
+    #[test]
+    fn everybody_infected_on_one_day_shows_no_difference_and_no_chance_either() {
+        let test = log_rank(&[spells_of(0, &[3; 8]), spells_of(0, &[3; 9])]);
+        assert_eq!(test, LogRank { chi_square: None, df: None, p: None, expected: test.expected.clone() });
+        assert!((test.expected[0] - 8.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn exactly_five_expected_are_enough_for_p() {
+        // ten infections, each among equal numbers of both groups
+        let pairs: Vec<i64> = (1..=10).collect();
+        let infected_in_turn = |turn: i64| -> Vec<Spell> {
+            let end = |day: i64| if day % 2 == turn { End::Infection } else { End::Death };
+            pairs.iter().map(|day| Spell { from: 0, to: *day, end: end(*day) }).collect()
+        };
+        let test = log_rank(&[infected_in_turn(0), infected_in_turn(1)]);
+        assert!(test.expected.iter().all(|expected| (expected - 5.0).abs() < 1e-9), "{test:?}");
+        assert_eq!(test.chi_square.map(|chi_square| chi_square < 1e-20), Some(true));
+        assert!(test.p.is_some_and(|p| (p - 1.0).abs() < 1e-9));
+        let fewer = log_rank(&[infected_in_turn(0)[1..].to_vec(), infected_in_turn(1)]);
+        assert!(fewer.expected[0] < 5.0 && fewer.chi_square.is_some() && fewer.p.is_none(), "{fewer:?}");
+    }
 }

@@ -1,4 +1,6 @@
-//! One patient's time under observation since the implant, and what ended it.
+//! One patient's time under observation since the implant, what ended it, and who was at risk on a day.
+//!
+//! Left out on purpose: dates and records. A day is a whole number, counted from the implant.
 
 /// What ended a patient's time under observation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -15,11 +17,23 @@ pub enum End {
     Censored,
 }
 
+impl End {
+    /// The ends that compete: who has met one of them cannot meet another. A censoring is none of them.
+    pub const COMPETING: [End; 4] = [End::Infection, End::Death, End::Transplant, End::Recovery];
+
+    /// Every end, a censoring too.
+    pub const ALL: [End; 5] = [End::Infection, End::Death, End::Transplant, End::Recovery, End::Censored];
+}
+
 /// Whole days since the implant, under observation from the beginning of day `from` to what happened on day `to`.
 ///
 /// A patient is at risk on day t if `from` ≤ t ≤ `to`: who enters on a day can have an infection on it, and of ties the
-/// infection comes before leaving. `from` is 0 for who was observed from the implant on; later is delayed entry.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// infection comes before leaving. `from` is 0 for who was observed from the implant on; later is delayed entry. In a
+/// spell with `to` before `from` nobody was observed: it is ignored everywhere.
+///
+/// Different ends of different patients on one day happen at once, as Aalen & Johansen (Scand J Stat 1978;5:141) and R's
+/// `survival` have it: each is counted over the same patients at risk, those who leave on that day among them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Spell {
     /// The first day under observation.
     pub from: i64,
@@ -27,4 +41,125 @@ pub struct Spell {
     pub to: i64,
     /// What ended it.
     pub end: End,
+}
+
+impl Spell {
+    /// Whether anybody was observed at all: `from` is not after `to`.
+    pub fn is_observed(&self) -> bool {
+        self.from <= self.to
+    }
+}
+
+/// Spells in order, so that a day can be asked who was at risk on it and what ended on it.
+///
+/// Sorting takes n log n once, a question about a day log n. The order of the spells given changes nothing.
+///
+/// ```
+/// # use exitsite::surveillance::spell::{Cohort, End, Spell};
+/// let spell = |from, to, end| Spell { from, to, end };
+/// let cohort = Cohort::of(&[spell(0, 10, End::Infection), spell(4, 10, End::Censored), spell(11, 30, End::Death)]);
+/// let at_risk = |day| cohort.at_risk(day);
+/// assert_eq!((at_risk(3), at_risk(4)), (1, 2)); // from the day of entry on
+/// assert_eq!((at_risk(10), at_risk(11)), (2, 1)); // through the day of the end
+/// assert_eq!((cohort.ended(10, End::Infection), cohort.ended(10, End::Death)), (1, 0));
+/// assert_eq!(cohort.days(), [10, 30]);
+/// // nobody was observed from day 5 to day 4
+/// assert_eq!(Cohort::of(&[spell(5, 4, End::Infection)]).at_risk(5), 0);
+/// ```
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Cohort {
+    entries: Vec<i64>,
+    exits: Vec<(i64, End)>,
+}
+
+impl Cohort {
+    /// The spells in which somebody was observed.
+    pub fn of(spells: &[Spell]) -> Cohort {
+        let observed = || spells.iter().filter(|spell| spell.is_observed());
+        let mut entries: Vec<i64> = observed().map(|spell| spell.from).collect();
+        let mut exits: Vec<(i64, End)> = observed().map(|spell| (spell.to, spell.end)).collect();
+        entries.sort_unstable();
+        exits.sort_unstable();
+        Cohort { entries, exits }
+    }
+
+    /// The days on which a spell ended, each once, in order.
+    pub fn days(&self) -> Vec<i64> {
+        let mut days: Vec<i64> = self.exits.iter().map(|(day, _)| *day).collect();
+        days.dedup();
+        days
+    }
+
+    /// How many were at risk on a day, those who entered or left on it among them.
+    pub fn at_risk(&self, day: i64) -> u64 {
+        let entered = self.entries.partition_point(|from| *from <= day);
+        let gone = self.exits.partition_point(|(to, _)| *to < day);
+        (entered - gone) as u64
+    }
+
+    /// How many met an end on a day.
+    pub fn ended(&self, day: i64, end: End) -> u64 {
+        let before = self.exits.partition_point(|exit| *exit < (day, end));
+        let through = self.exits.partition_point(|exit| *exit <= (day, end));
+        (through - before) as u64
+    }
+
+    /// How many left on a day, whatever the end.
+    pub fn left(&self, day: i64) -> u64 {
+        End::ALL.iter().map(|end| self.ended(day, *end)).sum()
+    }
+}
+
+#[cfg(test)]
+pub(super) mod invented {
+    //! Spells for the laws of the figures: few days, so that ties, delayed entry and empty risk sets are frequent.
+
+    use proptest::prelude::*;
+    use proptest::sample::select;
+
+    use super::{End, Spell};
+
+    /// One spell over at most `days` days; about one in ten ends before it begins.
+    fn spell(days: i64) -> impl Strategy<Value = Spell> {
+        let from = prop_oneof![3 => Just(0), 2 => 0..days];
+        let length = prop_oneof![1 => -3..0i64, 9 => 0..days];
+        (from, length, select(End::ALL.to_vec())).prop_map(|(from, length, end)| Spell { from, to: from + length, end })
+    }
+
+    /// None to 40 spells: on few days or on many.
+    pub(in super::super) fn spells() -> impl Strategy<Value = Vec<Spell>> {
+        select(vec![1, 5, 30, 1000]).prop_flat_map(|days| prop::collection::vec(spell(days), 0..40))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::invented::spells;
+    use super::*;
+
+    proptest! {
+        /// Against counting one by one, as the rule is written.
+        #[test]
+        fn each_day_is_answered_as_by_counting(spells in spells(), day in -5..1100i64) {
+            let cohort = Cohort::of(&spells);
+            let count = |is: &dyn Fn(&Spell) -> bool| spells.iter().filter(|spell| is(spell)).count() as u64;
+            prop_assert_eq!(cohort.at_risk(day), count(&|spell| spell.from <= day && day <= spell.to));
+            let ended = |spell: &Spell| spell.from <= spell.to && spell.to == day;
+            for end in End::ALL {
+                prop_assert_eq!(cohort.ended(day, end), count(&|spell| ended(spell) && spell.end == end));
+            }
+            prop_assert_eq!(cohort.left(day), count(&ended));
+            prop_assert_eq!(cohort.days().contains(&day), cohort.left(day) > 0);
+        }
+    }
+
+    #[test]
+    fn the_first_and_the_last_day_that_can_be_written_are_days() {
+        let forever = Spell { from: i64::MIN, to: i64::MAX, end: End::Death };
+        let cohort = Cohort::of(&[forever, Spell { from: i64::MAX, to: i64::MIN, end: End::Death }]);
+        assert_eq!([i64::MIN, 0, i64::MAX].map(|day| cohort.at_risk(day)), [1, 1, 1]);
+        assert_eq!(cohort.days(), [i64::MAX]);
+    }
 }
