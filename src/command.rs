@@ -4,6 +4,7 @@
 
 mod alert;
 mod amend;
+mod audit;
 mod check;
 mod completions;
 mod consent;
@@ -87,6 +88,7 @@ enum Sub {
     Signals(signals::Args),
     Teaching(teaching::Args),
     Supplies(supplies::Args),
+    Audit(audit::Args),
     Alert(alert::Args),
     Round(round::Args),
     Record(record::Args),
@@ -206,6 +208,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Signals(args) => signals::run(&args, &desk),
         Sub::Teaching(args) => teaching::run(&args, &desk),
         Sub::Supplies(args) => supplies::run(&args, &desk),
+        Sub::Audit(args) => audit::run(&args, &desk),
         Sub::Alert(args) => alert::run(&args, &desk),
         Sub::Round(args) => round::run(&args, &desk),
         Sub::Record(args) => record::run(&args, &desk),

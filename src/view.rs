@@ -1,6 +1,7 @@
 //! Reports as text and as JSON: the only door to the table and the diagnostics libraries.
 
 mod alert;
+mod audit;
 pub mod change;
 mod check;
 mod due;
@@ -18,6 +19,7 @@ mod supplies;
 mod teaching;
 
 pub use alert::{Words, counted, heartbeat};
+pub use audit::{audit, audit_mark, audit_page};
 pub use check::{check, explain, explain_all};
 pub use due::due;
 pub use grade::grade;

@@ -15,7 +15,9 @@ mod signals;
 
 pub use before::{Before, Counts};
 pub use changes::{Changes, DaysInDate, Found, OnTime, PhaseChanges, PhaseShare, ShowersFollowed};
-pub use charts::{Alarm, BetweenChart, BetweenPoint, Charts, CountChart, CountPoint, OnTimeChart, OnTimePoint, SumPoint};
+pub use charts::{
+    Alarm, BetweenChart, BetweenPoint, Charts, CountChart, CountPoint, OnTimeChart, OnTimePoint, SumPoint,
+};
 pub use first::{Curves, FirstInfection, Group, GroupBy, Incidences};
 pub use infections::{ByCertainty, Comparison, Infections, Outside, Rates};
 pub use issued::{Issued, Restated, Restatement};
@@ -187,7 +189,10 @@ pub fn report(
         hidden,
         infections: Infections::of(&all, span.period),
         comparison: Comparison::of(&all, span.period, question.compare),
-        restatement: question.issued.as_ref().map(|issued| issued.compare(&all, &charts, audit.map(|audit| audit.case_definition.as_str()))),
+        restatement: question
+            .issued
+            .as_ref()
+            .map(|issued| issued.compare(&all, &charts, audit.map(|audit| audit.case_definition.as_str()))),
         first_infection: FirstInfection::of(&all, span.period.to, question.by),
         charts,
         changes: Changes::of(&all, span.period, &phases),

@@ -222,7 +222,8 @@ impl BetweenChart {
         let mut onsets: Vec<NaiveDate> = events(all, on_file).map(|(_, infection)| infection.onset).collect();
         onsets.sort();
         let limits = (basis.events > 0).then(|| Between::of(basis.days as f64 / basis.events as f64));
-        let is_beyond = |days: i64| limits.is_some_and(|limits| (days as f64) < limits.low || (days as f64) > limits.high);
+        let is_beyond =
+            |days: i64| limits.is_some_and(|limits| (days as f64) < limits.low || (days as f64) > limits.high);
         let points = onsets.windows(2).map(|pair| {
             let days = device_days(all, Period { from: after(pair[0]), to: pair[1] });
             BetweenPoint { onset: pair[1], device_days: days, beyond: is_beyond(days) }

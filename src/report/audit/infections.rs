@@ -111,12 +111,14 @@ impl Infections {
             };
             all.iter().map(of_one).sum::<usize>() as u64
         };
-        let certain = |certainty| counted.iter().filter(|(_, infection)| infection.certainty == certainty).count() as u64;
+        let certain =
+            |certainty| counted.iter().filter(|(_, infection)| infection.certainty == certainty).count() as u64;
         let possible = others(&|infection| !infection.is_certain());
         let outside = all.iter().flat_map(|one| {
-            let strays = one.infections.iter().filter(|infection| {
-                period.contains(infection.onset) && !one.stay.holds(infection.onset)
-            });
+            let strays = one
+                .infections
+                .iter()
+                .filter(|infection| period.contains(infection.onset) && !one.stay.holds(infection.onset));
             strays.map(|infection| Outside {
                 patient: one.patient.clone(),
                 file: infection.file.clone(),

@@ -51,7 +51,9 @@ impl Issued {
     /// It is none.
     pub fn read(file: &str, text: &str) -> Result<Issued, Failure> {
         let other = |what: &str| {
-            Failure::new(format!("{file} {what}; name a file that `exitsite audit … --json` wrote when the report was issued"))
+            Failure::new(format!(
+                "{file} {what}; name a file that `exitsite audit … --json` wrote when the report was issued"
+            ))
         };
         let json: Value = serde_json::from_str(text).map_err(|_| other("is no JSON"))?;
         let text = |key: &str| json.get(key).and_then(Value::as_str).map(str::to_owned);
@@ -65,7 +67,8 @@ impl Issued {
             as_of: text("as_of").ok_or_else(|| other("does not say as of when it is"))?,
             version: text("version").unwrap_or_default(),
             case_definition: text("case_definition"),
-            months: months.ok_or_else(|| other("holds no infections by month, as one for outside of the house does not"))?,
+            months: months
+                .ok_or_else(|| other("holds no infections by month, as one for outside of the house does not"))?,
         })
     }
 

@@ -87,7 +87,9 @@ pub fn heading(report: &AuditReport) -> Vec<String> {
     if census.device_days == 0 {
         words.push("Nobody on file was under support in this period, so there is nothing to count over.".to_owned());
     } else if report.small {
-        words.push("These figures are small: under 20 patient-months. One event more or less changes them much.".to_owned());
+        words.push(
+            "These figures are small: under 20 patient-months. One event more or less changes them much.".to_owned(),
+        );
     }
     words
 }
@@ -166,7 +168,10 @@ mod tests {
 
     #[test]
     fn numbers_are_written_as_people_read_them() {
-        assert_eq!([0, 999, 1000, 2140, 1234567, -1000].map(whole), ["0", "999", "1,000", "2,140", "1,234,567", "-1,000"]);
+        assert_eq!(
+            [0, 999, 1000, 2140, 1234567, -1000].map(whole),
+            ["0", "999", "1,000", "2,140", "1,234,567", "-1,000"]
+        );
         assert_eq!(limits(Some(0.289), Some(4.1), 2), "0.29 to 4.10");
         assert_eq!(limits(None, Some(4.1), 2), "0.00 to 4.10");
         assert_eq!(limits(Some(0.289), None, 2), "0.29 or more");

@@ -16,13 +16,12 @@ pub(super) fn infections(report: &AuditReport) -> Section {
             limits(rate.mid_p_low, rate.mid_p_high, 2),
         ]
     };
-    let definition = report.case_definition.as_deref().map_or("not known: that part of policy.toml cannot be used".to_owned(), visible);
-    let parts: Vec<String> = found
-        .by_part
-        .iter()
-        .filter(|(_, count)| **count > 0)
-        .map(|(part, count)| format!("{part} {count}"))
-        .collect();
+    let definition = report
+        .case_definition
+        .as_deref()
+        .map_or("not known: that part of policy.toml cannot be used".to_owned(), visible);
+    let parts: Vec<String> =
+        found.by_part.iter().filter(|(_, count)| **count > 0).map(|(part, count)| format!("{part} {count}")).collect();
     let parts = if parts.is_empty() { String::new() } else { format!(" By part: {}.", parts.join(", ")) };
     let mut section = Section::new("Infections")
         .say(meaning(report))
@@ -37,7 +36,8 @@ pub(super) fn infections(report: &AuditReport) -> Section {
             found.possible, found.recurrences
         ));
     if !found.outside.is_empty() {
-        let files: Vec<String> = found.outside.iter().map(|one| format!("{} ({})", visible(&one.file), one.onset)).collect();
+        let files: Vec<String> =
+            found.outside.iter().map(|one| format!("{} ({})", visible(&one.file), one.onset)).collect();
         section = section.say(format!(
             "An error in the data, and not counted: the onset lies outside of the patient's time on file in {}.",
             files.join(", ")
@@ -209,7 +209,9 @@ pub(super) fn alarm(alarm: &Alarm) -> Section {
 
 pub(super) fn restatement(restated: &Restatement) -> Section {
     let mut section = Section::new("Since the report that was issued").say(match restated.months.len() {
-        0 => format!("Issued as of {}: the infections of its months are as they were.", visible(&restated.issued_as_of)),
+        0 => {
+            format!("Issued as of {}: the infections of its months are as they were.", visible(&restated.issued_as_of))
+        }
         n => format!(
             "Issued as of {}: the infections of {} are not as they were.",
             visible(&restated.issued_as_of),

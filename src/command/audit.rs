@@ -1,0 +1,197 @@
+//! `exitsite audit`
+
+use std::path::PathBuf;
+
+use chrono::{Datelike, NaiveDate};
+
+use super::{Asking, Desk, Outcome};
+use crate::audit::{Span, months, next_month};
+use crate::day::{Period, before, is_date_of_care, plus};
+use crate::folder::{read_outside, write_outside};
+use crate::problem::Failure;
+use crate::report::Report;
+use crate::report::audit::{self, GroupBy, Issued, Question};
+use crate::view;
+
+/// The largest report that is read, in bytes.
+const LARGEST: u64 = 64_000_000;
+
+/// The report of a period: infections over device-days, changes, showers, signals, and what chance alone would do
+///
+/// Without a period it is the last month that is over. Every figure says over what it is counted and between which
+/// limits it lies.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    period: PeriodArgs,
+
+    /// Compare with this time instead: its first and last day; default: the 12 months to the period's end with the 12 before
+    #[arg(long, value_names = ["FROM", "TO"], num_args = 2)]
+    compare: Option<Vec<String>>,
+
+    /// Compare the time to a first infection by what patients have in common
+    #[arg(long, value_name = "FIELD")]
+    by: Option<GroupBy>,
+
+    /// Say what has changed since a report was issued, of which this file holds the JSON
+    #[arg(long, value_name = "FILE")]
+    issued: Option<PathBuf>,
+
+    /// Write a page with charts, to read or print, into this file; only a page of this command is replaced
+    #[arg(long, value_name = "FILE", conflicts_with = "json")]
+    html: Option<PathBuf>,
+
+    #[command(flatten)]
+    asking: Asking,
+}
+
+/// The period: one of these.
+#[derive(Debug, clap::Args)]
+struct PeriodArgs {
+    /// A month
+    #[arg(long, value_name = "YYYY-MM", conflicts_with_all = ["quarter", "year", "from", "to"])]
+    month: Option<String>,
+
+    /// A quarter
+    #[arg(long, value_name = "YYYY-Qn", conflicts_with_all = ["year", "from", "to"])]
+    quarter: Option<String>,
+
+    /// A year
+    #[arg(long, value_name = "YYYY", conflicts_with_all = ["from", "to"])]
+    year: Option<String>,
+
+    /// The first day
+    #[arg(long, value_name = "DATE", requires = "to")]
+    from: Option<String>,
+
+    /// The last day
+    #[arg(long, value_name = "DATE", requires = "from")]
+    to: Option<String>,
+}
+
+pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    let program = desk.program(&args.asking)?;
+    let as_of = desk.as_of(&program, &args.asking)?;
+    let Some(plan) = program.plan() else {
+        return Err(Failure::new("policy.toml cannot be used, so nothing can be counted; `exitsite check` says why"));
+    };
+    let today = plan.calendar.today(as_of.instant);
+    let asked = args.period.days(today)?;
+    let look_back = program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
+    let look_back_days = look_back.map_or(0, |signals| signals.look_back_days);
+    let span = Span::of(asked, today, look_back_days).ok_or_else(|| not_begun(asked, today))?;
+    let question = Question {
+        compare: args.compare.as_deref().map(compared).transpose()?,
+        by: args.by,
+        issued: args.issued.as_ref().map(|file| issued(file, desk)).transpose()?,
+    };
+    let (body, unusable) = audit::report(&program, plan, as_of, &span, &question);
+    let report = Report::of("audit", as_of, &plan.calendar, unusable, body);
+    if let Some(file) = &args.html {
+        write_outside(&desk.surroundings.here.join(file), &view::audit_page(&report), Some(&view::audit_mark()))?;
+        let said = format!("Wrote {}: the report with its charts.\n", file.display());
+        return Ok(Outcome::report(said, &report.unusable));
+    }
+    let text = if args.asking.json { view::json(&report) } else { view::audit(&report, desk.look) };
+    Ok(Outcome::report(text, &report.unusable))
+}
+
+impl PeriodArgs {
+    /// The days that are asked about.
+    fn days(&self, today: NaiveDate) -> Result<Period, Failure> {
+        match (&self.month, &self.quarter, &self.year, &self.from, &self.to) {
+            (Some(text), ..) => month(text).ok_or_else(|| wrong("--month", text, "2026-10")),
+            (_, Some(text), ..) => quarter(text).ok_or_else(|| wrong("--quarter", text, "2026-Q3")),
+            (_, _, Some(text), ..) => year(text).ok_or_else(|| wrong("--year", text, "2026")),
+            (.., Some(from), Some(to)) => days(("--from", from), ("--to", to)),
+            _ => Ok(last_month(today)),
+        }
+    }
+}
+
+/// The last month that is over on a day.
+fn last_month(today: NaiveDate) -> Period {
+    let last = before(today.with_day(1).unwrap_or(today));
+    Period { from: last.with_day(1).unwrap_or(last), to: last }
+}
+
+fn month(text: &str) -> Option<Period> {
+    let from = first_of(text)?;
+    Some(Period { from, to: before(next_month(from)) })
+}
+
+fn quarter(text: &str) -> Option<Period> {
+    let (year, n) = text.split_once("-Q").or_else(|| text.split_once("-q"))?;
+    let n: u32 = n.parse().ok().filter(|n| (1..=4).contains(n))?;
+    let from = first_of(&format!("{year}-{:02}", 3 * n - 2))?;
+    let third = months(Period { from, to: plus(from, 92) }).nth(2)?;
+    Some(Period { from, to: before(next_month(third.from)) })
+}
+
+fn year(text: &str) -> Option<Period> {
+    let from = first_of(&format!("{text}-01"))?;
+    Some(Period { from, to: before(NaiveDate::from_ymd_opt(from.year() + 1, 1, 1)?) })
+}
+
+/// The first day of a month, written as 2026-10.
+fn first_of(text: &str) -> Option<NaiveDate> {
+    let day = format!("{text}-01").parse().ok().filter(|day| is_date_of_care(*day));
+    day.filter(|_| text.len() == 7)
+}
+
+fn days(from: (&str, &str), to: (&str, &str)) -> Result<Period, Failure> {
+    let read = |(flag, text): (&str, &str)| {
+        let day = text.parse::<NaiveDate>().ok().filter(|day| is_date_of_care(*day));
+        day.ok_or_else(|| wrong(flag, text, "2026-10-31"))
+    };
+    let period = Period { from: read(from)?, to: read(to)? };
+    if period.to < period.from {
+        return Err(Failure::new(format!("{} lies before {}; exchange them", period.to, period.from)));
+    }
+    Ok(period)
+}
+
+fn compared(both: &[String]) -> Result<Period, Failure> {
+    match both {
+        [from, to] => days(("--compare", from), ("--compare", to)),
+        _ => Err(Failure::new("--compare needs two days, the first and the last")),
+    }
+}
+
+fn issued(file: &PathBuf, desk: &Desk) -> Result<Issued, Failure> {
+    let bytes = read_outside(&desk.surroundings.here.join(file), LARGEST)?;
+    Issued::read(&file.display().to_string(), &String::from_utf8_lossy(&bytes))
+}
+
+fn wrong(flag: &str, text: &str, example: &str) -> Failure {
+    Failure::new(format!("{flag} \"{}\" is not understood; write it as {example}", crate::text::visible(text)))
+}
+
+fn not_begun(asked: Period, today: NaiveDate) -> Failure {
+    Failure::new(format!("{} to {} has not begun: today is {today}; name a period that has", asked.from, asked.to))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn periods_are_whole_months_quarters_and_years() {
+        let check = |period: Option<Period>, expected: &str| {
+            let shown = period.map_or("none".to_owned(), |period| format!("{} {}", period.from, period.to));
+            assert_eq!(shown, expected);
+        };
+        check(month("2028-02"), "2028-02-01 2028-02-29");
+        check(month("2026-12"), "2026-12-01 2026-12-31");
+        check(month("2026-13"), "none");
+        check(month("2026-1"), "none");
+        check(month("1066-01"), "none");
+        check(quarter("2026-Q1"), "2026-01-01 2026-03-31");
+        check(quarter("2026-Q4"), "2026-10-01 2026-12-31");
+        check(quarter("2026-Q5"), "none");
+        check(year("2026"), "2026-01-01 2026-12-31");
+        check(year("26"), "none");
+        check(Some(last_month("2026-03-15".parse().unwrap())), "2026-02-01 2026-02-28");
+        check(Some(last_month("2026-01-01".parse().unwrap())), "2025-12-01 2025-12-31");
+    }
+}
