@@ -25,7 +25,7 @@ pub use stay::Stay;
 use chrono::NaiveDate;
 
 use crate::day::AsOf;
-use crate::event::Fact;
+use crate::event::{Event, EventName, Fact, Kind};
 use crate::history::History;
 use crate::patient::{Patient, Reports, Where};
 use crate::policy::CarePlace;
@@ -46,7 +46,7 @@ pub struct Contribution {
     pub traits: Traits,
     /// Every determination on file, by onset.
     pub infections: Vec<Infection>,
-    /// Changes, showers, what was found; None where a file that could say otherwise cannot be used.
+    /// Changes, showers, what was found; None where a file of those days, or of the next change, cannot be used.
     pub care: Option<Care>,
     /// What may lead to an infection, from the charts' first day on; None as above.
     pub happenings: Option<Vec<Happening>>,
@@ -88,9 +88,9 @@ impl Contribution {
         history.open_for_audit(span.files_from, span.charts, &items, OWN_USE_DAYS, as_of);
         let (events, problems) = history.into_events();
         let problems = unusable(problems);
+        let is_whole = !problems.iter().any(|problem| may_hide(problem, &events, span.period.to));
         let quality = Quality::of(policy, &patient, &events, as_of.instant, span.period);
         let timeline = Timeline::of(&patient, events, as_of.instant);
-        let is_whole = problems.is_empty();
         let care = policy.plan.as_ref().filter(|_| is_whole).map(|plan| Care::of(plan, &timeline, span));
         let happenings = care.as_ref().map(|care| happening::all(&timeline, care, span));
         Ok(Contribution {
@@ -136,9 +136,8 @@ fn episodes(program: &Program, timeline: &Timeline, span: &Span) -> Option<Vec<E
 }
 
 fn traumas(timeline: &Timeline, span: &Span) -> u64 {
-    let is_counted = |event: &&crate::event::Event| {
-        matches!(event.fact, Fact::Trauma(_)) && span.period.contains(event.when.care_day)
-    };
+    let is_counted =
+        |event: &&Event| matches!(event.fact, Fact::Trauma(_)) && span.period.contains(event.when.care_day);
     timeline.events().iter().filter(is_counted).count() as u64
 }
 
@@ -147,6 +146,16 @@ fn days_not_covered(timeline: &Timeline, span: &Span) -> u64 {
     let stay = Stay::of(timeline.patient);
     let days = span.period.days().filter(|day| stay.is_patient_day(*day) && *day < timeline.today);
     days.filter(|day| timeline.patient.place(*day) != CarePlace::Elsewhere && !timeline.is_covered(*day)).count() as u64
+}
+
+/// Whether a file that cannot be used may be one that decides about the days up to `last`: its name says a later day
+/// only if a change between the two is known, which ends the chain of the period.
+fn may_hide(problem: &Problem, events: &[Event], last: NaiveDate) -> bool {
+    let name = problem.place.file.rsplit('/').next().and_then(EventName::read);
+    let is_behind =
+        |event: &&Event| event.name.kind == Kind::Change && event.void.is_none() && event.when.care_day > last;
+    let first_behind = events.iter().filter(is_behind).map(|event| event.when.care_day).min();
+    name.is_none_or(|name| first_behind.is_none_or(|behind| name.date <= behind))
 }
 
 fn unusable(mut problems: Vec<Problem>) -> Vec<Problem> {

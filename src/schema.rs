@@ -12,6 +12,7 @@ use crate::people::People;
 use crate::policy::Policy;
 use crate::record::{Field, Shape};
 use crate::report::Report;
+use crate::report::audit::AuditReport;
 use crate::report::{
     alert::AlertReport, check::CheckReport, due::DueReport, grade::GradeReport, history::HistoryReport,
     missed::MissedReport, sheet::SheetReport, show::ShowReport, signals::SignalsReport, supplies::SuppliesReport,
@@ -23,8 +24,20 @@ use crate::word::Word;
 const FILES: [&str; 3] = ["policy", "people", "patient"];
 
 /// The reports, by their command; `teaching` is a kind of event already.
-const REPORTS: [&str; 11] =
-    ["alert", "check", "due", "missed", "grade", "show", "history", "sheet", "signals", "teaching-report", "supplies"];
+const REPORTS: [&str; 12] = [
+    "alert",
+    "audit",
+    "check",
+    "due",
+    "missed",
+    "grade",
+    "show",
+    "history",
+    "sheet",
+    "signals",
+    "teaching-report",
+    "supplies",
+];
 
 /// The name of every schema: the files, the kinds of events, the reports.
 pub fn names() -> Vec<&'static str> {
@@ -35,6 +48,7 @@ pub fn names() -> Vec<&'static str> {
 pub fn schema(name: &str) -> Option<Value> {
     let report = match name {
         "alert" => Some(schema_for!(Report<AlertReport>)),
+        "audit" => Some(schema_for!(Report<AuditReport>)),
         "check" => Some(schema_for!(Report<CheckReport>)),
         "due" => Some(schema_for!(Report<DueReport>)),
         "missed" => Some(schema_for!(Report<MissedReport>)),

@@ -164,7 +164,8 @@ pub fn report(
             }
             Ok(contribution) => {
                 if !contribution.problems.is_empty() {
-                    hidden.push(Hidden { patient: code.clone(), what: LEFT_OUT.to_owned() });
+                    let what = if contribution.care.is_some() { LATER } else { LEFT_OUT };
+                    hidden.push(Hidden { patient: code.clone(), what: what.to_owned() });
                 }
                 unusable.extend(contribution.problems.iter().map(Unusable::from));
                 all.push(contribution);
@@ -215,6 +216,9 @@ pub fn report(
 const NOT_COUNTED: &str = "not counted at all: neither device-days nor infections";
 /// What is hidden where another file cannot be used.
 const LEFT_OUT: &str = "left out of changes, showers, what was found, signals and what came before infections; an infection or a pull in a file that cannot be used is not counted";
+
+/// What is hidden where a file of a later day cannot be used.
+const LATER: &str = "counted, since the file is named for a later day; an infection with its onset in the period, or an answer to a signal, may be hidden in it";
 
 impl Census {
     fn of(all: &[Contribution], period: Period) -> Census {

@@ -49,7 +49,7 @@ fn text(section: &Section, look: Look) -> String {
 
 /// A table where it fits; else each row as a line of its own, each figure behind its name.
 fn figures(sheet: &Sheet, look: Look) -> String {
-    let needs: usize = (0..sheet.heads.len()).map(|n| widest(sheet.heads[n], &sheet.rows, n) + 2).sum();
+    let needs: usize = (0..sheet.heads.len()).map(|n| widest(&sheet.heads[n], &sheet.rows, n) + 2).sum();
     if needs <= look.width + 2 {
         return numbers(sheet, look);
     }
@@ -71,7 +71,7 @@ fn numbers(sheet: &Sheet, look: Look) -> String {
             && cells.all(|cell| cell == "-" || cell.starts_with(|c: char| c.is_ascii_digit()))
     };
     let right: Vec<bool> = (0..sheet.heads.len()).map(is_figure).collect();
-    let widths: Vec<usize> = (0..sheet.heads.len()).map(|n| widest(sheet.heads[n], &sheet.rows, n)).collect();
+    let widths: Vec<usize> = (0..sheet.heads.len()).map(|n| widest(&sheet.heads[n], &sheet.rows, n)).collect();
     let align = |n: usize, text: &str| {
         if right[n] { format!("{text:>width$}", width = widths[n]) } else { text.to_owned() }
     };

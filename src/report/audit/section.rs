@@ -27,7 +27,7 @@ pub struct Section {
 #[derive(Debug, Clone)]
 pub struct Sheet {
     /// The heads of the columns.
-    pub heads: Vec<&'static str>,
+    pub heads: Vec<String>,
     /// The rows.
     pub rows: Vec<Vec<String>>,
 }
@@ -104,9 +104,9 @@ impl Section {
         self
     }
 
-    fn show(mut self, heads: &[&'static str], rows: Vec<Vec<String>>) -> Section {
+    fn show(mut self, heads: &[&str], rows: Vec<Vec<String>>) -> Section {
         if !rows.is_empty() {
-            self.sheets.push(Sheet { heads: heads.to_vec(), rows });
+            self.sheets.push(Sheet { heads: heads.iter().map(|head| (*head).to_owned()).collect(), rows });
         }
         self
     }

@@ -45,27 +45,26 @@ pub(super) fn signals(signals: &SignalCounts) -> Section {
 }
 
 pub(super) fn before_infection(all: &[Before]) -> Option<Section> {
-    let rows = all.iter().flat_map(|before| {
+    let section = Section::new("Before each infection").say(
+        "What is on file of the 30 days before each onset; beside it the same per 30 days of that patient's own earlier time, the year before those days, and of the whole program in the period. Not a cause.",
+    );
+    let add = |section: Section, before: &Before| {
         let own = before.own_per_30_days.map(|counts| counts.named());
         let program = before.program_per_30_days.map(|counts| counts.named());
         let who = format!("{} {}", before.patient, before.onset);
-        let none = vec![vec![who.clone(), "not known".into(), "-".into(), "-".into(), "-".into()]];
-        let Some(window) = before.window else { return none };
+        let Some(window) = before.window else { return section.say(format!("{who}: not known.")) };
         let row = |(n, (name, count)): (usize, (&str, u64))| {
             vec![
-                if n == 0 { who.clone() } else { String::new() },
                 name.to_owned(),
                 count.to_string(),
                 known(own.map(|own| own[n].1), 2),
                 known(program.map(|program| program[n].1), 2),
             ]
         };
-        window.named().into_iter().enumerate().map(row).collect()
-    });
-    let section = Section::new("Before each infection")
-        .say("What is on file of the 30 days before each onset; beside it the same per 30 days of that patient's own earlier time, the year before those days, and of the whole program in the period. Not a cause.")
-        .show(&["infection", "what", "30 days before", "own per 30", "program per 30"], rows.collect());
-    (!all.is_empty()).then_some(section)
+        let rows = window.named().into_iter().enumerate().map(row).collect();
+        section.show(&[who.as_str(), "30 days before", "own, per 30", "program, per 30"], rows)
+    };
+    (!all.is_empty()).then(|| all.iter().fold(section, add))
 }
 
 pub(super) fn pulls_and_organisms(report: &AuditReport) -> Section {

@@ -37,14 +37,14 @@ pub(super) fn first_infection(first: &FirstInfection) -> Section {
     };
     let heads = ["day", "at risk", "infected", "95 %", "died", "transplant", "free", "95 %"];
     let mut section = section
-        .say("Infected, died, transplant: how many have met each end first (cumulative incidence); this is what happens to patients. Free: who would still be free of an infection if nothing else ended support (Kaplan–Meier); this compares care, and is not a share of patients.")
+        .say("Infected, died, transplant: how many have met each end first (cumulative incidence); this is what happens to patients. Free: who would still be free of an infection if nothing else ended support (Kaplan–Meier); this compares care, and is not a share of patients. Where few are at risk one infection moves a curve far; under 10 it says little.")
         .show(&heads, days.iter().map(row).collect())
         .draw(Picture::Incidence)
         .draw(Picture::Freedom);
-    if let Some(by) = first.by {
+    if first.by.is_some() {
         section = section.say(groups(first)).show(
             &["group", "patients", "infections", "expected", "median days", "95 %"],
-            first.groups.iter().map(|group| group_row(group, by.to_string() == "caregivers")).collect(),
+            first.groups.iter().map(group_row).collect(),
         );
     }
     section
@@ -55,7 +55,11 @@ fn meaning(first: &FirstInfection) -> String {
     match first.median_days {
         _ if first.n == 0 => "Nobody is followed from the beginning, so there is no curve.".to_owned(),
         Median { value: Some(median), low, high } => {
-            format!("{infected}; half would have one by day {median:.0} (95 % {}).", open_limits(low, high))
+            let at_risk = at_risk(&first.freedom, median as i64);
+            format!(
+                "{infected}; half would have one by day {median:.0} (95 % {}), with {at_risk} at risk on that day.",
+                open_limits(low, high)
+            )
         }
         Median { value: None, .. } => format!("{infected}; the curve does not reach half, so there is no median."),
     }
@@ -76,7 +80,7 @@ fn groups(first: &FirstInfection) -> String {
     }
 }
 
-fn group_row(group: &Group, _is_count: bool) -> Vec<String> {
+fn group_row(group: &Group) -> Vec<String> {
     vec![
         visible(&group.value),
         group.n.to_string(),
