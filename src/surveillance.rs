@@ -11,3 +11,4 @@ pub mod rate;
 pub mod ratio;
 pub mod share;
 pub mod spell;
+pub mod tail;
