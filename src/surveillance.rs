@@ -12,3 +12,4 @@ pub mod rate;
 pub mod ratio;
 pub mod share;
 pub mod spell;
+pub mod tail;
