@@ -4,3 +4,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
 mod calendar;
+mod freedom;
+mod incidence;
+mod log_rank;
+mod spells;
