@@ -98,8 +98,7 @@ fn further(cell: usize, cells: &[Cell], sums: &[Sum], left_out: &[bool]) -> Opti
 /// What can be said of each cell, from all that is told: each sum bounds its parts by the others, again and again.
 fn ranges(cells: &[Cell], sums: &[Sum], left_out: &[bool]) -> Vec<Range> {
     let told = |n: usize| Range { low: cells[n].value, high: cells[n].value };
-    let mut ranges: Vec<Range> =
-        (0..cells.len()).map(|n| if left_out[n] { Range::UNKNOWN } else { told(n) }).collect();
+    let mut ranges: Vec<Range> = (0..cells.len()).map(|n| if left_out[n] { Range::UNKNOWN } else { told(n) }).collect();
     loop {
         let before = ranges.clone();
         for sum in sums {

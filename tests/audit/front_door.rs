@@ -12,9 +12,27 @@ use super::{audit, is_near, number};
 
 /// Weeks, and whether there was a relapse.
 const TREATED: [(i64, bool); 21] = [
-    (6, true), (6, true), (6, true), (6, false), (7, true), (9, false), (10, true), (10, false), (11, false), (13, true),
-    (16, true), (17, false), (19, false), (20, false), (22, true), (23, true), (25, false), (32, false), (32, false),
-    (34, false), (35, false),
+    (6, true),
+    (6, true),
+    (6, true),
+    (6, false),
+    (7, true),
+    (9, false),
+    (10, true),
+    (10, false),
+    (11, false),
+    (13, true),
+    (16, true),
+    (17, false),
+    (19, false),
+    (20, false),
+    (22, true),
+    (23, true),
+    (25, false),
+    (32, false),
+    (32, false),
+    (34, false),
+    (35, false),
 ];
 const PLACEBO: [i64; 21] = [1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23];
 
@@ -29,7 +47,8 @@ fn trial() -> Desk {
         let implanted = NaiveDate::from_ymd_opt(2020, 1, 10).unwrap() + TimeDelta::days(n as i64);
         let day = implanted + TimeDelta::days(weeks);
         let code = format!("P-{:03}", n + 1);
-        let ended = if is_relapse { String::new() } else { format!("[ended]\non = {day}\nwhy = 'transferred'\nby = 'co-1'\n") };
+        let ended =
+            if is_relapse { String::new() } else { format!("[ended]\non = {day}\nwhy = 'transferred'\nby = 'co-1'\n") };
         let course = format!(
             "code = '{code}'\nimplanted = {implanted}\n[[exit]]\nid = 'a'\nwhere = '{at}'\nfrom = {implanted}\nwhy = 'implant'\n[[care]]\nfrom = {implanted}\nplace = 'home'\n{ended}"
         );
@@ -55,8 +74,13 @@ fn the_published_table_of_freedom_medians_and_log_rank_come_out_of_records() {
     let [placebo, treated] = &groups[..] else { panic!("{groups:?}") };
     assert_eq!((&placebo["value"], &treated["value"]), (&"left-upper".into(), &"right-upper".into()));
     let published = [
-        (6, 0.8571, 0.0764), (7, 0.8067, 0.0869), (10, 0.7529, 0.0963), (13, 0.6902, 0.1068), (16, 0.6275, 0.1141),
-        (22, 0.5378, 0.1282), (23, 0.4482, 0.1346),
+        (6, 0.8571, 0.0764),
+        (7, 0.8067, 0.0869),
+        (10, 0.7529, 0.0963),
+        (13, 0.6902, 0.1068),
+        (16, 0.6275, 0.1141),
+        (22, 0.5378, 0.1282),
+        (23, 0.4482, 0.1346),
     ];
     for (day, survival, std_error) in published {
         let step = survival_on(treated, day);

@@ -98,7 +98,10 @@ fn an_added_month_changes_no_earlier_point_of_a_chart() {
     }
     assert!(points(&after, "infections").len() == points(&before, "infections").len() + 1);
     let shares = |report: &Value| -> Vec<(String, Value, Value)> {
-        points(report, "on_time").iter().map(|point| (point["month"].to_string(), point["days"].clone(), point["in_date"].clone())).collect()
+        points(report, "on_time")
+            .iter()
+            .map(|point| (point["month"].to_string(), point["days"].clone(), point["in_date"].clone()))
+            .collect()
     };
     let (before, after) = (shares(&before), shares(&after));
     assert_eq!(before[1..], after[..before.len() - 1]);
@@ -116,7 +119,11 @@ fn the_parts_of_a_share_add_up_to_the_whole() {
     let year = audit(&["--year", "2025"]);
     let phases = year["changes"]["by_phase"].as_array().unwrap();
     for key in ["expected", "on_time", "late", "missed", "unreported"] {
-        assert_eq!(count(&year["changes"], &format!("/{key}")), phases.iter().map(|one| one[key].as_i64().unwrap()).sum::<i64>(), "{key}");
+        assert_eq!(
+            count(&year["changes"], &format!("/{key}")),
+            phases.iter().map(|one| one[key].as_i64().unwrap()).sum::<i64>(),
+            "{key}"
+        );
     }
     let value = year["changes"]["days_in_date"]["share"]["value"].as_f64().unwrap();
     let weighed: f64 = phases

@@ -67,7 +67,10 @@ fn report(desk: &Desk) -> Value {
 fn device_days_are_half_open_and_days_elsewhere_are_told_apart() {
     let census = &report(&october())["census"];
     // October of P-001: 31. P-002 from the 11th to the 20th: 10, three of them elsewhere.
-    assert_eq!((&census["patients"], &census["device_days"], &census["days_elsewhere"]), (&2.into(), &41.into(), &3.into()));
+    assert_eq!(
+        (&census["patients"], &census["device_days"], &census["days_elsewhere"]),
+        (&2.into(), &41.into(), &3.into())
+    );
     is_near(number(census, "/patient_months"), 41.0 / 30.4375, 1e-12);
     is_near(number(census, "/patient_years"), 41.0 / 365.25, 1e-12);
 }
@@ -100,7 +103,8 @@ fn changes_and_days_in_date_are_those_of_the_calendar() {
     assert_eq!((&changes["days_in_date"]["days"], &changes["days_in_date"]["in_date"]), (&37.into(), &28.into()));
     assert_eq!(changes["patients_under_90"], 1);
     is_near(number(changes, "/share/value"), 13.0 / 21.0, 1e-12);
-    let phases: Vec<&str> = changes["by_phase"].as_array().unwrap().iter().map(|one| one["phase"].as_str().unwrap()).collect();
+    let phases: Vec<&str> =
+        changes["by_phase"].as_array().unwrap().iter().map(|one| one["phase"].as_str().unwrap()).collect();
     assert_eq!(phases, ["early", "home"]);
 }
 
@@ -210,7 +214,17 @@ fn the_data_are_judged_too() {
     let quality = &report(&desk)["data_quality"];
     // 14 changes, 3 showers, 1 pull; the determination is of November.
     assert_eq!((&quality["events"], &quality["times_unknown"]), (&18.into(), &1.into()));
-    assert_eq!((&quality["late_entries"], &quality["voided"], &quality["days_not_covered"]), (&0.into(), &0.into(), &0.into()));
-    put(&desk, "P-001", "2026-10-30", "18:00", "inspection", "anchor = 'in-place'\n[entered]\nat = 2026-11-02T19:00:00\nby = 'rn-07'");
+    assert_eq!(
+        (&quality["late_entries"], &quality["voided"], &quality["days_not_covered"]),
+        (&0.into(), &0.into(), &0.into())
+    );
+    put(
+        &desk,
+        "P-001",
+        "2026-10-30",
+        "18:00",
+        "inspection",
+        "anchor = 'in-place'\n[entered]\nat = 2026-11-02T19:00:00\nby = 'rn-07'",
+    );
     assert_eq!(report(&desk)["data_quality"]["late_entries"], 1);
 }

@@ -9,3 +9,7 @@ mod counts;
 mod rate;
 mod ratio;
 mod share;
+mod freedom;
+mod incidence;
+mod log_rank;
+mod spells;

@@ -144,7 +144,8 @@ impl OutsideReport {
             ));
         }
         let days = counts.add("device-days", all.iter().map(|one| supported(one) as u64));
-        let elsewhere = counts.add("device-days elsewhere", all.iter().map(|one| one.stay.days_elsewhere(span.period) as u64));
+        let elsewhere =
+            counts.add("device-days elsewhere", all.iter().map(|one| one.stay.days_elsewhere(span.period) as u64));
         let not_elsewhere = |one: &Contribution| (supported(one) - one.stay.days_elsewhere(span.period)) as u64;
         counts.rest(days, &[elsewhere], all.iter().map(not_elsewhere));
         let events = infections(&mut counts, all, span.period);
@@ -161,7 +162,8 @@ impl OutsideReport {
             let figure = Figure { name: name.to_owned(), value: rate.rate, low: rate.low, high: rate.high };
             if known { figure } else { Figure { value: None, low: None, high: None, ..figure } }
         };
-        let mut figures = vec![rate("infections per 1,000 device-days", events), rate("pulls per 1,000 device-days", traumas)];
+        let mut figures =
+            vec![rate("infections per 1,000 device-days", events), rate("pulls per 1,000 device-days", traumas)];
         figures.extend(shares.iter().map(|share| share.figure(told(share.part) && told(share.whole))));
         let printed = (0..counts.cells.len()).filter(|n| counts.is_printed[*n]);
         let count = |n: usize| Told { name: counts.names[n].clone(), value: told(n).then_some(counts.cells[n].value) };
@@ -183,7 +185,10 @@ impl OutsideReport {
 /// Whole months of a period.
 fn whole_months(period: Period) -> u32 {
     let end = after(period.to);
-    (1..).take_while(|n| period.from.checked_add_months(Months::new(*n)).is_some_and(|day| day <= end)).last().unwrap_or(0)
+    (1..)
+        .take_while(|n| period.from.checked_add_months(Months::new(*n)).is_some_and(|day| day <= end))
+        .last()
+        .unwrap_or(0)
 }
 
 fn nameless() -> Unusable {
@@ -402,7 +407,8 @@ fn quality(counts: &mut Counts, all: &[Contribution]) {
 /// The same in sections for people.
 pub fn outside_sections(report: &OutsideReport) -> Vec<Section> {
     let left_out = report.counts.iter().filter(|count| count.value.is_none()).count();
-    let shown = |count: &Told| vec![count.name.clone(), count.value.map_or("left out".to_owned(), |value| whole(value as i64))];
+    let shown =
+        |count: &Told| vec![count.name.clone(), count.value.map_or("left out".to_owned(), |value| whole(value as i64))];
     let figure = |figure: &Figure| match figure.name.contains("per 1,000") {
         true => vec![
             figure.name.clone(),
