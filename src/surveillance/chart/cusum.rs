@@ -53,7 +53,7 @@ impl Cusum {
     /// assert_eq!(format!("{:.3} {:.1} {:.1}", cusum.threshold, cusum.in_control_months, cusum.expected_delay_months), "2.557 100.1 7.1");
     /// ```
     pub fn of(expected: f64) -> Cusum {
-        let expected = expected.max(LEAST_EXPECTED).min(MOST_EXPECTED);
+        let expected = if expected > LEAST_EXPECTED { expected.min(MOST_EXPECTED) } else { LEAST_EXPECTED };
         let threshold = |steps: u32| f64::from(steps) / f64::from(STEPS_OF_ONE);
         let months = |steps, ratio: f64| {
             run_length(ratio * expected, (RATIO - 1.0) * expected / RATIO.ln(), threshold(steps) / RATIO.ln(), 0.0)
