@@ -162,7 +162,7 @@ mod tests {
                 before = step.survival;
                 let is_inside = step.survival > 0.0 && step.survival < 1.0;
                 prop_assert_eq!(step.std_error.is_some(), step.survival > 0.0);
-                prop_assert!(step.std_error.is_none_or(|std_error| is_share(std_error)), "{:?}", step);
+                prop_assert!(step.std_error.is_none_or(is_share), "{:?}", step);
                 prop_assert_eq!((step.low.is_some(), step.high.is_some()), (is_inside, is_inside));
                 if let (Some(low), Some(high)) = (step.low, step.high) {
                     prop_assert!(is_share(low) && is_share(high), "{:?}", step);
