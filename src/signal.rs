@@ -231,15 +231,17 @@ struct Fold<'a> {
     exit: Option<String>,
     done: Vec<Episode>,
     up: Option<Episode>,
+    /// The latest moment at which an event can have shown what is up.
+    shown_by: Option<Instant>,
 }
 
 impl<'a> Fold<'a> {
     fn of_exit(site: &Site<'a>, signal: About) -> Fold<'a> {
-        Fold { watch: site.watch, signal, exit: Some(site.exit.id.clone()), done: Vec::new(), up: None }
+        Fold { watch: site.watch, signal, exit: Some(site.exit.id.clone()), done: Vec::new(), up: None, shown_by: None }
     }
 
     fn of_patient(watch: &'a Watch<'a>, signal: About) -> Fold<'a> {
-        Fold { watch, signal, exit: None, done: Vec::new(), up: None }
+        Fold { watch, signal, exit: None, done: Vec::new(), up: None, shown_by: None }
     }
 
     fn is_up(&self) -> bool {
@@ -254,6 +256,7 @@ impl<'a> Fold<'a> {
     /// An event shows it from a moment on that is not its own, such as a result.
     fn shown_at(&mut self, since: Instant, known_since: Instant, event: &Event, what: impl Into<String>) {
         let evidence = Evidence { file: event.file().to_owned(), what: what.into() };
+        self.shown_by = self.shown_by.filter(|_| self.is_up()).max(Some(event.when.instant));
         match &mut self.up {
             Some(episode) => {
                 episode.better_not_confirmed = false;
@@ -295,11 +298,20 @@ impl<'a> Fold<'a> {
         }
     }
 
+    /// An event ends it if it came later than what shows it. Where the order is not known, as on one care day where either
+    /// has no time, it is better, not confirmed.
+    fn end_by(&mut self, event: &Event) {
+        match self.shown_by.is_none_or(|shown| event.earliest(self.watch.calendar()) > shown) {
+            true => self.end(event.when.instant),
+            false => self.better(),
+        }
+    }
+
     /// A site record that does, or does not, show it; one that says nothing of it leaves it as it is.
     fn judge(&mut self, look: Look, shows: Option<bool>, what: impl FnOnce() -> String) {
         match shows {
             Some(true) => self.shown(look.event, what()),
-            Some(false) if look.graded.is_some_and(is_full_staff_look) => self.end(look.event.when.instant),
+            Some(false) if look.graded.is_some_and(is_full_staff_look) => self.end_by(look.event),
             Some(false) => self.better(),
             None => {}
         }

@@ -1,5 +1,5 @@
 //! What answers a signal: the first later contact about it that reached somebody, or a later look by staff, culture,
-//! infection or treatment. Answered is not ended.
+//! infection or treatment. Answered is not ended. What may have come before it answers nothing, unless it names it.
 
 use super::{Answer, Episode, Watch};
 use crate::event::{About, Contact, Event, Fact, Outcome, Telling};
@@ -15,7 +15,13 @@ pub(super) fn find(watch: &Watch, episode: &mut Episode) {
 
 /// What answered an episode first.
 pub(super) fn first(watch: &Watch, episode: &Episode) -> Option<Answer> {
-    let later = watch.timeline.events().iter().filter(|event| event.when.instant > episode.since);
+    let names_it =
+        |event: &Event| matches!(&event.fact, Fact::Contact(contact) if contact.about.contains(&episode.signal));
+    let is_later = |event: &&Event| {
+        let is_known = event.earliest(watch.calendar()) >= episode.since || names_it(event);
+        event.when.instant > episode.since && is_known
+    };
+    let later = watch.timeline.events().iter().filter(is_later);
     let answer = |event: &Event| Answer { at: event.when.instant, file: event.file().to_owned() };
     later.into_iter().find(|event| answers(watch, episode, event)).map(answer)
 }
