@@ -8,6 +8,7 @@
 mod answer;
 mod clinical;
 mod due;
+mod fold;
 mod line;
 mod practice;
 mod site;
@@ -25,6 +26,7 @@ use crate::score::{Graded, grade};
 use crate::teaching::School;
 use crate::timeline::Timeline;
 use crate::word::{Word, words};
+use fold::Fold;
 
 words! {
     /// How soon somebody should look.
@@ -72,6 +74,12 @@ pub struct Episode {
     pub better_not_confirmed: bool,
     /// What answered it first.
     pub answer: Option<Answer>,
+    /// When it was news: its rise, and what came later that must be told, too.
+    pub news: Vec<Instant>,
+    /// When the same was shown again that it showed already.
+    pub again: Vec<Instant>,
+    /// Whether the last thing that happened in it is answered; that the same was shown again asks for no other answer.
+    pub is_news_answered: bool,
     /// When it ended.
     pub ended: Option<Instant>,
 }
@@ -222,105 +230,6 @@ struct Look<'a> {
 /// A look by staff in which every item was looked at: what can confirm that something is gone.
 fn is_full_staff_look(graded: &Graded) -> bool {
     graded.is_staff_look && graded.score.is_complete()
-}
-
-/// Episodes of one signal while they are put together.
-struct Fold<'a> {
-    watch: &'a Watch<'a>,
-    signal: About,
-    exit: Option<String>,
-    done: Vec<Episode>,
-    up: Option<Episode>,
-    /// The latest moment at which an event can have shown what is up.
-    shown_by: Option<Instant>,
-}
-
-impl<'a> Fold<'a> {
-    fn of_exit(site: &Site<'a>, signal: About) -> Fold<'a> {
-        Fold { watch: site.watch, signal, exit: Some(site.exit.id.clone()), done: Vec::new(), up: None, shown_by: None }
-    }
-
-    fn of_patient(watch: &'a Watch<'a>, signal: About) -> Fold<'a> {
-        Fold { watch, signal, exit: None, done: Vec::new(), up: None, shown_by: None }
-    }
-
-    fn is_up(&self) -> bool {
-        self.up.is_some()
-    }
-
-    /// An event shows it: it rises, or the event joins it.
-    fn shown(&mut self, event: &Event, what: impl Into<String>) {
-        self.shown_at(event.when.instant, self.watch.known(event), event, what);
-    }
-
-    /// An event shows it from a moment on that is not its own, such as a result.
-    fn shown_at(&mut self, since: Instant, known_since: Instant, event: &Event, what: impl Into<String>) {
-        let evidence = Evidence { file: event.file().to_owned(), what: what.into() };
-        self.shown_by = self.shown_by.filter(|_| self.is_up()).max(Some(event.when.instant));
-        match &mut self.up {
-            Some(episode) => {
-                episode.better_not_confirmed = false;
-                if !episode.evidence.contains(&evidence) {
-                    episode.evidence.push(evidence);
-                }
-            }
-            None => self.rise(since, known_since.max(since), vec![evidence]),
-        }
-    }
-
-    /// It rises, by an event or by a day that passed.
-    fn rise(&mut self, since: Instant, known_since: Instant, evidence: Vec<Evidence>) {
-        self.up = Some(Episode {
-            signal: self.signal,
-            exit: self.exit.clone(),
-            since,
-            known_since,
-            evidence,
-            better_not_confirmed: false,
-            answer: None,
-            ended: None,
-        });
-    }
-
-    /// A record does not show it, and cannot end it.
-    fn better(&mut self) {
-        if let Some(episode) = &mut self.up {
-            episode.better_not_confirmed = true;
-        }
-    }
-
-    /// It has ended.
-    fn end(&mut self, at: Instant) {
-        if let Some(mut episode) = self.up.take() {
-            episode.better_not_confirmed = false;
-            episode.ended = Some(at);
-            self.done.push(episode);
-        }
-    }
-
-    /// An event ends it if it came later than what shows it. Where the order is not known, as on one care day where either
-    /// has no time, it is better, not confirmed.
-    fn end_by(&mut self, event: &Event) {
-        match self.shown_by.is_none_or(|shown| event.earliest(self.watch.calendar()) > shown) {
-            true => self.end(event.when.instant),
-            false => self.better(),
-        }
-    }
-
-    /// A site record that does, or does not, show it; one that says nothing of it leaves it as it is.
-    fn judge(&mut self, look: Look, shows: Option<bool>, what: impl FnOnce() -> String) {
-        match shows {
-            Some(true) => self.shown(look.event, what()),
-            Some(false) if look.graded.is_some_and(is_full_staff_look) => self.end_by(look.event),
-            Some(false) => self.better(),
-            None => {}
-        }
-    }
-
-    fn finish(mut self) -> Vec<Episode> {
-        self.done.extend(self.up);
-        self.done
-    }
 }
 
 impl Episode {

@@ -276,6 +276,73 @@ fn another_pull_is_told_although_the_one_before_was_answered() {
 }
 
 #[test]
+fn what_is_news_in_a_signal_that_was_answered_is_told_once_as_worse() {
+    let of_today = |text: &str| -> Vec<&'static str> {
+        let lines = about(text).into_iter().filter(|line| line.starts_with("P-002") && line.contains("for today"));
+        let why = |line: &str| match () {
+            () if line.ends_with("(worse than when it was told)") => "worse",
+            () if line.ends_with("(told before)") => "again",
+            () => "new",
+        };
+        lines.map(why).collect()
+    };
+    let grown = |on: &str| format!("specimen = 'blood'\n[result]\non = {on}\ngrowth = true\norganisms = ['Invented']\n");
+    let bleeding = format!("{LOOK}bleeding = true\n");
+    let happened = |kind: &str, facts: &str| (kind.to_owned(), facts.to_owned());
+    for (name, first, second) in [
+        ("culture-growth", happened("culture", &grown("2026-11-24")), happened("culture", &grown("2026-11-26"))),
+        ("bleeding-at-site", happened("assessment", &bleeding), happened("assessment", &bleeding)),
+        (
+            "water-at-site",
+            happened("inspection", "dressing = 'wet'\n"),
+            happened("inspection", "dressing = 'off'\n"),
+        ),
+    ] {
+        let office = Office::new();
+        let told = |now: &str| of_today(&office.printed_at(now));
+        let call = format!("with = 'patient'\nabout = ['{name}']\noutcome = 'advised'\n");
+        office.event("P-002", &format!("2026-11-24T0705-{}", first.0), &first.1);
+        assert_eq!(told("2026-11-24T07:15"), ["new"], "{name}");
+        office.event("P-002", "2026-11-24T0720-contact", &call);
+        assert_eq!(told("2026-11-25T07:30"), [] as [&str; 0], "{name}");
+        office.event("P-002", &format!("2026-11-26T0700-{}", second.0), &second.1);
+        assert_eq!(told("2026-11-26T07:15"), ["worse"], "{name}");
+        assert_eq!(told("2026-11-26T08:15"), [] as [&str; 0], "{name}");
+        // Not answered yet, it is told again after a day.
+        assert_eq!(told("2026-11-27T07:15"), ["again"], "{name}");
+        office.event("P-002", "2026-11-27T0720-contact", &call);
+        assert_eq!(told("2026-11-28T07:30"), [] as [&str; 0], "{name}");
+    }
+}
+
+#[test]
+fn the_same_pus_seen_each_day_is_told_once_more_after_the_answer_and_when_it_has_come_back() {
+    let office = Office::new();
+    let pus = LOOK.replace("'none'\nredness", "'purulent'\nredness");
+    let told = |now: &str| {
+        let text = office.printed_at(now);
+        about(&text).iter().filter(|line| line.starts_with("P-002") && line.contains("for today")).count()
+    };
+    office.event("P-002", "2026-11-24T0705-assessment", &pus);
+    assert_eq!(told("2026-11-24T07:15"), 1);
+    office.event(
+        "P-002",
+        "2026-11-24T0720-contact",
+        "with = 'patient'\nabout = ['pus']\noutcome = 'coming-in'\n",
+    );
+    // The answer did not make it go away: that is told once.
+    for (day, times) in [("25", 1), ("26", 0), ("27", 0), ("28", 0)] {
+        office.event("P-002", &format!("2026-11-{day}T0700-assessment"), &pus);
+        assert_eq!(told(&format!("2026-11-{day}T07:15")), times, "{day}");
+    }
+    // Better, then there again.
+    office.event("P-002", "2026-11-28T1900-assessment", &LOOK.replace("seen", "told"));
+    assert_eq!(told("2026-11-28T19:15"), 0);
+    office.event("P-002", "2026-11-29T0700-assessment", &pus);
+    assert_eq!(told("2026-11-29T07:15"), 1);
+}
+
+#[test]
 fn records_that_cannot_be_used_are_told_and_more_of_them_are_worse() {
     let office = Office::new();
     office.event("P-001", "2026-11-23T0900-change", "no TOML");

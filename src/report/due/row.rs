@@ -151,6 +151,9 @@ pub struct OpenSignal {
     /// Whether it was answered.
     #[serde(skip)]
     pub is_answered: bool,
+    /// Whether what was news last is answered, too.
+    #[serde(skip)]
+    pub is_news_answered: bool,
 }
 
 /// The last contact.
@@ -308,6 +311,7 @@ impl Row {
             urgency: episode.urgency(),
             since: At::Time(calendar.on_the_wall(episode.since, calendar.today(episode.since))),
             is_answered: episode.answer.is_some(),
+            is_news_answered: episode.is_news_answered,
         };
         let mut signals: Vec<OpenSignal> = of_row.map(signal).collect();
         signals.sort_by_key(|signal| (signal.urgency, signal.is_answered));

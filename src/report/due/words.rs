@@ -106,7 +106,11 @@ pub(super) fn beside(row: &Row, due: &Due, today: NaiveDate, exit: Option<&Exit>
         say(exit.at.word().to_owned(), true);
     }
     for signal in row.signals.iter().flatten() {
-        let answered = if signal.is_answered { ", answered" } else { "" };
+        let answered = match (signal.is_answered, signal.is_news_answered) {
+            (true, true) => ", answered",
+            (true, false) => ", answered, but not what came since",
+            (false, _) => "",
+        };
         let is_brief = signal.urgency == Urgency::Today || !signal.is_answered;
         say(format!("{} since {}{answered}", signal.name, signal.since.day_words(today)), is_brief);
     }

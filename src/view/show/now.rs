@@ -3,6 +3,7 @@
 use crate::report::show::{Criteria, Feature, OnFile, ShowReport};
 use crate::report::signals::Signal;
 use crate::text::visible;
+use crate::view::signals::SINCE_THEN;
 use crate::view::supplies::item_words;
 use crate::view::teaching::standing_words;
 use crate::view::{Look, hanging};
@@ -64,7 +65,8 @@ fn signal_words(signal: &Signal, has_several: bool) -> String {
     let exit = signal.exit.as_ref().filter(|_| has_several);
     let exit = exit.map(|exit| format!(" at exit {}", visible(exit))).unwrap_or_default();
     let answered = match &signal.answered {
-        Some(at) => format!("answered {}", minute(at)),
+        Some(at) if signal.is_news_answered => format!("answered {}", minute(at)),
+        Some(at) => format!("answered {}{SINCE_THEN}", minute(at)),
         None => "not answered".to_owned(),
     };
     let better = if signal.better_not_confirmed { ", better, not confirmed" } else { "" };
