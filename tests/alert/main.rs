@@ -435,6 +435,49 @@ fn a_state_file_that_cannot_be_used_is_kept_and_everything_is_told_again() {
 }
 
 #[test]
+fn what_is_no_state_file_stays_where_it_is() {
+    let office = Office::new();
+    fs::write(office.beside("notes.txt"), "Call P-001.\n").unwrap();
+    fs::write(office.beside("other.json"), "{\"name\": \"another program\"}\n").unwrap();
+    fs::create_dir(office.beside("folder")).unwrap();
+    std::os::unix::fs::symlink(office.records(), office.beside("link")).unwrap();
+    let files = |office: &Office| {
+        let mut all = Vec::new();
+        names_below(&office.beside(""), &mut all);
+        all
+    };
+    let before = files(&office);
+    // A folder, and whatever lies in the records: it cannot be meant.
+    for name in ["records", "folder", "records/policy.toml", "records/state.json", "link/new.json", "records/patients"] {
+        let run = office.run(&["--state", name]);
+        assert_eq!((run.status, run.stdout.as_str()), (Some(2), ""), "{name}: {}", run.stderr);
+        assert!(run.stderr.contains("name another file with --state") && run.stderr.lines().count() == 1, "{run:?}");
+    }
+    // A file of somebody's: the alerts are told, and nothing is kept.
+    for name in ["notes.txt", "other.json", "/dev/null"] {
+        let run = office.run(&["--state", name]);
+        assert_eq!(run.status, Some(2), "{name}: {run:?}");
+        assert!(run.stdout.contains("P-001 a  overdue"), "{name}: {run:?}");
+        assert!(run.stdout.contains("everything is told again"), "{name}: {run:?}");
+        assert!(run.stderr.contains("stays as it is") && run.stderr.lines().count() == 1, "{name}: {}", run.stderr);
+    }
+    assert_eq!(files(&office), before);
+    assert_eq!(fs::read_to_string(office.beside("notes.txt")).unwrap(), "Call P-001.\n");
+}
+
+/// Every file and folder below a folder.
+fn names_below(folder: &Path, names: &mut Vec<PathBuf>) {
+    let mut entries: Vec<PathBuf> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    entries.sort();
+    for path in entries {
+        names.push(path.clone());
+        if path.is_dir() && !path.is_symlink() {
+            names_below(&path, names);
+        }
+    }
+}
+
+#[test]
 fn a_state_that_cannot_be_kept_is_said_and_holds_nothing_up() {
     let office = Office::new();
     let run = office.run(&["--state", office.beside("no such folder/state.json").to_str().unwrap()]);
