@@ -129,14 +129,17 @@ impl Delivery<'_> {
         Ok(outcome)
     }
 
-    /// Tells the fallback address, and the coordinators where they are known, that nothing could be judged.
+    /// Tells the fallback address, and the coordinators whose addresses can be read, that nothing could be judged; where no
+    /// coordinator's can, the physicians, so that somebody hears of it.
     pub(super) fn not_judged(&self, failure: &Failure, mut kept: Remembered) -> Outcome {
         let standing = Standing::not_judged(&failure.to_string());
         let calendar = self.program.map_or_else(utc, Program::calendar);
         let as_of = AsOf { instant: self.desk.surroundings.now, is_given: false };
-        let coordinators = self.alerts().map(|alerts| alerts.coordinator.clone()).unwrap_or_default();
+        let known = self.program.and_then(|program| program.policy.as_ref()).map(|policy| &policy.addresses);
+        let known = known.cloned().unwrap_or_default();
+        let whom = if known.coordinator.is_empty() { &known.physician } else { &known.coordinator };
         let mut recipients: Vec<Recipient> = Vec::new();
-        for address in coordinators.iter().chain(&self.args.fallback) {
+        for address in whom.iter().chain(&self.args.fallback) {
             add(&mut recipients, address, true);
         }
         let telling = Telling {
