@@ -578,3 +578,42 @@ fn a_log_is_looked_for_though_everything_else_was_told_since() {
     assert_eq!((&row["state"], &row["log_expected"]), (&"awaiting-log".into(), &"2026-12-05".into()));
     assert_eq!(row["heard_through"], "2026-11-19");
 }
+
+#[test]
+fn a_household_whose_log_tells_of_no_change_is_overdue_since_it_was_due() {
+    let log = "from = 2026-10-05\nthrough = 2026-11-23\ncomplete = true";
+    let story = [
+        ("P-001", "2026-10-04-change.toml", "source = 'log'"),
+        ("P-001", "2026-10-05T1000-log.toml", "from = 2026-07-01\nthrough = 2026-10-04\ncomplete = true"),
+        ("P-001", "2026-11-24T0700-log.toml", log),
+        ("P-001", "2026-11-24T0705-contact.toml", "with = 'patient'\nabout = ['log']\noutcome = 'advised'"),
+    ];
+    let kept = records(&[("P-001", LOG_HOUSEHOLD)], &story);
+    let list = json(exitsite(kept.path()).args(["due", "--as-of", AS_OF]), 0);
+    let row = &list["rows"][0];
+    assert_eq!((&row["state"], &row["because"]), (&"overdue".into(), &"interval".into()));
+    assert_eq!((&row["due_on"], &row["deadline"]), (&"2026-10-06".into(), &"2026-10-07T03:00:00-05:00".into()));
+    // 10-06 to 11-21, every other day; that of 11-23 can still be made until it is 11-25.
+    assert_eq!(row["missed_in_a_row"], 24);
+    assert!(list["census"]["words"].as_str().is_none_or(|words| words.contains("1 overdue")));
+    exitsite(kept.path()).args(["due", "--as-of", AS_OF]).assert().stdout(contains("P-001 a  overdue 48 d"));
+    // Of days that it does not tell of, nobody can know.
+    let state = |as_of: &str, events: &[(&str, &str, &str)]| {
+        let kept = records(&[("P-001", LOG_HOUSEHOLD)], events);
+        let report = json(exitsite(kept.path()).args(["due", "--as-of", as_of]), 0);
+        report["rows"][0]["state"].as_str().unwrap().to_owned()
+    };
+    let shorter = log.replace("11-23", "10-07");
+    let told = |says: &str| {
+        [story[0], story[1], ("P-001", "2026-10-08T0700-log.toml", says)].map(|(a, b, c)| (a, b, c.to_owned()))
+    };
+    for (says, expected) in [
+        (shorter.clone(), "overdue"),
+        (shorter.replace("10-07", "10-06"), "awaiting-log"),
+        (shorter.replace("true", "false"), "awaiting-log"),
+    ] {
+        let events = told(&says);
+        let events: Vec<(&str, &str, &str)> = events.iter().map(|(a, b, c)| (*a, *b, c.as_str())).collect();
+        assert_eq!(state("2026-11-01T07:15", &events), expected, "{says}");
+    }
+}

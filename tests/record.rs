@@ -593,3 +593,21 @@ fn a_time_of_another_clock_is_written_by_the_patients_own() {
     let said = exitsite(kept.path(), "record change P-014 --at 2026-11-24T07:30Z --by rn-07 --yes");
     assert!(said.stdout.contains("2026-11-24T0130-change.toml"), "{}\n{}", said.stdout, said.stderr);
 }
+
+#[test]
+fn a_complete_log_without_a_change_says_so_and_what_follows() {
+    let kept = copy_of_demo();
+    let log = |through: &str, complete: &str| {
+        let line = format!("record log P-034 --by co-1 --from 2026-10-11 --through {through} --complete {complete}");
+        exitsite(kept.path(), &format!("{line} --dry-run")).stdout.replace('\n', " ")
+    };
+    assert!(log("2026-11-23", "yes").contains("The log holds no change: what fell due on its days was missed."));
+    assert!(!log("2026-11-23", "no").contains("no change"), "it does not say all that happened");
+    let said =
+        exitsite(kept.path(), "record log P-034 --by co-1 --from 2026-10-11 --through 2026-11-23 --complete yes --yes");
+    assert!(said.stdout.replace('\n', " ").contains("The log holds no change"), "{}", said.stdout);
+    assert!(said.stdout.contains("overdue 42 d"), "{}", said.stdout);
+    let changed = exitsite(kept.path(), "record change P-034 --by p034-brother --on 2026-11-01 --yes");
+    assert_eq!(changed.status, 0, "{}", changed.stderr);
+    assert!(!log("2026-11-23", "yes").contains("no change"));
+}

@@ -37,7 +37,8 @@ impl StateFile {
     /// # Errors
     /// It is not; nothing was touched.
     pub fn may_be_at(path: &Path, records: Option<&Path>) -> Result<(), Failure> {
-        let refused = |why: &str| Err(Failure::new(format!("{} {why}; name another file with --state", path.display())));
+        let refused =
+            |why: &str| Err(Failure::new(format!("{} {why}; name another file with --state", path.display())));
         if path.is_dir() {
             return refused("is a folder");
         }
@@ -46,7 +47,8 @@ impl StateFile {
             _ => Path::new("."),
         };
         let records = records.and_then(|records| records.canonicalize().ok());
-        let is_inside = |path: &Path| records.iter().any(|records| path.canonicalize().is_ok_and(|path| path.starts_with(records)));
+        let is_inside =
+            |path: &Path| records.iter().any(|records| path.canonicalize().is_ok_and(|path| path.starts_with(records)));
         if is_inside(folder) || is_inside(path) {
             return refused("lies in the records folder, which holds nothing but the records");
         }

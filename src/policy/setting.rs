@@ -176,7 +176,8 @@ impl Alerts {
         let read = table.table("alerts", "who is told after how many hours", |table| {
             let coordinator = addresses(table, "coordinator", "addresses of coordinators");
             let physician = addresses(table, "physician", "addresses of physicians");
-            let good = |all: &Option<Vec<String>>| all.iter().flatten().filter(|text| is_address(text)).cloned().collect();
+            let good =
+                |all: &Option<Vec<String>>| all.iter().flatten().filter(|text| is_address(text)).cloned().collect();
             *known = Addresses { coordinator: good(&coordinator), physician: good(&physician) };
             let hours = (0, 3650);
             let coordinator_after =

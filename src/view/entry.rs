@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 use super::{Look, hanging, paragraph, table};
 use super::{due as due_list, grade};
 use crate::entry::{Book, Owner};
-use crate::event::Event;
+use crate::event::{Event, Fact, Kind};
 use crate::patient::Caregiver;
 use crate::report::due::Row;
 use crate::report::grade::Assessment;
@@ -85,7 +85,23 @@ pub fn record(book: &Book, event: &Event, look: Look) -> String {
     if event.site().is_some_and(|site| site.is_none_noted()) {
         out.push_str(&paragraph(look, "The site: all nine were looked at, and there was nothing."));
     }
+    if let Fact::Log(log) = event.fact
+        && log.complete
+        && !changes_between(book, log.from, log.through)
+    {
+        let words = "The log holds no change: what fell due on its days was missed. If not everything was written down, it is not complete.";
+        out.push_str(&paragraph(look, words));
+    }
     out
+}
+
+/// Whether a change of these days is on file.
+fn changes_between(book: &Book, from: NaiveDate, through: NaiveDate) -> bool {
+    let is_there = |event: &Event| {
+        let day = event.when.care_day;
+        event.name.kind == Kind::Change && event.void.is_none() && from <= day && day <= through
+    };
+    book.events.iter().any(is_there)
 }
 
 /// What a record did: the score, where the patient stands now, and the line that takes it back.

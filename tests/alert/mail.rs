@@ -339,11 +339,7 @@ fn a_slip_in_the_alerts_is_told_to_every_address_that_can_be_read() {
     check(&format!("{co}rapeat_hours = 24\n"), &["co@example.org"], "rapeat_hours");
     check("coordinator = ['co at example', 'second@example.org']\n", &["second@example.org"], "is no address");
     // Where no coordinator can be told, a physician is.
-    check(
-        "coordinator = ['co at example']\nphysician = ['md@example.org']\n",
-        &["md@example.org"],
-        "is no address",
-    );
+    check("coordinator = ['co at example']\nphysician = ['md@example.org']\n", &["md@example.org"], "is no address");
 }
 
 #[test]

@@ -286,17 +286,14 @@ fn what_is_news_in_a_signal_that_was_answered_is_told_once_as_worse() {
         };
         lines.map(why).collect()
     };
-    let grown = |on: &str| format!("specimen = 'blood'\n[result]\non = {on}\ngrowth = true\norganisms = ['Invented']\n");
+    let grown =
+        |on: &str| format!("specimen = 'blood'\n[result]\non = {on}\ngrowth = true\norganisms = ['Invented']\n");
     let bleeding = format!("{LOOK}bleeding = true\n");
     let happened = |kind: &str, facts: &str| (kind.to_owned(), facts.to_owned());
     for (name, first, second) in [
         ("culture-growth", happened("culture", &grown("2026-11-24")), happened("culture", &grown("2026-11-26"))),
         ("bleeding-at-site", happened("assessment", &bleeding), happened("assessment", &bleeding)),
-        (
-            "water-at-site",
-            happened("inspection", "dressing = 'wet'\n"),
-            happened("inspection", "dressing = 'off'\n"),
-        ),
+        ("water-at-site", happened("inspection", "dressing = 'wet'\n"), happened("inspection", "dressing = 'off'\n")),
     ] {
         let office = Office::new();
         let told = |now: &str| of_today(&office.printed_at(now));
@@ -325,11 +322,7 @@ fn the_same_pus_seen_each_day_is_told_once_more_after_the_answer_and_when_it_has
     };
     office.event("P-002", "2026-11-24T0705-assessment", &pus);
     assert_eq!(told("2026-11-24T07:15"), 1);
-    office.event(
-        "P-002",
-        "2026-11-24T0720-contact",
-        "with = 'patient'\nabout = ['pus']\noutcome = 'coming-in'\n",
-    );
+    office.event("P-002", "2026-11-24T0720-contact", "with = 'patient'\nabout = ['pus']\noutcome = 'coming-in'\n");
     // The answer did not make it go away: that is told once.
     for (day, times) in [("25", 1), ("26", 0), ("27", 0), ("28", 0)] {
         office.event("P-002", &format!("2026-11-{day}T0700-assessment"), &pus);
@@ -448,7 +441,8 @@ fn what_is_no_state_file_stays_where_it_is() {
     };
     let before = files(&office);
     // A folder, and whatever lies in the records: it cannot be meant.
-    for name in ["records", "folder", "records/policy.toml", "records/state.json", "link/new.json", "records/patients"] {
+    for name in ["records", "folder", "records/policy.toml", "records/state.json", "link/new.json", "records/patients"]
+    {
         let run = office.run(&["--state", name]);
         assert_eq!((run.status, run.stdout.as_str()), (Some(2), ""), "{name}: {}", run.stderr);
         assert!(run.stderr.contains("name another file with --state") && run.stderr.lines().count() == 1, "{run:?}");
