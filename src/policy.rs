@@ -268,6 +268,9 @@ fn read_severities(table: &mut Table) -> Severities {
     let rows = table.map("check", "rules turned down: rule = { severity, why }", |table| {
         let severity = table.needed().word::<LowerLevel>("severity", "warning or note");
         let why = table.needed().text("why", "the reason");
+        if why.as_ref().is_some_and(|why| why.trim().is_empty()) {
+            table.add(Rule::CheckSetting, "why", "`why` gives no reason", "write why this program turns the rule down");
+        }
         why.and(severity)
     });
     let mut severities = Severities::default();
@@ -277,6 +280,12 @@ fn read_severities(table: &mut Table) -> Severities {
             LowerLevel::Note => Level::Note,
         };
         match Rule::from_word(&name) {
+            Some(rule) if !rule.can_be_turned_down() => table.add_at(
+                Rule::CheckSetting,
+                &span,
+                format!("{name} cannot be turned down: a record that cannot be used must be seen"),
+                "leave the line out, and mend the record",
+            ),
             Some(rule) if level < rule.level() => _ = severities.turned_down.insert(rule, level),
             Some(rule) => table.add_at(
                 Rule::CheckSetting,

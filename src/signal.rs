@@ -14,6 +14,8 @@ mod practice;
 mod site;
 mod trend;
 
+use std::collections::BTreeMap;
+
 use chrono::{Duration, NaiveDate};
 
 use crate::day::{Calendar, Instant, plus};
@@ -257,6 +259,14 @@ pub fn urgency(signal: About) -> Urgency {
         | AnchorOff | WaterAtSite | CultureGrowth => Urgency::Today,
         _ => Urgency::ThisWeek,
     }
+}
+
+/// The signals of today that the program's policy has turned off, each with the reason.
+pub fn off_today(policy: Option<&Policy>) -> BTreeMap<String, String> {
+    let settings = policy.and_then(|policy| policy.signals.as_ref()).into_iter().flat_map(|signals| &signals.by_name);
+    let is_of_today = |name: &str| About::from_word(name).is_some_and(|signal| urgency(signal) == Urgency::Today);
+    let off = settings.filter_map(|(name, setting)| Some(((*name).to_owned(), setting.off.clone()?)));
+    off.filter(|(name, _)| is_of_today(name)).collect()
 }
 
 /// What ends a signal, as one says it to a colleague.

@@ -617,3 +617,28 @@ fn a_household_whose_log_tells_of_no_change_is_overdue_since_it_was_due() {
         assert_eq!(state("2026-11-01T07:15", &events), expected, "{says}");
     }
 }
+
+#[test]
+fn a_signal_of_today_that_is_turned_off_is_named_wherever_none_could_be_missed() {
+    let kept = copy_of_demo();
+    let policy = fs::read_to_string(kept.path().join("policy.toml")).unwrap();
+    let off = "[signals]\npus = { off = 'seen in clinic' }\nscore-rising = { off = 'too many' }\n";
+    fs::write(kept.path().join("policy.toml"), format!("{policy}\n{off}")).unwrap();
+    let said = |line: &[&str]| {
+        let output = exitsite(kept.path()).args(line).args(["--as-of", AS_OF]).output().unwrap();
+        String::from_utf8(output.stdout).unwrap().split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    for line in [&["due"][..], &["show", "P-014"], &["alert"]] {
+        let said = said(line);
+        assert!(said.contains("Signals of today that the policy has turned off: pus"), "{line:?}: {said}");
+        assert!(!said.contains("score-rising"), "{line:?}: {said}");
+    }
+    assert!(said(&["teaching", "P-005"]).contains("turned off by the policy: pus (seen in clinic)"));
+    let list = json(exitsite(kept.path()).args(["due", "--as-of", AS_OF]), 0);
+    assert_eq!(list["off"]["pus"], "seen in clinic");
+    assert!(
+        !String::from_utf8(demo().args(["due", "--as-of", AS_OF]).output().unwrap().stdout)
+            .unwrap()
+            .contains("turned off")
+    );
+}

@@ -83,6 +83,10 @@ impl Signals {
 impl SignalSetting {
     fn read(table: &mut Table, thresholds: &[Threshold]) -> SignalSetting {
         let off = table.text("off", "the reason why this program does not raise it");
+        if off.as_ref().is_some_and(|why| why.trim().is_empty()) {
+            let help = "write why this program does not raise the signal, or leave the line out";
+            table.add(Rule::CheckSetting, "off", "`off` gives no reason", help);
+        }
         let read = thresholds.iter().filter_map(|(name, least, most)| {
             let limits = Limits { possible: (*least, *most), likely: (*least, *most), unit: "" };
             table.measure(name, limits, "a threshold, in the unit of its name").map(|value| (*name, value))

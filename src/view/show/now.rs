@@ -6,7 +6,7 @@ use crate::text::visible;
 use crate::view::signals::SINCE_THEN;
 use crate::view::supplies::item_words;
 use crate::view::teaching::standing_words;
-use crate::view::{Look, hanging};
+use crate::view::{Look, hanging, off_words};
 
 /// What is open now.
 pub(super) fn text(body: &ShowReport, look: Look) -> String {
@@ -45,6 +45,7 @@ pub(super) fn open_lines(body: &ShowReport) -> Vec<String> {
         None => vec!["signals not known".to_owned()],
         Some(signals) => signals.iter().map(|signal| signal_words(signal, body.exits.len() > 1)).collect(),
     };
+    lines.extend(off_words(&body.off));
     match &body.supplies {
         None => lines.push("supplies not known".to_owned()),
         Some(items) => lines.extend(items.iter().map(|item| format!("supplies {}", item_words(item)))),
