@@ -642,3 +642,44 @@ fn a_signal_of_today_that_is_turned_off_is_named_wherever_none_could_be_missed()
             .contains("turned off")
     );
 }
+
+#[test]
+fn a_later_file_that_cannot_be_used_leaves_no_older_score_or_anchor_standing() {
+    let good = "[left]\nanchor = 'in-place'\n[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'";
+    let known = |broken: &[&str]| {
+        let mut events = vec![
+            ("P-001", "2026-11-21T0900-change.toml", good),
+            ("P-001", "2026-11-20T0900-contact.toml", "with = 'patient'\nabout = ['other']\noutcome = 'advised'"),
+            ("P-001", "2026-11-24T0700-change.toml", ""),
+        ];
+        events.extend(broken.iter().map(|name| ("P-001", *name, "no TOML")));
+        let kept = records(&[("P-001", HOME)], &events);
+        let status = if broken.is_empty() { 0 } else { 3 };
+        let list = json(exitsite(kept.path()).args(["due", "P-001", "--as-of", AS_OF]), status);
+        let row = &list["rows"][0];
+        assert_eq!(row["state"], "upcoming", "{broken:?}: {row}");
+        let text = exitsite(kept.path()).args(["due", "P-001", "--as-of", AS_OF]).output().unwrap().stdout;
+        let text = String::from_utf8(text).unwrap().split_whitespace().collect::<Vec<_>>().join(" ");
+        // `grade` opens only what can hold a site.
+        let can_hold_a_site = |name: &&str| name.contains("change") || name.contains("assessment");
+        let status = if broken.iter().any(can_hold_a_site) { 3 } else { 0 };
+        let grade = json(exitsite(kept.path()).args(["grade", "P-001", "--as-of", AS_OF]), status);
+        let is_latest = grade["rows"][0]["later_unusable"].as_array().unwrap().is_empty();
+        assert_eq!(is_latest, !row["score"].is_null(), "{broken:?}: {grade}");
+        let said = exitsite(kept.path()).args(["grade", "P-001", "--as-of", AS_OF]).output().unwrap().stdout;
+        assert_eq!(String::from_utf8(said).unwrap().contains("The latest is not known"), !is_latest, "{broken:?}");
+        let of = |key: &str, words: &str| {
+            assert_eq!(row[key].is_null(), text.contains(&format!("{words} not known")), "{broken:?}: {text}");
+            !row[key].is_null()
+        };
+        (of("score", "score"), of("anchor", "anchor"), of("last_contact", "last contact"))
+    };
+    assert_eq!(known(&[]), (true, true, true));
+    assert_eq!(known(&["2026-11-23T1905-change.toml"]), (false, false, true));
+    assert_eq!(known(&["2026-11-23T1905-assessment.toml"]), (false, true, true));
+    assert_eq!(known(&["2026-11-23T1905-inspection.toml"]), (true, false, true));
+    assert_eq!(known(&["2026-11-23T1905-contact.toml"]), (true, true, false));
+    // Without a time, on the day of the one that is used, it may be later; before it, it is not.
+    assert_eq!(known(&["2026-11-21-assessment.toml"]), (false, true, true));
+    assert_eq!(known(&["2026-11-21T0859-change.toml", "2026-11-19T0900-contact.toml"]), (true, true, true));
+}

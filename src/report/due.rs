@@ -94,7 +94,7 @@ fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Un
     let row = |exit: &&Exit| {
         let schedule = Schedule { plan, patient: &patient, exit };
         let due = Due::of(&schedule, &timeline);
-        let mut row = Row::of(program, &schedule, &timeline, &due, ahead.clone());
+        let mut row = Row::of(program, &schedule, &timeline, &due, ahead.clone(), &recent.others);
         row.watch(open.as_deref(), is_complete, &exits, &patient.calendar);
         row.signed_off = signed_off.clone();
         row.reason = words::reason(&schedule, &timeline, &due);

@@ -135,6 +135,9 @@ pub(super) fn beside(row: &Row, due: &Due, today: NaiveDate, exit: Option<&Exit>
         };
         say(format!("score {total} {} {}", score.band, score.at.day_words(today)), true);
     }
+    for what in &row.not_known {
+        say(format!("{what} not known"), true);
+    }
     for what in row.intolerances.iter().flatten() {
         say(format!("does not tolerate {}", text::visible(what)), true);
     }
