@@ -727,6 +727,22 @@ fn twenty_findings_of_one_rule_in_one_file_are_listed_and_the_rest_counted() {
 }
 
 #[test]
+fn of_a_part_it_is_said_that_nothing_else_was_looked_at() {
+    let broken = "--- patients/P-001/2026/2026-11-23T1840-shower.toml\nkind = \n";
+    let root = records(broken);
+    let said = |paths: &[&str]| {
+        let outcome = run_check(root.path(), paths);
+        (outcome.status, outcome.stdout.lines().last().unwrap_or_default().to_owned())
+    };
+    let clean = "Nothing is wrong in people.toml, policy.toml; nothing else was looked at.";
+    assert_eq!(said(&["people.toml", "policy.toml"]), (0, clean.to_owned()));
+    assert_eq!(said(&["."]).0, 1);
+    std::fs::remove_file(root.path().join("patients/P-001/2026/2026-11-23T1840-shower.toml")).unwrap();
+    assert_eq!(said(&[]), (0, "Nothing is wrong in the records.".to_owned()));
+    assert_eq!(said(&["."]), (0, "Nothing is wrong in the records.".to_owned()));
+}
+
+#[test]
 fn findings_are_sorted_by_file_and_line_and_a_path_narrows_them() {
     let root = records(
         "--- patients/P-001/2026/2026-11-23T1840-shower.toml\nkind = \"shower\"\nat = 2026-11-23T18:40:00-06:00\n\
