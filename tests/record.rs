@@ -611,3 +611,19 @@ fn a_complete_log_without_a_change_says_so_and_what_follows() {
     assert_eq!(changed.status, 0, "{}", changed.stderr);
     assert!(!log("2026-11-23", "yes").contains("no change"));
 }
+
+#[test]
+fn where_a_score_stands_it_is_said_that_a_low_one_is_no_all_clear() {
+    const SENTENCE: &str = "A low score is not an all-clear.";
+    let kept = copy_of_demo();
+    let said = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:10 --site none-noted --yes").stdout;
+    assert!(said.replace('\n', " ").contains(&format!("score 0: none-noted, steady. {SENTENCE}")), "{said}");
+    let without = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:12 --yes").stdout;
+    assert!(!without.contains(SENTENCE), "{without}");
+    assert!(exitsite(kept.path(), "show P-014").stdout.contains(SENTENCE));
+    let page = kept.path().with_extension("html");
+    let shown = exitsite(kept.path(), &format!("show P-014 --html {}", page.display()));
+    assert_eq!(shown.status, 0, "{}", shown.stderr);
+    assert!(fs::read_to_string(&page).unwrap().contains(SENTENCE));
+    fs::remove_file(page).unwrap();
+}

@@ -11,7 +11,7 @@ use crate::report::due::Row;
 use crate::report::grade::Assessment;
 use crate::report::{At, show};
 use crate::schedule::State;
-use crate::score::CAUTION;
+use crate::score::{CAUTION, NO_ALL_CLEAR};
 use crate::text::visible;
 
 /// Whom it is about, since a swapped code is the commonest slip.
@@ -118,7 +118,7 @@ pub fn effect(
         out.push_str(&format!("Recorded {file}\n"));
     }
     if let Some(score) = score {
-        out.push_str(&hanging(look, &grade::short(score), "  "));
+        out.push_str(&hanging(look, &format!("{}. {NO_ALL_CLEAR}", grade::short(score)), "  "));
     }
     if let Owner::Patient(_) = book.owner {
         for row in rows {
