@@ -33,6 +33,8 @@ pub use signals::signals;
 pub use supplies::supplies;
 pub use teaching::teaching;
 
+use std::collections::BTreeMap;
+
 use comfy_table::presets::NOTHING;
 use comfy_table::{Cell, ColumnConstraint, ContentArrangement, Table, Width};
 
@@ -46,6 +48,12 @@ pub struct Look {
     pub width: usize,
     /// Whether color is wanted; it never carries a meaning alone.
     pub color: bool,
+}
+
+/// That signals of today are turned off; none where none is.
+fn off_words(off: &BTreeMap<String, String>) -> Option<String> {
+    let each: Vec<String> = off.iter().map(|(name, why)| format!("{name} ({})", visible(why))).collect();
+    (!each.is_empty()).then(|| format!("Signals of today that the policy has turned off: {}", each.join(", ")))
 }
 
 /// A plain table that fits the width: all columns as wide as they need, the last one wrapped.

@@ -593,3 +593,37 @@ fn a_time_of_another_clock_is_written_by_the_patients_own() {
     let said = exitsite(kept.path(), "record change P-014 --at 2026-11-24T07:30Z --by rn-07 --yes");
     assert!(said.stdout.contains("2026-11-24T0130-change.toml"), "{}\n{}", said.stdout, said.stderr);
 }
+
+#[test]
+fn a_complete_log_without_a_change_says_so_and_what_follows() {
+    let kept = copy_of_demo();
+    let log = |through: &str, complete: &str| {
+        let line = format!("record log P-034 --by co-1 --from 2026-10-11 --through {through} --complete {complete}");
+        exitsite(kept.path(), &format!("{line} --dry-run")).stdout.replace('\n', " ")
+    };
+    assert!(log("2026-11-23", "yes").contains("The log holds no change: what fell due on its days was missed."));
+    assert!(!log("2026-11-23", "no").contains("no change"), "it does not say all that happened");
+    let said =
+        exitsite(kept.path(), "record log P-034 --by co-1 --from 2026-10-11 --through 2026-11-23 --complete yes --yes");
+    assert!(said.stdout.replace('\n', " ").contains("The log holds no change"), "{}", said.stdout);
+    assert!(said.stdout.contains("overdue 42 d"), "{}", said.stdout);
+    let changed = exitsite(kept.path(), "record change P-034 --by p034-brother --on 2026-11-01 --yes");
+    assert_eq!(changed.status, 0, "{}", changed.stderr);
+    assert!(!log("2026-11-23", "yes").contains("no change"));
+}
+
+#[test]
+fn where_a_score_stands_it_is_said_that_a_low_one_is_no_all_clear() {
+    const SENTENCE: &str = "A low score is not an all-clear.";
+    let kept = copy_of_demo();
+    let said = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:10 --site none-noted --yes").stdout;
+    assert!(said.replace('\n', " ").contains(&format!("score 0: none-noted, steady. {SENTENCE}")), "{said}");
+    let without = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:12 --yes").stdout;
+    assert!(!without.contains(SENTENCE), "{without}");
+    assert!(exitsite(kept.path(), "show P-014").stdout.contains(SENTENCE));
+    let page = kept.path().with_extension("html");
+    let shown = exitsite(kept.path(), &format!("show P-014 --html {}", page.display()));
+    assert_eq!(shown.status, 0, "{}", shown.stderr);
+    assert!(fs::read_to_string(&page).unwrap().contains(SENTENCE));
+    fs::remove_file(page).unwrap();
+}

@@ -47,6 +47,11 @@ impl Rule {
         self.level() == Level::Error && self != Rule::NotADateOfCare
     }
 
+    /// Whether a program may count it for less: not where a record cannot be used, which must be seen.
+    pub fn can_be_turned_down(self) -> bool {
+        !self.makes_unusable() || matches!(self, Rule::EditedAfterCommit | Rule::DeletedRecord)
+    }
+
     /// Whether the rule still applies to a voided record: it must be readable, rightly named and of known keys.
     pub fn applies_to_voided(self) -> bool {
         use Rule::*;
@@ -125,7 +130,7 @@ rules! {
     Rubric "rubric" Error "A rubric needs items whose least points are 0, with points for every word of a field or bands to the end, cut-offs in rising order from 0, and `always` rules about its own items."
     Curriculum "curriculum" Error "A curriculum has a version, and steps whose ids are each there once, or nobody could say what was shown."
     TwiceInPolicy "twice-in-policy" Error "Two parts of the policy have the same name, so it cannot be said which holds."
-    CheckSetting "check-setting" Error "A rule can only be turned down, from error to warning or note or from warning to note, and only with a reason in `why`."
+    CheckSetting "check-setting" Error "A rule can only be turned down, from error to warning or note or from warning to note, and only with a reason in `why`; not one by which a record cannot be used. A signal is turned off with the reason in `off`."
     Address "address" Error "Alerts go to addresses; this is none."
 
     // Codes and people.

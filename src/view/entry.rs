@@ -5,13 +5,13 @@ use chrono::NaiveDate;
 use super::{Look, hanging, paragraph, table};
 use super::{due as due_list, grade};
 use crate::entry::{Book, Owner};
-use crate::event::Event;
+use crate::event::{Event, Fact, Kind};
 use crate::patient::Caregiver;
 use crate::report::due::Row;
 use crate::report::grade::Assessment;
 use crate::report::{At, show};
 use crate::schedule::State;
-use crate::score::CAUTION;
+use crate::score::{CAUTION, NO_ALL_CLEAR};
 use crate::text::visible;
 
 /// Whom it is about, since a swapped code is the commonest slip.
@@ -85,7 +85,23 @@ pub fn record(book: &Book, event: &Event, look: Look) -> String {
     if event.site().is_some_and(|site| site.is_none_noted()) {
         out.push_str(&paragraph(look, "The site: all nine were looked at, and there was nothing."));
     }
+    if let Fact::Log(log) = event.fact
+        && log.complete
+        && !changes_between(book, log.from, log.through)
+    {
+        let words = "The log holds no change: what fell due on its days was missed. If not everything was written down, it is not complete.";
+        out.push_str(&paragraph(look, words));
+    }
     out
+}
+
+/// Whether a change of these days is on file.
+fn changes_between(book: &Book, from: NaiveDate, through: NaiveDate) -> bool {
+    let is_there = |event: &Event| {
+        let day = event.when.care_day;
+        event.name.kind == Kind::Change && event.void.is_none() && from <= day && day <= through
+    };
+    book.events.iter().any(is_there)
 }
 
 /// What a record did: the score, where the patient stands now, and the line that takes it back.
@@ -102,7 +118,7 @@ pub fn effect(
         out.push_str(&format!("Recorded {file}\n"));
     }
     if let Some(score) = score {
-        out.push_str(&hanging(look, &grade::short(score), "  "));
+        out.push_str(&hanging(look, &format!("{}. {NO_ALL_CLEAR}", grade::short(score)), "  "));
     }
     if let Owner::Patient(_) = book.owner {
         for row in rows {
