@@ -30,6 +30,7 @@ pub mod surveillance;
 pub mod check;
 pub mod entry;
 pub mod alert;
+pub mod export;
 pub mod report;
 pub mod view;
 pub mod post;

@@ -7,6 +7,7 @@ pub mod alert;
 pub mod check;
 pub mod due;
 pub mod effect;
+pub mod export;
 pub mod grade;
 pub mod history;
 pub mod import;

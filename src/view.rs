@@ -5,6 +5,7 @@ pub mod change;
 mod check;
 mod due;
 pub mod entry;
+pub mod export;
 mod grade;
 mod html;
 mod history;
