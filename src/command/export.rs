@@ -59,7 +59,9 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let as_of = desk.as_of(&program, &args.asking)?;
     let codes = program.codes(&args.patients)?;
     let Some(plan) = program.plan() else {
-        return Err(Failure::new("policy.toml cannot be used, so no day of care can be told; `exitsite check` says why"));
+        return Err(Failure::new(
+            "policy.toml cannot be used, so no day of care can be told; `exitsite check` says why",
+        ));
     };
     let (from, to): (Option<NaiveDate>, _) = (day("--from", &args.from)?, day("--to", &args.to)?);
     if let (Some(from), Some(to)) = (from, to)
@@ -77,12 +79,8 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     } else {
         tables.write(&program, &codes, &selection, args.patients.is_empty())?;
     }
-    let body = ExportReport {
-        format,
-        dir: args.dir.display().to_string(),
-        pseudonymous: args.deidentify,
-        tables: Vec::new(),
-    };
+    let body =
+        ExportReport { format, dir: args.dir.display().to_string(), pseudonymous: args.deidentify, tables: Vec::new() };
     let mut report = Report::of("export", as_of, &plan.calendar, std::mem::take(&mut tables.unusable), body);
     report.body.tables = tables.finish(&report)?;
     let text = if args.asking.json { view::json(&report) } else { view::export::exported(&report, desk.look) };

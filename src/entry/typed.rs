@@ -38,8 +38,7 @@ pub fn typed(shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
         Shape::Date => clock.day(text).map(Value::Date),
         Shape::Moment => clock.ahead(text).map(Value::Moment),
         Shape::List(item) => {
-            let items =
-                split(text, item).iter().map(|text| typed(item, text, clock)).collect::<Result<Vec<_>, _>>()?;
+            let items = split(text, item).iter().map(|text| typed(item, text, clock)).collect::<Result<Vec<_>, _>>()?;
             if items.is_empty() {
                 Err("nothing stands there; leave it out, or name one".to_owned())
             } else {
@@ -116,7 +115,8 @@ pub fn listed(items: &[&str], item: &Shape) -> String {
             && item.trim() == *item
             && (is_free || !item.contains(char::is_whitespace))
     };
-    let written = |item: &&str| if is_plain(item) { (*item).to_owned() } else { format!("\"{}\"", item.replace('"', "\"\"")) };
+    let written =
+        |item: &&str| if is_plain(item) { (*item).to_owned() } else { format!("\"{}\"", item.replace('"', "\"\"")) };
     let between = if is_free || !items.iter().all(|item| is_plain(item)) { "; " } else { " " };
     items.iter().map(written).collect::<Vec<_>>().join(between)
 }

@@ -147,7 +147,12 @@ impl<'a> Owner<'a> {
     pub(super) fn of(read: &'a Read, people: &'a People) -> Option<Owner<'a>> {
         let Some(Value::Date(implanted)) = cells(read, "patients", "implanted").next() else { return None };
         let texts = |table, column| cells(read, table, column).filter_map(text).collect();
-        Some(Owner { implanted: *implanted, exits: texts("exits", "id"), caregivers: texts("caregivers", "code"), people })
+        Some(Owner {
+            implanted: *implanted,
+            exits: texts("exits", "id"),
+            caregivers: texts("caregivers", "code"),
+            people,
+        })
     }
 
     fn day(&self, day: NaiveDate) -> Option<Value> {
@@ -168,7 +173,11 @@ impl<'a> Owner<'a> {
 }
 
 /// The values of a column of what was read.
-pub(super) fn cells<'a>(read: &'a Read, table: &'static str, column: &str) -> impl Iterator<Item = &'a Value> + use<'a> {
+pub(super) fn cells<'a>(
+    read: &'a Read,
+    table: &'static str,
+    column: &str,
+) -> impl Iterator<Item = &'a Value> + use<'a> {
     let at = tables().iter().find(|known| known.name == table).and_then(|table| table.position(column));
     let rows = read.rows.get(table).into_iter().flatten();
     rows.filter_map(move |row| row.get(at?)?.as_ref())

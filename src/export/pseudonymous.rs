@@ -134,7 +134,7 @@ impl Gathered {
         let patients = self.patients.len();
         if patients < FEWEST {
             return Err(Failure::new(format!(
-                "the records are of {patients} patients, and of fewer than {FEWEST} nothing may be told with --deidentify; nothing was written"
+                "these are records of {patients} patients, and --deidentify may tell nothing of fewer than {FEWEST}; nothing was written"
             )));
         }
         let span = self.first.zip(self.last);
@@ -143,7 +143,7 @@ impl Gathered {
         };
         if !span.is_some_and(is_long) {
             return Err(Failure::new(format!(
-                "the records span less than {FEWEST_MONTHS} months, and so short a time tells too much of each patient; export them with --deidentify later, and nothing was written now"
+                "the records span less than {FEWEST_MONTHS} months, of which --deidentify may tell nothing; nothing was written"
             )));
         }
         for table in &mut self.tables {
@@ -216,8 +216,8 @@ impl Table {
 #[derive(Debug)]
 pub struct Settled {
     gathered: Gathered,
-    /// Of each patient how many values are told.
-    told: Vec<usize>,
+    /// Of each patient which values are told.
+    told: Vec<Vec<bool>>,
     /// The patients in the order of their numbers.
     order: Vec<u32>,
 }
@@ -241,19 +241,18 @@ impl Settled {
     fn of_patient(&self, n: usize) -> Row {
         let values = self.gathered.patients[n].iter().enumerate();
         let number = |text: &String| text.parse().map(Value::Number).unwrap_or_else(|_| word(text));
-        values.map(|(at, text)| (at < self.told[n]).then(|| number(text))).collect()
+        values.map(|(at, text)| self.told[n][at].then(|| number(text))).collect()
     }
 
     /// Every table, in order.
     pub fn released(&self) -> impl Iterator<Item = Released<'_>> {
         let patients = self.order.iter().enumerate();
         let rows = patients.map(|(number, n)| numbered(number, self.of_patient(*n as usize)));
-        let complete = of_patients().len() - 1;
         let patients = Released {
             name: "patients",
             columns: of_patients(),
             empty: Vec::new(),
-            rows_left_out: self.told.iter().filter(|told| **told < complete).count(),
+            rows_left_out: self.told.iter().filter(|told| told.contains(&false)).count(),
             is_left_out: false,
             rows: Box::new(rows),
         };

@@ -81,23 +81,24 @@ impl Values {
     }
 }
 
-/// Of each patient how many of its values are told: as many of the first ones as five patients have in common.
+/// Of each patient which of its values are told.
 ///
-/// Within those that share the values so far, the rare ones are left out, and of the others the rarest ones, too, until
-/// they are two values or more and of five patients or more together.
+/// Value by value, patients are put together who share what is told so far. Among them a value of fewer than five is left
+/// out, and of the others the rarest ones, too, until they are two values or more and of five patients or more together;
+/// those of whom it is left out go on as one group.
 ///
 /// ```text
 /// transplant 6, death 2, none 40   ->  of death and transplant nothing, none 40
 /// ```
-pub(super) fn tell_of_patients(patients: &[Vec<String>]) -> Vec<usize> {
-    let mut told = vec![0; patients.len()];
+pub(super) fn tell_of_patients(patients: &[Vec<String>]) -> Vec<Vec<bool>> {
+    let mut told: Vec<Vec<bool>> = patients.iter().map(|values| vec![false; values.len()]).collect();
     if patients.len() >= FEWEST {
         tell(patients, &(0..patients.len()).collect::<Vec<_>>(), 0, &mut told);
     }
     told
 }
 
-fn tell(patients: &[Vec<String>], group: &[usize], column: usize, told: &mut [usize]) {
+fn tell(patients: &[Vec<String>], group: &[usize], column: usize, told: &mut [Vec<bool>]) {
     let mut by_value: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
     for n in group {
         let Some(value) = patients[*n].get(column) else { return };
@@ -109,8 +110,11 @@ fn tell(patients: &[Vec<String>], group: &[usize], column: usize, told: &mut [us
     let is_enough = |first: usize| first >= 2 && groups[..first].iter().map(Vec::len).sum::<usize>() >= FEWEST;
     let left_out = if rare == 0 { 0 } else { (rare..=groups.len()).find(|n| is_enough(*n)).unwrap_or(groups.len()) };
     for group in &groups[left_out..] {
-        group.iter().for_each(|n| told[*n] = column + 1);
+        group.iter().for_each(|n| told[*n][column] = true);
         tell(patients, group, column + 1, told);
+    }
+    if left_out > 0 {
+        tell(patients, &groups[..left_out].concat(), column + 1, told);
     }
 }
 
@@ -167,7 +171,7 @@ mod tests {
         patients.extend(vec![patient(["transplant", "a"]); 5]);
         patients.extend(vec![patient(["death", "a"]); 2]);
         // Two deaths hide among the transplants; of those without an end three are b, so neither a nor b is told.
-        let expected = [vec![1; 9], vec![0; 7]].concat();
+        let expected = [vec![vec![true, false]; 9], vec![vec![false, true]; 7]].concat();
         assert_eq!(tell_of_patients(&patients), expected);
     }
 }

@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::columns::{Column, Table, Whose, tables};
 use super::Row;
+use super::columns::{Column, Table, Whose, tables};
 use crate::check::events_of;
 use crate::day::{AsOf, Calendar};
 use crate::event::{Event, Kind};
@@ -58,7 +58,14 @@ impl Read {
         self.rows.entry(table.name).or_default().push(row);
     }
 
-    fn add_events(&mut self, owner: &str, events: &[Event], patient: Option<&Patient>, calendar: &Calendar, selection: &Selection) {
+    fn add_events(
+        &mut self,
+        owner: &str,
+        events: &[Event],
+        patient: Option<&Patient>,
+        calendar: &Calendar,
+        selection: &Selection,
+    ) {
         for event in events.iter().filter(|event| selection.takes(event, calendar)) {
             let Some(values) = Values::of(&event.source.text) else { continue };
             let told = Told { owner, event, patient, calendar, selection, values };
@@ -66,7 +73,10 @@ impl Read {
                 match table.whose {
                     Whose::Events(kind) if kind == event.name.kind => self.push(table, told.row(table)),
                     Whose::Amendments => {
-                        told.values.rows("amended").into_iter().for_each(|row| self.push(table, told.amendment(table, row)));
+                        told.values
+                            .rows("amended")
+                            .into_iter()
+                            .for_each(|row| self.push(table, told.amendment(table, row)));
                     }
                     _ => {}
                 }

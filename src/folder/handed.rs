@@ -69,7 +69,8 @@ impl HandedOut {
     pub fn append(&mut self, file: &str, rows: &str) -> Result<(), Failure> {
         let path = self.dir.join(file);
         if !self.rows.contains_key(file) {
-            let rows = new_file(&self.gathered.path().join(format!(".{file}.rows"))).map_err(|error| cannot(&path, &error))?;
+            let rows =
+                new_file(&self.gathered.path().join(format!(".{file}.rows"))).map_err(|error| cannot(&path, &error))?;
             self.rows.insert(file.to_owned(), BufWriter::new(rows));
         }
         match self.rows.get_mut(file) {
@@ -106,18 +107,20 @@ impl HandedOut {
         };
         flush(self.gathered.path()).map_err(failed)?;
         if self.is_there {
-            self.move_inside().map_err(failed)?;
-            return flush(&self.dir).map_err(failed);
+            return self.move_inside().map_err(failed);
         }
         // Of an empty folder that somebody made meanwhile nothing is lost; anything else refuses.
         fs::rename(self.gathered.path(), &self.dir).map_err(failed)?;
-        self.dir.parent().map_or(Ok(()), flush).map_err(failed)
+        // It is there whole; a disk that cannot flush a name takes nothing from it.
+        _ = self.dir.parent().map(flush);
+        Ok(())
     }
 
     /// Moves each file up into the folder that was there; all of them or none.
     fn move_inside(&self) -> io::Result<()> {
         let mut moved = Vec::new();
-        let names: io::Result<Vec<_>> = fs::read_dir(self.gathered.path())?.map(|entry| Ok(entry?.file_name())).collect();
+        let names: io::Result<Vec<_>> =
+            fs::read_dir(self.gathered.path())?.map(|entry| Ok(entry?.file_name())).collect();
         for name in names? {
             let to = self.dir.join(&name);
             let whole = TempPath::try_from_path(self.gathered.path().join(&name))?;

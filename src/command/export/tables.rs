@@ -46,7 +46,11 @@ impl<'a> Tables<'a> {
         selection: &Selection,
         is_everybody: bool,
     ) -> Result<(), Failure> {
-        let common = if is_everybody { vec![export::people(program), export::read_staff(program, selection)] } else { vec![export::people(program)] };
+        let common = if is_everybody {
+            vec![export::people(program), export::read_staff(program, selection)]
+        } else {
+            vec![export::people(program)]
+        };
         let format = self.format;
         let written = |mut read: Read| {
             let rows = std::mem::take(&mut read.rows);
@@ -76,7 +80,9 @@ impl<'a> Tables<'a> {
         selection: &Selection,
     ) -> Result<(), Failure> {
         let Some(people) = &program.people else {
-            return Err(Failure::new("people.toml cannot be used, so nobody's role can be told; `exitsite check` says why"));
+            return Err(Failure::new(
+                "people.toml cannot be used, so nobody's role can be told; `exitsite check` says why",
+            ));
         };
         let mut gathered = Gathered::new();
         let today = program.calendar().today(selection.as_of.instant);

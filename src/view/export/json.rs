@@ -38,7 +38,8 @@ pub struct JsonHead<'a> {
 /// What stands before the rows.
 pub fn json_head(head: &JsonHead) -> String {
     let keys = serde_json::to_value(head).unwrap_or_default();
-    let lines = keys.as_object().into_iter().flatten().map(|(key, value)| format!("{}: {},\n", json!(key), line(value)));
+    let lines =
+        keys.as_object().into_iter().flatten().map(|(key, value)| format!("{}: {},\n", json!(key), line(value)));
     format!("{{\n{}\"rows\": [", lines.collect::<String>())
 }
 
@@ -53,7 +54,8 @@ pub fn json_rows(columns: &[Column], rows: &[Row]) -> String {
 }
 
 fn object(columns: &[Column], row: &Row) -> Json {
-    let pair = |(column, value): (&Column, &Option<Value>)| (column.name.clone(), value.as_ref().map_or(Json::Null, plain));
+    let pair =
+        |(column, value): (&Column, &Option<Value>)| (column.name.clone(), value.as_ref().map_or(Json::Null, plain));
     Json::Object(columns.iter().zip(row).map(pair).collect::<Map<_, _>>())
 }
 

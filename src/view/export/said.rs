@@ -58,7 +58,9 @@ pub fn told_with_it(format: Format, tables: &[Written]) -> String {
     let mut out = paragraph(look, CAUTION);
     out.push('\n');
     let files = match format {
-        Format::Csv => "Each table is a CSV file in UTF-8, its columns named in the first row; an empty cell is not known, not looked at, or left out.",
+        Format::Csv => {
+            "Each table is a CSV file in UTF-8, its columns named in the first row; an empty cell is not known, not looked at, or left out."
+        }
         Format::Json => "Each table is a JSON file, a row on each line; null is not known, not looked at, or left out.",
     };
     for text in [
