@@ -20,6 +20,7 @@ use crate::patient::{EndReason, Where};
 use crate::people::People;
 use crate::problem::Failure;
 use crate::record::{Shape, Value};
+use crate::text::count;
 use crate::word::Word;
 
 /// What is said with every such export.
@@ -134,7 +135,8 @@ impl Gathered {
         let patients = self.patients.len();
         if patients < FEWEST {
             return Err(Failure::new(format!(
-                "these are records of {patients} patients, and --deidentify may tell nothing of fewer than {FEWEST}; nothing was written"
+                "these are records of {}, and --deidentify may tell nothing of fewer than {FEWEST}; nothing was written",
+                count(patients as i64, "patient")
             )));
         }
         let span = self.first.zip(self.last);

@@ -27,7 +27,12 @@ fn schema(title: &str, shapes: Vec<(&'static str, Vec<Column>)>, as_of: Value, i
         },
         "required": ["file", "line", "message"]
     });
-    let one = |(name, columns): &(&str, Vec<Column>)| json!({ "properties": { "table": { "const": name }, "rows": { "items": row(columns) } } });
+    let one = |(name, columns): &(&str, Vec<Column>)| {
+        json!({
+            "if": { "properties": { "table": { "const": name } } },
+            "then": { "properties": { "rows": { "items": row(columns) } } }
+        })
+    };
     json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": title,
@@ -43,7 +48,7 @@ fn schema(title: &str, shapes: Vec<(&'static str, Vec<Column>)>, as_of: Value, i
             "rows": { "type": "array" }
         },
         "required": ["command", "as_of", "version", "caution", "unusable", "pseudonymous", "table", "rows"],
-        "oneOf": shapes.iter().map(one).collect::<Vec<_>>()
+        "allOf": shapes.iter().map(one).collect::<Vec<_>>()
     })
 }
 

@@ -55,10 +55,14 @@ fn exported(records: &Path, format: &str, arguments: &[&str]) -> (Outcome, BTree
     (outcome, files)
 }
 
-/// Every table, from JSON; each file keeps its schema.
+/// Every table, from JSON.
 fn tables(records: &Path, arguments: &[&str]) -> BTreeMap<String, Rows> {
-    let (_, files) = exported(records, "json", arguments);
     let schema = if arguments.contains(&"--deidentify") { "export-pseudonymous" } else { "export-table" };
+    tables_of(&exported(records, "json", arguments).1, schema)
+}
+
+/// The tables of JSON files; each keeps its schema.
+fn tables_of(files: &BTreeMap<String, String>, schema: &str) -> BTreeMap<String, Rows> {
     let schema = exitsite::schema::schema(schema).unwrap();
     let validator = jsonschema::options().should_validate_formats(true).build(&schema).unwrap();
     let mut tables = BTreeMap::new();
