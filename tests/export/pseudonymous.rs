@@ -285,7 +285,7 @@ fn of_the_invented_program_nothing_left_out_can_be_worked_out() {
 
 #[test]
 fn of_a_simulated_program_nothing_left_out_can_be_worked_out() {
-    let (_kept, records) = simulated("mixed", 20);
+    let (_kept, records) = simulated("mixed", 12);
     let (told, small) = attack(&records);
     assert!(told > 20_000 && small > 20, "the attack found {told} values told and {small} to be found");
 }
