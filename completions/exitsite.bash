@@ -31,6 +31,9 @@ _exitsite() {
             exitsite,due)
                 cmd="exitsite__subcmd__due"
                 ;;
+            exitsite,export)
+                cmd="exitsite__subcmd__export"
+                ;;
             exitsite,grade)
                 cmd="exitsite__subcmd__grade"
                 ;;
@@ -102,6 +105,9 @@ _exitsite() {
                 ;;
             exitsite__subcmd__help,due)
                 cmd="exitsite__subcmd__help__subcmd__due"
+                ;;
+            exitsite__subcmd__help,export)
+                cmd="exitsite__subcmd__help__subcmd__export"
                 ;;
             exitsite__subcmd__help,grade)
                 cmd="exitsite__subcmd__help__subcmd__grade"
@@ -341,7 +347,7 @@ _exitsite() {
 
     case "${cmd}" in
         exitsite)
-            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies alert round record sheet amend void result resolve patient check history import init schema completions man help"
+            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies alert round record sheet amend void result resolve patient check history import export init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -560,6 +566,48 @@ _exitsite() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
+        exitsite__subcmd__export)
+            opts="-h --patient --from --to --deidentify --as-of --at-commit --json --records --color --help csv json"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --patient)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --from)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --to)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
         exitsite__subcmd__grade)
             opts="-h --each --from --to --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
@@ -599,7 +647,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help)
-            opts="due missed grade show signals teaching supplies alert round record sheet amend void result resolve patient check history import init schema completions man help"
+            opts="due missed grade show signals teaching supplies alert round record sheet amend void result resolve patient check history import export init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -669,6 +717,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help__subcmd__due)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__help__subcmd__export)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )

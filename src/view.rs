@@ -6,6 +6,7 @@ pub mod change;
 mod check;
 mod due;
 pub mod entry;
+pub mod export;
 mod grade;
 mod html;
 mod history;

@@ -22,7 +22,7 @@ use crate::place::Source;
 use crate::problem::{Level, Problem, Rule};
 use crate::program::Program;
 use crate::record::{Edit, Moment, Value, Values};
-use crate::text::visible;
+use crate::text::{count, visible};
 
 /// What an import would do.
 #[derive(Debug, Clone, Default)]
@@ -99,7 +99,8 @@ impl Plan {
         let books = Books { program, open: BTreeMap::new() };
         let (entries, not_filled_in) = (Vec::new(), BTreeMap::new());
         let mut reading = Reading { layout: &layout, given, books, entries, slips: Vec::new(), not_filled_in };
-        cells.rows.iter().for_each(|row| reading.read(row));
+        let (voided, rows): (Vec<_>, Vec<_>) = cells.rows.iter().partition(|row| layout.is_voided(&row.cells));
+        rows.into_iter().for_each(|row| reading.read(row));
         slips.append(&mut reading.slips);
         slips.extend(reading.entries.iter().filter_map(|entry| outside_of_log(entry, given.log)));
         let is_whole = slips.is_empty();
@@ -113,6 +114,10 @@ impl Plan {
             let not_filled_in = reading.not_filled_in.get(code).copied().unwrap_or(0);
             let owner = plan.add_owner(book, entries, given, is_whole);
             plan.owners.push(OwnerPlan { not_filled_in, ..owner });
+        }
+        if !voided.is_empty() {
+            let message = format!("{} voided, passed over", count(voided.len() as i64, "row"));
+            plan.noted.push(Remark { line: None, message });
         }
         plan.slips.sort();
         plan.slips.dedup();
