@@ -12,7 +12,7 @@ use crate::people::People;
 use crate::policy::Policy;
 use crate::record::{Field, Shape};
 use crate::report::Report;
-use crate::report::audit::AuditReport;
+use crate::report::audit::{AuditReport, OutsideReport};
 use crate::report::{
     alert::AlertReport, check::CheckReport, due::DueReport, grade::GradeReport, history::HistoryReport,
     missed::MissedReport, sheet::SheetReport, show::ShowReport, signals::SignalsReport, supplies::SuppliesReport,
@@ -24,9 +24,10 @@ use crate::word::Word;
 const FILES: [&str; 3] = ["policy", "people", "patient"];
 
 /// The reports, by their command; `teaching` is a kind of event already.
-const REPORTS: [&str; 12] = [
+const REPORTS: [&str; 13] = [
     "alert",
     "audit",
+    "audit-outside",
     "check",
     "due",
     "missed",
@@ -49,6 +50,7 @@ pub fn schema(name: &str) -> Option<Value> {
     let report = match name {
         "alert" => Some(schema_for!(Report<AlertReport>)),
         "audit" => Some(schema_for!(Report<AuditReport>)),
+        "audit-outside" => Some(schema_for!(OutsideReport)),
         "check" => Some(schema_for!(Report<CheckReport>)),
         "due" => Some(schema_for!(Report<DueReport>)),
         "missed" => Some(schema_for!(Report<MissedReport>)),

@@ -4,6 +4,7 @@
 //! told is `None`, never zero and never not-a-number.
 
 pub mod chart;
+pub mod disclosure;
 pub mod freedom;
 pub mod incidence;
 pub mod log_rank;
@@ -11,3 +12,4 @@ pub mod rate;
 pub mod ratio;
 pub mod share;
 pub mod spell;
+pub mod tail;

@@ -19,7 +19,7 @@ mod supplies;
 mod teaching;
 
 pub use alert::{Words, counted, heartbeat};
-pub use audit::{audit, audit_mark, audit_page};
+pub use audit::{audit, audit_mark, audit_outside, audit_page};
 pub use check::{check, explain, explain_all};
 pub use due::due;
 pub use grade::grade;

@@ -37,6 +37,10 @@ pub(super) struct Args {
     #[arg(long, value_name = "FILE")]
     issued: Option<PathBuf>,
 
+    /// Only what may leave the house: no codes, dates, notes or file names, and no figure of one to four patients
+    #[arg(long, conflicts_with_all = ["compare", "by", "issued", "html"])]
+    deidentify: bool,
+
     /// Write a page with charts, to read or print, into this file; only a page of this command is replaced
     #[arg(long, value_name = "FILE", conflicts_with = "json")]
     html: Option<PathBuf>,
@@ -80,6 +84,11 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let look_back = program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
     let look_back_days = look_back.map_or(0, |signals| signals.look_back_days);
     let span = Span::of(asked, today, look_back_days).ok_or_else(|| not_begun(asked, today))?;
+    if args.deidentify {
+        let (report, unusable) = audit::outside(&program, plan, as_of, &span)?;
+        let text = if args.asking.json { view::json(&report) } else { view::audit_outside(&report, desk.look) };
+        return Ok(outside_outcome(text, unusable.len()));
+    }
     let question = Question {
         compare: args.compare.as_deref().map(compared).transpose()?,
         by: args.by,
@@ -106,6 +115,22 @@ impl PeriodArgs {
             (.., Some(from), Some(to)) => days(("--from", from), ("--to", to)),
             _ => Ok(last_month(today)),
         }
+    }
+}
+
+/// The report, with how many files it could not use; their names stay in the house.
+fn outside_outcome(stdout: String, unusable: usize) -> Outcome {
+    match unusable {
+        0 => Outcome { stdout, ..Outcome::default() },
+        n => Outcome {
+            stdout,
+            stderr: format!(
+                "exitsite: the report is not complete: {} could not be used; `exitsite check` names them\n",
+                crate::text::count(n as i64, "file")
+            ),
+            status: 3,
+            ..Outcome::default()
+        },
     }
 }
 

@@ -5,6 +5,7 @@
 
 mod before;
 mod changes;
+mod outside;
 mod charts;
 mod first;
 mod infections;
@@ -22,6 +23,7 @@ pub use first::{Curves, FirstInfection, Group, GroupBy, Incidences};
 pub use infections::{ByCertainty, Comparison, Infections, Outside, Rates};
 pub use issued::{Issued, Restated, Restatement};
 pub use keeping::{DataQuality, Households, Organism, Supplies, Trauma};
+pub use outside::{Figure, FreeBy, OutsideReport, Told, outside_sections};
 pub use section::{Picture, Section, Sheet, heading, sections};
 pub use signals::{SignalCount, SignalCounts};
 
@@ -34,6 +36,7 @@ use super::{Unusable, unusable_of};
 use crate::audit::{Contribution, Span};
 use crate::day::{AsOf, Period};
 use crate::policy::Plan;
+use crate::problem::Failure;
 use crate::program::Program;
 
 /// Days in a month and in a year, as rates count them.
@@ -145,14 +148,14 @@ pub struct Question {
     pub issued: Option<Issued>,
 }
 
-/// The audit of a span of days.
-pub fn report(
-    program: &Program,
-    plan: &Plan,
-    as_of: AsOf,
-    span: &Span,
-    question: &Question,
-) -> (AuditReport, Vec<Unusable>) {
+/// What every patient adds, what is hidden, and the files that cannot be used.
+struct Read {
+    all: Vec<Contribution>,
+    hidden: Vec<Hidden>,
+    unusable: Vec<Unusable>,
+}
+
+fn read(program: &Program, as_of: AsOf, span: &Span) -> Read {
     let read: Vec<Result<Contribution, _>> =
         program.patients.codes.par_iter().map(|code| Contribution::read(program, code, as_of, span)).collect();
     let (mut all, mut hidden, mut unusable) = (Vec::new(), Vec::new(), unusable_of(program, true));
@@ -172,6 +175,33 @@ pub fn report(
             }
         }
     }
+    Read { all, hidden, unusable }
+}
+
+/// The same for outside of the house: no codes, dates, notes or file names, and no cell of few patients.
+///
+/// # Errors
+/// The period is shorter than 12 months, or fewer than five patients were under support in it.
+pub fn outside(
+    program: &Program,
+    plan: &Plan,
+    as_of: AsOf,
+    span: &Span,
+) -> Result<(OutsideReport, Vec<Unusable>), Failure> {
+    let Read { all, unusable, .. } = read(program, as_of, span);
+    let phases = plan.phases.iter().map(|phase| phase.name.as_str()).collect::<Vec<_>>();
+    Ok((OutsideReport::of(&all, span, &phases, unusable.len())?, unusable))
+}
+
+/// The audit of a span of days.
+pub fn report(
+    program: &Program,
+    plan: &Plan,
+    as_of: AsOf,
+    span: &Span,
+    question: &Question,
+) -> (AuditReport, Vec<Unusable>) {
+    let Read { all, hidden, unusable } = read(program, as_of, span);
     let phases = plan.phases.iter().map(|phase| phase.name.as_str()).collect::<Vec<_>>();
     let audit = program.policy.as_ref().and_then(|policy| policy.audit.as_ref());
     let census = Census::of(&all, span.period);

@@ -1,7 +1,15 @@
 //! Two rates compared: their ratio, its limits conditional on the total, both p, and what would have been seen.
+//!
+//! Of the events of both groups together, those of one are binomial, whatever the rates are; so the limits are those of
+//! Clopper CJ & Pearson ES, Biometrika 1934;26:404, turned into a ratio of rates. Left out on purpose: the logarithmic
+//! approximation, which fails where one group has no event.
 
 use schemars::JsonSchema;
 use serde::Serialize;
+
+use super::tail::{MOST_EVENTS, SIDE, binomial_at_least, told, turning_point};
+
+pub mod power;
 
 /// A rate ratio, with 95 % limits.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
@@ -26,8 +34,93 @@ pub struct Ratio {
 
 impl Ratio {
     /// The rate of `events` over an `exposure` beside that of the events and the exposure before.
+    ///
+    /// No events now: the ratio and its lower limits are 0. No events before: the ratio and its upper limits are null, the
+    /// lower ones say how much higher the rate must be. In neither: both p are 1, the rest is null. An exposure that is not
+    /// more than 0 is none, and all is null. Above [`MOST_EVENTS`] in total there is the ratio alone.
+    ///
+    /// ```
+    /// # use exitsite::surveillance::ratio::Ratio;
+    /// let digits = |figure: Option<f64>| figure.map_or("none".to_owned(), |figure| format!("{figure:.3}"));
+    /// // 8 infections in 10,000 device-days, 4 in 10,000 before
+    /// let doubled = Ratio::of(8, 10_000.0, 4, 10_000.0);
+    /// assert_eq!([doubled.rate_ratio, doubled.low, doubled.high, doubled.p].map(digits), ["2.000", "0.535", "9.081", "0.388"]);
+    /// assert_eq!([doubled.mid_p_low, doubled.mid_p_high, doubled.mid_p].map(digits), ["0.607", "7.442", "0.267"]);
+    /// // from a rate that low nothing under five times as many would have been shown
+    /// assert_eq!(digits(doubled.smallest_detectable), "4.650");
+    /// // none before
+    /// let new = Ratio::of(4, 10_000.0, 0, 10_000.0);
+    /// assert_eq!([new.rate_ratio, new.low, new.high, new.p].map(digits), ["none", "0.660", "none", "0.125"]);
+    /// ```
     pub fn of(events: u64, exposure: f64, events_before: u64, exposure_before: f64) -> Ratio {
-        let _ = (events, exposure, events_before, exposure_before);
-        Ratio::default()
+        let is_exposure = |exposure: f64| exposure > 0.0 && exposure.is_finite();
+        if !(is_exposure(exposure) && is_exposure(exposure_before)) {
+            return Ratio::default();
+        }
+        let (now, before) = (Group { events, exposure }, Group { events: events_before, exposure: exposure_before });
+        let rate_ratio = (events_before > 0).then(|| told(now.over(&before))).flatten();
+        if events.saturating_add(events_before) > MOST_EVENTS {
+            return Ratio { rate_ratio, ..Ratio::default() };
+        }
+        let limits = |half| if events + events_before == 0 { (None, None) } else { limits(&now, &before, half) };
+        let ((low, high), (mid_p_low, mid_p_high)) = (limits(false), limits(true));
+        Ratio {
+            rate_ratio,
+            low,
+            high,
+            mid_p_low,
+            mid_p_high,
+            p: Some(p(&now, &before, false)),
+            mid_p: Some(p(&now, &before, true)),
+            smallest_detectable: power::smallest_detectable(exposure, events_before, exposure_before),
+        }
     }
+}
+
+/// One of the two.
+struct Group {
+    events: u64,
+    exposure: f64,
+}
+
+impl Group {
+    /// The ratio of its rate to that of the other; infinite or not a number where the other has no event.
+    fn over(&self, other: &Group) -> f64 {
+        self.events as f64 / other.events as f64 * (other.exposure / self.exposure)
+    }
+
+    /// The part of all events that it would have if both rates were the same.
+    fn fair_share(&self, other: &Group) -> f64 {
+        1.0 / (1.0 + other.exposure / self.exposure)
+    }
+
+    /// The chance that it has as many events or more, of those of both, where each is its own with a chance of `share`.
+    ///
+    /// `half`: with half of the chance of what was seen.
+    fn tail(&self, other: &Group, share: f64, half: bool) -> f64 {
+        let whole = binomial_at_least(self.events, other.events, share);
+        let more = if other.events == 0 { 0.0 } else { binomial_at_least(self.events + 1, other.events - 1, share) };
+        if half { (whole + more) / 2.0 } else { whole }
+    }
+
+    /// The odds at which so many of both, or more, have a chance of 0.025; 0 without events.
+    fn odds(&self, other: &Group, half: bool) -> f64 {
+        if self.events == 0 {
+            return 0.0;
+        }
+        let share = turning_point(0.0, 1.0, |share| self.tail(other, share, half) <= SIDE);
+        share / (1.0 - share)
+    }
+}
+
+/// Both limits; the upper one is the lower one of the groups swapped, turned around.
+fn limits(now: &Group, before: &Group, half: bool) -> (Option<f64>, Option<f64>) {
+    let scale = before.exposure / now.exposure;
+    (told(now.odds(before, half) * scale), told(scale / before.odds(now, half)))
+}
+
+/// Twice the smaller tail, at most 1, if both rates were the same.
+fn p(now: &Group, before: &Group, half: bool) -> f64 {
+    let tail = |group: &Group, other: &Group| group.tail(other, group.fair_share(other), half);
+    (2.0 * tail(now, before).min(tail(before, now))).min(1.0)
 }

@@ -6,7 +6,7 @@ pub use page::{audit_mark, audit_page};
 
 use super::{Look, hanging, paragraph, table, unusable, widest};
 use crate::report::Report;
-use crate::report::audit::{AuditReport, Section, Sheet, heading, sections};
+use crate::report::audit::{AuditReport, OutsideReport, Section, Sheet, heading, outside_sections, sections};
 use crate::text::visible;
 
 /// The audit.
@@ -27,6 +27,12 @@ pub fn audit(report: &Report<AuditReport>, look: Look) -> String {
     out.push('\n');
     out.push_str(&paragraph(look, &report.caution));
     out
+}
+
+/// The audit for outside of the house.
+pub fn audit_outside(report: &OutsideReport, look: Look) -> String {
+    let sections: String = outside_sections(report).iter().map(|section| text(section, look)).collect();
+    format!("{}\n{}", sections.trim_start_matches('\n'), paragraph(look, &report.caution))
 }
 
 fn text(section: &Section, look: Look) -> String {

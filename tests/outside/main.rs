@@ -4,3 +4,12 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
 mod calendar;
+mod chart;
+mod counts;
+mod rate;
+mod ratio;
+mod share;
+mod freedom;
+mod incidence;
+mod log_rank;
+mod spells;

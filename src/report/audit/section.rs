@@ -95,16 +95,16 @@ pub fn heading(report: &AuditReport) -> Vec<String> {
 }
 
 impl Section {
-    fn new(title: &'static str) -> Section {
+    pub(super) fn new(title: &'static str) -> Section {
         Section { title, ..Section::default() }
     }
 
-    fn say(mut self, words: impl Into<String>) -> Section {
+    pub(super) fn say(mut self, words: impl Into<String>) -> Section {
         self.words.push(words.into());
         self
     }
 
-    fn show(mut self, heads: &[&str], rows: Vec<Vec<String>>) -> Section {
+    pub(super) fn show(mut self, heads: &[&str], rows: Vec<Vec<String>>) -> Section {
         if !rows.is_empty() {
             self.sheets.push(Sheet { heads: heads.iter().map(|head| (*head).to_owned()).collect(), rows });
         }
@@ -118,7 +118,7 @@ impl Section {
 }
 
 /// A number with its thousands apart: "2,140".
-fn whole(number: i64) -> String {
+pub(super) fn whole(number: i64) -> String {
     let digits = number.unsigned_abs().to_string();
     let apart: Vec<&str> =
         digits.as_bytes().rchunks(3).rev().filter_map(|three| std::str::from_utf8(three).ok()).collect();
@@ -136,7 +136,7 @@ fn known(number: Option<f64>, decimals: usize) -> String {
 }
 
 /// Two limits: "0.29 to 4.10"; an end that is not known is open.
-fn limits(low: Option<f64>, high: Option<f64>, decimals: usize) -> String {
+pub(super) fn limits(low: Option<f64>, high: Option<f64>, decimals: usize) -> String {
     match (low, high) {
         (None, None) => "-".to_owned(),
         (Some(low), None) => format!("{} or more", decimal(low, decimals)),
@@ -145,12 +145,12 @@ fn limits(low: Option<f64>, high: Option<f64>, decimals: usize) -> String {
 }
 
 /// A share in percent, or a hyphen.
-fn percent(share: Option<f64>) -> String {
+pub(super) fn percent(share: Option<f64>) -> String {
     share.map_or("-".to_owned(), |share| format!("{} %", decimal(share * 100.0, 1)))
 }
 
 /// Two limits in percent.
-fn percents(low: Option<f64>, high: Option<f64>) -> String {
+pub(super) fn percents(low: Option<f64>, high: Option<f64>) -> String {
     match (low, high) {
         (Some(low), Some(high)) => format!("{} to {} %", decimal(low * 100.0, 1), decimal(high * 100.0, 1)),
         _ => "-".to_owned(),

@@ -1,9 +1,22 @@
 //! The alarm: a Poisson CUSUM that adds up what a doubled rate would explain better than the baseline does.
+//!
+//! Source of the chart: Lucas JM, Technometrics 1985;27:129. The run lengths of its threshold are computed for this
+//! project, see [`run_length`]. Left out on purpose: a head start, and a second chart for a rate that falls.
+
+pub mod run_length;
+
+use run_length::run_length;
 
 /// The ratio that the alarm is tuned to.
 pub const RATIO: f64 = 2.0;
 /// Months without a change between two false alarms, on average.
 pub const IN_CONTROL_MONTHS: f64 = 100.0;
+
+/// A threshold is a whole number of these.
+const STEPS_OF_ONE: u32 = 1000;
+/// The expectations of a month that a threshold is computed for.
+const LEAST_EXPECTED: f64 = 1e-3;
+const MOST_EXPECTED: f64 = 1e3;
 
 /// One month of the chart.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -27,14 +40,67 @@ pub struct Cusum {
 
 impl Cusum {
     /// The CUSUM for `expected` infections a month at the baseline, more than 0.
+    ///
+    /// The threshold is the smallest multiple of 0.001 at which false alarms are 100 months apart or more, on average, in
+    /// months of the same exposure, from S = 0. Since S takes some values often, the average then lies a little above
+    /// 100, and far above where few or many infections are expected (under 0.01, over 30). The delay, too, counts from S
+    /// = 0, and the month of the alarm is in it. An expectation outside of 0.001 to 1,000 is taken as the nearer end.
+    ///
+    /// ```
+    /// # use exitsite::surveillance::chart::cusum::Cusum;
+    /// // one infection a month
+    /// let cusum = Cusum::of(1.0);
+    /// assert_eq!(format!("{:.3} {:.1} {:.1}", cusum.threshold, cusum.in_control_months, cusum.expected_delay_months), "");
+    /// ```
     pub fn of(expected: f64) -> Cusum {
-        Cusum { threshold: expected, in_control_months: 0.0, expected_delay_months: 0.0 }
+        let expected = expected.max(LEAST_EXPECTED).min(MOST_EXPECTED);
+        let threshold = |steps: u32| f64::from(steps) / f64::from(STEPS_OF_ONE);
+        let months = |steps, ratio: f64| {
+            run_length(ratio * expected, (RATIO - 1.0) * expected / RATIO.ln(), threshold(steps) / RATIO.ln(), 0.0)
+        };
+        // Alarms of a sum of logarithms of likelihood ratios are at least e to the threshold apart (Lorden G, Ann Math
+        // Stat 1971;42:1897, from memory), so there is one below this.
+        let (mut short, mut enough) = (0, (IN_CONTROL_MONTHS.ln() * f64::from(STEPS_OF_ONE)).ceil() as u32);
+        while enough - short > 1 {
+            let middle = u32::midpoint(short, enough);
+            if months(middle, 1.0) >= IN_CONTROL_MONTHS { enough = middle } else { short = middle }
+        }
+        Cusum {
+            threshold: threshold(enough),
+            in_control_months: months(enough, 1.0),
+            expected_delay_months: months(enough, RATIO),
+        }
     }
 
     /// S, month by month, from the counts and what the baseline expects of each month's exposure. `is_acknowledged`
     /// says of a month (by its index) whether an alarm of it was acknowledged: S begins anew after it.
+    ///
+    /// S = max(0, S + x ln 2 − E), from 0. An alarm is S at the threshold or above; as long as nobody acknowledges it, S
+    /// goes on, and every month at or above the threshold is an alarm. What is acknowledged without an alarm begins
+    /// nothing anew. The threshold stays that of the baseline, whatever the exposure of a month.
+    ///
+    /// ```
+    /// # use exitsite::surveillance::chart::cusum::Cusum;
+    /// let cusum = Cusum { threshold: 2.0, in_control_months: 100.0, expected_delay_months: 9.0 };
+    /// let months = [(1, 1.0), (3, 1.0), (3, 1.0), (2, 1.0), (0, 2.0)];
+    /// let told = |acknowledged: Option<usize>| {
+    ///     let sums = cusum.run(&months, |month| Some(month) == acknowledged);
+    ///     sums.iter().map(|sum| format!("{:.2}{}", sum.value, if sum.is_alarm { "!" } else { "" })).collect::<Vec<_>>().join(" ")
+    /// };
+    /// assert_eq!(told(None), "0.00 1.08 2.16! 2.54! 0.54");
+    /// assert_eq!(told(Some(2)), "0.00 1.08 2.16! 0.39 0.00");
+    /// ```
     pub fn run(&self, months: &[(u64, f64)], is_acknowledged: impl Fn(usize) -> bool) -> Vec<Sum> {
-        let _ = (months, is_acknowledged);
-        Vec::new()
+        let mut before = 0.0;
+        let mut sums = Vec::with_capacity(months.len());
+        for (month, (count, expected)) in months.iter().enumerate() {
+            let step = *count as f64 * RATIO.ln() - (RATIO - 1.0) * expected;
+            // The larger of 0 and what is not a number is 0.
+            let value = (before + step).clamp(f64::MIN, f64::MAX).max(0.0);
+            let is_alarm = value >= self.threshold;
+            before = if is_alarm && is_acknowledged(month) { 0.0 } else { value };
+            sums.push(Sum { value, is_alarm });
+        }
+        sums
     }
 }

@@ -1,0 +1,115 @@
+//! How long a Poisson CUSUM runs until its alarm, on average: a Markov chain on the values that the sum can take.
+//!
+//! Between two returns to 0 the sum is its start + the events so far − the months so far × the reference, so after each
+//! month only a handful of values lie below the threshold, and each has its exact chance. There is no grid to round to:
+//! what Brook D & Evans DA (Biometrika 1972;59:539) approximate by a matrix on a grid is followed here value by value, and
+//! returns to 0 start anew. Left out on purpose: counts that are not Poisson, and exposures that change.
+
+use super::super::super::tail::poisson_exactly;
+
+/// What is left of a chance when it changes no digit any more.
+const NEGLIGIBLE: f64 = 1e-18;
+
+/// The months until S ≥ `threshold`, on average, where S = max(0, S + X − `reference`) and X is Poisson around `mean`.
+///
+/// Everything is in events: S, the reference, the threshold and the `start` of S, which is 0 or more and below the
+/// threshold. The month of the alarm counts. Mean, reference and threshold are more than 0, and none above some thousands.
+/// A value of exactly the threshold is an alarm, as far as the numbers given can be told apart.
+///
+/// ```
+/// # use exitsite::surveillance::chart::cusum::run_length::run_length;
+/// // Lucas JM, Technometrics 1985;27:129: 438, and 333 with a head start of half the threshold
+/// assert_eq!(run_length(0.25, 0.25, 10.0, 0.0).round(), 438.0);
+/// assert_eq!(run_length(0.25, 0.25, 10.0, 5.0).round(), 333.0);
+/// ```
+pub fn run_length(mean: f64, reference: f64, threshold: f64, start: f64) -> f64 {
+    let chart = Chart { chances: Chances::of(mean), reference, threshold };
+    let (first, again) = (chart.excursion(start), chart.excursion(0.0));
+    // Each return to 0 is a new beginning, which ends in an alarm with the same chance.
+    first.months + first.returns * again.months / again.alarms
+}
+
+/// The sum from a start until it returns to 0 or reaches the threshold.
+#[derive(Default)]
+struct Excursion {
+    /// Months it lasts, on average.
+    months: f64,
+    /// The chance that it returns to 0.
+    returns: f64,
+    /// The chance that it reaches the threshold.
+    alarms: f64,
+}
+
+/// What is known of a CUSUM.
+struct Chart {
+    chances: Chances,
+    reference: f64,
+    threshold: f64,
+}
+
+impl Chart {
+    fn excursion(&self, start: f64) -> Excursion {
+        let mut excursion = Excursion::default();
+        // The chances of the sums that are under way, by the events so far; the first is that of `events`.
+        let (mut events, mut under_way) = (0, vec![1.0]);
+        for month in 1.. {
+            let chance: f64 = under_way.iter().sum();
+            if chance < NEGLIGIBLE {
+                break;
+            }
+            excursion.months += chance;
+            let fall = f64::from(month) * self.reference - start;
+            let above_0 = ((fall.floor() + 1.0).max(0.0) as usize).max(events);
+            let alarm = ((fall + self.threshold).ceil().max(0.0) as usize).max(above_0);
+            let mut next = vec![0.0; alarm - above_0];
+            for (more, chance) in under_way.iter().enumerate() {
+                let so_far = events + more;
+                excursion.returns += chance * self.chances.below(above_0.saturating_sub(so_far));
+                excursion.alarms += chance * self.chances.from(alarm.saturating_sub(so_far));
+                for (at, sum) in next.iter_mut().enumerate() {
+                    if let Some(new) = (above_0 + at).checked_sub(so_far) {
+                        *sum += chance * self.chances.exactly(new);
+                    }
+                }
+            }
+            (events, under_way) = (above_0, next);
+        }
+        excursion
+    }
+}
+
+/// The chances of each count of a month, and of as many or more, and of fewer.
+struct Chances {
+    exactly: Vec<f64>,
+    from: Vec<f64>,
+    below: Vec<f64>,
+}
+
+impl Chances {
+    fn of(mean: f64) -> Chances {
+        // Behind this a count changes no digit.
+        let most = (mean + 30.0 * mean.sqrt() + 60.0) as u64;
+        let exactly: Vec<f64> = (0..=most).map(|count| poisson_exactly(count, mean)).collect();
+        let add = |sum: &mut f64, chance: &f64| {
+            *sum += chance;
+            Some(*sum)
+        };
+        // The small ones first.
+        let mut from: Vec<f64> = exactly.iter().rev().scan(0.0, add).collect();
+        from.reverse();
+        let below = std::iter::once(0.0).chain(exactly.iter().scan(0.0, add)).collect();
+        Chances { exactly, from, below }
+    }
+
+    fn exactly(&self, count: usize) -> f64 {
+        self.exactly.get(count).copied().unwrap_or(0.0)
+    }
+
+    fn from(&self, count: usize) -> f64 {
+        self.from.get(count).copied().unwrap_or(0.0)
+    }
+
+    fn below(&self, count: usize) -> f64 {
+        self.below.get(count).copied().unwrap_or(1.0)
+    }
+}

@@ -1,0 +1,230 @@
+//! One month of two patients, each figure worked out by hand.
+//!
+//! P-001 has the line since 2026-08-03 and is at home since 08-27: changes daily on the ward, then every other day, the
+//! odd days of October. The change of the 11th was missed; that of the 19th was made on the 20th. P-002 has the line from
+//! 10-11 until the transplant on 10-21, and was elsewhere from the 15th to the 17th.
+
+use chrono::{NaiveDate, TimeDelta};
+use serde_json::{Value, json};
+
+use super::desk::Desk;
+use super::{audit, is_near, number};
+
+const OTHER: &str = "code = 'P-002'\nimplanted = 2026-10-11\n[[exit]]\nid = 'a'\nwhere = 'left-upper'\nfrom = 2026-10-11\nwhy = 'implant'\n[[care]]\nfrom = 2026-10-11\nplace = 'inpatient'\n[[care]]\nfrom = 2026-10-15\nplace = 'elsewhere'\n[[care]]\nfrom = 2026-10-18\nplace = 'inpatient'\n[ended]\non = 2026-10-21\nwhy = 'transplant'\nby = 'co-1'\n";
+
+fn day(text: &str) -> NaiveDate {
+    text.parse().unwrap()
+}
+
+fn put(desk: &Desk, patient: &str, day: &str, time: &str, kind: &str, says: &str) {
+    let (at, name) = match time {
+        "" => (format!("on = {day}"), format!("{day}-{kind}")),
+        time => (format!("at = {day}T{time}:00"), format!("{day}T{}-{kind}", time.replace(':', ""))),
+    };
+    let by = if kind == "infection" { "md-3" } else { "p001-son" };
+    let file = format!("patients/{patient}/{}/{name}.toml", &day[..4]);
+    desk.put(&file, &format!("kind = '{kind}'\n{at}\nby = '{by}'\n{says}\n"));
+}
+
+fn change(desk: &Desk, patient: &str, on: NaiveDate) {
+    let says = "[found]\ndressing = 'intact'\nanchor = 'in-place'\n[left]\nanchor = 'in-place'";
+    put(desk, patient, &on.to_string(), "09:00", "change", says);
+}
+
+/// The two patients.
+fn october() -> Desk {
+    let desk = Desk::new();
+    desk.put("patients/P-002/patient.toml", OTHER);
+    for n in 1..=23 {
+        change(&desk, "P-001", day("2026-08-03") + TimeDelta::days(n));
+    }
+    let mut at_home = day("2026-08-28");
+    while at_home <= day("2026-11-23") {
+        match at_home.to_string().as_str() {
+            "2026-10-11" => {}
+            "2026-10-19" => {
+                at_home += TimeDelta::days(1);
+                change(&desk, "P-001", at_home);
+            }
+            _ => change(&desk, "P-001", at_home),
+        }
+        at_home += TimeDelta::days(2);
+    }
+    put(&desk, "P-001", "2026-10-05", "08:00", "shower", "dressing_before = 'intact'");
+    put(&desk, "P-001", "2026-10-07", "06:00", "shower", "dressing_before = 'intact'");
+    put(&desk, "P-001", "2026-10-09", "", "shower", "dressing_before = 'intact'");
+    put(&desk, "P-001", "2026-10-18", "12:00", "trauma", "mechanism = 'snag'\nanchor = 'loose'");
+    let infection = "part = 'driveline-superficial'\ncertainty = 'proven'\nonset = 2026-10-20\norganisms = ['Pseudomonas aeruginosa']";
+    put(&desk, "P-001", "2026-11-12", "10:00", "infection", infection);
+    desk
+}
+
+fn report(desk: &Desk) -> Value {
+    audit(desk, &["--month", "2026-10"])
+}
+
+#[test]
+fn device_days_are_half_open_and_days_elsewhere_are_told_apart() {
+    let census = &report(&october())["census"];
+    // October of P-001: 31. P-002 from the 11th to the 20th: 10, three of them elsewhere.
+    assert_eq!(
+        (&census["patients"], &census["device_days"], &census["days_elsewhere"]),
+        (&2.into(), &41.into(), &3.into())
+    );
+    is_near(number(census, "/patient_months"), 41.0 / 30.4375, 1e-12);
+    is_near(number(census, "/patient_years"), 41.0 / 365.25, 1e-12);
+}
+
+#[test]
+fn an_infection_counts_by_its_onset_whenever_it_was_determined() {
+    let report = report(&october());
+    let found = &report["infections"];
+    assert_eq!((&found["events"], &found["patients"], &found["possible"]), (&1.into(), &1.into(), &0.into()));
+    is_near(number(found, "/rates/per_1000_device_days/rate"), 1000.0 / 41.0, 1e-9);
+    // Garwood 1936: one event, 0.0253178 to 5.571643; mid-P is narrower.
+    is_near(number(found, "/rates/per_1000_device_days/low"), 0.025317807984 * 1000.0 / 41.0, 1e-8);
+    is_near(number(found, "/rates/per_1000_device_days/high"), 5.571643390 * 1000.0 / 41.0, 1e-7);
+    assert!(number(found, "/rates/per_1000_device_days/mid_p_low") > number(found, "/rates/per_1000_device_days/low"));
+    assert_eq!(report["organisms"], json!([{ "name": "Pseudomonas aeruginosa", "infections": 1 }]));
+    // As of the fifth of November nobody had determined it.
+    let earlier = audit(&october(), &["--month", "2026-10", "--as-of", "2026-11-05"]);
+    assert_eq!(earlier["infections"]["events"], 0);
+}
+
+#[test]
+fn changes_and_days_in_date_are_those_of_the_calendar() {
+    let report = report(&october());
+    let changes = &report["changes"];
+    // P-001, due on 1, 3, … 17, 19, 22, … 30: the 11th missed, the 19th late. P-002, due on 12, 13, 14, then on the first
+    // day back, 18, and 19, 20: never changed.
+    assert_eq!((&changes["on_time"], &changes["late"]), (&13.into(), &1.into()));
+    assert_eq!((&changes["missed"], &changes["expected"]), (&7.into(), &21.into()));
+    // P-001: not in date on the 11th, the 12th and the 19th. P-002: on none of six days.
+    assert_eq!((&changes["days_in_date"]["days"], &changes["days_in_date"]["in_date"]), (&37.into(), &28.into()));
+    assert_eq!(changes["patients_under_90"], 1);
+    is_near(number(changes, "/share/value"), 13.0 / 21.0, 1e-12);
+    let phases: Vec<&str> =
+        changes["by_phase"].as_array().unwrap().iter().map(|one| one["phase"].as_str().unwrap()).collect();
+    assert_eq!(phases, ["early", "home"]);
+}
+
+#[test]
+fn the_audit_counts_what_missed_counts() {
+    let desk = october();
+    let missed = desk.done(&["missed", "--from", "2026-10-01", "--to", "2026-10-31", "--json"]);
+    let missed: Value = serde_json::from_str(&missed).unwrap();
+    let changes = &report(&desk)["changes"];
+    for key in ["expected", "on_time", "late", "missed", "unreported"] {
+        let sum: i64 = missed["rows"].as_array().unwrap().iter().map(|row| row[key].as_i64().unwrap()).sum();
+        assert_eq!(changes[key], sum, "{key}");
+    }
+}
+
+#[test]
+fn a_shower_is_followed_in_time_late_or_nobody_can_say() {
+    // 08:00 and a change at 09:00; 06:00 and a change at 09:00, an hour late; a day without a time.
+    let showers = &report(&october())["after_shower"];
+    assert_eq!((&showers["showers"], &showers["in_time"]), (&3.into(), &1.into()));
+    assert_eq!((&showers["late"], &showers["time_unknown"]), (&1.into(), &1.into()));
+    is_near(number(showers, "/share/value"), 0.5, 1e-12);
+}
+
+#[test]
+fn what_came_before_an_infection_stands_beside_what_is_usual() {
+    let report = report(&october());
+    let before = &report["before_infection"][0];
+    assert_eq!((&before["patient"], &before["onset"]), (&"P-001".into(), &"2026-10-20".into()));
+    let window = &before["window"];
+    assert_eq!((&window["trauma"], &window["anchor_off"]), (&1.into(), &1.into()));
+    assert_eq!((&window["missed_changes"], &window["showers_not_followed"]), (&1.into(), &1.into()));
+    assert_eq!(window["showers_too_early"], 0);
+    // The program in October: seven missed changes in 41 days.
+    is_near(number(before, "/program_per_30_days/missed_changes"), 7.0 * 30.0 / 41.0, 1e-12);
+    // The patient's own time from 08-03 to 09-19, 48 days: nothing missed.
+    assert_eq!(before["own_per_30_days"]["missed_changes"], 0.0);
+}
+
+#[test]
+fn anchors_and_dressings_are_those_that_changes_found() {
+    let report = report(&october());
+    // Fourteen changes in October, each found both in order.
+    let expected = json!([14, 14, 0]);
+    let counts = |key: &str| json!([report[key]["known"], report[key]["yes"], report[key]["unknown"]]);
+    assert_eq!((counts("anchor_in_place"), counts("dressing_intact")), (expected.clone(), expected));
+    assert_eq!(report["trauma"]["events"], 1);
+}
+
+#[test]
+fn signals_are_counted_by_the_day_they_rose() {
+    let signals = &report(&october())["signals"];
+    let by_name: Vec<(&str, i64)> = signals["by_name"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| (one["signal"].as_str().unwrap(), one["episodes"].as_i64().unwrap()))
+        .collect();
+    assert!(by_name.contains(&("line-pulled", 1)), "{by_name:?}");
+    assert!(by_name.contains(&("anchor-off", 1)), "{by_name:?}");
+    let sum: i64 = by_name.iter().map(|(_, episodes)| episodes).sum();
+    assert_eq!(signals["episodes"], sum);
+}
+
+#[test]
+fn an_infection_that_was_determined_after_the_report_is_told() {
+    let desk = october();
+    let issued = desk.done(&["audit", "--month", "2026-10", "--as-of", "2026-11-05", "--json"]);
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let file = kept.path().join("october.json");
+    std::fs::write(&file, issued).unwrap();
+    let report = audit(&desk, &["--month", "2026-10", "--issued", file.to_str().unwrap()]);
+    assert_eq!(
+        report["restatement"]["months"],
+        json!([{ "month": "2026-10", "issued": 0, "now": 1, "why": "determined 2026-11-12" }])
+    );
+    assert_eq!(report["restatement"]["case_definition_changed"], false);
+    let text = desk.done(&["audit", "--month", "2026-10", "--issued", file.to_str().unwrap()]);
+    assert!(text.contains("0 → 1") && text.contains("determined 2026-11-12"), "{text}");
+}
+
+#[test]
+fn an_onset_outside_of_the_time_on_file_is_named_and_not_counted() {
+    let desk = october();
+    let infection = "part = 'pump'\ncertainty = 'proven'\nonset = 2026-10-25";
+    put(&desk, "P-002", "2026-10-26", "10:00", "infection", infection);
+    let report = report(&desk);
+    assert_eq!(report["infections"]["events"], 1);
+    assert_eq!(report["infections"]["outside"][0]["file"], "patients/P-002/2026/2026-10-26T1000-infection.toml");
+}
+
+#[test]
+fn possible_ones_and_recurrences_are_told_apart() {
+    let desk = october();
+    let says = |more: &str| format!("part = 'pocket'\nonset = 2026-10-28\n{more}");
+    put(&desk, "P-001", "2026-10-28", "10:00", "infection", &says("certainty = 'possible'"));
+    let back = "certainty = 'probable'\nrecurrence_of = '2026-11-12T1000-infection.toml'";
+    put(&desk, "P-001", "2026-10-29", "10:00", "infection", &says(back));
+    let report = report(&desk);
+    let found = &report["infections"];
+    assert_eq!((&found["events"], &found["possible"], &found["recurrences"]), (&1.into(), &1.into(), &1.into()));
+}
+
+#[test]
+fn the_data_are_judged_too() {
+    let desk = october();
+    let quality = &report(&desk)["data_quality"];
+    // 14 changes, 3 showers, 1 pull; the determination is of November.
+    assert_eq!((&quality["events"], &quality["times_unknown"]), (&18.into(), &1.into()));
+    assert_eq!(
+        (&quality["late_entries"], &quality["voided"], &quality["days_not_covered"]),
+        (&0.into(), &0.into(), &0.into())
+    );
+    put(
+        &desk,
+        "P-001",
+        "2026-10-30",
+        "18:00",
+        "inspection",
+        "anchor = 'in-place'\n[entered]\nat = 2026-11-02T19:00:00\nby = 'rn-07'",
+    );
+    assert_eq!(report(&desk)["data_quality"]["late_entries"], 1);
+}

@@ -1,0 +1,72 @@
+//! Freedom from a first infection against a published trial and against R's `survival`.
+
+use exitsite::surveillance::freedom::{Freedom, FreedomStep, freedom};
+
+use crate::spells::{REFERENCE, are_same, is_printed, is_same, treated_and_placebo};
+
+fn at(curve: &Freedom, day: i64) -> FreedomStep {
+    *curve.steps.iter().find(|step| step.day == day).unwrap()
+}
+
+/// Source: Freireich 1963, Gehan 1965, the treated. S(10) and S(23) as several books quote them; the others and the
+/// standard errors *from memory*, equal to R's survival 3.5-3.
+#[test]
+fn the_treated_of_the_trial_stay_free_as_published() {
+    let [treated, _] = treated_and_placebo();
+    let curve = freedom(&treated);
+    for (week, survival, std_error) in [
+        (6, 0.8571, 0.0764),
+        (7, 0.8067, 0.0869),
+        (10, 0.7529, 0.0963),
+        (13, 0.6902, 0.1068),
+        (16, 0.6275, 0.1141),
+        (22, 0.5378, 0.1282),
+        (23, 0.4482, 0.1346),
+    ] {
+        let step = at(&curve, week);
+        assert!(is_printed(step.survival, survival, 4), "{week}: {step:?}");
+        assert!(is_printed(step.std_error.unwrap(), std_error, 4), "{week}: {step:?}");
+    }
+}
+
+/// Source: R 4.2.2, survival 3.5-3, run for this project.
+#[test]
+fn the_limits_of_the_treated_at_week_10_are_those_of_r() {
+    let [treated, _] = treated_and_placebo();
+    let step = at(&freedom(&treated), 10);
+    assert!(is_printed(step.low.unwrap(), 0.50320, 5), "{step:?}");
+    assert!(is_printed(step.high.unwrap(), 0.88936, 5), "{step:?}");
+}
+
+/// Source: the same trial, as several books quote it: 23 and 8 weeks. The limits are R's.
+#[test]
+fn the_medians_of_the_trial_are_23_and_8_weeks() {
+    let [treated, placebo] = treated_and_placebo().map(|spells| freedom(&spells).median);
+    assert_eq!((treated.value, placebo.value), (Some(23.0), Some(8.0)));
+    assert_eq!((treated.low, treated.high), (Some(13.0), None));
+    assert_eq!((placebo.low, placebo.high), (Some(4.0), Some(11.0)));
+}
+
+#[test]
+fn every_set_has_the_curve_that_r_finds() {
+    for set in &REFERENCE.sets {
+        let steps = freedom(&set.spells()).steps;
+        assert_eq!(steps.len(), set.freedom.len(), "{}", set.name);
+        for (ours, theirs) in steps.iter().zip(&set.freedom) {
+            let (day, at_risk, events, censored, survival, std_error, low, high) = *theirs;
+            let counts = (ours.day, ours.at_risk, ours.events, ours.censored);
+            assert_eq!(counts, (day, at_risk, events, censored), "{}", set.name);
+            assert!(is_same(ours.survival, survival), "{}: {ours:?} {theirs:?}", set.name);
+            assert!(are_same(ours.std_error, std_error), "{}: {ours:?} {theirs:?}", set.name);
+            assert!(are_same(ours.low, low) && are_same(ours.high, high), "{}: {ours:?} {theirs:?}", set.name);
+        }
+    }
+}
+
+#[test]
+fn every_set_has_the_median_that_r_finds() {
+    for set in &REFERENCE.sets {
+        let median = freedom(&set.spells()).median;
+        assert_eq!((median.value, median.low, median.high), set.median, "{}", set.name);
+    }
+}

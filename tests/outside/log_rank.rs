@@ -1,0 +1,37 @@
+//! The log-rank test against a published trial and against R's `survival`.
+
+use exitsite::surveillance::log_rank::log_rank;
+use exitsite::surveillance::spell::Spell;
+
+use crate::spells::{REFERENCE, Set, are_same, is_printed, is_same, treated_and_placebo};
+
+/// Source: Freireich 1963, Gehan 1965; the chi-square with hypergeometric variance as several books quote it. The sum of
+/// (O − E)² ÷ E, which some programs call by the same name, is 15.23 and would be wrong.
+#[test]
+fn the_trial_has_the_published_chi_square() {
+    let test = log_rank(&treated_and_placebo());
+    assert!(is_printed(test.chi_square.unwrap(), 16.793, 3), "{test:?}");
+    assert_eq!(test.df, Some(1));
+    let simple: f64 =
+        [9.0, 21.0].iter().zip(&test.expected).map(|(seen, expected)| (seen - expected).powi(2) / expected).sum();
+    assert!(is_printed(simple, 15.23, 2), "{simple}");
+}
+
+#[test]
+fn every_comparison_has_the_chi_square_and_p_that_r_finds() {
+    for compared in &REFERENCE.log_rank {
+        let groups: Vec<Vec<Spell>> = compared.sets.iter().map(|name| Set::named(name).spells()).collect();
+        let test = log_rank(&groups);
+        assert!(are_same(test.chi_square, Some(compared.chi_square)), "{:?}: {test:?}", compared.sets);
+        assert_eq!(test.df, Some(compared.df), "{:?}", compared.sets);
+        assert_eq!(test.expected.len(), compared.expected.len(), "{:?}", compared.sets);
+        let mut expected = test.expected.iter().zip(&compared.expected);
+        assert!(expected.all(|(ours, theirs)| is_same(*ours, *theirs)), "{:?}: {test:?}", compared.sets);
+        // R gives p always
+        let is_enough = compared.expected.iter().all(|expected| *expected >= 5.0);
+        assert!(are_same(test.p, is_enough.then_some(compared.p)), "{:?}: {test:?}", compared.sets);
+    }
+    let without_p =
+        REFERENCE.log_rank.iter().filter(|compared| compared.expected.iter().any(|expected| *expected < 5.0));
+    assert!((1..REFERENCE.log_rank.len()).contains(&without_p.count()));
+}

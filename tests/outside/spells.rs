@@ -1,0 +1,128 @@
+//! The spells of `reference/survival.json` and the figures that R's `survival` finds for them, and the trial that most books
+//! on the subject compute.
+
+use std::collections::BTreeMap;
+use std::sync::LazyLock;
+
+use exitsite::surveillance::spell::{End, Spell};
+use serde::Deserialize;
+
+/// A row of freedom: day, at risk, events, censored, survival, standard error, low, high.
+pub(crate) type FreedomRow = (i64, u64, u64, u64, f64, Option<f64>, Option<f64>, Option<f64>);
+
+/// A row of an incidence: day, at risk, value, standard error, low, high.
+pub(crate) type IncidenceRow = (i64, u64, f64, f64, Option<f64>, Option<f64>);
+
+/// A set of spells and its curves.
+#[derive(Deserialize)]
+pub(crate) struct Set {
+    pub(crate) name: String,
+    spells: Vec<(i64, i64, String)>,
+    pub(crate) freedom: Vec<FreedomRow>,
+    pub(crate) median: (Option<f64>, Option<f64>, Option<f64>),
+    pub(crate) incidence: BTreeMap<String, Vec<IncidenceRow>>,
+}
+
+/// Some of the sets compared.
+#[derive(Deserialize)]
+pub(crate) struct Compared {
+    pub(crate) sets: Vec<String>,
+    pub(crate) expected: Vec<f64>,
+    pub(crate) chi_square: f64,
+    pub(crate) df: u64,
+    pub(crate) p: f64,
+}
+
+#[derive(Deserialize)]
+pub(crate) struct Reference {
+    pub(crate) sets: Vec<Set>,
+    pub(crate) log_rank: Vec<Compared>,
+}
+
+/// Source: R 4.2.2, survival 3.5-3, by `reference/survival.R`; checked with lifelines 0.30.3 and statsmodels 0.15.0 by
+/// `reference/survival.py`.
+pub(crate) static REFERENCE: LazyLock<Reference> =
+    LazyLock::new(|| serde_json::from_str(include_str!("reference/survival.json")).unwrap());
+
+/// The ends as the reference writes them.
+pub(crate) fn end(word: &str) -> End {
+    match word {
+        "infection" => End::Infection,
+        "death" => End::Death,
+        "transplant" => End::Transplant,
+        "recovery" => End::Recovery,
+        "censored" => End::Censored,
+        _ => panic!("{word}"),
+    }
+}
+
+impl Set {
+    /// The set of this name.
+    pub(crate) fn named(name: &str) -> &'static Set {
+        REFERENCE.sets.iter().find(|set| set.name == name).unwrap()
+    }
+
+    pub(crate) fn spells(&self) -> Vec<Spell> {
+        self.spells.iter().map(|(from, to, word)| Spell { from: *from, to: *to, end: end(word) }).collect()
+    }
+}
+
+/// Equal to 1e-10 of the figure; of a figure that is 0 but for rounding, to 1e-15.
+pub(crate) fn is_same(ours: f64, theirs: f64) -> bool {
+    (ours - theirs).abs() <= 1e-10 * theirs.abs() + 1e-15
+}
+
+/// The same where there is a figure at all: both have one, or neither.
+pub(crate) fn are_same(ours: Option<f64>, theirs: Option<f64>) -> bool {
+    match (ours, theirs) {
+        (Some(ours), Some(theirs)) => is_same(ours, theirs),
+        (ours, theirs) => ours.is_none() && theirs.is_none(),
+    }
+}
+
+/// As it is printed with so many decimals: half of the last one apart, and a little for rounding.
+pub(crate) fn is_printed(ours: f64, printed: f64, decimals: i32) -> bool {
+    (ours - printed).abs() <= 0.5 * 10_f64.powi(-decimals) + 1e-12
+}
+
+/// Weeks in remission of acute leukemia, relapses taken for infections; `+` is a censoring.
+///
+/// Source: Freireich EJ et al., Blood 1963;21:699; Gehan EA, Biometrika 1965;52:203; the data as Cox & Oakes 1984 and
+/// several R packages have them.
+pub(crate) fn remission(weeks: &str) -> Vec<Spell> {
+    let spell = |week: &str| Spell {
+        from: 0,
+        to: week.trim_end_matches('+').parse().unwrap(),
+        end: if week.ends_with('+') { End::Censored } else { End::Infection },
+    };
+    weeks.split(' ').map(spell).collect()
+}
+
+/// The 21 who were treated, and the 21 given a placebo.
+pub(crate) fn treated_and_placebo() -> [Vec<Spell>; 2] {
+    [
+        remission("6 6 6 6+ 7 9+ 10 10+ 11+ 13 16 17+ 19+ 20+ 22 23 25+ 32+ 32+ 34+ 35+"),
+        remission("1 1 2 2 3 4 4 5 5 8 8 8 8 11 11 12 12 15 17 22 23"),
+    ]
+}
+
+#[test]
+fn the_trial_typed_here_is_the_one_typed_in_the_script() {
+    let [treated, placebo] = treated_and_placebo();
+    assert_eq!((treated.len(), placebo.len()), (21, 21));
+    assert_eq!(Set::named("treated").spells(), treated);
+    assert_eq!(Set::named("placebo").spells(), placebo);
+}
+
+/// What the sets are there for is in them.
+#[test]
+fn the_sets_have_late_entry_and_ties_and_every_end() {
+    let sets = &REFERENCE.sets;
+    let spells: Vec<Spell> = sets.iter().flat_map(Set::spells).collect();
+    for end in [End::Infection, End::Death, End::Transplant, End::Recovery, End::Censored] {
+        assert!(spells.iter().filter(|spell| spell.end == end && spell.from > 0).count() > 2, "{end:?}");
+    }
+    assert!(sets.iter().any(|set| set.spells.len() == 1) && sets.iter().any(|set| set.spells.len() == 400));
+    assert!(sets.iter().any(|set| set.incidence.is_empty()), "all censored");
+    assert!(spells.iter().any(|spell| spell.from == spell.to), "entered on the day of the end");
+}
