@@ -32,11 +32,8 @@ pub fn audit_page(report: &Report<AuditReport>) -> String {
     let body = &report.body;
     let as_of = report.as_of.get(..16).unwrap_or(&report.as_of).replace('T', " ");
     let title = format!("Exit-site audit {} to {}", body.period.from, body.period.to);
-    let mut parts = vec![Markup::element(
-        "h1",
-        &[],
-        [Markup::text(&title), Markup::of("small", "", format!("   as of {as_of}"))],
-    )];
+    let mut parts =
+        vec![Markup::element("h1", &[], [Markup::text(&title), Markup::of("small", "", format!("   as of {as_of}"))])];
     parts.extend(not_complete(report));
     parts.extend(heading(body).into_iter().map(|words| Markup::of("p", "", words)));
     let mut beside = Vec::new();

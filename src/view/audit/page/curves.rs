@@ -32,7 +32,8 @@ pub(super) fn incidence(first: &FirstInfection) -> Result<Drawing, String> {
     let high = all.iter().map(|(_, steps)| value(steps)).fold(0.1, f64::max) * 100.0;
     let plot = Plot::of(last as f64, (0.0, f64::min(100.0, (high * 1.1 / 10.0).ceil() * 10.0)));
     let days = days(last);
-    let mut marks = plot.axes(("days since the implant", &days), ("have met this end first", &round_ticks(0.0, high * 1.1, " %")));
+    let mut marks =
+        plot.axes(("days since the implant", &days), ("have met this end first", &round_ticks(0.0, high * 1.1, " %")));
     let (mut notes, mut said) = (Vec::new(), Vec::new());
     for ((name, steps), class) in all.iter().zip(LINES) {
         let percent = value(steps) * 100.0;
@@ -69,12 +70,18 @@ pub(super) fn freedom(first: &FirstInfection) -> Result<Drawing, String> {
     }
     let plot = Plot::of(last as f64, (0.0, 100.0));
     let days = days(last);
-    let mut marks = plot.axes(("days since the implant", &days), ("free of an infection", &round_ticks(0.0, 100.0, " %")));
+    let mut marks =
+        plot.axes(("days since the implant", &days), ("free of an infection", &round_ticks(0.0, 100.0, " %")));
     let groups = largest(&first.groups);
     let mut notes = Vec::new();
     if groups.is_empty() {
         let limit = |of: fn(&FreedomStep) -> Option<f64>| {
-            stepped(&plot, first.freedom.iter().filter_map(|step| Some((step.day, of(step)?))), 1.0, last_with_limits(first))
+            stepped(
+                &plot,
+                first.freedom.iter().filter_map(|step| Some((step.day, of(step)?))),
+                1.0,
+                last_with_limits(first),
+            )
         };
         let (low, high) = (limit(|step| step.low), limit(|step| step.high));
         marks.push(area("band", &high.iter().chain(low.iter().rev()).copied().collect::<Vec<Place>>()));
@@ -142,8 +149,8 @@ fn legend(first: &FirstInfection, drawn: usize) -> String {
 
 fn about(first: &FirstInfection, groups: &[&Group], last: i64) -> String {
     let limits = first.freedom.last().and_then(|step| Some((step.low?, step.high?)));
-    let limits = limits
-        .map_or(String::new(), |(low, high)| format!(" (95 % {:.1} to {:.1} %)", low * 100.0, high * 100.0));
+    let limits =
+        limits.map_or(String::new(), |(low, high)| format!(" (95 % {:.1} to {:.1} %)", low * 100.0, high * 100.0));
     let whole = format!(
         "{} of {} had a first infection. On day {}, the last, {:.1} %{limits} are free of one{}.",
         first.events,

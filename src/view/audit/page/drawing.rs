@@ -10,9 +10,9 @@ const WIDTH: f64 = 380.0;
 const LEFT: f64 = 38.0;
 const RIGHT: f64 = 302.0;
 const TOP: f64 = 20.0;
-pub(super) const BOTTOM: f64 = 176.0;
+pub(super) const BOTTOM: f64 = 152.0;
 /// The height of a picture without rows below its axis.
-const HEIGHT: f64 = 208.0;
+const HEIGHT: f64 = 184.0;
 /// The height of a row of text.
 pub(super) const ROW: f64 = 11.0;
 
@@ -50,7 +50,8 @@ impl Drawing {
             ("role", "img"),
             ("aria-labelledby", &format!("{title} {about}")),
         ];
-        let picture = element("svg", &attributes, words.into_iter().chain(self.marks.into_iter().map(Markup::on_a_line)));
+        let picture =
+            element("svg", &attributes, words.into_iter().chain(self.marks.into_iter().map(Markup::on_a_line)));
         let caption = [Markup::of("b", "", format!("{}.", self.title)), Markup::text(format!(" {}", self.legend))];
         element("figure", &[("id", self.name)], [picture, element("figcaption", &[], caption)])
     }
@@ -278,7 +279,9 @@ pub(super) fn point(shape: Shape, (x, y): Place, about: &str) -> Markup {
     let mark = match shape {
         Shape::Plain => ring("dot", 2.2),
         Shape::Beyond => area("beyond", &around(5.0)),
-        Shape::Answered => area("answered", &[(x - 4.0, y - 4.0), (x + 4.0, y - 4.0), (x + 4.0, y + 4.0), (x - 4.0, y + 4.0)]),
+        Shape::Answered => {
+            area("answered", &[(x - 4.0, y - 4.0), (x + 4.0, y - 4.0), (x + 4.0, y + 4.0), (x - 4.0, y + 4.0)])
+        }
         Shape::Open => ring("ring", 3.6),
         Shape::Above => area("beyond", &[(x, y - 2.0), (x + 4.0, y + 6.0), (x - 4.0, y + 6.0)]),
     };
@@ -310,10 +313,7 @@ mod tests {
         check(&["2026-09", "2026-10"], &["2026-09", "2026-10"]);
         let year: Vec<String> =
             (11..=12).map(|n| format!("2025-{n}")).chain((1..=12).map(|n| format!("2026-{n:02}"))).collect();
-        check(
-            &year.iter().map(String::as_str).collect::<Vec<_>>(),
-            &["2026-01", "2026-04", "2026-07", "2026-10"],
-        );
+        check(&year.iter().map(String::as_str).collect::<Vec<_>>(), &["2026-01", "2026-04", "2026-07", "2026-10"]);
     }
 
     #[test]

@@ -32,7 +32,8 @@ pub(super) fn days_between(chart: &BetweenChart) -> Result<Drawing, String> {
     let values = points.iter().map(|point| point.device_days).chain(chart.since_last).map(|days| days as f64);
     let high = values.chain(lines.iter().filter_map(|(_, value)| *value)).fold(1.0, f64::max) * 1.15;
     let plot = Plot::of(points.len() as f64 + 1.0, (0.0, high)).raised(POWER);
-    let mut marks = plot.axes(("onset of the infection", &onsets(points)), ("device-days (short gaps spread)", &days(&plot, high)));
+    let mut marks =
+        plot.axes(("onset of the infection", &onsets(points)), ("device-days (short gaps spread)", &days(&plot, high)));
     let mut notes = Vec::new();
     for (class, value) in lines.iter().filter_map(|(class, value)| Some((class, (*value)?))) {
         marks.push(plot.across(class, value));
@@ -111,7 +112,7 @@ fn limits(chart: &BetweenChart) -> Option<String> {
     let (center, low, high) = (chart.center?, chart.low?, chart.high?);
     let from = if chart.from_baseline { "the policy's baseline" } else { "all that is on file" };
     Some(format!(
-        "Half of all gaps are under {} if the rate stays that of {from}, and all but 0.27 % between {} and {}",
+        "At the rate of {from} half of all gaps are under {}, and all but 0.27 % between {} and {}",
         thousands(center),
         thousands(low),
         thousands(high)
@@ -125,7 +126,7 @@ fn legend(chart: &BetweenChart, drawn: usize) -> String {
     };
     let limits = limits(chart).map(|limits| format!(" {limits}.")).unwrap_or_default();
     format!(
-        "Higher is better. A dot is an infection, and its height the gap before it; a diamond, short or long, is outside of the limits; the ring with a broken line is the time since the last, which is not over.{limits}{of}"
+        "Higher is better. A dot is an infection, its height the gap before it; a diamond, short or long, is outside of the limits; the ring is the gap that is still open.{limits}{of}"
     )
 }
 

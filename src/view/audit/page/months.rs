@@ -45,7 +45,11 @@ pub(super) fn infections(chart: &CountChart) -> Result<Drawing, String> {
     };
     let month = |point: &crate::report::audit::CountPoint| {
         let rate = point.rate.map_or("no device-days".to_owned(), |rate| {
-            format!("{} in {} device-days, {rate:.2} per 1,000", count(point.events as i64, "infection"), thousands(point.device_days as f64))
+            format!(
+                "{} in {} device-days, {rate:.2} per 1,000",
+                count(point.events as i64, "infection"),
+                thousands(point.device_days as f64)
+            )
         });
         (rate, point.device_days)
     };
@@ -83,16 +87,13 @@ pub(super) fn infections(chart: &CountChart) -> Result<Drawing, String> {
     marks.extend(plot.notes(notes));
     let from = if chart.from_baseline { "the policy's baseline" } else { "all that is on file" };
     let cut = months.iter().any(|month| [month.value, month.high].iter().flatten().any(|value| plot.is_above(*value)));
-    let cut = if cut { " What is higher than the picture is not drawn, or a triangle at its upper end: months of few device-days." } else { "" };
+    let cut = if cut { " Limits higher than the picture are not drawn; a triangle is a rate that is." } else { "" };
     Ok(Drawing {
         name: "infections-a-month",
         title: "Infections a month over device-days".to_owned(),
-        about: format!(
-            "{} The rate of {from} is {center:.2} per 1,000 device-days.",
-            about(&months)
-        ),
+        about: format!("{} The rate of {from} is {center:.2} per 1,000 device-days.", about(&months)),
         legend: format!(
-            "A dot on a stem is a month's rate; the broken steps are limits that chance passes in 0.135 % of months at the rate of {from}; a diamond, low or high, is outside of them.{}{cut}",
+            "A dot on a stem is a month's rate; the broken steps are limits that chance seldom passes (0.135 % each side) at the rate of {from}; a diamond, low or high, is outside of them.{}{cut}",
             last_of(months.len(), chart.points.len())
         ),
         rows: 0,
@@ -105,7 +106,9 @@ pub(super) fn on_time(chart: &OnTimeChart) -> Result<Drawing, String> {
     let shown = &chart.points[chart.points.len().saturating_sub(MOST)..];
     let percent = |share: Option<f64>| share.map(|share| share * 100.0);
     let Some(center) = percent(chart.center).filter(|_| shown.iter().any(|point| point.share.is_some())) else {
-        return Err("No day is covered by the records and expects a change, so there is no picture of days in date.".to_owned());
+        return Err(
+            "No day is covered by the records and expects a change, so there is no picture of days in date.".to_owned()
+        );
     };
     let words = |point: &crate::report::audit::OnTimePoint| match percent(point.share) {
         None => "no days".to_owned(),
@@ -123,23 +126,27 @@ pub(super) fn on_time(chart: &OnTimeChart) -> Result<Drawing, String> {
         })
         .collect();
     let lowest = months.iter().flat_map(|month| [month.value, month.low]).flatten().fold(center, f64::min);
-    let low = ((lowest - 2.0) / 10.0).floor().max(0.0) * 10.0;
+    let low = ((lowest - 1.0) / 5.0).floor().max(0.0) * 5.0;
     let plot = Plot::of(months.len() as f64, (low, 100.0));
-    let from = if low > 0.0 { format!("days in date; the axis begins at {low:.0} %") } else { "days in date, % of covered days".to_owned() };
-    let mut marks = plot.axes(
-        ("month", &month_ticks(months.iter().map(|month| month.name))),
-        (&from, &round_ticks(low, 100.0, " %")),
-    );
+    let from = if low > 0.0 {
+        format!("days in date; the axis begins at {low:.0} %")
+    } else {
+        "days in date, % of covered days".to_owned()
+    };
+    let mut marks = plot
+        .axes(("month", &month_ticks(months.iter().map(|month| month.name))), (&from, &round_ticks(low, 100.0, " %")));
     marks.push(plot.across("center", center));
     marks.extend(steps(&plot, &months));
     for run in runs(&months, |month| month.value) {
-        marks.push(path("join", &run.iter().map(|(n, value)| plot.at(*n as f64 + 0.5, *value)).collect::<Vec<Place>>()));
+        marks
+            .push(path("join", &run.iter().map(|(n, value)| plot.at(*n as f64 + 0.5, *value)).collect::<Vec<Place>>()));
     }
     marks.extend(points(&plot, &months));
     let mut notes = vec![Note::of(center, "center", format!("center {center:.1}"))];
     notes.extend(limit_notes(&months, |limit| Some(format!("limit {limit:.1}"))));
     marks.extend(plot.notes(notes));
-    let widened = chart.design_effect.map_or(String::new(), |effect| format!(", widened by the design effect of {effect:.2}"));
+    let widened =
+        chart.design_effect.map_or(String::new(), |effect| format!(", widened by the design effect of {effect:.2}"));
     let begins = if low > 0.0 { format!(" The axis does not begin at 0 but at {low:.0} %.") } else { String::new() };
     Ok(Drawing {
         name: "days-in-date",
@@ -210,7 +217,11 @@ fn about(months: &[Month]) -> String {
     let beyond: Vec<String> = months.iter().filter(|month| month.is_beyond).map(Month::words).collect();
     let ends = months.first().zip(months.last());
     let (first, last) = ends.map(|(first, last)| (first.name.to_owned(), last.words())).unwrap_or_default();
-    format!("{} from {first}; the last, {last}. Outside of the limits: {}.", count(months.len() as i64, "month"), named(&beyond))
+    format!(
+        "{} from {first}; the last, {last}. Outside of the limits: {}.",
+        count(months.len() as i64, "month"),
+        named(&beyond)
+    )
 }
 
 fn last_of(shown: usize, all: usize) -> String {

@@ -101,8 +101,7 @@ fn about(months: &[SumPoint], threshold: f64) -> String {
     let alarms: Vec<String> = months.iter().filter(|month| month.alarm).map(words).collect();
     let ends = months.first().zip(months.last());
     let (first, last) = ends.map(|(first, last)| (first.month.clone(), words(last))).unwrap_or_default();
-    let anew: Vec<String> =
-        months.iter().filter(|month| month.acknowledged).map(|month| month.month.clone()).collect();
+    let anew: Vec<String> = months.iter().filter(|month| month.acknowledged).map(|month| month.month.clone()).collect();
     let anew = if anew.is_empty() { String::new() } else { format!(" The sum begins anew after {}.", named(&anew)) };
     format!(
         "{} from {first}; the last, {last}. An alarm is at {threshold:.2} or above: {}.{anew}",

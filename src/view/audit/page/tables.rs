@@ -62,7 +62,11 @@ fn one_of_all(sheets: &[Sheet]) -> Markup {
         .partition(|n| *n > 1 && sheets.iter().all(|sheet| figures(sheet, *n) == figures(first, *n)));
     let heads = [String::new()].into_iter().chain(figures(first, 0));
     let heads = heads.map(|head| match head.as_str() {
-        "" => Markup::element("td", &[], [Markup::text(own.iter().map(|n| first.heads[*n].as_str()).collect::<Vec<_>>().join(" · "))]),
+        "" => Markup::element(
+            "td",
+            &[],
+            [Markup::text(own.iter().map(|n| first.heads[*n].as_str()).collect::<Vec<_>>().join(" · "))],
+        ),
         head => cell("th", Some("col"), true, head),
     });
     let row = |sheet: &Sheet, name: &str, columns: &[usize]| {
