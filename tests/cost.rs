@@ -7,9 +7,11 @@ use std::fs;
 use std::path::Path;
 
 use chrono::{NaiveDate, TimeDelta};
-use exitsite::day::{AsOf, Calendar};
+use exitsite::audit::Span;
+use exitsite::day::{AsOf, Calendar, Period};
 use exitsite::folder::Folder;
 use exitsite::program::Program;
+use exitsite::report::audit::{self, Question};
 use exitsite::report::due;
 
 /// The morning that is asked about.
@@ -54,6 +56,13 @@ fn write_patient(records: &Path, code: &str, implanted: NaiveDate, care: &str, l
 
 /// How many folders were listed and files opened for one patient with records of so many years.
 fn cost(years: i32, care: &str, last: &str) -> (usize, usize) {
+    cost_of(years, care, last, |program, as_of| {
+        let (report, unusable) = due::report(program, &["P-001"], as_of, true);
+        assert_eq!((report.rows.len(), unusable.len()), (1, 0));
+    })
+}
+
+fn cost_of(years: i32, care: &str, last: &str, asks: impl Fn(&Program, AsOf)) -> (usize, usize) {
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let records = kept.path();
     fs::write(records.join("policy.toml"), "schema = 1\nprogram = 'Invented'\ntime_zone = 'UTC'\n").unwrap();
@@ -62,8 +71,7 @@ fn cost(years: i32, care: &str, last: &str) -> (usize, usize) {
     let program = Program::open(Folder::find(Some(records), records).unwrap()).unwrap();
     let as_of = AsOf::read(AS_OF, &Calendar::new("03:00:00".parse().unwrap(), chrono_tz::Tz::UTC)).unwrap();
     let before = program.folder.tally();
-    let (report, unusable) = due::report(&program, &["P-001"], as_of, true);
-    assert_eq!((report.rows.len(), unusable.len()), (1, 0));
+    asks(&program, as_of);
     let after = program.folder.tally();
     (after.0 - before.0, after.1 - before.1)
 }
@@ -96,4 +104,22 @@ fn the_due_list_costs_the_same_after_ten_years_of_a_patient_who_is_weeks_overdue
 #[test]
 fn the_due_list_costs_the_same_after_ten_years_of_a_patient_who_is_elsewhere() {
     check("[[care]]\nfrom = 2026-11-10\nplace = 'elsewhere'\n", "2026-11-09");
+}
+
+#[test]
+fn the_audit_of_a_month_opens_no_more_files_after_ten_years() {
+    let october = Period { from: "2026-10-01".parse().unwrap(), to: "2026-10-31".parse().unwrap() };
+    let costs = [4, 5, 10].map(|years| {
+        cost_of(years, "", "2026-11-23", |program, as_of| {
+            let today = "2026-11-24".parse().unwrap();
+            let span = Span::of(october, today, 400).unwrap();
+            let (report, unusable) =
+                audit::report(program, program.plan().unwrap(), as_of, &span, &Question::default());
+            assert_eq!((report.census.device_days, unusable.len()), (31, 0));
+        })
+    });
+    let opened = costs.map(|(_, opened)| opened);
+    assert_eq!((opened[0], opened[1]), (opened[2], opened[2]));
+    // From 2025-08-25 to 2026-11-23, 456 days: a change every other day, a shower and a contact a week, a log a month.
+    assert!((350..=400).contains(&opened[0]), "{} files opened", opened[0]);
 }

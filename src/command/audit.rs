@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use chrono::{Datelike, NaiveDate};
+use clap::builder::PossibleValuesParser;
 
 use super::{Asking, Desk, Outcome};
 use crate::audit::{Span, months, next_month};
@@ -12,6 +13,7 @@ use crate::problem::Failure;
 use crate::report::Report;
 use crate::report::audit::{self, GroupBy, Issued, Question};
 use crate::view;
+use crate::word::Word;
 
 /// The largest report that is read, in bytes.
 const LARGEST: u64 = 64_000_000;
@@ -30,8 +32,8 @@ pub(super) struct Args {
     compare: Option<Vec<String>>,
 
     /// Compare the time to a first infection by what patients have in common
-    #[arg(long, value_name = "FIELD")]
-    by: Option<GroupBy>,
+    #[arg(long, value_name = "FIELD", value_parser = PossibleValuesParser::new(GroupBy::WORDS))]
+    by: Option<String>,
 
     /// Say what has changed since a report was issued, of which this file holds the JSON
     #[arg(long, value_name = "FILE")]
@@ -91,7 +93,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     }
     let question = Question {
         compare: args.compare.as_deref().map(compared).transpose()?,
-        by: args.by,
+        by: args.by.as_deref().and_then(GroupBy::from_word),
         issued: args.issued.as_ref().map(|file| issued(file, desk)).transpose()?,
     };
     let (body, unusable) = audit::report(&program, plan, as_of, &span, &question);

@@ -3,10 +3,10 @@
 //! It answers what share would still be free if nobody died, was transplanted or recovered. Left out on purpose: what
 //! does happen among those ends; [`super::incidence`] says that.
 //!
-//! Sources: Kaplan & Meier, J Am Stat Assoc 1958;53:457; Greenwood, Reports on Public Health 1926;33; log–log limits:
-//! Kalbfleisch & Prentice, The Statistical Analysis of Failure Time Data, 1980; delayed entry: Tsai, Jewell & Wang,
-//! Biometrika 1987;74:883. With delayed entry the few who are at risk early weigh much: if all of them are infected the
-//! curve is 0 from then on, whoever enters later.
+//! Sources, *from memory*: Kaplan & Meier, J Am Stat Assoc 1958;53:457; Greenwood, Reports on Public Health and Medical
+//! Subjects 1926;33; log–log limits: Kalbfleisch & Prentice, The Statistical Analysis of Failure Time Data, 1980; delayed
+//! entry: Tsai, Jewell & Wang, Biometrika 1987;74:883. With delayed entry the few who are at risk early weigh much: if all
+//! of them are infected the curve is 0 from then on, whoever enters later.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -16,8 +16,8 @@ use super::spell::{Cohort, End, Spell};
 /// The 0.975 quantile of the normal distribution.
 const Z: f64 = 1.959963984540054;
 
-/// How near a curve is to one half to be taken for it: the square root of the distance from 1 to the next number, as R
-/// has it. Products of fractions miss one half by less, and no curve of fewer than 10 million patients comes as near.
+/// How near a curve is to one half to be taken for it, as R has it: the square root of the distance from 1 to the next
+/// number. A product of fractions that is one half misses it by far less.
 const HALF_TOLERANCE: f64 = 1.4901161193847656e-8;
 
 /// The curve at a day on which somebody was infected or left.
@@ -162,7 +162,7 @@ mod tests {
                 before = step.survival;
                 let is_inside = step.survival > 0.0 && step.survival < 1.0;
                 prop_assert_eq!(step.std_error.is_some(), step.survival > 0.0);
-                prop_assert!(step.std_error.is_none_or(|std_error| is_share(std_error)), "{:?}", step);
+                prop_assert!(step.std_error.is_none_or(is_share), "{:?}", step);
                 prop_assert_eq!((step.low.is_some(), step.high.is_some()), (is_inside, is_inside));
                 if let (Some(low), Some(high)) = (step.low, step.high) {
                     prop_assert!(is_share(low) && is_share(high), "{:?}", step);

@@ -3,8 +3,8 @@
 //! It answers what share has met this end by a day, where who died, was transplanted or recovered can meet it no more.
 //! Left out on purpose: what would be if nobody did; [`super::freedom`] says that.
 //!
-//! Sources: Aalen & Johansen, Scand J Stat 1978;5:141; the infinitesimal jackknife: Jaeckel, Bell Laboratories memorandum
-//! 72-1215-11, 1972, as R's `survival` applies it to the states of a patient.
+//! Sources, *from memory*: Aalen & Johansen, Scand J Stat 1978;5:141; the infinitesimal jackknife: Jaeckel, Bell
+//! Laboratories memorandum 72-1215-11, 1972, as R's `survival` applies it to the states of a patient.
 
 use schemars::JsonSchema;
 use serde::Serialize;

@@ -1,9 +1,9 @@
 //! Whether groups differ in their freedom from a first infection.
 //!
-//! Left out on purpose: by how much, and why. Every other end is a censoring, so it compares the hazards of that one cause.
+//! Left out on purpose: by how much, and why. Every other end is a censoring, so it compares the hazards of that cause.
 //!
-//! Source: Mantel, Cancer Chemother Rep 1966;50:163; more than two groups: Peto & Peto, J R Stat Soc A 1972;135:185, with
-//! the hypergeometric variance on each day.
+//! Sources, *from memory*: Mantel, Cancer Chemother Rep 1966;50:163; more than two groups: Peto & Peto, J R Stat Soc A
+//! 1972;135:185, with the hypergeometric variance on each day.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -224,17 +224,17 @@ mod tests {
 
     #[test]
     fn exactly_five_expected_are_enough_for_p() {
-        // ten infections, each among equal numbers of both groups
-        let pairs: Vec<i64> = (1..=10).collect();
+        // fifteen infections, each among equal numbers of three groups; fifteen times the fraction 1/3 is less than 5
         let infected_in_turn = |turn: i64| -> Vec<Spell> {
-            let end = |day: i64| if day % 2 == turn { End::Infection } else { End::Death };
-            pairs.iter().map(|day| Spell { from: 0, to: *day, end: end(*day) }).collect()
+            let end = |day: i64| if day % 3 == turn { End::Infection } else { End::Death };
+            (1..=15).map(|day| Spell { from: 0, to: day, end: end(day) }).collect()
         };
-        let test = log_rank(&[infected_in_turn(0), infected_in_turn(1)]);
-        assert!(test.expected.iter().all(|expected| (expected - 5.0).abs() < 1e-9), "{test:?}");
+        let groups = [0, 1, 2].map(infected_in_turn);
+        let test = log_rank(&groups);
+        assert!(test.expected.iter().all(|expected| (expected - 5.0).abs() < 1e-9 && *expected < 5.0), "{test:?}");
         assert_eq!(test.chi_square.map(|chi_square| chi_square < 1e-20), Some(true));
         assert!(test.p.is_some_and(|p| (p - 1.0).abs() < 1e-9));
-        let fewer = log_rank(&[infected_in_turn(0)[1..].to_vec(), infected_in_turn(1)]);
+        let fewer = log_rank(&[groups[0][1..].to_vec(), groups[1].clone(), groups[2].clone()]);
         assert!(fewer.expected[0] < 5.0 && fewer.chi_square.is_some() && fewer.p.is_none(), "{fewer:?}");
     }
 }

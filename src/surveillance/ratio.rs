@@ -44,10 +44,10 @@ impl Ratio {
     /// let digits = |figure: Option<f64>| figure.map_or("none".to_owned(), |figure| format!("{figure:.3}"));
     /// // 8 infections in 10,000 device-days, 4 in 10,000 before
     /// let doubled = Ratio::of(8, 10_000.0, 4, 10_000.0);
-    /// assert_eq!([doubled.rate_ratio, doubled.low, doubled.high, doubled.p].map(digits), ["2.000", "0.535", "9.081", "0.388"]);
-    /// assert_eq!([doubled.mid_p_low, doubled.mid_p_high, doubled.mid_p].map(digits), ["0.607", "7.442", "0.267"]);
-    /// // from a rate that low nothing under five times as many would have been shown
-    /// assert_eq!(digits(doubled.smallest_detectable), "4.650");
+    /// assert_eq!([doubled.rate_ratio, doubled.low, doubled.high, doubled.p].map(digits), ["2.000", "0.536", "9.076", "0.388"]);
+    /// assert_eq!([doubled.mid_p_low, doubled.mid_p_high, doubled.mid_p].map(digits), ["0.605", "7.614", "0.267"]);
+    /// // from a rate that low nothing under four times as many would have been shown
+    /// assert_eq!(digits(doubled.smallest_detectable), "4.317");
     /// // none before
     /// let new = Ratio::of(4, 10_000.0, 0, 10_000.0);
     /// assert_eq!([new.rate_ratio, new.low, new.high, new.p].map(digits), ["none", "0.660", "none", "0.125"]);

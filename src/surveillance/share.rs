@@ -52,7 +52,7 @@ impl Share {
     /// // the same in two patients of whom one has them all: hardly better than three observations
     /// let two = Share::of(&[Counted { part: 15, whole: 15 }, Counted { part: 0, whole: 133 }]);
     /// assert_eq!(digits(two.low, two.high), "0.0624-0.1605");
-    /// assert_eq!(digits(two.clustered_low, two.clustered_high), "0.0054-0.7028");
+    /// assert_eq!(digits(two.clustered_low, two.clustered_high), "0.0065-0.6613");
     /// // of nothing
     /// assert_eq!(Share::of(&[]), Share::default());
     /// ```

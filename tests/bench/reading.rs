@@ -43,6 +43,11 @@ fn main() {
     print("missed, 28 days", &missed, None);
     let grade = measure(Command::new(exitsite).args(["grade", "--as-of", AS_OF, "--records"]).arg(&records));
     print("grade, latest", &grade, None);
+    for (period, value) in [("--month", "2026-10"), ("--year", "2025")] {
+        let audit = ["audit", period, value, "--as-of", AS_OF, "--records"];
+        let audit = measure(Command::new(exitsite).args(audit).arg(&records));
+        print(&format!("audit {period} {value}"), &audit, Some(&search));
+    }
 }
 
 fn records(exitsite: &Path) -> PathBuf {

@@ -3,6 +3,7 @@
 use exitsite::surveillance::rate::{Rate, Weight, lower_limit, upper_limit};
 use exitsite::surveillance::tail::MOST_EVENTS;
 use proptest::prelude::*;
+use rayon::prelude::*;
 use statrs::distribution::{DiscreteCDF, Poisson};
 
 use crate::counts::{count, number, printed, rows, same};
@@ -63,29 +64,28 @@ fn limits_are_those_of_an_independent_library() {
 
 #[test]
 fn the_tails_at_the_limits_of_every_count_up_to_5000_are_0025() {
-    let mut before = Rate::of(0, 1.0);
-    for events in 0..=5000 {
+    let at_most = |count: u64, mean| Poisson::new(mean).unwrap().cdf(count);
+    let fewer = |count: u64, mean| if count == 0 { 0.0 } else { at_most(count - 1, mean) };
+    let above = |count: u64, mean| Poisson::new(mean).unwrap().sf(count);
+    let limits_of = |events: u64| {
         let rate = Rate::of(events, 1.0);
-        let [low, high, mid_low, mid_high] =
-            [rate.low, rate.high, rate.mid_p_low, rate.mid_p_high].map(|limit| limit.unwrap());
-        let at_most = |count: u64, mean| Poisson::new(mean).unwrap().cdf(count);
-        let fewer = |mean| if events == 0 { 0.0 } else { at_most(events - 1, mean) };
+        let limits = [rate.low, rate.mid_p_low, rate.rate, rate.mid_p_high, rate.high].map(Option::unwrap);
+        let [low, mid_low, _, mid_high, high] = limits;
         same(at_most(events, high), 0.025, 1e-10, &format!("upper tail of {events}"));
-        same((at_most(events, mid_high) + fewer(mid_high)) / 2.0, 0.025, 1e-10, &format!("mid-P of {events}"));
+        let mid = (at_most(events, mid_high) + fewer(events, mid_high)) / 2.0;
+        same(mid, 0.025, 1e-10, &format!("upper mid-P tail of {events}"));
         if events > 0 {
-            let above = |count: u64, mean| Poisson::new(mean).unwrap().sf(count);
             same(above(events - 1, low), 0.025, 1e-10, &format!("lower tail of {events}"));
             let mid = (above(events - 1, mid_low) + above(events, mid_low)) / 2.0;
-            same(mid, 0.025, 1e-10, &format!("lower mid-P of {events}"));
-            // Mid-P lies within exact, the estimate within both, and every limit grows with the count.
-            assert!(low < mid_low && mid_low < events as f64 && (events as f64) < mid_high && mid_high < high);
-            assert!(
-                before.low < rate.low && before.mid_p_high < rate.mid_p_high && before.high < rate.high,
-                "{events}"
-            );
+            same(mid, 0.025, 1e-10, &format!("lower mid-P tail of {events}"));
+            // Mid-P lies within exact, and the estimate within both.
+            assert!(limits.windows(2).all(|pair| pair[0] < pair[1]), "{events}: {limits:?}");
         }
-        before = rate;
-    }
+        limits
+    };
+    let limits: Vec<[f64; 5]> = (0..=5000_u64).into_par_iter().map(limits_of).collect();
+    let grows = |pair: &[[f64; 5]]| (0..5).all(|limit| pair[0][limit] < pair[1][limit]);
+    assert!(limits.windows(2).all(grows));
 }
 
 #[test]

@@ -120,7 +120,7 @@ fn figures(ratio: Ratio) -> [Option<f64>; 8] {
 proptest! {
     #[test]
     fn the_groups_swapped_turn_the_ratio_around(
-        (now, before) in (0_u64..400, 0_u64..400), (exposure, exposure_before) in (1e-2_f64..1e6, 1e-2_f64..1e6)
+        (now, before) in (0_u64..100, 0_u64..100), (exposure, exposure_before) in (1e-2_f64..1e6, 1e-2_f64..1e6)
     ) {
         let one = Ratio::of(now, exposure, before, exposure_before);
         let other = Ratio::of(before, exposure_before, now, exposure);

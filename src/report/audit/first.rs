@@ -13,7 +13,6 @@ use crate::word::words;
 
 words! {
     /// By what the time to a first infection is compared.
-    #[derive(clap::ValueEnum)]
     pub enum GroupBy {
         /// Where the first exit site is.
         Where = "where",

@@ -7,25 +7,21 @@
 //! Left out on purpose: charts and curves with their days, comparisons and medians of days, since they tell of single
 //! patients.
 
+mod gather;
+
 use chrono::Months;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::changes::sum;
-use super::section::{percent, percents, whole};
+use self::gather::Counts;
+use super::section::{limits, percent, percents, whole};
 use super::{Rates, Section};
-use crate::audit::{Care, Contribution, Infection, Span};
+use crate::audit::{Contribution, Span};
 use crate::day::{Period, after};
-use crate::event::{Certainty, Part};
 use crate::problem::Failure;
 use crate::report::Unusable;
-use crate::schedule::Outcome;
 use crate::score::CAUTION;
-use crate::surveillance::disclosure::{Cell, FEW, Sum, left_out};
-use crate::surveillance::freedom::freedom;
-use crate::surveillance::share::{Counted, Share};
-use crate::surveillance::spell::{End, Spell};
-use crate::word::Word;
+use crate::surveillance::disclosure::{FEW, left_out};
 
 /// Days between two points of the curve.
 const GRID_DAYS: i64 = 30;
@@ -88,40 +84,6 @@ pub struct FreeBy {
     pub survival: f64,
 }
 
-/// The counts while they are gathered, with what adds up to what.
-#[derive(Default)]
-struct Counts {
-    names: Vec<String>,
-    is_printed: Vec<bool>,
-    cells: Vec<Cell>,
-    sums: Vec<Sum>,
-}
-
-impl Counts {
-    /// A count over patients; its place.
-    fn add(&mut self, name: impl Into<String>, of_each: impl Iterator<Item = u64>) -> usize {
-        let cell = of_each.fold(Cell { value: 0, patients: 0 }, |cell, one| Cell {
-            value: cell.value + one,
-            patients: cell.patients + u64::from(one > 0),
-        });
-        self.names.push(name.into());
-        self.is_printed.push(true);
-        self.cells.push(cell);
-        self.cells.len() - 1
-    }
-
-    /// What a total holds beside these parts: not printed, since everybody could take it away.
-    fn rest(&mut self, total: usize, parts: &[usize], of_each: impl Iterator<Item = u64>) {
-        let rest = self.add("", of_each);
-        self.is_printed[rest] = false;
-        self.adds_up(total, [parts, &[rest]].concat());
-    }
-
-    fn adds_up(&mut self, total: usize, parts: Vec<usize>) {
-        self.sums.push(Sum { total, parts });
-    }
-}
-
 impl OutsideReport {
     pub(super) fn of(
         all: &[Contribution],
@@ -148,12 +110,14 @@ impl OutsideReport {
             counts.add("device-days elsewhere", all.iter().map(|one| one.stay.days_elsewhere(span.period) as u64));
         let not_elsewhere = |one: &Contribution| (supported(one) - one.stay.days_elsewhere(span.period)) as u64;
         counts.rest(days, &[elsewhere], all.iter().map(not_elsewhere));
-        let events = infections(&mut counts, all, span.period);
-        let firsts = first_infections(&mut counts, all, span.period);
-        let shares = [changes(&mut counts, all, span.period, phases), found(&mut counts, all, span.period)].concat();
+        let events = gather::infections(&mut counts, all, span.period);
+        let firsts = gather::first_infections(&mut counts, all, span.period);
+        let shares =
+            [gather::changes(&mut counts, all, span.period, phases), gather::found(&mut counts, all, span.period)]
+                .concat();
         let traumas = counts.add("pulls", all.iter().map(|one| one.traumas));
-        signals(&mut counts, all);
-        quality(&mut counts, all);
+        gather::signals(&mut counts, all);
+        gather::quality(&mut counts, all);
         let left_out = left_out(&counts.cells, &counts.sums);
         let told = |n: usize| !left_out[n];
         let rate = |name: &str, n: usize| {
@@ -177,7 +141,7 @@ impl OutsideReport {
             months: u64::from(months),
             counts: printed.map(count).collect(),
             figures,
-            freedom: if told(firsts) { curve(all, span.period) } else { Vec::new() },
+            freedom: if told(firsts) { gather::curve(all, span.period) } else { Vec::new() },
         })
     }
 }
@@ -195,213 +159,8 @@ fn nameless() -> Unusable {
     Unusable { file: "a file of the records".into(), line: None, message: "cannot be used".into() }
 }
 
-/// Determinations; the place of the events.
-fn infections(counts: &mut Counts, all: &[Contribution], period: Period) -> usize {
-    let count = |one: &Contribution, is_so: &dyn Fn(&Infection) -> bool| {
-        let inside = |infection: &&Infection| period.contains(infection.onset) && one.stay.holds(infection.onset);
-        one.infections.iter().filter(inside).filter(|infection| is_so(infection)).count() as u64
-    };
-    let events = counts.add("infections", all.iter().map(|one| count(one, &Infection::is_event)));
-    counts.add("patients infected", all.iter().map(|one| u64::from(count(one, &Infection::is_event) > 0)));
-    let mut parts = Vec::new();
-    for part in Part::ALL {
-        let is_so = |infection: &Infection| infection.is_event() && infection.part == *part;
-        parts.push(counts.add(format!("infections: {}", part.word()), all.iter().map(|one| count(one, &is_so))));
-    }
-    counts.adds_up(events, parts);
-    let certainties = [Certainty::Proven, Certainty::Probable].map(|certainty| {
-        let is_so = move |infection: &Infection| infection.is_event() && infection.certainty == certainty;
-        counts.add(format!("infections: {certainty}"), all.iter().map(|one| count(one, &is_so)))
-    });
-    counts.adds_up(events, certainties.to_vec());
-    counts.add("possible infections", all.iter().map(|one| count(one, &|infection| !infection.is_certain())));
-    let came_back = |infection: &Infection| infection.is_certain() && infection.is_recurrence;
-    counts.add("recurrences", all.iter().map(|one| count(one, &came_back)));
-    events
-}
-
-/// How the time to a first infection ended; the place of the infections.
-fn first_infections(counts: &mut Counts, all: &[Contribution], period: Period) -> usize {
-    let spell = |one: &Contribution| one.stay.spell(one.first_onset(), period.to);
-    let n = counts.add("followed to a first infection", all.iter().map(|one| u64::from(spell(one).is_some())));
-    let ends = [
-        ("first infection", End::Infection),
-        ("death without one", End::Death),
-        ("transplant without one", End::Transplant),
-        ("recovery without one", End::Recovery),
-        ("none of these yet", End::Censored),
-    ];
-    let ended = |one: &Contribution, end| u64::from(spell(one).is_some_and(|spell| spell.end == end));
-    let parts = ends.map(|(name, end)| counts.add(name, all.iter().map(|one| ended(one, end))));
-    counts.adds_up(n, parts.to_vec());
-    parts[0]
-}
-
-/// Freedom on days of a grid, each with five further infections or more since the one before, and five or none behind
-/// the last.
-fn curve(all: &[Contribution], period: Period) -> Vec<FreeBy> {
-    let spells: Vec<Spell> = all.iter().filter_map(|one| one.stay.spell(one.first_onset(), period.to)).collect();
-    let steps = freedom(&spells).steps;
-    let total: u64 = steps.iter().map(|step| step.events).sum();
-    let last = steps.last().map_or(0, |step| step.day);
-    let (mut told, mut by_then) = (Vec::new(), 0);
-    for day in (1..=last / GRID_DAYS).map(|n| n * GRID_DAYS) {
-        let events: u64 = steps.iter().filter(|step| step.day <= day).map(|step| step.events).sum();
-        let is_few = |n: u64| n <= FEW;
-        if !is_few(events - by_then) && (total == events || !is_few(total - events)) {
-            by_then = events;
-            let survival = steps.iter().rev().find(|step| step.day <= day).map_or(1.0, |step| step.survival);
-            told.push(FreeBy { day, survival: rounded(survival, 100.0) });
-        }
-    }
-    told
-}
-
-/// A share whose counts are told or left out.
-#[derive(Debug, Clone)]
-struct Shared {
-    name: String,
-    part: usize,
-    whole: usize,
-    share: Share,
-}
-
-impl Shared {
-    fn figure(&self, is_told: bool) -> Figure {
-        let known = |value: Option<f64>| value.filter(|_| is_told).map(|value| rounded(value, 1000.0));
-        let share = &self.share;
-        Figure {
-            name: self.name.clone(),
-            value: known(share.value),
-            low: known(share.clustered_low),
-            high: known(share.clustered_high),
-        }
-    }
-}
-
 fn rounded(value: f64, by: f64) -> f64 {
     (value * by).round() / by
-}
-
-/// Expected changes and days in date, in all and by phase.
-fn changes(counts: &mut Counts, all: &[Contribution], period: Period, phases: &[&str]) -> Vec<Shared> {
-    let of_care = |count: &dyn Fn(&Care) -> u64| -> Vec<u64> {
-        all.iter().map(|one| one.care.as_ref().map_or(0, count)).collect()
-    };
-    let outcomes = [Outcome::OnTime, Outcome::Late, Outcome::Missed, Outcome::Unreported];
-    let count = |outcome: Outcome, is_in: &dyn Fn(&str) -> bool| {
-        of_care(&|care| {
-            let is_counted =
-                |one: &&crate::audit::Expected| period.contains(one.day) && is_in(&one.phase) && one.outcome == outcome;
-            care.expected.iter().filter(is_counted).count() as u64
-        })
-    };
-    let mut phases: Vec<&str> = phases.to_vec();
-    phases.sort();
-    phases.dedup();
-    let mut names = phases.clone();
-    names.extend((!phases.contains(&"order")).then_some("order"));
-    let mut totals = Vec::new();
-    for outcome in outcomes {
-        let total = counts.add(format!("changes {outcome}"), count(outcome, &|_| true).into_iter());
-        let add = |name: &&str| {
-            counts.add(format!("changes {outcome}, phase {name}"), count(outcome, &|phase| phase == *name).into_iter())
-        };
-        let parts = names.iter().map(add).collect();
-        counts.adds_up(total, parts);
-        totals.push(total);
-    }
-    let expected = of_care(&|care| {
-        let is_counted = |one: &&crate::audit::Expected| {
-            period.contains(one.day) && matches!(one.outcome, Outcome::OnTime | Outcome::Late | Outcome::Missed)
-        };
-        care.expected.iter().filter(is_counted).count() as u64
-    });
-    let expected = counts.add("changes expected", expected.into_iter());
-    counts.adds_up(expected, totals[..3].to_vec());
-    let mut shares = vec![dated(counts, all, period, "days in date".to_owned(), &|_| true)];
-    for name in &names {
-        shares.push(dated(counts, all, period, format!("days in date, phase {name}"), &|phase| phase == *name));
-    }
-    for n in [0, 1] {
-        let place = |share: &Shared| if n == 0 { share.whole } else { share.part };
-        let parts = shares[1..].iter().map(place).collect();
-        counts.adds_up(place(&shares[0]), parts);
-    }
-    shares
-}
-
-/// Days in date of some phases.
-fn dated(
-    counts: &mut Counts,
-    all: &[Contribution],
-    period: Period,
-    name: String,
-    is_in: &dyn Fn(&str) -> bool,
-) -> Shared {
-    let counted = |one: &Contribution| {
-        one.care.as_ref().map_or(Counted::default(), |care| sum(&care.days_in_date(period), is_in))
-    };
-    shared(counts, name, "covered days", all.iter().map(counted).collect())
-}
-
-/// A share with its two counts, and what is left of the whole.
-fn shared(counts: &mut Counts, name: String, of: &str, patients: Vec<Counted>) -> Shared {
-    let whole = counts.add(format!("{name}: {of}"), patients.iter().map(|one| one.whole));
-    let part = counts.add(name.clone(), patients.iter().map(|one| one.part));
-    counts.rest(whole, &[part], patients.iter().map(|one| one.whole - one.part));
-    Shared { name, part, whole, share: Share::of(&patients) }
-}
-
-/// Showers followed, and what changes found.
-fn found(counts: &mut Counts, all: &[Contribution], period: Period) -> Vec<Shared> {
-    let of = |count: &dyn Fn(&Care) -> Counted| -> Vec<Counted> {
-        all.iter().map(|one| one.care.as_ref().map_or(Counted::default(), count)).collect()
-    };
-    let showers = of(&|care| sum(&care.showers_followed(period).0, |_| true));
-    let anchors = of(&|care| sum(&care.found(period, |found| found.anchor).0, |_| true));
-    let dressings = of(&|care| sum(&care.found(period, |found| found.dressing).0, |_| true));
-    vec![
-        shared(counts, "showers followed in time".to_owned(), "known", showers),
-        shared(counts, "anchor found in place".to_owned(), "known", anchors),
-        shared(counts, "dressing found intact".to_owned(), "known", dressings),
-    ]
-}
-
-/// Signals, and those without an answer.
-fn signals(counts: &mut Counts, all: &[Contribution]) {
-    let of = |is_so: &dyn Fn(&crate::signal::Episode) -> bool| -> Vec<u64> {
-        let count = |one: &Contribution| one.episodes.iter().flatten().filter(|episode| is_so(episode)).count() as u64;
-        all.iter().map(count).collect()
-    };
-    let episodes = counts.add("signals", of(&|_| true).into_iter());
-    let unanswered = counts.add("signals without an answer", of(&|episode| episode.answer.is_none()).into_iter());
-    counts.rest(episodes, &[unanswered], of(&|episode| episode.answer.is_some()).into_iter());
-    let mut parts = Vec::new();
-    for signal in crate::event::About::ALL {
-        let named = of(&|episode| episode.signal == *signal);
-        if named.iter().any(|count| *count > 0) {
-            parts.push(counts.add(format!("signals: {signal}"), named.into_iter()));
-        }
-    }
-    counts.adds_up(episodes, parts);
-}
-
-/// How well the records are kept.
-fn quality(counts: &mut Counts, all: &[Contribution]) {
-    let events = counts.add("records", all.iter().map(|one| one.quality.events));
-    let subsets: [(&str, fn(&crate::audit::Quality) -> u64); 4] = [
-        ("records entered late", |quality| quality.late_entries),
-        ("records amended", |quality| quality.amended),
-        ("records with only the day known", |quality| quality.times_unknown),
-        ("scores with an item not looked at", |quality| quality.incomplete_scores),
-    ];
-    for (name, count) in subsets {
-        let part = counts.add(name, all.iter().map(|one| count(&one.quality)));
-        counts.rest(events, &[part], all.iter().map(|one| one.quality.events - count(&one.quality)));
-    }
-    counts.add("records voided", all.iter().map(|one| one.quality.voided));
-    counts.add("patient-days nobody has told of", all.iter().map(|one| one.quality.days_not_covered));
 }
 
 /// The same in sections for people.
@@ -413,7 +172,7 @@ pub fn outside_sections(report: &OutsideReport) -> Vec<Section> {
         true => vec![
             figure.name.clone(),
             figure.value.map_or("left out".to_owned(), |value| format!("{value:.2}")),
-            super::section::limits(figure.low, figure.high, 2),
+            limits(figure.low, figure.high, 2),
         ],
         false => vec![
             figure.name.clone(),

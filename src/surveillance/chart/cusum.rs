@@ -43,17 +43,17 @@ impl Cusum {
     ///
     /// The threshold is the smallest multiple of 0.001 at which false alarms are 100 months apart or more, on average, in
     /// months of the same exposure, from S = 0. Since S takes some values often, the average then lies a little above
-    /// 100, and far above where few or many infections are expected (under 0.01, over 30). The delay, too, counts from S
+    /// 100, and far above where few or many infections are expected (under 0.05, over 30). The delay, too, counts from S
     /// = 0, and the month of the alarm is in it. An expectation outside of 0.001 to 1,000 is taken as the nearer end.
     ///
     /// ```
     /// # use exitsite::surveillance::chart::cusum::Cusum;
     /// // one infection a month
     /// let cusum = Cusum::of(1.0);
-    /// assert_eq!(format!("{:.3} {:.1} {:.1}", cusum.threshold, cusum.in_control_months, cusum.expected_delay_months), "");
+    /// assert_eq!(format!("{:.3} {:.1} {:.1}", cusum.threshold, cusum.in_control_months, cusum.expected_delay_months), "2.557 100.1 7.1");
     /// ```
     pub fn of(expected: f64) -> Cusum {
-        let expected = expected.max(LEAST_EXPECTED).min(MOST_EXPECTED);
+        let expected = if expected > LEAST_EXPECTED { expected.min(MOST_EXPECTED) } else { LEAST_EXPECTED };
         let threshold = |steps: u32| f64::from(steps) / f64::from(STEPS_OF_ONE);
         let months = |steps, ratio: f64| {
             run_length(ratio * expected, (RATIO - 1.0) * expected / RATIO.ln(), threshold(steps) / RATIO.ln(), 0.0)
@@ -87,7 +87,7 @@ impl Cusum {
     ///     let sums = cusum.run(&months, |month| Some(month) == acknowledged);
     ///     sums.iter().map(|sum| format!("{:.2}{}", sum.value, if sum.is_alarm { "!" } else { "" })).collect::<Vec<_>>().join(" ")
     /// };
-    /// assert_eq!(told(None), "0.00 1.08 2.16! 2.54! 0.54");
+    /// assert_eq!(told(None), "0.00 1.08 2.16! 2.55! 0.55");
     /// assert_eq!(told(Some(2)), "0.00 1.08 2.16! 0.39 0.00");
     /// ```
     pub fn run(&self, months: &[(u64, f64)], is_acknowledged: impl Fn(usize) -> bool) -> Vec<Sum> {

@@ -58,6 +58,8 @@ SETS <- list(
   "half over a stretch" = spells(0, c(10, 20, 30, 40), "infection"),
   "half to the end" = spells(0, c(10, 20, 30, 40), c("infection", "infection", "censored", "censored")),
   "half of thirds" = spells(0, c(4, 9, 14, 21, 28, 35), c("infection", "infection", "infection", "censored", "infection", "censored")),
+  "half, less by rounding" = spells(0, 10 * (1:12), "infection"),
+  "half, more by rounding" = spells(0, 10 * (1:24), "infection"),
   "nobody left, then others" = spells(c(0, 0, 10, 10, 12), c(3, 5, 15, 20, 25), c("infection", "infection", "infection", "death", "infection")),
   "heavy ties" = spells(c(0, 0, 0, 1, 1, 2), c(rep(c(2, 3, 4), each = 24)),
                         rep(c("infection", "infection", "censored", "death", "infection", "transplant", "censored", "recovery"), 9)),

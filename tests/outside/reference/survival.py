@@ -18,6 +18,7 @@ import sys
 import numpy as np
 from lifelines import AalenJohansenFitter, KaplanMeierFitter
 from lifelines.statistics import multivariate_logrank_test
+from scipy.stats import chi2
 from statsmodels.duration.survfunc import CumIncidenceRight, survdiff
 
 ENDS = ["infection", "death", "transplant", "recovery"]
@@ -109,10 +110,12 @@ def check_log_rank(test, sets):
     is_infected = np.concatenate([one.is_infected for one in groups])
     what = f"log-rank of {test['sets']}"
     found = survdiff(to + 1, is_infected.astype(float), group, entry=starts + 0.5)
-    same([test["chi_square"], test["p"]], found[:2], what)
+    same(test["chi_square"], found[0], what)
+    # far out p is small: it is held to 1e-10 of itself, with the tail that SciPy gives
+    same(test["p"] / chi2.sf(found[0], test["df"]), 1, what)
     if not np.any(starts > 0):
         found = multivariate_logrank_test(to + 1, group, is_infected)
-        same([test["chi_square"], test["p"]], [found.test_statistic, found.p_value], what)
+        same(test["chi_square"], found.test_statistic, what)
 
 
 def main(path):

@@ -1,6 +1,6 @@
 //! Expected changes, showers, and what changes found.
 
-use super::{Picture, Section, known, percent, percents, whole};
+use super::{Picture, Section, percent, percents, whole};
 use crate::report::audit::{AuditReport, Found, OnTimePoint, PhaseChanges, PhaseShare};
 use crate::surveillance::share::Share;
 use crate::text::{count, visible};
@@ -8,8 +8,8 @@ use crate::text::{count, visible};
 pub(super) fn changes(report: &AuditReport) -> Section {
     let (changes, chart) = (&report.changes, &report.charts.on_time);
     let dated = &changes.days_in_date;
-    let mut rows = vec![row("all", &whole_of(report))];
-    rows.extend(changes.by_phase.iter().map(|phase| row(&visible(&phase.phase), phase)));
+    let all = PhaseChanges { phase: "all".to_owned(), ..whole_of(report) };
+    let phases = || [&all].into_iter().chain(&changes.by_phase);
     let meaning = match dated.share.value {
         None => "No day of the period is covered by the records and expects a change, so there is no share.".to_owned(),
         Some(share) => format!(
@@ -44,9 +44,10 @@ pub(super) fn changes(report: &AuditReport) -> Section {
         .say(meaning)
         .say(ends)
         .say("Days in date: of the covered days of the period before today, those on whose end no change was past due. It stands first, since extra changes make extra successes among the changes on time. On time: of those on time, late and missed. Limits: 95 %, Wilson, on the days ÷ the design effect.")
+        .show(&["phase", "days", "in date", "95 %"], phases().map(dated_row).collect())
         .show(
-            &["phase", "days", "in date", "95 %", "expected", "on time", "95 %", "late", "missed", "not told"],
-            rows,
+            &["phase", "expected", "on time", "95 %", "late", "missed", "not told"],
+            phases().map(on_time_row).collect(),
         )
         .show(&["month", "days", "in date", "limits", ""], chart.points.iter().map(point).collect())
         .draw(Picture::OnTime)
@@ -66,13 +67,15 @@ fn whole_of(report: &AuditReport) -> PhaseChanges {
     }
 }
 
-fn row(name: &str, phase: &PhaseChanges) -> Vec<String> {
-    let (days, on_time) = (&phase.days_in_date, &phase.share.share);
+fn dated_row(phase: &PhaseChanges) -> Vec<String> {
+    let days = &phase.days_in_date;
+    vec![visible(&phase.phase), whole(days.days as i64), percent(days.share.value), clustered(&days.share)]
+}
+
+fn on_time_row(phase: &PhaseChanges) -> Vec<String> {
+    let on_time = &phase.share.share;
     vec![
-        name.to_owned(),
-        whole(days.days as i64),
-        percent(days.share.value),
-        clustered(&days.share),
+        visible(&phase.phase),
         whole(phase.expected as i64),
         percent(on_time.value),
         clustered(on_time),
@@ -110,7 +113,7 @@ pub(super) fn showers_and_dressings(report: &AuditReport) -> Section {
     Section::new("Showers, anchors and dressings")
         .say(meaning)
         .say("A shower counts at each exit site that is open that day, and not while there is still time. Not known: a time is not on file, nobody has told what happened since, or a change says nothing of what it found.")
-        .show(&["share", "known", "so", "value", "95 %", "design effect", "not known"], rows)
+        .show(&["share", "known", "so", "value", "95 %", "not known"], rows)
 }
 
 fn found_rows(name: &str, found: &Found) -> Vec<Vec<String>> {
@@ -126,7 +129,6 @@ fn share_rows(name: &str, all: &PhaseShare, unknown: u64, by_phase: &[PhaseShare
             whole(one.yes as i64),
             percent(one.share.value),
             clustered(&one.share),
-            known(one.share.design_effect, 2),
             unknown,
         ]
     };

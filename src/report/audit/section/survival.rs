@@ -23,7 +23,6 @@ pub(super) fn first_infection(first: &FirstInfection) -> Section {
     let ends = &first.cumulative_incidence;
     let row = |day: &i64| {
         let infection = incidence(&ends.infection, *day);
-        let free = freedom(&first.freedom, *day);
         vec![
             day.to_string(),
             at_risk(&first.freedom, *day).to_string(),
@@ -31,14 +30,20 @@ pub(super) fn first_infection(first: &FirstInfection) -> Section {
             infection.map_or("-".to_owned(), |step| percents(step.low, step.high)),
             percent(Some(incidence(&ends.death, *day).map_or(0.0, |step| step.value))),
             percent(Some(incidence(&ends.transplant, *day).map_or(0.0, |step| step.value))),
+        ]
+    };
+    let free_row = |day: &i64| {
+        let free = freedom(&first.freedom, *day);
+        vec![
+            day.to_string(),
             percent(Some(free.map_or(1.0, |step| step.survival))),
             free.map_or("-".to_owned(), |step| percents(step.low, step.high)),
         ]
     };
-    let heads = ["day", "at risk", "infected", "95 %", "died", "transplant", "free", "95 %"];
     let mut section = section
         .say("Infected, died, transplant: how many have met each end first (cumulative incidence); this is what happens to patients. Free: who would still be free of an infection if nothing else ended support (Kaplan–Meier); this compares care, and is not a share of patients. Where few are at risk one infection moves a curve far; under 10 it says little.")
-        .show(&heads, days.iter().map(row).collect())
+        .show(&["day", "at risk", "infected", "95 %", "died", "transplant"], days.iter().map(row).collect())
+        .show(&["day", "free", "95 %"], days.iter().map(free_row).collect())
         .draw(Picture::Incidence)
         .draw(Picture::Freedom);
     if first.by.is_some() {
