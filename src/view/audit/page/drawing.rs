@@ -1,0 +1,336 @@
+//! What the pictures of the audit are made of: scales, axes, lines, marks, and the words around them.
+//!
+//! A picture fits in a column of the page and on a telephone, so all have the same width. Whatever a color says, a shape,
+//! a broken line or a word says too.
+
+use crate::view::html::Markup;
+
+/// The picture's width, and the room of its plot, in its own units. To the right of the plot stand the names of its lines.
+const WIDTH: f64 = 380.0;
+const LEFT: f64 = 38.0;
+const RIGHT: f64 = 302.0;
+const TOP: f64 = 20.0;
+pub(super) const BOTTOM: f64 = 152.0;
+/// The height of a picture without rows below its axis.
+const HEIGHT: f64 = 184.0;
+/// The height of a row of text.
+pub(super) const ROW: f64 = 11.0;
+
+/// A place in a picture: to the right, and down.
+pub(super) type Place = (f64, f64);
+
+/// A picture with its words.
+pub(super) struct Drawing {
+    /// By which its words are found again in the page.
+    pub(super) name: &'static str,
+    /// What it shows, in a few words.
+    pub(super) title: String,
+    /// What there is to see in it, for who cannot.
+    pub(super) about: String,
+    /// How it is read.
+    pub(super) legend: String,
+    /// Rows of text below the axis.
+    pub(super) rows: usize,
+    /// What is drawn, from back to front.
+    pub(super) marks: Vec<Markup>,
+}
+
+impl Drawing {
+    /// The picture as it stands in the page.
+    pub(super) fn figure(self) -> Markup {
+        let (title, about) = (format!("{}-title", self.name), format!("{}-about", self.name));
+        let words = [
+            element("title", &[("id", &title)], [Markup::text(&self.title)]),
+            element("desc", &[("id", &about)], [Markup::text(&self.about)]),
+        ];
+        let view = format!("0 0 {WIDTH:.0} {:.0}", HEIGHT + self.rows as f64 * ROW);
+        let attributes = [
+            ("xmlns", "http://www.w3.org/2000/svg"),
+            ("viewBox", view.as_str()),
+            ("role", "img"),
+            ("aria-labelledby", &format!("{title} {about}")),
+        ];
+        let picture =
+            element("svg", &attributes, words.into_iter().chain(self.marks.into_iter().map(Markup::on_a_line)));
+        let caption = [Markup::of("b", "", format!("{}.", self.title)), Markup::text(format!(" {}", self.legend))];
+        element("figure", &[("id", self.name)], [picture, element("figcaption", &[], caption)])
+    }
+}
+
+/// How values become places along one side.
+#[derive(Debug, Clone, Copy)]
+struct Scale {
+    values: (f64, f64),
+    places: (f64, f64),
+    power: f64,
+}
+
+impl Scale {
+    /// The place of a value; of one outside of the scale its end.
+    fn of(&self, value: f64) -> f64 {
+        let (low, high) = self.values;
+        let part = if value.is_finite() && high > low { ((value - low) / (high - low)).clamp(0.0, 1.0) } else { 0.0 };
+        self.places.0 + part.powf(self.power) * (self.places.1 - self.places.0)
+    }
+}
+
+/// The plot: where its values lie.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Plot {
+    x: Scale,
+    y: Scale,
+}
+
+impl Plot {
+    /// A plot from 0 to `along`, and from `low` to `high`.
+    pub(super) fn of(along: f64, (low, high): (f64, f64)) -> Plot {
+        let x = Scale { values: (0.0, along), places: (LEFT, RIGHT), power: 1.0 };
+        Plot { x, y: Scale { values: (low, high), places: (BOTTOM, TOP), power: 1.0 } }
+    }
+
+    /// The same with heights raised to a power, which spreads what is near 0.
+    pub(super) fn raised(self, power: f64) -> Plot {
+        Plot { y: Scale { power, ..self.y }, ..self }
+    }
+
+    /// The place of a value.
+    pub(super) fn at(&self, along: f64, value: f64) -> Place {
+        (self.x.of(along), self.y.of(value))
+    }
+
+    /// Whether a value is higher than the plot.
+    pub(super) fn is_above(&self, value: f64) -> bool {
+        value > self.y.values.1
+    }
+
+    /// The two axes: what they are, in which unit, and their ticks.
+    pub(super) fn axes(&self, x: (&str, &[Tick]), y: (&str, &[Tick])) -> Vec<Markup> {
+        let mut parts = vec![text("", (0.0, 9.0), y.0), text("end", (RIGHT, BOTTOM + 28.0), x.0)];
+        for tick in y.1 {
+            let place = self.y.of(tick.at);
+            parts.push(line("rule", (LEFT, place), (RIGHT, place)));
+            parts.push(text("end", (LEFT - 4.0, place + 3.0), &tick.said));
+        }
+        for tick in x.1 {
+            let place = self.x.of(tick.at);
+            parts.push(line("axis", (place, BOTTOM), (place, BOTTOM + 3.0)));
+            parts.push(text("mid", (place, BOTTOM + 14.0), &tick.said));
+        }
+        parts.push(line("axis", (LEFT, BOTTOM), (RIGHT, BOTTOM)));
+        parts
+    }
+
+    /// A line across the plot.
+    pub(super) fn across(&self, class: &str, value: f64) -> Markup {
+        line(class, (LEFT, self.y.of(value)), (RIGHT, self.y.of(value)))
+    }
+
+    /// The names of lines, to the right of the plot, each at the height of its line or as near as there is room.
+    pub(super) fn notes(&self, mut notes: Vec<Note>) -> Vec<Markup> {
+        for note in &mut notes {
+            note.at = self.y.of(note.at);
+        }
+        notes.sort_by(|a, b| a.at.total_cmp(&b.at));
+        let mut last = TOP - ROW;
+        for note in &mut notes {
+            note.at = note.at.max(last + ROW);
+            last = note.at;
+        }
+        let mut next = BOTTOM + ROW;
+        for note in notes.iter_mut().rev() {
+            note.at = note.at.min(next - ROW);
+            next = note.at;
+        }
+        let mut parts = Vec::new();
+        for note in &notes {
+            let indent = if note.class.is_empty() { 0.0 } else { 14.0 };
+            if indent > 0.0 {
+                parts.push(line(&note.class, (RIGHT + 3.0, note.at), (RIGHT + 15.0, note.at)));
+            }
+            parts.push(text("", (RIGHT + 4.0 + indent, note.at + 3.0), &note.said));
+        }
+        parts
+    }
+
+    /// Texts below the axis, at the places of their values, behind the name of the row.
+    pub(super) fn row(&self, n: usize, name: &str, cells: &[Tick]) -> Vec<Markup> {
+        let y = BOTTOM + 28.0 + (n + 1) as f64 * ROW;
+        let cell = |tick: &Tick| text("mid", (self.x.of(tick.at), y), &tick.said);
+        [text("", (RIGHT + 14.0, y), name)].into_iter().chain(cells.iter().map(cell)).collect()
+    }
+}
+
+/// A value on an axis, and how it is written.
+#[derive(Debug, Clone)]
+pub(super) struct Tick {
+    pub(super) at: f64,
+    pub(super) said: String,
+}
+
+/// The name of a line: its height, the class of a piece of that line, and the words.
+#[derive(Debug, Clone)]
+pub(super) struct Note {
+    pub(super) at: f64,
+    pub(super) class: String,
+    pub(super) said: String,
+}
+
+impl Note {
+    pub(super) fn of(at: f64, class: &str, said: impl Into<String>) -> Note {
+        Note { at, class: class.to_owned(), said: said.into() }
+    }
+}
+
+/// A few round values from `low` to `high`, each written in the decimals that it needs.
+pub(super) fn round_ticks(low: f64, high: f64, unit: &str) -> Vec<Tick> {
+    let rough = (high - low).max(1e-6) / 5.0;
+    let ten = 10f64.powf(rough.log10().floor());
+    let step = [1.0, 2.0, 5.0, 10.0].map(|n| n * ten).into_iter().find(|step| *step >= rough).unwrap_or(rough);
+    let decimals = if step >= 1.0 { 0 } else { (-step.log10()).ceil() as usize };
+    let first = (low / step).ceil() as i64;
+    let values = (first..first + 12).map(|n| n as f64 * step).take_while(|value| *value <= high + step * 1e-6);
+    values.map(|at| Tick { at, said: format!("{at:.decimals$}{unit}") }).collect()
+}
+
+/// Months along an axis: at most six names, of months that are a round number of months apart.
+pub(super) fn month_ticks<'a>(months: impl Iterator<Item = &'a str>) -> Vec<Tick> {
+    let months: Vec<&str> = months.collect();
+    let apart = [1, 2, 3, 6, 12, 24, 36, 60, 120].into_iter().find(|apart| months.len() <= apart * 6).unwrap_or(240);
+    let is_named = |month: &str| {
+        let number = |text: Option<&str>| text.and_then(|text| text.parse::<usize>().ok());
+        let (year, of_year) = (number(month.get(..4)), number(month.get(5..)));
+        year.zip(of_year).is_some_and(|(year, month)| (year * 12 + month).saturating_sub(1) % apart == 0)
+    };
+    let named = months.iter().enumerate().filter(|(_, month)| is_named(month));
+    named.map(|(n, month)| Tick { at: n as f64 + 0.5, said: (*month).to_owned() }).collect()
+}
+
+/// A number with its thousands apart.
+pub(super) fn thousands(number: f64) -> String {
+    let digits = format!("{:.0}", number.abs());
+    let apart: Vec<&str> =
+        digits.as_bytes().rchunks(3).rev().filter_map(|three| std::str::from_utf8(three).ok()).collect();
+    format!("{}{}", if number < 0.0 { "-" } else { "" }, apart.join(","))
+}
+
+/// A few things by name, and how many more there are; or that there are none.
+pub(super) fn named(names: &[String]) -> String {
+    match names {
+        [] => "none".to_owned(),
+        names if names.len() > 8 => {
+            let last = &names[names.len() - 8..];
+            format!("{}, and {} before them", last.join(", "), names.len() - 8)
+        }
+        names => names.join(", "),
+    }
+}
+
+pub(super) fn element(name: &str, attributes: &[(&str, &str)], inner: impl IntoIterator<Item = Markup>) -> Markup {
+    Markup::element(name, attributes, inner)
+}
+
+pub(super) fn text(class: &str, (x, y): Place, said: &str) -> Markup {
+    let (x, y) = (format!("{x:.1}"), format!("{y:.1}"));
+    let all = [("x", x.as_str()), ("y", y.as_str()), ("class", class)];
+    element("text", if class.is_empty() { &all[..2] } else { &all }, [Markup::text(said)])
+}
+
+pub(super) fn line(class: &str, from: Place, to: Place) -> Markup {
+    let [x1, y1, x2, y2] = [from.0, from.1, to.0, to.1].map(|n| format!("{n:.1}"));
+    element("line", &[("class", class), ("x1", &x1), ("y1", &y1), ("x2", &x2), ("y2", &y2)], [])
+}
+
+/// A line through places.
+pub(super) fn path(class: &str, places: &[Place]) -> Markup {
+    element("polyline", &[("class", class), ("points", &written(places))], [])
+}
+
+/// What lies between places.
+pub(super) fn area(class: &str, places: &[Place]) -> Markup {
+    element("polygon", &[("class", class), ("points", &written(places))], [])
+}
+
+fn written(places: &[Place]) -> String {
+    places.iter().map(|(x, y)| format!("{x:.1},{y:.1}")).collect::<Vec<_>>().join(" ")
+}
+
+/// The shape of a point.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Shape {
+    /// A dot.
+    Plain,
+    /// A diamond, larger.
+    Beyond,
+    /// A square that is not filled.
+    Answered,
+    /// A ring.
+    Open,
+    /// A triangle at the upper end: the value is higher than the picture.
+    Above,
+}
+
+/// A point, and what it is.
+pub(super) fn point(shape: Shape, (x, y): Place, about: &str) -> Markup {
+    let around = |far: f64| [(x, y - far), (x + far, y), (x, y + far), (x - far, y)];
+    let ring = |class: &str, far: f64| {
+        let [cx, cy, r] = [x, y, far].map(|n| format!("{n:.1}"));
+        element("circle", &[("class", class), ("cx", &cx), ("cy", &cy), ("r", &r)], [])
+    };
+    let mark = match shape {
+        Shape::Plain => ring("dot", 2.2),
+        Shape::Beyond => area("beyond", &around(5.0)),
+        Shape::Answered => {
+            area("answered", &[(x - 4.0, y - 4.0), (x + 4.0, y - 4.0), (x + 4.0, y + 4.0), (x - 4.0, y + 4.0)])
+        }
+        Shape::Open => ring("ring", 3.6),
+        Shape::Above => area("beyond", &[(x, y - 2.0), (x + 4.0, y + 6.0), (x - 4.0, y + 6.0)]),
+    };
+    element("g", &[], [element("title", &[], [Markup::text(about)]), mark])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ticks_are_few_and_round() {
+        let check = |low, high, unit: &str, expected: &[&str]| {
+            let said: Vec<String> = round_ticks(low, high, unit).into_iter().map(|tick| tick.said).collect();
+            assert_eq!(said, expected);
+        };
+        check(0.0, 1.13, "", &["0.0", "0.5", "1.0"]);
+        check(0.0, 0.049, "", &["0.00", "0.01", "0.02", "0.03", "0.04"]);
+        check(70.0, 100.0, " %", &["70 %", "80 %", "90 %", "100 %"]);
+        check(0.0, 4.27, "", &["0", "1", "2", "3", "4"]);
+    }
+
+    #[test]
+    fn months_are_named_where_the_year_is_divided_evenly() {
+        let check = |months: &[&str], expected: &[&str]| {
+            let said: Vec<String> = month_ticks(months.iter().copied()).into_iter().map(|tick| tick.said).collect();
+            assert_eq!(said, expected);
+        };
+        check(&["2026-09", "2026-10"], &["2026-09", "2026-10"]);
+        let year: Vec<String> =
+            (11..=12).map(|n| format!("2025-{n}")).chain((1..=12).map(|n| format!("2026-{n:02}"))).collect();
+        check(&year.iter().map(String::as_str).collect::<Vec<_>>(), &["2026-01", "2026-04", "2026-07", "2026-10"]);
+    }
+
+    #[test]
+    fn names_of_lines_do_not_lie_on_each_other_nor_below_the_plot() {
+        let plot = Plot::of(10.0, (0.0, 1.0));
+        let notes = (0..4).map(|n| Note::of(f64::from(n) * 0.001, "", n.to_string())).collect();
+        let shown = plot.notes(notes);
+        let expected = [3, 2, 1, 0].map(|n| text("", (RIGHT + 4.0, BOTTOM - f64::from(n) * ROW + 3.0), &n.to_string()));
+        assert_eq!(shown, expected);
+    }
+
+    #[test]
+    fn a_value_that_is_none_has_a_place_all_the_same() {
+        let check = |values, value| assert!(Plot::of(0.0, values).raised(0.3).at(value, value).1.is_finite());
+        check((0.0, 0.0), 1.0);
+        check((0.0, 1.0), f64::NAN);
+        check((0.0, 1.0), f64::INFINITY);
+        assert_eq!([0.4, 999.6, 2140.0, -1234567.0].map(thousands), ["0", "1,000", "2,140", "-1,234,567"]);
+    }
+}

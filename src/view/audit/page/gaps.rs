@@ -1,0 +1,146 @@
+//! Device-days from one infection to the next: the main picture of a rare event, since a month of a small program has none.
+//!
+//! Gaps between chance events are mostly short and sometimes long; raised to 1 ÷ 3.6 they lie evenly around their middle,
+//! so that both limits can be seen (Nelson LS, J Qual Technol 1994;26:239).
+
+use super::drawing::{Drawing, Note, Place, Plot, Shape, Tick, line, named, path, point, text, thousands};
+use crate::report::audit::{BetweenChart, BetweenPoint};
+use crate::text::count;
+
+/// What heights are raised to.
+const POWER: f64 = 1.0 / 3.6;
+/// So many of the last gaps are drawn.
+const MOST: usize = 40;
+/// How far apart ticks, and words at points, are at least.
+const TICKS_APART: f64 = 15.0;
+const WORDS_APART: f64 = 26.0;
+
+/// The picture, or why there is none.
+pub(super) fn days_between(chart: &BetweenChart) -> Result<Drawing, String> {
+    let all = chart.points.len();
+    if all == 0 {
+        return Err(match chart.since_last {
+            None => "No infection is on file, so there are no device-days from one to the next to draw.".to_owned(),
+            Some(days) => format!(
+                "One infection is on file, so there are no device-days from one to the next to draw; {} device-days have passed since.",
+                thousands(days as f64)
+            ),
+        });
+    }
+    let points = &chart.points[all.saturating_sub(MOST)..];
+    let lines = [("limit", chart.high), ("center", chart.center), ("limit", chart.low)];
+    let values = points.iter().map(|point| point.device_days).chain(chart.since_last).map(|days| days as f64);
+    let high = values.chain(lines.iter().filter_map(|(_, value)| *value)).fold(1.0, f64::max) * 1.15;
+    let plot = Plot::of(points.len() as f64 + 1.0, (0.0, high)).raised(POWER);
+    let mut marks =
+        plot.axes(("onset of the infection", &onsets(points)), ("device-days (short gaps spread)", &days(&plot, high)));
+    let mut notes = Vec::new();
+    for (class, value) in lines.iter().filter_map(|(class, value)| Some((class, (*value)?))) {
+        marks.push(plot.across(class, value));
+        notes.push(Note::of(value, class, format!("{class} {}", thousands(value))));
+    }
+    let place = |n: usize, days: i64| plot.at(n as f64 + 0.5, days as f64);
+    let places: Vec<Place> = points.iter().enumerate().map(|(n, point)| place(n, point.device_days)).collect();
+    marks.push(path("join", &places));
+    if let (Some(days), Some(last)) = (chart.since_last, places.last()) {
+        let open = place(points.len(), days);
+        marks.push(line("open", *last, open));
+        marks.push(point_of_open(open, days));
+        notes.push(Note::of(days as f64, "", format!("{} so far", thousands(days as f64))));
+    }
+    let mut said = f64::MIN;
+    for (gap, at) in points.iter().zip(&places) {
+        let shape = if gap.beyond { Shape::Beyond } else { Shape::Plain };
+        marks.push(point(shape, *at, &words(gap, chart)));
+        if gap.beyond && at.0 - said > WORDS_APART {
+            let down = if is_short(gap, chart) { -8.0 } else { 14.0 };
+            marks.push(text("mid halo", (at.0, at.1 + down), if is_short(gap, chart) { "short" } else { "long" }));
+            said = at.0;
+        }
+    }
+    marks.extend(plot.notes(notes));
+    Ok(Drawing {
+        name: "days-between",
+        title: "Device-days from one infection to the next".to_owned(),
+        about: about(chart, points),
+        legend: legend(chart, points.len()),
+        rows: 0,
+        marks,
+    })
+}
+
+fn point_of_open(at: Place, days: i64) -> crate::view::html::Markup {
+    point(Shape::Open, at, &format!("{} device-days since the last infection", thousands(days as f64)))
+}
+
+fn is_short(gap: &BetweenPoint, chart: &BetweenChart) -> bool {
+    chart.center.is_some_and(|center| (gap.device_days as f64) < center)
+}
+
+fn words(gap: &BetweenPoint, chart: &BetweenChart) -> String {
+    let beyond = match (gap.beyond, is_short(gap, chart)) {
+        (false, _) => "",
+        (true, true) => ", short",
+        (true, false) => ", long",
+    };
+    format!("{}: {} device-days{beyond}", gap.onset, thousands(gap.device_days as f64))
+}
+
+/// At most five onsets below their points.
+fn onsets(points: &[BetweenPoint]) -> Vec<Tick> {
+    let apart = points.len().div_ceil(5).max(1);
+    let shown = points.iter().enumerate().rev().step_by(apart);
+    shown.map(|(n, point)| Tick { at: n as f64 + 0.5, said: point.onset.format("%Y-%m").to_string() }).collect()
+}
+
+/// Round device-days, as many as there is room for, and 0.
+fn days(plot: &Plot, high: f64) -> Vec<Tick> {
+    let zero = plot.at(0.0, 0.0).1;
+    let mut last = f64::MIN;
+    let mut ticks = vec![Tick { at: 0.0, said: "0".to_owned() }];
+    for at in (0..9).rev().flat_map(|n| [5.0, 2.0, 1.0].map(|digit| digit * 10f64.powi(n))) {
+        let place = plot.at(0.0, at).1;
+        if at <= high && place - last >= TICKS_APART && zero - place >= TICKS_APART {
+            ticks.push(Tick { at, said: thousands(at) });
+            last = place;
+        }
+    }
+    ticks
+}
+
+fn limits(chart: &BetweenChart) -> Option<String> {
+    let (center, low, high) = (chart.center?, chart.low?, chart.high?);
+    let from = if chart.from_baseline { "the policy's baseline" } else { "all that is on file" };
+    Some(format!(
+        "At the rate of {from} half of all gaps are under {}, and all but 0.27 % between {} and {}",
+        thousands(center),
+        thousands(low),
+        thousands(high)
+    ))
+}
+
+fn legend(chart: &BetweenChart, drawn: usize) -> String {
+    let of = match chart.points.len() {
+        all if all > drawn => format!(" The last {drawn} of {}.", count(all as i64, "gap")),
+        _ => String::new(),
+    };
+    let limits = limits(chart).map(|limits| format!(" {limits}.")).unwrap_or_default();
+    format!(
+        "Higher is better. A dot is an infection, its height the gap before it; a diamond, short or long, is outside of the limits; the ring is the gap that is still open.{limits}{of}"
+    )
+}
+
+fn about(chart: &BetweenChart, points: &[BetweenPoint]) -> String {
+    let ends = points.first().zip(points.last());
+    let (first, last) = ends.map(|(first, last)| (first.onset.to_string(), words(last, chart))).unwrap_or_default();
+    let open = chart.since_last.map_or(String::new(), |days| {
+        format!(" Since that infection {} device-days have passed without another.", thousands(days as f64))
+    });
+    let limits = limits(chart).map(|limits| format!(" {limits}.")).unwrap_or_default();
+    let beyond: Vec<String> = points.iter().filter(|gap| gap.beyond).map(|gap| words(gap, chart)).collect();
+    format!(
+        "{} from the onset on {first} to the last, {last}.{open}{limits} Outside of the limits: {}.",
+        count(points.len() as i64, "gap"),
+        named(&beyond)
+    )
+}

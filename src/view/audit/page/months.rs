@@ -1,0 +1,229 @@
+//! From month to month between limits that are each month's own: infections, and days in date.
+
+use super::drawing::{
+    Drawing, Note, Place, Plot, Shape, month_ticks, named, path, point, round_ticks, text, thousands,
+};
+use crate::report::audit::{CountChart, OnTimeChart};
+use crate::text::count;
+
+/// So many of the last months are drawn.
+const MOST: usize = 60;
+/// How far apart words at points are at least.
+const WORDS_APART: f64 = 24.0;
+
+/// One month of either chart.
+struct Month<'a> {
+    name: &'a str,
+    value: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+    is_beyond: bool,
+    about: String,
+}
+
+impl Month<'_> {
+    fn is_low(&self) -> bool {
+        self.value.zip(self.low).is_some_and(|(value, low)| value < low)
+    }
+
+    /// What it is, and whether that is outside.
+    fn words(&self) -> String {
+        let beyond = match (self.is_beyond, self.is_low()) {
+            (false, _) => "",
+            (true, true) => ", low",
+            (true, false) => ", high",
+        };
+        format!("{}: {}{beyond}", self.name, self.about)
+    }
+}
+
+/// Infections a month, or why there is no picture.
+pub(super) fn infections(chart: &CountChart) -> Result<Drawing, String> {
+    let shown = &chart.points[chart.points.len().saturating_sub(MOST)..];
+    let Some(center) = chart.center.filter(|_| shown.iter().any(|point| point.rate.is_some())) else {
+        return Err("There are no device-days, so there is no picture of infections a month.".to_owned());
+    };
+    let month = |point: &crate::report::audit::CountPoint| {
+        let rate = point.rate.map_or("no device-days".to_owned(), |rate| {
+            format!(
+                "{} in {} device-days, {rate:.2} per 1,000",
+                count(point.events as i64, "infection"),
+                thousands(point.device_days as f64)
+            )
+        });
+        (rate, point.device_days)
+    };
+    let months: Vec<Month> = shown
+        .iter()
+        .map(|point| Month {
+            name: &point.month,
+            value: point.rate,
+            low: point.low,
+            high: point.high,
+            is_beyond: point.beyond,
+            about: month(point).0,
+        })
+        .collect();
+    // a month of a few days has limits, and with one infection a rate, that would flatten all others
+    let most = shown.iter().map(|point| point.device_days).max().unwrap_or(0);
+    let large = months.iter().zip(shown).filter(|(_, point)| point.device_days * 4 >= most).map(|(month, _)| month);
+    let high = large.flat_map(|month| [month.value, month.high]).flatten().fold(center, f64::max) * 1.1;
+    let plot = Plot::of(months.len() as f64, (0.0, if high > 0.0 { high } else { 1.0 }));
+    let mut marks = plot.axes(
+        ("month of the onset", &month_ticks(months.iter().map(|month| month.name))),
+        ("infections per 1,000 device-days", &round_ticks(0.0, high, "")),
+    );
+    marks.push(plot.across("center", center));
+    marks.extend(steps(&plot, &months));
+    for (n, month) in months.iter().enumerate() {
+        if let Some(value) = month.value.filter(|value| *value > 0.0) {
+            let at = n as f64 + 0.5;
+            marks.push(path("stem", &[plot.at(at, 0.0), plot.at(at, value)]));
+        }
+    }
+    marks.extend(points(&plot, &months));
+    let mut notes = vec![Note::of(center, "center", format!("center {center:.2}"))];
+    notes.extend(limit_notes(&months, |limit| (limit > 0.0).then(|| format!("limit {limit:.2}"))));
+    marks.extend(plot.notes(notes));
+    let from = if chart.from_baseline { "the policy's baseline" } else { "all that is on file" };
+    let cut = months.iter().any(|month| [month.value, month.high].iter().flatten().any(|value| plot.is_above(*value)));
+    let cut = if cut { " Limits higher than the picture are not drawn; a triangle is a rate that is." } else { "" };
+    Ok(Drawing {
+        name: "infections-a-month",
+        title: "Infections a month over device-days".to_owned(),
+        about: format!("{} The rate of {from} is {center:.2} per 1,000 device-days.", about(&months)),
+        legend: format!(
+            "A dot on a stem is a month's rate; the broken steps are limits that chance seldom passes (0.135 % each side) at the rate of {from}; a diamond, low or high, is outside of them.{}{cut}",
+            last_of(months.len(), chart.points.len())
+        ),
+        rows: 0,
+        marks,
+    })
+}
+
+/// Days in date a month, or why there is no picture.
+pub(super) fn on_time(chart: &OnTimeChart) -> Result<Drawing, String> {
+    let shown = &chart.points[chart.points.len().saturating_sub(MOST)..];
+    let percent = |share: Option<f64>| share.map(|share| share * 100.0);
+    let Some(center) = percent(chart.center).filter(|_| shown.iter().any(|point| point.share.is_some())) else {
+        return Err(
+            "No day is covered by the records and expects a change, so there is no picture of days in date.".to_owned()
+        );
+    };
+    let words = |point: &crate::report::audit::OnTimePoint| match percent(point.share) {
+        None => "no days".to_owned(),
+        Some(share) => format!("{share:.1} % of {} days", thousands(point.days as f64)),
+    };
+    let months: Vec<Month> = shown
+        .iter()
+        .map(|point| Month {
+            name: &point.month,
+            value: percent(point.share),
+            low: percent(point.low),
+            high: percent(point.high),
+            is_beyond: point.beyond,
+            about: words(point),
+        })
+        .collect();
+    let lowest = months.iter().flat_map(|month| [month.value, month.low]).flatten().fold(center, f64::min);
+    let low = ((lowest - 1.0) / 5.0).floor().max(0.0) * 5.0;
+    let plot = Plot::of(months.len() as f64, (low, 100.0));
+    let from = if low > 0.0 {
+        format!("days in date; the axis begins at {low:.0} %")
+    } else {
+        "days in date, % of covered days".to_owned()
+    };
+    let mut marks = plot
+        .axes(("month", &month_ticks(months.iter().map(|month| month.name))), (&from, &round_ticks(low, 100.0, " %")));
+    marks.push(plot.across("center", center));
+    marks.extend(steps(&plot, &months));
+    for run in runs(&months, |month| month.value) {
+        marks
+            .push(path("join", &run.iter().map(|(n, value)| plot.at(*n as f64 + 0.5, *value)).collect::<Vec<Place>>()));
+    }
+    marks.extend(points(&plot, &months));
+    let mut notes = vec![Note::of(center, "center", format!("center {center:.1}"))];
+    notes.extend(limit_notes(&months, |limit| Some(format!("limit {limit:.1}"))));
+    marks.extend(plot.notes(notes));
+    let widened =
+        chart.design_effect.map_or(String::new(), |effect| format!(", widened by the design effect of {effect:.2}"));
+    let begins = if low > 0.0 { format!(" The axis does not begin at 0 but at {low:.0} %.") } else { String::new() };
+    Ok(Drawing {
+        name: "days-in-date",
+        title: "Days in date a month".to_owned(),
+        about: format!("{} Over all these months it is {center:.1} %.{begins}", about(&months)),
+        legend: format!(
+            "The share of covered days on whose end no change was past due. The broken steps are three standard errors around all these months{widened}; a diamond, low or high, is outside of them.{begins}{}",
+            last_of(months.len(), chart.points.len())
+        ),
+        rows: 0,
+        marks,
+    })
+}
+
+/// Months in a row of which something is known.
+fn runs(months: &[Month], value: impl Fn(&Month) -> Option<f64>) -> Vec<Vec<(usize, f64)>> {
+    let mut runs: Vec<Vec<(usize, f64)>> = vec![Vec::new()];
+    for (n, month) in months.iter().enumerate() {
+        match (value(month), runs.last_mut()) {
+            (Some(value), Some(run)) => run.push((n, value)),
+            _ => runs.push(Vec::new()),
+        }
+    }
+    runs.into_iter().filter(|run| !run.is_empty()).collect()
+}
+
+/// The limits, a step for each month.
+fn steps(plot: &Plot, months: &[Month]) -> Vec<crate::view::html::Markup> {
+    let step = |run: Vec<(usize, f64)>| {
+        let places: Vec<Place> =
+            run.iter().flat_map(|(n, value)| [plot.at(*n as f64, *value), plot.at(*n as f64 + 1.0, *value)]).collect();
+        path("limit", &places)
+    };
+    let highs = runs(months, |month| month.high.filter(|high| !plot.is_above(*high)));
+    let lows = runs(months, |month| month.low);
+    highs.into_iter().chain(lows).map(step).collect()
+}
+
+/// The points, those outside with a word.
+fn points(plot: &Plot, months: &[Month]) -> Vec<crate::view::html::Markup> {
+    let (mut marks, mut said) = (Vec::new(), f64::MIN);
+    for (n, month) in months.iter().enumerate() {
+        let Some(value) = month.value else { continue };
+        let at = plot.at(n as f64 + 0.5, value);
+        let shape = match month.is_beyond {
+            _ if plot.is_above(value) => Shape::Above,
+            true => Shape::Beyond,
+            false => Shape::Plain,
+        };
+        marks.push(point(shape, at, &month.words()));
+        if month.is_beyond && at.0 - said > WORDS_APART {
+            let (word, down) = if month.is_low() { ("low", 14.0) } else { ("high", -8.0) };
+            marks.push(text("mid halo", (at.0, at.1 + down), word));
+            said = at.0;
+        }
+    }
+    marks
+}
+
+/// The limits of the last month.
+fn limit_notes(months: &[Month], said: impl Fn(f64) -> Option<String>) -> Vec<Note> {
+    let last = months.iter().rev().find(|month| month.low.or(month.high).is_some());
+    let limits = last.map(|month| [month.high, month.low]).unwrap_or_default();
+    limits.into_iter().flatten().filter_map(|limit| Some(Note::of(limit, "limit", said(limit)?))).collect()
+}
+
+fn about(months: &[Month]) -> String {
+    let beyond: Vec<String> = months.iter().filter(|month| month.is_beyond).map(Month::words).collect();
+    let ends = months.first().zip(months.last());
+    let (first, last) = ends.map(|(first, last)| (first.name.to_owned(), last.words())).unwrap_or_default();
+    format!(
+        "{} from {first}; the last, {last}. Outside of the limits: {}.",
+        count(months.len() as i64, "month"),
+        named(&beyond)
+    )
+}
+
+fn last_of(shown: usize, all: usize) -> String {
+    if all > shown { format!(" The last {shown} of {all} months.") } else { String::new() }
+}

@@ -1,0 +1,111 @@
+//! The alarm for a doubled rate: a sum that grows with each infection and falls with each quiet month, up to a threshold.
+
+use super::drawing::{
+    BOTTOM, Drawing, Note, Place, Plot, Shape, line, month_ticks, named, path, point, round_ticks, text,
+};
+use crate::report::audit::{Alarm, SumPoint};
+use crate::text::count;
+use crate::view::html::Markup;
+
+/// So many of the last months are drawn.
+const MOST: usize = 60;
+/// How far apart words at points are at least.
+const WORDS_APART: f64 = 34.0;
+
+/// The picture, or why there is none.
+pub(super) fn alarm(alarm: &Alarm) -> Result<Drawing, String> {
+    let months = &alarm.points[alarm.points.len().saturating_sub(MOST)..];
+    let (Some(threshold), false) = (alarm.high, months.is_empty()) else {
+        return Err("No month has passed since the baseline, so there is no sum to draw.".to_owned());
+    };
+    let high = months.iter().map(|month| month.value).fold(threshold, f64::max) * 1.15;
+    let plot = Plot::of(months.len() as f64, (0.0, high));
+    let mut marks = plot.axes(
+        ("month of the onset", &month_ticks(months.iter().map(|month| month.month.as_str()))),
+        ("sum (no unit)", &round_ticks(0.0, high, "")),
+    );
+    marks.push(plot.across("limit", threshold));
+    marks.extend(runs(&plot, months, alarm.points.len() > months.len()));
+    marks.extend(points(&plot, months));
+    let last = months.last().map_or(0.0, |month| month.value);
+    marks.extend(plot.notes(vec![
+        Note::of(threshold, "limit", format!("alarm {threshold:.2}")),
+        Note::of(last, "", format!("last {last:.2}")),
+    ]));
+    let anew = if months.iter().any(|month| month.acknowledged) {
+        " A square is an alarm that the policy marks as acknowledged; at the upright dotted line behind it the sum begins anew."
+    } else {
+        ""
+    };
+    let drawn = match alarm.points.len() {
+        all if all > months.len() => format!(" The last {} of {all} months.", months.len()),
+        _ => String::new(),
+    };
+    Ok(Drawing {
+        name: "alarm",
+        title: "Sum of evidence for a doubled rate".to_owned(),
+        about: about(months, threshold),
+        legend: format!(
+            "The sum rises with infections above the baseline and falls, never under 0, in quiet months; a diamond at or above the broken line is an alarm.{anew}{drawn}"
+        ),
+        rows: 0,
+        marks,
+    })
+}
+
+/// The sums joined, from 0 on at the beginning and after each alarm that was acknowledged.
+fn runs(plot: &Plot, months: &[SumPoint], has_before: bool) -> Vec<Markup> {
+    let mut marks = Vec::new();
+    let mut run: Vec<Place> = if has_before { Vec::new() } else { vec![plot.at(0.0, 0.0)] };
+    for (n, month) in months.iter().enumerate() {
+        run.push(plot.at(n as f64 + 0.5, month.value));
+        if month.acknowledged {
+            let from = plot.at(n as f64 + 1.0, 0.0);
+            marks.push(path("join", &run));
+            marks.push(line("anew", (from.0, BOTTOM), (from.0, plot.at(0.0, f64::MAX).1)));
+            run = vec![from];
+        }
+    }
+    marks.push(path("join", &run));
+    marks
+}
+
+fn points(plot: &Plot, months: &[SumPoint]) -> Vec<Markup> {
+    let (mut marks, mut said) = (Vec::new(), f64::MIN);
+    for (n, month) in months.iter().enumerate() {
+        let at = plot.at(n as f64 + 0.5, month.value);
+        let shape = match (month.alarm, month.acknowledged) {
+            (true, true) => Shape::Answered,
+            (true, false) => Shape::Beyond,
+            _ => Shape::Plain,
+        };
+        marks.push(point(shape, at, &words(month)));
+        if month.alarm && at.0 - said > WORDS_APART {
+            marks.push(text("mid halo", (at.0, at.1 - 8.0), if month.acknowledged { "answered" } else { "alarm" }));
+            said = at.0;
+        }
+    }
+    marks
+}
+
+fn words(month: &SumPoint) -> String {
+    let says = match (month.alarm, month.acknowledged) {
+        (true, true) => ", alarm, acknowledged",
+        (true, false) => ", alarm",
+        _ => "",
+    };
+    format!("{}: sum {:.2}{says}", month.month, month.value)
+}
+
+fn about(months: &[SumPoint], threshold: f64) -> String {
+    let alarms: Vec<String> = months.iter().filter(|month| month.alarm).map(words).collect();
+    let ends = months.first().zip(months.last());
+    let (first, last) = ends.map(|(first, last)| (first.month.clone(), words(last))).unwrap_or_default();
+    let anew: Vec<String> = months.iter().filter(|month| month.acknowledged).map(|month| month.month.clone()).collect();
+    let anew = if anew.is_empty() { String::new() } else { format!(" The sum begins anew after {}.", named(&anew)) };
+    format!(
+        "{} from {first}; the last, {last}. An alarm is at {threshold:.2} or above: {}.{anew}",
+        count(months.len() as i64, "month"),
+        named(&alarms)
+    )
+}
