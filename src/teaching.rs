@@ -126,6 +126,18 @@ pub struct SignOff {
     pub version: i64,
 }
 
+/// The sign-offs of somebody, for each thing that is taught.
+#[derive(Debug, Clone)]
+pub struct SignedDays(Vec<Vec<SignOff>>);
+
+impl SignedDays {
+    /// Whether the sign-offs hold on a day, in everything that is taught.
+    pub fn hold(&self, day: NaiveDate) -> bool {
+        let holds = |sign_offs: &Vec<SignOff>| sign_offs.iter().any(|one| one.from <= day && day <= one.until);
+        !self.0.is_empty() && self.0.iter().all(holds)
+    }
+}
+
 impl<'a> School<'a> {
     /// What the policy and the staff list say of teaching; none where one of them cannot be used.
     pub fn of(policy: &'a Policy, people: Option<&'a People>) -> Option<School<'a>> {
@@ -199,12 +211,13 @@ impl<'a> School<'a> {
     ///
     /// `events` are the records that hold the learner's checkoffs, in order.
     pub fn is_signed_off(&self, learner: &str, events: &[Event], day: NaiveDate) -> bool {
+        self.signed_days(learner, events).hold(day)
+    }
+
+    /// The days on which somebody is signed off in each thing that is taught, for who asks of many days.
+    pub fn signed_days(&self, learner: &str, events: &[Event]) -> SignedDays {
         let taught = self.taught(self.role(learner));
-        let is_in = |curriculum: &&Curriculum| {
-            let sign_offs = self.sign_offs(learner, &curriculum.name, events);
-            sign_offs.iter().any(|sign_off| sign_off.from <= day && day <= sign_off.until)
-        };
-        !taught.is_empty() && taught.iter().all(is_in)
+        SignedDays(taught.iter().map(|curriculum| self.sign_offs(learner, &curriculum.name, events)).collect())
     }
 
     /// Who of a household is signed off on a day, in everything that is taught.

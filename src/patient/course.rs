@@ -134,6 +134,14 @@ impl Patient {
     ///
     /// On a day on which one exit closes and another opens, an event that names none belongs to the one that closes.
     pub fn exit_on(&self, named: Option<&str>, day: NaiveDate) -> ExitDay {
+        // Most patients have one, and this is asked of each event again and again.
+        if let (None, [exit]) = (named, self.exits.as_slice()) {
+            return match exit.is_open(day) {
+                true => ExitDay::One(0),
+                false if day < exit.from => ExitDay::BeforeExit,
+                false => ExitDay::AfterExit,
+            };
+        }
         let open: Vec<usize> = (0..self.exits.len()).filter(|n| self.exits[*n].is_open(day)).collect();
         if let Some(id) = named {
             return match self.exits.iter().position(|exit| exit.id == id) {
