@@ -525,8 +525,8 @@ fn what_is_learnt_late_rises_when_it_happened_and_is_known_later() {
 /// The open episode of a signal, without its name; "none" where none is open.
 fn open_of(story: &Story, name: &str, as_of: &str) -> String {
     let all = story.signals(as_of).into_iter();
-    let open = all.filter(|line| line.starts_with(&format!("{name} ")) && !line.contains(", ended"));
-    open.last().map_or("none".to_owned(), |line| line[name.len() + 1..].to_owned())
+    let mut open = all.filter(|line| line.starts_with(&format!("{name} ")) && !line.contains(", ended"));
+    open.next_back().map_or("none".to_owned(), |line| line[name.len() + 1..].to_owned())
 }
 
 #[test]
