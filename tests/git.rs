@@ -572,6 +572,20 @@ fn what_was_done_since_a_commit_is_named_with_the_commit() {
 }
 
 #[test]
+fn the_command_that_puts_a_record_back_stands_on_one_line() {
+    let records = Records::committed();
+    records.append(CULTURE, "note = \"edited\"\n");
+    records.remove(CHANGE);
+    let said = records.exitsite(&[&["check", "--since", "HEAD"], &AS_OF[..]].concat());
+    // A part of it would put back much more.
+    for file in [CHANGE, CULTURE] {
+        let whole = format!("`git checkout {} -- {file}`", records.head());
+        assert!(said.stdout.lines().any(|line| line.contains(&whole)), "{whole}\n{}", said.stdout);
+    }
+    assert!(said.stdout.lines().all(|line| !line.ends_with('/')), "{}", said.stdout);
+}
+
+#[test]
 fn what_was_corrected_stays_and_what_was_put_back_is_forgiven() {
     let records = Records::committed();
     let start = records.head();
