@@ -4,6 +4,7 @@
 
 mod course;
 mod event;
+mod person;
 mod since;
 
 pub use since::{calendar, is_usable, owner, renames, since};
@@ -13,7 +14,7 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use crate::day::{Instant, plus};
-use crate::event::{Event, Fact};
+use crate::event::Event;
 use crate::folder::CodeFolder;
 use crate::patient::Patient;
 use crate::place::{Place, Source};
@@ -87,27 +88,10 @@ fn check_patient(program: &Program, code: &str, latest: Instant) -> CheckedPatie
 
 fn check_staff(program: &Program, latest: Instant) -> Vec<Problem> {
     let (folders, mut problems) = program.folder.staff();
-    for (code, own) in folders {
+    for (_, own) in folders {
         problems.extend(own.problems.clone());
         let calendar = program.calendar();
         for event in events_of(program, &own, &calendar, &mut problems) {
-            match &event.fact {
-                Fact::Teaching(teaching) if teaching.learner != code => {
-                    problems.push(event.problem(
-                        Rule::CodeDisagrees,
-                        "learner",
-                        format!("the learner is {}, but the folder is {code}", text::visible(&teaching.learner)),
-                        "write the folder's code, or move the file",
-                    ));
-                }
-                Fact::Teaching(_) | Fact::Voided => {}
-                _ => problems.push(event.problem(
-                    Rule::NotForStaff,
-                    "kind",
-                    format!("a {} record does not belong to staff", event.name.kind),
-                    "move it to the patient that it is about",
-                )),
-            }
             problems.extend(event::staff_problems(program, &event, latest));
         }
     }

@@ -132,8 +132,8 @@ impl<'a> School<'a> {
         Some(School { settings: policy.teaching?, curricula: policy.curricula.as_ref()?, people: people? })
     }
 
-    /// Why a checkoff counts for nothing; empty where it qualifies towards a sign-off, or is one (attested).
-    fn why_not(&self, event: &Event, teaching: &Teaching) -> Vec<String> {
+    /// Why a checkoff counts for nothing whatever was done in it: who observed, and of what it is.
+    pub fn objections(&self, event: &Event, teaching: &Teaching) -> Vec<String> {
         let mut why = Vec::new();
         let observer = self.people.get(&teaching.observer);
         if teaching.observer == teaching.learner {
@@ -141,10 +141,21 @@ impl<'a> School<'a> {
         } else if !observer.is_some_and(|person| person.may_sign && person.is_active(event.when.care_day)) {
             why.push(format!("{} may not sign that day", teaching.observer));
         }
-        let Some(curriculum) = self.curriculum(teaching) else {
-            why.push(format!("the policy has no {} version {}", teaching.curriculum, teaching.version));
-            return why;
-        };
+        if self.curriculum(teaching).is_none() {
+            let (name, version) = (&teaching.curriculum, teaching.version);
+            let of_others = self.curricula.iter().find(|known| known.name == *name && known.version == version);
+            why.push(match of_others {
+                Some(known) => format!("{name} version {version} is for every {}", known.role),
+                None => format!("the policy has no {name} version {version}"),
+            });
+        }
+        why
+    }
+
+    /// Why a checkoff counts for nothing; empty where it qualifies towards a sign-off, or is one (attested).
+    fn why_not(&self, event: &Event, teaching: &Teaching) -> Vec<String> {
+        let mut why = self.objections(event, teaching);
+        let Some(curriculum) = self.curriculum(teaching) else { return why };
         match teaching.mode {
             Mode::Attested => return why,
             Mode::ReturnDemonstration => {}

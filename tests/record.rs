@@ -251,6 +251,53 @@ fn a_checkoff_of_staff_lies_with_the_staff() {
 }
 
 #[test]
+fn a_checkoff_that_would_count_for_nothing_is_refused_or_asked_about() {
+    const SIGNED: &str = "--observer rn-03 --by rn-03 --curriculum dressing-change --version 1 --mode attested";
+    // With somebody else it counts for nothing; the line that writes it where it counts is said.
+    for (whose, learner, line) in [
+        ("rn-07", "rn-11", "exitsite record teaching rn-11 --learner rn-11"),
+        ("P-014", "rn-11", "exitsite record teaching rn-11 --learner rn-11"),
+        ("P-014", "p041-husband", "exitsite record teaching P-041 --learner p041-husband"),
+        ("rn-07", "p041-husband", "exitsite record teaching P-041 --learner p041-husband"),
+        ("rn-07", "patient", "the learner is patient, but the folder is rn-07"),
+    ] {
+        refuses(&format!("record teaching {whose} --learner {learner} {SIGNED} --yes"), &[line]);
+    }
+    refuses(
+        "record teaching rn-11 --learner rn-11 --observer rn-11 --by rn-11 --curriculum dressing-change --version 1 --mode attested",
+        &["the checkoff will count for nothing: the observer is the learner", "--yes"],
+    );
+    refuses(
+        "record teaching P-014 --learner p014-spouse --observer rn-11 --by rn-03 --curriculum dressing-change --version 1 --mode attested",
+        &["the checkoff will count for nothing: rn-11 may not sign that day", "--yes"],
+    );
+}
+
+#[test]
+fn the_answer_to_a_checkoff_says_what_it_holds_and_how_far_the_learner_is() {
+    let kept = copy_of_demo();
+    let said = exitsite(
+        kept.path(),
+        "record teaching P-005 --by rn-03 --learner p005-daughter --observer rn-03 --curriculum dressing-change --version 1 \
+         --mode return-demonstration --unaided let-dry --prompted hands --missed old-dressing-off --yes",
+    );
+    for words in [
+        "observed by rn-03; missed old-dressing-off; prompted hands; unaided let-dry",
+        "The checkoff does not count toward a sign-off: old-dressing-off missed;",
+        "p005-daughter of P-005: dressing-change version 1, in training, qualifying 1 of 2",
+        "! hands prompted: ",
+    ] {
+        let stdout: Vec<&str> = said.stdout.split_whitespace().collect();
+        assert!(stdout.join(" ").contains(words), "{words}\n{}", said.stdout);
+    }
+    let line = "--by rn-03 --learner rn-11 --observer rn-03 --curriculum dressing-change --version 1 --mode attested --yes";
+    let said = exitsite(kept.path(), &format!("record teaching rn-11 {line}"));
+    let counts =
+        "The checkoff counts toward a sign-off.\n  rn-11: dressing-change version 1, signed off until 2027-11-24\n";
+    assert!(said.stdout.contains(counts), "{}", said.stdout);
+}
+
+#[test]
 fn a_call_in_which_a_change_was_told_writes_both() {
     let kept = copy_of_demo();
     let said = exitsite(kept.path(), "record contact P-022 --changed 'yesterday 22:30' --yes");

@@ -49,9 +49,10 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     if typed.edit {
         drafts[0] = edited(desk, &book, drafts[0].clone())?;
     }
+    doubt::nothing_misplaced(&drafts[0], &book)?;
     let trials = drafts.iter().map(|draft| book.trial(draft, now)).collect::<Result<Vec<_>, _>>()?;
     consent::nothing_refused(&trials)?;
-    let doubtful = doubt::doubts_of(&drafts[0], &book, clock)?;
+    let doubtful = doubt::doubts_of(&drafts[0], trials[0].event.as_ref(), &book, clock)?;
     let said = said(&book, &trials, desk);
     if typed.dry_run {
         let texts: Vec<String> = trials.iter().map(would_write).collect();
@@ -67,8 +68,10 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     }
     let files = write(&program, &trials)?;
     let score = trials.iter().find_map(|trial| effect::score(&book, trial.event.as_ref()?));
+    let taught = trials.iter().find_map(|trial| effect::taught(&book, trial.event.as_ref()?, now));
     let after = standing(&program, &book, desk);
-    let effect = view::effect(&book, &files, score.as_ref(), &after, today, desk.look);
+    let answer = view::Answer { files: &files, score: score.as_ref(), taught: taught.as_ref(), rows: &after };
+    let effect = view::effect(&book, &answer, today, desk.look);
     let told: Vec<String> = trials.iter().flat_map(|trial| &trial.noted).map(consent::sentence).chain(doubts).collect();
     let stderr = if desk.surroundings.terminal.is_some() { String::new() } else { lines(&told) };
     let shown = if desk.surroundings.terminal.is_some() { String::new() } else { format!("{whom}{said}") };

@@ -203,7 +203,8 @@ impl Walk<'_> {
             self.desk.committed(self.program, None, &files, &commit_message(book, &trials), Outcome::default());
         let rows = standing(self.program, book, self.desk);
         let today = book.calendar.today(now);
-        self.terminal.say(&view::entry::effect(book, &files, None, &rows, today, self.desk.look));
+        let answer = view::entry::Answer { files: &files, score: None, taught: None, rows: &rows };
+        self.terminal.say(&view::entry::effect(book, &answer, today, self.desk.look));
         if !committed.stderr.is_empty() {
             self.terminal.say(&committed.stderr);
         }

@@ -3,15 +3,17 @@
 use chrono::NaiveDate;
 
 use super::{Look, hanging, paragraph, table};
-use super::{due as due_list, grade};
+use super::{due as due_list, grade, teaching};
 use crate::entry::{Book, Owner};
 use crate::event::Event;
 use crate::patient::Caregiver;
 use crate::report::due::Row;
 use crate::report::grade::Assessment;
+use crate::report::teaching::Learner;
 use crate::report::{At, show};
 use crate::schedule::State;
 use crate::score::CAUTION;
+use crate::teaching::Standing;
 use crate::text::visible;
 
 /// Whom it is about, since a swapped code is the commonest slip.
@@ -88,21 +90,30 @@ pub fn record(book: &Book, event: &Event, look: Look) -> String {
     out
 }
 
-/// What a record did: the score, where the patient stands now, and the line that takes it back.
-pub fn effect(
-    book: &Book,
-    files: &[String],
-    score: Option<&Assessment>,
-    rows: &[Row],
-    today: NaiveDate,
-    look: Look,
-) -> String {
+/// What there is to say after something was written.
+pub struct Answer<'a> {
+    /// The files.
+    pub files: &'a [String],
+    /// How the site scores.
+    pub score: Option<&'a Assessment>,
+    /// How far the learner of a checkoff is.
+    pub taught: Option<&'a (Learner, Standing)>,
+    /// Where the patient stands.
+    pub rows: &'a [Row],
+}
+
+/// What a record did: the score, how far somebody is taught, where the patient stands now, and the line that takes it back.
+pub fn effect(book: &Book, answer: &Answer, today: NaiveDate, look: Look) -> String {
+    let Answer { files, score, taught, rows } = *answer;
     let mut out = String::new();
     for file in files {
         out.push_str(&format!("Recorded {file}\n"));
     }
     if let Some(score) = score {
         out.push_str(&hanging(look, &grade::short(score), "  "));
+    }
+    if let Some((learner, standing)) = taught {
+        out.push_str(&teaching::learned(learner, standing, files, look));
     }
     if let Owner::Patient(_) = book.owner {
         for row in rows {

@@ -57,10 +57,17 @@ pub fn words(event: &Event) -> String {
                 .flatten()
                 .collect()
         }
-        Fact::Teaching(teaching) => vec![
-            format!("{} {} of {} v{}", teaching.learner, teaching.mode, teaching.curriculum, teaching.version),
-            format!("observed by {}", teaching.observer),
-        ],
+        Fact::Teaching(teaching) => {
+            let steps = [("missed", &teaching.missed), ("prompted", &teaching.prompted), ("unaided", &teaching.unaided)];
+            let said = steps.into_iter().filter(|(_, steps)| !steps.is_empty());
+            [
+                format!("{} {} of {} v{}", teaching.learner, teaching.mode, teaching.curriculum, teaching.version),
+                format!("observed by {}", teaching.observer),
+            ]
+            .into_iter()
+            .chain(said.map(|(how, steps)| format!("{how} {}", steps.join(", "))))
+            .collect()
+        }
         Fact::Contact(contact) => {
             let about: Vec<&str> = contact.about.iter().map(|about: &About| about.word()).collect();
             let expected = contact.expect_by.map(|by| format!("by {}", by.wall.format("%Y-%m-%d %H:%M")));
