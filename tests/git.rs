@@ -808,6 +808,12 @@ fn the_hook_stops_what_is_wrong_in_what_is_committed_and_nothing_else() {
     let private = change("2026-11-22T08:00").replace("\n\n[left]", "\nnote = \"ring 312-555-0142\"\n\n[left]");
     records.write("patients/P-002/2026/2026-11-22T0800-change.toml", &private);
     records.is_stopped("private-data");
+    // A shower of another household, copied by hand.
+    records.append("patients/P-001/patient.toml", "[[caregiver]]\ncode = \"p001-son\"\n");
+    records.is_committed();
+    let shower = "kind = \"shower\"\nat = 2026-11-22T18:40:00-06:00\nby = \"p001-son\"\n";
+    records.write("patients/P-002/2026/2026-11-22T1840-shower.toml", shower);
+    records.is_stopped("another-household");
     records.append(CHANGE, ROW);
     records.is_committed();
     records.append(CHANGE, VOID);

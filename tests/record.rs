@@ -377,6 +377,21 @@ fn slips_of_the_finger_are_caught_before_anything_is_written() {
 }
 
 #[test]
+fn somebody_of_another_household_is_a_sign_of_another_patient() {
+    let words = "p014-spouse is a caregiver of P-014: is this record of P-014?";
+    refuses("record change P-041 --by p014-spouse --yes", &["--by", words]);
+    refuses("record change P-041 --by rn-07 --by-entered p014-spouse --yes", &["--by-entered", words]);
+    refuses(
+        "record contact P-041 --by co-1 --with p014-spouse --about overdue --outcome advised --yes",
+        &["p014-spouse is a caregiver of P-014: is this a record of P-014?"],
+    );
+    refuses(
+        "amend patients/P-041/2026/2026-11-22T0822-change.toml --by p014-spouse --why slip --set source=told --yes",
+        &["p014-spouse is a caregiver of P-014"],
+    );
+}
+
+#[test]
 fn everything_that_is_missing_is_named_at_once() {
     refuses(
         "record infection P-014 --yes",

@@ -37,7 +37,7 @@ pub(super) fn staff_problems(program: &Program, event: &Event) -> Vec<Problem> {
     let known: Vec<&str> = people.people.iter().map(|person| person.code.as_str()).collect();
     let problem = |(key, code): (&str, &str)| {
         let (rule, message, help) = match people.get(code) {
-            None => nobody(code, &known),
+            None => nobody(program, code, &known),
             Some(person) if !person.is_active(event.when.care_day) => not_active(code),
             Some(_) => return None,
         };
@@ -64,12 +64,18 @@ pub(super) fn person_problem(
         None => {
             let staff = people.people.iter().map(|person| person.code.as_str());
             let caregivers = patient.caregivers.iter().map(|caregiver| caregiver.code.as_str());
-            Some(nobody(code, &staff.chain(caregivers).collect::<Vec<_>>()))
+            Some(nobody(program, code, &staff.chain(caregivers).collect::<Vec<_>>()))
         }
     }
 }
 
-fn nobody(code: &str, known: &[&str]) -> (Rule, String, String) {
+/// The code of somebody of another household is the best sign that a record stands with the wrong patient.
+fn nobody(program: &Program, code: &str, known: &[&str]) -> (Rule, String, String) {
+    if let Some(patient) = program.household_of(code) {
+        let message = format!("{} is a caregiver of {patient}", text::visible(code));
+        let help = format!("is this a record of {patient}? Then it belongs there and is void here; else correct the code");
+        return (Rule::AnotherHousehold, message, help);
+    }
     let near = text::nearest(code, known.iter().copied())
         .map(|near| format!("did you mean {near}? Otherwise "))
         .unwrap_or_default();

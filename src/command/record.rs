@@ -165,8 +165,11 @@ pub(super) fn is_known(book: &Book, code: &str) -> bool {
     book.program.people.as_ref().is_none_or(|people| people.get(code).is_some()) || code == "patient" || is_caregiver()
 }
 
-/// Nobody has that code; the nearest is suggested.
+/// Nobody has that code; the nearest is suggested. Somebody of another household is the best sign of a swapped patient.
 pub(super) fn nobody(book: &Book, code: &str) -> String {
+    if let Some(patient) = book.program.household_of(code) {
+        return format!("{} is a caregiver of {patient}: is this record of {patient}?", text::visible(code));
+    }
     let people = book.program.people.iter().flat_map(|people| &people.people).map(|person| person.code.as_str());
     let caregivers = book.patient.iter().flat_map(|patient| &patient.caregivers);
     let near = text::nearest(code, people.chain(caregivers.map(|caregiver| caregiver.code.as_str())));

@@ -200,6 +200,7 @@ pub fn is_refused(rule: Rule) -> bool {
                 | AfterExit
                 | Contradiction
                 | UnknownPerson
+                | AnotherHousehold
                 | PrivateData
         )
 }

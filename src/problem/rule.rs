@@ -132,6 +132,7 @@ rules! {
     CodeDisagrees "code-disagrees" Error "The code in the file is not the code of its folder. One of them belongs to somebody else."
     CodeTwice "code-twice" Error "Two people in the program have the same code, so it cannot be said who did what."
     UnknownPerson "unknown-person" Warning "The code is in people.toml neither, nor one of the patient's caregivers. A slip of the finger, or somebody who should be added."
+    AnotherHousehold "another-household" Warning "The code is that of a caregiver of another patient, so perhaps the whole record is about that patient. Look at both; void the record here and write it there if it is theirs. The pre-commit hook lets no such record pass."
     PersonNotActive "person-not-active" Warning "The person was not yet, or no longer, with the program that day (`from`, `until` in people.toml)."
 
     // patient.toml
