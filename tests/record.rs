@@ -481,6 +481,37 @@ fn a_dry_run_shows_the_file_and_writes_nothing() {
 }
 
 #[test]
+fn a_dry_run_hides_no_doubt() {
+    let kept = copy_of_demo();
+    assert_eq!(exitsite(kept.path(), "record change P-014 --by rn-07 --at 06:30 --yes").status, 0);
+    let before = everything(kept.path());
+    for (line, doubts) in [
+        (
+            "change P-014 --by rn-07 --at 07:10 --redness-mm 65",
+            &["perhaps this is on file already (patients/P-014/2026/2026-11-24T0630-change.toml)", "of 65 mm is unlikely", "but P-041 is due today"][..],
+        ),
+        (
+            "teaching P-014 --by rn-03 --learner p014-spouse --observer rn-11 --curriculum dressing-chang --version 1 --mode shown",
+            &[
+                "the policy has no curriculum \"dressing-chang\" of version 1",
+                "the checkoff will count for nothing: rn-11 may not sign that day",
+                "but P-041 is due today",
+            ],
+        ),
+    ] {
+        let said = exitsite(kept.path(), &format!("record {line} --dry-run"));
+        assert!(said.status == 0 && said.stdout.contains("Would write patients/P-014/"), "{line}: {}", said.stderr);
+        assert!(said.stderr.starts_with("Before it is written this would be asked about:\n"), "{line}: {}", said.stderr);
+        // Each of them once.
+        assert_eq!(said.stderr.lines().count(), 1 + doubts.len(), "{line}: {}", said.stderr);
+        for doubt in doubts {
+            assert!(said.stderr.contains(doubt), "{line}: {}\nlacks {doubt}", said.stderr);
+        }
+    }
+    assert_eq!(before, everything(kept.path()));
+}
+
+#[test]
 fn a_record_of_the_night_belongs_to_the_day_before_and_its_file_to_its_own_date() {
     let kept = copy_of_demo();
     let said = exitsite(kept.path(), "record change P-014 --by rn-07 --at 01:30 --yes").stdout;

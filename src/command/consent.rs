@@ -58,6 +58,15 @@ pub(super) fn sentence(problem: &Problem) -> String {
     format!("{}{beside}: {help}", problem.message)
 }
 
+/// What a dry run would ask about, so that it hides nothing that the run itself would say.
+pub(super) fn would_ask(doubts: &[String]) -> String {
+    if doubts.is_empty() {
+        return String::new();
+    }
+    let doubts: String = doubts.iter().map(|doubt| format!("  {doubt}\n")).collect();
+    format!("Before it is written this would be asked about:\n{doubts}")
+}
+
 /// Asks each doubt, and then whether to write at all. With `yes` nothing is asked.
 ///
 /// # Errors

@@ -52,17 +52,18 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     doubt::nothing_misplaced(&drafts[0], &book)?;
     let trials = drafts.iter().map(|draft| book.trial(draft, now)).collect::<Result<Vec<_>, _>>()?;
     consent::nothing_refused(&trials)?;
-    let doubtful = doubt::doubts_of(&drafts[0], trials[0].event.as_ref(), &book, clock)?;
+    let swapped = effect::swapped(&program, book.owner.code(), &before, now);
+    let mut doubts: Vec<String> = trials.iter().flat_map(|trial| &trial.asked).map(consent::sentence).collect();
+    doubts.extend(doubt::doubts_of(&drafts[0], &trials[0], &book, clock)?);
+    doubts.extend(swapped.iter().map(|twin| view::swapped(book.owner.code(), twin, today)));
     let said = said(&book, &trials, desk);
     if typed.dry_run {
         let texts: Vec<String> = trials.iter().map(would_write).collect();
-        return Ok(Outcome { stdout: format!("{whom}{said}{}", texts.concat()), ..Outcome::default() });
+        let noted: Vec<String> = trials.iter().flat_map(|trial| &trial.noted).map(consent::sentence).collect();
+        let stderr = format!("{}{}", lines(&noted), consent::would_ask(&doubts));
+        return Ok(Outcome { stdout: format!("{whom}{said}{}", texts.concat()), stderr, ..Outcome::default() });
     }
     desk.say(&said);
-    let swapped = effect::swapped(&program, book.owner.code(), &before, now);
-    let mut doubts: Vec<String> = trials.iter().flat_map(|trial| &trial.asked).map(consent::sentence).collect();
-    doubts.extend(doubtful);
-    doubts.extend(swapped.iter().map(|twin| view::swapped(book.owner.code(), twin, today)));
     if consent::ask(desk, typed.yes, &doubts)? == Answer::No {
         return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
     }

@@ -2,9 +2,9 @@
 
 use chrono::Duration;
 
-use crate::entry::{Book, Clock, Draft};
-use crate::event::{Event, Fact, Kind};
-use crate::problem::Failure;
+use crate::entry::{Book, Clock, Draft, Trial};
+use crate::event::{Fact, Kind};
+use crate::problem::{Failure, Rule};
 use crate::record::Value;
 use crate::teaching::School;
 use crate::text;
@@ -14,13 +14,8 @@ const FAR_OFF_DAYS: i64 = 30;
 
 /// What is doubtful in a record alone, besides what `check` knows: a promise for a time that has passed or is far off, a
 /// supply of no item of the policy, an inspection of nothing, a checkoff that counts for nothing.
-pub(super) fn doubts_of(
-    draft: &Draft,
-    event: Option<&Event>,
-    book: &Book,
-    clock: Clock,
-) -> Result<Vec<String>, Failure> {
-    let mut doubts: Vec<String> = event.map(|event| in_vain(event, book)).unwrap_or_default();
+pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock) -> Result<Vec<String>, Failure> {
+    let mut doubts: Vec<String> = in_vain(trial, book);
     if let (Some(Value::Moment(until)), Some(at)) = (draft.values.get("expect_by"), draft.instant(clock)) {
         let until_instant = clock.instant(*until);
         if until_instant.is_some_and(|until| until <= at) {
@@ -51,11 +46,15 @@ pub(super) fn doubts_of(
     Ok(doubts)
 }
 
-/// Why a checkoff will count for nothing, whatever was done in it.
-fn in_vain(event: &Event, book: &Book) -> Vec<String> {
+/// Why a checkoff will count for nothing, whatever was done in it. What `check` knows of its curriculum is said already.
+fn in_vain(trial: &Trial, book: &Book) -> Vec<String> {
     let school = book.program.policy.as_ref().and_then(|policy| School::of(policy, book.program.people.as_ref()));
-    let (Fact::Teaching(teaching), Some(school)) = (&event.fact, school) else { return Vec::new() };
-    let objections = school.objections(event, teaching).into_iter();
+    let (Some(event), Some(school)) = (&trial.event, school) else { return Vec::new() };
+    let Fact::Teaching(teaching) = &event.fact else { return Vec::new() };
+    let observer = school.objection_to_observer(event, teaching);
+    let is_said = trial.asked.iter().any(|known| known.rule == Rule::UnknownCurriculum);
+    let curriculum = school.objection_to_curriculum(teaching).filter(|_| !is_said);
+    let objections = observer.into_iter().chain(curriculum);
     objections.map(|why| format!("the checkoff will count for nothing: {}", text::visible(&why))).collect()
 }
 
