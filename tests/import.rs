@@ -511,6 +511,22 @@ fn a_log_is_read_in_for_every_patient_of_the_file() {
 }
 
 #[test]
+fn a_log_that_shares_days_with_one_on_file_is_asked_about() {
+    let kept = Kept::new();
+    done(&kept.import(LOG, &["--log", "2026-11-01", "2026-11-23", "--yes"]));
+    let before = kept.files();
+    let again = kept.import(LOG, &["--log", "2026-11-01", "2026-11-22", "--incomplete"]);
+    let doubt = "the log of 2026-11-01 to 2026-11-23 is on file already (patients/P-001/2026/2026-11-24T0715-log.toml), perhaps it is the same";
+    assert_eq!((again.status, again.stdout.as_str()), (2, ""));
+    says(&again.stderr, &[doubt, "--yes"]);
+    assert_eq!(kept.files(), before);
+    // The days before it are another log.
+    let header = LOG.lines().next().unwrap();
+    let empty = format!("{header}\nP-001{}\n", ",".repeat(header.matches(',').count()));
+    done(&kept.import(&empty, &["--log", "2026-10-30", "2026-10-31", "--incomplete"]));
+}
+
+#[test]
 fn a_log_in_which_nothing_happened_is_a_log() {
     let kept = Kept::new();
     let csv = "patient,on,kind,by\nP-001,2026-11-03,,\n";

@@ -17,6 +17,7 @@ mod columns;
 mod facts;
 mod filled;
 mod form;
+mod log;
 mod map;
 mod plan;
 mod quiet;
@@ -26,8 +27,9 @@ mod writing;
 
 pub use cells::{Cells, Row};
 pub use form::{Form, Forms};
+pub use log::LogPlan;
 pub use map::Map;
-pub use plan::{Addition, LogPlan, OwnerPlan, Plan, Remark};
+pub use plan::{Addition, OwnerPlan, Plan, Remark};
 pub use sameness::Question;
 pub use writing::{Done, carry_out};
 

@@ -4,24 +4,23 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use chrono::Timelike;
-
 use super::cells::Cells;
 use super::columns::{Layout, Target};
+use super::log::{LogPlan, is_the_log, log, overlapping};
 use super::map::Map;
 use super::quiet;
-use super::rows::{Books, Entry, Reading, event_of, file_of, slip};
+use super::rows::{Books, Entry, Reading, file_of, slip};
 use super::sameness::{self, Joining, Question};
 use super::{Given, Slip};
 use crate::check::problems_beside;
 use crate::day::Period;
-use crate::entry::{Book, Draft, Said, is_refused};
-use crate::event::{Event, EventName, Fact, Kind};
+use crate::entry::{Book, is_refused};
+use crate::event::{Event, EventName};
 use crate::folder::NewRecord;
 use crate::place::Source;
 use crate::problem::{Level, Problem, Rule};
 use crate::program::Program;
-use crate::record::{Edit, Moment, Value, Values};
+use crate::record::{Edit, Value, Values};
 use crate::text::visible;
 
 /// What an import would do.
@@ -63,15 +62,6 @@ pub struct OwnerPlan {
     pub not_filled_in: usize,
     /// The log that is read in.
     pub log: Option<LogPlan>,
-}
-
-/// The log that an import reads in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct LogPlan {
-    /// Its days.
-    pub days: Period,
-    /// Whether it is on file already.
-    pub is_on_file: bool,
 }
 
 /// A record on file that says more afterwards.
@@ -184,6 +174,7 @@ impl Plan {
             let is_on_file = book.events.iter().any(|event| is_the_log(event, days, given.is_complete));
             owner.log = Some(LogPlan { days, is_on_file });
             if !is_on_file {
+                self.asked.extend(overlapping(book, days).map(|message| Remark { line: None, message }));
                 match log(book, days, given) {
                     Ok((record, event)) => {
                         let row = Row { line: None, cells: BTreeMap::new(), is_new: true };
@@ -339,36 +330,4 @@ fn addition(
     // What cannot be used is refused with its reason.
     let added = added.or_else(|| (!problems.is_empty()).then(|| event.clone()))?;
     Some((Addition { file: event.file().to_owned(), was, text }, added, problems))
-}
-
-fn is_the_log(event: &Event, days: Period, is_complete: bool) -> bool {
-    match &event.fact {
-        Fact::Log(log) => (log.from, log.through, log.complete) == (days.from, days.to, is_complete),
-        _ => false,
-    }
-}
-
-/// The record that a log of these days has been read in.
-fn log(book: &Book, days: Period, given: &Given) -> Result<(NewRecord, Event), Slip> {
-    let clock = book.clock(given.now);
-    let mut draft = Draft::new(Kind::Log);
-    // To the minute, as in its name: of two imports at once the second finds the log of the first on file.
-    let read_in = clock.moment();
-    let wall = read_in.wall.with_second(0).unwrap_or(read_in.wall);
-    draft.happened(Said::At(Moment { wall, ..read_in }));
-    draft.entered(&given.writer, clock);
-    draft.values.set("by", Value::Text(given.writer.clone()));
-    draft.values.set("from", Value::Date(days.from));
-    draft.values.set("through", Value::Date(days.to));
-    draft.values.set("complete", Value::Flag(given.is_complete));
-    let name = draft.name();
-    let taken = book.events.iter().filter(|event| Some(EventName { n: 1, ..event.name }) == name);
-    let n = taken.map(|event| event.name.n + 1).max().unwrap_or(1);
-    let mut problems = Vec::new();
-    let event = event_of(&draft, book, n, &mut problems).ok_or_else(|| {
-        let why = problems.first().map(|problem| format!("{}; {}", problem.message, problem.help));
-        Slip::of_file(format!("--log: {}", why.unwrap_or_default()))
-    })?;
-    let record = NewRecord { owner: book.owner.folder(), name: event.name, text: draft.text() };
-    Ok((record, event))
 }
