@@ -469,6 +469,18 @@ fn swapped_digits_are_asked_about_when_the_other_has_something_due() {
 }
 
 #[test]
+fn care_of_a_patient_who_is_elsewhere_is_asked_about() {
+    let doubt = "P-031 is elsewhere since 2026-10-14, where no records are expected: look at the code";
+    refuses("record change P-031 --by co-1", &[doubt, "--yes"]);
+    refuses("record shower P-031 --by patient --on yesterday", &[doubt]);
+    let kept = copy_of_demo();
+    let sure = exitsite(kept.path(), "record culture P-031 --by co-1 --specimen blood");
+    assert!(!sure.stderr.contains("elsewhere"), "{}", sure.stderr);
+    let written = exitsite(kept.path(), "record change P-031 --by co-1 --yes");
+    assert!(written.status == 0 && written.stderr.contains(doubt), "{}", written.stderr);
+}
+
+#[test]
 fn a_dry_run_shows_the_file_and_writes_nothing() {
     let kept = copy_of_demo();
     let before = everything(kept.path());

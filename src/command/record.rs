@@ -55,6 +55,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let swapped = effect::swapped(&program, book.owner.code(), &before, now);
     let mut doubts: Vec<String> = trials.iter().flat_map(|trial| &trial.asked).map(consent::sentence).collect();
     doubts.extend(doubt::doubts_of(&drafts[0], &trials[0], &book, clock)?);
+    doubts.extend(trials.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?)));
     doubts.extend(swapped.iter().map(|twin| view::swapped(book.owner.code(), twin, today)));
     let said = said(&book, &trials, desk);
     if typed.dry_run {

@@ -193,7 +193,8 @@ impl Walk<'_> {
             return Ok(false);
         }
         self.terminal.say(&said(book, &trials, self.desk));
-        for doubt in trials.iter().flat_map(|trial| &trial.asked).map(sentence) {
+        let elsewhere = trials.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?));
+        for doubt in trials.iter().flat_map(|trial| &trial.asked).map(sentence).chain(elsewhere) {
             if !is_yes(self.terminal, &format!("{doubt}\n  Write it all the same? [y/N]"), false) {
                 return Ok(false);
             }

@@ -151,6 +151,12 @@ impl Plan {
                 }),
             }
         }
+        let elsewhere: Vec<(usize, String)> =
+            sorted.new.iter().filter_map(|entry| Some((entry.lines[0], book.elsewhere(&entry.event)?))).collect();
+        if let Some((line, first)) = elsewhere.iter().min() {
+            let more = if elsewhere.len() > 1 { format!(" ({} such rows)", elsewhere.len()) } else { String::new() };
+            self.asked.push(Remark { line: Some(*line), message: format!("{first}{more}") });
+        }
         let mut numbers: BTreeMap<EventName, u16> = BTreeMap::new();
         for event in &book.events {
             let number = numbers.entry(EventName { n: 1, ..event.name }).or_default();
