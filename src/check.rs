@@ -11,6 +11,7 @@ pub use since::{calendar, is_usable, owner, renames, since};
 
 use std::collections::BTreeMap;
 
+use chrono::NaiveDate;
 use rayon::prelude::*;
 
 use crate::day::{Instant, plus};
@@ -150,6 +151,13 @@ pub fn problems_beside(
         None => events.iter().flat_map(|event| event::staff_problems(program, event, latest)).collect(),
     };
     problems.into_iter().filter(is_about_one).collect()
+}
+
+/// Why the code that a key of a patient's record gives is nobody's on a day, and what to do.
+pub fn nobody(program: &Program, patient: &Patient, key: &str, code: &str, day: NaiveDate) -> Option<(String, String)> {
+    let (_, message, help) = person::person_problem(program, patient, code, day, person::words(key))
+        .filter(|(rule, ..)| *rule != Rule::PersonNotActive)?;
+    Some((message, help))
 }
 
 /// Whether two events of a patient are perhaps one that was told twice.

@@ -279,6 +279,32 @@ fn every_bad_row_is_named_at_once_and_nothing_is_written() {
 }
 
 #[test]
+fn every_bad_cell_of_a_row_is_named_at_once() {
+    let kept = Kept::new();
+    let csv = "patient,on,kind,by,found.dressing,site.drainage,site.redness_mm,site.amount,same\n\
+        P-001,2026-11-03,change,home-9,intakt,clear,900,scant,perhaps\n\
+        P-001,11/3/2026,change,home-9,intact,none,900,,\n\
+        P-01,2026-11-03,chnage,home-9,intact,none,900,,\n";
+    let said = refused(&kept, csv, &[]);
+    says(
+        &said,
+        &[
+            "has 10 places to mend",
+            "line 2: by: \"home-9\": nobody has the code home-9; did you mean home-1?",
+            "line 2: found.dressing: \"intakt\" is no word for it; did you mean intact?",
+            "line 2: site.drainage: \"clear\" is no word for it",
+            "line 2: site.redness_mm: \"900\": `redness_mm` cannot be 900 mm",
+            "line 2: same: \"perhaps\" is no decision",
+            "line 3: on: \"11/3/2026\" is no date",
+            "line 3: by: \"home-9\": nobody has the code home-9",
+            "line 3: site.redness_mm: \"900\"",
+            "line 4: patient: \"P-01\": there is no patient P-01 on file",
+            "line 4: kind: \"chnage\" is no kind of record",
+        ],
+    );
+}
+
+#[test]
 fn a_header_that_cannot_be_used_says_what_is_meant() {
     let kept = Kept::new();
     let check = |csv: &str, arguments: &[&str], parts: &[&str]| says(&refused(&kept, csv, arguments), parts);

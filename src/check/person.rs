@@ -11,20 +11,28 @@ use crate::text;
 
 /// The problems of the codes that a patient's record names.
 pub(super) fn problems(program: &Program, patient: &Patient, event: &Event) -> Vec<Problem> {
-    let mut codes: Vec<(&str, &str, &[&str])> = vec![("by", event.by.as_str(), &["patient"])];
+    let mut codes = vec![("by", event.by.as_str())];
     match &event.fact {
         Fact::Teaching(teaching) => {
-            codes.push(("learner", teaching.learner.as_str(), &["patient"]));
-            codes.push(("observer", teaching.observer.as_str(), &[]));
+            codes.extend([("learner", teaching.learner.as_str()), ("observer", teaching.observer.as_str())]);
         }
-        Fact::Contact(contact) => codes.push(("with", contact.with.as_str(), &["patient", "other"])),
+        Fact::Contact(contact) => codes.push(("with", contact.with.as_str())),
         _ => {}
     }
-    let problem = |(key, code, words): (&str, &str, &[&str])| {
-        let (rule, message, help) = person_problem(program, patient, code, event.when.care_day, words)?;
+    let problem = |(key, code): (&str, &str)| {
+        let (rule, message, help) = person_problem(program, patient, code, event.when.care_day, words(key))?;
         Some(event.problem(rule, key, message, help))
     };
     codes.into_iter().filter_map(problem).chain(misplaced_in_household(program, patient, event)).collect()
+}
+
+/// What a key of a record takes besides codes.
+pub(super) fn words(key: &str) -> &'static [&'static str] {
+    match key {
+        "by" | "learner" => &["patient"],
+        "with" => &["patient", "other"],
+        _ => &[],
+    }
 }
 
 /// The problems of the codes that a checkoff of staff names.

@@ -23,6 +23,7 @@ mod plan;
 mod quiet;
 mod rows;
 mod sameness;
+mod who;
 mod writing;
 
 pub use cells::{Cells, Row};
