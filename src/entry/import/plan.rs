@@ -87,8 +87,10 @@ impl Plan {
             return Plan { slips, ..Plan::default() };
         }
         let books = Books { program, open: BTreeMap::new() };
-        let (entries, not_filled_in) = (Vec::new(), BTreeMap::new());
-        let mut reading = Reading { layout: &layout, given, books, entries, slips: Vec::new(), not_filled_in };
+        let (not_filled_in, numbered) = (BTreeMap::new(), BTreeMap::new());
+        let (entries, read_slips) = (Vec::new(), Vec::new());
+        let mut reading =
+            Reading { layout: &layout, given, books, entries, slips: read_slips, not_filled_in, numbered };
         cells.rows.iter().for_each(|row| reading.read(row));
         slips.append(&mut reading.slips);
         slips.extend(reading.entries.iter().filter_map(|entry| outside_of_log(entry, given.log)));
@@ -103,6 +105,11 @@ impl Plan {
             let not_filled_in = reading.not_filled_in.get(code).copied().unwrap_or(0);
             let owner = plan.add_owner(book, entries, given, is_whole);
             plan.owners.push(OwnerPlan { not_filled_in, ..owner });
+        }
+        for (code, numbered) in &reading.numbered {
+            let meant: Vec<String> = numbered.iter().map(|(number, code)| format!("{number} is {code}")).collect();
+            let message = format!("on the sheet of {code} {}; was that so when it was printed?", meant.join(", "));
+            plan.noted.push(Remark { line: None, message });
         }
         plan.slips.sort();
         plan.slips.dedup();

@@ -84,9 +84,9 @@ pub(super) fn intolerances(log: &Log) -> Option<String> {
     (!log.intolerances.is_empty()).then(|| format!("Not tolerated: {}.", log.intolerances.join(", ")))
 }
 
-/// Those who may have done it, each with the number that is written.
+/// Those who may have done it, each with the number that is written; `Patient::on_the_sheet` reads it back.
 pub(super) fn people(log: &Log) -> Vec<String> {
-    log.caregivers.iter().cloned().chain(["patient".to_owned()]).collect()
+    ["patient".to_owned()].into_iter().chain(log.caregivers.iter().cloned()).collect()
 }
 
 /// The permitted words: the columns, and what they take.
