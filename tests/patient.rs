@@ -80,7 +80,7 @@ fn an_order_runs_until_it_is_ended() {
     let row = "\n[[order]]\nfrom = 2026-11-20\nevery_days = 1\nby = \"md-3\"\nwhy = \"serous drainage\"\n";
     assert_eq!(desk.get(FILE), with(&format!("{}\n", &row[1..]), "[[caregiver]]\n"));
     assert!(said.contains("due today before, now overdue 4 h (changed Sun 09:00, daily by order)"), "{said}");
-    assert!(said.contains("To end it: exitsite patient order P-001 --end DATE --from 2026-11-20"), "{said}");
+    assert!(said.contains("To end it: exitsite patient order P-001 --end DATE --from 2026-11-20 --every-days 1\n"), "{said}");
     let said = desk.done(&["patient", "order", "P-001", "--end", "yesterday", "--yes"]);
     assert!(said.contains("the order daily from 2026-11-20 has its last day on 2026-11-23"), "{said}");
     assert!(desk.get(FILE).contains("from = 2026-11-20\nuntil = 2026-11-23\nevery_days = 1\n"));
@@ -96,6 +96,28 @@ fn an_order_runs_until_it_is_ended() {
     assert!(said.contains("several orders run on 2026-11-30") && said.contains("--exit"), "{said}");
     desk.done(&["patient", "order", "P-001", "--end", "2026-11-30", "--exit", "a", "--yes"]);
     assert_eq!(desk.findings(), [""; 0]);
+}
+
+#[test]
+fn each_order_of_one_day_is_ended_by_the_line_that_its_answer_prints() {
+    let desk = desk();
+    let order = ["patient", "order", "P-001", "--by", "md-3", "--why", "serous drainage", "--yes"];
+    let orders = [&["--every-days", "1"][..], &["--no-showers"], &["--on-weekdays", "mon,wed"]];
+    let lines: Vec<String> = orders
+        .iter()
+        .map(|what| {
+            let said = desk.done(&[&order[..], what].concat());
+            let (_, line) = said.split_once("To end it: exitsite ").unwrap();
+            line.lines().next().unwrap().replace("DATE", "2026-11-26")
+        })
+        .collect();
+    for (ended, line) in lines.iter().enumerate() {
+        desk.done(&line.split(' ').chain(["--yes"]).collect::<Vec<_>>());
+        assert_eq!(desk.get(FILE).matches("until = 2026-11-26\n").count(), ended + 1, "{line}");
+    }
+    for what in ["until = 2026-11-26\nevery_days = 1", "until = 2026-11-26\non_weekdays", "until = 2026-11-26\nno_showers"] {
+        assert!(desk.get(FILE).contains(what), "{what}");
+    }
 }
 
 #[test]
