@@ -502,6 +502,25 @@ fn each_key_of_the_round_writes_what_it_says_at_once() {
 }
 
 #[test]
+fn a_call_is_about_what_the_row_shows_and_what_it_answers_is_said() {
+    for (key, is_answered) in [("c", true), ("n", false)] {
+        let kept = records(&[("P-014", 1, SPOUSE)]);
+        let day = days_ago(1);
+        let file = format!("patients/P-014/{}/{day}T0800-change.toml", day.format("%Y"));
+        let change = fs::read_to_string(kept.path().join(&file)).unwrap();
+        fs::write(kept.path().join(&file), format!("{change}\n[site]\ndrainage = \"purulent\"\n")).unwrap();
+        let before = files(&kept);
+        let mut session = seat(&kept, &["round"]);
+        talk(&mut session, &[("P-014 a", ""), ("pus since ", ""), (KEYS, key)]);
+        let shown = ends(&mut session, 0);
+        assert_eq!(shown.contains("This answers pus."), is_answered, "{shown}");
+        assert!(shown.contains("about pus"), "{shown}");
+        let new = written(&kept, &before);
+        assert!(new[0].1.contains("about = [\"pus\"]\n"), "{new:?}");
+    }
+}
+
+#[test]
 fn a_change_without_a_time_is_of_today() {
     let kept = one_patient();
     let before = files(&kept);

@@ -1,5 +1,7 @@
 //! `exitsite round`
 
+use std::collections::BTreeSet;
+
 use super::consent::{is_yes, nothing_refused, sentence};
 use super::record::{
     change_told_in, commit_message, is_known, nobody, only_caregiver, said, standing, subject, told_by, write,
@@ -12,6 +14,8 @@ use crate::problem::Failure;
 use crate::program::Program;
 use crate::record::Value;
 use crate::report::due::{self, Row};
+use crate::schedule::State;
+use crate::signal::Urgency;
 use crate::text;
 use crate::view;
 use crate::word::Word;
@@ -150,7 +154,7 @@ impl Walk<'_> {
         for (key, value) in [
             ("by", word(self.by)),
             ("with", word(&with)),
-            ("about", Value::List(vec![word(subject(rows))])),
+            ("about", Value::List(subjects(rows).into_iter().map(word).collect())),
             ("outcome", word(outcome.word())),
         ] {
             contact.values.set(key, value);
@@ -204,6 +208,10 @@ impl Walk<'_> {
             self.desk.committed(self.program, None, &files, &commit_message(book, &trials), Outcome::default());
         let rows = standing(self.program, book, self.desk);
         let today = book.calendar.today(now);
+        let answered = answered(drafts, &rows);
+        if !answered.is_empty() {
+            self.terminal.say(&view::entry::summary(&format!("This answers {}.", answered.join(", ")), self.desk.look));
+        }
         let answer = view::entry::Answer { files: &files, score: None, taught: None, rows: &rows };
         self.terminal.say(&view::entry::effect(book, &answer, today, self.desk.look));
         if !committed.stderr.is_empty() {
@@ -291,4 +299,31 @@ impl Walk<'_> {
             }
         }
     }
+}
+
+/// What a call is about: what the rows are on the list for, and what they show to be looked at today. A signal of this
+/// week is what it is about where nothing else is.
+fn subjects(rows: &[Row]) -> Vec<&'static str> {
+    let log_or_overdue = Some(subject(rows)).filter(|subject| *subject != "other");
+    let open = rows.iter().flat_map(|row| row.signals.iter().flatten()).filter(|signal| !signal.is_answered);
+    let (today, this_week): (Vec<_>, Vec<_>) = open.partition(|signal| signal.urgency == Urgency::Today);
+    let is_due = rows.iter().any(|row| matches!(row.state, State::Due | State::Overdue));
+    let is_only_that = log_or_overdue.is_none() && today.is_empty() && !is_due;
+    let signals = today.into_iter().chain(this_week.into_iter().filter(|_| is_only_that));
+    let mut subjects: Vec<&str> = log_or_overdue.into_iter().chain(signals.map(|signal| signal.name.word())).collect();
+    let mut known = BTreeSet::new();
+    subjects.retain(|subject| known.insert(*subject));
+    if subjects.is_empty() { vec!["other"] } else { subjects }
+}
+
+/// The signals that a call was about and that are open and answered with it on file.
+fn answered(drafts: &[Draft], rows: &[Row]) -> Vec<&'static str> {
+    let about = drafts.first().and_then(|contact| contact.values.get("about"));
+    let is_about = |name: &str| match about {
+        Some(Value::List(words)) => words.iter().any(|word| *word == Value::Text(name.to_owned())),
+        _ => false,
+    };
+    let signals = rows.iter().flat_map(|row| row.signals.iter().flatten()).filter(|signal| signal.is_answered);
+    let names: BTreeSet<&str> = signals.map(|signal| signal.name.word()).filter(|name| is_about(name)).collect();
+    names.into_iter().collect()
 }
