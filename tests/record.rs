@@ -110,7 +110,7 @@ fn the_one_line_of_a_change_with_nothing_noted() {
          --anchor-left in-place --site none-noted --at 07:10",
         "patients/P-014/2026/2026-11-24T0710-change.toml",
         &format!(
-            "kind = \"change\"\nat = 2026-11-24T07:10:00-06:00\nby = \"p014-spouse\"\nsource = \"seen\"\n\
+            "kind = \"change\"\nat = 2026-11-24T07:10:00-06:00\nby = \"p014-spouse\"\nsource = \"told\"\n\
              reason = \"after-shower\"\n\n[found]\ndressing = \"intact\"\nanchor = \"in-place\"\n\n[left]\n\
              anchor = \"in-place\"\n\n[site]\ndrainage = \"none\"\nredness_mm = 0\nswelling = \"none\"\ncrust_mm = 0\n\
              pain = \"none\"\nodor = false\nwarmth = false\novergranulation = false\nbleeding = false\n{ENTERED}"
@@ -235,6 +235,27 @@ fn every_field_of_every_kind_has_a_flag() {
             let has = |arg: &clap::Arg| arg.get_long() == Some(flag.as_str());
             assert!(command.get_arguments().any(has), "record {kind} has no --{flag}");
         }
+    }
+}
+
+#[test]
+fn what_a_household_did_was_told_to_the_staff_unless_somebody_says_otherwise() {
+    let kept = copy_of_demo();
+    for (at, line, source) in [
+        ("06:10", "--by p014-spouse", "told"),
+        ("06:11", "--by patient", "told"),
+        ("06:12", "--by p014-spouse --source seen", "seen"),
+        ("06:13", "--by p014-spouse --by-entered p014-spouse", "seen"),
+        ("06:14", "--by rn-07", "seen"),
+    ] {
+        let said = exitsite(kept.path(), &format!("record shower P-014 {line} --at {at} --yes"));
+        // It is said back.
+        let by = line.split(' ').nth(1).unwrap();
+        assert!(said.stdout.contains(&format!("by {by},")), "{line}: {}{}", said.stdout, said.stderr);
+        assert!(said.stdout.contains(source), "{line}: {}", said.stdout);
+        let file = format!("patients/P-014/2026/2026-11-24T{}-shower.toml", at.replace(':', ""));
+        let text = fs::read_to_string(kept.path().join(file)).unwrap();
+        assert!(text.contains(&format!("source = \"{source}\"\n")), "{line}: {text}");
     }
 }
 

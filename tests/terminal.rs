@@ -313,6 +313,20 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
 }
 
 #[test]
+fn what_was_typed_is_not_asked_for_again() {
+    let kept = one_patient();
+    let before = files(&kept);
+    let typed = ["record", "shower", "P-014", "--source", "seen", "--at", "yesterday 18:40"];
+    let mut session = seat(&kept, &typed);
+    talk(&mut session, &[("by: ", "p014-spouse\n"), ("water: ", "shower\n")]);
+    talk(&mut session, &[("dressing before: ", "\n"), ("dressing after: ", "\n"), ("anchor: ", "\n"), ("note: ", "\n")]);
+    session.exp_string("by p014-spouse, seen").unwrap();
+    talk(&mut session, &[("Write it? [Y/n]", "y\n")]);
+    assert!(!ends(&mut session, 0).contains("source: "));
+    assert!(written(&kept, &before)[0].1.contains("source = \"seen\"\n"));
+}
+
+#[test]
 fn a_no_at_the_end_and_the_end_of_input_write_nothing() {
     let kept = one_patient();
     let before = files(&kept);

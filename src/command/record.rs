@@ -8,7 +8,7 @@ mod told;
 use super::consent::{self, Answer};
 use super::{Desk, Outcome};
 use crate::entry::{Book, Clock, Draft, Owner, Trial};
-use crate::event::{Event, Kind};
+use crate::event::{Event, Kind, Telling};
 use crate::folder::Written;
 use crate::problem::Failure;
 use crate::program::Program;
@@ -18,6 +18,7 @@ use crate::report::effect;
 use crate::schedule::{Because, State};
 use crate::text;
 use crate::view::entry as view;
+use crate::word::Word;
 
 pub(super) use flags::flag;
 use flags::{Typed, short_name};
@@ -101,6 +102,8 @@ pub(super) fn standing(program: &Program, book: &Book, desk: &Desk) -> Vec<Row> 
 /// Puts the record together from the flags and, on a terminal, from questions.
 fn main_draft(typed: &Typed, desk: &Desk, book: &Book, before: &[Row], clock: Clock) -> Result<Draft, Failure> {
     let mut draft = Draft::new(typed.kind);
+    // What nobody says of it hangs on who did it and who writes.
+    draft.values.remove("source");
     let mut wrong = Vec::new();
     if let Err(sentence) = draft.set_when(typed.when.as_deref().unwrap_or("now"), clock) {
         wrong.push(format!("--at or --on: {sentence}"));
@@ -136,7 +139,13 @@ fn main_draft(typed: &Typed, desk: &Desk, book: &Book, before: &[Row], clock: Cl
         Some(code) if !is_known(book, &code) => {
             missing.push(format!("--by-entered (or EXITSITE_BY): {}", nobody(book, &code)))
         }
-        Some(code) => draft.entered(&code, clock),
+        Some(code) => {
+            draft.entered(&code, clock);
+            if draft.values.get("source").is_none() {
+                let telling = telling(book, draft.values.text("by").unwrap_or_default(), Some(&code));
+                draft.values.set("source", Value::Text(telling.word().to_owned()));
+            }
+        }
         None => missing.push("--by-entered is missing: who writes this record; or set EXITSITE_BY to your code".into()),
     }
     consent::to_be_put_right(&missing)?;
@@ -177,6 +186,12 @@ pub(super) fn nobody(book: &Book, code: &str) -> String {
     let near = text::nearest(code, people.chain(caregivers.map(|caregiver| caregiver.code.as_str())));
     let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
     format!("nobody has the code {}{near}", text::visible(code))
+}
+
+/// How a record is known where nobody says it: what one of the household did was told to whoever of the staff writes it.
+fn telling(book: &Book, by: &str, writer: Option<&str>) -> Telling {
+    let is_household = |code: &str| book.patient.iter().any(|patient| patient.household().any(|known| known == code));
+    if is_household(by) && !writer.is_some_and(is_household) { Telling::Told } else { Telling::Seen }
 }
 
 /// The only caregiver on file, if there is just one.

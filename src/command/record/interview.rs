@@ -7,6 +7,7 @@ use crate::entry::{Book, Clock, Draft};
 use crate::problem::Failure;
 use crate::record::Shape;
 use crate::view::{Look, entry as view};
+use crate::word::Word;
 
 /// Somebody who answers, and what is asked about.
 pub(super) struct Interview<'a> {
@@ -26,8 +27,7 @@ impl Interview<'_> {
         }
         let keys = Draft::keys(draft.kind);
         for (key, shape, about) in keys.iter().filter(|(key, ..)| !key.starts_with("site.")) {
-            let is_given = draft.values.get(key).is_some() && key != "source";
-            if !is_given && !self.is_clear(key) {
+            if draft.values.get(key).is_none() && !self.is_clear(key) {
                 self.ask_key(draft, key, shape, about)?;
             }
         }
@@ -91,14 +91,12 @@ impl Interview<'_> {
 
     /// The answer that is most likely true and that nobody is harmed by.
     fn default(&self, draft: &Draft, key: &str) -> Option<String> {
-        let by_household = || {
-            let by = draft.values.text("by");
-            by.is_some_and(|by| by == "patient" || self.caregivers().contains(&by))
-        };
         match key {
             "by" => self.writer.map(str::to_owned),
-            "source" if by_household() => Some("told".to_owned()),
-            "source" => Some("seen".to_owned()),
+            "source" => {
+                let by = draft.values.text("by").unwrap_or_default();
+                Some(super::telling(self.book, by, self.writer).word().to_owned())
+            }
             "with" => super::only_caregiver(self.book),
             _ => None,
         }
