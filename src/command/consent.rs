@@ -67,11 +67,20 @@ pub(super) fn would_ask(doubts: &[String]) -> String {
     format!("Before it is written this would be asked about:\n{doubts}")
 }
 
+/// The last question, and what Enter says.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Last {
+    /// Whether to write; Enter says yes.
+    Write,
+    /// Whether to void what nothing brings back; Enter says no.
+    Void,
+}
+
 /// Asks each doubt, and then whether to write at all. With `yes` nothing is asked.
 ///
 /// # Errors
 /// Nobody can be asked; the doubts are named.
-pub(super) fn ask(desk: &Desk, yes: bool, doubts: &[String]) -> Result<Answer, Failure> {
+pub(super) fn ask(desk: &Desk, yes: bool, doubts: &[String], last: Last) -> Result<Answer, Failure> {
     if yes {
         return Ok(Answer::Yes);
     }
@@ -86,8 +95,11 @@ pub(super) fn ask(desk: &Desk, yes: bool, doubts: &[String]) -> Result<Answer, F
             return Ok(Answer::No);
         }
     }
-    let answer = if is_yes(terminal, "Write it? [Y/n]", true) { Answer::Yes } else { Answer::No };
-    Ok(answer)
+    let is_wanted = match last {
+        Last::Write => is_yes(terminal, "Write it? [Y/n]", true),
+        Last::Void => is_yes(terminal, "Void it? [y/N]", false),
+    };
+    Ok(if is_wanted { Answer::Yes } else { Answer::No })
 }
 
 /// Whether somebody says yes; Enter says what is written large. The end of input is no.

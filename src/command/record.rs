@@ -5,7 +5,7 @@ mod flags;
 mod interview;
 mod told;
 
-use super::consent::{self, Answer};
+use super::consent::{self, Answer, Last};
 use super::{Desk, Outcome};
 use crate::entry::{Book, Clock, Draft, Owner, Trial};
 use crate::event::{Event, Kind, Telling};
@@ -66,7 +66,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         return Ok(Outcome { stdout: format!("{whom}{said}{}", texts.concat()), stderr, ..Outcome::default() });
     }
     desk.say(&said);
-    if consent::ask(desk, typed.yes, &doubts)? == Answer::No {
+    if consent::ask(desk, typed.yes, &doubts, Last::Write)? == Answer::No {
         return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
     }
     let files = write(&program, &trials)?;

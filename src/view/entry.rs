@@ -74,20 +74,28 @@ fn day_and_time(at: &At, today: NaiveDate) -> String {
 
 /// What a record will say, its time in full.
 pub fn record(book: &Book, event: &Event, look: Look) -> String {
+    let mut out = hanging(look, &sentence(book, event), "  ");
+    if event.site().is_some_and(|site| site.is_none_noted()) {
+        out.push_str(&paragraph(look, "The site: all nine were looked at, and there was nothing."));
+    }
+    out
+}
+
+/// What a record on file says, its time in full.
+pub fn on_file(book: &Book, event: &Event, look: Look) -> String {
+    hanging(look, &format!("  on file: {}", sentence(book, event)), "    ")
+}
+
+fn sentence(book: &Book, event: &Event) -> String {
     let at = match At::of(&event.when, &book.calendar) {
         At::Time(time) => time.format("%A %Y-%m-%d %H:%M (%:z)").to_string(),
-        At::Day(day) => format!("{}, the time not known", day.format("%A %Y-%m-%d")),
+        At::Day(day) => format!("{}, the time not known,", day.format("%A %Y-%m-%d")),
     };
     let exit = event.exit.as_ref().map(|exit| format!(", exit {}", visible(exit))).unwrap_or_default();
     let words = show::words(event);
     let says = if words.is_empty() { String::new() } else { format!(": {}", visible(&words)) };
     let note = event.note.as_ref().map(|note| format!("; note: {}", visible(note))).unwrap_or_default();
-    let line = format!("{} on {at} by {}, {}{exit}{says}{note}", event.name.kind, visible(&event.by), event.telling);
-    let mut out = hanging(look, &line, "  ");
-    if event.site().is_some_and(|site| site.is_none_noted()) {
-        out.push_str(&paragraph(look, "The site: all nine were looked at, and there was nothing."));
-    }
-    out
+    format!("{} on {at} by {}, {}{exit}{says}{note}", event.name.kind, visible(&event.by), event.telling)
 }
 
 /// What there is to say after something was written.
