@@ -490,6 +490,32 @@ fn swapped_digits_are_asked_about_when_the_other_has_something_due() {
 }
 
 #[test]
+fn all_that_a_record_says_is_read_back() {
+    let kept = copy_of_demo();
+    for (line, says) in [
+        (
+            "change P-014 --by rn-07 --at 07:10 --cleanser chlorhexidine --driveline-cleansed no --disc none --skin-protectant no --gauze no",
+            "chlorhexidine, driveline not cleansed, no disc, no skin protectant, no gauze",
+        ),
+        (
+            "change P-014 --by rn-07 --at 07:10 --driveline-cleansed yes --disc dry --skin-protectant yes --gauze yes",
+            "driveline cleansed, disc dry, skin protectant, gauze",
+        ),
+        (
+            "infection P-014 --by md-3 --part pocket --certainty proven --onset 2026-11-20 --readmission no --organisms Candida --recurrence-of 2026-09-02-infection.toml",
+            "proven pocket, onset 2026-11-20; no readmission; Candida; recurrence of 2026-09-02-infection.toml",
+        ),
+        (
+            "contact P-014 --by co-1 --with patient --about other --outcome advised --temperature-c 37.9",
+            "with patient about other; advised; temperature °C 37.9",
+        ),
+    ] {
+        let said = exitsite(kept.path(), &format!("record {line} --dry-run"));
+        assert!(said.stdout.replace("\n  ", " ").contains(says), "{line}: {}{}", said.stdout, said.stderr);
+    }
+}
+
+#[test]
 fn care_of_a_patient_who_is_elsewhere_is_asked_about() {
     let doubt = "P-031 is elsewhere since 2026-10-14, where no records are expected: look at the code";
     refuses("record change P-031 --by co-1", &[doubt, "--yes"]);
