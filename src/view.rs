@@ -90,6 +90,15 @@ fn hanging(look: Look, text: &str, indent: &str) -> String {
     textwrap::fill(text, wrapping(look, text).subsequent_indent(indent)) + "\n"
 }
 
+/// Sentences that fit the width, each line with its own indentation and its further lines below that.
+pub fn sentences(text: &str, look: Look) -> String {
+    let line = |line: &str| {
+        let indent = line.len() - line.trim_start().len();
+        hanging(look, line, &" ".repeat(indent + 2))
+    };
+    text.lines().map(line).collect()
+}
+
 /// How a text is broken into lines: at spaces only. A code is never broken at its hyphen, a path never at all, and a
 /// command in backticks stays on one line, however long: a part of one may be a command, too, that does more than is meant.
 fn wrapping<'a>(look: Look, text: &str) -> textwrap::Options<'a> {

@@ -396,6 +396,15 @@ fn a_voided_record_stays_and_counts_for_nothing() {
 }
 
 #[test]
+fn a_value_of_the_policy_that_cannot_be_is_not_called_a_measurement() {
+    let desk = desk();
+    desk.put("policy.toml", &format!("{}[signals]\nfever = {{ celsius = 101 }}\n", desk.get("policy.toml")));
+    let said = desk.run(&["check", "policy.toml"]).stdout;
+    assert!(said.contains("`celsius` cannot be 101 [impossible-number]\n"), "{said}");
+    assert!(said.contains("write a number from ") && !said.contains("leave the key out"), "{said}");
+}
+
+#[test]
 fn voiding_is_asked_about_as_voiding_and_enter_says_no() {
     let desk = desk();
     let nothing = "drainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'\nodor = false\nwarmth = false\novergranulation = false\nbleeding = false\n";

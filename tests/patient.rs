@@ -256,7 +256,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
     let cases: &[(&[&str], &[&str], &str)] = &[
         (&["move", "P-001"], &[], "--place is missing: where the patient is"),
         (&["move", "P-001"], &["--place", "hom"], "did you mean home?"),
-        (&["move", "P-001"], &["--place", "inpatient", "--from", "soon"], "--from: \"soon\" is no time"),
+        (&["move", "P-001"], &["--place", "inpatient", "--from", "soon"], "--from: \"soon\" is no date"),
         (&["move", "P-001"], &["--place", "inpatient", "--from", "2026-07-01"], "by hand"),
         (&["move", "P-001"], &["--place", "inpatient", "--from", "2999-07-01"], "2999"),
         (&["move", "P-001"], &["--place", "home", "--reports", "daily"], "takes each or log"),
@@ -293,6 +293,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         (&["add", "Smith"], &[], "is no patient's code"),
         (&["add", "P-014", "--implanted", "tomorrow", "--where", "belly"], &[], "2 things to put right"),
         (&add, &["--records-from", "2026-11-22"], "2 things to put right"),
+        (&["add", "P-014", "--implanted", "11/20/2026"], &["--where", "midline"], "\"11/20/2026\" is no date; write 2026-11-23"),
         (&add, &["--records-from", "2026-11-19"], "the records begin before the implant"),
         (&add, &["--records-from", "2026-11-22", "--place", "home", "--infections-before", "some"], "or unknown"),
         (&add, &["--last-change-before", "2026-11-21"], "is not before the records begin"),

@@ -571,6 +571,13 @@ fn a_dry_run_hides_no_doubt() {
 }
 
 #[test]
+fn a_day_without_a_time_is_read_back_with_commas() {
+    let kept = copy_of_demo();
+    let said = exitsite(kept.path(), "record shower P-014 --by patient --on yesterday --dry-run");
+    assert!(said.stdout.contains("shower on Monday 2026-11-23, the time not known, by patient, told"), "{}", said.stdout);
+}
+
+#[test]
 fn a_record_of_the_night_belongs_to_the_day_before_and_its_file_to_its_own_date() {
     let kept = copy_of_demo();
     let said = exitsite(kept.path(), "record change P-014 --by rn-07 --at 01:30 --yes").stdout;

@@ -646,6 +646,14 @@ fn what_a_household_types_into_its_sheet_is_on_file_after_an_import() {
 }
 
 #[test]
+fn the_marks_of_a_sheet_are_explained_where_they_stand() {
+    let begins = demo(&["P-005", "--month", "2026-11"]).stdout;
+    assert!(begins.contains("; -: nothing is expected before the beginning or after the end"), "{begins}");
+    let other = demo(&["P-014", "--month", "2026-12"]).stdout;
+    assert!(other.contains("    plan = due: change due\n"), "{other}");
+}
+
+#[test]
 fn the_numbers_of_a_sheet_are_those_that_an_import_reads() {
     let course = format!("{COURSE}[[caregiver]]\ncode = 'p001-son'\n");
     let kept = records("", "", &["2026-11-23"]);

@@ -4,6 +4,7 @@ use super::{Desk, Terminal};
 use crate::entry::Trial;
 use crate::problem::{Failure, Problem, Rule};
 use crate::text;
+use crate::view::{Look, sentences};
 
 /// Whether to write.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -91,7 +92,7 @@ pub(super) fn ask(desk: &Desk, yes: bool, doubts: &[String], last: Last) -> Resu
         )));
     };
     for doubt in doubts {
-        if !is_yes(terminal, &format!("{doubt}\n  Write it all the same? [y/N]"), false) {
+        if !is_yes(terminal, &doubted(doubt, desk.look), false) {
             return Ok(Answer::No);
         }
     }
@@ -100,6 +101,11 @@ pub(super) fn ask(desk: &Desk, yes: bool, doubts: &[String], last: Last) -> Resu
         Last::Void => is_yes(terminal, "Void it? [y/N]", false),
     };
     Ok(if is_wanted { Answer::Yes } else { Answer::No })
+}
+
+/// A doubt as a question, in lines that fit.
+pub(super) fn doubted(doubt: &str, look: Look) -> String {
+    sentences(doubt, look) + "  Write it all the same? [y/N]"
 }
 
 /// Whether somebody says yes; Enter says what is written large. The end of input is no.

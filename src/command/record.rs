@@ -17,7 +17,7 @@ use crate::report::due::Row;
 use crate::report::effect;
 use crate::schedule::{Because, State};
 use crate::text;
-use crate::view::entry as view;
+use crate::view::{entry as view, sentences};
 use crate::word::Word;
 
 pub(super) use flags::flag;
@@ -253,7 +253,7 @@ fn edited(desk: &Desk, book: &Book, draft: Draft) -> Result<Draft, Failure> {
             }
             Err(sentence) => sentence,
         };
-        terminal.say(&wrong);
+        terminal.say(&sentences(&wrong, desk.look));
         if !consent::is_yes(terminal, "Edit it again? [Y/n]", true) {
             terminal.say(&text);
             return Err(Failure::new("stopped; nothing was written, and what you typed stands above"));

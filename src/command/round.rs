@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::consent::{is_yes, nothing_refused, sentence};
+use super::consent::{doubted, is_yes, nothing_refused, sentence};
 use super::record::{
     change_told_in, commit_message, is_known, nobody, only_caregiver, said, standing, subject, told_by, write,
 };
@@ -110,7 +110,7 @@ impl Walk<'_> {
         let book = match Book::open(self.program, code, Kind::Contact) {
             Ok(book) => book,
             Err(failure) => {
-                self.terminal.say(&format!("{failure}"));
+                self.say(&failure.to_string());
                 return Ok(match self.terminal.key(&self.question("q quit, any other key goes on")) {
                     Some('q' | '\u{1b}') | None => Next::Quit,
                     _ => Next::Skipped,
@@ -136,6 +136,10 @@ impl Walk<'_> {
                 _ => self.terminal.say(&format!("Type one of {}.", KEYS.map(|(key, ..)| String::from(key)).join(", "))),
             }
         }
+    }
+
+    fn say(&self, sentence: &str) {
+        self.terminal.say(&view::sentences(sentence, self.desk.look));
     }
 
     fn question(&self, question: &str) -> String {
@@ -193,13 +197,13 @@ impl Walk<'_> {
         let now = self.terminal.now();
         let trials = drafts.iter().map(|draft| book.trial(draft, now)).collect::<Result<Vec<_>, _>>()?;
         if let Err(refused) = nothing_refused(&trials) {
-            self.terminal.say(&refused.to_string());
+            self.say(&refused.to_string());
             return Ok(false);
         }
         self.terminal.say(&said(book, &trials, self.desk));
         let elsewhere = trials.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?));
         for doubt in trials.iter().flat_map(|trial| &trial.asked).map(sentence).chain(elsewhere) {
-            if !is_yes(self.terminal, &format!("{doubt}\n  Write it all the same? [y/N]"), false) {
+            if !is_yes(self.terminal, &doubted(&doubt, self.desk.look), false) {
                 return Ok(false);
             }
         }
@@ -255,7 +259,7 @@ impl Walk<'_> {
             let when = if answer.trim().is_empty() { today.to_string() } else { answer.trim().to_owned() };
             match change_told_in(contact, &by, &when, clock) {
                 Ok(change) => break change,
-                Err(sentence) => self.terminal.say(&sentence),
+                Err(sentence) => self.say(&sentence),
             }
         };
         let exits = book.patient.as_ref().map(|patient| patient.exits_followed(today)).unwrap_or_default();
@@ -294,7 +298,7 @@ impl Walk<'_> {
                 Some("") => return true,
                 Some(answer) => match set(draft, answer) {
                     Ok(()) => return true,
-                    Err(sentence) => self.terminal.say(&sentence),
+                    Err(sentence) => self.say(&sentence),
                 },
             }
         }

@@ -70,7 +70,10 @@ impl Words<'_> {
     pub fn body(&self, message: &Message, remarks: &[String], heartbeat: Option<&str>) -> String {
         let mut out = counted(message);
         out.replace_range(..1, &out[..1].to_uppercase());
-        out.push_str(".\n\n");
+        out.push_str(".\n");
+        if !message.alerts.is_empty() {
+            out.push('\n');
+        }
         for (alert, why) in &message.alerts {
             out.push_str(&self.line(alert, *why));
             out.push('\n');

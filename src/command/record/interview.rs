@@ -6,7 +6,7 @@ use crate::command::Terminal;
 use crate::entry::{Book, Clock, Draft};
 use crate::problem::Failure;
 use crate::record::Shape;
-use crate::view::{Look, entry as view};
+use crate::view::{Look, entry as view, sentences};
 use crate::word::Word;
 
 /// Somebody who answers, and what is asked about.
@@ -43,13 +43,18 @@ impl Interview<'_> {
         line.ok_or_else(|| Failure::new("stopped; nothing was written"))
     }
 
+    /// Says why an answer does not fit.
+    fn say(&self, sentence: &str) {
+        self.terminal.say(&sentences(&format!("  {sentence}"), self.look));
+    }
+
     fn ask_when(&self, draft: &mut Draft) -> Result<(), Failure> {
         loop {
             let line =
                 self.line("When: 18:40, \"yesterday 18:40\", a date alone if only the day is known [Enter: now]")?;
             match draft.set_when(if line.is_empty() { "now" } else { &line }, self.clock) {
                 Ok(()) => return Ok(()),
-                Err(sentence) => self.terminal.say(&format!("  {sentence}")),
+                Err(sentence) => self.say(&sentence),
             }
         }
     }
@@ -76,7 +81,7 @@ impl Interview<'_> {
                 return Ok(());
             }
             if key == "by" && !text.is_empty() && !super::is_known(self.book, text) {
-                self.terminal.say(&format!("  {}", super::nobody(self.book, text)));
+                self.say(&super::nobody(self.book, text));
                 continue;
             }
             match draft.set(key, &whole_word(shape, text), self.clock) {
@@ -84,7 +89,7 @@ impl Interview<'_> {
                 Err(_) if text.is_empty() => {
                     self.terminal.say("  This has to be said; Ctrl-C stops, and nothing is written.")
                 }
-                Err(sentence) => self.terminal.say(&format!("  {sentence}")),
+                Err(sentence) => self.say(&sentence),
             }
         }
     }
