@@ -82,13 +82,13 @@ pub struct Checkoff {
     pub mode: Mode,
     /// Who watched.
     pub observer: String,
-    /// Whether it counts towards a sign-off, or is one.
+    /// Whether it counts toward a sign-off, or is one.
     pub counts: bool,
     /// Why it does not count, where it does not.
     pub why_not: Vec<String>,
 }
 
-/// What one person has learnt of one curriculum.
+/// What one person has learned of one curriculum.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Standing {
     /// The curriculum.
@@ -155,7 +155,7 @@ impl<'a> School<'a> {
         })
     }
 
-    /// Why a checkoff counts for nothing; empty where it qualifies towards a sign-off, or is one (attested).
+    /// Why a checkoff counts for nothing; empty where it qualifies toward a sign-off, or is one (attested).
     fn why_not(&self, event: &Event, teaching: &Teaching) -> Vec<String> {
         let observer = self.objection_to_observer(event, teaching);
         let mut why: Vec<String> = observer.into_iter().chain(self.objection_to_curriculum(teaching)).collect();
@@ -178,7 +178,7 @@ impl<'a> School<'a> {
         why
     }
 
-    /// Whether a checkoff counts towards a sign-off, or is one.
+    /// Whether a checkoff counts toward a sign-off, or is one.
     fn counts(&self, event: &Event, teaching: &Teaching) -> bool {
         self.why_not(event, teaching).is_empty()
     }

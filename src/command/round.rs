@@ -30,7 +30,7 @@ pub(super) struct Args {
     #[arg(long, value_name = "HOURS", value_parser = super::due::hours)]
     within: Option<u16>,
 
-    /// Who rings; default: EXITSITE_BY
+    /// Who calls; default: EXITSITE_BY
     #[arg(long, value_name = "CODE")]
     by: Option<String>,
 }

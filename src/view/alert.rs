@@ -140,7 +140,7 @@ impl Words<'_> {
             Matter::Quiet { hours: None } => "nothing is on file".to_owned(),
             Matter::NotJudged { why } => format!("nothing could be judged: {}", visible(why)),
         };
-        let late = alert.learnt_after_days().map(|days| format!("; learnt only {} later", count(days, "day")));
+        let late = alert.learnt_after_days().map(|days| format!("; learned only {} later", count(days, "day")));
         let told = match why {
             Why::New => "",
             Why::Worse => " (worse than when it was told)",

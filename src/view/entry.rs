@@ -145,7 +145,7 @@ pub fn rows(rows: &[Row], today: NaiveDate, look: Look) -> String {
     table(look, &["patient", "state", "why"], cells)
 }
 
-/// Who can be rung.
+/// Who can be called.
 pub fn household(book: &Book) -> String {
     let caregiver = |caregiver: &Caregiver| match &caregiver.relation {
         Some(relation) => format!("{} ({})", caregiver.code, visible(relation)),

@@ -12,7 +12,7 @@ use crate::word::Word;
 pub(super) const CODES_ONLY: &str = "Write codes, never names. No date of birth, no record number.";
 
 /// Which row is meant.
-pub(super) const ROWS: &str = "Write into the row of the date on the clock. A day with a shower and a change: tick both and write both times, or take a spare row and write its day.";
+pub(super) const ROWS: &str = "Write into the row of the date on the clock. A day with a shower and a change: mark both and write both times, or take a spare row and write its day.";
 
 /// "November 2026".
 pub(super) fn month(log: &Log) -> String {
