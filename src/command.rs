@@ -307,7 +307,9 @@ impl Days {
         let to = read("--to", &self.to)?.unwrap_or(today);
         let from = read("--from", &self.from)?.unwrap_or(crate::day::plus(to, -27));
         if to < from && self.to.is_none() {
-            return Err(Failure::new(format!("--from {from} has not come yet: today is {to}; name an earlier day, or --to, too")));
+            return Err(Failure::new(format!(
+                "--from {from} has not come yet: today is {to}; name an earlier day, or --to, too"
+            )));
         }
         if to < from {
             return Err(Failure::new(format!("--to {to} lies before --from {from}; exchange them")));

@@ -168,17 +168,21 @@ mod tests {
             assert_eq!(shown.lines().collect::<Vec<_>>(), lines);
         }
         check(20, "answered by patients/P-022/2026 since", &["answered by", "  patients/P-022/2026", "  since"]);
-        check(20, "see patients/P-022/2026/2026-11-23T2140-contact.toml, too", &[
-            "see",
-            "  patients/P-022/2026/2026-11-23T2140-contact.toml,",
-            "  too",
-        ]);
-        check(24, "put it back with `git checkout fa3b0b5 -- a/b.toml`; then go on", &[
-            "put it back with",
-            "  `git checkout fa3b0b5 -- a/b.toml`;",
-            "  then go on",
-        ]);
-        check(20, "`exitsite check` says a ` that `opens nothing", &["`exitsite check` says", "  a ` that `opens", "  nothing"]);
+        check(
+            20,
+            "see patients/P-022/2026/2026-11-23T2140-contact.toml, too",
+            &["see", "  patients/P-022/2026/2026-11-23T2140-contact.toml,", "  too"],
+        );
+        check(
+            24,
+            "put it back with `git checkout fa3b0b5 -- a/b.toml`; then go on",
+            &["put it back with", "  `git checkout fa3b0b5 -- a/b.toml`;", "  then go on"],
+        );
+        check(
+            20,
+            "`exitsite check` says a ` that `opens nothing",
+            &["`exitsite check` says", "  a ` that `opens", "  nothing"],
+        );
         check(20, "averylongwordwithoutanyend", &["averylongwordwithout", "  anyend"]);
     }
 }

@@ -613,7 +613,10 @@ fn what_is_only_unlikely_is_asked_about() {
 fn care_of_a_patient_who_is_elsewhere_is_asked_about() {
     let kept = Kept::new();
     let away = format!("code = 'P-001'\n{PATIENT}[[care]]\nfrom = 2026-11-10\nplace = 'elsewhere'\n");
-    kept.write("patients/P-001/patient.toml", &away.replace("[[caregiver]]\ncode = 'home-1'\nrelation = 'other'\n", ""));
+    kept.write(
+        "patients/P-001/patient.toml",
+        &away.replace("[[caregiver]]\ncode = 'home-1'\nrelation = 'other'\n", ""),
+    );
     let csv = "patient,on,kind,by\nP-001,2026-11-09,change,patient\nP-001,2026-11-12,change,patient\nP-001,2026-11-14,change,patient\n";
     let asked = kept.import(csv, &[]);
     assert_eq!((asked.status, kept.events().len()), (2, 0));

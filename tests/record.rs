@@ -311,7 +311,8 @@ fn the_answer_to_a_checkoff_says_what_it_holds_and_how_far_the_learner_is() {
         let stdout: Vec<&str> = said.stdout.split_whitespace().collect();
         assert!(stdout.join(" ").contains(words), "{words}\n{}", said.stdout);
     }
-    let line = "--by rn-03 --learner rn-11 --observer rn-03 --curriculum dressing-change --version 1 --mode attested --yes";
+    let line =
+        "--by rn-03 --learner rn-11 --observer rn-03 --curriculum dressing-change --version 1 --mode attested --yes";
     let said = exitsite(kept.path(), &format!("record teaching rn-11 {line}"));
     let counts =
         "The checkoff counts toward a sign-off.\n  rn-11: dressing-change version 1, signed off until 2027-11-24\n";
@@ -547,7 +548,11 @@ fn a_dry_run_hides_no_doubt() {
     for (line, doubts) in [
         (
             "change P-014 --by rn-07 --at 07:10 --redness-mm 65",
-            &["perhaps this is on file already (patients/P-014/2026/2026-11-24T0630-change.toml)", "of 65 mm is unlikely", "but P-041 is due today"][..],
+            &[
+                "perhaps this is on file already (patients/P-014/2026/2026-11-24T0630-change.toml)",
+                "of 65 mm is unlikely",
+                "but P-041 is due today",
+            ][..],
         ),
         (
             "teaching P-014 --by rn-03 --learner p014-spouse --observer rn-11 --curriculum dressing-chang --version 1 --mode shown",
@@ -560,7 +565,11 @@ fn a_dry_run_hides_no_doubt() {
     ] {
         let said = exitsite(kept.path(), &format!("record {line} --dry-run"));
         assert!(said.status == 0 && said.stdout.contains("Would write patients/P-014/"), "{line}: {}", said.stderr);
-        assert!(said.stderr.starts_with("Before it is written this would be asked about:\n"), "{line}: {}", said.stderr);
+        assert!(
+            said.stderr.starts_with("Before it is written this would be asked about:\n"),
+            "{line}: {}",
+            said.stderr
+        );
         // Each of them once.
         assert_eq!(said.stderr.lines().count(), 1 + doubts.len(), "{line}: {}", said.stderr);
         for doubt in doubts {
@@ -574,7 +583,11 @@ fn a_dry_run_hides_no_doubt() {
 fn a_day_without_a_time_is_read_back_with_commas() {
     let kept = copy_of_demo();
     let said = exitsite(kept.path(), "record shower P-014 --by patient --on yesterday --dry-run");
-    assert!(said.stdout.contains("shower on Monday 2026-11-23, the time not known, by patient, told"), "{}", said.stdout);
+    assert!(
+        said.stdout.contains("shower on Monday 2026-11-23, the time not known, by patient, told"),
+        "{}",
+        said.stdout
+    );
 }
 
 #[test]

@@ -583,11 +583,7 @@ fn what_a_household_types_into_its_sheet_is_on_file_after_an_import() {
             ),
             // By the numbers that the sheet prints.
             ("2026-12-04", "", &[("kind", "change"), ("by", "2")]),
-            (
-                "2026-12-06",
-                "",
-                &[("kind", "shower"), ("time", "07:10"), ("by", "1"), ("dressing_before", "intact")],
-            ),
+            ("2026-12-06", "", &[("kind", "shower"), ("time", "07:10"), ("by", "1"), ("dressing_before", "intact")]),
             (
                 "2026-12-06",
                 "",
@@ -675,7 +671,11 @@ fn the_numbers_of_a_sheet_are_those_that_an_import_reads() {
     };
     let read = import("3");
     assert_eq!(read.status, 0, "{}", read.stderr);
-    assert!(read.stderr.contains("on the sheet of P-001 3 is p001-son; was that so when it was printed?"), "{}", read.stderr);
+    assert!(
+        read.stderr.contains("on the sheet of P-001 3 is p001-son; was that so when it was printed?"),
+        "{}",
+        read.stderr
+    );
     let nobody = import("4");
     assert_eq!(nobody.status, 2);
     let says = "by: \"4\" is nobody on the sheet, which has 1 patient, 2 p001-spouse, 3 p001-son; or write the code";

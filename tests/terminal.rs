@@ -319,7 +319,10 @@ fn what_was_typed_is_not_asked_for_again() {
     let typed = ["record", "shower", "P-014", "--source", "seen", "--at", "yesterday 18:40"];
     let mut session = seat(&kept, &typed);
     talk(&mut session, &[("by: ", "p014-spouse\n"), ("water: ", "shower\n")]);
-    talk(&mut session, &[("dressing before: ", "\n"), ("dressing after: ", "\n"), ("anchor: ", "\n"), ("note: ", "\n")]);
+    talk(
+        &mut session,
+        &[("dressing before: ", "\n"), ("dressing after: ", "\n"), ("anchor: ", "\n"), ("note: ", "\n")],
+    );
     session.exp_string("by p014-spouse, seen").unwrap();
     talk(&mut session, &[("Write it? [Y/n]", "y\n")]);
     assert!(!ends(&mut session, 0).contains("source: "));
@@ -681,7 +684,10 @@ fn what_does_not_fit_is_said_in_lines_that_break_no_word() {
     let mut session = seat_of(&kept, 60, &[], &["record", "change", "P-014"]);
     talk(&mut session, &[("When: ", "half past six\n")]);
     let shown = text(&session.exp_string("When: ").unwrap());
-    assert!(shown.contains("is no time; write 18:40, \"yesterday\r\n    18:40\", 2026-11-23T18:40, or 2026-11-23 alone"), "{shown}");
+    assert!(
+        shown.contains("is no time; write 18:40, \"yesterday\r\n    18:40\", 2026-11-23T18:40, or 2026-11-23 alone"),
+        "{shown}"
+    );
     session.send("\u{4}").unwrap();
     ends(&mut session, 2);
     // A failure, too; in a log it stays one line.

@@ -81,7 +81,8 @@ pub(super) fn person_problem(
 fn nobody(program: &Program, code: &str, known: &[&str]) -> (Rule, String, String) {
     if let Some(patient) = program.household_of(code) {
         let message = format!("{} is a caregiver of {patient}", text::visible(code));
-        let help = format!("is this a record of {patient}? Then it belongs there and is void here; else correct the code");
+        let help =
+            format!("is this a record of {patient}? Then it belongs there and is void here; else correct the code");
         return (Rule::AnotherHousehold, message, help);
     }
     let near = text::nearest(code, known.iter().copied())

@@ -202,7 +202,7 @@ pub(super) fn only_caregiver(book: &Book) -> Option<String> {
     }
 }
 
-/// What a call can say of itself: who rang, with whom, and, of a patient on the list, about what.
+/// What a call can say of itself: who called, with whom, and, of a patient on the list, about what.
 fn fill_contact(draft: &mut Draft, typed: &Typed, desk: &Desk, book: &Book, before: &[Row]) {
     let mut default = |key: &str, value: Option<Value>| {
         if let Some(value) = value.filter(|_| draft.values.get(key).is_none()) {

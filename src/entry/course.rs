@@ -110,9 +110,8 @@ impl<'a> Course<'a> {
     /// # Errors
     /// None that is meant runs on that day, or several do.
     pub fn order_ended(&mut self, on: NaiveDate, meant: &MeantOrder) -> Result<String, Failure> {
-        let is_it = |order: &Order| {
-            order.from <= on && order.until.is_none_or(|until| on <= until) && meant.is_it(order)
-        };
+        let is_it =
+            |order: &Order| order.from <= on && order.until.is_none_or(|until| on <= until) && meant.is_it(order);
         let orders = self.patient.orders.iter().enumerate();
         let running: Vec<(usize, &Order)> = orders.filter(|(_, order)| is_it(order)).collect();
         match running.as_slice() {

@@ -182,11 +182,14 @@ impl<'a> Reading<'a, '_> {
         for (target, n, text) in found {
             let Target::Field(key) = target else { continue };
             let read = match KEYS.shape(kind, key) {
-                Some(_) if key == "by" && who::is_number(text) => {
-                    who::numbered(book.patient.as_ref(), text).inspect(|code| {
-                        self.numbered.entry(book.owner.code().to_owned()).or_default().insert((*text).to_owned(), code.clone());
-                    }).map(Value::Text)
-                }
+                Some(_) if key == "by" && who::is_number(text) => who::numbered(book.patient.as_ref(), text)
+                    .inspect(|code| {
+                        self.numbered
+                            .entry(book.owner.code().to_owned())
+                            .or_default()
+                            .insert((*text).to_owned(), code.clone());
+                    })
+                    .map(Value::Text),
                 Some(shape) => field(self.layout, shape, text, clock),
                 None if key == "exit" && !has_exit(text) => {
                     Err(format!("{code} has no such exit site, and a {kind} record names none; empty the cell"))

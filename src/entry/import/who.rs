@@ -27,7 +27,10 @@ pub(super) fn numbered(patient: Option<&Patient>, text: &str) -> Result<String, 
     let numbers: Vec<String> = people.iter().enumerate().map(|(n, code)| format!("{} {code}", n + 1)).collect();
     match numbers.as_slice() {
         [] => Err(format!("\"{text}\" is no code of one of the staff; write it")),
-        _ => Err(format!("\"{text}\" is nobody on the sheet, which has {}; or write the code", visible(&numbers.join(", ")))),
+        _ => Err(format!(
+            "\"{text}\" is nobody on the sheet, which has {}; or write the code",
+            visible(&numbers.join(", "))
+        )),
     }
 }
 

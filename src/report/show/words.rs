@@ -60,7 +60,8 @@ pub fn words(event: &Event) -> String {
                 .collect()
         }
         Fact::Teaching(teaching) => {
-            let steps = [("missed", &teaching.missed), ("prompted", &teaching.prompted), ("unaided", &teaching.unaided)];
+            let steps =
+                [("missed", &teaching.missed), ("prompted", &teaching.prompted), ("unaided", &teaching.unaided)];
             let said = steps.into_iter().filter(|(_, steps)| !steps.is_empty());
             [
                 format!("{} {} of {} v{}", teaching.learner, teaching.mode, teaching.curriculum, teaching.version),
@@ -98,7 +99,9 @@ pub fn words(event: &Event) -> String {
 
 /// What was used, and what was said not to be.
 fn materials(used: &Materials) -> Option<String> {
-    let said = |is: Option<bool>, what: &str, what_not: &str| is.map(|is| if is { what.to_owned() } else { what_not.to_owned() });
+    let said = |is: Option<bool>, what: &str, what_not: &str| {
+        is.map(|is| if is { what.to_owned() } else { what_not.to_owned() })
+    };
     let disc = |disc: Disc| if disc == Disc::None { "no disc".to_owned() } else { format!("disc {disc}") };
     let parts = [
         used.cleanser.map(|cleanser| cleanser.to_string()),
