@@ -146,7 +146,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l exit-code -d
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l within -d 'Also who becomes due within so many hours' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l by -d 'Who rings; default: EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l by -d 'Who calls; default: EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -159,7 +159,7 @@ never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "assessment" -d 'Somebody looked at the site without changing the dressing, or at a picture'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "change" -d 'A dressing change: what was found, used and left, and how the site looked'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "contact" -d 'Somebody rang or wrote'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "contact" -d 'Somebody called or wrote'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "culture" -d 'A swab or blood culture was taken'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "infection" -d 'A clinician\'s determination of an infection'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -f -a "inspection" -d 'Dressing and anchor were looked at, the site not seen'
@@ -388,7 +388,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l by -d 'Who did or saw it: a code, or patient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l source -d 'How it reached the records: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l learner -d 'Who learnt' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l learner -d 'Who learned' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l observer -d 'Who watched' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l curriculum -d 'The name of the curriculum' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l version -d 'Its version' -r
@@ -449,7 +449,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "assessment" -d 'Somebody looked at the site without changing the dressing, or at a picture'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "change" -d 'A dressing change: what was found, used and left, and how the site looked'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "contact" -d 'Somebody rang or wrote'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "contact" -d 'Somebody called or wrote'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "culture" -d 'A swab or blood culture was taken'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "infection" -d 'A clinician\'s determination of an infection'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from help" -f -a "inspection" -d 'Dressing and anchor were looked at, the site not seen'
@@ -572,7 +572,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l every-days -d 'A change every so many days' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l on-weekdays -d 'A change on these weekdays, such as mon,wed,fri' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l min-days -d 'With --on-weekdays: not sooner after a change, in days' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l end -d 'The last day, included, of the order that runs then; nothing new is ordered' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l end -d 'The last day, included, of the order that runs then; nothing new is ordered. Where several run, --from, --exit, --every-days, --on-weekdays or --no-showers says which' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l from -d 'Its first day; default: today. With --end: of the order that began that day' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l until -d 'Its last day, included' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l exit -d 'The exit site that it is for; default: all' -r
@@ -682,6 +682,7 @@ address\t''
 code-disagrees\t''
 code-twice\t''
 unknown-person\t''
+another-household\t''
 person-not-active\t''
 exit-sites\t''
 care-rows\t''
@@ -824,7 +825,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_s
 complete -c exitsite -n "__fish_exitsite_using_subcommand help; and not __fish_seen_subcommand_from due missed grade show signals teaching supplies alert round record sheet amend void result resolve patient check history import export init schema completions man help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
 complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "assessment" -d 'Somebody looked at the site without changing the dressing, or at a picture'
 complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "change" -d 'A dressing change: what was found, used and left, and how the site looked'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "contact" -d 'Somebody rang or wrote'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "contact" -d 'Somebody called or wrote'
 complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "culture" -d 'A swab or blood culture was taken'
 complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "infection" -d 'A clinician\'s determination of an infection'
 complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "inspection" -d 'Dressing and anchor were looked at, the site not seen'

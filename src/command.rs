@@ -185,13 +185,22 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroun
     match Cli::try_parse_from(arguments) {
         Ok(cli) => match dispatch(cli, surroundings) {
             Ok(outcome) => outcome,
-            Err(failure) => Outcome { stderr: format!("exitsite: {failure}\n"), status: 2, ..Outcome::default() },
+            Err(failure) => {
+                let stderr = said_of(&failure, surroundings.width);
+                Outcome { stderr, status: 2, ..Outcome::default() }
+            }
         },
         Err(error) if error.use_stderr() => {
             Outcome { stderr: error.render().to_string(), status: 2, ..Outcome::default() }
         }
         Err(help) => Outcome { stdout: help.render().to_string(), ..Outcome::default() },
     }
+}
+
+/// A failure as it is printed; on a terminal in lines that fit, in a log in one.
+fn said_of(failure: &Failure, width: Option<usize>) -> String {
+    let said = format!("exitsite: {failure}\n");
+    width.map_or(said.clone(), |width| crate::view::sentences(&said, Look { width, color: false }))
 }
 
 fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
@@ -296,6 +305,11 @@ impl Days {
     fn period(&self, today: chrono::NaiveDate) -> Result<Period, Failure> {
         let to = day("--to", &self.to)?.unwrap_or(today);
         let from = day("--from", &self.from)?.unwrap_or(crate::day::plus(to, -27));
+        if to < from && self.to.is_none() {
+            return Err(Failure::new(format!(
+                "--from {from} has not come yet: today is {to}; name an earlier day, or --to, too"
+            )));
+        }
         if to < from {
             return Err(Failure::new(format!("--to {to} lies before --from {from}; exchange them")));
         }

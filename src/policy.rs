@@ -137,7 +137,7 @@ impl Policy {
 
     fn read_table(table: &mut Table, defaults: Option<&Policy>) -> Policy {
         let mut program = String::new();
-        // A misspelt [[phase]] must not leave the default phases in force, so an unknown key at the top breaks the plan.
+        // A misspelled [[phase]] must not leave the default phases in force, so an unknown key at the top breaks the plan.
         let mut plan = part(table, |table| {
             table.needed().whole_or_else(Rule::UnknownSchema, "schema", (1, SCHEMA), "the form of the records, 1");
             program = table.needed().text("program", "the name of the program").unwrap_or_default();

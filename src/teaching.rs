@@ -82,13 +82,13 @@ pub struct Checkoff {
     pub mode: Mode,
     /// Who watched.
     pub observer: String,
-    /// Whether it counts towards a sign-off, or is one.
+    /// Whether it counts toward a sign-off, or is one.
     pub counts: bool,
     /// Why it does not count, where it does not.
     pub why_not: Vec<String>,
 }
 
-/// What one person has learnt of one curriculum.
+/// What one person has learned of one curriculum.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Standing {
     /// The curriculum.
@@ -144,19 +144,34 @@ impl<'a> School<'a> {
         Some(School { settings: policy.teaching?, curricula: policy.curricula.as_ref()?, people: people? })
     }
 
-    /// Why a checkoff counts for nothing; empty where it qualifies towards a sign-off, or is one (attested).
-    fn why_not(&self, event: &Event, teaching: &Teaching) -> Vec<String> {
-        let mut why = Vec::new();
-        let observer = self.people.get(&teaching.observer);
+    /// Why a checkoff counts for nothing whatever was done in it: by who observed it.
+    pub fn objection_to_observer(&self, event: &Event, teaching: &Teaching) -> Option<String> {
         if teaching.observer == teaching.learner {
-            why.push("the observer is the learner".to_owned());
-        } else if !observer.is_some_and(|person| person.may_sign && person.is_active(event.when.care_day)) {
-            why.push(format!("{} may not sign that day", teaching.observer));
+            return Some("the observer is the learner".to_owned());
         }
-        let Some(curriculum) = self.curriculum(teaching) else {
-            why.push(format!("the policy has no {} version {}", teaching.curriculum, teaching.version));
-            return why;
-        };
+        let observer = self.people.get(&teaching.observer);
+        let may_sign = observer.is_some_and(|person| person.may_sign && person.is_active(event.when.care_day));
+        (!may_sign).then(|| format!("{} may not sign that day", teaching.observer))
+    }
+
+    /// Why a checkoff counts for nothing whatever was done in it: by what it is of.
+    pub fn objection_to_curriculum(&self, teaching: &Teaching) -> Option<String> {
+        if self.curriculum(teaching).is_some() {
+            return None;
+        }
+        let (name, version) = (&teaching.curriculum, teaching.version);
+        let of_others = self.curricula.iter().find(|known| known.name == *name && known.version == version);
+        Some(match of_others {
+            Some(known) => format!("{name} version {version} is not taught to the learner, but to a {}", known.role),
+            None => format!("the policy has no {name} version {version}"),
+        })
+    }
+
+    /// Why a checkoff counts for nothing; empty where it qualifies toward a sign-off, or is one (attested).
+    fn why_not(&self, event: &Event, teaching: &Teaching) -> Vec<String> {
+        let observer = self.objection_to_observer(event, teaching);
+        let mut why: Vec<String> = observer.into_iter().chain(self.objection_to_curriculum(teaching)).collect();
+        let Some(curriculum) = self.curriculum(teaching) else { return why };
         match teaching.mode {
             Mode::Attested => return why,
             Mode::ReturnDemonstration => {}
@@ -175,7 +190,7 @@ impl<'a> School<'a> {
         why
     }
 
-    /// Whether a checkoff counts towards a sign-off, or is one.
+    /// Whether a checkoff counts toward a sign-off, or is one.
     fn counts(&self, event: &Event, teaching: &Teaching) -> bool {
         self.why_not(event, teaching).is_empty()
     }

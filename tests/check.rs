@@ -324,6 +324,7 @@ fn levels_are_those_that_were_agreed() {
         "photograph",
         "care-day-in-clock-change",
         "unknown-person",
+        "another-household",
         "person-not-active",
         "exit-not-named",
         "before-implant",

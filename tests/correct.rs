@@ -396,6 +396,32 @@ fn a_voided_record_stays_and_counts_for_nothing() {
 }
 
 #[test]
+fn a_value_of_the_policy_that_cannot_be_is_not_called_a_measurement() {
+    let desk = desk();
+    desk.put("policy.toml", &format!("{}[signals]\nfever = {{ celsius = 101 }}\n", desk.get("policy.toml")));
+    let said = desk.run(&["check", "policy.toml"]).stdout;
+    assert!(said.contains("`celsius` cannot be 101 [impossible-number]\n"), "{said}");
+    assert!(said.contains("write a number from ") && !said.contains("leave the key out"), "{said}");
+}
+
+#[test]
+fn voiding_is_asked_about_as_voiding_and_enter_says_no() {
+    let desk = desk();
+    let nothing = "drainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'\nodor = false\nwarmth = false\novergranulation = false\nbleeding = false\n";
+    desk.put(CHANGE, &TEXT.replace("redness_mm = 12 # twice\n", nothing));
+    let before = desk.everything();
+    let void = ["void", CHANGE, "--by", "co-1", "--why", "of somebody else"];
+    let person = Person::typing(&[""]);
+    assert_eq!(desk.run_as(None, &void, Some(&person)).stderr, "Nothing was written.\n");
+    assert_eq!(desk.everything(), before);
+    let saw = person.saw();
+    assert!(saw.contains("  on file: change on Monday 2026-11-23 18:55 (-06:00) by rn-07"), "{saw}");
+    assert!(saw.ends_with("Void it? [y/N]") && !saw.contains("all nine were looked at"), "{saw}");
+    let person = Person::typing(&["y"]);
+    assert!(desk.run_as(None, &void, Some(&person)).stdout.starts_with("Voided "));
+}
+
+#[test]
 fn a_record_is_replaced_by_one_that_is_there_and_counts() {
     let desk = desk();
     desk.put(

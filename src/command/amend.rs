@@ -1,5 +1,6 @@
 //! `exitsite amend`
 
+use super::consent::Last;
 use super::correction::{Correction, Said, Which, Who, Writing};
 use super::gap::Gaps;
 use super::{Desk, Outcome, consent, gap};
@@ -60,7 +61,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         true => edited(&correction, &stamp)?,
     };
     let back = back(&correction.target.source.file, &corrected);
-    correction.settle(&corrected, args.writing, &Said { done: "Amended", back })
+    correction.settle(&corrected, args.writing, &Said { done: "Amended", last: Last::Write, back })
 }
 
 /// The record as somebody wrote it anew in the editor. What cannot be written is edited again, so that nothing typed is

@@ -81,6 +81,11 @@ impl Patient {
         self.caregivers.iter().map(|caregiver| caregiver.code.as_str()).chain(["patient"])
     }
 
+    /// The same as a sheet numbers them from 1: the patient first, so that a further caregiver changes nobody's number.
+    pub fn on_the_sheet(&self) -> impl Iterator<Item = &str> {
+        ["patient"].into_iter().chain(self.caregivers.iter().map(|caregiver| caregiver.code.as_str()))
+    }
+
     /// Whether support has ended by `day`: nothing is due from that day on.
     pub fn has_ended(&self, day: NaiveDate) -> bool {
         self.ended.as_ref().is_some_and(|ended| ended.on <= day)

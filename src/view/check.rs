@@ -7,7 +7,7 @@ use miette::{
     SourceCode, SourceSpan, SpanContents,
 };
 
-use super::{Look, hanging, paragraph};
+use super::{Look, hanging, paragraph, words};
 use crate::place::{Excerpt, Place};
 use crate::problem::{Level, Problem, Rule, Severities};
 use crate::report::check::Counts;
@@ -19,6 +19,8 @@ pub fn check(problems: &[Problem], severities: &Severities, counts: &Counts, pat
     let theme = if look.color { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
     let handler = GraphicalReportHandler::new_themed(theme)
         .with_width(look.width.max(40))
+        .with_word_separator(textwrap::WordSeparator::Custom(words))
+        .with_break_words(false)
         .with_links(false)
         .without_cause_chain();
     let mut out = String::new();

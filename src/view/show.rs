@@ -163,11 +163,7 @@ fn timeline(body: &ShowReport, look: Look) -> String {
         out.push_str(&hanging(look, &format!("  {}", happened(event)), "      "));
         for (n, line) in event.note.iter().flat_map(|note| note.lines()).enumerate() {
             let head = if n == 0 { "note: " } else { "" };
-            out.push_str(&textwrap::fill(
-                &format!("{head}{}", visible(line)),
-                textwrap::Options::new(look.width.max(20)).initial_indent("      ").subsequent_indent("      "),
-            ));
-            out.push('\n');
+            out.push_str(&hanging(look, &format!("      {head}{}", visible(line)), "      "));
         }
     }
     out.push('\n');

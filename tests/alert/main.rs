@@ -177,6 +177,8 @@ fn without_a_state_file_all_that_stands_is_printed() {
         );
         assert!(run.stdout.contains("finds or excludes no infection"));
     }
+    let quiet = office.run_at("2026-11-24T02:00", &["--heartbeat"]).stdout;
+    assert!(quiet.contains("Nothing new.\n\nheartbeat: "), "{quiet}");
     assert_eq!(office.run(&["--exit-code"]).status, Some(1));
     assert_eq!(office.run_at("2026-11-24T02:00", &["--exit-code"]).status, Some(0));
 }
@@ -219,7 +221,7 @@ fn what_a_late_log_told_is_said_to_be_learnt_late() {
     office.event("P-002", "2026-11-24T0701-change", "");
     office.event("P-001", "2026-11-21T1800-shower", "[entered]\nat = 2026-11-30T09:00:00\nby = 'rn-07'\n");
     let run = office.run_at("2026-11-30T09:30", &[]);
-    let late = "P-001 a  overdue for 205 h, since 2026-11-21 20:00; learnt only 8 days later";
+    let late = "P-001 a  overdue for 205 h, since 2026-11-21 20:00; learned only 8 days later";
     assert!(run.stdout.lines().any(|line| line == late), "{}", run.stdout);
 }
 
@@ -247,7 +249,7 @@ fn signals_are_told_by_their_urgency_and_one_learnt_late_says_so() {
         "with = 'patient'\nabout = ['other']\noutcome = 'advised'\ntemperature_c = 38.6\n[entered]\nat = 2026-11-24T07:00:00\nby = 'rn-07'\n",
     );
     let run = office.run(&[]);
-    let fever = "P-002  signal for today, since 2026-11-10 08:00; learnt only 13 days later";
+    let fever = "P-002  signal for today, since 2026-11-10 08:00; learned only 13 days later";
     assert!(run.stdout.lines().any(|line| line == fever), "{}", run.stdout);
     assert!(office.standing_at(NOW).contains(&"P-002 signal +".to_owned()));
     assert!(run.stdout.contains("  exitsite signals P-002"), "{}", run.stdout);
