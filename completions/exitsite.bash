@@ -22,6 +22,9 @@ _exitsite() {
             exitsite,amend)
                 cmd="exitsite__subcmd__amend"
                 ;;
+            exitsite,audit)
+                cmd="exitsite__subcmd__audit"
+                ;;
             exitsite,check)
                 cmd="exitsite__subcmd__check"
                 ;;
@@ -96,6 +99,9 @@ _exitsite() {
                 ;;
             exitsite__subcmd__help,amend)
                 cmd="exitsite__subcmd__help__subcmd__amend"
+                ;;
+            exitsite__subcmd__help,audit)
+                cmd="exitsite__subcmd__help__subcmd__audit"
                 ;;
             exitsite__subcmd__help,check)
                 cmd="exitsite__subcmd__help__subcmd__check"
@@ -347,7 +353,7 @@ _exitsite() {
 
     case "${cmd}" in
         exitsite)
-            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies alert round record sheet amend void result resolve patient check history import export init schema completions man help"
+            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies audit alert round record sheet amend void result resolve patient check history import export init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -450,6 +456,72 @@ _exitsite() {
                     return 0
                     ;;
                 --why)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__audit)
+            opts="-h --month --quarter --year --from --to --compare --by --issued --deidentify --html --as-of --at-commit --json --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --month)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --quarter)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --year)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --from)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --to)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --compare)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --by)
+                    COMPREPLY=($(compgen -W "where reports caregivers implant-year" -- "${cur}"))
+                    return 0
+                    ;;
+                --issued)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --html)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -647,7 +719,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help)
-            opts="due missed grade show signals teaching supplies alert round record sheet amend void result resolve patient check history import export init schema completions man help"
+            opts="due missed grade show signals teaching supplies audit alert round record sheet amend void result resolve patient check history import export init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -675,6 +747,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help__subcmd__amend)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__help__subcmd__audit)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )

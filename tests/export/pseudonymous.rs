@@ -234,7 +234,7 @@ fn nothing_left_out_can_be_worked_out(name: &str, Attacked { rows, truth }: &Att
             let among = patients(hidden.iter().map(|n| &rows[*n]));
             assert!(among.len() >= FEWEST, "{name}: {column} = {value} is of one of {} patients", among.len());
             // Whoever knows the total takes what is told from it: what is left is not all that is hidden.
-            let total = truth.iter().filter(|truth| truth[column].to_string() == *value).count();
+            let total = truth.iter().filter(|truth| format!("{}", truth[column]) == **value).count();
             assert!(total < hidden.len(), "{name}: every row in which {column} is hidden is {value}");
             let could_be: BTreeSet<String> = hidden.iter().map(|n| truth[*n][column].to_string()).collect();
             assert!(could_be.len() >= 2, "{name}: {column} can only be {value}");
