@@ -5,8 +5,6 @@
 use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
 
-use rayon::prelude::*;
-
 use crate::day::{AsOf, Calendar, Instant};
 use crate::folder::{Folder, Patients};
 use crate::patient::{self, Patient};
@@ -88,7 +86,8 @@ impl Program {
             let codes = read.into_iter().flat_map(|read| read.caregivers).map(|caregiver| caregiver.code);
             codes.map(|code| (code, patient.clone())).collect::<Vec<_>>()
         };
-        let read = || self.patients.codes.par_iter().flat_map_iter(caregivers).collect();
+        // One after the other: whoever asks may be one of several that are read at once, and none may wait for itself.
+        let read = || self.patients.codes.iter().flat_map(caregivers).collect();
         self.households.get_or_init(read).get(code).map(String::as_str)
     }
 

@@ -190,7 +190,7 @@ mod tests {
             &["put it back with", "  `git checkout fa3b0b5 -- a/b.toml`;", "  then go on"],
         );
         check(
-            20,
+            21,
             "`exitsite check` says a ` that `opens nothing",
             &["`exitsite check` says", "  a ` that `opens", "  nothing"],
         );

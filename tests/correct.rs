@@ -52,7 +52,7 @@ fn an_amendment_says_who_when_why_and_what_it_was_and_leaves_the_rest() {
         said,
         "P-001 · change of 2026-11-23 18:55\n  left.anchor: in-place -> not given\n  redness_mm: 12 -> 2\n  note: not given -> dry\n\
          Amended patients/P-001/2026/2026-11-23T1855-change.toml\n  score 1 to 9, not everything was looked at: undetermined, first record\n  on Wed 11-25, as before (changed Mon 18:55, every 2 days)\n\
-         To take it back: exitsite amend patients/P-001/2026/2026-11-23T1855-change.toml --set left.anchor=in-place --set redness_mm=12 --clear note --why \"…\"\n\
+         To take it back:\n  exitsite amend patients/P-001/2026/2026-11-23T1855-change.toml --set left.anchor=in-place --set redness_mm=12 --clear note --why \"…\"\n\
          Grades what was written down; finds or excludes no infection. Program policy, device instructions for use, local codes and licensed practice come first.\n"
     );
     assert_eq!(desk.findings(), ["anchor-not-left-in-place"; 0]);

@@ -123,5 +123,5 @@ fn back(file: &str, corrected: &Corrected) -> String {
         None => format!(" --clear {key}"),
     };
     let keys: Vec<String> = corrected.changed.iter().map(|changed| one(&changed.key, &changed.was)).collect();
-    format!("To take it back: exitsite amend {}{} --why \"…\"\n", quoted(file), keys.concat())
+    format!("To take it back:\n  exitsite amend {}{} --why \"…\"\n", quoted(file), keys.concat())
 }

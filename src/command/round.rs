@@ -3,9 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::consent::{doubted, is_yes, nothing_refused, sentence};
-use super::record::{
-    change_told_in, commit_message, is_known, nobody, only_caregiver, said, standing, subject, told_by, write,
-};
+use super::record::{change_told_in, commit_message, is_known, nobody, only_caregiver, said, subject, told_by, write};
 use super::{Desk, Outcome, Terminal};
 use crate::day::AsOf;
 use crate::entry::{Book, Draft};
@@ -14,6 +12,7 @@ use crate::problem::Failure;
 use crate::program::Program;
 use crate::record::Value;
 use crate::report::due::{self, Row};
+use crate::report::effect;
 use crate::schedule::State;
 use crate::signal::Urgency;
 use crate::text;
@@ -210,7 +209,8 @@ impl Walk<'_> {
         let files = write(self.program, &trials)?;
         let committed =
             self.desk.committed(self.program, None, &files, &commit_message(book, &trials), Outcome::default());
-        let rows = standing(self.program, book, self.desk);
+        // As of now, not of when the walk began: the call has come since.
+        let rows = effect::standing(self.program, book.owner.code(), now);
         let today = book.calendar.today(now);
         let answered = answered(drafts, &rows);
         if !answered.is_empty() {

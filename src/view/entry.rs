@@ -146,8 +146,8 @@ pub fn effect(book: &Book, answer: &Answer, today: NaiveDate, look: Look) -> Str
         }
     }
     for file in files {
-        // A line to be typed is never wrapped.
-        out.push_str(&format!("To take it back: exitsite void {file} --why \"…\"\n"));
+        // A command stands on a line of its own, and is never wrapped.
+        out.push_str(&format!("To take it back:\n  exitsite void {file} --why \"…\"\n"));
     }
     if score.is_some() {
         out.push_str(&paragraph(look, CAUTION));
