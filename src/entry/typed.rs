@@ -117,7 +117,7 @@ pub fn listed(items: &[&str], item: &Shape) -> String {
     };
     let written =
         |item: &&str| if is_plain(item) { (*item).to_owned() } else { format!("\"{}\"", item.replace('"', "\"\"")) };
-    let between = if is_free || !items.iter().all(|item| is_plain(item)) { "; " } else { " " };
+    let between = if is_free || !items.iter().all(is_plain) { "; " } else { " " };
     items.iter().map(written).collect::<Vec<_>>().join(between)
 }
 

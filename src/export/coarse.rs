@@ -44,7 +44,7 @@ enum How {
     /// In whole degrees.
     Degrees,
     /// How many items there are.
-    HowMany,
+    Count,
     /// Whether anything stands there.
     Whether,
     /// The role of whoever has the code.
@@ -94,7 +94,7 @@ impl Coarse {
                 made(name.into(), plain.shape.clone(), How::Degrees, format!("{}, rounded", plain.about))
             }
             (Shape::List(item), name) if **item == Shape::Id => {
-                made(name.into(), Shape::Whole(0, 9999), How::HowMany, format!("how many {}", plain.about))
+                made(name.into(), Shape::Whole(0, 9999), How::Count, format!("how many {}", plain.about))
             }
             (Shape::List(_), "about") => {
                 let subjects = Shape::List(Box::new(Shape::Words(SUBJECTS)));
@@ -124,7 +124,7 @@ impl Coarse {
             (How::Same, Some(value)) => Some(value.clone()),
             (How::Steps, Some(Value::Number(number))) => Some(Value::Number(steps(*number))),
             (How::Degrees, Some(Value::Number(number))) => Some(Value::Number(number.round())),
-            (How::HowMany, Some(Value::List(items))) => Some(Value::Number(items.len() as f64)),
+            (How::Count, Some(Value::List(items))) => Some(Value::Number(items.len() as f64)),
             (How::Role, Some(Value::Text(code))) => Some(word(whose.role(code))),
             (How::Exit, Some(Value::Text(id))) => whose.exit(id),
             (How::Subjects, Some(Value::List(items))) => Some(subjects(items)),
