@@ -16,6 +16,9 @@ const HEIGHT: f64 = 184.0;
 /// The height of a row of text.
 pub(super) const ROW: f64 = 11.0;
 
+/// In place of the class of a line: the words are those of the last point, and stand near it.
+pub(super) const NEAR: &str = "near";
+
 /// A place in a picture: to the right, and down.
 pub(super) type Place = (f64, f64);
 
@@ -143,11 +146,11 @@ impl Plot {
         }
         let mut parts = Vec::new();
         for note in &notes {
-            let indent = if note.class.is_empty() { 0.0 } else { 14.0 };
-            if indent > 0.0 {
+            let begins = if note.class == NEAR { RIGHT + 4.0 } else { RIGHT + 18.0 };
+            if ![NEAR, ""].contains(&note.class.as_str()) {
                 parts.push(line(&note.class, (RIGHT + 3.0, note.at), (RIGHT + 15.0, note.at)));
             }
-            parts.push(text("", (RIGHT + 4.0 + indent, note.at + 3.0), &note.said));
+            parts.push(text("", (begins, note.at + 3.0), &note.said));
         }
         parts
     }
@@ -167,7 +170,7 @@ pub(super) struct Tick {
     pub(super) said: String,
 }
 
-/// The name of a line: its height, the class of a piece of that line, and the words.
+/// The name of a line: its height, the class of a piece of that line (nothing where none is drawn), and the words.
 #[derive(Debug, Clone)]
 pub(super) struct Note {
     pub(super) at: f64,
@@ -319,7 +322,7 @@ mod tests {
     #[test]
     fn names_of_lines_do_not_lie_on_each_other_nor_below_the_plot() {
         let plot = Plot::of(10.0, (0.0, 1.0));
-        let notes = (0..4).map(|n| Note::of(f64::from(n) * 0.001, "", n.to_string())).collect();
+        let notes = (0..4).map(|n| Note::of(f64::from(n) * 0.001, NEAR, n.to_string())).collect();
         let shown = plot.notes(notes);
         let expected = [3, 2, 1, 0].map(|n| text("", (RIGHT + 4.0, BOTTOM - f64::from(n) * ROW + 3.0), &n.to_string()));
         assert_eq!(shown, expected);

@@ -3,7 +3,7 @@
 //! Gaps between chance events are mostly short and sometimes long; raised to 1 ÷ 3.6 they lie evenly around their middle,
 //! so that both limits can be seen (Nelson LS, J Qual Technol 1994;26:239).
 
-use super::drawing::{Drawing, Note, Place, Plot, Shape, Tick, line, named, path, point, text, thousands};
+use super::drawing::{Drawing, NEAR, Note, Place, Plot, Shape, Tick, line, named, path, point, text, thousands};
 use crate::report::audit::{BetweenChart, BetweenPoint};
 use crate::text::count;
 
@@ -46,7 +46,7 @@ pub(super) fn days_between(chart: &BetweenChart) -> Result<Drawing, String> {
         let open = place(points.len(), days);
         marks.push(line("open", *last, open));
         marks.push(point_of_open(open, days));
-        notes.push(Note::of(days as f64, "", format!("{} so far", thousands(days as f64))));
+        notes.push(Note::of(days as f64, NEAR, format!("{} so far", thousands(days as f64))));
     }
     let mut said = f64::MIN;
     for (gap, at) in points.iter().zip(&places) {

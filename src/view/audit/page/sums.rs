@@ -1,7 +1,7 @@
 //! The alarm for a doubled rate: a sum that grows with each infection and falls with each quiet month, up to a threshold.
 
 use super::drawing::{
-    BOTTOM, Drawing, Note, Place, Plot, Shape, line, month_ticks, named, path, point, round_ticks, text,
+    BOTTOM, Drawing, NEAR, Note, Place, Plot, Shape, line, month_ticks, named, path, point, round_ticks, text,
 };
 use crate::report::audit::{Alarm, SumPoint};
 use crate::text::count;
@@ -30,7 +30,7 @@ pub(super) fn alarm(alarm: &Alarm) -> Result<Drawing, String> {
     let last = months.last().map_or(0.0, |month| month.value);
     marks.extend(plot.notes(vec![
         Note::of(threshold, "limit", format!("alarm {threshold:.2}")),
-        Note::of(last, "", format!("last {last:.2}")),
+        Note::of(last, NEAR, format!("last {last:.2}")),
     ]));
     let anew = if months.iter().any(|month| month.acknowledged) {
         " A square is an alarm that the policy marks as acknowledged; at the upright dotted line behind it the sum begins anew."

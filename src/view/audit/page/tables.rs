@@ -5,6 +5,8 @@ use crate::view::html::Markup;
 
 /// A table of more columns takes the page's width.
 const NARROW: usize = 6;
+/// A cell of more letters is broken over lines; a code or a day never is.
+const LONG: usize = 26;
 
 /// Whether a sheet fits beside a picture.
 pub(super) fn is_narrow(sheet: &Sheet) -> bool {
@@ -39,8 +41,7 @@ fn table(sheet: &Sheet) -> Markup {
         let cells = row.iter().enumerate().map(|(n, said)| match (n, said.as_str()) {
             (0, said) => {
                 // the rows of a phase stand a little further in
-                let class = if said.starts_with("  ") { "in" } else { "" };
-                head_of_row(class, said.trim_start())
+                head_of_row(if said.starts_with("  ") { "in" } else { "" }, said.trim_start())
             }
             (n, said) => cell("td", None, right.get(n) == Some(&true), said),
         });
@@ -89,14 +90,16 @@ fn whole(heads: impl Iterator<Item = Markup>, rows: impl Iterator<Item = Markup>
 }
 
 fn head_of_row(class: &str, said: &str) -> Markup {
+    let class = if class.is_empty() && said.chars().count() > LONG { "long" } else { class };
     let attributes = [("scope", "row"), ("class", class)];
     Markup::element("th", if class.is_empty() { &attributes[..1] } else { &attributes }, [Markup::text(said)])
 }
 
 fn cell(name: &str, scope: Option<&str>, is_right: bool, said: &str) -> Markup {
     let mut attributes: Vec<(&str, &str)> = scope.map(|scope| ("scope", scope)).into_iter().collect();
-    if is_right {
-        attributes.push(("class", "n"));
+    let class = if is_right { "n" } else { "long" };
+    if is_right || said.chars().count() > LONG {
+        attributes.push(("class", class));
     }
     Markup::element(name, &attributes, [Markup::text(said)])
 }
