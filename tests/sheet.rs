@@ -646,7 +646,7 @@ fn the_marks_of_a_sheet_are_explained_where_they_stand() {
     let begins = demo(&["P-005", "--month", "2026-11"]).stdout;
     assert!(begins.contains("; -: nothing is expected before the\n"), "{begins}");
     let other = demo(&["P-014", "--month", "2026-12"]).stdout;
-    assert!(other.contains("    plan = due: change due\n"), "{other}");
+    assert!(other.contains("\nplan = due: change due\n"), "{other}");
 }
 
 #[test]
