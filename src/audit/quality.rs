@@ -1,6 +1,8 @@
 //! How well the records of a period are kept.
 
 use chrono::Duration;
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use crate::day::{Instant, Period, after, before};
 use crate::event::{Event, Fact};
@@ -13,7 +15,7 @@ use crate::score::Score;
 const LATE_ENTRY_HOURS: i64 = 72;
 
 /// Counts over the records of a period, by their care days.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Quality {
     /// Records that count.
     pub events: u64,

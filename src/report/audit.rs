@@ -15,14 +15,14 @@ mod section;
 mod signals;
 
 pub use before::{Before, Counts};
-pub use changes::{Changes, DaysInDate, Found, OnTime, PhaseChanges, PhaseShare, ShowersFollowed};
+pub use changes::{Changes, DaysInDate, Done, Found, OnTime, PhaseChanges, PhaseShare, ShowersFollowed};
 pub use charts::{
     Alarm, BetweenChart, BetweenPoint, Charts, CountChart, CountPoint, OnTimeChart, OnTimePoint, SumPoint,
 };
 pub use first::{Curves, FirstInfection, Group, GroupBy, Incidences};
 pub use infections::{ByCertainty, Comparison, Infections, Outside, Rates};
 pub use issued::{Issued, Restated, Restatement};
-pub use keeping::{DataQuality, Households, Organism, Supplies, Trauma};
+pub use keeping::{Households, Organism, Supplies, Trauma};
 pub use outside::{Figure, FreeBy, OutsideReport, Told, outside_sections};
 pub use section::{Picture, Section, Sheet, heading, sections};
 pub use signals::{SignalCount, SignalCounts};
@@ -33,7 +33,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::{Unusable, unusable_of};
-use crate::audit::{Contribution, Span};
+use crate::audit::{Contribution, Quality, Span};
 use crate::day::{AsOf, Period};
 use crate::policy::Plan;
 use crate::problem::Failure;
@@ -101,7 +101,7 @@ pub struct AuditReport {
     /// What came before each infection. Not a cause.
     pub before_infection: Vec<Before>,
     /// How well the records are kept.
-    pub data_quality: DataQuality,
+    pub data_quality: Quality,
 }
 
 /// Two days, both included.
@@ -236,7 +236,7 @@ pub fn report(
         teaching: Households::of(&all),
         supplies: Supplies::of(&all),
         before_infection: before::all(&all, span),
-        data_quality: DataQuality::of(&all),
+        data_quality: Quality::sum(all.iter().map(|one| one.quality)),
         census,
     };
     (body, unusable)

@@ -16,6 +16,20 @@ const ORDER: &str = "order";
 /// Expected changes.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Changes {
+    /// Of all phases.
+    #[serde(flatten)]
+    pub all: Done,
+    /// Patients with such days.
+    pub patients: u64,
+    /// Of them under 90 % of days in date.
+    pub patients_under_90: u64,
+    /// The same by phase.
+    pub by_phase: Vec<PhaseChanges>,
+}
+
+/// What became of expected changes.
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+pub struct Done {
     /// On time, late and missed.
     pub expected: u64,
     /// On its day, or early.
@@ -30,12 +44,6 @@ pub struct Changes {
     pub days_in_date: DaysInDate,
     /// On time of those expected.
     pub share: OnTime,
-    /// Patients with such days.
-    pub patients: u64,
-    /// Of them under 90 % of days in date.
-    pub patients_under_90: u64,
-    /// The same by phase.
-    pub by_phase: Vec<PhaseChanges>,
 }
 
 /// Covered expected days before today.
@@ -66,20 +74,9 @@ pub struct OnTime {
 pub struct PhaseChanges {
     /// The phase's name, or `order`.
     pub phase: String,
-    /// On time, late and missed.
-    pub expected: u64,
-    /// On its day, or early.
-    pub on_time: u64,
-    /// After its day, before the next was due.
-    pub late: u64,
-    /// Not before the next was due.
-    pub missed: u64,
-    /// Nobody has told yet.
-    pub unreported: u64,
-    /// Days in date.
-    pub days_in_date: DaysInDate,
-    /// On time of those expected.
-    pub share: OnTime,
+    /// Of this phase.
+    #[serde(flatten)]
+    pub done: Done,
 }
 
 /// A share of one phase.
@@ -129,28 +126,22 @@ pub struct Found {
 
 impl Changes {
     pub(super) fn of(all: &[Contribution], period: Period, phases: &[&str]) -> Changes {
-        let whole = PhaseChanges::of("", all, period, |_| true);
         let days: Vec<Counted> = cares(all).map(|care| sum(&care.days_in_date(period), |_| true)).collect();
         let is_under = |counted: &&Counted| counted.whole > 0 && (counted.part as f64) < UNDER * counted.whole as f64;
-        let of_phase = |phase: &str| PhaseChanges::of(phase, all, period, |name| name == phase);
-        let by_phase = named(phases).map(of_phase);
+        let of_phase =
+            |phase: &str| PhaseChanges { phase: phase.to_owned(), done: Done::of(all, period, |name| name == phase) };
+        let is_there = |one: &PhaseChanges| one.done.expected + one.done.unreported + one.done.days_in_date.days > 0;
         Changes {
-            expected: whole.expected,
-            on_time: whole.on_time,
-            late: whole.late,
-            missed: whole.missed,
-            unreported: whole.unreported,
-            days_in_date: whole.days_in_date,
-            share: whole.share,
+            all: Done::of(all, period, |_| true),
             patients: days.iter().filter(|counted| counted.whole > 0).count() as u64,
             patients_under_90: days.iter().filter(is_under).count() as u64,
-            by_phase: by_phase.filter(|one| one.expected + one.unreported + one.days_in_date.days > 0).collect(),
+            by_phase: named(phases).map(of_phase).filter(is_there).collect(),
         }
     }
 }
 
-impl PhaseChanges {
-    fn of(phase: &str, all: &[Contribution], period: Period, is_in: impl Fn(&str) -> bool) -> PhaseChanges {
+impl Done {
+    fn of(all: &[Contribution], period: Period, is_in: impl Fn(&str) -> bool) -> Done {
         let count = |care: &Care, outcome| {
             let is_counted =
                 |one: &&audit::Expected| period.contains(one.day) && is_in(&one.phase) && one.outcome == outcome;
@@ -165,8 +156,7 @@ impl PhaseChanges {
         };
         let expected = on_time + late + missed;
         let of_all = |part: u64| (expected + unreported > 0).then(|| part as f64 / (expected + unreported) as f64);
-        PhaseChanges {
-            phase: phase.to_owned(),
+        Done {
             expected,
             on_time,
             late,

@@ -1,10 +1,10 @@
-//! Pulls, what grew, who is signed off, what is left, and how well the records are kept.
+//! Pulls, what grew, who is signed off, and what is left.
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::{device_days, events};
-use crate::audit::{Contribution, Quality};
+use crate::audit::Contribution;
 use crate::day::Period;
 use crate::surveillance::rate::Rate;
 
@@ -48,27 +48,6 @@ pub struct Supplies {
     pub short: u64,
     /// Of them with an item of which that is not known.
     pub unknown: u64,
-}
-
-/// How well the records of the period are kept.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct DataQuality {
-    /// Records that count.
-    pub events: u64,
-    /// Written down more than 72 hours after they happened.
-    pub late_entries: u64,
-    /// Corrected since.
-    pub amended: u64,
-    /// Voided; not among `events`.
-    pub voided: u64,
-    /// Of which only the day is known.
-    pub times_unknown: u64,
-    /// Site records in which an item was not looked at.
-    pub incomplete_scores: u64,
-    /// Patient-days at home or inpatient of which nobody would have told.
-    pub days_not_covered: u64,
-    /// Gaps between one log of a household and the next.
-    pub log_gaps: u64,
 }
 
 impl Trauma {
@@ -121,22 +100,6 @@ impl Supplies {
             households: home().count() as u64,
             short: home().filter(|household| household.is_short == Some(true)).count() as u64,
             unknown: home().filter(|household| household.is_short.is_none()).count() as u64,
-        }
-    }
-}
-
-impl DataQuality {
-    pub(super) fn of(all: &[Contribution]) -> DataQuality {
-        let sum = Quality::sum(all.iter().map(|one| one.quality));
-        DataQuality {
-            events: sum.events,
-            late_entries: sum.late_entries,
-            amended: sum.amended,
-            voided: sum.voided,
-            times_unknown: sum.times_unknown,
-            incomplete_scores: sum.incomplete_scores,
-            days_not_covered: sum.days_not_covered,
-            log_gaps: sum.log_gaps,
         }
     }
 }

@@ -7,8 +7,8 @@ use crate::text::{count, visible};
 
 pub(super) fn changes(report: &AuditReport) -> Section {
     let (changes, chart) = (&report.changes, &report.charts.on_time);
-    let dated = &changes.days_in_date;
-    let all = PhaseChanges { phase: "all".to_owned(), ..whole_of(report) };
+    let dated = &changes.all.days_in_date;
+    let all = PhaseChanges { phase: "all".to_owned(), done: changes.all };
     let phases = || [&all].into_iter().chain(&changes.by_phase);
     let meaning = match dated.share.value {
         None => "No day of the period is covered by the records and expects a change, so there is no share.".to_owned(),
@@ -22,13 +22,13 @@ pub(super) fn changes(report: &AuditReport) -> Section {
             count(changes.patients as i64, "patient")
         ),
     };
-    let ends = match changes.unreported {
+    let ends = match changes.all.unreported {
         0 => "Nothing is unreported.".to_owned(),
         n => format!(
             "{} not told yet: on time would be {} if all of them were missed, and {} if all were met.",
             count(n as i64, "expected change"),
-            percent(changes.share.if_all_missed),
-            percent(changes.share.if_all_met)
+            percent(changes.all.share.if_all_missed),
+            percent(changes.all.share.if_all_met)
         ),
     };
     let point = |point: &OnTimePoint| {
@@ -53,35 +53,22 @@ pub(super) fn changes(report: &AuditReport) -> Section {
         .draw(Picture::OnTime)
 }
 
-fn whole_of(report: &AuditReport) -> PhaseChanges {
-    let changes = &report.changes;
-    PhaseChanges {
-        phase: String::new(),
-        expected: changes.expected,
-        on_time: changes.on_time,
-        late: changes.late,
-        missed: changes.missed,
-        unreported: changes.unreported,
-        days_in_date: changes.days_in_date,
-        share: changes.share,
-    }
-}
-
 fn dated_row(phase: &PhaseChanges) -> Vec<String> {
-    let days = &phase.days_in_date;
+    let days = &phase.done.days_in_date;
     vec![visible(&phase.phase), whole(days.days as i64), percent(days.share.value), clustered(&days.share)]
 }
 
 fn on_time_row(phase: &PhaseChanges) -> Vec<String> {
-    let on_time = &phase.share.share;
+    let done = &phase.done;
+    let on_time = &done.share.share;
     vec![
         visible(&phase.phase),
-        whole(phase.expected as i64),
+        whole(done.expected as i64),
         percent(on_time.value),
         clustered(on_time),
-        whole(phase.late as i64),
-        whole(phase.missed as i64),
-        whole(phase.unreported as i64),
+        whole(done.late as i64),
+        whole(done.missed as i64),
+        whole(done.unreported as i64),
     ]
 }
 
