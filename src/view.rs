@@ -194,6 +194,6 @@ mod tests {
             "`exitsite check` says a ` that `opens nothing",
             &["`exitsite check` says", "  a ` that `opens", "  nothing"],
         );
-        check(20, "averylongwordwithoutanyend", &["averylongwordwithout", "  anyend"]);
+        check(20, "averylongwordwithoutanyend", &["averylongwordwitho", "  utanyend"]);
     }
 }

@@ -126,61 +126,51 @@ fn narrow(range: &mut Range, low: u64, high: u64) {
 
 #[cfg(test)]
 mod tests {
+    use std::collections::BTreeSet;
+
     use proptest::prelude::*;
 
     use super::*;
 
+    /// Up to this value a cell is tried: more than the largest invented one and what can be shifted to it.
+    const MOST: u64 = 18;
+
     /// A table of two outcomes by three phases with all its totals, as rows of cells: parts, then totals.
     fn table(values: &[u64; 6]) -> (Vec<Cell>, Vec<Sum>) {
         let cell = |value: u64| Cell { value, patients: value };
-        let at = |row: usize, column: usize| values[row * 3 + column];
         let mut cells: Vec<Cell> = values.iter().map(|value| cell(*value)).collect();
-        let mut sums = Vec::new();
-        for row in 0..2 {
-            cells.push(cell((0..3).map(|column| at(row, column)).sum()));
-            sums.push(Sum { total: cells.len() - 1, parts: (0..3).map(|column| row * 3 + column).collect() });
-        }
-        for column in 0..3 {
-            cells.push(cell(at(0, column) + at(1, column)));
-            sums.push(Sum { total: cells.len() - 1, parts: vec![column, 3 + column] });
-        }
-        cells.push(cell(values.iter().sum()));
-        sums.push(Sum { total: 11, parts: vec![6, 7] });
-        sums.push(Sum { total: 11, parts: vec![8, 9, 10] });
-        (cells, sums)
+        cells.extend(totals(values).map(cell));
+        let sum = |total, parts: &[usize]| Sum { total, parts: parts.to_vec() };
+        let rows = [sum(6, &[0, 1, 2]), sum(7, &[3, 4, 5])];
+        let columns = [sum(8, &[0, 3]), sum(9, &[1, 4]), sum(10, &[2, 5])];
+        let all = [sum(11, &[6, 7]), sum(11, &[8, 9, 10])];
+        (cells, rows.into_iter().chain(columns).chain(all).collect())
     }
 
-    /// Every table that agrees with what is told, found by trying all: the values that each cell can have.
-    fn attack(cells: &[Cell], left_out: &[bool]) -> Vec<std::collections::BTreeSet<u64>> {
-        let mut found = vec![std::collections::BTreeSet::new(); cells.len()];
-        let choices = |n: usize| if left_out[n] { (1..=11).collect::<Vec<u64>>() } else { vec![cells[n].value] };
-        let mut values = [0u64; 6];
-        fn fill(
-            n: usize,
-            values: &mut [u64; 6],
-            choices: &dyn Fn(usize) -> Vec<u64>,
-            check: &mut dyn FnMut(&[u64; 6]),
-        ) {
-            if n == 6 {
-                return check(values);
+    /// The totals of a table: of its rows, of its columns, of all.
+    fn totals(values: &[u64; 6]) -> [u64; 6] {
+        let row = |n: usize| values[n * 3] + values[n * 3 + 1] + values[n * 3 + 2];
+        let column = |n: usize| values[n] + values[3 + n];
+        [row(0), row(1), column(0), column(1), column(2), row(0) + row(1)]
+    }
+
+    /// The values that each cell can have in the tables that agree with what is told, found by trying all.
+    fn attack(cells: &[Cell], left_out: &[bool]) -> Vec<BTreeSet<u64>> {
+        let mut found = vec![BTreeSet::new(); cells.len()];
+        let unknown: Vec<usize> = (0..6).filter(|n| left_out[*n]).collect();
+        let mut values = [0, 1, 2, 3, 4, 5].map(|n: usize| cells[n].value);
+        unknown.iter().for_each(|n| values[*n] = 1);
+        loop {
+            let whole = [values, totals(&values)].concat();
+            let agrees = |n: usize| if left_out[n] { whole[n] > 0 } else { whole[n] == cells[n].value };
+            if (6..cells.len()).all(agrees) {
+                whole.iter().enumerate().for_each(|(n, value)| _ = found[n].insert(*value));
             }
-            for value in choices(n) {
-                values[n] = value;
-                fill(n + 1, values, choices, check);
-            }
+            // The next one, as the hand of a clock turns.
+            let Some(turned) = unknown.iter().position(|n| values[*n] < MOST) else { return found };
+            unknown[..turned].iter().for_each(|n| values[*n] = 1);
+            values[unknown[turned]] += 1;
         }
-        let mut check = |values: &[u64; 6]| {
-            let (candidate, _) = table(values);
-            let agrees = |n: usize| match left_out[n] {
-                true => candidate[n].value > 0,
-                false => candidate[n].value == cells[n].value,
-            };
-            if (0..cells.len()).all(agrees) {
-                candidate.iter().enumerate().for_each(|(n, cell)| _ = found[n].insert(cell.value));
-            }
-        };
-        fill(0, &mut values, &choices, &mut check);
-        found
     }
 
     proptest! {
