@@ -22,6 +22,9 @@ _exitsite() {
             exitsite,amend)
                 cmd="exitsite__subcmd__amend"
                 ;;
+            exitsite,audit)
+                cmd="exitsite__subcmd__audit"
+                ;;
             exitsite,check)
                 cmd="exitsite__subcmd__check"
                 ;;
@@ -30,6 +33,9 @@ _exitsite() {
                 ;;
             exitsite,due)
                 cmd="exitsite__subcmd__due"
+                ;;
+            exitsite,export)
+                cmd="exitsite__subcmd__export"
                 ;;
             exitsite,grade)
                 cmd="exitsite__subcmd__grade"
@@ -94,6 +100,9 @@ _exitsite() {
             exitsite__subcmd__help,amend)
                 cmd="exitsite__subcmd__help__subcmd__amend"
                 ;;
+            exitsite__subcmd__help,audit)
+                cmd="exitsite__subcmd__help__subcmd__audit"
+                ;;
             exitsite__subcmd__help,check)
                 cmd="exitsite__subcmd__help__subcmd__check"
                 ;;
@@ -102,6 +111,9 @@ _exitsite() {
                 ;;
             exitsite__subcmd__help,due)
                 cmd="exitsite__subcmd__help__subcmd__due"
+                ;;
+            exitsite__subcmd__help,export)
+                cmd="exitsite__subcmd__help__subcmd__export"
                 ;;
             exitsite__subcmd__help,grade)
                 cmd="exitsite__subcmd__help__subcmd__grade"
@@ -341,7 +353,7 @@ _exitsite() {
 
     case "${cmd}" in
         exitsite)
-            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies alert round record sheet amend void result resolve patient check history import init schema completions man help"
+            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies audit alert round record sheet amend void result resolve patient check history import export init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -462,6 +474,72 @@ _exitsite() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
+        exitsite__subcmd__audit)
+            opts="-h --month --quarter --year --from --to --compare --by --issued --deidentify --html --as-of --at-commit --json --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --month)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --quarter)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --year)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --from)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --to)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --compare)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --by)
+                    COMPREPLY=($(compgen -W "where reports caregivers implant-year" -- "${cur}"))
+                    return 0
+                    ;;
+                --issued)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --html)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
         exitsite__subcmd__check)
             opts="-h --since --fail-on --explain --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
@@ -474,7 +552,7 @@ _exitsite() {
                     return 0
                     ;;
                 --fail-on)
-                    COMPREPLY=($(compgen -W "error warning syntax not-utf8 conflict-markers missing-file cannot-be-read too-large too-deep not-a-regular-file wrong-type unknown-word unknown-key missing-key impossible-number unlikely-number bad-code control-characters at-or-on skipped-time repeated-time not-a-date-of-care leap-second fraction-of-second unusual-offset name-disagrees stray-name stray-folder stray-elsewhere foreign-file photograph leftover-of-a-write unknown-schema unknown-zone care-day-start care-day-in-clock-change interval phase-gap rubric curriculum twice-in-policy check-setting address code-disagrees code-twice unknown-person person-not-active exit-sites care-rows records-from ends-before-it-begins orders-disagree exit-unclear exit-not-allowed exit-not-named not-for-staff before-implant before-exit after-exit after-end in-the-future untimed-today perhaps-the-same older-than-its-event log-gap contradiction void-incomplete amendment-incomplete resolved-before-onset recurrence-of-nothing organisms-without-growth not-a-physician step-twice unknown-curriculum unknown-step edited-after-commit deleted-record anchor-not-left-in-place driveline-cleansed-without-drainage gauze-over-dry-site disc-not-moistened intolerance-ignored private-data" -- "${cur}"))
+                    COMPREPLY=($(compgen -W "error warning syntax not-utf8 conflict-markers missing-file cannot-be-read too-large too-deep not-a-regular-file wrong-type unknown-word unknown-key missing-key impossible-number unlikely-number bad-code control-characters at-or-on skipped-time repeated-time not-a-date-of-care leap-second fraction-of-second unusual-offset name-disagrees stray-name stray-folder stray-elsewhere foreign-file photograph leftover-of-a-write unknown-schema unknown-zone care-day-start care-day-in-clock-change interval phase-gap rubric curriculum twice-in-policy check-setting address code-disagrees code-twice unknown-person another-household person-not-active exit-sites care-rows records-from ends-before-it-begins orders-disagree exit-unclear exit-not-allowed exit-not-named not-for-staff before-implant before-exit after-exit after-end in-the-future untimed-today perhaps-the-same older-than-its-event log-gap contradiction void-incomplete amendment-incomplete resolved-before-onset recurrence-of-nothing organisms-without-growth not-a-physician step-twice unknown-curriculum unknown-step edited-after-commit deleted-record anchor-not-left-in-place driveline-cleansed-without-drainage gauze-over-dry-site disc-not-moistened intolerance-ignored private-data" -- "${cur}"))
                     return 0
                     ;;
                 --explain)
@@ -560,6 +638,48 @@ _exitsite() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
+        exitsite__subcmd__export)
+            opts="-h --patient --from --to --deidentify --as-of --at-commit --json --records --color --help csv json"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --patient)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --from)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --to)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
         exitsite__subcmd__grade)
             opts="-h --each --from --to --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
@@ -599,7 +719,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help)
-            opts="due missed grade show signals teaching supplies alert round record sheet amend void result resolve patient check history import init schema completions man help"
+            opts="due missed grade show signals teaching supplies audit alert round record sheet amend void result resolve patient check history import export init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -627,6 +747,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help__subcmd__amend)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__help__subcmd__audit)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
@@ -669,6 +803,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help__subcmd__due)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__help__subcmd__export)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )

@@ -4,16 +4,18 @@
 
 mod course;
 mod event;
+mod person;
 mod since;
 
 pub use since::{calendar, is_usable, owner, renames, since};
 
 use std::collections::BTreeMap;
 
+use chrono::NaiveDate;
 use rayon::prelude::*;
 
 use crate::day::{Instant, plus};
-use crate::event::{Event, Fact};
+use crate::event::Event;
 use crate::folder::CodeFolder;
 use crate::patient::Patient;
 use crate::place::{Place, Source};
@@ -87,27 +89,10 @@ fn check_patient(program: &Program, code: &str, latest: Instant) -> CheckedPatie
 
 fn check_staff(program: &Program, latest: Instant) -> Vec<Problem> {
     let (folders, mut problems) = program.folder.staff();
-    for (code, own) in folders {
+    for (_, own) in folders {
         problems.extend(own.problems.clone());
         let calendar = program.calendar();
         for event in events_of(program, &own, &calendar, &mut problems) {
-            match &event.fact {
-                Fact::Teaching(teaching) if teaching.learner != code => {
-                    problems.push(event.problem(
-                        Rule::CodeDisagrees,
-                        "learner",
-                        format!("the learner is {}, but the folder is {code}", text::visible(&teaching.learner)),
-                        "write the folder's code, or move the file",
-                    ));
-                }
-                Fact::Teaching(_) | Fact::Voided => {}
-                _ => problems.push(event.problem(
-                    Rule::NotForStaff,
-                    "kind",
-                    format!("a {} record does not belong to staff", event.name.kind),
-                    "move it to the patient that it is about",
-                )),
-            }
             problems.extend(event::staff_problems(program, &event, latest));
         }
     }
@@ -166,6 +151,13 @@ pub fn problems_beside(
         None => events.iter().flat_map(|event| event::staff_problems(program, event, latest)).collect(),
     };
     problems.into_iter().filter(is_about_one).collect()
+}
+
+/// Why the code that a key of a patient's record gives is nobody's on a day, and what to do.
+pub fn nobody(program: &Program, patient: &Patient, key: &str, code: &str, day: NaiveDate) -> Option<(String, String)> {
+    let (_, message, help) = person::person_problem(program, patient, code, day, person::words(key))
+        .filter(|(rule, ..)| *rule != Rule::PersonNotActive)?;
+    Some((message, help))
 }
 
 /// Whether two events of a patient are perhaps one that was told twice.

@@ -10,6 +10,7 @@ mod completions;
 mod consent;
 mod correction;
 mod due;
+mod export;
 mod gap;
 mod grade;
 mod history;
@@ -101,6 +102,7 @@ enum Sub {
     Check(check::Args),
     History(history::Args),
     Import(import::Args),
+    Export(export::Args),
     Init(init::Args),
     Schema(schema::Args),
     Completions(completions::Args),
@@ -183,13 +185,22 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroun
     match Cli::try_parse_from(arguments) {
         Ok(cli) => match dispatch(cli, surroundings) {
             Ok(outcome) => outcome,
-            Err(failure) => Outcome { stderr: format!("exitsite: {failure}\n"), status: 2, ..Outcome::default() },
+            Err(failure) => {
+                let stderr = said_of(&failure, surroundings.width);
+                Outcome { stderr, status: 2, ..Outcome::default() }
+            }
         },
         Err(error) if error.use_stderr() => {
             Outcome { stderr: error.render().to_string(), status: 2, ..Outcome::default() }
         }
         Err(help) => Outcome { stdout: help.render().to_string(), ..Outcome::default() },
     }
+}
+
+/// A failure as it is printed; on a terminal in lines that fit, in a log in one.
+fn said_of(failure: &Failure, width: Option<usize>) -> String {
+    let said = format!("exitsite: {failure}\n");
+    width.map_or(said.clone(), |width| crate::view::sentences(&said, Look { width, color: false }))
 }
 
 fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
@@ -221,6 +232,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Check(args) => check::run(&args, &desk),
         Sub::History(args) => history::run(&args, &desk),
         Sub::Import(args) => import::run(&args, &desk),
+        Sub::Export(args) => export::run(&args, &desk),
         Sub::Init(args) => init::run(&args),
         Sub::Schema(args) => schema::run(&args),
         Sub::Completions(args) => Ok(completions::run(&args)),
@@ -291,15 +303,13 @@ impl Desk<'_> {
 impl Days {
     /// The period, by default the 28 days to today.
     fn period(&self, today: chrono::NaiveDate) -> Result<Period, Failure> {
-        let read = |flag: &str, text: &Option<String>| match text {
-            None => Ok(None),
-            Some(text) => match text.parse().ok().filter(|day| is_date_of_care(*day)) {
-                Some(day) => Ok(Some(day)),
-                None => Err(Failure::new(format!("{flag} \"{text}\" is no date; write 2026-11-24"))),
-            },
-        };
-        let to = read("--to", &self.to)?.unwrap_or(today);
-        let from = read("--from", &self.from)?.unwrap_or(crate::day::plus(to, -27));
+        let to = day("--to", &self.to)?.unwrap_or(today);
+        let from = day("--from", &self.from)?.unwrap_or(crate::day::plus(to, -27));
+        if to < from && self.to.is_none() {
+            return Err(Failure::new(format!(
+                "--from {from} has not come yet: today is {to}; name an earlier day, or --to, too"
+            )));
+        }
         if to < from {
             return Err(Failure::new(format!("--to {to} lies before --from {from}; exchange them")));
         }
@@ -309,6 +319,13 @@ impl Days {
     fn is_given(&self) -> bool {
         self.from.is_some() || self.to.is_some()
     }
+}
+
+/// The day that a flag names, where it is given.
+fn day(flag: &str, text: &Option<String>) -> Result<Option<chrono::NaiveDate>, Failure> {
+    let Some(text) = text else { return Ok(None) };
+    let day = text.parse().ok().filter(|day| is_date_of_care(*day));
+    day.map(Some).ok_or_else(|| Failure::new(format!("{flag} \"{text}\" is no date; write 2026-11-24")))
 }
 
 impl Outcome {

@@ -15,9 +15,9 @@ mod typed;
 
 pub use book::{Book, Owner, Trial, is_refused};
 pub use correct::{Changed, Corrected, Stamp, Standing, plain};
-pub use course::{Course, Row, new_patient, typed_for};
+pub use course::{Course, MeantOrder, Row, new_patient, typed_for};
 pub use draft::Draft;
 pub use key::Key;
 pub use moment::{Clock, Said};
-pub use typed::typed;
+pub use typed::{listed, typed};
 pub use verdict::{Verdict, is_writer};

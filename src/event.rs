@@ -174,9 +174,14 @@ impl Event {
         entered.map_or(self.when.instant, |entered| entered.max(self.when.instant))
     }
 
+    /// The first moment at which it can have happened: its time, or the start of its care day where only that is known.
+    pub fn earliest(&self, calendar: &Calendar) -> Instant {
+        if self.is_timed() { self.when.instant } else { calendar.start(self.when.care_day) }
+    }
+
     /// Whether the event is there as of a moment: with a time, if it is not later; without, from the start of its day.
     pub fn exists(&self, calendar: &Calendar, as_of: Instant) -> bool {
-        if self.is_timed() { self.when.instant <= as_of } else { calendar.start(self.when.care_day) <= as_of }
+        self.earliest(calendar) <= as_of
     }
 
     /// The place of a key of the file, inside a table or "" for the top; the first line where the key is missing.

@@ -15,7 +15,7 @@ use chrono::{Duration, NaiveDate, NaiveDateTime};
 pub use household::staff_checkoffs;
 pub use recent::{FACTS_LOOK_BACK_DAYS, Recent};
 
-use crate::day::{AsOf, Calendar, after, before, plus};
+use crate::day::{AsOf, Calendar, Instant, after, before, plus};
 use crate::event::{Event, EventName, Kind};
 use crate::folder::{CodeFolder, Folder};
 use crate::patient::Patient;
@@ -73,10 +73,7 @@ impl<'a> History<'a> {
 
     /// The latest wall time that the event of a name can stand at: one without a time stands at the end of its care day.
     fn latest_wall(&self, name: &EventName) -> NaiveDateTime {
-        match name.time {
-            Some(time) => name.date.and_time(time),
-            None => after(name.date).and_time(self.calendar.starts()) - Duration::seconds(1),
-        }
+        walls(name, self.calendar).1
     }
 
     /// The event of a name, opened once; None if it cannot be used.
@@ -208,4 +205,39 @@ impl<'a> History<'a> {
     fn is_unusable(&self, name: EventName) -> bool {
         matches!(self.opened.get(&name), Some(None))
     }
+}
+
+/// The earliest and the latest wall time that the event of a name can stand at: without a time, those of its care day.
+fn walls(name: &EventName, calendar: &Calendar) -> (NaiveDateTime, NaiveDateTime) {
+    match name.time.map(|time| name.date.and_time(time)) {
+        Some(wall) => (wall, wall),
+        None => {
+            let starts = |day: NaiveDate| day.and_time(calendar.starts());
+            (starts(name.date), starts(after(name.date)) - Duration::seconds(1))
+        }
+    }
+}
+
+/// The files of some kinds that cannot be used and may be later than the event that an answer was taken from, or, where
+/// there is none, may be the one that it should have been taken from; not those of after `as_of`.
+pub fn perhaps_later(
+    problems: &[Problem],
+    kinds: &[Kind],
+    used: Option<&Event>,
+    calendar: &Calendar,
+    as_of: Instant,
+) -> Vec<String> {
+    let now = calendar.on_the_wall(as_of, calendar.today(as_of)).naive_local();
+    let is_perhaps_later = |file: &str| {
+        let name = file.rsplit('/').next().and_then(EventName::read).filter(|name| kinds.contains(&name.kind));
+        name.map(|name| walls(&name, calendar)).is_some_and(|(earliest, latest)| {
+            earliest <= now && used.is_none_or(|used| walls(&used.name, calendar).0 <= latest)
+        })
+    };
+    let unusable = problems.iter().filter(|problem| problem.rule.makes_unusable());
+    let mut files: Vec<String> = unusable.map(|problem| problem.place.file.clone()).collect();
+    files.retain(|file| is_perhaps_later(file));
+    files.sort();
+    files.dedup();
+    files
 }

@@ -31,6 +31,7 @@ pub mod audit;
 pub mod check;
 pub mod entry;
 pub mod alert;
+pub mod export;
 pub mod report;
 pub mod view;
 pub mod post;

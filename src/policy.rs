@@ -23,7 +23,7 @@ use chrono_tz::Tz;
 pub use interval::{Interval, Weekday};
 pub use phase::{CarePlace, Phase};
 pub use rubric::{Always, Band, Cutoff, Item, Rubric, Scale, Step as RubricStep, UNDETERMINED};
-pub use setting::{Alerts, Audit, SignalSetting, Signals};
+pub use setting::{Addresses, Alerts, Audit, SignalSetting, Signals};
 pub use teaching::{Curriculum, CurriculumRole, Step, SupplyItem, Teaching};
 
 use crate::day::Calendar;
@@ -62,6 +62,8 @@ pub struct Policy {
     pub audit: Option<Audit>,
     /// Who is told.
     pub alerts: Option<Alerts>,
+    /// The addresses that can be read, also where another part of the file cannot be used.
+    pub addresses: Addresses,
     /// Whether each record that a command writes is committed to git at once.
     pub commits: bool,
     /// Rules turned down.
@@ -135,7 +137,7 @@ impl Policy {
 
     fn read_table(table: &mut Table, defaults: Option<&Policy>) -> Policy {
         let mut program = String::new();
-        // A misspelt [[phase]] must not leave the default phases in force, so an unknown key at the top breaks the plan.
+        // A misspelled [[phase]] must not leave the default phases in force, so an unknown key at the top breaks the plan.
         let mut plan = part(table, |table| {
             table.needed().whole_or_else(Rule::UnknownSchema, "schema", (1, SCHEMA), "the form of the records, 1");
             program = table.needed().text("program", "the name of the program").unwrap_or_default();
@@ -149,7 +151,10 @@ impl Policy {
         let supplies =
             part(table, |table| SupplyItem::read_all(table).or(defaults.and_then(|policy| policy.supplies.clone())));
         let audit = part(table, |table| Audit::read(table, defaults.and_then(|policy| policy.audit.as_ref())));
-        let alerts = part(table, |table| Alerts::read(table, defaults.and_then(|policy| policy.alerts.as_ref())));
+        let mut addresses = Addresses::default();
+        let alerts = part(table, |table| {
+            Alerts::read(table, defaults.and_then(|policy| policy.alerts.as_ref()), &mut addresses)
+        });
         let commits = part(table, |table| {
             table.table("record", "what the writing commands do", |table| {
                 table.flag("commit", "whether each record is committed to git at once")
@@ -173,6 +178,7 @@ impl Policy {
             supplies,
             audit,
             alerts,
+            addresses,
             commits: commits.flatten().unwrap_or(false),
             severities,
         }
@@ -262,6 +268,9 @@ fn read_severities(table: &mut Table) -> Severities {
     let rows = table.map("check", "rules turned down: rule = { severity, why }", |table| {
         let severity = table.needed().word::<LowerLevel>("severity", "warning or note");
         let why = table.needed().text("why", "the reason");
+        if why.as_ref().is_some_and(|why| why.trim().is_empty()) {
+            table.add(Rule::CheckSetting, "why", "`why` gives no reason", "write why this program turns the rule down");
+        }
         why.and(severity)
     });
     let mut severities = Severities::default();
@@ -271,6 +280,12 @@ fn read_severities(table: &mut Table) -> Severities {
             LowerLevel::Note => Level::Note,
         };
         match Rule::from_word(&name) {
+            Some(rule) if !rule.can_be_turned_down() => table.add_at(
+                Rule::CheckSetting,
+                &span,
+                format!("{name} cannot be turned down: a record that cannot be used must be seen"),
+                "leave the line out, and mend the record",
+            ),
             Some(rule) if level < rule.level() => _ = severities.turned_down.insert(rule, level),
             Some(rule) => table.add_at(
                 Rule::CheckSetting,

@@ -2,7 +2,8 @@
 //!
 //! What the answer needs of each patient is read by [`crate::history`]; nothing is read that no question asks for.
 
-use std::sync::Arc;
+use std::collections::BTreeMap;
+use std::sync::{Arc, OnceLock};
 
 use crate::day::{AsOf, Calendar, Instant};
 use crate::folder::{Folder, Patients};
@@ -28,6 +29,8 @@ pub struct Program {
     pub patients: Patients,
     /// What is wrong with policy.toml and people.toml.
     pub problems: Vec<Problem>,
+    /// The caregivers of every household, with the patient; read when it is first asked for.
+    households: OnceLock<BTreeMap<String, String>>,
 }
 
 impl Program {
@@ -53,7 +56,7 @@ impl Program {
         };
         problems.extend(people_problems);
         let patients = folder.patients()?;
-        Ok(Program { folder, policy_source, policy, people, patients, problems })
+        Ok(Program { folder, policy_source, policy, people, patients, problems, households: OnceLock::new() })
     }
 
     /// What the state of a patient needs of the policy; None where that part cannot be used.
@@ -72,6 +75,20 @@ impl Program {
         let file = format!("patients/{code}/{}", patient::FILE);
         let source = self.folder.read(&file, problems)?;
         Patient::read(&source, code, &self.calendar(), problems)
+    }
+
+    /// The patient whose caregiver has a code; none where nobody's has.
+    ///
+    /// It reads every patient.toml, so it is for a code that is nobody's where it stands.
+    pub fn household_of(&self, code: &str) -> Option<&str> {
+        let caregivers = |patient: &String| {
+            let read = self.patient(patient, &mut Vec::new());
+            let codes = read.into_iter().flat_map(|read| read.caregivers).map(|caregiver| caregiver.code);
+            codes.map(|code| (code, patient.clone())).collect::<Vec<_>>()
+        };
+        // One after the other: whoever asks may be one of several that are read at once, and none may wait for itself.
+        let read = || self.patients.codes.iter().flat_map(caregivers).collect();
+        self.households.get_or_init(read).get(code).map(String::as_str)
     }
 
     /// The moment a question is asked about: `--as-of`, or now.

@@ -8,6 +8,7 @@ pub mod audit;
 pub mod check;
 pub mod due;
 pub mod effect;
+pub mod export;
 pub mod grade;
 pub mod history;
 pub mod import;

@@ -3,6 +3,8 @@
 //! Those of the records are made from the fields that the readers ask for, those of the reports from their types; so
 //! neither can drift from what the program does.
 
+mod tables;
+
 use schemars::schema_for;
 use serde_json::{Map, Value, json};
 
@@ -14,9 +16,9 @@ use crate::record::{Field, Shape};
 use crate::report::Report;
 use crate::report::audit::{AuditReport, OutsideReport};
 use crate::report::{
-    alert::AlertReport, check::CheckReport, due::DueReport, grade::GradeReport, history::HistoryReport,
-    missed::MissedReport, sheet::SheetReport, show::ShowReport, signals::SignalsReport, supplies::SuppliesReport,
-    teaching::TeachingReport,
+    alert::AlertReport, check::CheckReport, due::DueReport, export::ExportReport, grade::GradeReport,
+    history::HistoryReport, missed::MissedReport, sheet::SheetReport, show::ShowReport, signals::SignalsReport,
+    supplies::SuppliesReport, teaching::TeachingReport,
 };
 use crate::word::Word;
 
@@ -24,7 +26,7 @@ use crate::word::Word;
 const FILES: [&str; 3] = ["policy", "people", "patient"];
 
 /// The reports, by their command; `teaching` is a kind of event already.
-const REPORTS: [&str; 13] = [
+const REPORTS: [&str; 14] = [
     "alert",
     "audit",
     "audit-outside",
@@ -38,11 +40,15 @@ const REPORTS: [&str; 13] = [
     "signals",
     "teaching-report",
     "supplies",
+    "export",
 ];
 
-/// The name of every schema: the files, the kinds of events, the reports.
+/// The files that `export json` writes.
+const TABLES: [&str; 2] = ["export-table", "export-pseudonymous"];
+
+/// The name of every schema: the files, the kinds of events, the reports, the tables of an export.
 pub fn names() -> Vec<&'static str> {
-    FILES.iter().chain(Kind::WORDS).chain(&REPORTS).copied().collect()
+    FILES.iter().chain(Kind::WORDS).chain(&REPORTS).chain(&TABLES).copied().collect()
 }
 
 /// The schema of a name; none if there is none of it.
@@ -61,6 +67,9 @@ pub fn schema(name: &str) -> Option<Value> {
         "supplies" => Some(schema_for!(Report<SuppliesReport>)),
         "teaching-report" => Some(schema_for!(Report<TeachingReport>)),
         "sheet" => Some(schema_for!(Report<SheetReport>)),
+        "export" => Some(schema_for!(Report<ExportReport>)),
+        "export-table" => return Some(tables::plain()),
+        "export-pseudonymous" => return Some(tables::of_pseudonymous()),
         _ => None,
     };
     if let Some(report) = report {

@@ -18,6 +18,9 @@ pub const CAUTION: &str = "Grades what was written down; finds or excludes no in
 /// Source: Clin Nephrol 2014;81:100-104; 7 of 11 is 63.6 %, 95 % limits 35 to 85 % (Wilson).
 pub const WEAKNESS: &str = "Known weakness: in 50 peritoneal dialysis patients a total of 4 or more, or pus, found 7 of 11 infected sites (64 %, 95 % limits 35 to 85 %) and none of 39 others, mostly because granulation tissue has no item (Clin Nephrol 2014;81:100-104). The rubric was made for another kind of line through the skin of the abdomen. A low score is not an all-clear.";
 
+/// What is said wherever a score stands by itself.
+pub const NO_ALL_CLEAR: &str = "A low score is not an all-clear.";
+
 /// One item as it was scored.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ScoredItem {

@@ -8,10 +8,13 @@
 mod answer;
 mod clinical;
 mod due;
+mod fold;
 mod line;
 mod practice;
 mod site;
 mod trend;
+
+use std::collections::BTreeMap;
 
 use chrono::{Duration, NaiveDate};
 
@@ -25,6 +28,7 @@ use crate::score::{Graded, grade};
 use crate::teaching::School;
 use crate::timeline::Timeline;
 use crate::word::{Word, words};
+use fold::Fold;
 
 words! {
     /// How soon somebody should look.
@@ -72,6 +76,12 @@ pub struct Episode {
     pub better_not_confirmed: bool,
     /// What answered it first.
     pub answer: Option<Answer>,
+    /// When it was news: its rise, and what came later that must be told, too.
+    pub news: Vec<Instant>,
+    /// When the same was shown again that it showed already.
+    pub again: Vec<Instant>,
+    /// Whether the last thing that happened in it is answered; that the same was shown again asks for no other answer.
+    pub is_news_answered: bool,
     /// When it ended.
     pub ended: Option<Instant>,
 }
@@ -227,93 +237,6 @@ fn is_full_staff_look(graded: &Graded) -> bool {
     graded.is_staff_look && graded.score.is_complete()
 }
 
-/// Episodes of one signal while they are put together.
-struct Fold<'a> {
-    watch: &'a Watch<'a>,
-    signal: About,
-    exit: Option<String>,
-    done: Vec<Episode>,
-    up: Option<Episode>,
-}
-
-impl<'a> Fold<'a> {
-    fn of_exit(site: &Site<'a>, signal: About) -> Fold<'a> {
-        Fold { watch: site.watch, signal, exit: Some(site.exit.id.clone()), done: Vec::new(), up: None }
-    }
-
-    fn of_patient(watch: &'a Watch<'a>, signal: About) -> Fold<'a> {
-        Fold { watch, signal, exit: None, done: Vec::new(), up: None }
-    }
-
-    fn is_up(&self) -> bool {
-        self.up.is_some()
-    }
-
-    /// An event shows it: it rises, or the event joins it.
-    fn shown(&mut self, event: &Event, what: impl Into<String>) {
-        self.shown_at(event.when.instant, self.watch.known(event), event, what);
-    }
-
-    /// An event shows it from a moment on that is not its own, such as a result.
-    fn shown_at(&mut self, since: Instant, known_since: Instant, event: &Event, what: impl Into<String>) {
-        let evidence = Evidence { file: event.file().to_owned(), what: what.into() };
-        match &mut self.up {
-            Some(episode) => {
-                episode.better_not_confirmed = false;
-                if !episode.evidence.contains(&evidence) {
-                    episode.evidence.push(evidence);
-                }
-            }
-            None => self.rise(since, known_since.max(since), vec![evidence]),
-        }
-    }
-
-    /// It rises, by an event or by a day that passed.
-    fn rise(&mut self, since: Instant, known_since: Instant, evidence: Vec<Evidence>) {
-        self.up = Some(Episode {
-            signal: self.signal,
-            exit: self.exit.clone(),
-            since,
-            known_since,
-            evidence,
-            better_not_confirmed: false,
-            answer: None,
-            ended: None,
-        });
-    }
-
-    /// A record does not show it, and cannot end it.
-    fn better(&mut self) {
-        if let Some(episode) = &mut self.up {
-            episode.better_not_confirmed = true;
-        }
-    }
-
-    /// It has ended.
-    fn end(&mut self, at: Instant) {
-        if let Some(mut episode) = self.up.take() {
-            episode.better_not_confirmed = false;
-            episode.ended = Some(at);
-            self.done.push(episode);
-        }
-    }
-
-    /// A site record that does, or does not, show it; one that says nothing of it leaves it as it is.
-    fn judge(&mut self, look: Look, shows: Option<bool>, what: impl FnOnce() -> String) {
-        match shows {
-            Some(true) => self.shown(look.event, what()),
-            Some(false) if look.graded.is_some_and(is_full_staff_look) => self.end(look.event.when.instant),
-            Some(false) => self.better(),
-            None => {}
-        }
-    }
-
-    fn finish(mut self) -> Vec<Episode> {
-        self.done.extend(self.up);
-        self.done
-    }
-}
-
 impl Episode {
     /// How soon somebody should look.
     pub fn urgency(&self) -> Urgency {
@@ -353,6 +276,14 @@ pub fn urgency(signal: About) -> Urgency {
         | AnchorOff | WaterAtSite | CultureGrowth => Urgency::Today,
         _ => Urgency::ThisWeek,
     }
+}
+
+/// The signals of today that the program's policy has turned off, each with the reason.
+pub fn off_today(policy: Option<&Policy>) -> BTreeMap<String, String> {
+    let settings = policy.and_then(|policy| policy.signals.as_ref()).into_iter().flat_map(|signals| &signals.by_name);
+    let is_of_today = |name: &str| About::from_word(name).is_some_and(|signal| urgency(signal) == Urgency::Today);
+    let off = settings.filter_map(|(name, setting)| Some(((*name).to_owned(), setting.off.clone()?)));
+    off.filter(|(name, _)| is_of_today(name)).collect()
 }
 
 /// What ends a signal, as one says it to a colleague.

@@ -82,13 +82,13 @@ pub struct Checkoff {
     pub mode: Mode,
     /// Who watched.
     pub observer: String,
-    /// Whether it counts towards a sign-off, or is one.
+    /// Whether it counts toward a sign-off, or is one.
     pub counts: bool,
     /// Why it does not count, where it does not.
     pub why_not: Vec<String>,
 }
 
-/// What one person has learnt of one curriculum.
+/// What one person has learned of one curriculum.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Standing {
     /// The curriculum.
@@ -126,25 +126,52 @@ pub struct SignOff {
     pub version: i64,
 }
 
+/// The sign-offs of somebody, for each thing that is taught.
+#[derive(Debug, Clone)]
+pub struct SignedDays(Vec<Vec<SignOff>>);
+
+impl SignedDays {
+    /// Whether the sign-offs hold on a day, in everything that is taught.
+    pub fn hold(&self, day: NaiveDate) -> bool {
+        let holds = |sign_offs: &Vec<SignOff>| sign_offs.iter().any(|one| one.from <= day && day <= one.until);
+        !self.0.is_empty() && self.0.iter().all(holds)
+    }
+}
+
 impl<'a> School<'a> {
     /// What the policy and the staff list say of teaching; none where one of them cannot be used.
     pub fn of(policy: &'a Policy, people: Option<&'a People>) -> Option<School<'a>> {
         Some(School { settings: policy.teaching?, curricula: policy.curricula.as_ref()?, people: people? })
     }
 
-    /// Why a checkoff counts for nothing; empty where it qualifies towards a sign-off, or is one (attested).
-    fn why_not(&self, event: &Event, teaching: &Teaching) -> Vec<String> {
-        let mut why = Vec::new();
-        let observer = self.people.get(&teaching.observer);
+    /// Why a checkoff counts for nothing whatever was done in it: by who observed it.
+    pub fn objection_to_observer(&self, event: &Event, teaching: &Teaching) -> Option<String> {
         if teaching.observer == teaching.learner {
-            why.push("the observer is the learner".to_owned());
-        } else if !observer.is_some_and(|person| person.may_sign && person.is_active(event.when.care_day)) {
-            why.push(format!("{} may not sign that day", teaching.observer));
+            return Some("the observer is the learner".to_owned());
         }
-        let Some(curriculum) = self.curriculum(teaching) else {
-            why.push(format!("the policy has no {} version {}", teaching.curriculum, teaching.version));
-            return why;
-        };
+        let observer = self.people.get(&teaching.observer);
+        let may_sign = observer.is_some_and(|person| person.may_sign && person.is_active(event.when.care_day));
+        (!may_sign).then(|| format!("{} may not sign that day", teaching.observer))
+    }
+
+    /// Why a checkoff counts for nothing whatever was done in it: by what it is of.
+    pub fn objection_to_curriculum(&self, teaching: &Teaching) -> Option<String> {
+        if self.curriculum(teaching).is_some() {
+            return None;
+        }
+        let (name, version) = (&teaching.curriculum, teaching.version);
+        let of_others = self.curricula.iter().find(|known| known.name == *name && known.version == version);
+        Some(match of_others {
+            Some(known) => format!("{name} version {version} is not taught to the learner, but to a {}", known.role),
+            None => format!("the policy has no {name} version {version}"),
+        })
+    }
+
+    /// Why a checkoff counts for nothing; empty where it qualifies toward a sign-off, or is one (attested).
+    fn why_not(&self, event: &Event, teaching: &Teaching) -> Vec<String> {
+        let observer = self.objection_to_observer(event, teaching);
+        let mut why: Vec<String> = observer.into_iter().chain(self.objection_to_curriculum(teaching)).collect();
+        let Some(curriculum) = self.curriculum(teaching) else { return why };
         match teaching.mode {
             Mode::Attested => return why,
             Mode::ReturnDemonstration => {}
@@ -163,7 +190,7 @@ impl<'a> School<'a> {
         why
     }
 
-    /// Whether a checkoff counts towards a sign-off, or is one.
+    /// Whether a checkoff counts toward a sign-off, or is one.
     fn counts(&self, event: &Event, teaching: &Teaching) -> bool {
         self.why_not(event, teaching).is_empty()
     }
@@ -199,12 +226,13 @@ impl<'a> School<'a> {
     ///
     /// `events` are the records that hold the learner's checkoffs, in order.
     pub fn is_signed_off(&self, learner: &str, events: &[Event], day: NaiveDate) -> bool {
+        self.signed_days(learner, events).hold(day)
+    }
+
+    /// The days on which somebody is signed off in each thing that is taught, for who asks of many days.
+    pub fn signed_days(&self, learner: &str, events: &[Event]) -> SignedDays {
         let taught = self.taught(self.role(learner));
-        let is_in = |curriculum: &&Curriculum| {
-            let sign_offs = self.sign_offs(learner, &curriculum.name, events);
-            sign_offs.iter().any(|sign_off| sign_off.from <= day && day <= sign_off.until)
-        };
-        !taught.is_empty() && taught.iter().all(is_in)
+        SignedDays(taught.iter().map(|curriculum| self.sign_offs(learner, &curriculum.name, events)).collect())
     }
 
     /// Who of a household is signed off on a day, in everything that is taught.

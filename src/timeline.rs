@@ -97,6 +97,11 @@ impl<'a> Timeline<'a> {
         first.iter_days().take_while(|day| *day <= last).all(|day| self.is_covered(day))
     }
 
+    /// The same, of logs only by those that were read in by then.
+    pub fn is_told_between(&self, first: NaiveDate, last: NaiveDate) -> bool {
+        first.iter_days().take_while(|day| *day <= last).all(|day| self.is_covered_by(day, |exists| exists))
+    }
+
     /// The last covered day before today, of logs those that were read in by then; not before `start`.
     pub fn last_covered_day(&self, start: NaiveDate) -> Option<NaiveDate> {
         let mut day = before(self.today);

@@ -6,6 +6,7 @@ pub mod change;
 mod check;
 mod due;
 pub mod entry;
+pub mod export;
 mod grade;
 mod html;
 mod history;
@@ -33,6 +34,8 @@ pub use signals::signals;
 pub use supplies::supplies;
 pub use teaching::teaching;
 
+use std::collections::BTreeMap;
+
 use comfy_table::presets::NOTHING;
 use comfy_table::{Cell, ColumnConstraint, ContentArrangement, Table, Width};
 
@@ -46,6 +49,12 @@ pub struct Look {
     pub width: usize,
     /// Whether color is wanted; it never carries a meaning alone.
     pub color: bool,
+}
+
+/// That signals of today are turned off; none where none is.
+fn off_words(off: &BTreeMap<String, String>) -> Option<String> {
+    let each: Vec<String> = off.iter().map(|(name, why)| format!("{name} ({})", visible(why))).collect();
+    (!each.is_empty()).then(|| format!("Signals of today that the policy has turned off: {}", each.join(", ")))
 }
 
 /// A plain table that fits the width: all columns as wide as they need, the last one wrapped.
@@ -87,10 +96,52 @@ fn paragraph(look: Look, text: &str) -> String {
     hanging(look, text, "")
 }
 
-/// A paragraph whose further lines are indented. A code is never broken at its hyphen.
+/// A paragraph whose further lines are indented.
 fn hanging(look: Look, text: &str, indent: &str) -> String {
-    let options = textwrap::Options::new(look.width.max(20)).word_splitter(textwrap::WordSplitter::NoHyphenation);
-    textwrap::fill(text, options.subsequent_indent(indent)) + "\n"
+    textwrap::fill(text, wrapping(look, text).subsequent_indent(indent)) + "\n"
+}
+
+/// Sentences that fit the width, each line with its own indentation and its further lines below that.
+pub fn sentences(text: &str, look: Look) -> String {
+    let line = |line: &str| {
+        let indent = line.len() - line.trim_start().len();
+        hanging(look, line, &" ".repeat(indent + 2))
+    };
+    text.lines().map(line).collect()
+}
+
+/// How a text is broken into lines: at spaces only. A code is never broken at its hyphen, a path never at all, and a
+/// command in backticks stays on one line, however long: a part of one may be a command, too, that does more than is meant.
+fn wrapping<'a>(look: Look, text: &str) -> textwrap::Options<'a> {
+    textwrap::Options::new(look.width.max(20))
+        .word_splitter(textwrap::WordSplitter::NoHyphenation)
+        .word_separator(textwrap::WordSeparator::Custom(words))
+        .break_words(!text.contains(['/', '`']))
+}
+
+/// The words of a line with the spaces behind them; a command in backticks is one word.
+fn words(line: &str) -> Box<dyn Iterator<Item = textwrap::core::Word<'_>> + '_> {
+    let mut rest = line;
+    Box::new(std::iter::from_fn(move || {
+        let (word, after) = rest.split_at(end_of_word(rest));
+        rest = after;
+        (!word.is_empty()).then(|| textwrap::core::Word::from(word))
+    }))
+}
+
+/// Where the first word of a line ends, the spaces behind it included.
+fn end_of_word(line: &str) -> usize {
+    let is_command = |text: &str| ["git ", "exitsite "].iter().any(|name| text.starts_with(name)) && text.contains('`');
+    let (mut is_over, mut is_in_command) = (false, false);
+    for (at, c) in line.char_indices() {
+        match c {
+            ' ' if !is_in_command => is_over = true,
+            _ if is_over => return at,
+            '`' => is_in_command = !is_in_command && is_command(&line[at + 1..]),
+            _ => {}
+        }
+    }
+    line.len()
 }
 
 /// The files that could not be used, first of all.
@@ -115,4 +166,34 @@ fn percent(share: Option<f64>) -> String {
 /// A number, or a hyphen where it is not known.
 fn number(number: Option<i64>) -> String {
     number.map_or("-".to_owned(), |number| number.to_string())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Look, hanging};
+
+    #[test]
+    fn a_path_and_a_command_are_never_broken() {
+        fn check(width: usize, text: &str, lines: &[&str]) {
+            let shown = hanging(Look { width, color: false }, text, "  ");
+            assert_eq!(shown.lines().collect::<Vec<_>>(), lines);
+        }
+        check(20, "answered by patients/P-022/2026 since", &["answered by", "  patients/P-022/2026", "  since"]);
+        check(
+            20,
+            "see patients/P-022/2026/2026-11-23T2140-contact.toml, too",
+            &["see", "  patients/P-022/2026/2026-11-23T2140-contact.toml,", "  too"],
+        );
+        check(
+            24,
+            "put it back with `git checkout fa3b0b5 -- a/b.toml`; then go on",
+            &["put it back with", "  `git checkout fa3b0b5 -- a/b.toml`;", "  then go on"],
+        );
+        check(
+            21,
+            "`exitsite check` says a ` that `opens nothing",
+            &["`exitsite check` says", "  a ` that `opens", "  nothing"],
+        );
+        check(20, "averylongwordwithoutanyend", &["averylongwordwithout", "  anyend"]);
+    }
 }

@@ -324,6 +324,7 @@ fn levels_are_those_that_were_agreed() {
         "photograph",
         "care-day-in-clock-change",
         "unknown-person",
+        "another-household",
         "person-not-active",
         "exit-not-named",
         "before-implant",
@@ -660,11 +661,12 @@ fn fail_on_says_from_which_level_the_exit_status_is_1() {
 }
 
 #[test]
-fn every_rule_can_be_turned_down_in_the_policy() {
+fn every_rule_can_be_turned_down_in_the_policy_but_those_by_which_a_record_cannot_be_used() {
     every_fixture(|name, _, root| {
         let policy = root.join("policy.toml");
         let written = fs::read_to_string(&policy).ok()?;
-        let level = Rule::from_word(name)?.level();
+        let rule = Rule::from_word(name)?;
+        let level = rule.level();
         // A policy that is the fault itself is not asked, nor what is a note already.
         if level == Level::Note || findings(root).iter().any(|finding| text(finding, "file") == "policy.toml") {
             return None;
@@ -672,6 +674,12 @@ fn every_rule_can_be_turned_down_in_the_policy() {
         fs::write(&policy, format!("{written}\n[check]\n{name} = {{ severity = \"note\", why = \"tested\" }}\n"))
             .ok()?;
         let (report, status) = report(root, &["--fail-on", "warning"]);
+        if !rule.can_be_turned_down() {
+            let found = places(report["findings"].as_array()?);
+            let says = |rule: &str| found.iter().any(|place| place.starts_with(&format!("{rule} ")));
+            let is_seen = says("check-setting") && says(name) && status == 1;
+            return (!is_seen).then(|| format!("{found:?}, exit {status}"));
+        }
         let levels: Vec<&str> = report["findings"].as_array()?.iter().map(|finding| text(finding, "level")).collect();
         (levels != ["note"] || status != 0).then(|| format!("levels {levels:?}, exit {status}"))
     });
@@ -685,10 +693,25 @@ fn a_rule_is_turned_down_only_with_a_reason_and_never_up() {
         ("unlikely-number = { severity = \"off\", why = \"x\" }", "unknown-word"),
         ("unlikely-number = { severity = \"warning\", why = \"x\" }", "check-setting"),
         ("unlikely-numbr = { severity = \"note\", why = \"x\" }", "check-setting"),
+        ("private-data = { severity = \"note\", why = \"\" }", "check-setting"),
+        ("private-data = { severity = \"note\", why = \" \" }", "check-setting"),
+        ("syntax = { severity = \"note\", why = \"x\" }", "check-setting"),
+        ("name-disagrees = { severity = \"warning\", why = \"x\" }", "check-setting"),
     ] {
         let root = records(&format!("--- policy.toml\n{policy}{row}\n"));
         assert_eq!(places(&findings(root.path())), [format!("{rule} policy.toml:5")], "{row}");
     }
+    // So is a signal turned off.
+    for reason in ["", " "] {
+        let row = format!("[signals]\npus = {{ off = \"{reason}\" }}\n");
+        let root = records(&format!("--- policy.toml\nschema = 1\nprogram = \"P\"\ntime_zone = \"UTC\"\n{row}"));
+        assert_eq!(places(&findings(root.path())), ["check-setting policy.toml:5"], "{row}");
+    }
+    // A file that cannot be read is an error, whatever the policy says, and the hook does not pass it.
+    let row = "syntax = { severity = \"note\", why = \"x\" }";
+    let broken = "--- patients/P-001/2026/2026-11-23T1840-shower.toml\nkind = \n";
+    let root = records(&format!("--- policy.toml\n{policy}{row}\n{broken}"));
+    assert_eq!(run_check(root.path(), &[]).status, 1);
 }
 
 #[test]
@@ -702,6 +725,22 @@ fn twenty_findings_of_one_rule_in_one_file_are_listed_and_the_rest_counted() {
     assert_eq!(found.len(), 21);
     assert!(text(&found[20], "message").starts_with("5 more"), "{}", found[20]);
     assert_eq!(found[19]["line"], 23);
+}
+
+#[test]
+fn of_a_part_it_is_said_that_nothing_else_was_looked_at() {
+    let broken = "--- patients/P-001/2026/2026-11-23T1840-shower.toml\nkind = \n";
+    let root = records(broken);
+    let said = |paths: &[&str]| {
+        let outcome = run_check(root.path(), paths);
+        (outcome.status, outcome.stdout.lines().last().unwrap_or_default().to_owned())
+    };
+    let clean = "Nothing is wrong in people.toml, policy.toml; nothing else was looked at.";
+    assert_eq!(said(&["people.toml", "policy.toml"]), (0, clean.to_owned()));
+    assert_eq!(said(&["."]).0, 1);
+    std::fs::remove_file(root.path().join("patients/P-001/2026/2026-11-23T1840-shower.toml")).unwrap();
+    assert_eq!(said(&[]), (0, "Nothing is wrong in the records.".to_owned()));
+    assert_eq!(said(&["."]), (0, "Nothing is wrong in the records.".to_owned()));
 }
 
 #[test]

@@ -52,7 +52,7 @@ fn an_amendment_says_who_when_why_and_what_it_was_and_leaves_the_rest() {
         said,
         "P-001 · change of 2026-11-23 18:55\n  left.anchor: in-place -> not given\n  redness_mm: 12 -> 2\n  note: not given -> dry\n\
          Amended patients/P-001/2026/2026-11-23T1855-change.toml\n  score 1 to 9, not everything was looked at: undetermined, first record\n  on Wed 11-25, as before (changed Mon 18:55, every 2 days)\n\
-         To take it back: exitsite amend patients/P-001/2026/2026-11-23T1855-change.toml --set left.anchor=in-place --set redness_mm=12 --clear note --why \"…\"\n\
+         To take it back:\n  exitsite amend patients/P-001/2026/2026-11-23T1855-change.toml --set left.anchor=in-place --set redness_mm=12 --clear note --why \"…\"\n\
          Grades what was written down; finds or excludes no infection. Program policy, device instructions for use, local codes and licensed practice come first.\n"
     );
     assert_eq!(desk.findings(), ["anchor-not-left-in-place"; 0]);
@@ -393,6 +393,32 @@ fn a_voided_record_stays_and_counts_for_nothing() {
     let said = desk.done(&with(&["void", other]));
     assert!(said.contains("Nothing takes that back; if it was right after all, write it anew"), "{said}");
     assert!(said.contains("on Wed 11-25 before, now"), "{said}");
+}
+
+#[test]
+fn a_value_of_the_policy_that_cannot_be_is_not_called_a_measurement() {
+    let desk = desk();
+    desk.put("policy.toml", &format!("{}[signals]\nfever = {{ celsius = 101 }}\n", desk.get("policy.toml")));
+    let said = desk.run(&["check", "policy.toml"]).stdout;
+    assert!(said.contains("`celsius` cannot be 101 [impossible-number]\n"), "{said}");
+    assert!(said.contains("write a number from ") && !said.contains("leave the key out"), "{said}");
+}
+
+#[test]
+fn voiding_is_asked_about_as_voiding_and_enter_says_no() {
+    let desk = desk();
+    let nothing = "drainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'\nodor = false\nwarmth = false\novergranulation = false\nbleeding = false\n";
+    desk.put(CHANGE, &TEXT.replace("redness_mm = 12 # twice\n", nothing));
+    let before = desk.everything();
+    let void = ["void", CHANGE, "--by", "co-1", "--why", "of somebody else"];
+    let person = Person::typing(&[""]);
+    assert_eq!(desk.run_as(None, &void, Some(&person)).stderr, "Nothing was written.\n");
+    assert_eq!(desk.everything(), before);
+    let saw = person.saw();
+    assert!(saw.contains("  on file: change on Monday 2026-11-23 18:55 (-06:00) by rn-07"), "{saw}");
+    assert!(saw.ends_with("Void it? [y/N]") && !saw.contains("all nine were looked at"), "{saw}");
+    let person = Person::typing(&["y"]);
+    assert!(desk.run_as(None, &void, Some(&person)).stdout.starts_with("Voided "));
 }
 
 #[test]

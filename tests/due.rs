@@ -578,3 +578,108 @@ fn a_log_is_looked_for_though_everything_else_was_told_since() {
     assert_eq!((&row["state"], &row["log_expected"]), (&"awaiting-log".into(), &"2026-12-05".into()));
     assert_eq!(row["heard_through"], "2026-11-19");
 }
+
+#[test]
+fn a_household_whose_log_tells_of_no_change_is_overdue_since_it_was_due() {
+    let log = "from = 2026-10-05\nthrough = 2026-11-23\ncomplete = true";
+    let story = [
+        ("P-001", "2026-10-04-change.toml", "source = 'log'"),
+        ("P-001", "2026-10-05T1000-log.toml", "from = 2026-07-01\nthrough = 2026-10-04\ncomplete = true"),
+        ("P-001", "2026-11-24T0700-log.toml", log),
+        ("P-001", "2026-11-24T0705-contact.toml", "with = 'patient'\nabout = ['log']\noutcome = 'advised'"),
+    ];
+    let kept = records(&[("P-001", LOG_HOUSEHOLD)], &story);
+    let list = json(exitsite(kept.path()).args(["due", "--as-of", AS_OF]), 0);
+    let row = &list["rows"][0];
+    assert_eq!((&row["state"], &row["because"]), (&"overdue".into(), &"interval".into()));
+    assert_eq!((&row["due_on"], &row["deadline"]), (&"2026-10-06".into(), &"2026-10-07T03:00:00-05:00".into()));
+    // 10-06 to 11-21, every other day; that of 11-23 can still be made until it is 11-25.
+    assert_eq!(row["missed_in_a_row"], 24);
+    assert!(list["census"]["words"].as_str().is_none_or(|words| words.contains("1 overdue")));
+    exitsite(kept.path()).args(["due", "--as-of", AS_OF]).assert().stdout(contains("P-001 a  overdue 48 d"));
+    // Of days that it does not tell of, nobody can know.
+    let state = |as_of: &str, events: &[(&str, &str, &str)]| {
+        let kept = records(&[("P-001", LOG_HOUSEHOLD)], events);
+        let report = json(exitsite(kept.path()).args(["due", "--as-of", as_of]), 0);
+        report["rows"][0]["state"].as_str().unwrap().to_owned()
+    };
+    let shorter = log.replace("11-23", "10-07");
+    let told = |says: &str| {
+        [story[0], story[1], ("P-001", "2026-10-08T0700-log.toml", says)].map(|(a, b, c)| (a, b, c.to_owned()))
+    };
+    for (says, expected) in [
+        (shorter.clone(), "overdue"),
+        (shorter.replace("10-07", "10-06"), "awaiting-log"),
+        (shorter.replace("true", "false"), "awaiting-log"),
+    ] {
+        let events = told(&says);
+        let events: Vec<(&str, &str, &str)> = events.iter().map(|(a, b, c)| (*a, *b, c.as_str())).collect();
+        assert_eq!(state("2026-11-01T07:15", &events), expected, "{says}");
+    }
+}
+
+#[test]
+fn a_signal_of_today_that_is_turned_off_is_named_wherever_none_could_be_missed() {
+    let kept = copy_of_demo();
+    let policy = fs::read_to_string(kept.path().join("policy.toml")).unwrap();
+    let off = "[signals]\npus = { off = 'seen in clinic' }\nscore-rising = { off = 'too many' }\n";
+    fs::write(kept.path().join("policy.toml"), format!("{policy}\n{off}")).unwrap();
+    let said = |line: &[&str]| {
+        let output = exitsite(kept.path()).args(line).args(["--as-of", AS_OF]).output().unwrap();
+        String::from_utf8(output.stdout).unwrap().split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    for line in [&["due"][..], &["show", "P-014"], &["alert"]] {
+        let said = said(line);
+        assert!(said.contains("Signals of today that the policy has turned off: pus"), "{line:?}: {said}");
+        assert!(!said.contains("score-rising"), "{line:?}: {said}");
+    }
+    assert!(said(&["teaching", "P-005"]).contains("turned off by the policy: pus (seen in clinic)"));
+    let list = json(exitsite(kept.path()).args(["due", "--as-of", AS_OF]), 0);
+    assert_eq!(list["off"]["pus"], "seen in clinic");
+    assert!(
+        !String::from_utf8(demo().args(["due", "--as-of", AS_OF]).output().unwrap().stdout)
+            .unwrap()
+            .contains("turned off")
+    );
+}
+
+#[test]
+fn a_later_file_that_cannot_be_used_leaves_no_older_score_or_anchor_standing() {
+    let good = "[left]\nanchor = 'in-place'\n[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'";
+    let known = |broken: &[&str]| {
+        let mut events = vec![
+            ("P-001", "2026-11-21T0900-change.toml", good),
+            ("P-001", "2026-11-20T0900-contact.toml", "with = 'patient'\nabout = ['other']\noutcome = 'advised'"),
+            ("P-001", "2026-11-24T0700-change.toml", ""),
+        ];
+        events.extend(broken.iter().map(|name| ("P-001", *name, "no TOML")));
+        let kept = records(&[("P-001", HOME)], &events);
+        let status = if broken.is_empty() { 0 } else { 3 };
+        let list = json(exitsite(kept.path()).args(["due", "P-001", "--as-of", AS_OF]), status);
+        let row = &list["rows"][0];
+        assert_eq!(row["state"], "upcoming", "{broken:?}: {row}");
+        let text = exitsite(kept.path()).args(["due", "P-001", "--as-of", AS_OF]).output().unwrap().stdout;
+        let text = String::from_utf8(text).unwrap().split_whitespace().collect::<Vec<_>>().join(" ");
+        // `grade` opens only what can hold a site.
+        let can_hold_a_site = |name: &&str| name.contains("change") || name.contains("assessment");
+        let status = if broken.iter().any(can_hold_a_site) { 3 } else { 0 };
+        let grade = json(exitsite(kept.path()).args(["grade", "P-001", "--as-of", AS_OF]), status);
+        let is_latest = grade["rows"][0]["later_unusable"].as_array().unwrap().is_empty();
+        assert_eq!(is_latest, !row["score"].is_null(), "{broken:?}: {grade}");
+        let said = exitsite(kept.path()).args(["grade", "P-001", "--as-of", AS_OF]).output().unwrap().stdout;
+        assert_eq!(String::from_utf8(said).unwrap().contains("The latest is not known"), !is_latest, "{broken:?}");
+        let of = |key: &str, words: &str| {
+            assert_eq!(row[key].is_null(), text.contains(&format!("{words} not known")), "{broken:?}: {text}");
+            !row[key].is_null()
+        };
+        (of("score", "score"), of("anchor", "anchor"), of("last_contact", "last contact"))
+    };
+    assert_eq!(known(&[]), (true, true, true));
+    assert_eq!(known(&["2026-11-23T1905-change.toml"]), (false, false, true));
+    assert_eq!(known(&["2026-11-23T1905-assessment.toml"]), (false, true, true));
+    assert_eq!(known(&["2026-11-23T1905-inspection.toml"]), (true, false, true));
+    assert_eq!(known(&["2026-11-23T1905-contact.toml"]), (true, true, false));
+    // Without a time, on the day of the one that is used, it may be later; before it, it is not.
+    assert_eq!(known(&["2026-11-21-assessment.toml"]), (false, true, true));
+    assert_eq!(known(&["2026-11-21T0859-change.toml", "2026-11-19T0900-contact.toml"]), (true, true, true));
+}

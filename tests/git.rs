@@ -572,6 +572,20 @@ fn what_was_done_since_a_commit_is_named_with_the_commit() {
 }
 
 #[test]
+fn the_command_that_puts_a_record_back_stands_on_one_line() {
+    let records = Records::committed();
+    records.append(CULTURE, "note = \"edited\"\n");
+    records.remove(CHANGE);
+    let said = records.exitsite(&[&["check", "--since", "HEAD"], &AS_OF[..]].concat());
+    // A part of it would put back much more.
+    for file in [CHANGE, CULTURE] {
+        let whole = format!("`git checkout {} -- {file}`", records.head());
+        assert!(said.stdout.lines().any(|line| line.contains(&whole)), "{whole}\n{}", said.stdout);
+    }
+    assert!(said.stdout.lines().all(|line| !line.ends_with('/')), "{}", said.stdout);
+}
+
+#[test]
 fn what_was_corrected_stays_and_what_was_put_back_is_forgiven() {
     let records = Records::committed();
     let start = records.head();
@@ -794,6 +808,12 @@ fn the_hook_stops_what_is_wrong_in_what_is_committed_and_nothing_else() {
     let private = change("2026-11-22T08:00").replace("\n\n[left]", "\nnote = \"ring 312-555-0142\"\n\n[left]");
     records.write("patients/P-002/2026/2026-11-22T0800-change.toml", &private);
     records.is_stopped("private-data");
+    // A shower of another household, copied by hand.
+    records.append("patients/P-001/patient.toml", "[[caregiver]]\ncode = \"p001-son\"\n");
+    records.is_committed();
+    let shower = "kind = \"shower\"\nat = 2026-11-22T18:40:00-06:00\nby = \"p001-son\"\n";
+    records.write("patients/P-002/2026/2026-11-22T1840-shower.toml", shower);
+    records.is_stopped("another-household");
     records.append(CHANGE, ROW);
     records.is_committed();
     records.append(CHANGE, VOID);
@@ -1051,6 +1071,10 @@ fn the_history_tells_who_did_what_and_how_late() {
     assert_eq!(told(&records.json(&["history"])), expected, "everybody");
     assert_eq!(told(&records.json(&["history", "P-002"])), NOTHING);
     assert_eq!(told(&records.json(&["history", CULTURE])), expected[4..]);
+    let (_, name) = CULTURE.rsplit_once('/').unwrap();
+    assert_eq!(told(&records.json(&["history", name])), expected[4..], "by its name alone");
+    let said = records.exitsite(&["history", "--from", "2026-12-01", AS_OF[0], AS_OF[1]]);
+    assert!(said.stderr.contains("--from 2026-12-01 has not come yet: today is 2026-11-24"), "{}", said.stderr);
     assert_eq!(told(&records.json(&["history", "P-001", "--at-commit", &first])).len(), 2);
     assert_eq!(told(&records.json(&["history", "--from", "2026-11-23"])), expected[..3]);
     let text = records.exitsite(&["history", "P-001", AS_OF[0], AS_OF[1]]);

@@ -279,6 +279,32 @@ fn every_bad_row_is_named_at_once_and_nothing_is_written() {
 }
 
 #[test]
+fn every_bad_cell_of_a_row_is_named_at_once() {
+    let kept = Kept::new();
+    let csv = "patient,on,kind,by,found.dressing,site.drainage,site.redness_mm,site.amount,same\n\
+        P-001,2026-11-03,change,home-9,intakt,clear,900,scant,perhaps\n\
+        P-001,11/3/2026,change,home-9,intact,none,900,,\n\
+        P-01,2026-11-03,chnage,home-9,intact,none,900,,\n";
+    let said = refused(&kept, csv, &[]);
+    says(
+        &said,
+        &[
+            "has 10 places to mend",
+            "line 2: by: \"home-9\": nobody has the code home-9; did you mean home-1?",
+            "line 2: found.dressing: \"intakt\" is no word for it; did you mean intact?",
+            "line 2: site.drainage: \"clear\" is no word for it",
+            "line 2: site.redness_mm: \"900\": `redness_mm` cannot be 900 mm",
+            "line 2: same: \"perhaps\" is no decision",
+            "line 3: on: \"11/3/2026\" is no date",
+            "line 3: by: \"home-9\": nobody has the code home-9",
+            "line 3: site.redness_mm: \"900\"",
+            "line 4: patient: \"P-01\": there is no patient P-01 on file",
+            "line 4: kind: \"chnage\" is no kind of record",
+        ],
+    );
+}
+
+#[test]
 fn a_header_that_cannot_be_used_says_what_is_meant() {
     let kept = Kept::new();
     let check = |csv: &str, arguments: &[&str], parts: &[&str]| says(&refused(&kept, csv, arguments), parts);
@@ -511,6 +537,22 @@ fn a_log_is_read_in_for_every_patient_of_the_file() {
 }
 
 #[test]
+fn a_log_that_shares_days_with_one_on_file_is_asked_about() {
+    let kept = Kept::new();
+    done(&kept.import(LOG, &["--log", "2026-11-01", "2026-11-23", "--yes"]));
+    let before = kept.files();
+    let again = kept.import(LOG, &["--log", "2026-11-01", "2026-11-22", "--incomplete"]);
+    let doubt = "the log of 2026-11-01 to 2026-11-23 is on file already (patients/P-001/2026/2026-11-24T0715-log.toml), perhaps it is the same";
+    assert_eq!((again.status, again.stdout.as_str()), (2, ""));
+    says(&again.stderr, &[doubt, "--yes"]);
+    assert_eq!(kept.files(), before);
+    // The days before it are another log.
+    let header = LOG.lines().next().unwrap();
+    let empty = format!("{header}\nP-001{}\n", ",".repeat(header.matches(',').count()));
+    done(&kept.import(&empty, &["--log", "2026-10-30", "2026-10-31", "--incomplete"]));
+}
+
+#[test]
 fn a_log_in_which_nothing_happened_is_a_log() {
     let kept = Kept::new();
     let csv = "patient,on,kind,by\nP-001,2026-11-03,,\n";
@@ -565,6 +607,24 @@ fn what_is_only_unlikely_is_asked_about() {
     let kept = Kept::new();
     done(&kept.import(csv, &["--yes"]));
     assert_eq!(kept.events().len(), 1);
+}
+
+#[test]
+fn care_of_a_patient_who_is_elsewhere_is_asked_about() {
+    let kept = Kept::new();
+    let away = format!("code = 'P-001'\n{PATIENT}[[care]]\nfrom = 2026-11-10\nplace = 'elsewhere'\n");
+    kept.write(
+        "patients/P-001/patient.toml",
+        &away.replace("[[caregiver]]\ncode = 'home-1'\nrelation = 'other'\n", ""),
+    );
+    let csv = "patient,on,kind,by\nP-001,2026-11-09,change,patient\nP-001,2026-11-12,change,patient\nP-001,2026-11-14,change,patient\n";
+    let asked = kept.import(csv, &[]);
+    assert_eq!((asked.status, kept.events().len()), (2, 0));
+    says(
+        &asked.stderr,
+        &["line 3: P-001 is elsewhere since 2026-11-10, where no records are expected: look at the code (2 such rows)"],
+    );
+    done(&kept.import(csv, &["--yes"]));
 }
 
 #[test]

@@ -80,7 +80,10 @@ fn an_order_runs_until_it_is_ended() {
     let row = "\n[[order]]\nfrom = 2026-11-20\nevery_days = 1\nby = \"md-3\"\nwhy = \"serous drainage\"\n";
     assert_eq!(desk.get(FILE), with(&format!("{}\n", &row[1..]), "[[caregiver]]\n"));
     assert!(said.contains("due today before, now overdue 4 h (changed Sun 09:00, daily by order)"), "{said}");
-    assert!(said.contains("To end it: exitsite patient order P-001 --end DATE --from 2026-11-20"), "{said}");
+    assert!(
+        said.contains("To end it: exitsite patient order P-001 --end DATE --from 2026-11-20 --every-days 1\n"),
+        "{said}"
+    );
     let said = desk.done(&["patient", "order", "P-001", "--end", "yesterday", "--yes"]);
     assert!(said.contains("the order daily from 2026-11-20 has its last day on 2026-11-23"), "{said}");
     assert!(desk.get(FILE).contains("from = 2026-11-20\nuntil = 2026-11-23\nevery_days = 1\n"));
@@ -96,6 +99,30 @@ fn an_order_runs_until_it_is_ended() {
     assert!(said.contains("several orders run on 2026-11-30") && said.contains("--exit"), "{said}");
     desk.done(&["patient", "order", "P-001", "--end", "2026-11-30", "--exit", "a", "--yes"]);
     assert_eq!(desk.findings(), [""; 0]);
+}
+
+#[test]
+fn each_order_of_one_day_is_ended_by_the_line_that_its_answer_prints() {
+    let desk = desk();
+    let order = ["patient", "order", "P-001", "--by", "md-3", "--why", "serous drainage", "--yes"];
+    let orders = [&["--every-days", "1"][..], &["--no-showers"], &["--on-weekdays", "mon,wed"]];
+    let lines: Vec<String> = orders
+        .iter()
+        .map(|what| {
+            let said = desk.done(&[&order[..], what].concat());
+            let (_, line) = said.split_once("To end it: exitsite ").unwrap();
+            line.lines().next().unwrap().replace("DATE", "2026-11-26")
+        })
+        .collect();
+    for (ended, line) in lines.iter().enumerate() {
+        desk.done(&line.split(' ').chain(["--yes"]).collect::<Vec<_>>());
+        assert_eq!(desk.get(FILE).matches("until = 2026-11-26\n").count(), ended + 1, "{line}");
+    }
+    for what in
+        ["until = 2026-11-26\nevery_days = 1", "until = 2026-11-26\non_weekdays", "until = 2026-11-26\nno_showers"]
+    {
+        assert!(desk.get(FILE).contains(what), "{what}");
+    }
 }
 
 #[test]
@@ -234,7 +261,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
     let cases: &[(&[&str], &[&str], &str)] = &[
         (&["move", "P-001"], &[], "--place is missing: where the patient is"),
         (&["move", "P-001"], &["--place", "hom"], "did you mean home?"),
-        (&["move", "P-001"], &["--place", "inpatient", "--from", "soon"], "--from: \"soon\" is no time"),
+        (&["move", "P-001"], &["--place", "inpatient", "--from", "soon"], "--from: \"soon\" is no date"),
         (&["move", "P-001"], &["--place", "inpatient", "--from", "2026-07-01"], "by hand"),
         (&["move", "P-001"], &["--place", "inpatient", "--from", "2999-07-01"], "2999"),
         (&["move", "P-001"], &["--place", "home", "--reports", "daily"], "takes each or log"),
@@ -271,6 +298,11 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         (&["add", "Smith"], &[], "is no patient's code"),
         (&["add", "P-014", "--implanted", "tomorrow", "--where", "belly"], &[], "2 things to put right"),
         (&add, &["--records-from", "2026-11-22"], "2 things to put right"),
+        (
+            &["add", "P-014", "--implanted", "11/20/2026"],
+            &["--where", "midline"],
+            "\"11/20/2026\" is no date; write 2026-11-23",
+        ),
         (&add, &["--records-from", "2026-11-19"], "the records begin before the implant"),
         (&add, &["--records-from", "2026-11-22", "--place", "home", "--infections-before", "some"], "or unknown"),
         (&add, &["--last-change-before", "2026-11-21"], "is not before the records begin"),

@@ -126,21 +126,24 @@ fn outcome(command: &str, records: &Path) -> Outcome {
     run(words(command), &surroundings)
 }
 
-/// What a command prints; `init` gets a new folder in place of the one that README.md names, and git or none.
+/// What a command prints; `init` and `export` get a new folder in place of the one that README.md names, and git or none.
 fn output(command: &str, records: &Path) -> String {
     if let Some(arguments) = command.strip_prefix("git ") {
         return git(records, &arguments.split(' ').collect::<Vec<_>>());
     }
-    let Some(shown) = command.strip_prefix("exitsite init ") else {
+    let Some(named) = ["exitsite init ", "exitsite export csv "].iter().find(|begin| command.starts_with(**begin))
+    else {
         let Outcome { stdout, stderr, status, .. } = outcome(command, records);
         assert!(status != 2, "{command}: {stderr}");
         return stdout;
     };
+    let shown = command[named.len()..].split(' ').next().unwrap();
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let folder: PathBuf = kept.path().join("new");
     let folder = folder.to_str().unwrap();
-    let said = outcome(&format!("exitsite init {folder}"), records).stdout.replace(folder, shown);
-    said.replace("git is not there, so nothing keeps its history", "git keeps it")
+    let Outcome { stdout, stderr, status, .. } = outcome(&command.replacen(shown, folder, 1), records);
+    assert!(status != 2, "{command}: {stderr}");
+    stdout.replace(folder, shown).replace("git is not there, so nothing keeps its history", "git keeps it")
 }
 
 /// Whether `said` has the lines of `shown`, `…` standing for any.

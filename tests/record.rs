@@ -110,7 +110,7 @@ fn the_one_line_of_a_change_with_nothing_noted() {
          --anchor-left in-place --site none-noted --at 07:10",
         "patients/P-014/2026/2026-11-24T0710-change.toml",
         &format!(
-            "kind = \"change\"\nat = 2026-11-24T07:10:00-06:00\nby = \"p014-spouse\"\nsource = \"seen\"\n\
+            "kind = \"change\"\nat = 2026-11-24T07:10:00-06:00\nby = \"p014-spouse\"\nsource = \"told\"\n\
              reason = \"after-shower\"\n\n[found]\ndressing = \"intact\"\nanchor = \"in-place\"\n\n[left]\n\
              anchor = \"in-place\"\n\n[site]\ndrainage = \"none\"\nredness_mm = 0\nswelling = \"none\"\ncrust_mm = 0\n\
              pain = \"none\"\nodor = false\nwarmth = false\novergranulation = false\nbleeding = false\n{ENTERED}"
@@ -239,6 +239,27 @@ fn every_field_of_every_kind_has_a_flag() {
 }
 
 #[test]
+fn what_a_household_did_was_told_to_the_staff_unless_somebody_says_otherwise() {
+    let kept = copy_of_demo();
+    for (at, line, source) in [
+        ("06:10", "--by p014-spouse", "told"),
+        ("06:11", "--by patient", "told"),
+        ("06:12", "--by p014-spouse --source seen", "seen"),
+        ("06:13", "--by p014-spouse --by-entered p014-spouse", "seen"),
+        ("06:14", "--by rn-07", "seen"),
+    ] {
+        let said = exitsite(kept.path(), &format!("record shower P-014 {line} --at {at} --yes"));
+        // It is said back.
+        let by = line.split(' ').nth(1).unwrap();
+        assert!(said.stdout.contains(&format!("by {by},")), "{line}: {}{}", said.stdout, said.stderr);
+        assert!(said.stdout.contains(source), "{line}: {}", said.stdout);
+        let file = format!("patients/P-014/2026/2026-11-24T{}-shower.toml", at.replace(':', ""));
+        let text = fs::read_to_string(kept.path().join(file)).unwrap();
+        assert!(text.contains(&format!("source = \"{source}\"\n")), "{line}: {text}");
+    }
+}
+
+#[test]
 fn a_checkoff_of_staff_lies_with_the_staff() {
     writes(
         "teaching rn-07 --by ed-1 --learner rn-07 --observer ed-1 --curriculum dressing-change --version 1 --mode shown",
@@ -248,6 +269,54 @@ fn a_checkoff_of_staff_lies_with_the_staff() {
              observer = \"ed-1\"\ncurriculum = \"dressing-change\"\nversion = 1\nmode = \"shown\"\n{ENTERED}"
         ),
     );
+}
+
+#[test]
+fn a_checkoff_that_would_count_for_nothing_is_refused_or_asked_about() {
+    const SIGNED: &str = "--observer rn-03 --by rn-03 --curriculum dressing-change --version 1 --mode attested";
+    // With somebody else it counts for nothing; the line that writes it where it counts is said.
+    for (whose, learner, line) in [
+        ("rn-07", "rn-11", "exitsite record teaching rn-11 --learner rn-11"),
+        ("P-014", "rn-11", "exitsite record teaching rn-11 --learner rn-11"),
+        ("P-014", "p041-husband", "exitsite record teaching P-041 --learner p041-husband"),
+        ("rn-07", "p041-husband", "exitsite record teaching P-041 --learner p041-husband"),
+        ("rn-07", "patient", "the learner is patient, but the folder is rn-07"),
+    ] {
+        refuses(&format!("record teaching {whose} --learner {learner} {SIGNED} --yes"), &[line]);
+    }
+    refuses(
+        "record teaching rn-11 --learner rn-11 --observer rn-11 --by rn-11 --curriculum dressing-change --version 1 --mode attested",
+        &["the checkoff will count for nothing: the observer is the learner", "--yes"],
+    );
+    refuses(
+        "record teaching P-014 --learner p014-spouse --observer rn-11 --by rn-03 --curriculum dressing-change --version 1 --mode attested",
+        &["the checkoff will count for nothing: rn-11 may not sign that day", "--yes"],
+    );
+}
+
+#[test]
+fn the_answer_to_a_checkoff_says_what_it_holds_and_how_far_the_learner_is() {
+    let kept = copy_of_demo();
+    let said = exitsite(
+        kept.path(),
+        "record teaching P-005 --by rn-03 --learner p005-daughter --observer rn-03 --curriculum dressing-change --version 1 \
+         --mode return-demonstration --unaided let-dry --prompted hands --missed old-dressing-off --yes",
+    );
+    for words in [
+        "observed by rn-03; missed old-dressing-off; prompted hands; unaided let-dry",
+        "The checkoff does not count toward a sign-off: old-dressing-off missed;",
+        "p005-daughter of P-005: dressing-change version 1, in training, qualifying 1 of 2",
+        "! hands prompted: ",
+    ] {
+        let stdout: Vec<&str> = said.stdout.split_whitespace().collect();
+        assert!(stdout.join(" ").contains(words), "{words}\n{}", said.stdout);
+    }
+    let line =
+        "--by rn-03 --learner rn-11 --observer rn-03 --curriculum dressing-change --version 1 --mode attested --yes";
+    let said = exitsite(kept.path(), &format!("record teaching rn-11 {line}"));
+    let counts =
+        "The checkoff counts toward a sign-off.\n  rn-11: dressing-change version 1, signed off until 2027-11-24\n";
+    assert!(said.stdout.contains(counts), "{}", said.stdout);
 }
 
 #[test]
@@ -330,6 +399,21 @@ fn slips_of_the_finger_are_caught_before_anything_is_written() {
 }
 
 #[test]
+fn somebody_of_another_household_is_a_sign_of_another_patient() {
+    let words = "p014-spouse is a caregiver of P-014: is this record of P-014?";
+    refuses("record change P-041 --by p014-spouse --yes", &["--by", words]);
+    refuses("record change P-041 --by rn-07 --by-entered p014-spouse --yes", &["--by-entered", words]);
+    refuses(
+        "record contact P-041 --by co-1 --with p014-spouse --about overdue --outcome advised --yes",
+        &["p014-spouse is a caregiver of P-014: is this a record of P-014?"],
+    );
+    refuses(
+        "amend patients/P-041/2026/2026-11-22T0822-change.toml --by p014-spouse --why slip --set source=told --yes",
+        &["p014-spouse is a caregiver of P-014"],
+    );
+}
+
+#[test]
 fn everything_that_is_missing_is_named_at_once() {
     refuses(
         "record infection P-014 --yes",
@@ -407,6 +491,44 @@ fn swapped_digits_are_asked_about_when_the_other_has_something_due() {
 }
 
 #[test]
+fn all_that_a_record_says_is_read_back() {
+    let kept = copy_of_demo();
+    for (line, says) in [
+        (
+            "change P-014 --by rn-07 --at 07:10 --cleanser chlorhexidine --driveline-cleansed no --disc none --skin-protectant no --gauze no",
+            "chlorhexidine, driveline not cleansed, no disc, no skin protectant, no gauze",
+        ),
+        (
+            "change P-014 --by rn-07 --at 07:10 --driveline-cleansed yes --disc dry --skin-protectant yes --gauze yes",
+            "driveline cleansed, disc dry, skin protectant, gauze",
+        ),
+        (
+            "infection P-014 --by md-3 --part pocket --certainty proven --onset 2026-11-20 --readmission no --organisms Candida --recurrence-of 2026-09-02-infection.toml",
+            "proven pocket, onset 2026-11-20; no readmission; Candida; recurrence of 2026-09-02-infection.toml",
+        ),
+        (
+            "contact P-014 --by co-1 --with patient --about other --outcome advised --temperature-c 37.9",
+            "with patient about other; advised; temperature °C 37.9",
+        ),
+    ] {
+        let said = exitsite(kept.path(), &format!("record {line} --dry-run"));
+        assert!(said.stdout.replace("\n  ", " ").contains(says), "{line}: {}{}", said.stdout, said.stderr);
+    }
+}
+
+#[test]
+fn care_of_a_patient_who_is_elsewhere_is_asked_about() {
+    let doubt = "P-031 is elsewhere since 2026-10-14, where no records are expected: look at the code";
+    refuses("record change P-031 --by co-1", &[doubt, "--yes"]);
+    refuses("record shower P-031 --by patient --on yesterday", &[doubt]);
+    let kept = copy_of_demo();
+    let sure = exitsite(kept.path(), "record culture P-031 --by co-1 --specimen blood");
+    assert!(!sure.stderr.contains("elsewhere"), "{}", sure.stderr);
+    let written = exitsite(kept.path(), "record change P-031 --by co-1 --yes");
+    assert!(written.status == 0 && written.stderr.contains(doubt), "{}", written.stderr);
+}
+
+#[test]
 fn a_dry_run_shows_the_file_and_writes_nothing() {
     let kept = copy_of_demo();
     let before = everything(kept.path());
@@ -416,6 +538,56 @@ fn a_dry_run_shows_the_file_and_writes_nothing() {
         said.stdout.contains("Would write patients/P-014/2026/2026-11-24T0700-shower.toml:\n\nkind = \"shower\"\n")
     );
     assert_eq!(before, everything(kept.path()));
+}
+
+#[test]
+fn a_dry_run_hides_no_doubt() {
+    let kept = copy_of_demo();
+    assert_eq!(exitsite(kept.path(), "record change P-014 --by rn-07 --at 06:30 --yes").status, 0);
+    let before = everything(kept.path());
+    for (line, doubts) in [
+        (
+            "change P-014 --by rn-07 --at 07:10 --redness-mm 65",
+            &[
+                "perhaps this is on file already (patients/P-014/2026/2026-11-24T0630-change.toml)",
+                "of 65 mm is unlikely",
+                "but P-041 is due today",
+            ][..],
+        ),
+        (
+            "teaching P-014 --by rn-03 --learner p014-spouse --observer rn-11 --curriculum dressing-chang --version 1 --mode shown",
+            &[
+                "the policy has no curriculum \"dressing-chang\" of version 1",
+                "the checkoff will count for nothing: rn-11 may not sign that day",
+                "but P-041 is due today",
+            ],
+        ),
+    ] {
+        let said = exitsite(kept.path(), &format!("record {line} --dry-run"));
+        assert!(said.status == 0 && said.stdout.contains("Would write patients/P-014/"), "{line}: {}", said.stderr);
+        assert!(
+            said.stderr.starts_with("Before it is written this would be asked about:\n"),
+            "{line}: {}",
+            said.stderr
+        );
+        // Each of them once.
+        assert_eq!(said.stderr.lines().count(), 1 + doubts.len(), "{line}: {}", said.stderr);
+        for doubt in doubts {
+            assert!(said.stderr.contains(doubt), "{line}: {}\nlacks {doubt}", said.stderr);
+        }
+    }
+    assert_eq!(before, everything(kept.path()));
+}
+
+#[test]
+fn a_day_without_a_time_is_read_back_with_commas() {
+    let kept = copy_of_demo();
+    let said = exitsite(kept.path(), "record shower P-014 --by patient --on yesterday --dry-run");
+    assert!(
+        said.stdout.contains("shower on Monday 2026-11-23, the time not known, by patient, told"),
+        "{}",
+        said.stdout
+    );
 }
 
 #[test]
@@ -592,4 +764,38 @@ fn a_time_of_another_clock_is_written_by_the_patients_own() {
     let kept = copy_of_demo();
     let said = exitsite(kept.path(), "record change P-014 --at 2026-11-24T07:30Z --by rn-07 --yes");
     assert!(said.stdout.contains("2026-11-24T0130-change.toml"), "{}\n{}", said.stdout, said.stderr);
+}
+
+#[test]
+fn a_complete_log_without_a_change_says_so_and_what_follows() {
+    let kept = copy_of_demo();
+    let log = |through: &str, complete: &str| {
+        let line = format!("record log P-034 --by co-1 --from 2026-10-11 --through {through} --complete {complete}");
+        exitsite(kept.path(), &format!("{line} --dry-run")).stdout.replace('\n', " ")
+    };
+    assert!(log("2026-11-23", "yes").contains("The log holds no change: what fell due on its days was missed."));
+    assert!(!log("2026-11-23", "no").contains("no change"), "it does not say all that happened");
+    let said =
+        exitsite(kept.path(), "record log P-034 --by co-1 --from 2026-10-11 --through 2026-11-23 --complete yes --yes");
+    assert!(said.stdout.replace('\n', " ").contains("The log holds no change"), "{}", said.stdout);
+    assert!(said.stdout.contains("overdue 42 d"), "{}", said.stdout);
+    let changed = exitsite(kept.path(), "record change P-034 --by p034-brother --on 2026-11-01 --yes");
+    assert_eq!(changed.status, 0, "{}", changed.stderr);
+    assert!(!log("2026-11-23", "yes").contains("no change"));
+}
+
+#[test]
+fn where_a_score_stands_it_is_said_that_a_low_one_is_no_all_clear() {
+    const SENTENCE: &str = "A low score is not an all-clear.";
+    let kept = copy_of_demo();
+    let said = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:10 --site none-noted --yes").stdout;
+    assert!(said.replace('\n', " ").contains(&format!("score 0: none-noted, steady. {SENTENCE}")), "{said}");
+    let without = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:12 --yes").stdout;
+    assert!(!without.contains(SENTENCE), "{without}");
+    assert!(exitsite(kept.path(), "show P-014").stdout.contains(SENTENCE));
+    let page = kept.path().with_extension("html");
+    let shown = exitsite(kept.path(), &format!("show P-014 --html {}", page.display()));
+    assert_eq!(shown.status, 0, "{}", shown.stderr);
+    assert!(fs::read_to_string(&page).unwrap().contains(SENTENCE));
+    fs::remove_file(page).unwrap();
 }

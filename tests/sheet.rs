@@ -581,12 +581,9 @@ fn what_a_household_types_into_its_sheet_is_on_file_after_an_import() {
                     ("site.redness_mm", "0"),
                 ],
             ),
-            ("2026-12-04", "", &[("kind", "change"), ("by", "p014-spouse")]),
-            (
-                "2026-12-06",
-                "",
-                &[("kind", "shower"), ("time", "07:10"), ("by", "patient"), ("dressing_before", "intact")],
-            ),
+            // By the numbers that the sheet prints.
+            ("2026-12-04", "", &[("kind", "change"), ("by", "2")]),
+            ("2026-12-06", "", &[("kind", "shower"), ("time", "07:10"), ("by", "1"), ("dressing_before", "intact")]),
             (
                 "2026-12-06",
                 "",
@@ -642,6 +639,47 @@ fn what_a_household_types_into_its_sheet_is_on_file_after_an_import() {
             ),
         ],
     );
+}
+
+#[test]
+fn the_marks_of_a_sheet_are_explained_where_they_stand() {
+    let begins = demo(&["P-005", "--month", "2026-11"]).stdout;
+    assert!(begins.contains("; -: nothing is expected before the\n"), "{begins}");
+    let other = demo(&["P-014", "--month", "2026-12"]).stdout;
+    assert!(other.contains("    plan = due: change due\n"), "{other}");
+}
+
+#[test]
+fn the_numbers_of_a_sheet_are_those_that_an_import_reads() {
+    let course = format!("{COURSE}[[caregiver]]\ncode = 'p001-son'\n");
+    let kept = records("", "", &["2026-11-23"]);
+    fs::write(kept.path().join("patients/P-001/patient.toml"), course).unwrap();
+    fs::write(kept.path().join("people.toml"), "[[person]]\ncode = 'co-1'\nrole = 'coordinator'\n").unwrap();
+    let sheet = said(kept.path(), &["P-001", "--month", "2026-11"]).stdout;
+    assert!(sheet.contains("Who: 1 patient, 2 p001-spouse, 3 p001-son, or write the code."), "{sheet}");
+    assert!(page(kept.path(), &["P-001", "--month", "2026-11"]).contains("3 = p001-son"));
+    let import = |by: &str| {
+        fs::write(kept.path().join("log.csv"), format!("patient,on,kind,by\nP-001,2026-11-21,change,{by}\n")).unwrap();
+        let surroundings = Surroundings {
+            now: "2026-11-24T13:15:00Z".parse().unwrap(),
+            here: kept.path().to_owned(),
+            records: Some(kept.path().to_owned()),
+            writer: Some("co-1".to_owned()),
+            ..Surroundings::default()
+        };
+        run(["exitsite", "import", "log.csv", "--dry-run"].map(OsString::from), &surroundings)
+    };
+    let read = import("3");
+    assert_eq!(read.status, 0, "{}", read.stderr);
+    assert!(
+        read.stderr.contains("on the sheet of P-001 3 is p001-son; was that so when it was printed?"),
+        "{}",
+        read.stderr
+    );
+    let nobody = import("4");
+    assert_eq!(nobody.status, 2);
+    let says = "by: \"4\" is nobody on the sheet, which has 1 patient, 2 p001-spouse, 3 p001-son; or write the code";
+    assert!(nobody.stderr.contains(says), "{}", nobody.stderr);
 }
 
 #[test]

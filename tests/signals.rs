@@ -521,3 +521,134 @@ fn what_is_learnt_late_rises_when_it_happened_and_is_known_later() {
     let all = story.signals("2026-11-02T12:00");
     assert!(all.contains(&"redness-wide 2026-10-22T10:00, known 2026-11-01T09:30".to_owned()), "{all:?}");
 }
+
+/// The open episode of a signal, without its name; "none" where none is open.
+fn open_of(story: &Story, name: &str, as_of: &str) -> String {
+    let all = story.signals(as_of).into_iter();
+    let mut open = all.filter(|line| line.starts_with(&format!("{name} ")) && !line.contains(", ended"));
+    open.next_back().map_or("none".to_owned(), |line| line[name.len() + 1..].to_owned())
+}
+
+#[test]
+fn what_may_have_come_before_it_ends_no_signal_of_the_site() {
+    for (name, says) in [("pus", "drainage = 'purulent'"), ("score-review", "redness_mm = 6\npain = 'severe'")] {
+        for (shown_at, looked_at, open) in [
+            // The look of the same care day may have been in the morning.
+            ("2026-10-22T20:00", "2026-10-22", "2026-10-22T20:00, better"),
+            // Both without a time; the record that stands later in the order is the one that does not show it.
+            ("2026-10-22", "2026-10-22", "2026-10-23T02:59, better"),
+            ("2026-10-22T20:00", "2026-10-22T20:00", "2026-10-22T20:00, better"),
+            // Shown at an unknown time, looked at in the morning.
+            ("2026-10-22", "2026-10-22T08:00", "2026-10-23T02:59"),
+            // On the next care day the order is known; 01:30 is still the day before.
+            ("2026-10-22", "2026-10-23", "none"),
+            ("2026-10-22T20:00", "2026-10-23", "none"),
+            ("2026-10-22", "2026-10-23T03:00", "none"),
+            ("2026-10-22T20:00", "2026-10-23T01:30", "none"),
+            ("2026-10-22", "2026-10-23T01:30", "2026-10-23T02:59"),
+            ("2026-10-22T20:00", "2026-10-22T20:01", "none"),
+        ] {
+            let story = home().event(shown_at, "assessment", &full(says)).event(looked_at, "change", DRY);
+            assert_eq!(open_of(&story, name, "2026-10-24T12:00"), open, "{name} {shown_at} {looked_at}");
+        }
+        // A look that may have come before it does not answer it, either; a call about it does, whenever on that day.
+        let shown = home().event("2026-10-22T20:00", "assessment", &full(says));
+        for (kind, other, open) in [
+            ("culture", "specimen = 'exit-site'".to_owned(), "2026-10-22T20:00"),
+            ("contact", contact("signals", "advised"), "2026-10-22T20:00"),
+            ("contact", contact(name, "advised"), "2026-10-22T20:00, answered 2026-10-23T02:59"),
+        ] {
+            let story = shown.event("2026-10-22", kind, &other);
+            assert_eq!(open_of(&story, name, "2026-10-24T12:00"), open, "{name} {other}");
+        }
+    }
+}
+
+#[test]
+fn an_anchor_that_may_have_come_off_later_is_not_in_place() {
+    for (off_at, in_place_at, open) in [
+        ("2026-10-22T20:00", "2026-10-22", "2026-10-22T20:00, better"),
+        ("2026-10-22", "2026-10-22", "2026-10-23T02:59, better"),
+        ("2026-10-22T20:00", "2026-10-22T20:00", "2026-10-22T20:00, better"),
+        ("2026-10-22", "2026-10-22T08:00", "2026-10-23T02:59"),
+        ("2026-10-22", "2026-10-23", "none"),
+        ("2026-10-22T20:00", "2026-10-22T20:01", "none"),
+    ] {
+        let story = home().event(off_at, "inspection", "anchor = 'absent'").event(
+            in_place_at,
+            "change",
+            "[left]\nanchor = 'in-place'",
+        );
+        assert_eq!(open_of(&story, "anchor-off", "2026-10-24T12:00"), open, "{off_at} {in_place_at}");
+    }
+}
+
+#[test]
+fn water_at_the_site_is_answered_by_the_changes_that_answer_it_in_the_due_list() {
+    for (wet_at, changed_at, reason, open) in [
+        // A change for another reason may have been in the morning.
+        ("2026-11-08T20:00", "2026-11-08", "reason = 'scheduled'", "2026-11-08T20:00, better"),
+        ("2026-11-08", "2026-11-08", "reason = 'scheduled'", "2026-11-09T02:59, better"),
+        ("2026-11-08", "2026-11-08T08:00", "reason = 'scheduled'", "2026-11-09T02:59"),
+        // The reason says that it came after.
+        ("2026-11-08T20:00", "2026-11-08", "reason = 'wet'", "none"),
+        ("2026-11-08", "2026-11-08T08:00", "reason = 'wet'", "none"),
+        ("2026-11-08T20:00", "2026-11-08T08:00", "reason = 'wet'", "2026-11-08T20:00"),
+        ("2026-11-08T20:00", "2026-11-08T20:00", "reason = 'scheduled'", "none"),
+        ("2026-11-08T20:00", "2026-11-09", "reason = 'scheduled'", "none"),
+    ] {
+        let story = home().event(wet_at, "inspection", "dressing = 'wet'").event(changed_at, "change", reason);
+        let as_of = "2026-11-09T12:00";
+        assert_eq!(open_of(&story, "water-at-site", as_of), open, "{wet_at} {changed_at} {reason}");
+        assert_eq!(story.due(as_of).contains("damage"), open != "none", "{wet_at} {changed_at} {reason}");
+    }
+    // Of two reports each has to be answered.
+    let twice = home()
+        .event("2026-11-08T20:00", "inspection", "dressing = 'wet'")
+        .event("2026-11-08T21:00", "inspection", "dressing = 'off'")
+        .event("2026-11-08T20:30", "change", "");
+    assert_eq!(open_of(&twice, "water-at-site", "2026-11-09T12:00"), "2026-11-08T21:00");
+}
+
+#[test]
+fn hours_and_days_that_may_not_have_passed_have_not() {
+    let told = |degrees: &str| format!("{}\ntemperature_c = {degrees}", contact("other", "advised"));
+    let fever = home().event("2026-10-22T10:00", "contact", &told("38.0"));
+    // On 10-23 it may have been measured at 03:00, 17 hours after; on 10-24 it was not.
+    for (day, open) in [("2026-10-23", "2026-10-22T10:00, better"), ("2026-10-24", "none")] {
+        assert_eq!(open_of(&fever.event(day, "contact", &told("37.0")), "fever", "2026-10-25T12:00"), open);
+    }
+    let pull = home().event("2026-10-22T10:00", "trauma", "mechanism = 'snag'");
+    for (day, is_open) in [("2026-10-29", true), ("2026-10-30", false)] {
+        let open = open_of(&pull.event(day, "assessment", DRY), "line-pulled", "2026-10-31T12:00");
+        assert_eq!(open.ends_with("better"), is_open, "{day}: {open}");
+        assert_eq!(open == "none", !is_open, "{day}: {open}");
+    }
+    // A score that may be of after the pull is not the one before it: 10-20 found nothing.
+    let worse = full("pain = 'slight'");
+    let unclear = home().event("2026-10-22", "trauma", "").event("2026-10-22T12:00", "assessment", &worse);
+    let not_as_before = unclear.event("2026-10-31T10:00", "assessment", &worse);
+    assert_ne!(open_of(&not_as_before, "line-pulled", "2026-10-31T12:00"), "none");
+}
+
+#[test]
+fn growth_of_a_day_is_not_ended_by_a_contact_that_may_be_about_something_else() {
+    let grown = |on: &str| format!("specimen = 'blood'\n[result]\non = {on}\ngrowth = true\norganisms = ['Invented']");
+    let physician = |about: &str| format!("with = 'md-3'\nabout = ['{about}']\noutcome = 'advised'");
+    let story = home().event("2026-10-22T10:00", "culture", &grown("2026-10-25"));
+    for (about, at, is_open) in [
+        ("signals", "2026-10-25T09:00", true),
+        ("signals", "2026-10-26T09:00", false),
+        ("culture-growth", "2026-10-25T09:00", false),
+    ] {
+        let open = open_of(&story.event(at, "contact", &physician(about)), "culture-growth", "2026-10-26T12:00");
+        assert_eq!(open != "none", is_open, "{about} {at}: {open}");
+    }
+    // Of another growth, known since the day before, it can have been, too.
+    let twice = story.event("2026-10-23T10:00", "culture", &grown("2026-10-26")).event(
+        "2026-10-26T09:00",
+        "contact",
+        &physician("culture-growth"),
+    );
+    assert!(open_of(&twice, "culture-growth", "2026-10-26T12:00").ends_with("better"));
+}

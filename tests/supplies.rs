@@ -259,3 +259,28 @@ fn the_invented_program_shows_who_is_short_first() {
     assert_eq!(codes[..4], ["P-003", "P-023", "P-028", "P-044"]); // unusable; short; short; by the day to order by
     assert_eq!(found["ended"], json!(["P-038"]));
 }
+
+#[test]
+fn a_narrow_terminal_breaks_no_word() {
+    let records = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo");
+    let shown = |width| {
+        let surroundings = Surroundings {
+            now: "2026-11-24T13:15:00Z".parse().unwrap(),
+            records: Some(records.clone()),
+            here: records.clone(),
+            width: Some(width),
+            ..Surroundings::default()
+        };
+        run(["exitsite", "supplies", "P-023", "P-014"].map(OsString::from), &surroundings).stdout
+    };
+    let narrow = shown(60);
+    assert!(narrow.lines().all(|line| line.chars().count() <= 60), "{narrow}");
+    for line in [
+        "patient  left  runs out   order by       item",
+        "P-023       4  Sat 11-28  Sat 11-21 now  dressing-kit",
+        "P-023 dressing-kit: counted Thu 11-19, used since: 4",
+    ] {
+        assert!(narrow.lines().any(|there| there == line), "{line}\n{narrow}");
+    }
+    assert!(shown(80).starts_with("patient  left  used  counted    runs out "), "{}", shown(80));
+}

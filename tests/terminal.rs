@@ -231,7 +231,7 @@ fn what_was_not_typed_is_asked_for_and_written_after_a_yes() {
     talk(&mut session, &[("Write it? [Y/n]", "y\n")]);
     let shown = ends(&mut session, 0);
     assert!(shown.contains("Recorded patients/P-014/") && shown.contains("next change due"), "{shown}");
-    assert!(shown.contains("To take it back: exitsite void patients/P-014/"), "{shown}");
+    assert!(shown.contains("To take it back:\r\n  exitsite void patients/P-014/"), "{shown}");
     assert_eq!(written(&kept, &before), [("change".to_owned(), change_of_the_interview())]);
 }
 
@@ -310,6 +310,23 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
         assert!(text.lines().any(|there| there == line), "{line}\n{text}");
     }
     assert!(!text.contains("[found]") && !text.contains("odor"), "{text}");
+}
+
+#[test]
+fn what_was_typed_is_not_asked_for_again() {
+    let kept = one_patient();
+    let before = files(&kept);
+    let typed = ["record", "shower", "P-014", "--source", "seen", "--at", "yesterday 18:40"];
+    let mut session = seat(&kept, &typed);
+    talk(&mut session, &[("by: ", "p014-spouse\n"), ("water: ", "shower\n")]);
+    talk(
+        &mut session,
+        &[("dressing before: ", "\n"), ("dressing after: ", "\n"), ("anchor: ", "\n"), ("note: ", "\n")],
+    );
+    session.exp_string("by p014-spouse, seen").unwrap();
+    talk(&mut session, &[("Write it? [Y/n]", "y\n")]);
+    assert!(!ends(&mut session, 0).contains("source: "));
+    assert!(written(&kept, &before)[0].1.contains("source = \"seen\"\n"));
 }
 
 #[test]
@@ -502,6 +519,28 @@ fn each_key_of_the_round_writes_what_it_says_at_once() {
 }
 
 #[test]
+fn a_call_is_about_what_the_row_shows_and_what_it_answers_is_said() {
+    for (key, is_answered) in [("c", true), ("n", false)] {
+        let kept = records(&[("P-014", 1, SPOUSE)]);
+        let day = days_ago(1);
+        let file = format!("patients/P-014/{}/{day}T0800-change.toml", day.format("%Y"));
+        let change = fs::read_to_string(kept.path().join(&file)).unwrap();
+        fs::write(kept.path().join(&file), format!("{change}\n[site]\ndrainage = \"purulent\"\n")).unwrap();
+        let before = files(&kept);
+        let mut session = seat(&kept, &["round"]);
+        talk(&mut session, &[("P-014 a", ""), ("pus since ", "")]);
+        // The call comes later than the walk began.
+        sleep(Duration::from_secs(2));
+        talk(&mut session, &[(KEYS, key)]);
+        let shown = ends(&mut session, 0);
+        assert_eq!(shown.contains("This answers pus."), is_answered, "{shown}");
+        assert!(shown.contains("about pus"), "{shown}");
+        let new = written(&kept, &before);
+        assert!(new[0].1.contains("about = [\"pus\"]\n"), "{new:?}");
+    }
+}
+
+#[test]
 fn a_change_without_a_time_is_of_today() {
     let kept = one_patient();
     let before = files(&kept);
@@ -640,6 +679,24 @@ fn a_change_of_the_future_is_asked_for_again() {
     talk(&mut session, &[("When was it changed?", "yesterday 23:30\n")]);
     ends(&mut session, 0);
     assert_eq!(written(&kept, &before).len(), 2);
+}
+
+#[test]
+fn what_does_not_fit_is_said_in_lines_that_break_no_word() {
+    let kept = one_patient();
+    let mut session = seat_of(&kept, 60, &[], &["record", "change", "P-014"]);
+    talk(&mut session, &[("When: ", "half past six\n")]);
+    let shown = text(&session.exp_string("When: ").unwrap());
+    assert!(
+        shown.contains("is no time; write 18:40, \"yesterday\r\n    18:40\", 2026-11-23T18:40, or 2026-11-23 alone"),
+        "{shown}"
+    );
+    talk(&mut session, &[("> ", "\u{4}")]);
+    ends(&mut session, 2);
+    // A failure, too; in a log it stays one line.
+    let mut session = seat_of(&kept, 60, &[], &["record", "change", "P-014", "--at", "half past six"]);
+    let shown = ends(&mut session, 2);
+    assert!(shown.lines().count() > 1 && shown.lines().all(|line| line.chars().count() <= 60), "{shown}");
 }
 
 #[test]

@@ -19,6 +19,9 @@ use crate::day::Instant;
 /// The form of the state file.
 const VERSION: u64 = 1;
 
+/// The key that only a state file has.
+const MARK: &str = "exitsite_alert_state";
+
 /// A run may begin so much earlier than the one a day before, and is a day later all the same.
 const SLACK_MINUTES: i64 = 15;
 
@@ -75,13 +78,21 @@ impl Memory {
     /// It is none, or none of this version; why, in a few words.
     pub fn read(text: &str) -> Result<Memory, String> {
         let value: serde_json::Value = serde_json::from_str(text).map_err(|_| "it is no JSON".to_owned())?;
-        match value.get("exitsite_alert_state").and_then(serde_json::Value::as_u64) {
+        match value.get(MARK).and_then(serde_json::Value::as_u64) {
             Some(VERSION) => {}
             Some(_) => return Err("another version of exitsite wrote it".to_owned()),
             None => return Err("exitsite did not write it".to_owned()),
         }
         let file: File = serde_json::from_value(value).map_err(|error| format!("it is damaged: {error}"))?;
         Ok(Memory { told: file.told.into_iter().map(|row| (row.key, row.told)).collect() })
+    }
+
+    /// Whether a text that is no state file of this version is nobody else's work: it is an older, newer or damaged one,
+    /// holds nothing, or is broken JSON under the name of a JSON file.
+    pub fn is_ours(text: &str, is_json_by_name: bool) -> bool {
+        let text = text.trim();
+        let is_json = || serde_json::from_str::<serde_json::Value>(text).is_ok();
+        matches!(text, "" | "{}") || text.starts_with('{') && text.contains(MARK) || is_json_by_name && !is_json()
     }
 
     /// The state file as of a run.
@@ -165,5 +176,22 @@ mod tests {
         check("[1]", "exitsite did not write it");
         check("{\"exitsite_alert_state\": 2, \"told\": []}", "another version");
         check("{\"exitsite_alert_state\": 1, \"told\": []}", "it is damaged");
+    }
+
+    #[test]
+    fn the_work_of_somebody_else_is_known() {
+        for (text, is_json_by_name, is_ours) in [
+            ("", false, true),
+            ("{}\n", true, true),
+            ("{\"exitsite_alert_state\": 2, \"told\": []}", false, true),
+            ("{\"exitsite_alert_state\": 1, \"checked\": \"2026-11-24T13", false, true),
+            ("{\"half\":", true, true),
+            ("{\"half\":", false, false),
+            ("{\"name\": \"another program\"}", true, false),
+            ("schema = 1\n", false, false),
+            ("The key is exitsite_alert_state.\n", false, false),
+        ] {
+            assert_eq!(Memory::is_ours(text, is_json_by_name), is_ours, "{text}");
+        }
     }
 }

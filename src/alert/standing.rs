@@ -7,7 +7,7 @@ use rayon::prelude::*;
 
 use super::{Alert, Matter};
 use crate::day::{AsOf, Instant, plus};
-use crate::event::{About, Event};
+use crate::event::Event;
 use crate::history::{History, Recent};
 use crate::patient::{Exit, Patient};
 use crate::policy::{Alerts, CarePlace, Plan, Policy};
@@ -189,23 +189,20 @@ fn unusable(patient: Option<&str>, problems: &[Problem]) -> Option<Alert> {
     (level > 0).then(|| Alert { patient: patient.map(str::to_owned), level, ..Alert::of_program(matter, None) })
 }
 
-/// A signal of today is told until it is answered, one of this week once.
+/// A signal of today is told until its news is answered, and as worse with each further news; one of this week once.
 fn signal(patient: &Patient, episode: Episode) -> Alert {
     let urgency = episode.urgency();
     let is_today = urgency == Urgency::Today;
     let evidence: Vec<String> = episode.evidence.iter().map(|said| said.what.clone()).collect();
-    // Another pull, another fever is news, also where the one before was answered.
-    let level = match episode.signal {
-        About::LinePulled | About::Fever => evidence.len() as i64,
-        _ => 1,
-    };
+    let level = if is_today { episode.news.len() as i64 } else { 1 };
+    let repeats = is_today && !episode.is_news_answered;
     let matter = Matter::Signal { signal: episode.signal, urgency, evidence };
     Alert {
         exit: episode.exit,
         known_since: Some(episode.known_since),
         level,
         to_physician: is_today,
-        ..of_patient(patient, matter, Some(episode.since), is_today && episode.answer.is_none())
+        ..of_patient(patient, matter, Some(episode.since), repeats)
     }
 }
 

@@ -1,6 +1,6 @@
 //! What is wrong with a patient's course beside the rest of the program.
 
-use super::event::person_problem;
+use super::person::person_problem;
 use crate::patient::Patient;
 use crate::policy;
 use crate::problem::{Problem, Rule};

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::{Duration, NaiveDate};
 
-use super::day_after;
+use super::{day_after, person};
 use crate::day::{Instant, is_date_of_care};
 use crate::event::{Event, Fact, Infection, Kind, Log, Teaching};
 use crate::patient::{Belonging, ExitDay, Patient, Reports};
@@ -25,7 +25,7 @@ pub(super) fn problems(program: &Program, patient: &Patient, events: &[Event], l
     for event in &standing {
         problems.extend(time_problem(patient, event, latest));
         problems.extend(course_problem(patient, event).or_else(|| patient.exit_problem(event)));
-        problems.extend(people_problems(program, patient, event));
+        problems.extend(person::problems(program, patient, event));
         problems.extend(teaching_problems(program, event));
         problems.extend(clinical_problems(program, patient, event, events));
     }
@@ -34,32 +34,17 @@ pub(super) fn problems(program: &Program, patient: &Patient, events: &[Event], l
     problems
 }
 
-/// The problems of a checkoff of staff.
+/// The problems of a record in a folder of staff.
 pub(super) fn staff_problems(program: &Program, event: &Event, latest: Instant) -> Vec<Problem> {
     if event.void.is_some() {
         return Vec::new();
     }
-    let mut problems: Vec<Problem> = teaching_problems(program, event);
+    let mut problems: Vec<Problem> = person::misplaced_among_staff(event).into_iter().collect();
+    problems.extend(teaching_problems(program, event));
     if !event.exists(&program.calendar(), latest) {
         problems.push(in_the_future(event));
     }
-    let Some(people) = &program.people else { return problems };
-    let mut codes = vec![("by", event.by.as_str())];
-    if let Fact::Teaching(teaching) = &event.fact {
-        codes.extend([("learner", teaching.learner.as_str()), ("observer", teaching.observer.as_str())]);
-    }
-    for (key, code) in codes {
-        match people.get(code) {
-            None => problems.push(unknown_person(
-                event,
-                key,
-                code,
-                &people.people.iter().map(|person| person.code.as_str()).collect::<Vec<_>>(),
-            )),
-            Some(person) if !person.is_active(event.when.care_day) => problems.push(not_active(event, key, code)),
-            Some(_) => {}
-        }
-    }
+    problems.extend(person::staff_problems(program, event));
     problems
 }
 
@@ -111,79 +96,6 @@ fn course_problem(patient: &Patient, event: &Event) -> Option<Problem> {
         format!("support ended on {}, before this", ended.on),
         "look at the day and at the patient's code",
     ))
-}
-
-/// Why a code is nobody's, or somebody's who was not with the program that day.
-pub(super) fn person_problem(
-    program: &Program,
-    patient: &Patient,
-    code: &str,
-    day: NaiveDate,
-    words: &[&str],
-) -> Option<(Rule, String, String)> {
-    let people = program.people.as_ref()?;
-    if words.contains(&code) || patient.caregivers.iter().any(|caregiver| caregiver.code == code) {
-        return None;
-    }
-    match people.get(code) {
-        Some(person) if person.is_active(day) => None,
-        Some(_) => Some((
-            Rule::PersonNotActive,
-            format!("{code} was not with the program that day"),
-            "look at `from` and `until` in people.toml, or at the code".to_owned(),
-        )),
-        None => {
-            let known: Vec<&str> = people
-                .people
-                .iter()
-                .map(|person| person.code.as_str())
-                .chain(patient.caregivers.iter().map(|caregiver| caregiver.code.as_str()))
-                .collect();
-            Some(nobody(code, &known))
-        }
-    }
-}
-
-fn nobody(code: &str, known: &[&str]) -> (Rule, String, String) {
-    let near = text::nearest(code, known.iter().copied())
-        .map(|near| format!("did you mean {near}? Otherwise "))
-        .unwrap_or_default();
-    (
-        Rule::UnknownPerson,
-        format!("nobody has the code {}", text::visible(code)),
-        format!("{near}add it to people.toml, or to the patient's caregivers"),
-    )
-}
-
-fn unknown_person(event: &Event, key: &str, code: &str, known: &[&str]) -> Problem {
-    let (rule, message, help) = nobody(code, known);
-    event.problem(rule, key, message, help)
-}
-
-fn not_active(event: &Event, key: &str, code: &str) -> Problem {
-    event.problem(
-        Rule::PersonNotActive,
-        key,
-        format!("{code} was not with the program that day"),
-        "look at `from` and `until` in people.toml, or at the code",
-    )
-}
-
-fn people_problems(program: &Program, patient: &Patient, event: &Event) -> Vec<Problem> {
-    let mut codes: Vec<(&str, &str, &[&str])> = vec![("by", event.by.as_str(), &["patient"])];
-    match &event.fact {
-        Fact::Teaching(teaching) => {
-            codes.push(("learner", teaching.learner.as_str(), &["patient"]));
-            codes.push(("observer", teaching.observer.as_str(), &[]));
-        }
-        Fact::Contact(contact) => codes.push(("with", contact.with.as_str(), &["patient", "other"])),
-        _ => {}
-    }
-    let problem = |(key, code, words): (&str, &str, &[&str])| {
-        let (rule, message, help) = person_problem(program, patient, code, event.when.care_day, words)?;
-        Some(event.problem(rule, key, message, help))
-    };
-    codes.into_iter().filter_map(problem).collect()
 }
 
 fn teaching_problems(program: &Program, event: &Event) -> Vec<Problem> {

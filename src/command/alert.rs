@@ -10,7 +10,7 @@ use clap::ValueEnum;
 use super::{Asking, Desk, Outcome};
 use crate::alert::Standing;
 use crate::day::AsOf;
-use crate::folder::read_outside;
+use crate::folder::{Folder, read_outside};
 use crate::post::{MailProgram, Password, Sender, Server, Way, mailbox};
 use crate::problem::{Failure, Problem};
 use crate::program::Program;
@@ -94,7 +94,9 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     if let Some(fallback) = &args.fallback {
         mailbox(fallback)?;
     }
-    let remembered = Remembered::open(args.state.as_deref(), args.dry_run)?;
+    let records = Folder::find(desk.records.as_deref(), &desk.surroundings.here);
+    let records = records.as_ref().ok().map(Folder::root);
+    let remembered = Remembered::open(args.state.as_deref(), args.dry_run, records)?;
     let program = desk.program(&args.asking);
     let judged = match &program {
         Ok(program) => judge(program, args, desk),

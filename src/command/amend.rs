@@ -1,5 +1,6 @@
 //! `exitsite amend`
 
+use super::consent::Last;
 use super::correction::{Correction, Said, Which, Who, Writing};
 use super::gap::Gaps;
 use super::{Desk, Outcome, consent, gap};
@@ -60,7 +61,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         true => edited(&correction, &stamp)?,
     };
     let back = back(&correction.target.source.file, &corrected);
-    correction.settle(&corrected, args.writing, &Said { done: "Amended", back })
+    correction.settle(&corrected, args.writing, &Said { done: "Amended", last: Last::Write, back })
 }
 
 /// The record as somebody wrote it anew in the editor. What cannot be written is edited again, so that nothing typed is
@@ -122,5 +123,5 @@ fn back(file: &str, corrected: &Corrected) -> String {
         None => format!(" --clear {key}"),
     };
     let keys: Vec<String> = corrected.changed.iter().map(|changed| one(&changed.key, &changed.was)).collect();
-    format!("To take it back: exitsite amend {}{} --why \"…\"\n", quoted(file), keys.concat())
+    format!("To take it back:\n  exitsite amend {}{} --why \"…\"\n", quoted(file), keys.concat())
 }

@@ -8,8 +8,9 @@ use clap::builder::PossibleValuesParser;
 
 use super::{Asking, Desk, Outcome};
 use crate::check;
+use crate::day::AsOf;
 use crate::folder::{Repository, Revision};
-use crate::problem::{Failure, Problem, Rule, Severities};
+use crate::problem::{Failure, Problem, Rule};
 use crate::program::Program;
 use crate::report::{Report, Unusable, check as report};
 use crate::text;
@@ -62,7 +63,10 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         "warning" => body.counts.error + body.counts.warning > 0,
         rule => problems.iter().any(|problem| problem.rule.word() == rule),
     });
-    let text = text(args, desk, &program, as_of, &problems, &severities, body);
+    let text = match args.asking.json {
+        true => json(&program, as_of, &problems, body),
+        false => view::check(&problems, &severities, &body.counts, &wanted, desk.look),
+    };
     Ok(Outcome { stdout: text, status: u8::from(fails), ..Outcome::default() })
 }
 
@@ -92,18 +96,7 @@ impl<'a> Since<'a> {
     }
 }
 
-fn text(
-    args: &Args,
-    desk: &Desk,
-    program: &Program,
-    as_of: crate::day::AsOf,
-    problems: &[Problem],
-    severities: &Severities,
-    body: report::CheckReport,
-) -> String {
-    if !args.asking.json {
-        return view::check(problems, severities, &body.counts, desk.look);
-    }
+fn json(program: &Program, as_of: AsOf, problems: &[Problem], body: report::CheckReport) -> String {
     let unusable = problems.iter().filter(|problem| cannot_be_read(problem.rule)).map(Unusable::from).collect();
     view::json(&Report::of("check", as_of, &program.calendar(), unusable, body))
 }

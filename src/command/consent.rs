@@ -4,6 +4,7 @@ use super::{Desk, Terminal};
 use crate::entry::Trial;
 use crate::problem::{Failure, Problem, Rule};
 use crate::text;
+use crate::view::{Look, sentences};
 
 /// Whether to write.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -58,11 +59,29 @@ pub(super) fn sentence(problem: &Problem) -> String {
     format!("{}{beside}: {help}", problem.message)
 }
 
+/// What a dry run would ask about, so that it hides nothing that the run itself would say.
+pub(super) fn would_ask(doubts: &[String]) -> String {
+    if doubts.is_empty() {
+        return String::new();
+    }
+    let doubts: String = doubts.iter().map(|doubt| format!("  {doubt}\n")).collect();
+    format!("Before it is written this would be asked about:\n{doubts}")
+}
+
+/// The last question, and what Enter says.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Last {
+    /// Whether to write; Enter says yes.
+    Write,
+    /// Whether to void what nothing brings back; Enter says no.
+    Void,
+}
+
 /// Asks each doubt, and then whether to write at all. With `yes` nothing is asked.
 ///
 /// # Errors
 /// Nobody can be asked; the doubts are named.
-pub(super) fn ask(desk: &Desk, yes: bool, doubts: &[String]) -> Result<Answer, Failure> {
+pub(super) fn ask(desk: &Desk, yes: bool, doubts: &[String], last: Last) -> Result<Answer, Failure> {
     if yes {
         return Ok(Answer::Yes);
     }
@@ -73,12 +92,20 @@ pub(super) fn ask(desk: &Desk, yes: bool, doubts: &[String]) -> Result<Answer, F
         )));
     };
     for doubt in doubts {
-        if !is_yes(terminal, &format!("{doubt}\n  Write it all the same? [y/N]"), false) {
+        if !is_yes(terminal, &doubted(doubt, desk.look), false) {
             return Ok(Answer::No);
         }
     }
-    let answer = if is_yes(terminal, "Write it? [Y/n]", true) { Answer::Yes } else { Answer::No };
-    Ok(answer)
+    let is_wanted = match last {
+        Last::Write => is_yes(terminal, "Write it? [Y/n]", true),
+        Last::Void => is_yes(terminal, "Void it? [y/N]", false),
+    };
+    Ok(if is_wanted { Answer::Yes } else { Answer::No })
+}
+
+/// A doubt as a question, in lines that fit.
+pub(super) fn doubted(doubt: &str, look: Look) -> String {
+    sentences(doubt, look) + "  Write it all the same? [y/N]"
 }
 
 /// Whether somebody says yes; Enter says what is written large. The end of input is no.

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::consent::{self, Answer};
+use super::consent::{self, Answer, Last};
 use super::gap::{self, Gaps};
 use super::target::Target;
 use super::{Desk, Outcome};
@@ -72,6 +72,8 @@ pub(super) struct Correction<'a> {
 pub(super) struct Said {
     /// What was done: `Amended`.
     pub(super) done: &'static str,
+    /// What is asked before it is done.
+    pub(super) last: Last,
     /// How it is taken back.
     pub(super) back: String,
 }
@@ -140,7 +142,7 @@ impl<'a> Correction<'a> {
             return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
         }
         desk.say(&whom);
-        if consent::ask(desk, writing.yes, &doubts)? == Answer::No {
+        if consent::ask(desk, writing.yes, &doubts, said.last)? == Answer::No {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
         let before = self.rows();
@@ -162,7 +164,7 @@ impl<'a> Correction<'a> {
     fn shown(&self, corrected: &Corrected) -> String {
         let event = self.book.events.iter().find(|event| event.file() == self.target.source.file);
         match event.filter(|_| corrected.changed.is_empty()) {
-            Some(event) => crate::view::entry::record(&self.book, event, self.desk.look),
+            Some(event) => crate::view::entry::on_file(&self.book, event, self.desk.look),
             None => view::changes(&corrected.changed, self.desk.look),
         }
     }

@@ -2,10 +2,11 @@
 
 use std::path::Path;
 
+use super::target::paths_of;
 use super::{Asking, Days, Desk, Outcome};
 use crate::check;
 use crate::day::Period;
-use crate::event::is_patient_code;
+use crate::event::{EventName, is_patient_code};
 use crate::folder::{Repository, Step};
 use crate::patient;
 use crate::problem::Failure;
@@ -43,7 +44,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let calendar = program.calendar();
     let is_everything = args.what.is_some() && !args.days.is_given();
     let period = if is_everything { None } else { Some(args.days.period(calendar.today(as_of.instant))?) };
-    let candidates = candidates(&program, args.what.as_deref(), &desk.surroundings.here);
+    let candidates = candidates(&program, args.what.as_deref(), &desk.surroundings.here)?;
     // Without git the records speak for themselves.
     let repository = program.folder.repository().ok();
     let known = Known { program: &program, repository: repository.as_deref(), period };
@@ -101,12 +102,22 @@ impl Known<'_> {
 }
 
 /// The paths that a patient's code or the name of a file may mean.
-fn candidates(program: &Program, typed: Option<&str>, here: &Path) -> Vec<String> {
-    let Some(typed) = typed else { return Vec::new() };
+///
+/// # Errors
+/// It is the name of records of several patients.
+fn candidates(program: &Program, typed: Option<&str>, here: &Path) -> Result<Vec<String>, Failure> {
+    let Some(typed) = typed else { return Ok(Vec::new()) };
     let patient = Some(format!("patients/{typed}")).filter(|_| is_patient_code(typed));
     let meant = program.folder.meant(Path::new(typed), here).into_iter();
     let records = meant.filter(|path| path.starts_with("patients/") || path.starts_with("staff/"));
-    patient.into_iter().chain(records).collect()
+    let by_name = EventName::read(typed).map(|name| paths_of(program, None, name)).unwrap_or_default();
+    if let [first, second, ..] = by_name.as_slice() {
+        let patients = by_name.len();
+        return Err(Failure::new(format!(
+            "{patients} patients have a record {typed}; write the whole path, such as {first} or {second}"
+        )));
+    }
+    Ok(patient.into_iter().chain(records).chain(by_name).collect())
 }
 
 /// Nothing is known of what was typed; what is near is suggested.

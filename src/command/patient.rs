@@ -9,7 +9,7 @@ mod order;
 
 use chrono::NaiveDate;
 
-use super::consent::{self, Answer};
+use super::consent::{self, Answer, Last};
 use super::correction::{Writing, lines};
 use super::gap::Gaps;
 use super::{Desk, Outcome};
@@ -150,7 +150,7 @@ impl<'a> Chart<'a> {
             return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
         }
         desk.say(&whom);
-        if consent::ask(desk, writing.yes, &doubts)? == Answer::No {
+        if consent::ask(desk, writing.yes, &doubts, Last::Write)? == Answer::No {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
         let rows = || effect::standing(self.program, code, desk.surroundings.now);

@@ -5,10 +5,10 @@ mod flags;
 mod interview;
 mod told;
 
-use super::consent::{self, Answer};
+use super::consent::{self, Answer, Last};
 use super::{Desk, Outcome};
 use crate::entry::{Book, Clock, Draft, Owner, Trial};
-use crate::event::{Event, Kind};
+use crate::event::{Event, Kind, Telling};
 use crate::folder::Written;
 use crate::problem::Failure;
 use crate::program::Program;
@@ -17,7 +17,8 @@ use crate::report::due::Row;
 use crate::report::effect;
 use crate::schedule::{Because, State};
 use crate::text;
-use crate::view::entry as view;
+use crate::view::{entry as view, sentences};
+use crate::word::Word;
 
 pub(super) use flags::flag;
 use flags::{Typed, short_name};
@@ -49,26 +50,31 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     if typed.edit {
         drafts[0] = edited(desk, &book, drafts[0].clone())?;
     }
+    doubt::nothing_misplaced(&drafts[0], &book)?;
     let trials = drafts.iter().map(|draft| book.trial(draft, now)).collect::<Result<Vec<_>, _>>()?;
     consent::nothing_refused(&trials)?;
-    let doubtful = doubt::doubts_of(&drafts[0], &book, clock)?;
+    let swapped = effect::swapped(&program, book.owner.code(), &before, now);
+    let mut doubts: Vec<String> = trials.iter().flat_map(|trial| &trial.asked).map(consent::sentence).collect();
+    doubts.extend(doubt::doubts_of(&drafts[0], &trials[0], &book, clock)?);
+    doubts.extend(trials.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?)));
+    doubts.extend(swapped.iter().map(|twin| view::swapped(book.owner.code(), twin, today)));
     let said = said(&book, &trials, desk);
     if typed.dry_run {
         let texts: Vec<String> = trials.iter().map(would_write).collect();
-        return Ok(Outcome { stdout: format!("{whom}{said}{}", texts.concat()), ..Outcome::default() });
+        let noted: Vec<String> = trials.iter().flat_map(|trial| &trial.noted).map(consent::sentence).collect();
+        let stderr = format!("{}{}", lines(&noted), consent::would_ask(&doubts));
+        return Ok(Outcome { stdout: format!("{whom}{said}{}", texts.concat()), stderr, ..Outcome::default() });
     }
     desk.say(&said);
-    let swapped = effect::swapped(&program, book.owner.code(), &before, now);
-    let mut doubts: Vec<String> = trials.iter().flat_map(|trial| &trial.asked).map(consent::sentence).collect();
-    doubts.extend(doubtful);
-    doubts.extend(swapped.iter().map(|twin| view::swapped(book.owner.code(), twin, today)));
-    if consent::ask(desk, typed.yes, &doubts)? == Answer::No {
+    if consent::ask(desk, typed.yes, &doubts, Last::Write)? == Answer::No {
         return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
     }
     let files = write(&program, &trials)?;
     let score = trials.iter().find_map(|trial| effect::score(&book, trial.event.as_ref()?));
+    let taught = trials.iter().find_map(|trial| effect::taught(&book, trial.event.as_ref()?, now));
     let after = standing(&program, &book, desk);
-    let effect = view::effect(&book, &files, score.as_ref(), &after, today, desk.look);
+    let answer = view::Answer { files: &files, score: score.as_ref(), taught: taught.as_ref(), rows: &after };
+    let effect = view::effect(&book, &answer, today, desk.look);
     let told: Vec<String> = trials.iter().flat_map(|trial| &trial.noted).map(consent::sentence).chain(doubts).collect();
     let stderr = if desk.surroundings.terminal.is_some() { String::new() } else { lines(&told) };
     let shown = if desk.surroundings.terminal.is_some() { String::new() } else { format!("{whom}{said}") };
@@ -96,6 +102,8 @@ pub(super) fn standing(program: &Program, book: &Book, desk: &Desk) -> Vec<Row> 
 /// Puts the record together from the flags and, on a terminal, from questions.
 fn main_draft(typed: &Typed, desk: &Desk, book: &Book, before: &[Row], clock: Clock) -> Result<Draft, Failure> {
     let mut draft = Draft::new(typed.kind);
+    // What nobody says of it hangs on who did it and who writes.
+    draft.values.remove("source");
     let mut wrong = Vec::new();
     if let Err(sentence) = draft.set_when(typed.when.as_deref().unwrap_or("now"), clock) {
         wrong.push(format!("--at or --on: {sentence}"));
@@ -131,7 +139,13 @@ fn main_draft(typed: &Typed, desk: &Desk, book: &Book, before: &[Row], clock: Cl
         Some(code) if !is_known(book, &code) => {
             missing.push(format!("--by-entered (or EXITSITE_BY): {}", nobody(book, &code)))
         }
-        Some(code) => draft.entered(&code, clock),
+        Some(code) => {
+            draft.entered(&code, clock);
+            if draft.values.get("source").is_none() {
+                let telling = telling(book, draft.values.text("by").unwrap_or_default(), Some(&code));
+                draft.values.set("source", Value::Text(telling.word().to_owned()));
+            }
+        }
         None => missing.push("--by-entered is missing: who writes this record; or set EXITSITE_BY to your code".into()),
     }
     consent::to_be_put_right(&missing)?;
@@ -162,13 +176,22 @@ pub(super) fn is_known(book: &Book, code: &str) -> bool {
     book.program.people.as_ref().is_none_or(|people| people.get(code).is_some()) || code == "patient" || is_caregiver()
 }
 
-/// Nobody has that code; the nearest is suggested.
+/// Nobody has that code; the nearest is suggested. Somebody of another household is the best sign of a swapped patient.
 pub(super) fn nobody(book: &Book, code: &str) -> String {
+    if let Some(patient) = book.program.household_of(code) {
+        return format!("{} is a caregiver of {patient}: is this record of {patient}?", text::visible(code));
+    }
     let people = book.program.people.iter().flat_map(|people| &people.people).map(|person| person.code.as_str());
     let caregivers = book.patient.iter().flat_map(|patient| &patient.caregivers);
     let near = text::nearest(code, people.chain(caregivers.map(|caregiver| caregiver.code.as_str())));
     let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
     format!("nobody has the code {}{near}", text::visible(code))
+}
+
+/// How a record is known where nobody says it: what one of the household did was told to whoever of the staff writes it.
+fn telling(book: &Book, by: &str, writer: Option<&str>) -> Telling {
+    let is_household = |code: &str| book.patient.iter().any(|patient| patient.household().any(|known| known == code));
+    if is_household(by) && !writer.is_some_and(is_household) { Telling::Told } else { Telling::Seen }
 }
 
 /// The only caregiver on file, if there is just one.
@@ -179,7 +202,7 @@ pub(super) fn only_caregiver(book: &Book) -> Option<String> {
     }
 }
 
-/// What a call can say of itself: who rang, with whom, and, of a patient on the list, about what.
+/// What a call can say of itself: who called, with whom, and, of a patient on the list, about what.
 fn fill_contact(draft: &mut Draft, typed: &Typed, desk: &Desk, book: &Book, before: &[Row]) {
     let mut default = |key: &str, value: Option<Value>| {
         if let Some(value) = value.filter(|_| draft.values.get(key).is_none()) {
@@ -230,7 +253,7 @@ fn edited(desk: &Desk, book: &Book, draft: Draft) -> Result<Draft, Failure> {
             }
             Err(sentence) => sentence,
         };
-        terminal.say(&wrong);
+        terminal.say(&sentences(&wrong, desk.look));
         if !consent::is_yes(terminal, "Edit it again? [Y/n]", true) {
             terminal.say(&text);
             return Err(Failure::new("stopped; nothing was written, and what you typed stands above"));

@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 
+use super::consent::Last;
 use super::correction::{Correction, Said, Which, Writing};
 use super::gap::Gaps;
 use super::{Desk, Outcome, gap};
@@ -53,7 +54,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         "If it is wrong: exitsite amend {} --clear {key} --why \"…\"\n",
         quoted(&correction.target.source.file)
     );
-    correction.settle(&corrected, args.writing, &Said { done: "Filled in", back })
+    correction.settle(&corrected, args.writing, &Said { done: "Filled in", last: Last::Write, back })
 }
 
 /// A day that has come, and is not before `first`.

@@ -1,5 +1,6 @@
 //! `exitsite result`
 
+use super::consent::Last;
 use super::correction::{Correction, Said, Which, Writing};
 use super::gap::Gaps;
 use super::{Desk, Outcome, resolve};
@@ -68,5 +69,5 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         quoted(&correction.target.source.file),
         says.concat()
     );
-    correction.settle(&corrected, args.writing, &Said { done: "Filled in", back })
+    correction.settle(&corrected, args.writing, &Said { done: "Filled in", last: Last::Write, back })
 }

@@ -1,9 +1,9 @@
 //! `exitsite round`
 
-use super::consent::{is_yes, nothing_refused, sentence};
-use super::record::{
-    change_told_in, commit_message, is_known, nobody, only_caregiver, said, standing, subject, told_by, write,
-};
+use std::collections::BTreeSet;
+
+use super::consent::{doubted, is_yes, nothing_refused, sentence};
+use super::record::{change_told_in, commit_message, is_known, nobody, only_caregiver, said, subject, told_by, write};
 use super::{Desk, Outcome, Terminal};
 use crate::day::AsOf;
 use crate::entry::{Book, Draft};
@@ -12,6 +12,9 @@ use crate::problem::Failure;
 use crate::program::Program;
 use crate::record::Value;
 use crate::report::due::{self, Row};
+use crate::report::effect;
+use crate::schedule::State;
+use crate::signal::Urgency;
 use crate::text;
 use crate::view;
 use crate::word::Word;
@@ -26,7 +29,7 @@ pub(super) struct Args {
     #[arg(long, value_name = "HOURS", value_parser = super::due::hours)]
     within: Option<u16>,
 
-    /// Who rings; default: EXITSITE_BY
+    /// Who calls; default: EXITSITE_BY
     #[arg(long, value_name = "CODE")]
     by: Option<String>,
 }
@@ -106,7 +109,7 @@ impl Walk<'_> {
         let book = match Book::open(self.program, code, Kind::Contact) {
             Ok(book) => book,
             Err(failure) => {
-                self.terminal.say(&format!("{failure}"));
+                self.say(&failure.to_string());
                 return Ok(match self.terminal.key(&self.question("q quit, any other key goes on")) {
                     Some('q' | '\u{1b}') | None => Next::Quit,
                     _ => Next::Skipped,
@@ -134,6 +137,10 @@ impl Walk<'_> {
         }
     }
 
+    fn say(&self, sentence: &str) {
+        self.terminal.say(&view::sentences(sentence, self.desk.look));
+    }
+
     fn question(&self, question: &str) -> String {
         view::entry::question(question, self.desk.look)
     }
@@ -150,7 +157,7 @@ impl Walk<'_> {
         for (key, value) in [
             ("by", word(self.by)),
             ("with", word(&with)),
-            ("about", Value::List(vec![word(subject(rows))])),
+            ("about", Value::List(subjects(rows).into_iter().map(word).collect())),
             ("outcome", word(outcome.word())),
         ] {
             contact.values.set(key, value);
@@ -189,21 +196,28 @@ impl Walk<'_> {
         let now = self.terminal.now();
         let trials = drafts.iter().map(|draft| book.trial(draft, now)).collect::<Result<Vec<_>, _>>()?;
         if let Err(refused) = nothing_refused(&trials) {
-            self.terminal.say(&refused.to_string());
+            self.say(&refused.to_string());
             return Ok(false);
         }
         self.terminal.say(&said(book, &trials, self.desk));
-        for doubt in trials.iter().flat_map(|trial| &trial.asked).map(sentence) {
-            if !is_yes(self.terminal, &format!("{doubt}\n  Write it all the same? [y/N]"), false) {
+        let elsewhere = trials.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?));
+        for doubt in trials.iter().flat_map(|trial| &trial.asked).map(sentence).chain(elsewhere) {
+            if !is_yes(self.terminal, &doubted(&doubt, self.desk.look), false) {
                 return Ok(false);
             }
         }
         let files = write(self.program, &trials)?;
         let committed =
             self.desk.committed(self.program, None, &files, &commit_message(book, &trials), Outcome::default());
-        let rows = standing(self.program, book, self.desk);
+        // As of now, not of when the walk began: the call has come since.
+        let rows = effect::standing(self.program, book.owner.code(), now);
         let today = book.calendar.today(now);
-        self.terminal.say(&view::entry::effect(book, &files, None, &rows, today, self.desk.look));
+        let answered = answered(drafts, &rows);
+        if !answered.is_empty() {
+            self.terminal.say(&view::entry::summary(&format!("This answers {}.", answered.join(", ")), self.desk.look));
+        }
+        let answer = view::entry::Answer { files: &files, score: None, taught: None, rows: &rows };
+        self.terminal.say(&view::entry::effect(book, &answer, today, self.desk.look));
         if !committed.stderr.is_empty() {
             self.terminal.say(&committed.stderr);
         }
@@ -245,7 +259,7 @@ impl Walk<'_> {
             let when = if answer.trim().is_empty() { today.to_string() } else { answer.trim().to_owned() };
             match change_told_in(contact, &by, &when, clock) {
                 Ok(change) => break change,
-                Err(sentence) => self.terminal.say(&sentence),
+                Err(sentence) => self.say(&sentence),
             }
         };
         let exits = book.patient.as_ref().map(|patient| patient.exits_followed(today)).unwrap_or_default();
@@ -284,9 +298,36 @@ impl Walk<'_> {
                 Some("") => return true,
                 Some(answer) => match set(draft, answer) {
                     Ok(()) => return true,
-                    Err(sentence) => self.terminal.say(&sentence),
+                    Err(sentence) => self.say(&sentence),
                 },
             }
         }
     }
+}
+
+/// What a call is about: what the rows are on the list for, and what they show to be looked at today. A signal of this
+/// week is what it is about where nothing else is.
+fn subjects(rows: &[Row]) -> Vec<&'static str> {
+    let log_or_overdue = Some(subject(rows)).filter(|subject| *subject != "other");
+    let open = rows.iter().flat_map(|row| row.signals.iter().flatten()).filter(|signal| !signal.is_answered);
+    let (today, this_week): (Vec<_>, Vec<_>) = open.partition(|signal| signal.urgency == Urgency::Today);
+    let is_due = rows.iter().any(|row| matches!(row.state, State::Due | State::Overdue));
+    let is_only_that = log_or_overdue.is_none() && today.is_empty() && !is_due;
+    let signals = today.into_iter().chain(this_week.into_iter().filter(|_| is_only_that));
+    let mut subjects: Vec<&str> = log_or_overdue.into_iter().chain(signals.map(|signal| signal.name.word())).collect();
+    let mut known = BTreeSet::new();
+    subjects.retain(|subject| known.insert(*subject));
+    if subjects.is_empty() { vec!["other"] } else { subjects }
+}
+
+/// The signals that a call was about and that are open and answered with it on file.
+fn answered(drafts: &[Draft], rows: &[Row]) -> Vec<&'static str> {
+    let about = drafts.first().and_then(|contact| contact.values.get("about"));
+    let is_about = |name: &str| match about {
+        Some(Value::List(words)) => words.iter().any(|word| *word == Value::Text(name.to_owned())),
+        _ => false,
+    };
+    let signals = rows.iter().flat_map(|row| row.signals.iter().flatten()).filter(|signal| signal.is_answered);
+    let names: BTreeSet<&str> = signals.map(|signal| signal.name.word()).filter(|name| is_about(name)).collect();
+    names.into_iter().collect()
 }

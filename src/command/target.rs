@@ -49,6 +49,13 @@ impl Target {
     }
 }
 
+/// The records of a name that patients have; with `code` of this one alone.
+pub(super) fn paths_of(program: &Program, code: Option<&str>, name: EventName) -> Vec<String> {
+    let codes = program.patients.codes.iter().filter(|known| code.is_none_or(|code| code == known.as_str()));
+    let paths = codes.map(|code| format!("patients/{code}/{}/{name}", name.year()));
+    paths.filter(|path| program.folder.holds(path)).collect()
+}
+
 /// The path of a record of which only the name was typed, with or without the patient's code before it.
 fn named(program: &Program, typed: &str) -> Result<String, Failure> {
     let nothing = || {
@@ -64,10 +71,7 @@ fn named(program: &Program, typed: &str) -> Result<String, Failure> {
         [code, name] => (Some(*code), *name),
         _ => return Err(nothing()),
     };
-    let year = EventName::read(name).ok_or_else(nothing)?.year();
-    let codes = program.patients.codes.iter().filter(|known| code.is_none_or(|code| code == known.as_str()));
-    let paths = codes.map(|code| format!("patients/{code}/{year}/{name}"));
-    let found: Vec<String> = paths.filter(|path| program.folder.holds(path)).collect();
+    let found = paths_of(program, code, EventName::read(name).ok_or_else(nothing)?);
     match found.as_slice() {
         [] => Err(nothing()),
         [one] => Ok(one.clone()),

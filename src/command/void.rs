@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use super::consent::Last;
 use super::correction::{Correction, Said, Which, Who, Writing};
 use super::gap::Gaps;
 use super::target::Target;
@@ -65,7 +66,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         ),
         None => back,
     };
-    correction.settle(&corrected, args.writing, &Said { done: "Voided", back })
+    correction.settle(&corrected, args.writing, &Said { done: "Voided", last: Last::Void, back })
 }
 
 /// The name of the record that replaces this one.

@@ -9,6 +9,7 @@ use crate::event::{Event, EventName, Kind};
 use crate::folder::NewRecord;
 use crate::patient::Patient;
 use crate::place::Source;
+use crate::policy::CarePlace;
 use crate::problem::{Failure, Level, Problem, Rule};
 use crate::program::Program;
 use crate::record::says_the_same;
@@ -136,6 +137,18 @@ impl<'a> Book<'a> {
         Clock { now, calendar: &self.calendar }
     }
 
+    /// That the patient is elsewhere on the day of a record of care, where none is expected: a sign of a swapped code.
+    pub fn elsewhere(&self, event: &Event) -> Option<String> {
+        let patient = self.patient.as_ref()?;
+        let is_care =
+            matches!(event.name.kind, Kind::Assessment | Kind::Change | Kind::Inspection | Kind::Shower | Kind::Trauma);
+        let row = patient.care_row(event.when.care_day).filter(|row| is_care && row.place == CarePlace::Elsewhere)?;
+        Some(format!(
+            "{} is elsewhere since {}, where no records are expected: look at the code",
+            patient.code, row.from
+        ))
+    }
+
     /// How a new record would stand beside those on file.
     ///
     /// # Errors
@@ -200,6 +213,7 @@ pub fn is_refused(rule: Rule) -> bool {
                 | AfterExit
                 | Contradiction
                 | UnknownPerson
+                | AnotherHousehold
                 | PrivateData
         )
 }

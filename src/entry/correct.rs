@@ -219,7 +219,7 @@ impl Standing {
             key => key,
         };
         Failure::new(format!(
-            "an amendment may not touch `{key}`: write the record anew with `exitsite record {} {code}`, then void this one: exitsite void {} --by CODE --why \"the {what} was wrong\" --replaced-by NEW-FILE",
+            "an amendment may not touch `{key}`: write the record anew with `exitsite record {} {code}`, then void this one: `exitsite void {} --by CODE --why \"the {what} was wrong\" --replaced-by NEW-FILE`",
             self.kind,
             quoted(&self.file)
         ))
@@ -228,7 +228,7 @@ impl Standing {
     fn amend_line(&self, wished: &[(&str, Value)]) -> String {
         let sets: Vec<String> =
             wished.iter().map(|(key, value)| format!(" --set {key}={}", quoted(&plain(value)))).collect();
-        format!("exitsite amend {}{} --by CODE --why \"…\"", quoted(&self.file), sets.concat())
+        format!("`exitsite amend {}{} --by CODE --why \"…\"`", quoted(&self.file), sets.concat())
     }
 
     /// What is different from what the record says, in the order of the fields.

@@ -9,11 +9,15 @@
 //!
 //! Left out on purpose: asking and writing. patient.toml goes in, and comes out with its comments and layout kept.
 
+use std::collections::BTreeSet;
+
 use chrono::NaiveDate;
 
+use super::correct::plain;
 use super::moment::Clock;
 use super::typed::typed;
 use crate::patient::{CareRow, Order, Patient};
+use crate::policy::Interval;
 use crate::problem::Failure;
 use crate::record::{Edit, Field, Shape, Value, Values};
 use crate::text::{either, visible};
@@ -104,19 +108,10 @@ impl<'a> Course<'a> {
     /// The order that runs on a day ends with it.
     ///
     /// # Errors
-    /// None runs on that day, or several do; `from` and `exit` say which.
-    pub fn order_ended(
-        &mut self,
-        on: NaiveDate,
-        from: Option<NaiveDate>,
-        exit: Option<&str>,
-    ) -> Result<String, Failure> {
-        let is_it = |order: &Order| {
-            order.from <= on
-                && order.until.is_none_or(|until| on <= until)
-                && from.is_none_or(|from| order.from == from)
-                && exit.is_none_or(|exit| order.exit.as_deref() == Some(exit))
-        };
+    /// None that is meant runs on that day, or several do.
+    pub fn order_ended(&mut self, on: NaiveDate, meant: &MeantOrder) -> Result<String, Failure> {
+        let is_it =
+            |order: &Order| order.from <= on && order.until.is_none_or(|until| on <= until) && meant.is_it(order);
         let orders = self.patient.orders.iter().enumerate();
         let running: Vec<(usize, &Order)> = orders.filter(|(_, order)| is_it(order)).collect();
         match running.as_slice() {
@@ -135,7 +130,7 @@ impl<'a> Course<'a> {
                 let said: Vec<String> = several.iter().map(|(_, order)| said_of(order)).collect();
                 let said: Vec<&str> = said.iter().map(String::as_str).collect();
                 Err(Failure::new(format!(
-                    "several orders run on {on}: {}; say which with --from or --exit, or write `until` into {} by hand",
+                    "several orders run on {on}: {}; say which with --from, --exit, --every-days, --on-weekdays or --no-showers, or write `until` into {} by hand",
                     either(&said),
                     self.patient.file()
                 )))
@@ -208,6 +203,43 @@ impl<'a> Course<'a> {
     /// The layout of the file leaves no place for it.
     pub fn cared_for(&mut self, row: Row) -> Result<(), Failure> {
         self.edit.append("caregiver", &values(row))
+    }
+}
+
+/// What somebody says of an order, so that it is known among others; none of it fits every order.
+#[derive(Debug, Default)]
+pub struct MeantOrder {
+    /// Its first day.
+    pub from: Option<NaiveDate>,
+    /// The exit site that it is for.
+    pub exit: Option<String>,
+    /// Its `every_days`.
+    pub every_days: Option<Value>,
+    /// Its `on_weekdays`.
+    pub on_weekdays: Option<Value>,
+    /// It forbids showers.
+    pub no_showers: bool,
+}
+
+impl MeantOrder {
+    fn is_it(&self, order: &Order) -> bool {
+        let has_days = |days: &Value| match &order.interval {
+            Some(Interval::EveryDays(every)) => plain(days) == every.to_string(),
+            _ => false,
+        };
+        let has_weekdays = |days: &Value| match &order.interval {
+            Some(Interval::OnWeekdays { weekdays, .. }) => {
+                let meant = plain(days);
+                let meant: BTreeSet<&str> = meant.split(", ").collect();
+                meant == weekdays.iter().map(|weekday| weekday.word()).collect()
+            }
+            _ => false,
+        };
+        self.from.is_none_or(|from| order.from == from)
+            && self.exit.as_ref().is_none_or(|exit| order.exit.as_ref() == Some(exit))
+            && self.every_days.as_ref().is_none_or(has_days)
+            && self.on_weekdays.as_ref().is_none_or(has_weekdays)
+            && (!self.no_showers || order.no_showers)
     }
 }
 

@@ -17,17 +17,20 @@ mod columns;
 mod facts;
 mod filled;
 mod form;
+mod log;
 mod map;
 mod plan;
 mod quiet;
 mod rows;
 mod sameness;
+mod who;
 mod writing;
 
 pub use cells::{Cells, Row};
 pub use form::{Form, Forms};
+pub use log::LogPlan;
 pub use map::Map;
-pub use plan::{Addition, LogPlan, OwnerPlan, Plan, Remark};
+pub use plan::{Addition, OwnerPlan, Plan, Remark};
 pub use sameness::Question;
 pub use writing::{Done, carry_out};
 

@@ -138,6 +138,9 @@ impl Clock<'_> {
     /// # Errors
     /// One sentence that says what to type instead.
     pub fn day(&self, text: &str) -> Result<NaiveDate, String> {
+        if Parts::read(text).is_none_or(|parts| parts.day.is_none() && parts.time.is_none()) && text.trim() != "now" {
+            return Err(format!("\"{text}\" is no date; write 2026-11-23, today or yesterday"));
+        }
         match self.read(text, Direction::Back)? {
             Said::On(day) => Ok(day),
             Said::At(_) => Err(format!("\"{text}\" is a time; a day is needed, as 2026-11-23 or yesterday")),

@@ -6,7 +6,8 @@ use crate::text::{either, nearest, visible};
 
 /// Reads what was typed for a key.
 ///
-/// Lists are typed with spaces or commas between; a list of free texts, such as organisms, with commas or semicolons.
+/// Lists are typed with spaces or commas between; a list of free texts, such as organisms, with commas or semicolons. An
+/// item that holds one of these stands in quotes.
 ///
 /// # Errors
 /// One sentence that says what to type instead.
@@ -37,7 +38,7 @@ pub fn typed(shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
         Shape::Date => clock.day(text).map(Value::Date),
         Shape::Moment => clock.ahead(text).map(Value::Moment),
         Shape::List(item) => {
-            let items = split(text, item).map(|text| typed(item, text, clock)).collect::<Result<Vec<_>, _>>()?;
+            let items = split(text, item).iter().map(|text| typed(item, text, clock)).collect::<Result<Vec<_>, _>>()?;
             if items.is_empty() {
                 Err("nothing stands there; leave it out, or name one".to_owned())
             } else {
@@ -60,9 +61,96 @@ fn word(words: &[&str], text: &str) -> Result<String, String> {
     Err(format!("\"{}\" is no word for it; {near} takes {}", visible(text), either(words)))
 }
 
-/// The items of a list. Free texts hold spaces: an organism has two names.
-fn split<'t>(text: &'t str, item: &Shape) -> impl Iterator<Item = &'t str> {
+/// The items of a list. Free texts hold spaces: an organism has two names. An item in quotes is taken as it is.
+fn split(text: &str, item: &Shape) -> Vec<String> {
     let by_marks = *item == Shape::Text || text.contains([',', ';']);
-    let is_between = move |c: char| if by_marks { matches!(c, ',' | ';') } else { c.is_whitespace() };
-    text.split(is_between).map(str::trim).filter(|item| !item.is_empty())
+    let is_between = |c: char| if by_marks { matches!(c, ',' | ';') } else { c.is_whitespace() };
+    let mut items = Vec::new();
+    let mut rest = text.trim_start();
+    while !rest.is_empty() {
+        let (item, behind) = quoted(rest, is_between).unwrap_or_else(|| {
+            let end = rest.find(is_between).unwrap_or(rest.len());
+            (rest[..end].to_owned(), &rest[end..])
+        });
+        items.push(item.trim().to_owned());
+        rest = behind.trim_start_matches(|c: char| is_between(c) || c.is_whitespace());
+    }
+    items.retain(|item| !item.is_empty());
+    items
+}
+
+/// An item in quotes, and what stands behind it; none where no such item stands.
+fn quoted(text: &str, is_between: impl Fn(char) -> bool) -> Option<(String, &str)> {
+    let inside = text.strip_prefix('"')?;
+    let mut item = String::new();
+    let mut chars = inside.char_indices().peekable();
+    while let Some((at, c)) = chars.next() {
+        match c {
+            '"' if chars.next_if(|(_, next)| *next == '"').is_some() => item.push('"'),
+            '"' => {
+                let behind = &inside[at + 1..];
+                let mark = behind.trim_start();
+                let is_whole = mark.is_empty() || mark.starts_with(&is_between) || behind.starts_with(&is_between);
+                return is_whole.then_some((item, behind));
+            }
+            c => item.push(c),
+        }
+    }
+    None
+}
+
+/// The items of a list as they are typed: with spaces between, or semicolons where an item holds spaces.
+///
+/// ```
+/// # use exitsite::{entry::listed, record::Shape};
+/// assert_eq!(listed(&["hands", "mask"], &Shape::Id), "hands mask");
+/// assert_eq!(listed(&["S. aureus", "C. albicans"], &Shape::Text), "S. aureus; C. albicans");
+/// assert_eq!(listed(&["S. aureus, in two swabs"], &Shape::Text), "\"S. aureus, in two swabs\"");
+/// ```
+pub fn listed(items: &[&str], item: &Shape) -> String {
+    let is_free = *item == Shape::Text;
+    let is_plain = |item: &&str| {
+        !item.contains([',', ';'])
+            && !item.starts_with('"')
+            && item.trim() == *item
+            && (is_free || !item.contains(char::is_whitespace))
+    };
+    let written =
+        |item: &&str| if is_plain(item) { (*item).to_owned() } else { format!("\"{}\"", item.replace('"', "\"\"")) };
+    let between = if is_free || !items.iter().all(is_plain) { "; " } else { " " };
+    items.iter().map(written).collect::<Vec<_>>().join(between)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{listed, split};
+    use crate::record::Shape;
+
+    #[test]
+    fn a_list_that_was_written_is_read_again() {
+        let lists: [&[&str]; 6] = [
+            &["a", "b"],
+            &["S. aureus", "C. albicans"],
+            &["a, b", "c; d"],
+            &["say \"a\"", "\"b\" c", "\""],
+            &["one two"],
+            &["a\"b"],
+        ];
+        for item in [Shape::Text, Shape::Id] {
+            for list in lists {
+                assert_eq!(split(&listed(list, &item), &item), list, "{item:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn what_somebody_types_is_split_as_before() {
+        let check = |text: &str, item: Shape, expected: &[&str]| assert_eq!(split(text, &item), expected, "{text}");
+        check("hands  mask", Shape::Id, &["hands", "mask"]);
+        check("hands, mask;", Shape::Id, &["hands", "mask"]);
+        check("S. aureus; C. albicans", Shape::Text, &["S. aureus", "C. albicans"]);
+        check("\"S\" aureus; b", Shape::Text, &["\"S\" aureus", "b"]);
+        check("\"S. aureus", Shape::Text, &["\"S. aureus"]);
+        check(" ; ", Shape::Text, &[]);
+    }
 }

@@ -80,10 +80,13 @@ pub fn is_writer(program: &Program, patient: Option<&Patient>, code: &str, day: 
         Some(person) if person.is_active(day) => Ok(()),
         Some(_) => Err(format!("{code} is not with the program any more; look at `from` and `until` in people.toml")),
         None => {
+            if let Some(patient) = program.household_of(code) {
+                return Err(format!("{code} is a caregiver of {patient}: is this about {patient}?"));
+            }
             let staff = people.people.iter().map(|person| person.code.as_str());
             let known = staff.chain(caregivers.iter().map(|caregiver| caregiver.code.as_str()));
-            let near = nearest(code, known).map(|near| format!("did you mean {near}? ")).unwrap_or_default();
-            Err(format!("nobody has the code {code}; {near}Add it to people.toml, or to the patient's caregivers"))
+            let near = nearest(code, known).map(|near| format!("did you mean {near}? Otherwise ")).unwrap_or_default();
+            Err(format!("nobody has the code {code}; {near}add it to people.toml, or to the patient's caregivers"))
         }
     }
 }

@@ -94,7 +94,7 @@ words! {
     }
 }
 
-/// Somebody rang or wrote.
+/// Somebody called or wrote.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Contact {
     /// With whom: a code, `patient` or `other`.
@@ -176,7 +176,7 @@ words! {
 /// A teaching checkoff.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Teaching {
-    /// Who learnt.
+    /// Who learned.
     pub learner: String,
     /// Who watched.
     pub observer: String,
@@ -197,7 +197,7 @@ pub struct Teaching {
 impl Teaching {
     pub(super) fn read(table: &mut Table) -> Option<Teaching> {
         table.needed();
-        let learner = person(table, "learner", &["patient"], "who learnt");
+        let learner = person(table, "learner", &["patient"], "who learned");
         table.needed();
         let observer = person(table, "observer", &[], "who watched");
         let curriculum = table.needed().text("curriculum", "the name of the curriculum");

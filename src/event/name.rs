@@ -14,7 +14,7 @@ words! {
         Assessment = "assessment",
         /// A dressing change.
         Change = "change",
-        /// Somebody rang or wrote.
+        /// Somebody called or wrote.
         Contact = "contact",
         /// A swab or blood culture.
         Culture = "culture",

@@ -32,6 +32,29 @@ pub struct StateFile {
 }
 
 impl StateFile {
+    /// That a state may be kept at a path: it is no folder, and lies outside of the records.
+    ///
+    /// # Errors
+    /// It is not; nothing was touched.
+    pub fn may_be_at(path: &Path, records: Option<&Path>) -> Result<(), Failure> {
+        let refused =
+            |why: &str| Err(Failure::new(format!("{} {why}; name another file with --state", path.display())));
+        if path.is_dir() {
+            return refused("is a folder");
+        }
+        let folder = match path.parent() {
+            Some(folder) if !folder.as_os_str().is_empty() => folder,
+            _ => Path::new("."),
+        };
+        let records = records.and_then(|records| records.canonicalize().ok());
+        let is_inside =
+            |path: &Path| records.iter().any(|records| path.canonicalize().is_ok_and(|path| path.starts_with(records)));
+        if is_inside(folder) || is_inside(path) {
+            return refused("lies in the records folder, which holds nothing but the records");
+        }
+        Ok(())
+    }
+
     /// A state file that is only looked at.
     pub fn looked_at(path: &Path) -> StateFile {
         StateFile { path: path.to_owned(), _lock: None }

@@ -7,8 +7,8 @@ use crate::day::{AsOf, Period, after};
 use crate::event::Kind;
 
 impl History<'_> {
-    /// Opens every file from a day on, the changes and logs around the days of the charts, what the supplies on the
-    /// period's last day need, and every infection and checkoff.
+    /// Opens every file from a day on to the last of the charts, behind it what can answer a signal, the changes and logs
+    /// around the days of the charts, what the supplies on that last day need, and every infection and checkoff.
     pub fn open_for_audit(&mut self, first: NaiveDate, charts: Period, items: &[&str], own_use_days: i64, as_of: AsOf) {
         let newest = after(as_of.instant.date_naive());
         for year in self.years() {
@@ -16,7 +16,9 @@ impl History<'_> {
                 let is_rare = matches!(name.kind, Kind::Infection | Kind::Teaching);
                 // A log covers its days whenever it was read in.
                 let has_been = name.date <= newest || name.kind == Kind::Log || !as_of.is_given;
-                if is_rare || name.date >= first && has_been {
+                let is_inside = name.date <= after(charts.to);
+                let can_answer = !matches!(name.kind, Kind::Shower | Kind::Inspection | Kind::Trauma | Kind::Supply);
+                if is_rare || name.date >= first && has_been && (is_inside || can_answer) {
                     self.open(name);
                 }
             }

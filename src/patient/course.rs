@@ -81,6 +81,11 @@ impl Patient {
         self.caregivers.iter().map(|caregiver| caregiver.code.as_str()).chain(["patient"])
     }
 
+    /// The same as a sheet numbers them from 1: the patient first, so that a further caregiver changes nobody's number.
+    pub fn on_the_sheet(&self) -> impl Iterator<Item = &str> {
+        ["patient"].into_iter().chain(self.caregivers.iter().map(|caregiver| caregiver.code.as_str()))
+    }
+
     /// Whether support has ended by `day`: nothing is due from that day on.
     pub fn has_ended(&self, day: NaiveDate) -> bool {
         self.ended.as_ref().is_some_and(|ended| ended.on <= day)
@@ -134,6 +139,14 @@ impl Patient {
     ///
     /// On a day on which one exit closes and another opens, an event that names none belongs to the one that closes.
     pub fn exit_on(&self, named: Option<&str>, day: NaiveDate) -> ExitDay {
+        // Most patients have one, and this is asked of each event again and again.
+        if let (None, [exit]) = (named, self.exits.as_slice()) {
+            return match exit.is_open(day) {
+                true => ExitDay::One(0),
+                false if day < exit.from => ExitDay::BeforeExit,
+                false => ExitDay::AfterExit,
+            };
+        }
         let open: Vec<usize> = (0..self.exits.len()).filter(|n| self.exits[*n].is_open(day)).collect();
         if let Some(id) = named {
             return match self.exits.iter().position(|exit| exit.id == id) {

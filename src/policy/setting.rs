@@ -83,6 +83,10 @@ impl Signals {
 impl SignalSetting {
     fn read(table: &mut Table, thresholds: &[Threshold]) -> SignalSetting {
         let off = table.text("off", "the reason why this program does not raise it");
+        if off.as_ref().is_some_and(|why| why.trim().is_empty()) {
+            let help = "write why this program does not raise the signal, or leave the line out";
+            table.add(Rule::CheckSetting, "off", "`off` gives no reason", help);
+        }
         let read = thresholds.iter().filter_map(|(name, least, most)| {
             let limits = Limits { possible: (*least, *most), likely: (*least, *most), unit: "" };
             table.measure(name, limits, "a threshold, in the unit of its name").map(|value| (*name, value))
@@ -171,11 +175,24 @@ pub struct Alerts {
     pub findings_in_messages: bool,
 }
 
+/// The addresses of the policy that can be read, whatever else is wrong there: somebody must hear of it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Addresses {
+    /// Of coordinators.
+    pub coordinator: Vec<String>,
+    /// Of physicians.
+    pub physician: Vec<String>,
+}
+
 impl Alerts {
-    pub(super) fn read(table: &mut Table, default: Option<&Alerts>) -> Option<Alerts> {
+    /// Reads who is told; `known` gets each address that is one, also where another cannot be used.
+    pub(super) fn read(table: &mut Table, default: Option<&Alerts>, known: &mut Addresses) -> Option<Alerts> {
         let read = table.table("alerts", "who is told after how many hours", |table| {
             let coordinator = addresses(table, "coordinator", "addresses of coordinators");
             let physician = addresses(table, "physician", "addresses of physicians");
+            let good =
+                |all: &Option<Vec<String>>| all.iter().flatten().filter(|text| is_address(text)).cloned().collect();
+            *known = Addresses { coordinator: good(&coordinator), physician: good(&physician) };
             let hours = (0, 3650);
             let coordinator_after =
                 table.whole("coordinator_after_hours", hours, "hours overdue after which the coordinator is told");
@@ -200,12 +217,6 @@ impl Alerts {
 
 fn addresses(table: &mut Table, name: &'static str, about: &'static str) -> Option<Vec<String>> {
     let addresses = table.addresses(name, about)?;
-    let is_address = |text: &String| {
-        let parts = text.split_once('@');
-        parts.is_some_and(|(user, host)| !user.is_empty() && host.contains(|c: char| c.is_ascii_alphanumeric()))
-            && !text.contains(|c: char| c.is_whitespace() || c.is_control() || matches!(c, ',' | ';' | '<' | '>'))
-            && text.matches('@').count() == 1
-    };
     if let Some(other) = addresses.iter().find(|text| !is_address(text)) {
         table.add(
             Rule::Address,
@@ -215,4 +226,11 @@ fn addresses(table: &mut Table, name: &'static str, about: &'static str) -> Opti
         );
     }
     Some(addresses)
+}
+
+fn is_address(text: &str) -> bool {
+    let parts = text.split_once('@');
+    parts.is_some_and(|(user, host)| !user.is_empty() && host.contains(|c: char| c.is_ascii_alphanumeric()))
+        && !text.contains(|c: char| c.is_whitespace() || c.is_control() || matches!(c, ',' | ';' | '<' | '>'))
+        && text.matches('@').count() == 1
 }

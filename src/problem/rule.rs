@@ -47,6 +47,11 @@ impl Rule {
         self.level() == Level::Error && self != Rule::NotADateOfCare
     }
 
+    /// Whether a program may count it for less: not where a record cannot be used, which must be seen.
+    pub fn can_be_turned_down(self) -> bool {
+        !self.makes_unusable() || matches!(self, Rule::EditedAfterCommit | Rule::DeletedRecord)
+    }
+
     /// Whether the rule still applies to a voided record: it must be readable, rightly named and of known keys.
     pub fn applies_to_voided(self) -> bool {
         use Rule::*;
@@ -90,7 +95,7 @@ rules! {
     // Its keys and values.
     WrongType "wrong-type" Error "The value is of another kind than the key takes, such as a text in quotes where a date belongs. Dates, numbers, true and false stand without quotes; words and codes stand in quotes."
     UnknownWord "unknown-word" Error "The word is none of those that this key takes. Words are exact and in lower case; what is not in the list goes into `note`."
-    UnknownKey "unknown-key" Error "No record of this kind has such a key. A misspelt key would be lost in silence, so it is an error."
+    UnknownKey "unknown-key" Error "No record of this kind has such a key. A misspelled key would be lost in silence, so it is an error."
     MissingKey "missing-key" Error "A key is missing that a record of this kind needs. Without it the record says too little to be used."
     ImpossibleNumber "impossible-number" Error "No measurement or count can be this number: it is negative, not finite, or outside any limit. A slip of the finger; write what was measured, or leave the key out."
     UnlikelyNumber "unlikely-number" Warning "The number can be, but is rare: redness or crust over 60 mm, a temperature outside 34 to 42.5 °C. Look whether a digit or a unit slipped."
@@ -125,13 +130,14 @@ rules! {
     Rubric "rubric" Error "A rubric needs items whose least points are 0, with points for every word of a field or bands to the end, cut-offs in rising order from 0, and `always` rules about its own items."
     Curriculum "curriculum" Error "A curriculum has a version, and steps whose ids are each there once, or nobody could say what was shown."
     TwiceInPolicy "twice-in-policy" Error "Two parts of the policy have the same name, so it cannot be said which holds."
-    CheckSetting "check-setting" Error "A rule can only be turned down, from error to warning or note or from warning to note, and only with a reason in `why`."
+    CheckSetting "check-setting" Error "A rule can only be turned down, from error to warning or note or from warning to note, and only with a reason in `why`; not one by which a record cannot be used. A signal is turned off with the reason in `off`."
     Address "address" Error "Alerts go to addresses; this is none."
 
     // Codes and people.
     CodeDisagrees "code-disagrees" Error "The code in the file is not the code of its folder. One of them belongs to somebody else."
     CodeTwice "code-twice" Error "Two people in the program have the same code, so it cannot be said who did what."
     UnknownPerson "unknown-person" Warning "The code is in people.toml neither, nor one of the patient's caregivers. A slip of the finger, or somebody who should be added."
+    AnotherHousehold "another-household" Warning "The code is that of a caregiver of another patient, so perhaps the whole record is about that patient. Look at both; void the record here and write it there if it is theirs. The pre-commit hook lets no such record pass."
     PersonNotActive "person-not-active" Warning "The person was not yet, or no longer, with the program that day (`from`, `until` in people.toml)."
 
     // patient.toml

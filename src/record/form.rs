@@ -1,5 +1,5 @@
 //! A record as keys and values, and the one form in which it is written: `record`, `import` and whatever the program
-//! scripts give the same bytes for the same facts, so that a diff shows what was learnt and nothing else.
+//! scripts give the same bytes for the same facts, so that a diff shows what was learned and nothing else.
 //!
 //! ```toml
 //! kind = "change"

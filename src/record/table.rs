@@ -211,8 +211,12 @@ impl<'a> Table<'a> {
             self.add(
                 Rule::ImpossibleNumber,
                 name,
-                format!("`{name}` cannot be {number} {unit}"),
-                format!("write a number from {least} to {most}, or leave the key out if it was not measured"),
+                format!("`{name}` cannot be {number} {unit}").trim_end().to_owned(),
+                // What has no unit is a value of the policy, which nobody measures.
+                match unit {
+                    "" => format!("write a number from {least} to {most}"),
+                    _ => format!("write a number from {least} to {most}, or leave the key out if it was not measured"),
+                },
             );
             return None;
         }

@@ -7,6 +7,8 @@ mod words;
 pub use census::Census;
 pub use row::{AnchorSaid, Aside, LastChange, LastContact, LastScore, OpenSignal, Promised, Row};
 
+use std::collections::BTreeMap;
+
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -19,7 +21,7 @@ use crate::policy;
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
 use crate::schedule::{Due, Schedule};
-use crate::signal::{Episode, Watch};
+use crate::signal::{Episode, Watch, off_today};
 use crate::timeline::Timeline;
 
 /// The due list.
@@ -29,6 +31,8 @@ pub struct DueReport {
     pub rows: Vec<Row>,
     /// Everybody on file, counted once.
     pub census: Census,
+    /// Signals of today that the program's policy has turned off, with the reason.
+    pub off: BTreeMap<String, String>,
 }
 
 /// Reads what the due list needs of `codes`, and makes their rows, worst first.
@@ -50,7 +54,7 @@ pub fn report(program: &Program, codes: &[&str], as_of: AsOf, with_strays: bool)
     }
     rows.sort_by_cached_key(Row::rank);
     let census = Census::of(&rows);
-    (DueReport { rows, census }, unusable)
+    (DueReport { rows, census, off: off_today(program.policy.as_ref()) }, unusable)
 }
 
 fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Unusable>) {
@@ -90,7 +94,7 @@ fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Un
     let row = |exit: &&Exit| {
         let schedule = Schedule { plan, patient: &patient, exit };
         let due = Due::of(&schedule, &timeline);
-        let mut row = Row::of(program, &schedule, &timeline, &due, ahead.clone());
+        let mut row = Row::of(program, &schedule, &timeline, &due, ahead.clone(), &recent.others);
         row.watch(open.as_deref(), is_complete, &exits, &patient.calendar);
         row.signed_off = signed_off.clone();
         row.reason = words::reason(&schedule, &timeline, &due);

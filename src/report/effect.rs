@@ -5,11 +5,13 @@
 
 use super::due::{self, Row};
 use super::grade::{Assessment, graded};
+use super::teaching::{self, Learner};
 use crate::day::{AsOf, Instant};
 use crate::entry::Book;
-use crate::event::Event;
+use crate::event::{Event, Fact};
 use crate::program::Program;
 use crate::schedule::State;
+use crate::teaching::Standing;
 use crate::timeline::Timeline;
 
 /// Where a patient's exit sites stand, a row for each.
@@ -27,6 +29,17 @@ pub fn score(book: &Book, event: &Event) -> Option<Assessment> {
     let exit = patient.exits.iter().find(|exit| patient.concerns(event, exit))?;
     let graded = graded(book.program, scoring, &timeline, exit);
     graded.iter().find(|graded| graded.event.name == event.name).map(|graded| Assessment::of(graded, scoring, patient))
+}
+
+/// How far the learner of a checkoff is in what it is of; none where that is not known, or the learner is not taught it.
+pub fn taught(book: &Book, event: &Event, now: Instant) -> Option<(Learner, Standing)> {
+    let Fact::Teaching(checkoff) = &event.fact else { return None };
+    let named = [book.owner.code().to_owned()];
+    let (report, _) = teaching::report(book.program, &named, AsOf { instant: now, is_given: false }).ok()?;
+    let learner = report.people.into_iter().find(|learner| learner.person == checkoff.learner)?;
+    let standings = learner.standings.iter().flatten();
+    let standing = standings.into_iter().find(|standing| standing.curriculum == checkoff.curriculum)?.clone();
+    Some((learner, standing))
 }
 
 /// The patients on file whose code differs from this one by two characters that changed places and who have something

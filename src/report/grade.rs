@@ -7,8 +7,8 @@ use serde_json::Value;
 
 use super::{At, Unusable};
 use crate::day::{AsOf, Period};
-use crate::event::{Event, Finding};
-use crate::history::History;
+use crate::event::{Event, Finding, Kind};
+use crate::history::{History, perhaps_later};
 use crate::patient::{Exit, Patient};
 use crate::policy::Scoring;
 use crate::program::Program;
@@ -32,6 +32,8 @@ pub struct Row {
     pub exit: Option<String>,
     /// The site records that were asked for, in order.
     pub assessments: Vec<Assessment>,
+    /// Files that cannot be used and may be later than the latest site record.
+    pub later_unusable: Vec<String>,
 }
 
 /// One site record as it was scored.
@@ -106,7 +108,7 @@ fn patient_rows(
     let Some(patient) = program.patient(code, &mut problems) else {
         problems.retain(|problem| problem.rule.makes_unusable());
         return (
-            vec![Row { patient: code.to_owned(), exit: None, assessments: Vec::new() }],
+            vec![Row { patient: code.to_owned(), exit: None, assessments: Vec::new(), later_unusable: Vec::new() }],
             problems.iter().map(Unusable::from).collect(),
         );
     };
@@ -115,10 +117,16 @@ fn patient_rows(
     let (events, problems) = history.into_events();
     let unusable = problems.iter().filter(|problem| problem.rule.makes_unusable()).map(Unusable::from).collect();
     let timeline = Timeline::of(&patient, events, as_of.instant);
-    let row = |exit: &Exit| Row {
-        patient: code.to_owned(),
-        exit: Some(exit.id.clone()),
-        assessments: assessments(program, scoring, &timeline, exit, wanted),
+    let row = |exit: &Exit| {
+        let graded = graded(program, scoring, &timeline, exit);
+        let latest = graded.last().map(|graded| graded.event);
+        let kinds = [Kind::Change, Kind::Assessment];
+        Row {
+            patient: code.to_owned(),
+            exit: Some(exit.id.clone()),
+            assessments: assessments(scoring, &timeline, &graded, wanted),
+            later_unusable: perhaps_later(&problems, &kinds, latest, &patient.calendar, as_of.instant),
+        }
     };
     (patient.exits.iter().map(row).collect(), unusable)
 }
@@ -162,14 +170,7 @@ pub(super) fn graded<'t>(
     grade(timeline, exit, scoring, program.people.as_ref(), image_counts)
 }
 
-fn assessments(
-    program: &Program,
-    scoring: &Scoring,
-    timeline: &Timeline,
-    exit: &Exit,
-    wanted: Wanted,
-) -> Vec<Assessment> {
-    let graded = graded(program, scoring, timeline, exit);
+fn assessments(scoring: &Scoring, timeline: &Timeline, graded: &[Graded], wanted: Wanted) -> Vec<Assessment> {
     let chosen: Vec<&Graded> = match wanted {
         Wanted::Latest => graded.last().into_iter().collect(),
         Wanted::Each(period) => graded

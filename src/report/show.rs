@@ -6,6 +6,8 @@ mod words;
 pub use criteria::{CRITERIA_DAYS, Criteria, Feature, OnFile};
 pub use words::words;
 
+use std::collections::BTreeMap;
+
 use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -20,7 +22,7 @@ use crate::history::History;
 use crate::patient::{EndReason, ExitReason, Patient, Reports, Where};
 use crate::policy::CarePlace;
 use crate::program::Program;
-use crate::signal::{Episode, Watch};
+use crate::signal::{Episode, Watch, off_today};
 use crate::timeline::Timeline;
 
 /// One patient's story.
@@ -48,6 +50,8 @@ pub struct ShowReport {
     pub due: Option<Vec<due::Row>>,
     /// The signals that are open; null where they are not known.
     pub signals: Option<Vec<Signal>>,
+    /// Signals of today that the program's policy has turned off, with the reason.
+    pub off: BTreeMap<String, String>,
     /// What the household has left; null where that is not known.
     pub supplies: Option<Vec<Item>>,
     /// Who of the household is signed off.
@@ -230,6 +234,7 @@ pub fn report(program: &Program, code: &str, as_of: AsOf, period: Option<Period>
         ended: patient.ended.as_ref().map(|ended| Ended { on: ended.on, why: ended.why }),
         due: program.plan().map(|_| due.rows),
         signals: signals(program, &timeline, unusable.is_empty()),
+        off: off_today(program.policy.as_ref()),
         supplies: program
             .policy
             .as_ref()
@@ -281,6 +286,7 @@ impl ShowReport {
             ended: None,
             due: None,
             signals: None,
+            off: BTreeMap::new(),
             supplies: None,
             teaching: Vec::new(),
             infection_criteria: Vec::new(),

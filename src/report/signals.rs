@@ -54,6 +54,9 @@ pub struct Signal {
     pub hours_to_answer: Option<i64>,
     /// When it ended; null while it is open.
     pub ended: Option<String>,
+    /// Whether what was news last is answered, too.
+    #[serde(skip)]
+    pub is_news_answered: bool,
     /// For the order of the list.
     #[serde(skip)]
     pub since_instant: Instant,
@@ -124,6 +127,7 @@ impl Signal {
             answered_by: episode.answer.as_ref().map(|answer| answer.file.clone()),
             hours_to_answer: episode.hours_to_answer(),
             ended: episode.ended.map(shown),
+            is_news_answered: episode.is_news_answered,
             since_instant: episode.since,
         }
     }

@@ -3,7 +3,7 @@
 use chrono::{Duration, NaiveDate};
 
 use super::{Beginning, Missed, Report, Schedule, Trouble};
-use crate::day::{Instant, after};
+use crate::day::{Instant, after, before};
 use crate::event::{Event, Outcome};
 use crate::timeline::Timeline;
 use crate::word::words;
@@ -165,6 +165,13 @@ impl<'t> Due<'t> {
     /// // but a shower that was told goes first
     /// assert_eq!(log.event("2026-11-20T18:00", "shower", "source = 'told'").due("2026-11-24T07:15"), "overdue 2026-11-20 after-shower, 83 h");
     ///
+    /// // a complete log without a change tells that the one due on 11-02 was missed, once it covers that day and the next, on
+    /// // which it could still have been made late; that nobody has told of today changes nothing about it
+    /// let read_in = |through: &str| log.event("2026-11-25T10:00", "log", &format!("from = 2026-11-01\nthrough = {through}\ncomplete = true"));
+    /// assert_eq!(read_in("2026-11-24").due("2026-11-25T11:00"), "overdue 2026-11-02 interval, 536 h");
+    /// assert_eq!(read_in("2026-11-03").due("2026-11-25T11:00"), "overdue 2026-11-02 interval, 536 h");
+    /// assert_eq!(read_in("2026-11-02").due("2026-11-25T11:00"), "awaiting-log 2026-11-02 interval");
+    ///
     /// // over the night the clocks go back the day has 25 hours, and an interval is still two days
     /// let clocks = Story::implanted("2026-08-03").home_from("2026-08-27").event("2026-10-30T08:00", "change", "");
     /// assert_eq!(clocks.due("2026-11-02T03:00"), "overdue 2026-11-01 interval, 0 h");
@@ -199,8 +206,10 @@ impl<'t> Due<'t> {
         let earliest = |a: Requirement<'t>, b: Requirement<'t>| if b.deadline < a.deadline { b } else { a };
         let reported = standing.into_iter().reduce(earliest);
         let is_covered = timeline.is_covered(today);
-        let cannot_be_judged =
-            regular.is_some_and(|regular| regular.due_on <= today && !is_covered && regular.because != Because::Return);
+        let cannot_be_judged = regular.is_some_and(|regular| {
+            let is_past = regular.due_on <= today && regular.because != Because::Return;
+            is_past && !is_covered && !is_known_missed(schedule, timeline, regular.due_on)
+        });
         let log_expected = timeline.log_expected(schedule.start(), schedule.plan.log_days);
         let chosen = match (reported, regular) {
             (Some(reported), _) if cannot_be_judged => Some(reported),
@@ -264,6 +273,13 @@ fn regular<'t>(schedule: &Schedule, timeline: &Timeline, last_change: Option<&Ev
     };
     let deadline = schedule.patient.calendar.end(due_on);
     Some(Requirement { due_on, deadline, is_end_of_day: true, because, report: None, order_unknown: false })
+}
+
+/// Whether what was read in by then says that the change of a due day was missed: that day and all until the next would have
+/// been due are over and covered. Then it is overdue, whatever nobody has told yet.
+fn is_known_missed(schedule: &Schedule, timeline: &Timeline, due_on: NaiveDate) -> bool {
+    let next = schedule.next_due(due_on, timeline.today).filter(|next| *next <= timeline.today);
+    next.is_some_and(|next| timeline.is_told_between(due_on, before(next)))
 }
 
 /// The showers and damage reports that no change answers, showers first, and those that a move elsewhere ended.

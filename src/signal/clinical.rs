@@ -1,6 +1,6 @@
 //! Signals of the patient as a whole: fever, a culture that grew, a culture without a result.
 
-use chrono::Duration;
+use chrono::{Duration, NaiveDate};
 
 use super::{Episode, Fold, Watch};
 use crate::day::{Instant, plus};
@@ -28,13 +28,14 @@ fn fever(watch: &Watch) -> Vec<Episode> {
             Fact::Contact(contact) => contact.temperature_c,
             _ => event.site().and_then(|site| site.temperature_c),
         };
-        let now = event.when.instant;
+        // Where only the day is known, so many hours must have passed at its start.
+        let is_late_enough = |last| event.earliest(watch.calendar()) - last >= Duration::hours(hours);
         match told {
             Some(degrees) if degrees >= celsius => {
-                last = Some(now);
+                last = Some(event.when.instant);
                 fold.shown(event, format!("{degrees} °C"));
             }
-            Some(_) if last.is_some_and(|last| now - last >= Duration::hours(hours)) => fold.end(now),
+            Some(_) if last.is_some_and(is_late_enough) => fold.end_by(event),
             Some(_) => fold.better(),
             None => {}
         }
@@ -49,33 +50,44 @@ fn culture_growth(watch: &Watch) -> Vec<Episode> {
     let is_physician = |code: &str| {
         watch.people.and_then(|people| people.get(code)).is_some_and(|person| person.role == Role::Physician)
     };
-    let mut steps: Vec<(Instant, &Event, bool)> = Vec::new();
+    let mut steps: Vec<(Instant, &Event)> = Vec::new();
     for event in events(watch) {
         match &event.fact {
             Fact::Culture(culture) => {
                 let result = culture.result.as_ref().filter(|result| result.growth);
                 let at = result.map(|result| watch.calendar().start(result.on).max(event.when.instant));
-                steps.extend(at.filter(|at| *at <= as_of).map(|at| (at, event, true)));
+                steps.extend(at.filter(|at| *at <= as_of).map(|at| (at, event)));
             }
-            Fact::Infection(_) => steps.push((event.when.instant, event, false)),
+            Fact::Infection(_) => steps.push((event.when.instant, event)),
             Fact::Contact(contact) => {
                 let is_about_it = contact.about.iter().any(|about| [signal, About::Signals].contains(about));
                 if is_about_it && contact.outcome != Outcome::NoAnswer && is_physician(&contact.with) {
-                    steps.push((event.when.instant, event, false));
+                    steps.push((event.when.instant, event));
                 }
             }
             _ => {}
         }
     }
-    steps.sort_by_key(|(at, ..)| *at);
+    steps.sort_by_key(|(at, _)| *at);
     let mut fold = Fold::of_patient(watch, signal);
-    for (at, event, grew) in steps {
-        match &event.fact {
-            Fact::Culture(culture) if grew => {
-                let organisms = culture.result.as_ref().map(|result| result.organisms.join(", ")).unwrap_or_default();
-                let what = format!("{} culture grew {organisms}", culture.specimen);
-                fold.shown_at(at, at.max(watch.known(event)), event, what.trim_end());
-            }
+    // The day of the first and of the last growth of this episode: of a result only the day is known.
+    let mut grew_on: Option<(NaiveDate, NaiveDate)> = None;
+    for (at, event) in steps {
+        if let Fact::Culture(culture) = &event.fact {
+            let organisms = culture.result.as_ref().map(|result| result.organisms.join(", ")).unwrap_or_default();
+            let what = format!("{} culture grew {organisms}", culture.specimen);
+            let day = watch.calendar().today(at);
+            grew_on = Some((grew_on.filter(|_| fold.is_up()).map_or(day, |(first, _)| first), day));
+            fold.shown_at(at, at.max(watch.known(event)), event, what.trim_end());
+            continue;
+        }
+        // On the day of a result, only what is about this growth and could be about no earlier one came after it.
+        let names_it = match &event.fact {
+            Fact::Contact(contact) => contact.about.contains(&signal),
+            _ => true,
+        };
+        match grew_on {
+            Some((first, last)) if event.when.care_day <= last && !(names_it && first == last) => fold.better(),
             _ => fold.end(at),
         }
     }

@@ -4,6 +4,7 @@ use chrono::Duration;
 
 use super::{Episode, Fold, Site, is_full_staff_look};
 use crate::event::{About, Anchor, Dressing, Event, Fact};
+use crate::schedule::{Report, Trouble};
 
 pub(super) fn episodes(site: &Site) -> Vec<Episode> {
     let often_off = often(site, About::AnchorOftenOff, "found the anchor off", |found| {
@@ -16,18 +17,20 @@ pub(super) fn episodes(site: &Site) -> Vec<Episode> {
 }
 
 /// A pull. It ends with a full look by staff some days later whose total is not above the last full one before it, or in
-/// the best band.
+/// the best band. Where only a day is known, the look was at its start and the pull at its end.
 fn line_pulled(site: &Site) -> Vec<Episode> {
     let watch_days = site.watch.days(About::LinePulled, "watch_days");
     let mut fold = Fold::of_exit(site, About::LinePulled);
     let best = site.watch.scoring.rubric.cutoffs.first().map(|cutoff| cutoff.band.as_str());
     let mut last_pull: Option<&Event> = None;
     let mut before_pull: Option<i64> = None;
-    let mut last_full: Option<i64> = None;
+    let mut full: Vec<(&Event, i64)> = Vec::new();
+    let calendar = site.watch.calendar();
     for event in site.events() {
         if let Fact::Trauma(trauma) = &event.fact {
             if !fold.is_up() {
-                before_pull = last_full;
+                let is_before = |(look, _): &&(&Event, i64)| look.when.instant < event.earliest(calendar);
+                before_pull = full.iter().rev().find(is_before).map(|(_, total)| *total);
             }
             last_pull = Some(event);
             fold.shown(
@@ -40,15 +43,15 @@ fn line_pulled(site: &Site) -> Vec<Episode> {
         if let (Some(pull), true) = (last_pull, fold.is_up()) {
             let is_no_worse = graded.score.total().is_some_and(|total| before_pull.is_some_and(|then| total <= then))
                 || Some(graded.score.band.as_str()) == best;
-            let is_late_enough = event.when.instant - pull.when.instant >= Duration::days(watch_days);
+            let is_late_enough = event.earliest(calendar) - pull.when.instant >= Duration::days(watch_days);
             match is_no_worse {
-                true if is_late_enough && is_full_staff_look(graded) => fold.end(event.when.instant),
+                true if is_late_enough && is_full_staff_look(graded) => fold.end_by(event),
                 true => fold.better(),
                 false => {}
             }
         }
         if is_full_staff_look(graded) {
-            last_full = graded.score.total();
+            full.extend(graded.score.total().map(|total| (event, total)));
         }
     }
     fold.finish()
@@ -59,7 +62,7 @@ fn anchor_off(site: &Site) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, About::AnchorOff);
     for event in site.events() {
         match event.anchor() {
-            Some(Anchor::InPlace) => fold.end(event.when.instant),
+            Some(Anchor::InPlace) => fold.end_by(event),
             Some(anchor) => fold.shown(event, format!("anchor {anchor}")),
             None => {}
         }
@@ -67,21 +70,31 @@ fn anchor_off(site: &Site) -> Vec<Episode> {
     fold.finish()
 }
 
-/// The dressing wet or off after a shower or at an inspection; the next change ends it.
+/// The dressing wet or off after a shower or at an inspection; the next change ends it. Whether a change was the next one
+/// is judged as the due list judges it, so that both say the same where an order is not known.
 fn water_at_site(site: &Site) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, About::WaterAtSite);
+    let mut changes: Vec<&Event> = Vec::new();
+    let mut open: Vec<Report> = Vec::new();
     for event in site.events() {
         let dressing = match &event.fact {
             Fact::Shower(shower) => shower.dressing_after,
             Fact::Inspection(inspection) => inspection.covering.dressing,
-            Fact::Change(_) => {
-                fold.end(event.when.instant);
-                None
-            }
             _ => None,
         };
-        if let Some(dressing @ (Dressing::Wet | Dressing::Off)) = dressing {
+        if matches!(event.fact, Fact::Change(_)) {
+            changes.push(event);
+        } else if let Some(dressing @ (Dressing::Wet | Dressing::Off)) = dressing {
             fold.shown(event, format!("dressing {dressing}"));
+            open.push(Report { event, trouble: Trouble::Damage(dressing) });
+        } else {
+            continue;
+        }
+        open.retain(|report| !changes.iter().any(|change| report.is_answered_by(change)));
+        match (open.is_empty(), &event.fact) {
+            (true, _) => fold.end(event.when.instant),
+            (false, Fact::Change(_)) => fold.better(),
+            (false, _) => {}
         }
     }
     fold.finish()

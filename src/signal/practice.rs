@@ -58,6 +58,7 @@ pub(super) fn of_patient(watch: &Watch) -> Vec<Episode> {
     let mut all = Vec::new();
     for person in household {
         let mut fold = Fold::of_patient(watch, About::Untaught);
+        let signed = school.signed_days(person, events);
         for (n, event) in events.iter().enumerate().filter(|(_, event)| event.when.care_day >= first) {
             let day = event.when.care_day;
             if teaches(event, person) && fold.is_up() && school.is_signed_off(person, &events[..=n], day) {
@@ -66,8 +67,8 @@ pub(super) fn of_patient(watch: &Watch) -> Vec<Episode> {
             if !matches!(event.fact, Fact::Change(_)) || event.by != person {
                 continue;
             }
-            let is_taught_that_day = events.iter().any(|other| other.when.care_day == day && teaches(other, person));
-            if !is_taught_that_day && !school.is_signed_off(person, events, day) {
+            let is_taught_that_day = || events.iter().any(|other| other.when.care_day == day && teaches(other, person));
+            if !signed.hold(day) && !is_taught_that_day() {
                 fold.shown(event, format!("change by {person}, who was not signed off that day"));
             }
         }

@@ -30,12 +30,10 @@ fn score_rising(site: &Site) -> Vec<Episode> {
                 fold.shown(graded.event, format!("{now} points, up from {then} on {}", lowest.event.when.care_day));
             } else if fold.is_up() && above <= 1.0 {
                 match is_full_staff_look(graded) {
-                    true => {
-                        fold.end(graded.event.when.instant);
-                        lowest_at_rise = None;
-                    }
+                    true => fold.end_by(graded.event),
                     false => fold.better(),
                 }
+                lowest_at_rise = lowest_at_rise.filter(|_| fold.is_up());
             }
         }
         before.push(graded);

@@ -70,7 +70,10 @@ impl Words<'_> {
     pub fn body(&self, message: &Message, remarks: &[String], heartbeat: Option<&str>) -> String {
         let mut out = counted(message);
         out.replace_range(..1, &out[..1].to_uppercase());
-        out.push_str(".\n\n");
+        out.push_str(".\n");
+        if !message.alerts.is_empty() {
+            out.push('\n');
+        }
         for (alert, why) in &message.alerts {
             out.push_str(&self.line(alert, *why));
             out.push('\n');
@@ -137,7 +140,7 @@ impl Words<'_> {
             Matter::Quiet { hours: None } => "nothing is on file".to_owned(),
             Matter::NotJudged { why } => format!("nothing could be judged: {}", visible(why)),
         };
-        let late = alert.learnt_after_days().map(|days| format!("; learnt only {} later", count(days, "day")));
+        let late = alert.learnt_after_days().map(|days| format!("; learned only {} later", count(days, "day")));
         let told = match why {
             Why::New => "",
             Why::Worse => " (worse than when it was told)",

@@ -7,18 +7,20 @@ use miette::{
     SourceCode, SourceSpan, SpanContents,
 };
 
-use super::{Look, hanging, paragraph};
+use super::{Look, hanging, paragraph, words};
 use crate::place::{Excerpt, Place};
 use crate::problem::{Level, Problem, Rule, Severities};
 use crate::report::check::Counts;
 use crate::text::{count, visible};
 use crate::word::Word;
 
-/// The findings, and how many of each level.
-pub fn check(problems: &[Problem], severities: &Severities, counts: &Counts, look: Look) -> String {
+/// The findings, and how many of each level. `paths` are those that were asked about; none for all that there is.
+pub fn check(problems: &[Problem], severities: &Severities, counts: &Counts, paths: &[String], look: Look) -> String {
     let theme = if look.color { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
     let handler = GraphicalReportHandler::new_themed(theme)
         .with_width(look.width.max(40))
+        .with_word_separator(textwrap::WordSeparator::Custom(words))
+        .with_break_words(false)
         .with_links(false)
         .without_cause_chain();
     let mut out = String::new();
@@ -46,13 +48,17 @@ pub fn check(problems: &[Problem], severities: &Severities, counts: &Counts, loo
         }
         out.push('\n');
     }
-    out.push_str(&summary(counts));
+    out.push_str(&summary(counts, paths, look));
     out
 }
 
-fn summary(counts: &Counts) -> String {
+fn summary(counts: &Counts, paths: &[String], look: Look) -> String {
     if *counts == Counts::default() {
-        return "Nothing is wrong in the records.\n".to_owned();
+        let paths: Vec<String> = paths.iter().map(|path| visible(path)).collect();
+        return match paths.is_empty() {
+            true => "Nothing is wrong in the records.\n".to_owned(),
+            false => paragraph(look, &format!("Nothing is wrong in {}; nothing else was looked at.", paths.join(", "))),
+        };
     }
     let parts: Vec<String> = [(counts.error, "error"), (counts.warning, "warning"), (counts.note, "note")]
         .into_iter()

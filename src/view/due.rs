@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::{Look, hanging, paragraph, table, unusable};
+use super::{Look, hanging, off_words, paragraph, table, unusable};
 use crate::report::due::{DueReport, Row};
 use crate::report::{Report, Unusable, short_day};
 use crate::schedule::{Because, State};
@@ -43,6 +43,9 @@ pub fn due(
     out.push('\n');
     out.push_str(&not_heard_from(&body.rows, today, look));
     out.push_str(&hanging(look, &format!("{}.", body.census.words), "  "));
+    if let Some(off) = off_words(&body.off) {
+        out.push_str(&hanging(look, &off, "  "));
+    }
     out.push_str(&paragraph(look, &report.caution));
     out
 }

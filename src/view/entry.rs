@@ -3,15 +3,17 @@
 use chrono::NaiveDate;
 
 use super::{Look, hanging, paragraph, table};
-use super::{due as due_list, grade};
+use super::{due as due_list, grade, teaching};
 use crate::entry::{Book, Owner};
-use crate::event::Event;
+use crate::event::{Event, Fact, Kind};
 use crate::patient::Caregiver;
 use crate::report::due::Row;
 use crate::report::grade::Assessment;
+use crate::report::teaching::Learner;
 use crate::report::{At, show};
 use crate::schedule::State;
-use crate::score::CAUTION;
+use crate::score::{CAUTION, NO_ALL_CLEAR};
+use crate::teaching::Standing;
 use crate::text::visible;
 
 /// Whom it is about, since a swapped code is the commonest slip.
@@ -72,37 +74,70 @@ fn day_and_time(at: &At, today: NaiveDate) -> String {
 
 /// What a record will say, its time in full.
 pub fn record(book: &Book, event: &Event, look: Look) -> String {
+    let mut out = hanging(look, &sentence(book, event), "  ");
+    if event.site().is_some_and(|site| site.is_none_noted()) {
+        out.push_str(&paragraph(look, "The site: all nine were looked at, and there was nothing."));
+    }
+    if let Fact::Log(log) = event.fact
+        && log.complete
+        && !changes_between(book, log.from, log.through)
+    {
+        let words = "The log holds no change: what fell due on its days was missed. If not everything was written down, it is not complete.";
+        out.push_str(&paragraph(look, words));
+    }
+    out
+}
+
+/// Whether a change of these days is on file.
+fn changes_between(book: &Book, from: NaiveDate, through: NaiveDate) -> bool {
+    let is_there = |event: &Event| {
+        let day = event.when.care_day;
+        event.name.kind == Kind::Change && event.void.is_none() && from <= day && day <= through
+    };
+    book.events.iter().any(is_there)
+}
+
+/// What a record on file says, its time in full.
+pub fn on_file(book: &Book, event: &Event, look: Look) -> String {
+    hanging(look, &format!("  on file: {}", sentence(book, event)), "    ")
+}
+
+fn sentence(book: &Book, event: &Event) -> String {
     let at = match At::of(&event.when, &book.calendar) {
         At::Time(time) => time.format("%A %Y-%m-%d %H:%M (%:z)").to_string(),
-        At::Day(day) => format!("{}, the time not known", day.format("%A %Y-%m-%d")),
+        At::Day(day) => format!("{}, the time not known,", day.format("%A %Y-%m-%d")),
     };
     let exit = event.exit.as_ref().map(|exit| format!(", exit {}", visible(exit))).unwrap_or_default();
     let words = show::words(event);
     let says = if words.is_empty() { String::new() } else { format!(": {}", visible(&words)) };
     let note = event.note.as_ref().map(|note| format!("; note: {}", visible(note))).unwrap_or_default();
-    let line = format!("{} on {at} by {}, {}{exit}{says}{note}", event.name.kind, visible(&event.by), event.telling);
-    let mut out = hanging(look, &line, "  ");
-    if event.site().is_some_and(|site| site.is_none_noted()) {
-        out.push_str(&paragraph(look, "The site: all nine were looked at, and there was nothing."));
-    }
-    out
+    format!("{} on {at} by {}, {}{exit}{says}{note}", event.name.kind, visible(&event.by), event.telling)
 }
 
-/// What a record did: the score, where the patient stands now, and the line that takes it back.
-pub fn effect(
-    book: &Book,
-    files: &[String],
-    score: Option<&Assessment>,
-    rows: &[Row],
-    today: NaiveDate,
-    look: Look,
-) -> String {
+/// What there is to say after something was written.
+pub struct Answer<'a> {
+    /// The files.
+    pub files: &'a [String],
+    /// How the site scores.
+    pub score: Option<&'a Assessment>,
+    /// How far the learner of a checkoff is.
+    pub taught: Option<&'a (Learner, Standing)>,
+    /// Where the patient stands.
+    pub rows: &'a [Row],
+}
+
+/// What a record did: the score, how far somebody is taught, where the patient stands now, and the line that takes it back.
+pub fn effect(book: &Book, answer: &Answer, today: NaiveDate, look: Look) -> String {
+    let Answer { files, score, taught, rows } = *answer;
     let mut out = String::new();
     for file in files {
         out.push_str(&format!("Recorded {file}\n"));
     }
     if let Some(score) = score {
-        out.push_str(&hanging(look, &grade::short(score), "  "));
+        out.push_str(&hanging(look, &format!("{}. {NO_ALL_CLEAR}", grade::short(score)), "  "));
+    }
+    if let Some((learner, standing)) = taught {
+        out.push_str(&teaching::learned(learner, standing, files, look));
     }
     if let Owner::Patient(_) = book.owner {
         for row in rows {
@@ -111,8 +146,8 @@ pub fn effect(
         }
     }
     for file in files {
-        // A line to be typed is never wrapped.
-        out.push_str(&format!("To take it back: exitsite void {file} --why \"…\"\n"));
+        // A command stands on a line of its own, and is never wrapped.
+        out.push_str(&format!("To take it back:\n  exitsite void {file} --why \"…\"\n"));
     }
     if score.is_some() {
         out.push_str(&paragraph(look, CAUTION));
@@ -126,7 +161,7 @@ pub fn rows(rows: &[Row], today: NaiveDate, look: Look) -> String {
     table(look, &["patient", "state", "why"], cells)
 }
 
-/// Who can be rung.
+/// Who can be called.
 pub fn household(book: &Book) -> String {
     let caregiver = |caregiver: &Caregiver| match &caregiver.relation {
         Some(relation) => format!("{} ({})", caregiver.code, visible(relation)),

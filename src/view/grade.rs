@@ -19,6 +19,11 @@ pub fn grade(report: &Report<GradeReport>, is_built_in: bool, look: Look) -> Str
             out.push_str(&hanging(look, &format!("{who}  {}", headline(assessment)), "    "));
             out.push_str(&hanging(look, &format!("    {}", items(&assessment.items)), "    "));
         }
+        if !row.later_unusable.is_empty() {
+            let files = visible(&row.later_unusable.join(", "));
+            let words = format!("    The latest is not known: {files} cannot be used and may be later.");
+            out.push_str(&hanging(look, &words, "    "));
+        }
     }
     if report.body.rows.is_empty() {
         out.push_str("No patients on file: patients/ is missing or empty.\n");

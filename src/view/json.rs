@@ -4,24 +4,34 @@
 use std::io::{self, Write};
 
 use serde::Serialize;
-use serde_json::ser::{Formatter, PrettyFormatter, Serializer};
+use serde_json::ser::{CompactFormatter, Formatter, PrettyFormatter, Serializer};
 
 use crate::text::is_unprintable;
 
 /// A value as JSON text that ends with a line end.
 pub fn json(value: &impl Serialize) -> String {
+    let mut text = written(value, PrettyFormatter::new());
+    text.push('\n');
+    text
+}
+
+/// A value as JSON text on one line, without a line end.
+pub(super) fn line(value: &impl Serialize) -> String {
+    written(value, CompactFormatter)
+}
+
+fn written(value: &impl Serialize, formatter: impl Formatter) -> String {
     let mut bytes = Vec::new();
-    let mut serializer = Serializer::with_formatter(&mut bytes, Escaping(PrettyFormatter::new()));
+    let mut serializer = Serializer::with_formatter(&mut bytes, Escaping(formatter));
     // A report holds nothing that JSON cannot say; writing into memory does not fail.
-    let written = value.serialize(&mut serializer).is_ok();
-    debug_assert!(written);
-    bytes.push(b'\n');
+    let is_written = value.serialize(&mut serializer).is_ok();
+    debug_assert!(is_written);
     String::from_utf8(bytes).unwrap_or_default()
 }
 
-struct Escaping(PrettyFormatter<'static>);
+struct Escaping<F>(F);
 
-impl Formatter for Escaping {
+impl<F: Formatter> Formatter for Escaping<F> {
     fn write_string_fragment<W: ?Sized + Write>(&mut self, writer: &mut W, fragment: &str) -> io::Result<()> {
         let mut plain = 0;
         for (at, c) in fragment.char_indices().filter(|(_, c)| is_unprintable(*c)) {

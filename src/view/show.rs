@@ -10,6 +10,7 @@ use super::{Look, hanging, paragraph, unusable};
 use crate::report::grade::Assessment;
 use crate::report::show::{Days, Happened, Scores, ShowReport};
 use crate::report::{At, Report};
+use crate::score::NO_ALL_CLEAR;
 use crate::text::{self, visible};
 
 /// The most columns of the chart.
@@ -26,8 +27,17 @@ pub fn show(report: &Report<ShowReport>, look: Look) -> String {
     }
     out.push_str(&timeline(body, look));
     out.push_str(&now::criteria_text(body, look));
+    if has_scores(body) {
+        out.push_str(&paragraph(look, NO_ALL_CLEAR));
+    }
     out.push_str(&paragraph(look, &report.caution));
     out
+}
+
+/// Whether a score stands on the page.
+fn has_scores(body: &ShowReport) -> bool {
+    body.scores.iter().any(|scores| !scores.points.is_empty())
+        || body.due.iter().flatten().any(|row| row.score.is_some())
 }
 
 fn course(body: &ShowReport, look: Look) -> String {
@@ -153,11 +163,7 @@ fn timeline(body: &ShowReport, look: Look) -> String {
         out.push_str(&hanging(look, &format!("  {}", happened(event)), "      "));
         for (n, line) in event.note.iter().flat_map(|note| note.lines()).enumerate() {
             let head = if n == 0 { "note: " } else { "" };
-            out.push_str(&textwrap::fill(
-                &format!("{head}{}", visible(line)),
-                textwrap::Options::new(look.width.max(20)).initial_indent("      ").subsequent_indent("      "),
-            ));
-            out.push('\n');
+            out.push_str(&hanging(look, &format!("      {head}{}", visible(line)), "      "));
         }
     }
     out.push('\n');

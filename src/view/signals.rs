@@ -6,6 +6,9 @@ use crate::report::signals::{Signal, SignalsReport};
 use crate::signal::{Urgency, answered_by, ends_when};
 use crate::text::visible;
 
+/// Behind an answer, where something was news after it.
+pub(super) const SINCE_THEN: &str = ", but not what came since";
+
 /// The signals as text.
 pub fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     let body = &report.body;
@@ -57,7 +60,10 @@ fn section(heading: &str, signals: &[&Signal], look: Look) -> String {
             ));
         }
         let answered = match (&signal.answered, &signal.answered_by) {
-            (Some(at), Some(file)) => format!("answered {} by {}", minute(at), visible(file)),
+            (Some(at), Some(file)) => {
+                let since = if signal.is_news_answered { "" } else { SINCE_THEN };
+                format!("answered {} by {}{since}", minute(at), visible(file))
+            }
             _ => format!("not answered; {}", answered_by(signal.signal)),
         };
         out.push_str(&hanging(look, &format!("      {answered}"), "        "));

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use super::{Look, hanging, number, paragraph, table_of_numbers, unusable};
+use super::{Look, hanging, number, paragraph, table_of_numbers, unusable, widest};
 use crate::policy::CarePlace;
 use crate::report::supplies::{Item, Row, SuppliesReport};
 use crate::report::{Report, short_day};
@@ -15,14 +15,11 @@ pub fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: Look) -
     let lines: Vec<(&Row, &Item)> =
         body.rows.iter().flat_map(|row| row.items.iter().flatten().map(move |item| (row, item))).collect();
     let counted: Vec<&(&Row, &Item)> = lines.iter().filter(|(_, item)| item.on_hand.is_some()).collect();
-    if !counted.is_empty() {
-        let heads = ["patient", "left", "used", "counted", "runs out", "order by", "item"];
-        let rows = counted.iter().map(|(row, item)| cells(row, item, today)).collect();
-        out.push_str(&table_of_numbers(look, &heads, rows, 1..3));
-        out.push('\n');
-    }
+    let (table, is_whole) = list(&counted, today, look);
+    out.push_str(&table);
     for (row, item) in &counted {
-        for note in notes(item) {
+        let counted_on = (!is_whole).then(|| counted_words(item, today));
+        for note in counted_on.into_iter().chain(notes(item)) {
             out.push_str(&hanging(look, &format!("{} {}: {note}", row.patient, visible(&item.item)), "  "));
         }
     }
@@ -54,6 +51,33 @@ pub fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: Look) -
          schedule, or as often as in the last 28 days, whichever is sooner.",
     ));
     out
+}
+
+/// What was counted, as a table, and whether all of it found room; what did not is said below it.
+fn list(counted: &[&(&Row, &Item)], today: NaiveDate, look: Look) -> (String, bool) {
+    if counted.is_empty() {
+        return (String::new(), true);
+    }
+    let mut heads = vec!["patient", "left", "used", "counted", "runs out", "order by", "item"];
+    let mut rows: Vec<Vec<String>> = counted.iter().map(|(row, item)| cells(row, item, today)).collect();
+    let needed: usize = (0..heads.len()).map(|n| widest(heads[n], &rows, n) + 2).sum();
+    let is_whole = needed <= look.width + 2;
+    let mut numbers = 1..3;
+    if !is_whole {
+        heads.drain(2..4);
+        rows.iter_mut().for_each(|row| drop(row.drain(2..4)));
+        numbers = 1..2;
+    }
+    (table_of_numbers(look, &heads, rows, numbers) + "\n", is_whole)
+}
+
+/// The two columns that a narrow terminal has no room for.
+fn counted_words(item: &Item, today: NaiveDate) -> String {
+    let on = item.counted_on.map_or("never counted".to_owned(), |on| format!("counted {}", short_day(on, today)));
+    match item.used {
+        Some(used) => format!("{on}, used since: {used}"),
+        None => on,
+    }
 }
 
 fn cells(row: &Row, item: &Item, today: NaiveDate) -> Vec<String> {

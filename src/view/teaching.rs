@@ -6,7 +6,7 @@ use super::{Look, hanging, paragraph, unusable};
 use crate::day::plus;
 use crate::report::Report;
 use crate::report::teaching::{Discharge, Learner, LineState, TeachingReport};
-use crate::teaching::{Lack, MissingStep, Progress, Standing};
+use crate::teaching::{Checkoff, Lack, MissingStep, Progress, Standing};
 use crate::text::{count, visible};
 
 /// The teaching as text; with `within` only who has lapsed or lapses within so many days.
@@ -27,7 +27,7 @@ pub fn teaching(report: &Report<TeachingReport>, today: NaiveDate, within: Optio
     let mut section = |heading: &str, rows: Vec<&(&Learner, &Standing)>| {
         if !rows.is_empty() {
             out.push_str(&format!("{heading}\n"));
-            rows.iter().for_each(|(learner, standing)| out.push_str(&row(learner, standing, look)));
+            rows.iter().for_each(|(learner, standing)| out.push_str(&row(learner, standing, &[], look)));
             out.push('\n');
         }
     };
@@ -75,10 +75,22 @@ fn name(learner: &Learner) -> String {
     }
 }
 
-fn row(learner: &Learner, standing: &Standing, look: Look) -> String {
+/// What a checkoff that was just written does: whether it counts, and how far its learner is.
+pub(super) fn learned(learner: &Learner, standing: &Standing, files: &[String], look: Look) -> String {
+    let says = |checkoff: &Checkoff| match checkoff.why_not.as_slice() {
+        [] => "  The checkoff counts toward a sign-off.".to_owned(),
+        why => format!("  The checkoff does not count toward a sign-off: {}", visible(&why.join("; "))),
+    };
+    let written = standing.checkoffs.iter().filter(|checkoff| files.contains(&checkoff.file));
+    let counts: String = written.map(|checkoff| hanging(look, &says(checkoff), "    ")).collect();
+    counts + &row(learner, standing, files, look)
+}
+
+/// One person in one curriculum; of the checkoffs that do not count not those in `said`.
+fn row(learner: &Learner, standing: &Standing, said: &[String], look: Look) -> String {
     let mut out = hanging(look, &format!("  {}: {}", name(learner), standing_words(standing)), "      ");
     if matches!(standing.state, Progress::InTraining | Progress::Lapsed) {
-        for line in missing(standing) {
+        for line in missing(standing, said) {
             out.push_str(&hanging(look, &format!("      {line}"), "        "));
         }
     }
@@ -101,7 +113,7 @@ pub(super) fn standing_words(standing: &Standing) -> String {
 }
 
 /// What is missing: checkoffs, and step by step what was not done unaided; critical ones are marked.
-fn missing(standing: &Standing) -> Vec<String> {
+fn missing(standing: &Standing, said: &[String]) -> Vec<String> {
     let more = standing.needed - standing.qualifying;
     let mut lines = Vec::new();
     if more > 0 {
@@ -118,7 +130,8 @@ fn missing(standing: &Standing) -> Vec<String> {
     } else {
         lines.extend(standing.missing.iter().map(step_words));
     }
-    for checkoff in standing.checkoffs.iter().rev().filter(|checkoff| !checkoff.counts).take(2) {
+    let in_vain = standing.checkoffs.iter().rev().filter(|checkoff| !checkoff.counts);
+    for checkoff in in_vain.take(2).filter(|checkoff| !said.contains(&checkoff.file)) {
         let why = visible(&checkoff.why_not.join("; "));
         lines.push(format!("{} by {} does not count: {why}", checkoff.on, visible(&checkoff.observer)));
     }

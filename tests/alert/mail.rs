@@ -319,6 +319,30 @@ fn where_nothing_can_be_judged_the_fallback_is_told() {
 }
 
 #[test]
+fn a_slip_in_the_alerts_is_told_to_every_address_that_can_be_read() {
+    let check = |alerts: &str, expected: &[&str], fault: &str| {
+        let office = Office::new();
+        let server = Server::new(Fault::None);
+        office.put("policy.toml", &format!("{POLICY}[alerts]\n{alerts}"));
+        let run = sent(&office, &server, &[]);
+        assert_eq!((run.status, run.stdout.as_str()), (Some(2), ""), "{alerts}");
+        assert_eq!(server.whom(), expected, "{alerts}: {}", run.stderr);
+        for taken in server.taken() {
+            let text = taken.text.replace("=\r\n", "");
+            assert!(text.contains("nothing could be judged") && text.contains(fault), "{alerts}: {text}");
+        }
+        assert_eq!(run.stderr.lines().count(), 1, "{}", run.stderr);
+    };
+    let co = "coordinator = ['co@example.org']\n";
+    check(&format!("{co}physician = ['md at example']\n"), &["co@example.org"], "is no address");
+    check(&format!("{co}repeat_hours = -1\n"), &["co@example.org"], "repeat_hours");
+    check(&format!("{co}rapeat_hours = 24\n"), &["co@example.org"], "rapeat_hours");
+    check("coordinator = ['co at example', 'second@example.org']\n", &["second@example.org"], "is no address");
+    // Where no coordinator can be told, a physician is.
+    check("coordinator = ['co at example']\nphysician = ['md@example.org']\n", &["md@example.org"], "is no address");
+}
+
+#[test]
 fn somebody_is_always_told() {
     let office = Office::new();
     let server = Server::new(Fault::None);

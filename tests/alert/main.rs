@@ -177,6 +177,8 @@ fn without_a_state_file_all_that_stands_is_printed() {
         );
         assert!(run.stdout.contains("finds or excludes no infection"));
     }
+    let quiet = office.run_at("2026-11-24T02:00", &["--heartbeat"]).stdout;
+    assert!(quiet.contains("Nothing new.\n\nheartbeat: "), "{quiet}");
     assert_eq!(office.run(&["--exit-code"]).status, Some(1));
     assert_eq!(office.run_at("2026-11-24T02:00", &["--exit-code"]).status, Some(0));
 }
@@ -219,7 +221,7 @@ fn what_a_late_log_told_is_said_to_be_learnt_late() {
     office.event("P-002", "2026-11-24T0701-change", "");
     office.event("P-001", "2026-11-21T1800-shower", "[entered]\nat = 2026-11-30T09:00:00\nby = 'rn-07'\n");
     let run = office.run_at("2026-11-30T09:30", &[]);
-    let late = "P-001 a  overdue for 205 h, since 2026-11-21 20:00; learnt only 8 days later";
+    let late = "P-001 a  overdue for 205 h, since 2026-11-21 20:00; learned only 8 days later";
     assert!(run.stdout.lines().any(|line| line == late), "{}", run.stdout);
 }
 
@@ -247,7 +249,7 @@ fn signals_are_told_by_their_urgency_and_one_learnt_late_says_so() {
         "with = 'patient'\nabout = ['other']\noutcome = 'advised'\ntemperature_c = 38.6\n[entered]\nat = 2026-11-24T07:00:00\nby = 'rn-07'\n",
     );
     let run = office.run(&[]);
-    let fever = "P-002  signal for today, since 2026-11-10 08:00; learnt only 13 days later";
+    let fever = "P-002  signal for today, since 2026-11-10 08:00; learned only 13 days later";
     assert!(run.stdout.lines().any(|line| line == fever), "{}", run.stdout);
     assert!(office.standing_at(NOW).contains(&"P-002 signal +".to_owned()));
     assert!(run.stdout.contains("  exitsite signals P-002"), "{}", run.stdout);
@@ -273,6 +275,66 @@ fn another_pull_is_told_although_the_one_before_was_answered() {
     let told = office.printed_at("2026-11-25T08:15");
     assert!(pulls(&told) == 1 && told.contains("(worse than when it was told)"), "{told}");
     assert_eq!(pulls(&office.printed_at("2026-11-25T08:30")), 0);
+}
+
+#[test]
+fn what_is_news_in_a_signal_that_was_answered_is_told_once_as_worse() {
+    let of_today = |text: &str| -> Vec<&'static str> {
+        let lines = about(text).into_iter().filter(|line| line.starts_with("P-002") && line.contains("for today"));
+        let why = |line: &str| match () {
+            () if line.ends_with("(worse than when it was told)") => "worse",
+            () if line.ends_with("(told before)") => "again",
+            () => "new",
+        };
+        lines.map(why).collect()
+    };
+    let grown =
+        |on: &str| format!("specimen = 'blood'\n[result]\non = {on}\ngrowth = true\norganisms = ['Invented']\n");
+    let bleeding = format!("{LOOK}bleeding = true\n");
+    let happened = |kind: &str, facts: &str| (kind.to_owned(), facts.to_owned());
+    for (name, first, second) in [
+        ("culture-growth", happened("culture", &grown("2026-11-24")), happened("culture", &grown("2026-11-26"))),
+        ("bleeding-at-site", happened("assessment", &bleeding), happened("assessment", &bleeding)),
+        ("water-at-site", happened("inspection", "dressing = 'wet'\n"), happened("inspection", "dressing = 'off'\n")),
+    ] {
+        let office = Office::new();
+        let told = |now: &str| of_today(&office.printed_at(now));
+        let call = format!("with = 'patient'\nabout = ['{name}']\noutcome = 'advised'\n");
+        office.event("P-002", &format!("2026-11-24T0705-{}", first.0), &first.1);
+        assert_eq!(told("2026-11-24T07:15"), ["new"], "{name}");
+        office.event("P-002", "2026-11-24T0720-contact", &call);
+        assert_eq!(told("2026-11-25T07:30"), [] as [&str; 0], "{name}");
+        office.event("P-002", &format!("2026-11-26T0700-{}", second.0), &second.1);
+        assert_eq!(told("2026-11-26T07:15"), ["worse"], "{name}");
+        assert_eq!(told("2026-11-26T08:15"), [] as [&str; 0], "{name}");
+        // Not answered yet, it is told again after a day.
+        assert_eq!(told("2026-11-27T07:15"), ["again"], "{name}");
+        office.event("P-002", "2026-11-27T0720-contact", &call);
+        assert_eq!(told("2026-11-28T07:30"), [] as [&str; 0], "{name}");
+    }
+}
+
+#[test]
+fn the_same_pus_seen_each_day_is_told_once_more_after_the_answer_and_when_it_has_come_back() {
+    let office = Office::new();
+    let pus = LOOK.replace("'none'\nredness", "'purulent'\nredness");
+    let told = |now: &str| {
+        let text = office.printed_at(now);
+        about(&text).iter().filter(|line| line.starts_with("P-002") && line.contains("for today")).count()
+    };
+    office.event("P-002", "2026-11-24T0705-assessment", &pus);
+    assert_eq!(told("2026-11-24T07:15"), 1);
+    office.event("P-002", "2026-11-24T0720-contact", "with = 'patient'\nabout = ['pus']\noutcome = 'coming-in'\n");
+    // The answer did not make it go away: that is told once.
+    for (day, times) in [("25", 1), ("26", 0), ("27", 0), ("28", 0)] {
+        office.event("P-002", &format!("2026-11-{day}T0700-assessment"), &pus);
+        assert_eq!(told(&format!("2026-11-{day}T07:15")), times, "{day}");
+    }
+    // Better, then there again.
+    office.event("P-002", "2026-11-28T1900-assessment", &LOOK.replace("seen", "told"));
+    assert_eq!(told("2026-11-28T19:15"), 0);
+    office.event("P-002", "2026-11-29T0700-assessment", &pus);
+    assert_eq!(told("2026-11-29T07:15"), 1);
 }
 
 #[test]
@@ -364,6 +426,50 @@ fn a_state_file_that_cannot_be_used_is_kept_and_everything_is_told_again() {
         let aside = if n == 0 { "state.json.unusable".to_owned() } else { format!("state.json.unusable.{}", n + 1) };
         assert_eq!(fs::read_to_string(office.beside(&aside)).unwrap(), *text);
         assert_eq!(office.printed_at(NOW), "");
+    }
+}
+
+#[test]
+fn what_is_no_state_file_stays_where_it_is() {
+    let office = Office::new();
+    fs::write(office.beside("notes.txt"), "Call P-001.\n").unwrap();
+    fs::write(office.beside("other.json"), "{\"name\": \"another program\"}\n").unwrap();
+    fs::create_dir(office.beside("folder")).unwrap();
+    std::os::unix::fs::symlink(office.records(), office.beside("link")).unwrap();
+    let files = |office: &Office| {
+        let mut all = Vec::new();
+        names_below(&office.beside(""), &mut all);
+        all
+    };
+    let before = files(&office);
+    // A folder, and whatever lies in the records: it cannot be meant.
+    for name in ["records", "folder", "records/policy.toml", "records/state.json", "link/new.json", "records/patients"]
+    {
+        let run = office.run(&["--state", name]);
+        assert_eq!((run.status, run.stdout.as_str()), (Some(2), ""), "{name}: {}", run.stderr);
+        assert!(run.stderr.contains("name another file with --state") && run.stderr.lines().count() == 1, "{run:?}");
+    }
+    // A file of somebody's: the alerts are told, and nothing is kept.
+    for name in ["notes.txt", "other.json", "/dev/null"] {
+        let run = office.run(&["--state", name]);
+        assert_eq!(run.status, Some(2), "{name}: {run:?}");
+        assert!(run.stdout.contains("P-001 a  overdue"), "{name}: {run:?}");
+        assert!(run.stdout.contains("everything is told again"), "{name}: {run:?}");
+        assert!(run.stderr.contains("stays as it is") && run.stderr.lines().count() == 1, "{name}: {}", run.stderr);
+    }
+    assert_eq!(files(&office), before);
+    assert_eq!(fs::read_to_string(office.beside("notes.txt")).unwrap(), "Call P-001.\n");
+}
+
+/// Every file and folder below a folder.
+fn names_below(folder: &Path, names: &mut Vec<PathBuf>) {
+    let mut entries: Vec<PathBuf> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    entries.sort();
+    for path in entries {
+        names.push(path.clone());
+        if path.is_dir() && !path.is_symlink() {
+            names_below(&path, names);
+        }
     }
 }
 

@@ -10,6 +10,7 @@ use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::alert::{AlertReport, MessageRow};
 use crate::report::{Report, Unusable};
+use crate::signal::off_today;
 use crate::text;
 use crate::view::{self, Words};
 
@@ -80,7 +81,7 @@ impl Delivery<'_> {
         let is_shown = self.args.heartbeat || self.args.state.is_none();
         let telling = Telling {
             words: Words { calendar: &calendar, as_of, with_findings: alerts.findings_in_messages },
-            remarks: remarks(&kept),
+            remarks: remarks(&kept).into_iter().chain(turned_off(program)).collect(),
             heartbeat: Some(view::heartbeat(standing, commit.as_deref(), as_of)),
             always: if self.sender.is_some() { self.args.heartbeat } else { is_shown },
             names_no_physician: alerts.physician.is_empty(),
@@ -129,14 +130,17 @@ impl Delivery<'_> {
         Ok(outcome)
     }
 
-    /// Tells the fallback address, and the coordinators where they are known, that nothing could be judged.
+    /// Tells the fallback address, and the coordinators whose addresses can be read, that nothing could be judged; where no
+    /// coordinator's can, the physicians, so that somebody hears of it.
     pub(super) fn not_judged(&self, failure: &Failure, mut kept: Remembered) -> Outcome {
         let standing = Standing::not_judged(&failure.to_string());
         let calendar = self.program.map_or_else(utc, Program::calendar);
         let as_of = AsOf { instant: self.desk.surroundings.now, is_given: false };
-        let coordinators = self.alerts().map(|alerts| alerts.coordinator.clone()).unwrap_or_default();
+        let known = self.program.and_then(|program| program.policy.as_ref()).map(|policy| &policy.addresses);
+        let known = known.cloned().unwrap_or_default();
+        let whom = if known.coordinator.is_empty() { &known.physician } else { &known.coordinator };
         let mut recipients: Vec<Recipient> = Vec::new();
-        for address in coordinators.iter().chain(&self.args.fallback) {
+        for address in whom.iter().chain(&self.args.fallback) {
             add(&mut recipients, address, true);
         }
         let telling = Telling {
@@ -242,6 +246,12 @@ fn not_accepted(rows: &[MessageRow]) -> String {
 fn remarks(kept: &Remembered) -> Vec<String> {
     let lost = "What was told before is not known, since the state file could not be used: everything is told again.";
     kept.is_lost.then(|| lost.to_owned()).into_iter().collect()
+}
+
+/// That nobody is told of what the policy has turned off.
+fn turned_off(program: &Program) -> Option<String> {
+    let off: Vec<String> = off_today(program.policy.as_ref()).into_keys().collect();
+    (!off.is_empty()).then(|| format!("Signals of today that the policy has turned off: {}.", off.join(", ")))
 }
 
 fn add(recipients: &mut Vec<Recipient>, address: &str, is_coordinator: bool) {

@@ -1,4 +1,6 @@
 //! What earlier runs told, as `--state` keeps it. Where that is not known everything is told again, and that is said.
+//!
+//! A file that may be somebody else's work is neither moved nor written over; then nothing is kept.
 
 use std::path::Path;
 
@@ -25,11 +27,16 @@ impl Remembered {
     /// Reads a state file, and keeps other runs from it until this one ends.
     ///
     /// # Errors
-    /// Another run is sending.
-    pub(super) fn open(path: Option<&Path>, is_dry_run: bool) -> Result<Remembered, Failure> {
+    /// Another run is sending, or no state can be kept at that path.
+    pub(super) fn open(path: Option<&Path>, is_dry_run: bool, records: Option<&Path>) -> Result<Remembered, Failure> {
         let mut remembered =
             Remembered { memory: Memory::default(), file: None, is_lost: false, is_unkept: false, said: String::new() };
         let Some(path) = path else { return Ok(remembered) };
+        StateFile::may_be_at(path, records)?;
+        if let Err((failure, false)) = read(&StateFile::looked_at(path), path) {
+            remembered.is_foreign(&failure);
+            return Ok(remembered);
+        }
         let file = match is_dry_run {
             true => StateFile::looked_at(path),
             false => match StateFile::locked(path) {
@@ -48,13 +55,10 @@ impl Remembered {
             },
         };
         let can_be_kept = !is_dry_run && !remembered.is_unkept;
-        let read = file.read().and_then(|text| match text {
-            None => Ok(Memory::default()),
-            Some(text) => Memory::read(&text).map_err(|why| Failure::new(format!("{}: {why}", path.display()))),
-        });
-        match read {
+        match read(&file, path) {
             Ok(memory) => remembered.memory = memory,
-            Err(failure) => {
+            Err((failure, false)) => remembered.is_foreign(&failure),
+            Err((failure, true)) => {
                 remembered.is_lost = true;
                 let what = format!("what was told before is not known, so everything is told again: {failure}");
                 match can_be_kept.then(|| file.set_aside()) {
@@ -79,6 +83,13 @@ impl Remembered {
         }
     }
 
+    /// Everything is told again, and nothing kept in the place of what may be somebody's work.
+    fn is_foreign(&mut self, failure: &Failure) {
+        self.is_lost = true;
+        let what = "it may be somebody's work and stays as it is; name another file with --state, or move it away";
+        self.fails(&Failure::new(format!("{failure}; {what}")));
+    }
+
     fn fails(&mut self, failure: &Failure) {
         if !self.is_unkept {
             self.say(&format!("what is told now will be told again: {failure}"));
@@ -89,4 +100,12 @@ impl Remembered {
     fn say(&mut self, what: &str) {
         self.said.push_str(&format!("exitsite: {what}\n"));
     }
+}
+
+/// What a state file says; else why it cannot be used, and whether it is nobody else's work.
+fn read(file: &StateFile, path: &Path) -> Result<Memory, (Failure, bool)> {
+    let Some(text) = file.read().map_err(|failure| (failure, false))? else { return Ok(Memory::default()) };
+    let is_json_by_name = path.extension().is_some_and(|ending| ending == "json");
+    let why = |why| (Failure::new(format!("{}: {why}", path.display())), Memory::is_ours(&text, is_json_by_name));
+    Memory::read(&text).map_err(why)
 }

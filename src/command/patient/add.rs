@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use super::{doubts, is_free, verdict};
-use crate::command::consent::{self, Answer};
+use crate::command::consent::{self, Answer, Last};
 use crate::command::correction::{Writing, lines};
 use crate::command::gap::{self, Gaps};
 use crate::command::{Desk, Outcome};
@@ -94,7 +94,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
     }
     desk.say(&format!("{whom}\n{text}"));
-    if consent::ask(desk, args.writing.yes, &doubts)? == Answer::No {
+    if consent::ask(desk, args.writing.yes, &doubts, Last::Write)? == Answer::No {
         return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
     }
     program.folder.write_file(&folder, FILE, &text)?;

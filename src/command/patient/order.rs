@@ -6,10 +6,11 @@ use super::{Change, Chart, Whose};
 use crate::command::correction::Writing;
 use crate::command::gap::{self, Gaps};
 use crate::command::{Desk, Outcome};
-use crate::entry::{self, Course, plain};
+use crate::entry::{self, Course, MeantOrder, plain};
 use crate::people::Role;
 use crate::problem::Failure;
 use crate::record::Value;
+use crate::text::quoted;
 
 /// A clinician's order: how often the dressing is changed, or no showers; or its end
 ///
@@ -35,8 +36,9 @@ pub(super) struct Args {
     #[arg(long)]
     no_showers: bool,
 
-    /// The last day, included, of the order that runs then; nothing new is ordered
-    #[arg(long, value_name = "DATE", conflicts_with_all = ["every_days", "on_weekdays", "no_showers", "until", "by", "why"])]
+    /// The last day, included, of the order that runs then; nothing new is ordered. Where several run, --from, --exit,
+    /// --every-days, --on-weekdays or --no-showers says which
+    #[arg(long, value_name = "DATE", conflicts_with_all = ["min_days", "until", "by", "why"])]
     end: Option<String>,
 
     /// Its first day; default: today. With --end: of the order that began that day
@@ -91,6 +93,12 @@ fn given(args: &Args, chart: &Chart) -> Result<Outcome, Failure> {
     let (Some(from), Some(by), Some(why)) = (from, by, why) else { return Err(gap::incomplete()) };
     let mut course = Course::of(&chart.patient)?;
     let words = words(&every_days, &weekdays, &min_days, args.exit.as_deref(), from, until);
+    // Of several orders of one day it is known by what it orders.
+    let what = match (&every_days, &weekdays) {
+        (Some(days), _) => format!(" --every-days {}", plain(days)),
+        (_, Some(days)) => format!(" --on-weekdays {}", plain(days).replace(", ", ",")),
+        _ => " --no-showers".to_owned(),
+    };
     let doubts = chart.ahead(from).into_iter().chain(no_physician(chart, &by)).collect();
     course.ordered(vec![
         ("from", Some(Value::Date(from))),
@@ -103,19 +111,25 @@ fn given(args: &Args, chart: &Chart) -> Result<Outcome, Failure> {
         ("by", Some(Value::Text(by))),
         ("why", Some(Value::Text(why))),
     ])?;
-    let code = &chart.patient.code;
-    let back = format!("To end it: exitsite patient order {code} --end DATE --from {from}");
+    let exit = args.exit.as_ref().map(|exit| format!(" --exit {}", quoted(exit))).unwrap_or_default();
+    let back = format!("To end it: exitsite patient order {} --end DATE --from {from}{what}{exit}", chart.patient.code);
     chart.settle(&course, Change { words, doubts, back }, args.writing)
 }
 
 fn ended(args: &Args, chart: &Chart, end: &str) -> Result<Outcome, Failure> {
     let mut gaps = Gaps::of(chart.desk, args.writing.yes);
     let on = gaps.optional("--end", Some(end), |text| chart.clock().day(text));
-    let from = gaps.optional("--from", args.from.as_deref(), |text| chart.clock().day(text));
+    let meant = MeantOrder {
+        from: gaps.optional("--from", args.from.as_deref(), |text| chart.clock().day(text)),
+        exit: args.exit.clone(),
+        every_days: gaps.optional("--every-days", args.every_days.as_deref(), chart.read("order", "every_days")),
+        on_weekdays: gaps.optional("--on-weekdays", args.on_weekdays.as_deref(), chart.read("order", "on_weekdays")),
+        no_showers: args.no_showers,
+    };
     gaps.end()?;
     let on = on.ok_or_else(gap::incomplete)?;
     let mut course = Course::of(&chart.patient)?;
-    let order = course.order_ended(on, from, args.exit.as_deref())?;
+    let order = course.order_ended(on, &meant)?;
     let back = format!("If it is wrong: correct `until` of that [[order]] in {}.", chart.patient.file());
     let words = format!("the order {order} has its last day on {on}");
     chart.settle(&course, Change { words, doubts: Vec::new(), back }, args.writing)

@@ -1,20 +1,21 @@
-//! What is doubtful in a record alone, besides what `check` knows.
+//! What is doubtful in a record alone, besides what `check` knows; and a checkoff that stands with somebody else.
 
 use chrono::Duration;
 
-use crate::entry::{Book, Clock, Draft};
-use crate::event::Kind;
-use crate::problem::Failure;
+use crate::entry::{Book, Clock, Draft, Trial};
+use crate::event::{Fact, Kind};
+use crate::problem::{Failure, Rule};
 use crate::record::Value;
+use crate::teaching::School;
 use crate::text;
 
 /// A promise for later than this is doubted, in days. Common practice, no source.
 const FAR_OFF_DAYS: i64 = 30;
 
 /// What is doubtful in a record alone, besides what `check` knows: a promise for a time that has passed or is far off, a
-/// supply of no item of the policy, an inspection of nothing.
-pub(super) fn doubts_of(draft: &Draft, book: &Book, clock: Clock) -> Result<Vec<String>, Failure> {
-    let mut doubts = Vec::new();
+/// supply of no item of the policy, an inspection of nothing, a checkoff that counts for nothing.
+pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock) -> Result<Vec<String>, Failure> {
+    let mut doubts: Vec<String> = in_vain(trial, book);
     if let (Some(Value::Moment(until)), Some(at)) = (draft.values.get("expect_by"), draft.instant(clock)) {
         let until_instant = clock.instant(*until);
         if until_instant.is_some_and(|until| until <= at) {
@@ -43,4 +44,37 @@ pub(super) fn doubts_of(draft: &Draft, book: &Book, clock: Clock) -> Result<Vec<
         doubts.push(format!("the onset, {onset}, is after the determination"));
     }
     Ok(doubts)
+}
+
+/// Why a checkoff will count for nothing, whatever was done in it. What `check` knows of its curriculum is said already.
+fn in_vain(trial: &Trial, book: &Book) -> Vec<String> {
+    let school = book.program.policy.as_ref().and_then(|policy| School::of(policy, book.program.people.as_ref()));
+    let (Some(event), Some(school)) = (&trial.event, school) else { return Vec::new() };
+    let Fact::Teaching(teaching) = &event.fact else { return Vec::new() };
+    let observer = school.objection_to_observer(event, teaching);
+    let is_said = trial.asked.iter().any(|known| known.rule == Rule::UnknownCurriculum);
+    let curriculum = school.objection_to_curriculum(teaching).filter(|_| !is_said);
+    let objections = observer.into_iter().chain(curriculum);
+    objections.map(|why| format!("the checkoff will count for nothing: {}", text::visible(&why))).collect()
+}
+
+/// Refuses a checkoff in the records of somebody else than its learner, and says the line that writes it there.
+pub(super) fn nothing_misplaced(draft: &Draft, book: &Book) -> Result<(), Failure> {
+    let Some(learner) = draft.values.text("learner").filter(|learner| *learner != book.owner.code()) else {
+        return Ok(());
+    };
+    let is_caregiver = book.patient.iter().flat_map(|patient| &patient.caregivers).any(|known| known.code == learner);
+    if is_caregiver {
+        return Ok(());
+    }
+    let (whose, code) = match book.program.people.as_ref().and_then(|people| people.get(learner)) {
+        Some(_) => ("is one of the staff".to_owned(), learner),
+        None => match book.program.household_of(learner) {
+            Some(patient) => (format!("is a caregiver of {patient}"), patient),
+            None => return Ok(()),
+        },
+    };
+    Err(Failure::new(format!(
+        "--learner: {learner} {whose}, and here it would count for nothing: `exitsite record teaching {code} --learner {learner} …`; nothing was written"
+    )))
 }

@@ -156,7 +156,7 @@ fn about(kind: Kind) -> &'static str {
     match kind {
         Kind::Assessment => "Somebody looked at the site without changing the dressing, or at a picture",
         Kind::Change => "A dressing change: what was found, used and left, and how the site looked",
-        Kind::Contact => "Somebody rang or wrote",
+        Kind::Contact => "Somebody called or wrote",
         Kind::Culture => "A swab or blood culture was taken",
         Kind::Infection => "A clinician's determination of an infection",
         Kind::Inspection => "Dressing and anchor were looked at, the site not seen",

@@ -6,7 +6,8 @@ use crate::command::Terminal;
 use crate::entry::{Book, Clock, Draft};
 use crate::problem::Failure;
 use crate::record::Shape;
-use crate::view::{Look, entry as view};
+use crate::view::{Look, entry as view, sentences};
+use crate::word::Word;
 
 /// Somebody who answers, and what is asked about.
 pub(super) struct Interview<'a> {
@@ -26,8 +27,7 @@ impl Interview<'_> {
         }
         let keys = Draft::keys(draft.kind);
         for (key, shape, about) in keys.iter().filter(|(key, ..)| !key.starts_with("site.")) {
-            let is_given = draft.values.get(key).is_some() && key != "source";
-            if !is_given && !self.is_clear(key) {
+            if draft.values.get(key).is_none() && !self.is_clear(key) {
                 self.ask_key(draft, key, shape, about)?;
             }
         }
@@ -43,13 +43,18 @@ impl Interview<'_> {
         line.ok_or_else(|| Failure::new("stopped; nothing was written"))
     }
 
+    /// Says why an answer does not fit.
+    fn say(&self, sentence: &str) {
+        self.terminal.say(&sentences(&format!("  {sentence}"), self.look));
+    }
+
     fn ask_when(&self, draft: &mut Draft) -> Result<(), Failure> {
         loop {
             let line =
                 self.line("When: 18:40, \"yesterday 18:40\", a date alone if only the day is known [Enter: now]")?;
             match draft.set_when(if line.is_empty() { "now" } else { &line }, self.clock) {
                 Ok(()) => return Ok(()),
-                Err(sentence) => self.terminal.say(&format!("  {sentence}")),
+                Err(sentence) => self.say(&sentence),
             }
         }
     }
@@ -76,7 +81,7 @@ impl Interview<'_> {
                 return Ok(());
             }
             if key == "by" && !text.is_empty() && !super::is_known(self.book, text) {
-                self.terminal.say(&format!("  {}", super::nobody(self.book, text)));
+                self.say(&super::nobody(self.book, text));
                 continue;
             }
             match draft.set(key, &whole_word(shape, text), self.clock) {
@@ -84,21 +89,19 @@ impl Interview<'_> {
                 Err(_) if text.is_empty() => {
                     self.terminal.say("  This has to be said; Ctrl-C stops, and nothing is written.")
                 }
-                Err(sentence) => self.terminal.say(&format!("  {sentence}")),
+                Err(sentence) => self.say(&sentence),
             }
         }
     }
 
     /// The answer that is most likely true and that nobody is harmed by.
     fn default(&self, draft: &Draft, key: &str) -> Option<String> {
-        let by_household = || {
-            let by = draft.values.text("by");
-            by.is_some_and(|by| by == "patient" || self.caregivers().contains(&by))
-        };
         match key {
             "by" => self.writer.map(str::to_owned),
-            "source" if by_household() => Some("told".to_owned()),
-            "source" => Some("seen".to_owned()),
+            "source" => {
+                let by = draft.values.text("by").unwrap_or_default();
+                Some(super::telling(self.book, by, self.writer).word().to_owned())
+            }
             "with" => super::only_caregiver(self.book),
             _ => None,
         }

@@ -9,7 +9,7 @@
 //! is found in the header. A quote that is not closed would swallow the rows behind it, so quotes are checked first.
 
 use crate::problem::Failure;
-use crate::text::{cut, visible};
+use crate::text::{cut, unguarded, visible};
 
 /// A CSV file.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -25,7 +25,7 @@ pub struct Cells {
 pub struct Row {
     /// Its first line in the file, from 1.
     pub line: usize,
-    /// Its cells, without spaces around them.
+    /// Its cells, without spaces around them, and without the apostrophe that keeps one from being a formula.
     pub cells: Vec<String>,
 }
 
@@ -58,7 +58,7 @@ impl Cells {
         for record in reader.records() {
             let record = record.map_err(|error| failure(format!("cannot be read: {error}")))?;
             let start = record.position().map_or(0, |position| position.byte() as usize);
-            let cells: Vec<String> = record.iter().map(|cell| cell.trim().to_owned()).collect();
+            let cells: Vec<String> = record.iter().map(|cell| unguarded(cell.trim()).to_owned()).collect();
             let line = lines.of_row(start);
             if cells.iter().any(|cell| !cell.is_empty()) {
                 rows.push(Row { line, cells });

@@ -43,6 +43,20 @@ const NO_FIELDS: [(&str, Target); 7] = [
     ("same", Target::Same),
 ];
 
+/// The columns that `export` adds to those of the records: `import` passes over them, and over a row that is voided.
+const OF_AN_EXPORT: [&str; 10] = [
+    "file",
+    "care_day",
+    "voided",
+    "amended",
+    "entered.at",
+    "entered.by",
+    "void.at",
+    "void.by",
+    "void.why",
+    "void.replaced_by",
+];
+
 /// The keys of all kinds, described once.
 pub(super) static KEYS: LazyLock<Keys> = LazyLock::new(Keys::of_all_kinds);
 
@@ -119,6 +133,8 @@ pub(super) struct Layout {
     /// A column's own words, in lower case.
     words: BTreeMap<(usize, String), String>,
     pub(super) blocks: Vec<Block>,
+    /// Where an export says that a record is voided.
+    voided: Option<usize>,
 }
 
 /// One record of a line: where its values stand.
@@ -169,7 +185,8 @@ impl Layout {
 
     fn of_own_names(header: &[String]) -> Result<Layout, Vec<String>> {
         let (mut columns, mut faults) = (Vec::new(), Vec::new());
-        for (n, name) in header.iter().enumerate().filter(|(_, name)| !name.is_empty()) {
+        let is_of_a_record = |name: &str| !name.is_empty() && !OF_AN_EXPORT.contains(&name);
+        for (n, name) in header.iter().enumerate().filter(|(_, name)| is_of_a_record(name)) {
             match Target::read(&name.to_lowercase(), None) {
                 Ok(target) => columns.push((n, target)),
                 Err((message, help)) => faults.push(format!("{message}; {help}")),
@@ -180,7 +197,8 @@ impl Layout {
             return Err(faults);
         }
         let blocks = vec![Block { columns, ..Block::default() }];
-        Ok(Layout { forms: Forms::default(), header: header.to_vec(), words: BTreeMap::new(), blocks })
+        let voided = header.iter().position(|name| name == "voided");
+        Ok(Layout { forms: Forms::default(), header: header.to_vec(), words: BTreeMap::new(), blocks, voided })
     }
 
     fn of_map(header: &[String], map: &Map) -> Result<Layout, Vec<String>> {
@@ -223,7 +241,12 @@ impl Layout {
         if !faults.is_empty() {
             return Err(faults);
         }
-        Ok(Layout { forms: map.forms.clone(), header: header.to_vec(), words, blocks })
+        Ok(Layout { forms: map.forms.clone(), header: header.to_vec(), words, blocks, voided: None })
+    }
+
+    /// Whether a row is that of a voided record in an export.
+    pub(super) fn is_voided(&self, cells: &[String]) -> bool {
+        self.voided.and_then(|n| cells.get(n)).is_some_and(|cell| cell.eq_ignore_ascii_case("true"))
     }
 
     /// The cell's text in the records' words.

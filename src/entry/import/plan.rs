@@ -4,25 +4,24 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use chrono::Timelike;
-
 use super::cells::Cells;
 use super::columns::{Layout, Target};
+use super::log::{LogPlan, is_the_log, log, overlapping};
 use super::map::Map;
 use super::quiet;
-use super::rows::{Books, Entry, Reading, event_of, file_of, slip};
+use super::rows::{Books, Entry, Reading, file_of, slip};
 use super::sameness::{self, Joining, Question};
 use super::{Given, Slip};
 use crate::check::problems_beside;
 use crate::day::Period;
-use crate::entry::{Book, Draft, Said, is_refused};
-use crate::event::{Event, EventName, Fact, Kind};
+use crate::entry::{Book, is_refused};
+use crate::event::{Event, EventName};
 use crate::folder::NewRecord;
 use crate::place::Source;
 use crate::problem::{Level, Problem, Rule};
 use crate::program::Program;
-use crate::record::{Edit, Moment, Value, Values};
-use crate::text::visible;
+use crate::record::{Edit, Value, Values};
+use crate::text::{count, visible};
 
 /// What an import would do.
 #[derive(Debug, Clone, Default)]
@@ -65,15 +64,6 @@ pub struct OwnerPlan {
     pub log: Option<LogPlan>,
 }
 
-/// The log that an import reads in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct LogPlan {
-    /// Its days.
-    pub days: Period,
-    /// Whether it is on file already.
-    pub is_on_file: bool,
-}
-
 /// A record on file that says more afterwards.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Addition {
@@ -97,9 +87,12 @@ impl Plan {
             return Plan { slips, ..Plan::default() };
         }
         let books = Books { program, open: BTreeMap::new() };
-        let (entries, not_filled_in) = (Vec::new(), BTreeMap::new());
-        let mut reading = Reading { layout: &layout, given, books, entries, slips: Vec::new(), not_filled_in };
-        cells.rows.iter().for_each(|row| reading.read(row));
+        let (voided, rows): (Vec<_>, Vec<_>) = cells.rows.iter().partition(|row| layout.is_voided(&row.cells));
+        let (not_filled_in, numbered) = (BTreeMap::new(), BTreeMap::new());
+        let (entries, read_slips) = (Vec::new(), Vec::new());
+        let mut reading =
+            Reading { layout: &layout, given, books, entries, slips: read_slips, not_filled_in, numbered };
+        rows.into_iter().for_each(|row| reading.read(row));
         slips.append(&mut reading.slips);
         slips.extend(reading.entries.iter().filter_map(|entry| outside_of_log(entry, given.log)));
         let is_whole = slips.is_empty();
@@ -113,6 +106,15 @@ impl Plan {
             let not_filled_in = reading.not_filled_in.get(code).copied().unwrap_or(0);
             let owner = plan.add_owner(book, entries, given, is_whole);
             plan.owners.push(OwnerPlan { not_filled_in, ..owner });
+        }
+        if !voided.is_empty() {
+            let message = format!("{} voided, passed over", count(voided.len() as i64, "row"));
+            plan.noted.push(Remark { line: None, message });
+        }
+        for (code, numbered) in &reading.numbered {
+            let meant: Vec<String> = numbered.iter().map(|(number, code)| format!("{number} is {code}")).collect();
+            let message = format!("on the sheet of {code} {}; was that so when it was printed?", meant.join(", "));
+            plan.noted.push(Remark { line: None, message });
         }
         plan.slips.sort();
         plan.slips.dedup();
@@ -161,6 +163,12 @@ impl Plan {
                 }),
             }
         }
+        let elsewhere: Vec<(usize, String)> =
+            sorted.new.iter().filter_map(|entry| Some((entry.lines[0], book.elsewhere(&entry.event)?))).collect();
+        if let Some((line, first)) = elsewhere.iter().min() {
+            let more = if elsewhere.len() > 1 { format!(" ({} such rows)", elsewhere.len()) } else { String::new() };
+            self.asked.push(Remark { line: Some(*line), message: format!("{first}{more}") });
+        }
         let mut numbers: BTreeMap<EventName, u16> = BTreeMap::new();
         for event in &book.events {
             let number = numbers.entry(EventName { n: 1, ..event.name }).or_default();
@@ -184,6 +192,7 @@ impl Plan {
             let is_on_file = book.events.iter().any(|event| is_the_log(event, days, given.is_complete));
             owner.log = Some(LogPlan { days, is_on_file });
             if !is_on_file {
+                self.asked.extend(overlapping(book, days).map(|message| Remark { line: None, message }));
                 match log(book, days, given) {
                     Ok((record, event)) => {
                         let row = Row { line: None, cells: BTreeMap::new(), is_new: true };
@@ -339,36 +348,4 @@ fn addition(
     // What cannot be used is refused with its reason.
     let added = added.or_else(|| (!problems.is_empty()).then(|| event.clone()))?;
     Some((Addition { file: event.file().to_owned(), was, text }, added, problems))
-}
-
-fn is_the_log(event: &Event, days: Period, is_complete: bool) -> bool {
-    match &event.fact {
-        Fact::Log(log) => (log.from, log.through, log.complete) == (days.from, days.to, is_complete),
-        _ => false,
-    }
-}
-
-/// The record that a log of these days has been read in.
-fn log(book: &Book, days: Period, given: &Given) -> Result<(NewRecord, Event), Slip> {
-    let clock = book.clock(given.now);
-    let mut draft = Draft::new(Kind::Log);
-    // To the minute, as in its name: of two imports at once the second finds the log of the first on file.
-    let read_in = clock.moment();
-    let wall = read_in.wall.with_second(0).unwrap_or(read_in.wall);
-    draft.happened(Said::At(Moment { wall, ..read_in }));
-    draft.entered(&given.writer, clock);
-    draft.values.set("by", Value::Text(given.writer.clone()));
-    draft.values.set("from", Value::Date(days.from));
-    draft.values.set("through", Value::Date(days.to));
-    draft.values.set("complete", Value::Flag(given.is_complete));
-    let name = draft.name();
-    let taken = book.events.iter().filter(|event| Some(EventName { n: 1, ..event.name }) == name);
-    let n = taken.map(|event| event.name.n + 1).max().unwrap_or(1);
-    let mut problems = Vec::new();
-    let event = event_of(&draft, book, n, &mut problems).ok_or_else(|| {
-        let why = problems.first().map(|problem| format!("{}; {}", problem.message, problem.help));
-        Slip::of_file(format!("--log: {}", why.unwrap_or_default()))
-    })?;
-    let record = NewRecord { owner: book.owner.folder(), name: event.name, text: draft.text() };
-    Ok((record, event))
 }

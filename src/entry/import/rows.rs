@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::cells::Row;
 use super::columns::{Block, KEYS, Layout, Target};
 use super::filled::{Found, block_applies, found, is_filled, left_over, value};
-use super::{Given, Slip};
+use super::{Given, Slip, who};
 use crate::entry::{Book, Clock, Draft, Owner, Said, is_refused, typed};
 use crate::event::{Event, EventName, Kind};
 use crate::place::Source;
@@ -62,6 +62,8 @@ pub(super) struct Reading<'a, 'b> {
     pub(super) slips: Vec<Slip>,
     /// For each patient how many rows nobody filled in.
     pub(super) not_filled_in: BTreeMap<String, usize>,
+    /// For each patient the numbers of a sheet that stood for a code.
+    pub(super) numbered: BTreeMap<String, BTreeMap<String, String>>,
 }
 
 impl<'a> Books<'a> {
@@ -146,32 +148,48 @@ impl<'a> Reading<'a, '_> {
         }
     }
 
-    /// The entry of a block of a row; none where something is wrong, which is then among the slips.
+    /// The entry of a block of a row; none where something is wrong: all of it is then among the slips.
     fn entry(&mut self, row: &Row, block: &Block, found: &[Found]) -> Option<Entry> {
         let at = Whereabouts { layout: self.layout, row };
-        let kind = kind(block, found, self.given, at).map_err(|slip| self.slips.push(slip)).ok()?;
-        let (code, n) = patient(found, self.given, at).map_err(|slip| self.slips.push(slip)).ok()?;
-        let book = match self.books.open(&code, kind) {
-            Ok(book) => book,
-            Err(message) => {
-                self.slips.push(at.slip(n, "patient", &code, &message));
-                return None;
-            }
+        let mut slips = Vec::new();
+        let kind = kind(block, found, self.given, at).map_err(|slip| slips.push(slip)).ok();
+        let whose = patient(found, self.given, at).map_err(|slip| slips.push(slip)).ok();
+        let book = whose.as_ref().and_then(|(code, n)| {
+            // A checkoff may be of anybody.
+            let opened = self.books.open(code, kind.unwrap_or(Kind::Teaching));
+            opened.map_err(|message| slips.push(at.slip(*n, "patient", code, &message))).ok()
+        });
+        let (Some(kind), Some((code, _)), Some(book)) = (kind, whose, book) else {
+            self.slips.append(&mut slips);
+            return None;
         };
         let clock = book.clock(self.given.now);
         let mut draft = begun(kind, self.given, clock);
         let has_exit = |id: &str| book.patient.iter().flat_map(|patient| &patient.exits).any(|exit| exit.id == id);
-        let (mut cells, mut slips) = (BTreeMap::new(), Vec::new());
+        let mut cells = BTreeMap::new();
         match when(self.layout, found, clock) {
             Ok((said, n)) => {
                 draft.happened(said);
                 cells.extend(["at", "on"].map(|key| (key.to_owned(), at.cell(n, key, ""))));
             }
-            Err((n, message)) => slips.push(at.slip(n, "when", "", &message)),
+            Err((n, message)) => {
+                slips.push(at.slip(n, "when", "", &message));
+                // The other cells are looked at all the same.
+                draft.happened(Said::On(clock.calendar.today(clock.now)));
+            }
         }
+        let mut not_read = Vec::new();
         for (target, n, text) in found {
             let Target::Field(key) = target else { continue };
             let read = match KEYS.shape(kind, key) {
+                Some(_) if key == "by" && who::is_number(text) => who::numbered(book.patient.as_ref(), text)
+                    .inspect(|code| {
+                        self.numbered
+                            .entry(book.owner.code().to_owned())
+                            .or_default()
+                            .insert((*text).to_owned(), code.clone());
+                    })
+                    .map(Value::Text),
                 Some(shape) => field(self.layout, shape, text, clock),
                 None if key == "exit" && !has_exit(text) => {
                     Err(format!("{code} has no such exit site, and a {kind} record names none; empty the cell"))
@@ -191,6 +209,7 @@ impl<'a> Reading<'a, '_> {
                         message.push_str(&format!("; the map knows {}", either(&own)));
                     }
                     slips.push(at.slip(*n, key, text, &message));
+                    not_read.push(key.as_str());
                 }
             }
         }
@@ -198,20 +217,38 @@ impl<'a> Reading<'a, '_> {
         if let Some((_, n, text)) = value(found, &Target::Same) {
             cells.insert("same".to_owned(), at.cell(n, "same", text));
         }
-        if slips.is_empty() {
-            let mut problems = Vec::new();
-            let event = event_of(&draft, book, 1, &mut problems);
-            let (refused, others): (Vec<_>, Vec<_>) =
-                problems.into_iter().partition(|problem| is_refused(problem.rule));
-            let text = draft.text();
-            slips.extend(refused.iter().map(|problem| slip(problem, row.line, &text, &cells)));
-            if let Some(event) = event.filter(|_| slips.is_empty()) {
+        let is_read = slips.is_empty();
+        let mut problems = Vec::new();
+        let event = event_of(&draft, book, 1, &mut problems);
+        let (refused, others): (Vec<_>, Vec<_>) = problems.into_iter().partition(|problem| is_refused(problem.rule));
+        let text = draft.text();
+        let counts = |problem: &&Problem| is_read || is_of_what_was_read(problem, &not_read);
+        slips.extend(refused.iter().filter(counts).map(|problem| slip(problem, row.line, &text, &cells)));
+        match event.filter(|_| slips.is_empty()) {
+            Some(event) => {
                 let lines = vec![row.line];
-                return Some(Entry { lines, owner: code, draft, event, decision, cells, problems: others });
+                Some(Entry { lines, owner: code, draft, event, decision, cells, problems: others })
+            }
+            None => {
+                // A sound row is held against the staff and the household together with all others.
+                slips.extend(who::unknown(book, &draft, row.line, &cells));
+                self.slips.append(&mut slips);
+                None
             }
         }
-        self.slips.append(&mut slips);
-        None
+    }
+}
+
+/// Whether a problem of a record of which some cells could not be read is of the others.
+fn is_of_what_was_read(problem: &Problem, not_read: &[&str]) -> bool {
+    let is_missing = |key: &&str| {
+        let name = key.rsplit('.').next().unwrap_or(key);
+        problem.message.starts_with(&format!("`{name}` is missing"))
+    };
+    match problem.rule {
+        Rule::MissingKey => !not_read.iter().any(is_missing),
+        Rule::Contradiction => false,
+        _ => true,
     }
 }
 

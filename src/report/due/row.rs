@@ -5,7 +5,8 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::day::{AsOf, Calendar, Instant};
-use crate::event::{About, Anchor, Event, Outcome};
+use crate::event::{About, Anchor, Event, Kind, Outcome};
+use crate::history::perhaps_later;
 use crate::patient::{Exit, Patient};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
@@ -73,6 +74,9 @@ pub struct Row {
     /// What else to know before a call.
     #[serde(skip)]
     pub beside: Vec<Aside>,
+    /// What is not known since a later file cannot be used: the anchor, the score, the last contact.
+    #[serde(skip)]
+    pub(super) not_known: Vec<&'static str>,
     /// For the order of the list.
     #[serde(skip)]
     group: u8,
@@ -151,6 +155,9 @@ pub struct OpenSignal {
     /// Whether it was answered.
     #[serde(skip)]
     pub is_answered: bool,
+    /// Whether what was news last is answered, too.
+    #[serde(skip)]
+    pub is_news_answered: bool,
 }
 
 /// The last contact.
@@ -172,6 +179,12 @@ pub struct Promised {
     /// Whether that has passed without a change.
     pub broken: bool,
 }
+
+/// The kinds of records that can say how the site was.
+const WITH_SITE: [Kind; 2] = [Kind::Change, Kind::Assessment];
+
+/// The kinds of records that can say how the anchor was.
+const WITH_ANCHOR: [Kind; 4] = [Kind::Change, Kind::Inspection, Kind::Shower, Kind::Trauma];
 
 impl Standing {
     pub(super) fn of(patient: &Patient, today: NaiveDate) -> Standing {
@@ -196,19 +209,35 @@ impl LastChange {
 }
 
 impl Row {
-    /// What is due of an exit site, without the words.
+    /// What is due of an exit site, without the words. What a file that cannot be used may say later than the one on file
+    /// is not known.
     pub(super) fn of(
         program: &Program,
         schedule: &Schedule,
         timeline: &Timeline,
         due: &Due,
         ahead: Option<Vec<String>>,
+        unusable: &[Problem],
     ) -> Row {
         let (patient, exit, today) = (schedule.patient, schedule.exit, timeline.today);
         let calendar = &patient.calendar;
         let at = |event: &Event| At::of(&event.when, calendar);
         let scoring = program.policy.as_ref().and_then(|policy| policy.scoring.as_ref());
         let graded = scoring.and_then(|scoring| graded(program, scoring, timeline, exit).pop());
+        let said = timeline.anchor(exit);
+        let contact = timeline.contacts().next_back();
+        let hidden = |what, kinds: &[Kind], used| {
+            (!perhaps_later(unusable, kinds, used, calendar, timeline.as_of).is_empty()).then_some(what)
+        };
+        let not_known: Vec<&'static str> = [
+            hidden("anchor", &WITH_ANCHOR, said.map(|(event, _)| event)),
+            hidden("score", &WITH_SITE, graded.as_ref().map(|graded| graded.event)),
+            hidden("last contact", &[Kind::Contact], contact.map(|(event, _)| event)),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        let is_known = |what: &str| !not_known.contains(&what);
         let place = patient.place(today);
         Row {
             patient: patient.code.clone(),
@@ -227,9 +256,9 @@ impl Row {
             missed_in_a_row: Some(due.missed_in_a_row),
             heard_through: due.heard_through,
             log_expected: due.log_expected,
-            anchor: timeline.anchor(exit).map(|(event, state)| AnchorSaid { state, at: at(event) }),
+            anchor: said.filter(|_| is_known("anchor")).map(|(event, state)| AnchorSaid { state, at: at(event) }),
             intolerances: Some(patient.intolerances.clone()),
-            score: graded.map(|graded| LastScore {
+            score: graded.filter(|_| is_known("score")).map(|graded| LastScore {
                 total: graded.score.total(),
                 total_min: graded.score.total_min,
                 total_max: graded.score.total_max,
@@ -237,9 +266,8 @@ impl Row {
                 at: at(graded.event),
             }),
             signals: None,
-            last_contact: timeline
-                .contacts()
-                .next_back()
+            last_contact: contact
+                .filter(|_| is_known("last contact"))
                 .map(|(event, contact)| LastContact { at: at(event), outcome: contact.outcome }),
             promise: due.promise.map(|promise| Promised {
                 at: at(promise.event),
@@ -250,6 +278,7 @@ impl Row {
             ahead,
             reason: String::new(),
             beside: Vec::new(),
+            not_known,
             group: group(due),
             deadline_instant: due.deadline,
             due_day_starts: due.due_on.map(|day| calendar.start(day)),
@@ -287,6 +316,7 @@ impl Row {
             beside: [problem.place.to_string(), problem.help.clone()]
                 .map(|words| Aside { words, is_brief: true })
                 .into(),
+            not_known: Vec::new(),
             group: 1,
             deadline_instant: None,
             due_day_starts: None,
@@ -308,6 +338,7 @@ impl Row {
             urgency: episode.urgency(),
             since: At::Time(calendar.on_the_wall(episode.since, calendar.today(episode.since))),
             is_answered: episode.answer.is_some(),
+            is_news_answered: episode.is_news_answered,
         };
         let mut signals: Vec<OpenSignal> = of_row.map(signal).collect();
         signals.sort_by_key(|signal| (signal.urgency, signal.is_answered));

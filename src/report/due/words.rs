@@ -106,7 +106,11 @@ pub(super) fn beside(row: &Row, due: &Due, today: NaiveDate, exit: Option<&Exit>
         say(exit.at.word().to_owned(), true);
     }
     for signal in row.signals.iter().flatten() {
-        let answered = if signal.is_answered { ", answered" } else { "" };
+        let answered = match (signal.is_answered, signal.is_news_answered) {
+            (true, true) => ", answered",
+            (true, false) => ", answered, but not what came since",
+            (false, _) => "",
+        };
         let is_brief = signal.urgency == Urgency::Today || !signal.is_answered;
         say(format!("{} since {}{answered}", signal.name, signal.since.day_words(today)), is_brief);
     }
@@ -130,6 +134,9 @@ pub(super) fn beside(row: &Row, due: &Due, today: NaiveDate, exit: Option<&Exit>
             None => format!("{}-{}", score.total_min, score.total_max),
         };
         say(format!("score {total} {} {}", score.band, score.at.day_words(today)), true);
+    }
+    for what in &row.not_known {
+        say(format!("{what} not known"), true);
     }
     for what in row.intolerances.iter().flatten() {
         say(format!("does not tolerate {}", text::visible(what)), true);

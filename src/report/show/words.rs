@@ -1,6 +1,6 @@
 //! What an event says, in words.
 
-use crate::event::{About, Covering, Event, Fact, Site, SiteField, Tally};
+use crate::event::{About, Covering, Disc, Event, Fact, Materials, Site, SiteField, Tally};
 use crate::word::Word;
 
 /// What an event says, in words.
@@ -10,7 +10,7 @@ pub fn words(event: &Event) -> String {
             change.reason.map(|reason| reason.to_string()),
             covering("found", &change.found),
             covering("left", &change.left),
-            change.materials.cleanser.map(|cleanser| cleanser.to_string()),
+            materials(&change.materials),
             (!change.steps_missed.is_empty()).then(|| format!("steps missed: {}", change.steps_missed.join(", "))),
             site(&change.site),
         ]
@@ -46,7 +46,9 @@ pub fn words(event: &Event) -> String {
         Fact::Infection(infection) => [
             Some(format!("{} {}, onset {}", infection.certainty, infection.part, infection.onset)),
             infection.resolved.map(|day| format!("resolved {day}")),
+            infection.readmission.map(|is| if is { "readmission".to_owned() } else { "no readmission".to_owned() }),
             (!infection.organisms.is_empty()).then(|| infection.organisms.join(", ")),
+            infection.recurrence_of.as_ref().map(|file| format!("recurrence of {file}")),
         ]
         .into_iter()
         .flatten()
@@ -57,10 +59,18 @@ pub fn words(event: &Event) -> String {
                 .flatten()
                 .collect()
         }
-        Fact::Teaching(teaching) => vec![
-            format!("{} {} of {} v{}", teaching.learner, teaching.mode, teaching.curriculum, teaching.version),
-            format!("observed by {}", teaching.observer),
-        ],
+        Fact::Teaching(teaching) => {
+            let steps =
+                [("missed", &teaching.missed), ("prompted", &teaching.prompted), ("unaided", &teaching.unaided)];
+            let said = steps.into_iter().filter(|(_, steps)| !steps.is_empty());
+            [
+                format!("{} {} of {} v{}", teaching.learner, teaching.mode, teaching.curriculum, teaching.version),
+                format!("observed by {}", teaching.observer),
+            ]
+            .into_iter()
+            .chain(said.map(|(how, steps)| format!("{how} {}", steps.join(", "))))
+            .collect()
+        }
         Fact::Contact(contact) => {
             let about: Vec<&str> = contact.about.iter().map(|about: &About| about.word()).collect();
             let expected = contact.expect_by.map(|by| format!("by {}", by.wall.format("%Y-%m-%d %H:%M")));
@@ -68,6 +78,7 @@ pub fn words(event: &Event) -> String {
                 Some(format!("with {} about {}", contact.with, about.join(", "))),
                 Some(contact.outcome.to_string()),
                 expected,
+                contact.temperature_c.map(|celsius| format!("temperature °C {celsius}")),
             ]
             .into_iter()
             .flatten()
@@ -84,6 +95,23 @@ pub fn words(event: &Event) -> String {
         Fact::Voided => Vec::new(),
     };
     parts.join("; ")
+}
+
+/// What was used, and what was said not to be.
+fn materials(used: &Materials) -> Option<String> {
+    let said = |is: Option<bool>, what: &str, what_not: &str| {
+        is.map(|is| if is { what.to_owned() } else { what_not.to_owned() })
+    };
+    let disc = |disc: Disc| if disc == Disc::None { "no disc".to_owned() } else { format!("disc {disc}") };
+    let parts = [
+        used.cleanser.map(|cleanser| cleanser.to_string()),
+        said(used.driveline_cleansed, "driveline cleansed", "driveline not cleansed"),
+        used.disc.map(disc),
+        said(used.skin_protectant, "skin protectant", "no skin protectant"),
+        said(used.gauze, "gauze", "no gauze"),
+    ];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
+    (!parts.is_empty()).then(|| parts.join(", "))
 }
 
 fn covering(when: &str, covering: &Covering) -> Option<String> {

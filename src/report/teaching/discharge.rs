@@ -2,6 +2,8 @@
 //!
 //! It is a checklist, not a permission.
 
+use std::collections::BTreeMap;
+
 use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -13,7 +15,7 @@ use crate::history::{History, Recent};
 use crate::policy::{Policy, SupplyItem};
 use crate::program::Program;
 use crate::report::{is_of_kind, supplies};
-use crate::signal::{Episode, Urgency, Watch};
+use crate::signal::{Episode, Urgency, Watch, off_today};
 use crate::supply::{FirstDays, Stock, planned_home};
 use crate::teaching::School;
 use crate::text::count;
@@ -96,7 +98,7 @@ pub(super) fn household(program: &Program, code: &str, as_of: AsOf) -> Household
     let lines = vec![
         signed_off(school.filter(|_| is_teaching_known), &timeline, planned_on.unwrap_or(timeline.today)),
         enough(policy, &timeline, is_stock_known),
-        quiet(watch.map(|watch| watch.episodes()), unusable.is_empty()),
+        quiet(watch.map(|watch| watch.episodes()), unusable.is_empty(), &off_today(Some(policy))),
     ];
     let discharge = Discharge { patient: code.to_owned(), planned_on, lines };
     Household { people, has_ended: patient.has_ended(timeline.today), discharge: Some(discharge), unusable }
@@ -142,14 +144,17 @@ fn enough(policy: &Policy, timeline: &Timeline, is_known: bool) -> Line {
     )
 }
 
-/// No signal of urgency today is open.
-fn quiet(episodes: Option<Vec<Episode>>, is_complete: bool) -> Line {
+/// No signal of urgency today is open; those that the policy has turned off are named, since nobody looked for them.
+fn quiet(episodes: Option<Vec<Episode>>, is_complete: bool, off: &BTreeMap<String, String>) -> Line {
     let line = |state, why: String| Line { needs: Requirement::NoSignalOfToday, state, why };
     let open = episodes.iter().flatten().filter(|episode| episode.is_open() && episode.urgency() == Urgency::Today);
     let names: Vec<&str> = open.map(|episode| episode.signal.word()).collect();
-    match (names.is_empty(), episodes.is_some() && is_complete) {
-        (false, _) => line(LineState::NotMet, format!("open: {}", names.join(", "))),
-        (true, true) => line(LineState::Met, "none is open".to_owned()),
-        (true, false) => line(LineState::NotKnown, "not all signals are known".to_owned()),
-    }
+    let (state, why) = match (names.is_empty(), episodes.is_some() && is_complete) {
+        (false, _) => (LineState::NotMet, format!("open: {}", names.join(", "))),
+        (true, true) => (LineState::Met, "none is open".to_owned()),
+        (true, false) => (LineState::NotKnown, "not all signals are known".to_owned()),
+    };
+    let off: Vec<String> = off.iter().map(|(name, why)| format!("{name} ({why})")).collect();
+    let off = if off.is_empty() { String::new() } else { format!("; turned off by the policy: {}", off.join(", ")) };
+    line(state, why + &off)
 }

@@ -1,4 +1,4 @@
-//! The checkoff of a curriculum: each step with three boxes to tick, and how it is typed in afterwards.
+//! The checkoff of a curriculum: each step with three boxes to mark, and how it is typed in afterwards.
 
 use crate::event::Mode;
 use crate::policy::CurriculumRole;
@@ -34,7 +34,7 @@ fn notes(checkoff: &Checkoff) -> Vec<String> {
         )
     });
     let modes = format!("How: {}.", either(Mode::WORDS));
-    let codes = "Tick one box of each step. Write codes, never names.".to_owned();
+    let codes = "Mark one box of each step. Write codes, never names.".to_owned();
     [Some(codes), Some(modes), signed_off].into_iter().flatten().collect()
 }
 
@@ -100,7 +100,7 @@ pub(super) fn page(report: &Report<SheetReport>, checkoff: &Checkoff) -> Markup 
     let heads = [head("!", "", "step"), head("Step", "", ""), head("Its id", "", "id")];
     let heads = heads.into_iter().chain(MARKS.iter().map(|(heading, key)| head(heading, key, "mark")));
     let row = |step: &StepRow| {
-        let tick = || {
+        let box_to_mark = || {
             let square = Markup::element("span", &[("class", "box")], []);
             Markup::element("td", &[("class", "mark")], [square])
         };
@@ -109,7 +109,7 @@ pub(super) fn page(report: &Report<SheetReport>, checkoff: &Checkoff) -> Markup 
             Markup::element("th", &[("scope", "row")], [Markup::text(&step.text)]),
             Markup::of("td", "id", &step.id),
         ];
-        Markup::element("tr", &[], cells.into_iter().chain(MARKS.iter().map(|_| tick()))).on_a_line()
+        Markup::element("tr", &[], cells.into_iter().chain(MARKS.iter().map(|_| box_to_mark()))).on_a_line()
     };
     let table = [
         Markup::element("thead", &[], [Markup::element("tr", &[], heads)]).on_a_line(),

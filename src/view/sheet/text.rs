@@ -53,6 +53,10 @@ fn exit_log(log: &Log, exit: &Exit, look: Look) -> String {
         let note = format!("{} = {} ({}){takes}", column.short, column.heading, column.key);
         out.push_str(&hanging(look, &note, "    "));
     }
+    let marks = marks(exit);
+    if !marks.is_empty() {
+        out.push_str(&hanging(look, &format!("plan = {}", marks.join("; ")), "    "));
+    }
     let left_out: Vec<&str> = columns().iter().skip(widths.len()).map(|column| column.key).collect();
     if !left_out.is_empty() {
         out.push_str(&hanging(look, &format!("Left out, for want of width: {}.", left_out.join(", ")), "  "));
@@ -84,6 +88,20 @@ fn widths(look: Look) -> Vec<(Column, usize)> {
 fn line(day: &str, plan: &str, cells: impl Iterator<Item = String>) -> String {
     let cells: String = cells.map(|cell| format!("|{cell}")).collect();
     format!("{}\n", format!("{:6} {:4} {cells}", cut(day, 6), plan).trim_end())
+}
+
+/// What the marks mean that stand in the plan or in a cell of this sheet.
+fn marks(exit: &Exit) -> Vec<&'static str> {
+    let has = |is: &dyn Fn(&LogDay) -> bool| exit.days.iter().any(is);
+    let all = [
+        ("due: change due", has(&|day| short_plan(day) == "due")),
+        ("file: on file", has(&|day| short_plan(day) == "file")),
+        ("away: nothing is expected while elsewhere", has(&|day| short_plan(day) == "away")),
+        ("-: nothing is expected before the beginning or after the end", has(&|day| short_plan(day) == "-")),
+        ("?: not known", has(&|day| short_plan(day) == "?")),
+        ("-no-: no showers, by order", has(&|day| day.no_showers && !words::is_out(day))),
+    ];
+    all.into_iter().filter_map(|(says, is_there)| is_there.then_some(says)).collect()
 }
 
 fn short_plan(day: &LogDay) -> &'static str {

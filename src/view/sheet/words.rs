@@ -12,7 +12,7 @@ use crate::word::Word;
 pub(super) const CODES_ONLY: &str = "Write codes, never names. No date of birth, no record number.";
 
 /// Which row is meant.
-pub(super) const ROWS: &str = "Write into the row of the date on the clock. A day with a shower and a change: tick both and write both times, or take a spare row and write its day.";
+pub(super) const ROWS: &str = "Write into the row of the date on the clock. A day with a shower and a change: mark both and write both times, or take a spare row and write its day.";
 
 /// "November 2026".
 pub(super) fn month(log: &Log) -> String {
@@ -84,9 +84,9 @@ pub(super) fn intolerances(log: &Log) -> Option<String> {
     (!log.intolerances.is_empty()).then(|| format!("Not tolerated: {}.", log.intolerances.join(", ")))
 }
 
-/// Those who may have done it, each with the number that is written.
+/// Those who may have done it, each with the number that is written; `Patient::on_the_sheet` reads it back.
 pub(super) fn people(log: &Log) -> Vec<String> {
-    log.caregivers.iter().cloned().chain(["patient".to_owned()]).collect()
+    ["patient".to_owned()].into_iter().chain(log.caregivers.iter().cloned()).collect()
 }
 
 /// The permitted words: the columns, and what they take.

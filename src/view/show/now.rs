@@ -3,9 +3,10 @@
 use crate::report::show::{Criteria, Feature, OnFile, ShowReport};
 use crate::report::signals::Signal;
 use crate::text::visible;
+use crate::view::signals::SINCE_THEN;
 use crate::view::supplies::item_words;
 use crate::view::teaching::standing_words;
-use crate::view::{Look, hanging};
+use crate::view::{Look, hanging, off_words};
 
 /// What is open now.
 pub(super) fn text(body: &ShowReport, look: Look) -> String {
@@ -44,6 +45,7 @@ pub(super) fn open_lines(body: &ShowReport) -> Vec<String> {
         None => vec!["signals not known".to_owned()],
         Some(signals) => signals.iter().map(|signal| signal_words(signal, body.exits.len() > 1)).collect(),
     };
+    lines.extend(off_words(&body.off));
     match &body.supplies {
         None => lines.push("supplies not known".to_owned()),
         Some(items) => lines.extend(items.iter().map(|item| format!("supplies {}", item_words(item)))),
@@ -64,7 +66,8 @@ fn signal_words(signal: &Signal, has_several: bool) -> String {
     let exit = signal.exit.as_ref().filter(|_| has_several);
     let exit = exit.map(|exit| format!(" at exit {}", visible(exit))).unwrap_or_default();
     let answered = match &signal.answered {
-        Some(at) => format!("answered {}", minute(at)),
+        Some(at) if signal.is_news_answered => format!("answered {}", minute(at)),
+        Some(at) => format!("answered {}{SINCE_THEN}", minute(at)),
         None => "not answered".to_owned(),
     };
     let better = if signal.better_not_confirmed { ", better, not confirmed" } else { "" };

@@ -2,10 +2,11 @@
 //! table for who cannot see them.
 
 use super::lanes::{JOINED_DAYS, LANES, Lane, of_lane, picture, total_words};
-use super::{course_lines, heading, now};
+use super::{course_lines, has_scores, heading, now};
 use crate::event::Kind;
 use crate::report::show::{Criteria, Days, Happened, ShowReport};
 use crate::report::{At, Report};
+use crate::score::NO_ALL_CLEAR;
 use crate::text::{count, visible};
 use crate::view::html::{self, Markup};
 
@@ -44,6 +45,9 @@ pub fn show_page(report: &Report<ShowReport>) -> String {
     }
     for criteria in &body.infection_criteria {
         parts.extend(features(criteria));
+    }
+    if has_scores(body) {
+        parts.push(Markup::of("p", "caution", NO_ALL_CLEAR));
     }
     parts.push(Markup::of("p", "caution", &report.caution));
     html::page(

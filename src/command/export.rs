@@ -1,0 +1,88 @@
+//! `exitsite export`
+
+mod tables;
+
+use std::path::PathBuf;
+
+use chrono::NaiveDate;
+
+use super::{Asking, Desk, Outcome, day};
+use crate::export::Selection;
+use crate::folder::HandedOut;
+use crate::problem::Failure;
+use crate::report::export::{ExportReport, Format};
+use crate::report::{Report, unusable_of};
+use crate::view;
+use crate::word::Word;
+use tables::Tables;
+
+/// Write the records as tables in an open format, one for each kind
+///
+/// DIR is made, or is empty; nothing is overwritten, and DIR is there whole or not at all. CSV is what `import` reads:
+/// UTF-8, an apostrophe before a text that a spreadsheet would take for a formula. Voided records are among the rows, marked.
+///
+/// With --deidentify codes, dates, times, texts and file names are left out, days count from the implant, and what fewer
+/// than five patients have is not told. What is written then is pseudonymous, not de-identified, and the program's
+/// privacy office decides about its release.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    /// How the tables are written
+    #[arg(value_name = "FORMAT", value_parser = clap::builder::PossibleValuesParser::new(Format::WORDS.iter().copied()))]
+    format: String,
+
+    /// The new folder
+    #[arg(value_name = "DIR")]
+    dir: PathBuf,
+
+    /// Only this patient; may be given several times
+    #[arg(long = "patient", value_name = "CODE")]
+    patients: Vec<String>,
+
+    /// Only events of this care day and later
+    #[arg(long, value_name = "DATE")]
+    from: Option<String>,
+
+    /// Only events of this care day and earlier
+    #[arg(long, value_name = "DATE")]
+    to: Option<String>,
+
+    /// Leave out what tells of whom the records are; of all records only, since parts beside the whole would tell more
+    #[arg(long, conflicts_with_all = ["patients", "from", "to"])]
+    deidentify: bool,
+
+    #[command(flatten)]
+    asking: Asking,
+}
+
+pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    let program = desk.program(&args.asking)?;
+    let as_of = desk.as_of(&program, &args.asking)?;
+    let codes = program.codes(&args.patients)?;
+    let Some(plan) = program.plan() else {
+        return Err(Failure::new(
+            "policy.toml cannot be used, so no day of care can be told; `exitsite check` says why",
+        ));
+    };
+    let (from, to): (Option<NaiveDate>, _) = (day("--from", &args.from)?, day("--to", &args.to)?);
+    if let (Some(from), Some(to)) = (from, to)
+        && to < from
+    {
+        return Err(Failure::new(format!("--to {to} lies before --from {from}; exchange them")));
+    }
+    let format = Format::from_word(&args.format).unwrap_or(Format::Csv);
+    let folder = HandedOut::begin(&desk.surroundings.here.join(&args.dir), &program.folder)?;
+    let mut tables = Tables::new(format, folder, desk);
+    let selection = Selection { as_of, from, to };
+    tables.unusable = unusable_of(&program, args.patients.is_empty());
+    if args.deidentify {
+        tables.write_pseudonymous(&program, &codes, &selection)?;
+    } else {
+        tables.write(&program, &codes, &selection, args.patients.is_empty())?;
+    }
+    let body =
+        ExportReport { format, dir: args.dir.display().to_string(), pseudonymous: args.deidentify, tables: Vec::new() };
+    let mut report = Report::of("export", as_of, &plan.calendar, std::mem::take(&mut tables.unusable), body);
+    report.body.tables = tables.finish(&report)?;
+    let text = if args.asking.json { view::json(&report) } else { view::export::exported(&report, desk.look) };
+    Ok(Outcome::report(text, &report.unusable))
+}

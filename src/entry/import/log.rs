@@ -1,0 +1,66 @@
+//! The log that an import reads in: the record that says so, and logs on file that share its days.
+
+use chrono::Timelike;
+
+use super::rows::event_of;
+use super::{Given, Slip};
+use crate::day::Period;
+use crate::entry::{Book, Draft, Said};
+use crate::event::{Event, EventName, Fact, Kind};
+use crate::folder::NewRecord;
+use crate::record::{Moment, Value};
+
+/// The log that an import reads in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LogPlan {
+    /// Its days.
+    pub days: Period,
+    /// Whether it is on file already.
+    pub is_on_file: bool,
+}
+
+/// Whether an event says that the log of these days was read in.
+pub(super) fn is_the_log(event: &Event, days: Period, is_complete: bool) -> bool {
+    match &event.fact {
+        Fact::Log(log) => (log.from, log.through, log.complete) == (days.from, days.to, is_complete),
+        _ => false,
+    }
+}
+
+/// Logs on file that are not of the same days and share some of them: perhaps one that was read in twice.
+pub(super) fn overlapping<'b>(book: &'b Book, days: Period) -> impl Iterator<Item = String> + 'b {
+    book.events.iter().filter(|event| event.void.is_none()).filter_map(move |event| match &event.fact {
+        Fact::Log(log) if log.from <= days.to && days.from <= log.through => Some(format!(
+            "the log of {} to {} is on file already ({}), perhaps it is the same; void it if this one stands for it",
+            log.from,
+            log.through,
+            event.file()
+        )),
+        _ => None,
+    })
+}
+
+/// The record that a log of these days has been read in.
+pub(super) fn log(book: &Book, days: Period, given: &Given) -> Result<(NewRecord, Event), Slip> {
+    let clock = book.clock(given.now);
+    let mut draft = Draft::new(Kind::Log);
+    // To the minute, as in its name: of two imports at once the second finds the log of the first on file.
+    let read_in = clock.moment();
+    let wall = read_in.wall.with_second(0).unwrap_or(read_in.wall);
+    draft.happened(Said::At(Moment { wall, ..read_in }));
+    draft.entered(&given.writer, clock);
+    draft.values.set("by", Value::Text(given.writer.clone()));
+    draft.values.set("from", Value::Date(days.from));
+    draft.values.set("through", Value::Date(days.to));
+    draft.values.set("complete", Value::Flag(given.is_complete));
+    let name = draft.name();
+    let taken = book.events.iter().filter(|event| Some(EventName { n: 1, ..event.name }) == name);
+    let n = taken.map(|event| event.name.n + 1).max().unwrap_or(1);
+    let mut problems = Vec::new();
+    let event = event_of(&draft, book, n, &mut problems).ok_or_else(|| {
+        let why = problems.first().map(|problem| format!("{}; {}", problem.message, problem.help));
+        Slip::of_file(format!("--log: {}", why.unwrap_or_default()))
+    })?;
+    let record = NewRecord { owner: book.owner.folder(), name: event.name, text: draft.text() };
+    Ok((record, event))
+}

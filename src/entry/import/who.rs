@@ -1,0 +1,52 @@
+//! Who did or saw it: the numbers that a printed sheet gives to a household, and codes that nobody has.
+
+use std::collections::BTreeMap;
+
+use super::Slip;
+use crate::check;
+use crate::entry::{Book, Draft};
+use crate::event::is_person_code;
+use crate::patient::Patient;
+use crate::text::visible;
+
+/// Whether a cell holds the number that a sheet gives to somebody; it is too short for a code.
+pub(super) fn is_number(text: &str) -> bool {
+    text.len() == 1 && text.bytes().all(|byte| byte.is_ascii_digit())
+}
+
+/// The code of whom a sheet gives a number.
+///
+/// # Errors
+/// The sheet gives nobody that number.
+pub(super) fn numbered(patient: Option<&Patient>, text: &str) -> Result<String, String> {
+    let people: Vec<&str> = patient.iter().flat_map(|patient| patient.on_the_sheet()).collect();
+    let n = text.parse::<usize>().unwrap_or_default();
+    if let Some(code) = n.checked_sub(1).and_then(|n| people.get(n)) {
+        return Ok((*code).to_owned());
+    }
+    let numbers: Vec<String> = people.iter().enumerate().map(|(n, code)| format!("{} {code}", n + 1)).collect();
+    match numbers.as_slice() {
+        [] => Err(format!("\"{text}\" is no code of one of the staff; write it")),
+        _ => Err(format!(
+            "\"{text}\" is nobody on the sheet, which has {}; or write the code",
+            visible(&numbers.join(", "))
+        )),
+    }
+}
+
+/// The codes of a row that nobody has; of a row that cannot be read otherwise.
+pub(super) fn unknown(
+    book: &Book,
+    draft: &Draft,
+    line: usize,
+    cells: &BTreeMap<String, (String, String)>,
+) -> Vec<Slip> {
+    let Some((patient, day)) = book.patient.as_ref().zip(draft.name().map(|name| name.date)) else { return Vec::new() };
+    let slip = |key: &str| {
+        let code = draft.values.text(key).filter(|code| is_person_code(code))?;
+        let (message, help) = check::nobody(book.program, patient, key, code, day)?;
+        let (column, value) = cells.get(key)?;
+        Some(Slip::of_cell(line, column, value, &format!("{message}; {help}")))
+    };
+    ["by", "learner", "observer", "with"].into_iter().filter_map(slip).collect()
+}

@@ -1,0 +1,141 @@
+//! The tables and their columns.
+
+use std::sync::LazyLock;
+
+use crate::event::Kind;
+use crate::patient::Patient;
+use crate::people::People;
+use crate::record::{Field, Shape, leaves};
+use crate::word::Word;
+
+/// A column.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Column {
+    /// The key that it holds, that of its table before a point.
+    pub name: String,
+    /// What stands in it.
+    pub shape: Shape,
+    /// What it means, as one phrase.
+    pub about: String,
+}
+
+/// A table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Table {
+    /// Its name, and that of its file.
+    pub name: &'static str,
+    /// What its rows are.
+    pub whose: Whose,
+    /// Its columns, in order.
+    pub columns: Vec<Column>,
+}
+
+/// What the rows of a table are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Whose {
+    /// Events of a kind.
+    Events(Kind),
+    /// Corrections of events.
+    Amendments,
+    /// Patients.
+    Patients,
+    /// Rows of patient.toml under this key.
+    Course(&'static str),
+    /// The staff.
+    People,
+}
+
+/// The most that a count in a column can be.
+const MOST: i64 = 1_000_000;
+
+/// Keys of the events that are columns of every kind, whatever else the kind says.
+const WRITTEN_BY_THE_COMMANDS: [&str; 2] = ["entered.at", "entered.by"];
+
+static TABLES: LazyLock<Vec<Table>> = LazyLock::new(|| {
+    let mut tables = vec![patients()];
+    let course = [("exits", "exit"), ("care", "care"), ("orders", "order"), ("caregivers", "caregiver")];
+    tables.extend(course.map(|(name, key)| Table {
+        name,
+        whose: Whose::Course(key),
+        columns: with_patient(own(&inside(&Patient::fields(), key))),
+    }));
+    let people = own(&inside(&People::fields(), "person"));
+    tables.push(Table { name: "people", whose: Whose::People, columns: people });
+    tables.extend(Kind::ALL.iter().map(|kind| events(*kind)));
+    tables.push(amendments());
+    tables
+});
+
+/// Every table, in order.
+pub fn tables() -> &'static [Table] {
+    &TABLES
+}
+
+impl Column {
+    pub(super) fn of(name: impl Into<String>, shape: Shape, about: impl Into<String>) -> Column {
+        Column { name: name.into(), shape, about: about.into() }
+    }
+
+    fn patient() -> Column {
+        Column::of("patient", Shape::Text, "the patient's code; of a checkoff of staff, that person's code")
+    }
+
+    fn file() -> Column {
+        Column::of("file", Shape::Text, "the file, relative to the records folder")
+    }
+}
+
+impl Table {
+    /// The place of a column.
+    pub fn position(&self, name: &str) -> Option<usize> {
+        self.columns.iter().position(|column| column.name == name)
+    }
+}
+
+/// The fields of the rows under a key.
+fn inside(fields: &[Field], key: &str) -> Vec<Field> {
+    let of = |field: &&Field| field.name == key;
+    match fields.iter().find(of).map(|field| &field.shape) {
+        Some(Shape::Rows(inner) | Shape::Table(inner)) => inner.clone(),
+        _ => Vec::new(),
+    }
+}
+
+fn own(fields: &[Field]) -> Vec<Column> {
+    let column = |(name, field): (String, &Field)| Column::of(name, field.shape.clone(), field.about);
+    leaves(fields).into_iter().map(column).collect()
+}
+
+fn with_patient(columns: Vec<Column>) -> Vec<Column> {
+    [vec![Column::patient()], columns].concat()
+}
+
+fn patients() -> Table {
+    let mut columns = vec![Column::patient(), Column::file()];
+    columns.extend(own(&Patient::fields()).into_iter().filter(|column| column.name != "code"));
+    Table { name: "patients", whose: Whose::Patients, columns }
+}
+
+fn events(kind: Kind) -> Table {
+    let mut columns = vec![Column::patient(), Column::file()];
+    for column in own(&kind.fields()) {
+        match column.name.as_str() {
+            "exit" if !kind.concerns_one_exit() => continue,
+            "exit" => columns.push(Column { about: "the exit site that it is about".into(), ..column }),
+            "on" => columns.extend([column, Column::of("care_day", Shape::Date, "the day of care")]),
+            name if name == WRITTEN_BY_THE_COMMANDS[0] => {
+                columns.push(Column::of("voided", Shape::Flag, "whether it was voided and counts for nothing"));
+                columns.push(Column::of("amended", Shape::Whole(0, MOST), "how often it was corrected"));
+                columns.push(column);
+            }
+            _ => columns.push(column),
+        }
+    }
+    Table { name: kind.word(), whose: Whose::Events(kind), columns }
+}
+
+fn amendments() -> Table {
+    let mut columns = vec![Column::patient(), Column::file()];
+    columns.extend(own(&inside(&Kind::Change.fields(), "amended")));
+    Table { name: "amendments", whose: Whose::Amendments, columns }
+}

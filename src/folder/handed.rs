@@ -1,0 +1,157 @@
+//! A new folder of files that leaves the records, written whole or not at all: nothing of anybody's is replaced.
+//!
+//! The files are gathered in a folder of their own beside it (`.exitsite.RANDOM.tmp`; inside it where it is there and
+//! empty) and get their place at the very end. What is interrupted leaves at most that folder.
+
+use std::collections::BTreeMap;
+use std::fs::{self, File, OpenOptions, Permissions};
+use std::io::{self, BufWriter, ErrorKind, Write};
+use std::os::unix::fs::{OpenOptionsExt, PermissionsExt};
+use std::path::{Path, PathBuf};
+
+use tempfile::{TempDir, TempPath};
+
+use super::Folder;
+use super::write::cannot;
+use crate::problem::Failure;
+
+/// A folder that is being written.
+#[derive(Debug)]
+pub struct HandedOut {
+    dir: PathBuf,
+    is_there: bool,
+    gathered: TempDir,
+    /// The rows of each file so far; what stands before them is known last.
+    rows: BTreeMap<String, BufWriter<File>>,
+}
+
+impl HandedOut {
+    /// Begins a folder that is new or empty, and lies outside of the records.
+    ///
+    /// # Errors
+    /// It holds anything, lies in the records, or cannot be written; nothing was changed.
+    pub fn begin(dir: &Path, records: &Folder) -> Result<HandedOut, Failure> {
+        let failed = |error: io::Error| cannot(dir, &error);
+        let is_there = dir.symlink_metadata().is_ok();
+        let (parent, name) = match (dir.parent(), dir.file_name()) {
+            (Some(parent), Some(name)) => (parent, name),
+            _ if is_there => (dir, "".as_ref()),
+            _ => return Err(Failure::new(format!("{} names no folder; write the name of a new one", dir.display()))),
+        };
+        if is_there {
+            must_be_empty(dir)?;
+        } else if !parent.is_dir() {
+            let parent = parent.display();
+            return Err(Failure::new(format!("there is no folder {parent}; make it first, or name another")));
+        }
+        let whole = if is_there { dir.canonicalize() } else { parent.canonicalize().map(|parent| parent.join(name)) };
+        let whole = whole.map_err(failed)?;
+        if records.root().canonicalize().is_ok_and(|root| whole.starts_with(root)) {
+            return Err(Failure::new(format!(
+                "{} lies inside the records, where only records belong; name a folder outside of them",
+                dir.display()
+            )));
+        }
+        let beside = if is_there { whole.as_path() } else { whole.parent().unwrap_or(&whole) };
+        let gathered = tempfile::Builder::new()
+            .prefix(".exitsite.")
+            .suffix(".tmp")
+            .permissions(Permissions::from_mode(0o777))
+            .tempdir_in(beside)
+            .map_err(failed)?;
+        Ok(HandedOut { dir: whole, is_there, gathered, rows: BTreeMap::new() })
+    }
+
+    /// Writes rows behind those that a file has.
+    ///
+    /// # Errors
+    /// They cannot be written.
+    pub fn append(&mut self, file: &str, rows: &str) -> Result<(), Failure> {
+        let path = self.dir.join(file);
+        if !self.rows.contains_key(file) {
+            let rows =
+                new_file(&self.gathered.path().join(format!(".{file}.rows"))).map_err(|error| cannot(&path, &error))?;
+            self.rows.insert(file.to_owned(), BufWriter::new(rows));
+        }
+        match self.rows.get_mut(file) {
+            Some(writer) => writer.write_all(rows.as_bytes()).map_err(|error| cannot(&path, &error)),
+            None => Ok(()),
+        }
+    }
+
+    /// Finishes a file: what stands before its rows, and behind them.
+    ///
+    /// # Errors
+    /// It cannot be written.
+    pub fn finish(&mut self, file: &str, before: &str, behind: &str) -> Result<(), Failure> {
+        let failed = |error: io::Error| cannot(&self.dir.join(file), &error);
+        let mut whole = new_file(&self.gathered.path().join(file)).map_err(failed)?;
+        whole.write_all(before.as_bytes()).map_err(failed)?;
+        if let Some(rows) = self.rows.remove(file) {
+            drop(rows.into_inner().map_err(|error| failed(error.into_error()))?);
+            let path = self.gathered.path().join(format!(".{file}.rows"));
+            io::copy(&mut File::open(&path).map_err(failed)?, &mut whole).map_err(failed)?;
+            fs::remove_file(&path).map_err(failed)?;
+        }
+        whole.write_all(behind.as_bytes()).and_then(|()| whole.sync_all()).map_err(failed)
+    }
+
+    /// Gives the whole folder its name.
+    ///
+    /// # Errors
+    /// Somebody else has taken it meanwhile, or it cannot be written; what was written is taken back.
+    pub fn show(self) -> Result<(), Failure> {
+        let failed = |error: io::Error| match error.kind() {
+            ErrorKind::AlreadyExists | ErrorKind::DirectoryNotEmpty | ErrorKind::NotADirectory => taken(&self.dir),
+            _ => cannot(&self.dir, &error),
+        };
+        flush(self.gathered.path()).map_err(failed)?;
+        if self.is_there {
+            return self.move_inside().map_err(failed);
+        }
+        // Of an empty folder that somebody made meanwhile nothing is lost; anything else refuses.
+        fs::rename(self.gathered.path(), &self.dir).map_err(failed)?;
+        // It is there whole; a disk that cannot flush a name takes nothing from it.
+        _ = self.dir.parent().map(flush);
+        Ok(())
+    }
+
+    /// Moves each file up into the folder that was there; all of them or none.
+    fn move_inside(&self) -> io::Result<()> {
+        let mut moved = Vec::new();
+        let names: io::Result<Vec<_>> =
+            fs::read_dir(self.gathered.path())?.map(|entry| Ok(entry?.file_name())).collect();
+        for name in names? {
+            let to = self.dir.join(&name);
+            let whole = TempPath::try_from_path(self.gathered.path().join(&name))?;
+            if let Err(error) = whole.persist_noclobber(&to) {
+                moved.iter().for_each(|path| _ = fs::remove_file(path));
+                return Err(error.error);
+            }
+            moved.push(to);
+        }
+        Ok(())
+    }
+}
+
+fn new_file(path: &Path) -> io::Result<File> {
+    OpenOptions::new().write(true).create_new(true).mode(0o666).open(path)
+}
+
+fn flush(dir: &Path) -> io::Result<()> {
+    File::open(dir)?.sync_all()
+}
+
+fn must_be_empty(dir: &Path) -> Result<(), Failure> {
+    if !dir.is_dir() {
+        return Err(Failure::new(format!("{} is there and is no folder; name a new one", dir.display())));
+    }
+    match fs::read_dir(dir).map_err(|error| cannot(dir, &error))?.next() {
+        None => Ok(()),
+        Some(_) => Err(taken(dir)),
+    }
+}
+
+fn taken(dir: &Path) -> Failure {
+    Failure::new(format!("{} holds something already, and nothing is overwritten; name a new folder", dir.display()))
+}

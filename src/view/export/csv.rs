@@ -1,0 +1,63 @@
+//! Rows as CSV after RFC 4180: UTF-8 without a byte order mark, commas, lines that end in CR LF, quotes where needed.
+//!
+//! ```text
+//! patient,on,note,result.organisms
+//! P-014,2026-11-23,'- no crust,S. aureus; C. albicans
+//! ```
+//!
+//! What is not known is empty. A text that a spreadsheet would take for a formula has an apostrophe before it
+//! ([`guarded`]), lists are written as they are typed ([`listed`]); `import` reads both back. Characters that a terminal
+//! obeys are written visibly, as `\u{1b}`.
+
+use csv::{Terminator, Writer, WriterBuilder};
+
+use crate::entry::listed;
+use crate::export::{Column, Row};
+use crate::record::{Shape, Value};
+use crate::text::{guarded, visible_lines};
+
+/// The row of the columns' names.
+pub fn csv_header(columns: &[Column]) -> String {
+    let mut writer = writer();
+    // Writing into memory does not fail.
+    _ = writer.write_record(columns.iter().map(|column| &column.name));
+    text_of(writer)
+}
+
+/// The rows.
+pub fn csv_rows(columns: &[Column], rows: &[Row]) -> String {
+    let mut writer = writer();
+    for row in rows {
+        _ = writer.write_record(columns.iter().zip(row).map(|(column, value)| cell(column, value.as_ref())));
+    }
+    text_of(writer)
+}
+
+fn writer() -> Writer<Vec<u8>> {
+    WriterBuilder::new().terminator(Terminator::CRLF).from_writer(Vec::new())
+}
+
+fn text_of(writer: Writer<Vec<u8>>) -> String {
+    String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
+}
+
+fn cell(column: &Column, value: Option<&Value>) -> String {
+    match value {
+        None => String::new(),
+        Some(Value::Text(text)) => guarded(&visible_lines(text)),
+        Some(Value::List(items)) => {
+            let texts: Vec<String> = items.iter().map(plain).collect();
+            let texts: Vec<&str> = texts.iter().map(String::as_str).collect();
+            let item = if let Shape::List(item) = &column.shape { item } else { &Shape::Text };
+            guarded(&visible_lines(&listed(&texts, item)))
+        }
+        Some(value) => plain(value),
+    }
+}
+
+fn plain(value: &Value) -> String {
+    match value {
+        Value::Text(text) => text.clone(),
+        value => value.to_string(),
+    }
+}

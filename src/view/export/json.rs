@@ -1,0 +1,71 @@
+//! Rows as JSON: one file for each table, with what every report begins with; a row on each line.
+//!
+//! ```text
+//! {
+//! "command": "export", "as_of": "2026-11-24T07:15:00-06:00", …,
+//! "table": "shower",
+//! "rows": [
+//! {"patient":"P-014","file":"patients/P-014/2026/2026-11-23T1840-shower.toml",…},
+//! ```
+
+use serde::Serialize;
+use serde_json::{Map, Value as Json, json};
+
+use crate::export::{Column, Row};
+use crate::record::Value;
+use crate::report::Unusable;
+use crate::view::json::line;
+
+/// What stands before the rows.
+#[derive(Debug, Clone, Serialize)]
+pub struct JsonHead<'a> {
+    /// Always `export`.
+    pub command: &'a str,
+    /// The moment asked about; null where dates are left out.
+    pub as_of: Option<&'a str>,
+    /// The version of exitsite.
+    pub version: &'a str,
+    /// What the records are not.
+    pub caution: &'a str,
+    /// The files that could not be used; without their names where these are left out.
+    pub unusable: Vec<Unusable>,
+    /// Whether codes, dates and texts are left out.
+    pub pseudonymous: bool,
+    /// The table's name.
+    pub table: &'a str,
+}
+
+/// What stands before the rows.
+pub fn json_head(head: &JsonHead) -> String {
+    let keys = serde_json::to_value(head).unwrap_or_default();
+    let lines =
+        keys.as_object().into_iter().flatten().map(|(key, value)| format!("{}: {},\n", json!(key), line(value)));
+    format!("{{\n{}\"rows\": [", lines.collect::<String>())
+}
+
+/// What stands behind the rows.
+pub fn json_tail() -> &'static str {
+    "\n]\n}\n"
+}
+
+/// The rows, a comma before each; before the first of a file it is taken off.
+pub fn json_rows(columns: &[Column], rows: &[Row]) -> String {
+    rows.iter().map(|row| format!(",\n{}", line(&object(columns, row)))).collect()
+}
+
+fn object(columns: &[Column], row: &Row) -> Json {
+    let pair =
+        |(column, value): (&Column, &Option<Value>)| (column.name.clone(), value.as_ref().map_or(Json::Null, plain));
+    Json::Object(columns.iter().zip(row).map(pair).collect::<Map<_, _>>())
+}
+
+fn plain(value: &Value) -> Json {
+    match value {
+        Value::Text(text) => json!(text),
+        Value::Flag(flag) => json!(flag),
+        Value::Number(number) if number.fract() == 0.0 => json!(*number as i64),
+        Value::Number(number) => json!(number),
+        Value::List(items) => items.iter().map(plain).collect(),
+        value => json!(value.to_string()),
+    }
+}
