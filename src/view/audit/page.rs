@@ -32,8 +32,14 @@ pub fn audit_page(report: &Report<AuditReport>) -> String {
     let body = &report.body;
     let as_of = report.as_of.get(..16).unwrap_or(&report.as_of).replace('T', " ");
     let title = format!("Exit-site audit {} to {}", body.period.from, body.period.to);
-    let mut parts =
-        vec![Markup::element("h1", &[], [Markup::text(&title), Markup::of("small", "", format!("   as of {as_of}"))])];
+    let title_shown = [
+        Markup::text("Exit-site audit "),
+        Markup::of("span", "day", body.period.from.to_string()),
+        Markup::text(" to "),
+        Markup::of("span", "day", body.period.to.to_string()),
+        Markup::of("small", "", format!("   as of {as_of}")),
+    ];
+    let mut parts = vec![Markup::element("h1", &[], title_shown)];
     parts.extend(not_complete(report));
     parts.extend(heading(body).into_iter().map(|words| Markup::of("p", "", words)));
     let mut beside = Vec::new();
@@ -79,7 +85,7 @@ fn more(all: usize, what: &str) -> Option<String> {
     Some(format!("and {} more, which the text of this report names", count(more as i64, what)))
 }
 
-/// A section: what it means, then its pictures with its figures beside them, then what else there is to say.
+/// A section: what it means, then its pictures and its figures, then what else there is to say.
 fn drawn(section: &Section, body: &AuditReport) -> Markup {
     let mut parts = vec![Markup::of("h2", "", section.title)];
     let mut words = section.words.iter();
@@ -88,15 +94,12 @@ fn drawn(section: &Section, body: &AuditReport) -> Markup {
         section.pictures.iter().map(|picture| picture_of(*picture, body)).partition(Result::is_ok);
     let figures: Vec<Markup> = figures.into_iter().flatten().map(Markup::on_a_line).collect();
     let (narrow, wide): (Vec<Markup>, Vec<Markup>) = tables::tables(&section.sheets);
-    let (narrow_beside, has_figures) = (!narrow.is_empty(), !figures.is_empty());
     parts.extend(not_drawn.into_iter().filter_map(Result::err).map(|why| Markup::of("p", "", why)));
-    if has_figures && narrow_beside {
-        let sides = [group("pictures", figures), group("figures", narrow)];
-        parts.push(group("sides", sides));
-    } else if has_figures {
-        parts.push(group("sides", figures));
-    } else {
-        parts.extend(narrow);
+    match figures.len() {
+        0 => parts.extend(narrow),
+        // one picture has its figures beside it, two stand beside each other
+        1 => parts.push(group("sides", [group("", figures), group("", narrow)])),
+        _ => parts.extend([group("sides", figures), group("columns", narrow)]),
     }
     parts.extend(wide);
     parts.extend(words.map(|words| Markup::of("p", "", words)));
@@ -104,7 +107,8 @@ fn drawn(section: &Section, body: &AuditReport) -> Markup {
 }
 
 fn group(class: &str, parts: impl IntoIterator<Item = Markup>) -> Markup {
-    Markup::element("div", &[("class", class)], parts)
+    let attributes = [("class", class)];
+    Markup::element("div", if class.is_empty() { &[] } else { &attributes }, parts)
 }
 
 /// Whether a section is narrow enough to stand beside another.

@@ -13,7 +13,7 @@ const LINES: [&str; MOST_GROUPS] = ["one", "two", "three", "four", "five", "six"
 /// Where the ticks of days may be apart: a week, a month, a quarter, half a year, years.
 const APART: [i64; 10] = [1, 7, 14, 30, 90, 180, 365, 730, 1461, 3652];
 /// What a line is called has so many letters at most.
-const LETTERS: usize = 12;
+const LETTERS: usize = 11;
 
 /// The incidence of each end, or why there is no picture.
 pub(super) fn incidence(first: &FirstInfection) -> Result<Drawing, String> {

@@ -8,13 +8,14 @@ use crate::view::html::Markup;
 /// The picture's width, and the room of its plot, in its own units. To the right of the plot stand the names of its lines.
 const WIDTH: f64 = 380.0;
 const LEFT: f64 = 38.0;
-const RIGHT: f64 = 302.0;
+const RIGHT: f64 = 288.0;
 const TOP: f64 = 20.0;
 pub(super) const BOTTOM: f64 = 152.0;
 /// The height of a picture without rows below its axis.
 const HEIGHT: f64 = 184.0;
-/// The height of a row of text.
+/// The height of a row of text, and about the width of a letter.
 pub(super) const ROW: f64 = 11.0;
+const LETTER: f64 = 5.4;
 
 /// In place of the class of a line: the words are those of the last point, and stand near it.
 pub(super) const NEAR: &str = "near";
@@ -146,9 +147,9 @@ impl Plot {
         }
         let mut parts = Vec::new();
         for note in &notes {
-            let begins = if note.class == NEAR { RIGHT + 4.0 } else { RIGHT + 18.0 };
+            let begins = if note.class == NEAR { RIGHT + 4.0 } else { RIGHT + 15.0 };
             if ![NEAR, ""].contains(&note.class.as_str()) {
-                parts.push(line(&note.class, (RIGHT + 3.0, note.at), (RIGHT + 15.0, note.at)));
+                parts.push(line(&note.class, (RIGHT + 2.0, note.at), (RIGHT + 13.0, note.at)));
             }
             parts.push(text("", (begins, note.at + 3.0), &note.said));
         }
@@ -159,7 +160,7 @@ impl Plot {
     pub(super) fn row(&self, n: usize, name: &str, cells: &[Tick]) -> Vec<Markup> {
         let y = BOTTOM + 28.0 + (n + 1) as f64 * ROW;
         let cell = |tick: &Tick| text("mid", (self.x.of(tick.at), y), &tick.said);
-        [text("", (RIGHT + 14.0, y), name)].into_iter().chain(cells.iter().map(cell)).collect()
+        [text("", (RIGHT + 15.0, y), name)].into_iter().chain(cells.iter().map(cell)).collect()
     }
 }
 
@@ -255,6 +256,25 @@ pub(super) fn area(class: &str, places: &[Place]) -> Markup {
 
 fn written(places: &[Place]) -> String {
     places.iter().map(|(x, y)| format!("{x:.1},{y:.1}")).collect::<Vec<_>>().join(" ")
+}
+
+/// Words at points: one is left out where it would lie on the one before.
+#[derive(Debug, Default)]
+pub(super) struct Words {
+    last: Option<Place>,
+}
+
+impl Words {
+    /// A word above a point or below it, where there is room.
+    pub(super) fn say(&mut self, word: &str, (x, y): Place, is_below: bool) -> Option<Markup> {
+        let half = word.len() as f64 * LETTER / 2.0;
+        let at = (x.max(LEFT + half), if is_below { y + 14.0 } else { y - 8.0 });
+        if self.last.is_some_and(|last| (at.0 - last.0).abs() < 2.0 * half && (at.1 - last.1).abs() < ROW) {
+            return None;
+        }
+        self.last = Some(at);
+        Some(text("mid halo", at, word))
+    }
 }
 
 /// The shape of a point.

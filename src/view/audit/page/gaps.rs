@@ -3,7 +3,7 @@
 //! Gaps between chance events are mostly short and sometimes long; raised to 1 ÷ 3.6 they lie evenly around their middle,
 //! so that both limits can be seen (Nelson LS, J Qual Technol 1994;26:239).
 
-use super::drawing::{Drawing, NEAR, Note, Place, Plot, Shape, Tick, line, named, path, point, text, thousands};
+use super::drawing::{Drawing, NEAR, Note, Place, Plot, Shape, Tick, Words, line, named, path, point, thousands};
 use crate::report::audit::{BetweenChart, BetweenPoint};
 use crate::text::count;
 
@@ -11,9 +11,8 @@ use crate::text::count;
 const POWER: f64 = 1.0 / 3.6;
 /// So many of the last gaps are drawn.
 const MOST: usize = 40;
-/// How far apart ticks, and words at points, are at least.
+/// How far apart ticks are at least.
 const TICKS_APART: f64 = 15.0;
-const WORDS_APART: f64 = 26.0;
 
 /// The picture, or why there is none.
 pub(super) fn days_between(chart: &BetweenChart) -> Result<Drawing, String> {
@@ -48,14 +47,13 @@ pub(super) fn days_between(chart: &BetweenChart) -> Result<Drawing, String> {
         marks.push(point_of_open(open, days));
         notes.push(Note::of(days as f64, NEAR, format!("{} so far", thousands(days as f64))));
     }
-    let mut said = f64::MIN;
+    let mut said = Words::default();
     for (gap, at) in points.iter().zip(&places) {
         let shape = if gap.beyond { Shape::Beyond } else { Shape::Plain };
         marks.push(point(shape, *at, &words(gap, chart)));
-        if gap.beyond && at.0 - said > WORDS_APART {
-            let down = if is_short(gap, chart) { -8.0 } else { 14.0 };
-            marks.push(text("mid halo", (at.0, at.1 + down), if is_short(gap, chart) { "short" } else { "long" }));
-            said = at.0;
+        if gap.beyond {
+            let word = if is_short(gap, chart) { "short" } else { "long" };
+            marks.extend(said.say(word, *at, !is_short(gap, chart)));
         }
     }
     marks.extend(plot.notes(notes));

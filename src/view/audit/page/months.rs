@@ -1,15 +1,13 @@
 //! From month to month between limits that are each month's own: infections, and days in date.
 
 use super::drawing::{
-    Drawing, Note, Place, Plot, Shape, month_ticks, named, path, point, round_ticks, text, thousands,
+    Drawing, Note, Place, Plot, Shape, Words, month_ticks, named, path, point, round_ticks, thousands,
 };
 use crate::report::audit::{CountChart, OnTimeChart};
 use crate::text::count;
 
 /// So many of the last months are drawn.
 const MOST: usize = 60;
-/// How far apart words at points are at least.
-const WORDS_APART: f64 = 24.0;
 
 /// One month of either chart.
 struct Month<'a> {
@@ -187,7 +185,7 @@ fn steps(plot: &Plot, months: &[Month]) -> Vec<crate::view::html::Markup> {
 
 /// The points, those outside with a word.
 fn points(plot: &Plot, months: &[Month]) -> Vec<crate::view::html::Markup> {
-    let (mut marks, mut said) = (Vec::new(), f64::MIN);
+    let (mut marks, mut said) = (Vec::new(), Words::default());
     for (n, month) in months.iter().enumerate() {
         let Some(value) = month.value else { continue };
         let at = plot.at(n as f64 + 0.5, value);
@@ -197,10 +195,8 @@ fn points(plot: &Plot, months: &[Month]) -> Vec<crate::view::html::Markup> {
             false => Shape::Plain,
         };
         marks.push(point(shape, at, &month.words()));
-        if month.is_beyond && at.0 - said > WORDS_APART {
-            let (word, down) = if month.is_low() { ("low", 14.0) } else { ("high", -8.0) };
-            marks.push(text("mid halo", (at.0, at.1 + down), word));
-            said = at.0;
+        if month.is_beyond {
+            marks.extend(said.say(if month.is_low() { "low" } else { "high" }, at, month.is_low()));
         }
     }
     marks

@@ -1,7 +1,7 @@
 //! The alarm for a doubled rate: a sum that grows with each infection and falls with each quiet month, up to a threshold.
 
 use super::drawing::{
-    BOTTOM, Drawing, NEAR, Note, Place, Plot, Shape, line, month_ticks, named, path, point, round_ticks, text,
+    BOTTOM, Drawing, NEAR, Note, Place, Plot, Shape, Words, line, month_ticks, named, path, point, round_ticks,
 };
 use crate::report::audit::{Alarm, SumPoint};
 use crate::text::count;
@@ -9,8 +9,6 @@ use crate::view::html::Markup;
 
 /// So many of the last months are drawn.
 const MOST: usize = 60;
-/// How far apart words at points are at least.
-const WORDS_APART: f64 = 34.0;
 
 /// The picture, or why there is none.
 pub(super) fn alarm(alarm: &Alarm) -> Result<Drawing, String> {
@@ -71,7 +69,7 @@ fn runs(plot: &Plot, months: &[SumPoint], has_before: bool) -> Vec<Markup> {
 }
 
 fn points(plot: &Plot, months: &[SumPoint]) -> Vec<Markup> {
-    let (mut marks, mut said) = (Vec::new(), f64::MIN);
+    let (mut marks, mut said) = (Vec::new(), Words::default());
     for (n, month) in months.iter().enumerate() {
         let at = plot.at(n as f64 + 0.5, month.value);
         let shape = match (month.alarm, month.acknowledged) {
@@ -80,9 +78,8 @@ fn points(plot: &Plot, months: &[SumPoint]) -> Vec<Markup> {
             _ => Shape::Plain,
         };
         marks.push(point(shape, at, &words(month)));
-        if month.alarm && at.0 - said > WORDS_APART {
-            marks.push(text("mid halo", (at.0, at.1 - 8.0), if month.acknowledged { "answered" } else { "alarm" }));
-            said = at.0;
+        if month.alarm {
+            marks.extend(said.say(if month.acknowledged { "acknowledged" } else { "alarm" }, at, false));
         }
     }
     marks
