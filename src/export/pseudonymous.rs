@@ -1,5 +1,5 @@
 //! The tables that may leave the house: no codes, dates, times, notes, texts, file names or zones; days since the implant;
-//! and what fewer than five patients have is left out ([`super::rare`]).
+//! and what fewer than five patients have is left out (`rare`).
 //!
 //! Patients are numbered by what is told of them, mixed by a hash: the number could be worked out again from the tables
 //! that it stands in, so it says nothing more than they do, of no code and of no date. Other records give other numbers.

@@ -1,7 +1,7 @@
 //! The alarm: a Poisson CUSUM that adds up what a doubled rate would explain better than the baseline does.
 //!
 //! Source of the chart: Lucas JM, Technometrics 1985;27:129. The run lengths of its threshold are computed for this
-//! project, see [`run_length`]. Left out on purpose: a head start, and a second chart for a rate that falls.
+//! project, see [`run_length()`]. Left out on purpose: a head start, and a second chart for a rate that falls.
 
 pub mod run_length;
 
