@@ -5,6 +5,8 @@ use crate::view::html::Markup;
 
 /// A table of more columns takes the page's width.
 const NARROW: usize = 6;
+/// More alike sheets than this make two tables.
+const MANY: usize = 10;
 /// A cell of more letters is broken over lines; a code or a day never is.
 const LONG: usize = 26;
 
@@ -25,7 +27,7 @@ pub(super) fn are_alike(sheets: &[Sheet]) -> bool {
 /// The narrow tables of a section, and the wide ones.
 pub(super) fn tables(sheets: &[Sheet]) -> (Vec<Markup>, Vec<Markup>) {
     if are_alike(sheets) {
-        return (Vec::new(), vec![one_of_all(sheets)]);
+        return (Vec::new(), vec![all_alike(sheets)]);
     }
     let (narrow, wide): (Vec<&Sheet>, Vec<&Sheet>) = sheets.iter().partition(|sheet| is_narrow(sheet));
     (narrow.into_iter().map(table).collect(), wide.into_iter().map(table).collect())
@@ -48,6 +50,15 @@ fn table(sheet: &Sheet) -> Markup {
         Markup::element("tr", &[], cells).on_a_line()
     };
     whole(sheet.heads.iter().enumerate().map(head), sheet.rows.iter().map(row))
+}
+
+/// Alike sheets as one table, or where there are many as two beside each other.
+fn all_alike(sheets: &[Sheet]) -> Markup {
+    if sheets.len() <= MANY {
+        return one_of_all(sheets);
+    }
+    let (first, second) = sheets.split_at(sheets.len().div_ceil(2));
+    Markup::element("div", &[("class", "columns many")], [one_of_all(first), one_of_all(second)])
 }
 
 /// Alike sheets as one table, a row for each of them and a column for each of their rows. A cell holds the figures of that
