@@ -22,6 +22,8 @@ pub use quality::Quality;
 pub use span::{BEFORE_DAYS, OWN_DAYS, Span, month_of, months, next_month};
 pub use stay::Stay;
 
+use std::collections::BTreeSet;
+
 use chrono::NaiveDate;
 
 use crate::day::AsOf;
@@ -33,6 +35,7 @@ use crate::problem::Problem;
 use crate::program::Program;
 use crate::signal::{Episode, Watch};
 use crate::supply::OWN_USE_DAYS;
+use crate::surveillance::spell::Spell;
 use crate::timeline::Timeline;
 
 /// What one patient adds to an audit.
@@ -54,6 +57,8 @@ pub struct Contribution {
     pub episodes: Option<Vec<Episode>>,
     /// Pulls in the period.
     pub traumas: u64,
+    /// The days from the charts' first on that the records do not cover: nobody has told what happened.
+    pub days_not_told: BTreeSet<NaiveDate>,
     /// Who is signed off on the period's last day, and what is left.
     pub household: Household,
     /// How well the records of the period are kept.
@@ -102,10 +107,18 @@ impl Contribution {
             traumas: traumas(&timeline, span),
             household: Household::of(program, &timeline, span),
             quality: Quality { days_not_covered: days_not_covered(&timeline, span), ..quality },
+            days_not_told: days_not_told(&timeline, span),
             care,
             happenings,
             problems,
         })
+    }
+
+    /// The time to a first infection up to a day; None where it is not followed from its beginning: also where an onset
+    /// is on file from before that beginning.
+    pub fn spell(&self, last: NaiveDate) -> Option<Spell> {
+        let is_before = |one: &Infection| one.is_certain() && one.onset < self.stay.from;
+        self.stay.spell(self.first_onset(), last).filter(|_| !self.infections.iter().any(is_before))
     }
 
     /// The onset of the first infection that counts, within the time on file.
@@ -136,9 +149,17 @@ fn episodes(program: &Program, timeline: &Timeline, span: &Span) -> Option<Vec<E
 }
 
 fn traumas(timeline: &Timeline, span: &Span) -> u64 {
-    let is_counted =
-        |event: &&Event| matches!(event.fact, Fact::Trauma(_)) && span.period.contains(event.when.care_day);
+    let is_counted = |event: &&Event| {
+        matches!(event.fact, Fact::Trauma(_))
+            && span.period.contains(event.when.care_day)
+            && happening::counts(timeline, event)
+    };
     timeline.events().iter().filter(is_counted).count() as u64
+}
+
+/// Days that the records do not cover; those elsewhere, too.
+fn days_not_told(timeline: &Timeline, span: &Span) -> BTreeSet<NaiveDate> {
+    span.charts.days().filter(|day| !timeline.is_covered(*day)).collect()
 }
 
 /// Patient-days of the period before today on which nobody would have told what happened.

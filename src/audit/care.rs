@@ -21,6 +21,8 @@ pub struct Care {
     pub days: Vec<DayInDate>,
     /// The showers whose time for a change is over.
     pub showers: Vec<Shower>,
+    /// The days of showers that a move elsewhere ended before their time for a change was over.
+    pub ended_by_move: Vec<NaiveDate>,
     /// What each change found.
     pub found: Vec<Found>,
 }
@@ -108,6 +110,10 @@ impl Care {
             let followed = if days.contains(day) { followed(schedule, timeline, &report) } else { Followed::Open };
             let in_time = match followed {
                 Followed::Open => continue,
+                Followed::Moved => {
+                    self.ended_by_move.push(day);
+                    continue;
+                }
                 Followed::InTime => Some(true),
                 Followed::Late => Some(false),
                 Followed::NotKnown => None,
@@ -160,8 +166,10 @@ fn tally<'a>(all: impl Iterator<Item = (&'a String, bool)>) -> Tally {
 /// Whether a change followed a shower in time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Followed {
-    /// There is still time, or the patient went elsewhere within it.
+    /// There is still time.
     Open,
+    /// The patient went elsewhere before a change, and while there was time for one.
+    Moved,
     InTime,
     Late,
     /// A time is not known, or nobody has told what happened.
@@ -176,13 +184,18 @@ fn followed(schedule: &Schedule, timeline: &Timeline, shower: &Report) -> Follow
     };
     let last_day = calendar.today(deadline);
     let is_elsewhere = |until: NaiveDate| timeline.patient.is_elsewhere_between(after(when.care_day), until);
+    // Of a shower whose day alone is known the deadline is the end of that care day.
+    let in_time = |change: &Event| match shower.event.is_timed() {
+        true => is_in_time(change, deadline, calendar),
+        false => Some(change.when.care_day <= when.care_day),
+    };
     let answer = timeline.changes(schedule.exit).find(|change| shower.is_answered_by(change));
     match answer {
         Some(change) if shower.has_unknown_order(change) => Followed::NotKnown,
-        Some(change) if is_in_time(change, deadline, calendar) == Some(true) => Followed::InTime,
-        Some(change) if is_in_time(change, deadline, calendar).is_none() => Followed::NotKnown,
+        Some(change) if in_time(change) == Some(true) => Followed::InTime,
+        Some(change) if in_time(change).is_none() => Followed::NotKnown,
         None if timeline.as_of <= deadline => Followed::Open,
-        _ if is_elsewhere(last_day) => Followed::Open,
+        _ if is_elsewhere(last_day) => Followed::Moved,
         _ if !timeline.is_covered_between(when.care_day, last_day.min(timeline.today)) => Followed::NotKnown,
         _ => Followed::Late,
     }

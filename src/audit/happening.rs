@@ -37,14 +37,8 @@ pub struct Happening {
 
 /// What happened over the days of the charts.
 pub(super) fn all(timeline: &Timeline, care: &Care, span: &Span) -> Vec<Happening> {
-    let counts = |event: &&Event| {
-        let counted =
-            timeline.patient.exits.iter().any(|exit| {
-                timeline.patient.concerns(event, exit) && timeline.patient.counts(exit, event.when.care_day)
-            });
-        counted && span.charts.contains(event.when.care_day)
-    };
-    let events = timeline.events().iter().filter(counts).flat_map(|event| {
+    let is_charted = |event: &&Event| span.charts.contains(event.when.care_day) && counts(timeline, event);
+    let events = timeline.events().iter().filter(is_charted).flat_map(|event| {
         let said = [
             (matches!(event.fact, Fact::Trauma(_)), Happened::Trauma),
             (says_anchor_off(event), Happened::AnchorOff),
@@ -60,6 +54,12 @@ pub(super) fn all(timeline: &Timeline, care: &Care, span: &Span) -> Vec<Happenin
     let late = care.showers.iter().filter(|shower| shower.in_time == Some(false));
     let late = late.map(|shower| Happening { day: shower.day, what: Happened::ShowerNotFollowed });
     events.chain(missed).chain(early).chain(late).collect()
+}
+
+/// Whether an event belongs to an exit site on a day on which that counts.
+pub(super) fn counts(timeline: &Timeline, event: &Event) -> bool {
+    let (patient, day) = (timeline.patient, event.when.care_day);
+    patient.exits.iter().any(|exit| patient.concerns(event, exit) && patient.counts(exit, day))
 }
 
 fn says_anchor_off(event: &Event) -> bool {

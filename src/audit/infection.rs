@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 
+use crate::day::Instant;
 use crate::event::{Certainty, Fact, Part};
 use crate::timeline::Timeline;
 
@@ -14,6 +15,8 @@ pub struct Infection {
     pub onset: NaiveDate,
     /// The day on which it was determined.
     pub determined: NaiveDate,
+    /// When the record exists.
+    pub known_at: Instant,
     /// Which part.
     pub part: Part,
     /// How sure the clinician is.
@@ -43,6 +46,10 @@ pub(super) fn all(timeline: &Timeline) -> Vec<Infection> {
             file: event.file().to_owned(),
             onset: infection.onset,
             determined: event.when.care_day,
+            known_at: match event.is_timed() {
+                true => event.when.instant,
+                false => timeline.patient.calendar.start(event.when.care_day),
+            },
             part: infection.part,
             certainty: infection.certainty,
             organisms: infection.organisms.clone(),

@@ -92,10 +92,13 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         return Ok(outside_outcome(text, unusable.len()));
     }
     let question = Question {
-        compare: args.compare.as_deref().map(compared).transpose()?,
+        compare: args.compare.as_deref().map(|both| compared(both, span.period)).transpose()?,
         by: args.by.as_deref().and_then(GroupBy::from_word),
         issued: args.issued.as_ref().map(|file| issued(file, desk)).transpose()?,
     };
+    if let (Some(issued), Some(policy)) = (&question.issued, &program.policy) {
+        issued.check(&policy.program)?;
+    }
     let (body, unusable) = audit::report(&program, plan, as_of, &span, &question);
     let report = Report::of("audit", as_of, &plan.calendar, unusable, body);
     if let Some(file) = &args.html {
@@ -178,11 +181,20 @@ fn days(from: (&str, &str), to: (&str, &str)) -> Result<Period, Failure> {
     Ok(period)
 }
 
-fn compared(both: &[String]) -> Result<Period, Failure> {
-    match both {
-        [from, to] => days(("--compare", from), ("--compare", to)),
-        _ => Err(Failure::new("--compare needs two days, the first and the last")),
+/// The time before, to compare with: it ends before the period begins, so that nothing is counted twice, and no day to
+/// come.
+fn compared(both: &[String], period: Period) -> Result<Period, Failure> {
+    let [from, to] = both else {
+        return Err(Failure::new("--compare needs two days, the first and the last"));
+    };
+    let compared = days(("--compare", from), ("--compare", to))?;
+    if compared.to >= period.from {
+        return Err(Failure::new(format!(
+            "--compare {} {} does not end before the period begins on {}; name a time before it",
+            compared.from, compared.to, period.from
+        )));
     }
+    Ok(compared)
 }
 
 fn issued(file: &PathBuf, desk: &Desk) -> Result<Issued, Failure> {

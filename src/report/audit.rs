@@ -220,10 +220,10 @@ pub fn report(
         hidden,
         infections: Infections::of(&all, span.period),
         comparison: Comparison::of(&all, span.period, question.compare),
-        restatement: question
-            .issued
-            .as_ref()
-            .map(|issued| issued.compare(&all, &charts, audit.map(|audit| audit.case_definition.as_str()))),
+        restatement: question.issued.as_ref().map(|issued| {
+            let case_definition = audit.map(|audit| audit.case_definition.as_str());
+            issued.compare(&all, &charts, case_definition, all.len() < program.patients.codes.len())
+        }),
         first_infection: FirstInfection::of(&all, span.period.to, question.by),
         charts,
         changes: Changes::of(&all, span.period, &phases),

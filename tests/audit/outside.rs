@@ -48,7 +48,9 @@ fn sums(counts: &BTreeMap<String, Option<i64>>) -> Vec<(String, Vec<String>)> {
         ("signals".to_owned(), named(&|name| name.starts_with("signals: "))),
         (
             "followed to a first infection".to_owned(),
-            named(&|name| name == "first infection" || name.ends_with(" without one") || name == "none of these yet"),
+            named(&|name| {
+                name == "first infection" || name.ends_with(" without one") || name.ends_with("none of these yet")
+            }),
         ),
         (
             "changes expected".to_owned(),
@@ -140,10 +142,36 @@ fn no_code_date_note_or_file_name_leaves_the_house() {
 #[test]
 fn too_short_a_period_or_too_few_patients_are_refused() {
     let desk = Desk::new();
-    let said = desk.refused(&["audit", "--month", "2026-10", "--deidentify"]);
-    assert!(said.contains("over 12 months or more that are over"), "{said}");
-    let said = desk.refused(&["audit", "--from", "2025-11-01", "--to", "2026-10-31", "--deidentify"]);
+    // Whole years only: of two periods that nearly overlap one could be taken from the other.
+    for period in [
+        &["--month", "2026-10"][..],
+        &["--year", "2026"],
+        &["--from", "2025-01-01", "--to", "2025-12-30"],
+        &["--from", "2024-11-01", "--to", "2025-10-31"],
+    ] {
+        let said = desk.refused(&[&["audit", "--deidentify"], period].concat());
+        assert!(said.contains("whole calendar years that are over"), "{said}");
+    }
+    let said = desk.refused(&["audit", "--year", "2025", "--deidentify"]);
     assert!(said.contains("fewer than 5 patients"), "{said}");
     let said = desk.refused(&["audit", "--year", "2026", "--deidentify", "--html", "x.html"]);
     assert!(said.contains("cannot be used with"), "{said}");
+}
+
+#[test]
+fn that_a_file_is_missing_stands_in_what_leaves_the_house_without_its_name() {
+    let kept = simulate(6, 2, 5);
+    let patients = kept.records.join("patients");
+    let code = std::fs::read_dir(&patients).unwrap().next().unwrap().unwrap().file_name();
+    std::fs::write(patients.join(&code).join("patient.toml"), "code = ").unwrap();
+    let surroundings = Surroundings {
+        now: "2026-11-24T13:15:00Z".parse().unwrap(),
+        here: kept.records.clone(),
+        ..Surroundings::default()
+    };
+    let outcome = run(["exitsite", "audit", "--year", "2025", "--deidentify"].map(Into::into), &surroundings);
+    assert_eq!(outcome.status, 3);
+    let first: Vec<&str> = outcome.stdout.lines().take(2).collect();
+    assert!(first[1].starts_with("Not complete: 1 file could not be used"), "{first:?}");
+    assert!(!outcome.stdout.contains(code.to_str().unwrap()) && !outcome.stderr.contains(code.to_str().unwrap()));
 }

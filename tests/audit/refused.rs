@@ -23,6 +23,9 @@ fn a_period_that_is_none_says_how_to_write_it() {
     check(&["--from", "2026-10-31"], "--to <DATE>");
     check(&["--month", "2026-10", "--year", "2026"], "cannot be used with");
     check(&["--compare", "2025-10-01", "soon"], "--compare \"soon\"");
+    // Neither the same days twice nor days to come.
+    check(&["--month", "2026-10", "--compare", "2026-09-01", "2026-10-01"], "does not end before the period begins");
+    check(&["--month", "2026-10", "--compare", "2026-11-01", "2027-12-31"], "does not end before the period begins");
     check(&["--issued", "nothing.json"], "nothing.json is not there");
     check(&["--by", "age"], "possible values: where, reports, caregivers, implant-year");
 }

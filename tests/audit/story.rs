@@ -229,3 +229,99 @@ fn the_data_are_judged_too() {
     );
     assert_eq!(report(&desk)["data_quality"]["late_entries"], 1);
 }
+
+#[test]
+fn a_paper_log_of_days_alone_says_whether_a_change_followed_in_time() {
+    let showers = |change: &str, time: &str| {
+        let desk = Desk::new();
+        put(&desk, "P-001", "2026-10-18", "", "shower", "dressing_before = 'intact'");
+        put(&desk, "P-001", change, time, "change", "");
+        let showers = report(&desk)["after_shower"].clone();
+        ["in_time", "late", "time_unknown"].map(|key| showers[key].as_i64().unwrap())
+    };
+    assert_eq!(showers("2026-10-19", ""), [0, 1, 0]);
+    assert_eq!(showers("2026-10-20", ""), [0, 1, 0]);
+    // The care day has ended at 03:00.
+    assert_eq!(showers("2026-10-19", "03:00"), [0, 1, 0]);
+    assert_eq!(showers("2026-10-19", "02:59"), [0, 0, 1]);
+    assert_eq!(showers("2026-10-18", ""), [0, 0, 1]);
+}
+
+#[test]
+fn a_pull_outside_of_the_time_on_file_is_in_no_rate() {
+    let desk = october();
+    put(&desk, "P-002", "2026-10-25", "10:00", "trauma", "mechanism = 'fall'");
+    assert_eq!(report(&desk)["trauma"]["events"], 1);
+}
+
+#[test]
+fn nobody_is_at_risk_where_nobody_is_observed() {
+    let desk = Desk::new();
+    std::fs::remove_dir_all(desk.root().join("patients")).unwrap();
+    let put = |code: &str, implanted: &str, more: &str, end: &str| {
+        let course = format!(
+            "code = '{code}'\nimplanted = {implanted}\n{more}[[exit]]\nid = 'a'\nwhere = 'midline'\nfrom = {implanted}\nwhy = 'implant'\n[[care]]\nfrom = {implanted}\nplace = 'home'\n{end}"
+        );
+        desk.put(&format!("patients/{code}/patient.toml"), &course);
+    };
+    put("P-001", "2025-06-01", "records_from = 2026-10-11\ninfections_before = 0\n", "");
+    put("P-002", "2026-06-01", "", "[ended]\non = 2026-07-15\nwhy = 'transplant'\nby = 'co-1'\n");
+    put("P-003", "2026-06-01", "", "[ended]\non = 2026-08-18\nwhy = 'death'\nby = 'co-1'\n");
+    let text = desk.done(&["audit", "--month", "2026-10"]);
+    let at_risk = |day: &str| {
+        let row =
+            text.lines().find(|line| line.split_whitespace().next() == Some(day)).unwrap_or_else(|| panic!("{text}"));
+        row.split_whitespace().nth(1).unwrap().to_owned()
+    };
+    assert_eq!(["30", "90", "180", "365"].map(at_risk), ["2", "0", "0", "0"]);
+}
+
+#[test]
+fn who_was_infected_before_the_records_began_is_not_followed_as_free() {
+    let desk = Desk::new();
+    let from = "implanted = 2026-08-03\nrecords_from = 2026-10-11\ninfections_before = 0";
+    desk.put(
+        "patients/P-001/patient.toml",
+        &super::desk::PATIENT.replace("implanted = 2026-08-03   # the implant", from),
+    );
+    let infection = "part = 'driveline-superficial'\ncertainty = 'proven'\nonset = 2026-09-20";
+    put(&desk, "P-001", "2026-10-13", "10:00", "infection", infection);
+    let report = report(&desk);
+    assert_eq!((&report["first_infection"]["n"], &report["first_infection"]["left_out"]), (&0.into(), &1.into()));
+    assert_eq!(report["infections"]["outside"][0]["onset"], "2026-09-20");
+}
+
+#[test]
+fn two_infections_on_one_day_are_no_wonder_in_a_large_program() {
+    let with = |patients: usize| {
+        let desk = Desk::new();
+        for n in 1..=patients {
+            let code = format!("P-{n:03}");
+            desk.put(&format!("patients/{code}/patient.toml"), &super::desk::PATIENT.replace("P-001", &code));
+        }
+        let onset = |n: usize, on: &str| {
+            let says = format!("part = 'driveline-deep'\ncertainty = 'proven'\nonset = {on}");
+            put(&desk, &format!("P-{:03}", 1 + n % patients), on, ["10:00", "11:00", "12:00"][n], "infection", &says);
+        };
+        onset(0, "2026-09-01");
+        onset(1, "2026-10-20");
+        onset(2, "2026-10-20");
+        report(&desk).pointer("/charts/days_between/points/1/beyond").unwrap().as_bool().unwrap()
+    };
+    assert!(!with(60));
+}
+
+#[test]
+fn months_that_a_report_does_not_reach_are_not_called_as_they_were() {
+    let desk = october();
+    let issued = desk.done(&["audit", "--month", "2026-10", "--as-of", "2026-11-05", "--json"]);
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let file = kept.path().join("issued.json");
+    std::fs::write(&file, &issued).unwrap();
+    let report = audit(&desk, &["--month", "2026-09", "--issued", file.to_str().unwrap()]);
+    assert_eq!(report["restatement"]["not_compared"], json!(["2026-10"]));
+    // Nor is the report of another program one of this.
+    std::fs::write(&file, issued.replace("\"Invented\"", "\"Another (invented)\"")).unwrap();
+    let said = desk.refused(&["audit", "--month", "2026-09", "--issued", file.to_str().unwrap()]);
+    assert!(said.contains("is of \"Another (invented)\""), "{said}");
+}

@@ -17,6 +17,8 @@ pub struct Before {
     pub onset: NaiveDate,
     /// Patient-days on file among the 30 days before the onset.
     pub window_days: i64,
+    /// Of these days those that the records cover: of the others nobody has told.
+    pub window_days_covered: i64,
     /// What happened on them; null where a file that could say so cannot be used.
     pub window: Option<Counts<u64>>,
     /// The same per 30 patient-days of the whole program in the period.
@@ -81,6 +83,10 @@ pub(super) fn all(all: &[Contribution], span: &Span) -> Vec<Before> {
                 patient: one.patient.clone(),
                 onset: infection.onset,
                 window_days: one.stay.days(window),
+                window_days_covered: window
+                    .days()
+                    .filter(|day| one.stay.is_patient_day(*day) && !one.days_not_told.contains(day))
+                    .count() as i64,
                 window: happened.map(|all| count(all.iter(), window)),
                 program_per_30_days: program,
                 own_per_30_days: happened.and_then(|all| per_30_days(count(all.iter(), own), one.stay.days(own))),

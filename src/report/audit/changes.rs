@@ -103,6 +103,8 @@ pub struct ShowersFollowed {
     pub late: u64,
     /// A time is not known, or nobody has told.
     pub time_unknown: u64,
+    /// Not among them: showers that a move elsewhere ended while there was time for a change.
+    pub ended_by_move: u64,
     /// In time, of those of which it is known.
     pub share: Share,
     /// The same by phase.
@@ -193,6 +195,8 @@ impl ShowersFollowed {
             in_time: whole.yes,
             late: whole.known - whole.yes,
             time_unknown,
+            ended_by_move: cares(all).flat_map(|care| &care.ended_by_move).filter(|day| period.contains(**day)).count()
+                as u64,
             share: whole.share,
             by_phase: by_phase(&tallies, phases),
         }

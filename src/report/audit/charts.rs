@@ -222,11 +222,12 @@ impl BetweenChart {
         let mut onsets: Vec<NaiveDate> = events(all, on_file).map(|(_, infection)| infection.onset).collect();
         onsets.sort();
         let limits = (basis.events > 0).then(|| Between::of(basis.days as f64 / basis.events as f64));
-        let is_beyond =
-            |days: i64| limits.is_some_and(|limits| (days as f64) < limits.low || (days as f64) > limits.high);
         let points = onsets.windows(2).map(|pair| {
             let days = device_days(all, Period { from: after(pair[0]), to: pair[1] });
-            BetweenPoint { onset: pair[1], device_days: days, beyond: is_beyond(days) }
+            // An onset is a day, so a gap may be as much longer as that day has device-days.
+            let most = days + device_days(all, Period { from: pair[0], to: pair[0] });
+            let beyond = limits.is_some_and(|limits| (most as f64) < limits.low || (days as f64) > limits.high);
+            BetweenPoint { onset: pair[1], device_days: days, beyond }
         });
         let points: Vec<BetweenPoint> = points.collect();
         let since = |last: &NaiveDate| device_days(all, Period { from: after(*last), to: on_file.to });
@@ -276,10 +277,11 @@ impl CountChart {
 
 impl Alarm {
     fn of(all: &[Contribution], baseline: Option<Period>, span: &Span, audit: Option<&Audit>) -> Alarm {
-        let load = baseline.map(|baseline| Load::of(all, baseline));
+        let is_over = |baseline: &Period| baseline.to < span.period.to;
+        let load = baseline.filter(is_over).map(|baseline| Load::of(all, baseline));
         let none_because = match (baseline, load) {
             (None, _) => Some("the policy names no baseline ([audit] baseline)".to_owned()),
-            (Some(baseline), _) if baseline.to >= span.period.to => {
+            (Some(baseline), _) if !is_over(&baseline) => {
                 Some("the policy's baseline is not over before the end of this report".to_owned())
             }
             (_, Some(load)) if load.events < LEAST_INFECTIONS => Some(format!(

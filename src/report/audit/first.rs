@@ -8,7 +8,7 @@ use crate::audit::Contribution;
 use crate::surveillance::freedom::{FreedomStep, Median, freedom};
 use crate::surveillance::incidence::{IncidenceStep, cumulative_incidence};
 use crate::surveillance::log_rank::{LogRank, log_rank};
-use crate::surveillance::spell::{End, Spell};
+use crate::surveillance::spell::{Cohort, End, Spell};
 use crate::word::words;
 
 words! {
@@ -46,6 +46,9 @@ pub struct FirstInfection {
     pub groups: Vec<Group>,
     /// Whether the groups differ; all null if it was not asked.
     pub log_rank: LogRank,
+    /// Who was at risk on which day.
+    #[serde(skip)]
+    pub cohort: Cohort,
 }
 
 /// The cumulative incidence of each end.
@@ -70,6 +73,9 @@ pub struct Curves {
     pub freedom: Vec<FreedomStep>,
     /// When half would have had one.
     pub median_days: Median,
+    /// Who was at risk on which day.
+    #[serde(skip)]
+    pub cohort: Cohort,
 }
 
 /// Patients who have something in common.
@@ -90,10 +96,10 @@ pub struct Group {
 
 impl FirstInfection {
     pub(super) fn of(all: &[Contribution], last: NaiveDate, by: Option<GroupBy>) -> FirstInfection {
-        let spell = |one: &Contribution| one.stay.spell(one.first_onset(), last);
+        let spell = |one: &Contribution| one.spell(last);
         let spells: Vec<Spell> = all.iter().filter_map(spell).collect();
         let whole = freedom(&spells);
-        let is_left_out = |one: &&Contribution| !one.stay.is_free_before && one.stay.from <= last;
+        let is_left_out = |one: &&Contribution| one.stay.from <= last && spell(one).is_none();
         let mut groups: Vec<(String, Vec<Spell>)> = Vec::new();
         if let Some(by) = by {
             let valued = all.iter().filter_map(|one| Some((by.value(one), spell(one)?)));
@@ -131,6 +137,7 @@ impl FirstInfection {
             by,
             groups: groups.iter().enumerate().map(group).collect(),
             log_rank,
+            cohort: Cohort::of(&spells),
         }
     }
 }
@@ -142,6 +149,7 @@ impl Curves {
             infection: cumulative_incidence(spells, End::Infection),
             freedom: freedom.steps,
             median_days: freedom.median,
+            cohort: Cohort::of(spells),
         }
     }
 }

@@ -31,7 +31,8 @@ pub struct Infections {
     pub by_certainty: ByCertainty,
     /// The rates of the events.
     pub rates: Rates,
-    /// Determinations whose onset lies outside of the patient's time on file: errors in the data, not counted.
+    /// Determinations whose onset, up to the period's end, lies outside of the patient's time on file: errors in the data,
+    /// not counted.
     pub outside: Vec<Outside>,
 }
 
@@ -118,7 +119,7 @@ impl Infections {
             let strays = one
                 .infections
                 .iter()
-                .filter(|infection| period.contains(infection.onset) && !one.stay.holds(infection.onset));
+                .filter(|infection| infection.onset <= period.to && !one.stay.holds(infection.onset));
             strays.map(|infection| Outside {
                 patient: one.patient.clone(),
                 file: infection.file.clone(),

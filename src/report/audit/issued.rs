@@ -1,6 +1,6 @@
 //! What has changed since a report was issued: infections that were determined, or corrected, afterwards.
 
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
 use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
@@ -13,6 +13,7 @@ use crate::problem::Failure;
 #[derive(Debug, Clone)]
 pub struct Issued {
     as_of: String,
+    program: String,
     version: String,
     case_definition: Option<String>,
     months: Vec<(String, u64)>,
@@ -27,8 +28,10 @@ pub struct Restatement {
     pub issued_version: String,
     /// Whether the case definition is another one now: then the counts are not of the same thing.
     pub case_definition_changed: bool,
-    /// The months whose infections are not as they were.
+    /// The months whose number of infections is not as it was.
     pub months: Vec<Restated>,
+    /// Months of the issued report behind the end of this one, which are not compared.
+    pub not_compared: Vec<String>,
 }
 
 /// One month whose infections are not as they were.
@@ -45,6 +48,21 @@ pub struct Restated {
 }
 
 impl Issued {
+    /// Refuses a report of another program.
+    ///
+    /// # Errors
+    /// It is one.
+    pub fn check(&self, program: &str) -> Result<(), Failure> {
+        match self.program == program {
+            true => Ok(()),
+            false => Err(Failure::new(format!(
+                "the issued report is of \"{}\", and these records are of \"{}\"; name a report of this program",
+                crate::text::visible(&self.program),
+                crate::text::visible(program)
+            ))),
+        }
+    }
+
     /// Reads the JSON of an audit.
     ///
     /// # Errors
@@ -65,6 +83,7 @@ impl Issued {
         let months = points.and_then(|points| points.iter().map(month).collect::<Option<Vec<_>>>());
         Ok(Issued {
             as_of: text("as_of").ok_or_else(|| other("does not say as of when it is"))?,
+            program: text("program").unwrap_or_default(),
             version: text("version").unwrap_or_default(),
             case_definition: text("case_definition"),
             months: months
@@ -73,11 +92,22 @@ impl Issued {
     }
 
     /// Compares it with what is on file now, for the months of both.
-    pub(super) fn compare(&self, all: &[Contribution], charts: &Charts, case_definition: Option<&str>) -> Restatement {
+    /// `has_hidden` says that a patient could not be read at all.
+    pub(super) fn compare(
+        &self,
+        all: &[Contribution],
+        charts: &Charts,
+        case_definition: Option<&str>,
+        has_hidden: bool,
+    ) -> Restatement {
         let now = |month: &str| charts.infections.points.iter().find(|point| point.month == month);
+        let is_whole = all.iter().all(|one| one.problems.is_empty()) && !has_hidden;
         let restated = |(month, issued): &(String, u64)| {
             let now = now(month)?.events;
-            let why = || self.why(all, month, *issued, now);
+            let why = || match now < *issued && !is_whole {
+                true => "perhaps in a file that cannot be used".to_owned(),
+                false => self.why(all, month, *issued, now),
+            };
             (now != *issued).then(|| Restated { month: month.clone(), issued: *issued, now, why: why() })
         };
         Restatement {
@@ -85,16 +115,23 @@ impl Issued {
             issued_version: self.version.clone(),
             case_definition_changed: self.case_definition.as_deref() != case_definition,
             months: self.months.iter().filter_map(restated).collect(),
+            not_compared: self
+                .months
+                .iter()
+                .map(|(month, _)| month)
+                .filter(|month| now(month).is_none())
+                .cloned()
+                .collect(),
         }
     }
 
     fn why(&self, all: &[Contribution], month: &str, issued: u64, now: u64) -> String {
-        let then = self.as_of.get(..10).and_then(|day| day.parse::<NaiveDate>().ok());
+        let then = self.as_of.parse::<DateTime<Utc>>().ok();
         let infections = all.iter().flat_map(|one| &one.infections);
         let mut later: Vec<NaiveDate> = infections
             .filter(|one| one.is_event() && one.onset.format("%Y-%m").to_string() == month)
+            .filter(|one| then.is_some_and(|then| one.known_at > then))
             .map(|one| one.determined)
-            .filter(|determined| then.is_some_and(|then| *determined > then))
             .collect();
         later.sort();
         let days = later.iter().map(NaiveDate::to_string).collect::<Vec<_>>().join(", ");

@@ -9,7 +9,7 @@
 
 mod gather;
 
-use chrono::Months;
+use chrono::Datelike;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -17,7 +17,7 @@ use self::gather::Counts;
 use super::section::{limits, percent, percents, whole};
 use super::{Rates, Section};
 use crate::audit::{Contribution, Span};
-use crate::day::{Period, after};
+use crate::day::after;
 use crate::problem::Failure;
 use crate::report::Unusable;
 use crate::score::CAUTION;
@@ -25,8 +25,6 @@ use crate::surveillance::disclosure::{FEW, left_out};
 
 /// Days between two points of the curve.
 const GRID_DAYS: i64 = 30;
-/// The least months of a report for outside.
-const LEAST_MONTHS: u32 = 12;
 
 /// The audit for outside of the house.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -91,12 +89,12 @@ impl OutsideReport {
         phases: &[&str],
         unusable: usize,
     ) -> Result<OutsideReport, Failure> {
-        let months = whole_months(span.period);
-        if months < LEAST_MONTHS {
+        // Two periods that nearly overlap could be taken from each other, down to a day; whole years cannot.
+        let Some(months) = whole_years(span).map(|years| 12 * years) else {
             return Err(Failure::new(
-                "a report for outside of the house is over 12 months or more that are over; name a longer period, such as --year",
+                "a report for outside of the house is over whole calendar years that are over, so that no two reports tell of less than 12 months; name one with --year",
             ));
-        }
+        };
         let mut counts = Counts::default();
         let supported = |one: &Contribution| one.stay.days(span.period);
         let patients = counts.add("patients", all.iter().map(|one| u64::from(supported(one) > 0)));
@@ -111,7 +109,7 @@ impl OutsideReport {
         let not_elsewhere = |one: &Contribution| (supported(one) - one.stay.days_elsewhere(span.period)) as u64;
         counts.rest(days, &[elsewhere], all.iter().map(not_elsewhere));
         let events = gather::infections(&mut counts, all, span.period);
-        let firsts = gather::first_infections(&mut counts, all, span.period);
+        let firsts = gather::first_infections(&mut counts, all, span.period, patients);
         let shares =
             [gather::changes(&mut counts, all, span.period, phases), gather::found(&mut counts, all, span.period)]
                 .concat();
@@ -138,7 +136,7 @@ impl OutsideReport {
             caution: CAUTION.into(),
             unusable: vec![nameless(); unusable],
             pseudonymous: true,
-            months: u64::from(months),
+            months,
             counts: printed.map(count).collect(),
             figures,
             freedom: if told(firsts) { gather::curve(all, span.period) } else { Vec::new() },
@@ -146,13 +144,11 @@ impl OutsideReport {
     }
 }
 
-/// Whole months of a period.
-fn whole_months(period: Period) -> u32 {
-    let end = after(period.to);
-    (1..)
-        .take_while(|n| period.from.checked_add_months(Months::new(*n)).is_some_and(|day| day <= end))
-        .last()
-        .unwrap_or(0)
+/// How many whole calendar years a period is that is over; None if it is none.
+fn whole_years(span: &Span) -> Option<u64> {
+    let (from, to) = (span.asked.from, span.asked.to);
+    let is_whole = span.is_over && from.ordinal() == 1 && after(to).ordinal() == 1;
+    is_whole.then(|| (to.year() - from.year() + 1).unsigned_abs().into())
 }
 
 fn nameless() -> Unusable {
@@ -182,8 +178,16 @@ pub fn outside_sections(report: &OutsideReport) -> Vec<Section> {
     };
     let free = |free: &FreeBy| vec![free.day.to_string(), format!("{:.0} %", free.survival * 100.0)];
     let (counts, figures) = (report.counts.iter().map(shown).collect(), report.figures.iter().map(figure).collect());
+    let section = Section::new("Audit for outside of the house");
+    let incomplete = match report.unusable.len() {
+        0 => section,
+        n => section.say(format!(
+            "Not complete: {} could not be used, so patients, or what happened to them, may be missing.",
+            crate::text::count(n as i64, "file")
+        )),
+    };
     vec![
-        Section::new("Audit for outside of the house")
+        incomplete
             .say(format!(
                 "{} months. Codes, dates, notes and file names are left out, and every count of 1 to {FEW} patients with whatever it could be worked out from: {left_out} of {} counts.",
                 report.months,

@@ -55,7 +55,9 @@ pub(super) fn infections(counts: &mut Counts, all: &[Contribution], period: Peri
         one.infections.iter().filter(inside).filter(|infection| is_so(infection)).count() as u64
     };
     let events = counts.add("infections", all.iter().map(|one| count(one, &Infection::is_event)));
-    counts.add("patients infected", all.iter().map(|one| u64::from(count(one, &Infection::is_event) > 0)));
+    let infected =
+        counts.add("patients infected", all.iter().map(|one| u64::from(count(one, &Infection::is_event) > 0)));
+    counts.rest(events, &[infected], all.iter().map(|one| count(one, &Infection::is_event).saturating_sub(1)));
     let mut parts = Vec::new();
     for part in Part::ALL {
         let is_so = |infection: &Infection| infection.is_event() && infection.part == *part;
@@ -74,15 +76,22 @@ pub(super) fn infections(counts: &mut Counts, all: &[Contribution], period: Peri
 }
 
 /// How the time to a first infection ended; the place of the infections.
-pub(super) fn first_infections(counts: &mut Counts, all: &[Contribution], period: Period) -> usize {
-    let spell = |one: &Contribution| one.stay.spell(one.first_onset(), period.to);
-    let n = counts.add("followed to a first infection", all.iter().map(|one| u64::from(spell(one).is_some())));
+pub(super) fn first_infections(counts: &mut Counts, all: &[Contribution], period: Period, patients: usize) -> usize {
+    let spell = |one: &Contribution| one.spell(period.to);
+    let is_followed = |one: &Contribution| spell(one).is_some();
+    let is_supported = |one: &Contribution| one.stay.days(period) > 0;
+    let n = counts.add("followed to a first infection", all.iter().map(|one| u64::from(is_followed(one))));
+    // Who is followed and who was under support in the period differ by few: what one count tells of the other.
+    let both = counts.add("", all.iter().map(|one| u64::from(is_followed(one) && is_supported(one))));
+    counts.is_printed[both] = false;
+    counts.rest(patients, &[both], all.iter().map(|one| u64::from(!is_followed(one) && is_supported(one))));
+    counts.rest(n, &[both], all.iter().map(|one| u64::from(is_followed(one) && !is_supported(one))));
     let ends = [
         ("first infection", End::Infection),
         ("death without one", End::Death),
         ("transplant without one", End::Transplant),
         ("recovery without one", End::Recovery),
-        ("none of these yet", End::Censored),
+        ("left otherwise, or none of these yet", End::Censored),
     ];
     let ended = |one: &Contribution, end| u64::from(spell(one).is_some_and(|spell| spell.end == end));
     let parts = ends.map(|(name, end)| counts.add(name, all.iter().map(|one| ended(one, end))));
@@ -93,7 +102,7 @@ pub(super) fn first_infections(counts: &mut Counts, all: &[Contribution], period
 /// Freedom on days of a grid, each with five further infections or more since the one before, and five or none behind
 /// the last.
 pub(super) fn curve(all: &[Contribution], period: Period) -> Vec<FreeBy> {
-    let spells: Vec<Spell> = all.iter().filter_map(|one| one.stay.spell(one.first_onset(), period.to)).collect();
+    let spells: Vec<Spell> = all.iter().filter_map(|one| one.spell(period.to)).collect();
     let steps = freedom(&spells).steps;
     let total: u64 = steps.iter().map(|step| step.events).sum();
     let last = steps.last().map_or(0, |step| step.day);

@@ -97,8 +97,12 @@ pub(super) fn showers_and_dressings(report: &AuditReport) -> Section {
             showers.time_unknown
         ),
     };
+    let moved = match showers.ended_by_move {
+        0 => String::new(),
+        n => format!(" {} more ended with a move elsewhere while there was time for a change.", whole(n as i64)),
+    };
     Section::new("Showers, anchors and dressings")
-        .say(meaning)
+        .say(meaning + &moved)
         .say("A shower counts at each exit site that is open that day, and not while there is still time. Not known: a time is not on file, nobody has told what happened since, or a change says nothing of what it found.")
         .show(&["share", "known", "so", "value", "95 %", "not known"], rows)
 }

@@ -98,6 +98,8 @@ fn comparison(compared: &Comparison) -> String {
         () => format!("a difference of this size is easily chance ({})", p_words(p)),
     };
     let power = match compared.ratio.smallest_detectable {
+        _ if p < 0.05 => String::new(),
+        None if compared.events_before == 0 => ", and no ratio can be named, since there was none before".to_owned(),
         Some(ratio) => format!(", and in four of five times only a ratio of {ratio:.1} or more would have shown"),
         None => ", and these numbers are too small to have shown any ratio".to_owned(),
     };
@@ -210,14 +212,24 @@ pub(super) fn alarm(alarm: &Alarm) -> Section {
 pub(super) fn restatement(restated: &Restatement) -> Section {
     let mut section = Section::new("Since the report that was issued").say(match restated.months.len() {
         0 => {
-            format!("Issued as of {}: the infections of its months are as they were.", visible(&restated.issued_as_of))
+            format!(
+                "Issued as of {}: the number of infections of each of its months is as it was.",
+                visible(&restated.issued_as_of)
+            )
         }
         n => format!(
-            "Issued as of {}: the infections of {} are not as they were.",
+            "Issued as of {}: the number of infections of {} is not as it was.",
             visible(&restated.issued_as_of),
             count(n as i64, "month")
         ),
     });
+    if let (Some(first), Some(last)) = (restated.not_compared.first(), restated.not_compared.last()) {
+        section = section.say(format!(
+            "Not compared: its months {} to {}, since this report ends before them.",
+            visible(first),
+            visible(last)
+        ));
+    }
     if restated.case_definition_changed {
         section = section.say("The case definition is another one now, so the counts are not of the same thing.");
     }

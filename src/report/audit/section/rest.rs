@@ -62,6 +62,12 @@ pub(super) fn before_infection(all: &[Before]) -> Option<Section> {
             ]
         };
         let rows = window.named().into_iter().enumerate().map(row).collect();
+        let section = match before.window_days_covered {
+            30 => section,
+            days => {
+                section.say(format!("{who}: of the 30 days before, {days} are on file; of the others nobody has told."))
+            }
+        };
         section.show(&[who.as_str(), "30 days before", "own, per 30", "program, per 30"], rows)
     };
     (!all.is_empty()).then(|| all.iter().fold(section, add))

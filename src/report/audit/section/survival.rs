@@ -25,11 +25,12 @@ pub(super) fn first_infection(first: &FirstInfection) -> Section {
         let infection = incidence(&ends.infection, *day);
         vec![
             day.to_string(),
-            at_risk(&first.freedom, *day).to_string(),
+            first.cohort.at_risk(*day).to_string(),
             percent(Some(infection.map_or(0.0, |step| step.value))),
             infection.map_or("-".to_owned(), |step| percents(step.low, step.high)),
             percent(Some(incidence(&ends.death, *day).map_or(0.0, |step| step.value))),
             percent(Some(incidence(&ends.transplant, *day).map_or(0.0, |step| step.value))),
+            percent(Some(incidence(&ends.recovery, *day).map_or(0.0, |step| step.value))),
         ]
     };
     let free_row = |day: &i64| {
@@ -41,8 +42,8 @@ pub(super) fn first_infection(first: &FirstInfection) -> Section {
         ]
     };
     let mut section = section
-        .say("Infected, died, transplant: how many have met each end first (cumulative incidence); this is what happens to patients. Free: who would still be free of an infection if nothing else ended support (Kaplan–Meier); this compares care, and is not a share of patients. Where few are at risk one infection moves a curve far; under 10 it says little.")
-        .show(&["day", "at risk", "infected", "95 %", "died", "transplant"], days.iter().map(row).collect())
+        .say("Infected, died, transplant, recovered: how many have met each end first (cumulative incidence); this is what happens to patients. Free: who would still be free of an infection if nothing else ended support (Kaplan–Meier); this compares care, and is not a share of patients. Where few are at risk one infection moves a curve far; under 10 it says little.")
+        .show(&["day", "at risk", "infected", "95 %", "died", "transplant", "recovered"], days.iter().map(row).collect())
         .show(&["day", "free", "95 %"], days.iter().map(free_row).collect())
         .draw(Picture::Incidence)
         .draw(Picture::Freedom);
@@ -60,7 +61,7 @@ fn meaning(first: &FirstInfection) -> String {
     match first.median_days {
         _ if first.n == 0 => "Nobody is followed from the beginning, so there is no curve.".to_owned(),
         Median { value: Some(median), low, high } => {
-            let at_risk = at_risk(&first.freedom, median as i64);
+            let at_risk = first.cohort.at_risk(median as i64);
             format!(
                 "{infected}; half would have one by day {median:.0} (95 % {}), with {at_risk} at risk on that day.",
                 open_limits(low, high)
@@ -111,9 +112,4 @@ fn incidence(steps: &[IncidenceStep], day: i64) -> Option<&IncidenceStep> {
 
 fn freedom(steps: &[FreedomStep], day: i64) -> Option<&FreedomStep> {
     steps.iter().rev().find(|step| step.day <= day)
-}
-
-/// How many are under observation on a day: those at risk at the next step, at which nobody has left yet.
-fn at_risk(steps: &[FreedomStep], day: i64) -> u64 {
-    steps.iter().find(|step| step.day >= day).map_or(0, |step| step.at_risk)
 }

@@ -4,6 +4,7 @@ use super::drawing::{Drawing, Note, Place, Plot, Tick, area, path, round_ticks, 
 use crate::report::audit::{FirstInfection, Group};
 use crate::surveillance::freedom::{FreedomStep, Median};
 use crate::surveillance::incidence::IncidenceStep;
+use crate::surveillance::spell::Cohort;
 use crate::text::{count, cut, visible};
 
 /// At most so many groups are drawn, those of most patients: more lines cannot be told apart.
@@ -46,7 +47,7 @@ pub(super) fn incidence(first: &FirstInfection) -> Result<Drawing, String> {
         said.push(format!("{name} {percent:.1} %"));
     }
     marks.extend(plot.notes(notes));
-    marks.extend(plot.row(0, "at risk", &at_risk(&first.freedom, &days)));
+    marks.extend(plot.row(0, "at risk", &at_risk(&first.cohort, &days)));
     Ok(Drawing {
         name: "incidence",
         title: "Which end came first".to_owned(),
@@ -88,13 +89,13 @@ pub(super) fn freedom(first: &FirstInfection) -> Result<Drawing, String> {
         marks.push(path("edge", &high));
         marks.push(path("edge", &low));
         marks.push(curve("one", &plot, &first.freedom, last));
-        marks.extend(plot.row(0, "at risk", &at_risk(&first.freedom, &days)));
+        marks.extend(plot.row(0, "at risk", &at_risk(&first.cohort, &days)));
         notes.push(note("one", "free", &first.freedom));
     }
     for (n, (group, class)) in groups.iter().zip(LINES).enumerate() {
         let name = cut(&visible(&group.value), LETTERS);
         marks.push(curve(class, &plot, &group.curves.freedom, last_day(&group.curves.freedom)));
-        marks.extend(plot.row(n, &name, &at_risk(&group.curves.freedom, &days)));
+        marks.extend(plot.row(n, &name, &at_risk(&group.curves.cohort, &days)));
         notes.push(note(class, &name, &group.curves.freedom));
     }
     marks.extend(plot.notes(notes));
@@ -207,8 +208,7 @@ fn days(last: i64) -> Vec<Tick> {
     round.map(|day| Tick { at: day as f64, said: day.to_string() }).collect()
 }
 
-/// How many are at risk on some days: those at risk at the next step, at which nobody has left yet.
-fn at_risk(steps: &[FreedomStep], days: &[Tick]) -> Vec<Tick> {
-    let on = |day: f64| steps.iter().find(|step| step.day as f64 >= day).map_or(0, |step| step.at_risk);
-    days.iter().map(|tick| Tick { at: tick.at, said: on(tick.at).to_string() }).collect()
+/// How many are at risk on some days.
+fn at_risk(cohort: &Cohort, days: &[Tick]) -> Vec<Tick> {
+    days.iter().map(|tick| Tick { at: tick.at, said: cohort.at_risk(tick.at as i64).to_string() }).collect()
 }
