@@ -116,10 +116,10 @@ fn stands_beside(section: &Section) -> bool {
     section.pictures.is_empty() && section.sheets.iter().all(tables::is_narrow) && !tables::are_alike(&section.sheets)
 }
 
-/// The sections that stand beside each other, in columns.
+/// The sections that stand beside each other, in columns; one alone has the page's width.
 fn side_by_side(beside: &mut Vec<Markup>) -> Option<Markup> {
     let parts = std::mem::take(beside);
-    (!parts.is_empty()).then(|| group("columns", parts))
+    (!parts.is_empty()).then(|| group(if parts.len() > 1 { "columns" } else { "" }, parts))
 }
 
 /// A picture of the report, or why there is none.

@@ -84,14 +84,14 @@ fn meaning(report: &AuditReport) -> String {
 fn comparison(compared: &Comparison) -> String {
     let of = |from, to, rate: Option<f64>, events: u64| {
         let rate = rate.map_or("no device-days".to_owned(), |rate| format!("{rate:.2} per 1,000"));
-        format!("{from} to {to} {rate} ({})", count(events as i64, "infection"))
+        format!("{from} to {to}: {rate} ({})", count(events as i64, "infection"))
     };
     let both = format!(
         "{}; {}",
         of(compared.from, compared.to, compared.per_1000_device_days, compared.events),
         of(compared.before_from, compared.before_to, compared.per_1000_device_days_before, compared.events_before)
     );
-    let Some(p) = compared.ratio.p else { return format!("{both}: the two cannot be compared.") };
+    let Some(p) = compared.ratio.p else { return format!("{both}; the two cannot be compared.") };
     let chance = match () {
         () if compared.events + compared.events_before == 0 => "none in either".to_owned(),
         () if p < 0.05 => format!("a difference of this size is seldom chance ({})", p_words(p)),
@@ -103,7 +103,7 @@ fn comparison(compared: &Comparison) -> String {
         Some(ratio) => format!(", and in four of five times only a ratio of {ratio:.1} or more would have shown"),
         None => ", and these numbers are too small to have shown any ratio".to_owned(),
     };
-    format!("{both}: {chance}{power}.")
+    format!("{both}; {chance}{power}.")
 }
 
 fn comparison_rows(compared: &Comparison) -> Vec<Vec<String>> {

@@ -62,10 +62,11 @@ fn meaning(first: &FirstInfection) -> String {
         _ if first.n == 0 => "Nobody is followed from the beginning, so there is no curve.".to_owned(),
         Median { value: Some(median), low, high } => {
             let at_risk = first.cohort.at_risk(median as i64);
-            format!(
-                "{infected}; half would have one by day {median:.0} (95 % {}), with {at_risk} at risk on that day.",
-                open_limits(low, high)
-            )
+            let limits = match (low, high) {
+                (None, None) => String::new(),
+                _ => format!(" (95 % {})", open_limits(low, high)),
+            };
+            format!("{infected}; half would have one by day {median:.0}{limits}, with {at_risk} at risk on that day.")
         }
         Median { value: None, .. } => format!("{infected}; the curve does not reach half, so there is no median."),
     }

@@ -13,6 +13,7 @@ const MOST: usize = 60;
 struct Month<'a> {
     name: &'a str,
     value: Option<f64>,
+    /// Null at 0: nothing is lower.
     low: Option<f64>,
     high: Option<f64>,
     is_beyond: bool,
@@ -56,7 +57,7 @@ pub(super) fn infections(chart: &CountChart) -> Result<Drawing, String> {
         .map(|point| Month {
             name: &point.month,
             value: point.rate,
-            low: point.low,
+            low: point.low.filter(|low| *low > 0.0),
             high: point.high,
             is_beyond: point.beyond,
             about: month(point).0,
@@ -117,7 +118,7 @@ pub(super) fn on_time(chart: &OnTimeChart) -> Result<Drawing, String> {
         .map(|point| Month {
             name: &point.month,
             value: percent(point.share),
-            low: percent(point.low),
+            low: percent(point.low).filter(|low| *low > 0.0),
             high: percent(point.high),
             is_beyond: point.beyond,
             about: words(point),
