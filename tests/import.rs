@@ -64,7 +64,7 @@ impl Kept {
             records: Some(self.records()),
             writer: Some("co-1".to_owned()),
             terminal,
-            width: Some(200),
+            width: Some(1_000),
             ..Surroundings::default()
         };
         run(["exitsite", "import"].iter().chain(arguments).map(Into::into), &surroundings)

@@ -474,7 +474,7 @@ fn in_january(records: &Path, arguments: &[&str]) -> Outcome {
         here: records.to_owned(),
         records: Some(records.to_owned()),
         writer: Some("co-1".to_owned()),
-        width: Some(200),
+        width: Some(1_000),
         ..Surroundings::default()
     };
     run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)

@@ -88,7 +88,7 @@ impl Desk {
             here: self.root().to_owned(),
             writer: writer.map(str::to_owned),
             terminal: person.map(|person| person as &dyn Terminal),
-            width: Some(200),
+            width: Some(1_000),
             ..Surroundings::default()
         };
         run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
