@@ -12,7 +12,7 @@ pub fn exported(report: &Report<ExportReport>, look: Look) -> String {
     let mut out = unusable(look, &report.unusable);
     let files = body.tables.iter().filter(|table| table.file.is_some()).count();
     let files = count(files as i64, "table");
-    out.push_str(&paragraph(look, &format!("Wrote {files} into {}:", visible(&body.dir))));
+    out.push_str(&format!("Wrote {files} into {}:\n", visible(&body.dir)));
     let heads = ["table", "rows", "left out", "file"];
     let rows = body.tables.iter().map(|table| cells(table).into());
     if body.pseudonymous {
