@@ -65,7 +65,7 @@ impl<'a> History<'a> {
             let listing = self.folder.year(&self.own.path, year);
             self.name_problems.extend(listing.problems);
             let mut names = listing.events;
-            names.sort_by_key(|name| self.latest_wall(name));
+            names.sort_by_cached_key(|name| self.latest_wall(name));
             self.listed.insert(year.to_owned(), names);
         }
         self.listed.get(year).cloned().unwrap_or_default()

@@ -6,19 +6,49 @@ use std::sync::LazyLock;
 
 use regex::Regex;
 
-/// The patterns, each with what it looks like. Common practice, no source.
-static PATTERNS: LazyLock<Vec<(&'static str, Regex)>> = LazyLock::new(|| {
-    let patterns = [
-        ("an e-mail address", r"[\w.+-]+@[\w-]+\.\w+"),
-        (
-            "a record number",
-            r"(?i)\b(mrn|record (no|nr|number)|chart (no|number)|case (no|number)|patient (id|number)|ssn)\W{0,4}\w*\d{3,}",
-        ),
-        ("a name with a record number", r"\b\p{Lu}\p{Ll}+,? \p{Lu}\p{Ll}+\W{1,3}(\w+\W{1,2}){0,2}\d{6,}\b"),
-        ("a name", r"\b(Mr|Mrs|Ms|Miss|Dr|Prof)\.? \p{Lu}\p{Ll}+"),
-    ];
-    patterns.into_iter().filter_map(|(what, pattern)| Some((what, Regex::new(pattern).ok()?))).collect()
-});
+/// What a text may look like, what it must have for that, and the pattern. Common practice, no source.
+type Look = (&'static str, fn(&Signs) -> bool, LazyLock<Option<Regex>>);
+
+static LOOKS: [Look; 4] = [
+    ("an e-mail address", |has| has.at, LazyLock::new(|| pattern(r"[\w.+-]+@[\w-]+\.\w+"))),
+    (
+        "a record number",
+        |has| has.digits >= 3,
+        LazyLock::new(|| {
+            pattern(
+                r"(?i)\b(mrn|record (no|nr|number)|chart (no|number)|case (no|number)|patient (id|number)|ssn)\W{0,4}\w*\d{3,}",
+            )
+        }),
+    ),
+    (
+        "a name with a record number",
+        |has| has.digits >= 6,
+        LazyLock::new(|| pattern(r"\b\p{Lu}\p{Ll}+,? \p{Lu}\p{Ll}+\W{1,3}(\w+\W{1,2}){0,2}\d{6,}\b")),
+    ),
+    ("a name", |has| has.title, LazyLock::new(|| pattern(r"\b(Mr|Mrs|Ms|Miss|Dr|Prof)\.? \p{Lu}\p{Ll}+"))),
+];
+
+fn pattern(text: &str) -> Option<Regex> {
+    Regex::new(text).ok()
+}
+
+/// What is seen of a text at a glance. Most notes and codes have nothing of it, and no pattern is made for them.
+struct Signs {
+    digits: usize,
+    at: bool,
+    title: bool,
+}
+
+impl Signs {
+    fn of(text: &str) -> Signs {
+        let titles = ["Mr", "Ms", "Miss", "Dr", "Prof"];
+        Signs {
+            digits: text.bytes().filter(u8::is_ascii_digit).count(),
+            at: text.contains('@'),
+            title: text.bytes().any(|byte| b"MDP".contains(&byte)) && titles.iter().any(|title| text.contains(title)),
+        }
+    }
+}
 
 /// A run of digits with the separators that telephone numbers have.
 static NUMBERS: LazyLock<Option<Regex>> = LazyLock::new(|| Regex::new(r"\+?\(?\d[\d ()./-]{5,}\d").ok());
@@ -35,17 +65,10 @@ static NUMBERS: LazyLock<Option<Regex>> = LazyLock::new(|| Regex::new(r"\+?\(?\d
 /// assert_eq!(find("was at = 2026-11-23T18:40:00-06:00, 12 mm, see 2026-11-24T0910-assessment-2.toml"), None);
 /// ```
 pub fn find(text: &str) -> Option<&'static str> {
-    // Most notes hold neither; the patterns are made only for those that may.
-    let digits = text.bytes().filter(u8::is_ascii_digit).count();
-    let has_title = ["Mr", "Ms", "Miss", "Dr", "Prof"].iter().any(|title| text.contains(title));
-    if digits < 3 && !has_title && !text.contains('@') {
-        return None;
-    }
-    PATTERNS
-        .iter()
-        .find(|(_, pattern)| pattern.is_match(text))
-        .map(|(what, _)| *what)
-        .or_else(|| has_telephone(text).then_some("a telephone number"))
+    let has = Signs::of(text);
+    let looks = |(_, may, pattern): &&Look| may(&has) && pattern.as_ref().is_some_and(|pattern| pattern.is_match(text));
+    let telephone = || (has.digits >= 7 && has_telephone(text)).then_some("a telephone number");
+    LOOKS.iter().find(looks).map(|(what, ..)| *what).or_else(telephone)
 }
 
 fn has_telephone(text: &str) -> bool {

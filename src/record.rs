@@ -78,10 +78,8 @@ pub fn describe<T>(reader: impl FnOnce(&mut Table) -> T) -> Vec<Field> {
 fn conflict_markers(source: &Source) -> Option<Problem> {
     let mut at = 0;
     for line in source.text.split_inclusive('\n') {
-        if ["<<<<<<< ", "=======\n", "=======\r\n", ">>>>>>> ", "||||||| "]
-            .iter()
-            .any(|marker| line.starts_with(marker))
-        {
+        let markers = ["<<<<<<< ", "=======\n", "=======\r\n", ">>>>>>> ", "||||||| "];
+        if line.starts_with(['<', '=', '>', '|']) && markers.iter().any(|marker| line.starts_with(marker)) {
             let span = at..at + line.trim_end().len();
             return Some(source.problem(
                 Rule::ConflictMarkers,

@@ -19,7 +19,7 @@ use std::collections::BTreeMap;
 use chrono::{Duration, NaiveDate};
 
 use crate::day::{Calendar, Instant, plus};
-use crate::event::{About, Event};
+use crate::event::{About, Event, EventName};
 use crate::patient::{Exit, Patient};
 use crate::people::People;
 use crate::policy::{Plan, Policy, Scoring, SignalSetting, Signals};
@@ -129,7 +129,8 @@ impl<'a> Watch<'a> {
         let mut episodes = Vec::new();
         for exit in &self.patient().exits {
             let graded = grade(self.timeline, exit, self.scoring, self.people, self.signals.image_counts);
-            let site = Site { watch: self, exit, graded: &graded };
+            let by_name = graded.iter().map(|graded| (graded.event.name, graded)).collect();
+            let site = Site { watch: self, exit, graded: &graded, by_name: &by_name };
             episodes.extend(site::episodes(&site));
             episodes.extend(trend::episodes(&site));
             episodes.extend(line::episodes(&site));
@@ -191,6 +192,7 @@ struct Site<'a> {
     watch: &'a Watch<'a>,
     exit: &'a Exit,
     graded: &'a [Graded<'a>],
+    by_name: &'a BTreeMap<EventName, &'a Graded<'a>>,
 }
 
 impl<'a> Site<'a> {
@@ -215,7 +217,7 @@ impl<'a> Site<'a> {
     }
 
     fn look(&self, event: &'a Event) -> Look<'a> {
-        Look { event, graded: self.graded.iter().find(|graded| graded.event.name == event.name) }
+        Look { event, graded: self.by_name.get(&event.name).copied() }
     }
 
     /// The events of the exit on the days that are looked at.

@@ -20,7 +20,8 @@ pub struct Timeline<'a> {
     /// The care day of that moment, where the patient is.
     pub today: NaiveDate,
     events: Vec<Event>,
-    logs: Vec<(Log, bool)>,
+    /// Each log with the moment from which on it is there.
+    logs: Vec<(Log, Instant)>,
 }
 
 impl<'a> Timeline<'a> {
@@ -28,7 +29,7 @@ impl<'a> Timeline<'a> {
     pub fn of(patient: &'a Patient, events: Vec<Event>, as_of: Instant) -> Self {
         let exists = |event: &Event| event.exists(&patient.calendar, as_of);
         let log = |event: &Event| match &event.fact {
-            Fact::Log(log) => Some((*log, exists(event))),
+            Fact::Log(log) => Some((*log, event.earliest(&patient.calendar))),
             _ => None,
         };
         let logs = events.iter().filter_map(log).collect();
@@ -77,17 +78,18 @@ impl<'a> Timeline<'a> {
     /// It is if the day is not later than today and the patient is inpatient, or at home in a household that reports
     /// each change, or at home and a complete log holds the day. Days elsewhere are not covered.
     pub fn is_covered(&self, day: NaiveDate) -> bool {
-        self.is_covered_by(day, |_| true)
+        day <= self.today && self.is_covered_by(day, |_| true)
     }
 
-    fn is_covered_by(&self, day: NaiveDate, takes: impl Fn(bool) -> bool) -> bool {
-        let Some(row) = self.patient.care_row(day).filter(|_| day <= self.today) else { return false };
+    /// The same of a day that is over or today, by the logs that `counts` takes by the moment they were read in.
+    fn is_covered_by(&self, day: NaiveDate, counts: impl Fn(Instant) -> bool) -> bool {
+        let Some(row) = self.patient.care_row(day) else { return false };
         match (row.place, row.reports) {
             (CarePlace::Inpatient, _) | (CarePlace::Home, Reports::Each) => true,
-            (CarePlace::Home, Reports::Log) => self
-                .logs
-                .iter()
-                .any(|(log, exists)| takes(*exists) && log.complete && log.from <= day && day <= log.through),
+            (CarePlace::Home, Reports::Log) => {
+                let holds = |log: &Log| log.complete && log.from <= day && day <= log.through;
+                self.logs.iter().any(|(log, read_in)| counts(*read_in) && holds(log))
+            }
             (CarePlace::Elsewhere, _) => false,
         }
     }
@@ -99,14 +101,19 @@ impl<'a> Timeline<'a> {
 
     /// The same, of logs only by those that were read in by then.
     pub fn is_told_between(&self, first: NaiveDate, last: NaiveDate) -> bool {
-        first.iter_days().take_while(|day| *day <= last).all(|day| self.is_covered_by(day, |exists| exists))
+        let is_told = |day| day <= self.today && self.is_covered_by(day, |read_in| read_in <= self.as_of);
+        first.iter_days().take_while(|day| *day <= last).all(is_told)
     }
 
     /// The last covered day before today, of logs those that were read in by then; not before `start`.
     pub fn last_covered_day(&self, start: NaiveDate) -> Option<NaiveDate> {
-        let mut day = before(self.today);
+        self.last_covered_day_by(self.as_of, self.today, start)
+    }
+
+    fn last_covered_day_by(&self, then: Instant, today: NaiveDate, start: NaiveDate) -> Option<NaiveDate> {
+        let mut day = before(today);
         while day >= start {
-            if self.is_covered_by(day, |exists| exists) {
+            if self.is_covered_by(day, |read_in| read_in <= then) {
                 return Some(day);
             }
             day = before(day);
@@ -122,8 +129,13 @@ impl<'a> Timeline<'a> {
     /// The day on which the household's next log is expected, `log_days` after the last covered day, the last day
     /// elsewhere, or else the start.
     pub fn log_expected(&self, start: NaiveDate, log_days: i64) -> NaiveDate {
-        let elsewhere = self.patient.last_elsewhere(start, before(self.today));
-        let last = self.last_covered_day(start).into_iter().chain(elsewhere).max();
+        self.log_expected_by(self.as_of, self.today, start, log_days)
+    }
+
+    /// The same as it was at a moment before, on the care day of that moment.
+    pub fn log_expected_by(&self, then: Instant, today: NaiveDate, start: NaiveDate, log_days: i64) -> NaiveDate {
+        let elsewhere = self.patient.last_elsewhere(start, before(today));
+        let last = self.last_covered_day_by(then, today, start).into_iter().chain(elsewhere).max();
         plus(last.unwrap_or(start), log_days)
     }
 }

@@ -104,10 +104,12 @@ impl Care {
             outcome: one.outcome,
             phase: one.phase,
         }));
+        let changes: Vec<&Event> = timeline.changes(schedule.exit).collect();
         let reports = Report::all(timeline, schedule.exit).into_iter();
         for report in reports.filter(|report| report.trouble == Trouble::Shower) {
             let day = report.event.when.care_day;
-            let followed = if days.contains(day) { followed(schedule, timeline, &report) } else { Followed::Open };
+            let followed =
+                if days.contains(day) { followed(schedule, timeline, &changes, &report) } else { Followed::Open };
             let in_time = match followed {
                 Followed::Open => continue,
                 Followed::Moved => {
@@ -121,7 +123,7 @@ impl Care {
             let is_too_early = schedule.no_shower(day).is_some();
             self.showers.push(Shower { day, phase: phase(day), in_time, is_too_early });
         }
-        for event in timeline.changes(schedule.exit).filter(|event| days.contains(event.when.care_day)) {
+        for event in changes.into_iter().filter(|event| days.contains(event.when.care_day)) {
             let Fact::Change(change) = &event.fact else { continue };
             let day = event.when.care_day;
             self.found.push(Found {
@@ -176,7 +178,7 @@ enum Followed {
     NotKnown,
 }
 
-fn followed(schedule: &Schedule, timeline: &Timeline, shower: &Report) -> Followed {
+fn followed(schedule: &Schedule, timeline: &Timeline, changes: &[&Event], shower: &Report) -> Followed {
     let (calendar, when) = (&timeline.patient.calendar, shower.event.when);
     let deadline = match shower.event.is_timed() {
         true => when.instant + Duration::hours(schedule.plan.windows.after_shower_hours),
@@ -189,7 +191,7 @@ fn followed(schedule: &Schedule, timeline: &Timeline, shower: &Report) -> Follow
         true => is_in_time(change, deadline, calendar),
         false => Some(change.when.care_day <= when.care_day),
     };
-    let answer = timeline.changes(schedule.exit).find(|change| shower.is_answered_by(change));
+    let answer = changes.iter().copied().find(|change| shower.is_answered_by(change));
     match answer {
         Some(change) if shower.has_unknown_order(change) => Followed::NotKnown,
         Some(change) if in_time(change) == Some(true) => Followed::InTime,

@@ -1,12 +1,14 @@
 //! Who of a household is signed off on the period's last day, who changed the dressing without, and what is left.
 
+use std::collections::BTreeMap;
+
 use super::{Span, Stay};
 use crate::day::AsOf;
 use crate::event::{Event, Fact, Kind};
 use crate::policy::CarePlace;
 use crate::program::Program;
 use crate::supply;
-use crate::teaching::{Progress, School};
+use crate::teaching::{Progress, School, SignedDays};
 use crate::timeline::Timeline;
 
 /// A household on the period's last day.
@@ -65,6 +67,9 @@ impl Household {
 fn changes_by_untaught(school: &School, timeline: &Timeline, span: &Span) -> u64 {
     let checkoffs: Vec<Event> =
         timeline.events().iter().filter(|event| event.name.kind == Kind::Teaching).cloned().collect();
+    let of_household = timeline.patient.household();
+    let signed: BTreeMap<&str, SignedDays> =
+        of_household.map(|code| (code, school.signed_days(code, &checkoffs))).collect();
     let is_untaught = |event: &&Event| {
         let (day, by) = (event.when.care_day, event.by.as_str());
         let is_taught_that_day = || {
@@ -74,9 +79,8 @@ fn changes_by_untaught(school: &School, timeline: &Timeline, span: &Span) -> u64
         };
         matches!(event.fact, Fact::Change(_))
             && span.period.contains(day)
-            && timeline.patient.household().any(|code| code == by)
+            && signed.get(by).is_some_and(|signed| !signed.hold(day))
             && !is_taught_that_day()
-            && !school.is_signed_off(by, &checkoffs, day)
     };
     timeline.events().iter().filter(is_untaught).count() as u64
 }

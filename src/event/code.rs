@@ -5,12 +5,12 @@ use crate::record::Table;
 
 /// Names that some operating system keeps for itself, or that the records use as words.
 fn is_reserved(code: &str) -> bool {
-    let upper = code.to_ascii_uppercase();
-    matches!(upper.as_str(), "CON" | "PRN" | "AUX" | "NUL" | "PATIENT" | "OTHER")
-        || upper
-            .strip_prefix("COM")
-            .or_else(|| upper.strip_prefix("LPT"))
-            .is_some_and(|n| n.len() == 1 && n.bytes().all(|b| b.is_ascii_digit()))
+    let is = |word: &str| code.eq_ignore_ascii_case(word);
+    let is_port = |code: &str| {
+        let is = |port: &str| code.get(..3).is_some_and(|begins| begins.eq_ignore_ascii_case(port));
+        code.len() == 4 && code.ends_with(|c: char| c.is_ascii_digit()) && (is("COM") || is("LPT"))
+    };
+    ["CON", "PRN", "AUX", "NUL", "PATIENT", "OTHER"].into_iter().any(is) || is_port(code)
 }
 
 /// Whether a text is a patient's code: 2 to 16 of `A-Z 0-9 -`, beginning with a letter, not ending in a hyphen.

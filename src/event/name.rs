@@ -68,7 +68,9 @@ impl EventName {
     pub fn read(name: &str) -> Option<Self> {
         let stem = name.strip_suffix(".toml").filter(|stem| stem.is_ascii())?;
         let (date, rest) = (stem.get(..10)?, stem.get(10..)?);
-        let date = fixed_digits(date, "dddd-dd-dd").then(|| date.parse().ok())??;
+        let date = fixed_digits(date, "dddd-dd-dd").then(|| {
+            NaiveDate::from_ymd_opt(date[..4].parse().ok()?, date[5..7].parse().ok()?, date[8..].parse().ok()?)
+        })??;
         let (time, rest) = match rest.strip_prefix('T') {
             None => (None, rest),
             Some(rest) => (Some(hour_and_minute(rest.get(..4)?)?), rest.get(4..)?),

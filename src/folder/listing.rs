@@ -2,6 +2,8 @@
 
 use std::ffi::OsStr;
 
+use chrono::Datelike;
+
 use super::{Entry, Folder, What, inside};
 use crate::event::{EventName, Kind, is_patient_code, is_person_code};
 use crate::patient;
@@ -134,8 +136,9 @@ impl Folder {
             Err(problem) => return Listing { events: Vec::new(), problems: vec![*problem] },
         };
         let mut listing = Listing::default();
+        let own: Option<i32> = year.parse().ok();
         for Entry { name, what } in entries {
-            let known = name.to_str().and_then(EventName::read).filter(|name| name.year() == year);
+            let known = name.to_str().and_then(EventName::read).filter(|name| own == Some(name.date.year()));
             match (known, what) {
                 (Some(name), What::File) => listing.events.push(name),
                 _ => listing.problems.extend(stray(&path, &name, what)),

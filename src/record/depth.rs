@@ -12,6 +12,10 @@ pub const DEEPEST: usize = 64;
 /// The place where `source` goes too deep, if it does.
 pub(super) fn too_deep(source: &Source) -> Option<Problem> {
     let text = source.text.as_bytes();
+    // Each level takes one of these; a record has few.
+    if text.iter().filter(|byte| matches!(byte, b'[' | b'{' | b'.')).count() < DEEPEST {
+        return None;
+    }
     let mut levels = Levels::default();
     let mut at = 0;
     while at < text.len() {

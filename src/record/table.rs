@@ -50,7 +50,10 @@ pub struct Table<'a> {
     /// Where a missing key is pointed at.
     header: Span,
     name: &'static str,
+    /// The shape, while one is described.
     fields: Vec<Field>,
+    /// The names of the fields asked for, while a file is read.
+    known: Vec<&'static str>,
     next_is_needed: bool,
     pub(super) problems: Vec<Problem>,
     pub(super) spans: Spans,
@@ -64,9 +67,10 @@ impl<'a> Table<'a> {
             header,
             name,
             fields: Vec::new(),
+            known: Vec::with_capacity(16),
             next_is_needed: false,
             problems: Vec::new(),
-            spans: Vec::new(),
+            spans: Vec::with_capacity(keys.map_or(0, |keys| keys.len())),
         }
     }
 
@@ -319,6 +323,7 @@ impl<'a> Table<'a> {
     /// Forgets which keys were asked for, so that a reader may ask for all of them itself.
     pub fn forget_fields(&mut self) {
         self.fields.clear();
+        self.known.clear();
         self.problems.clear();
     }
 
@@ -347,15 +352,12 @@ impl<'a> Table<'a> {
         let Some(keys) = self.keys else { return };
         for key in keys.keys() {
             let name: &str = key.get_ref();
-            if self.fields.iter().any(|field| field.name == name) {
+            if self.known.contains(&name) {
                 continue;
             }
-            let help = match nearest(name, self.fields.iter().map(|field| field.name)) {
+            let help = match nearest(name, self.known.iter().copied()) {
                 Some(known) => format!("did you mean `{known}`?"),
-                None => format!(
-                    "known here are {}",
-                    either(&self.fields.iter().map(|field| field.name).collect::<Vec<_>>())
-                ),
+                None => format!("known here are {}", either(&self.known)),
             };
             let shown = text::cut(&text::visible(name), 60);
             let problem =
@@ -423,6 +425,9 @@ impl<'a> Table<'a> {
 
     pub(super) fn note_field(&mut self, name: &'static str, shape: Shape, about: &'static str) {
         let is_needed = std::mem::take(&mut self.next_is_needed);
-        self.fields.push(Field { name, shape, is_needed, about });
+        match self.is_description() {
+            true => self.fields.push(Field { name, shape, is_needed, about }),
+            false => self.known.push(name),
+        }
     }
 }

@@ -173,7 +173,7 @@ impl Chain<'_> {
             && last <= last_day
         {
             let after_that = next_due(due_on);
-            let Some(done_on) = self.changes.iter().copied().find(|day| *day > last) else {
+            let Some(done_on) = self.first_change_after(last) else {
                 let is_over = after_that.map_or(due_on < today, |following| following <= today);
                 rows.push(self.without_change(due_on, after_that, is_over));
                 if !is_over || after_that.is_none() {
@@ -201,6 +201,10 @@ impl Chain<'_> {
             }
         }
         rows
+    }
+
+    fn first_change_after(&self, day: NaiveDate) -> Option<NaiveDate> {
+        self.changes.get(self.changes.partition_point(|change| *change <= day)).copied()
     }
 
     /// An expectation that no change met, over or still open.

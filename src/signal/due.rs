@@ -9,7 +9,6 @@ use crate::event::{About, Event, Kind};
 use crate::patient::{CareRow, Reports};
 use crate::policy::CarePlace;
 use crate::schedule::{Missed, Outcome};
-use crate::timeline::Timeline;
 
 pub(super) fn of_exit(site: &Site) -> Vec<Episode> {
     [changes_missed(site), not_looked_at(site)].concat()
@@ -78,9 +77,10 @@ fn not_looked_at(site: &Site) -> Vec<Episode> {
         let before = looks.iter().rev().find(|look| look.when.care_day < day);
         let since = before.map_or(schedule.start(), |look| look.when.care_day);
         let is_long = phase.is_some_and(|phase| (day - since).num_days() > phase.look_days);
-        let start = watch.calendar().start(day);
         // Neither a longer interval nor a move makes up for the look.
-        if is_long && place != CarePlace::Elsewhere && !fold.is_up() && start <= watch.timeline.as_of {
+        let rises = is_long && place != CarePlace::Elsewhere && !fold.is_up();
+        let start = rises.then(|| watch.calendar().start(day)).filter(|start| *start <= watch.timeline.as_of);
+        if let Some(start) = start {
             let what = match before {
                 Some(_) => format!("no full look by staff since {since}"),
                 None => format!("no full look by staff on file since {since}"),
@@ -107,8 +107,7 @@ fn log_late(watch: &Watch) -> Vec<Episode> {
     let calendar = watch.calendar();
     let Some(exit) = patient.exits_followed(watch.timeline.today).first().copied() else { return Vec::new() };
     let start = patient.start(exit);
-    let logs: Vec<Event> =
-        watch.timeline.events().iter().filter(|event| event.name.kind == Kind::Log).cloned().collect();
+    let logs: Vec<&Event> = watch.timeline.events().iter().filter(|event| event.name.kind == Kind::Log).collect();
     let first = start.max(watch.first_day);
     let days = first.iter_days().take_while(|day| *day <= watch.timeline.today).map(|day| calendar.start(day));
     let read = logs.iter().map(|log| log.when.instant);
@@ -118,14 +117,14 @@ fn log_late(watch: &Watch) -> Vec<Episode> {
     moments.dedup();
     let mut fold = Fold::of_patient(watch, About::LogLate);
     for now in moments {
-        let then = Timeline::of(patient, logs.clone(), now);
-        let expected = then.log_expected(start, watch.plan.log_days);
-        let is_at_home = patient.care_row(then.today).is_some_and(is_by_log) && !patient.has_ended(then.today);
+        let day = calendar.today(now);
+        let expected = watch.timeline.log_expected_by(now, day, start, watch.plan.log_days);
+        let is_at_home = patient.care_row(day).is_some_and(is_by_log) && !patient.has_ended(day);
         match is_at_home && now >= calendar.end(expected) {
             true if !fold.is_up() => {
                 let last = logs.iter().rev().find(|log| log.when.instant <= now);
                 let what = format!("a log was expected on {expected}");
-                fold.rise(now, now, vec![Evidence { file: file_of(watch, last), what }]);
+                fold.rise(now, now, vec![Evidence { file: file_of(watch, last.copied()), what }]);
             }
             true => {}
             false => fold.end(now),
