@@ -81,7 +81,10 @@ pub struct Traits {
 }
 
 impl Contribution {
-    /// What a patient adds. None where patient.toml cannot be used; `problems` says why.
+    /// What a patient adds.
+    ///
+    /// # Errors
+    /// The policy or patient.toml cannot be used: nothing of the patient is counted, and the problems say why.
     pub fn read(program: &Program, code: &str, as_of: AsOf, span: &Span) -> Result<Contribution, Vec<Problem>> {
         let mut problems = Vec::new();
         let patient = program.patient(code, &mut problems);
@@ -139,12 +142,15 @@ impl Traits {
     }
 }
 
-/// The signals that rose in the period, looking back from its first day.
+/// The signals that rose in the period and in the patient's time on file, looking back from the period's first day.
 fn episodes(program: &Program, timeline: &Timeline, span: &Span) -> Option<Vec<Episode>> {
     let watch = Watch::of(program.policy.as_ref()?, program.people.as_ref(), timeline)?;
-    let calendar = &timeline.patient.calendar;
+    let (calendar, stay) = (&timeline.patient.calendar, Stay::of(timeline.patient));
     let mut episodes = watch.from_before(span.period.from).episodes();
-    episodes.retain(|episode| span.period.contains(calendar.today(episode.since)));
+    episodes.retain(|episode| {
+        let day = calendar.today(episode.since);
+        span.period.contains(day) && stay.holds(day)
+    });
     Some(episodes)
 }
 

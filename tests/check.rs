@@ -336,6 +336,7 @@ fn levels_are_those_that_were_agreed() {
         "older-than-its-event",
         "contradiction",
         "resolved-before-onset",
+        "onset-outside",
         "recurrence-of-nothing",
         "organisms-without-growth",
         "not-a-physician",

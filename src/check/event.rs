@@ -142,7 +142,7 @@ fn teaching_problems(program: &Program, event: &Event) -> Vec<Problem> {
 }
 
 fn clinical_problems(program: &Program, patient: &Patient, event: &Event, events: &[Event]) -> Vec<Problem> {
-    let mut problems = Vec::new();
+    let mut problems: Vec<Problem> = onset_outside(patient, event).into_iter().collect();
     match &event.fact {
         Fact::Change(change) => {
             let used = change.materials.cleanser.map(Word::word);
@@ -189,6 +189,30 @@ fn clinical_problems(program: &Program, patient: &Patient, event: &Event, events
         ));
     }
     problems
+}
+
+/// An infection that no audit counts: its onset is no day of the patient's time on file.
+fn onset_outside(patient: &Patient, event: &Event) -> Option<Problem> {
+    let Fact::Infection(Infection { onset, .. }) = &event.fact else { return None };
+    let ended = patient.ended.as_ref().map(|ended| ended.on).filter(|ended| ended < onset);
+    let (message, help) = match ended {
+        Some(ended) => {
+            (format!("support ended on {ended}, before this onset"), "look at the date and at the patient's code")
+        }
+        None if *onset < patient.implanted => (
+            format!("the patient was implanted on {}, after this onset", patient.implanted),
+            "look at the date and at the patient's code",
+        ),
+        None if *onset < patient.records_from => (
+            format!(
+                "the records begin on {}, after this onset, so no audit counts the infection",
+                patient.records_from
+            ),
+            "look at the date; what was before the records is counted in `infections_before` of patient.toml",
+        ),
+        None => return None,
+    };
+    Some(event.problem(Rule::OnsetOutside, "onset", message, help))
 }
 
 /// Whether two events are perhaps one that was told twice: of one kind, exit site and care day, one without a time or both

@@ -167,6 +167,7 @@ rules! {
     VoidIncomplete "void-incomplete" Error "A record is voided by saying who did it (`by`), when (`at`) and why (`why`)."
     AmendmentIncomplete "amendment-incomplete" Error "An amendment says who made it (`by`), when (`at`), why (`why`) and what stood there before (`was`)."
     ResolvedBeforeOnset "resolved-before-onset" Warning "The infection was resolved before its onset."
+    OnsetOutside "onset-outside" Warning "The onset lies before the implant, before `records_from`, or after support ended, so no audit counts the infection. Look at the date; an infection from before the records is counted in `infections_before` of patient.toml."
     RecurrenceOfNothing "recurrence-of-nothing" Warning "`recurrence_of` names an infection record of this patient by its file name; there is none of that name, or it is this one."
     OrganismsWithoutGrowth "organisms-without-growth" Warning "Organisms are named although nothing grew, or it is not said that something did."
     NotAPhysician "not-a-physician" Warning "An infection determination is a clinician's; `by` is nobody whom people.toml lists as a physician."

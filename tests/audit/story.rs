@@ -312,6 +312,71 @@ fn two_infections_on_one_day_are_no_wonder_in_a_large_program() {
 }
 
 #[test]
+fn an_infection_in_place_of_another_is_told_although_the_number_is_the_same() {
+    let desk = october();
+    let issued = desk.done(&["audit", "--month", "2026-10", "--json"]);
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let file = kept.path().join("issued.json");
+    std::fs::write(&file, issued).unwrap();
+    let months =
+        || audit(&desk, &["--month", "2026-10", "--issued", file.to_str().unwrap()])["restatement"]["months"].take();
+    assert_eq!(months(), json!([]));
+    let void = "part = 'driveline-superficial'\ncertainty = 'proven'\nonset = 2026-10-20\n[void]\nat = 2026-11-13T09:00:00\nby = 'md-3'\nwhy = 'another patient'";
+    put(&desk, "P-001", "2026-11-12", "10:00", "infection", void);
+    let other = "part = 'driveline-superficial'\ncertainty = 'proven'\nonset = 2026-10-19";
+    put(&desk, "P-002", "2026-11-13", "09:10", "infection", other);
+    let why = "P-001 of 2026-10-20 is gone, P-002 of 2026-10-19 is new";
+    assert_eq!(months(), json!([{ "month": "2026-10", "issued": 1, "now": 1, "why": why }]));
+    let text = desk.done(&["audit", "--month", "2026-10", "--issued", file.to_str().unwrap()]);
+    assert!(text.contains("1 → 1") && text.replace("\n", " ").contains("the infections of 1 month are not"), "{text}");
+}
+
+#[test]
+fn days_of_which_nobody_has_told_are_not_days_without_a_pull() {
+    let desk = Desk::new();
+    let by_log = super::desk::PATIENT.replace("place = \"home\"", "place = \"home\"\nreports = \"log\"");
+    assert_ne!(by_log, super::desk::PATIENT);
+    desk.put("patients/P-001/patient.toml", &by_log);
+    let infection = "part = 'driveline-superficial'\ncertainty = 'proven'\nonset = 2026-10-20";
+    put(&desk, "P-001", "2026-10-21", "10:00", "infection", infection);
+    let before = |report: &Value| report["before_infection"][0].clone();
+    let told = before(&report(&desk));
+    assert_eq!((told["window_days_covered"].as_i64(), &told["window"]), (Some(0), &Value::Null));
+    let text = desk.done(&["audit", "--month", "2026-10"]);
+    assert!(text.contains("P-001 2026-10-20: nobody has told of any of the days before."), "{text}");
+    // What was told by telephone stands, whatever else nobody told.
+    put(&desk, "P-001", "2026-10-18", "12:00", "trauma", "mechanism = 'snag'");
+    assert_eq!(before(&report(&desk))["window"]["trauma"], 1);
+}
+
+#[test]
+fn what_was_written_of_a_day_after_the_end_raises_no_signal_of_the_audit() {
+    let desk = october();
+    let episodes = || report(&desk)["signals"]["episodes"].as_i64().unwrap();
+    let at_first = episodes();
+    // P-002 was transplanted on 10-21.
+    put(&desk, "P-002", "2026-10-25", "12:00", "assessment", "[site]\ndrainage = 'purulent'");
+    assert_eq!(episodes(), at_first);
+    put(&desk, "P-002", "2026-10-19", "12:00", "assessment", "[site]\ndrainage = 'purulent'");
+    assert!(episodes() > at_first);
+}
+
+#[test]
+fn an_infection_without_device_days_names_the_patient() {
+    let desk = Desk::new();
+    // Implanted and ended on one day: no patient-day, and an onset on the last day counts.
+    let ended = format!(
+        "{}[ended]\non = 2026-10-11\nwhy = 'death'\nby = 'co-1'\n",
+        OTHER.split("[[care]]\nfrom = 2026-10-15").next().unwrap()
+    );
+    desk.put("patients/P-002/patient.toml", &ended);
+    std::fs::remove_dir_all(desk.root().join("patients/P-001")).unwrap();
+    put(&desk, "P-002", "2026-10-11", "15:00", "infection", "part = 'pump'\ncertainty = 'proven'\nonset = 2026-10-11");
+    let text = desk.done(&["audit", "--month", "2026-10"]);
+    assert!(text.contains("1 infection and no device-days, so there is no rate: P-002 of 2026-10-11."), "{text}");
+}
+
+#[test]
 fn months_that_a_report_does_not_reach_are_not_called_as_they_were() {
     let desk = october();
     let issued = desk.done(&["audit", "--month", "2026-10", "--as-of", "2026-11-05", "--json"]);

@@ -19,7 +19,7 @@ pub struct Before {
     pub window_days: i64,
     /// Of these days those that the records cover: of the others nobody has told.
     pub window_days_covered: i64,
-    /// What happened on them; null where a file that could say so cannot be used.
+    /// What happened on them; null where nobody has told of any of them, or a file that could say so cannot be used.
     pub window: Option<Counts<u64>>,
     /// The same per 30 patient-days of the whole program in the period.
     pub program_per_30_days: Option<Counts<f64>>,
@@ -79,15 +79,17 @@ pub(super) fn all(all: &[Contribution], span: &Span) -> Vec<Before> {
             let window = Period { from: plus(infection.onset, -BEFORE_DAYS), to: before(infection.onset) };
             let own = Period { from: plus(window.from, -OWN_DAYS), to: before(window.from) };
             let happened = one.happenings.as_ref();
+            let is_covered = |day: &NaiveDate| one.stay.is_patient_day(*day) && !one.days_not_told.contains(day);
+            let covered = window.days().filter(is_covered).count() as i64;
             Before {
                 patient: one.patient.clone(),
                 onset: infection.onset,
                 window_days: one.stay.days(window),
-                window_days_covered: window
-                    .days()
-                    .filter(|day| one.stay.is_patient_day(*day) && !one.days_not_told.contains(day))
-                    .count() as i64,
-                window: happened.map(|all| count(all.iter(), window)),
+                window_days_covered: covered,
+                // No news of a day is no day without a pull; what was told of one nevertheless stands.
+                window: happened
+                    .map(|all| count(all.iter(), window))
+                    .filter(|counts| covered > 0 || counts.named().iter().any(|(_, count)| *count > 0)),
                 program_per_30_days: program,
                 own_per_30_days: happened.and_then(|all| per_30_days(count(all.iter(), own), one.stay.days(own))),
             }

@@ -5,9 +5,11 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 
-use super::Charts;
+use super::{Charts, events};
 use crate::audit::Contribution;
+use crate::day::Period;
 use crate::problem::Failure;
+use crate::text::visible;
 
 /// A report that was issued before.
 #[derive(Debug, Clone)]
@@ -17,6 +19,10 @@ pub struct Issued {
     version: String,
     case_definition: Option<String>,
     months: Vec<(String, u64)>,
+    /// The infections of its period, by patient and onset.
+    named: Vec<(String, NaiveDate)>,
+    /// The days of its period that were counted.
+    period: Option<Period>,
 }
 
 /// What has changed since a report was issued.
@@ -28,7 +34,7 @@ pub struct Restatement {
     pub issued_version: String,
     /// Whether the case definition is another one now: then the counts are not of the same thing.
     pub case_definition_changed: bool,
-    /// The months whose number of infections is not as it was.
+    /// The months whose infections are not as they were: in number, or, in the issued report's own period, others.
     pub months: Vec<Restated>,
     /// Months of the issued report behind the end of this one, which are not compared.
     pub not_compared: Vec<String>,
@@ -57,8 +63,8 @@ impl Issued {
             true => Ok(()),
             false => Err(Failure::new(format!(
                 "the issued report is of \"{}\", and these records are of \"{}\"; name a report of this program",
-                crate::text::visible(&self.program),
-                crate::text::visible(program)
+                visible(&self.program),
+                visible(program)
             ))),
         }
     }
@@ -79,6 +85,10 @@ impl Issued {
             return Err(other("is no audit"));
         }
         let month = |point: &Value| Some((point.get("month")?.as_str()?.to_owned(), point.get("events")?.as_u64()?));
+        let day = |text: &Value| text.as_str()?.parse::<NaiveDate>().ok();
+        let named = |row: &Value| Some((row.get("patient")?.as_str()?.to_owned(), day(row.get("onset")?)?));
+        let rows = json.get("before_infection").and_then(Value::as_array);
+        let (from, to) = (json.pointer("/period/from").and_then(day), json.get("counted_through").and_then(day));
         let points = json.pointer("/charts/infections/points").and_then(Value::as_array);
         let months = points.and_then(|points| points.iter().map(month).collect::<Option<Vec<_>>>());
         Ok(Issued {
@@ -86,6 +96,8 @@ impl Issued {
             program: text("program").unwrap_or_default(),
             version: text("version").unwrap_or_default(),
             case_definition: text("case_definition"),
+            named: rows.into_iter().flatten().filter_map(named).collect(),
+            period: from.zip(to).map(|(from, to)| Period { from, to }),
             months: months
                 .ok_or_else(|| other("holds no infections by month, as one for outside of the house does not"))?,
         })
@@ -104,11 +116,17 @@ impl Issued {
         let is_whole = all.iter().all(|one| one.problems.is_empty()) && !has_hidden;
         let restated = |(month, issued): &(String, u64)| {
             let now = now(month)?.events;
-            let why = || match now < *issued && !is_whole {
-                true => "perhaps in a file that cannot be used".to_owned(),
-                false => self.why(all, month, *issued, now),
+            let others = self.others(all, month);
+            let why = match (now != *issued, others) {
+                (false, None) => return None,
+                (false, Some(others)) => others,
+                (true, _) if now < *issued && !is_whole => "perhaps in a file that cannot be used".to_owned(),
+                (true, others) => {
+                    let why = self.why(all, month, *issued, now);
+                    [Some(why), others].into_iter().flatten().collect::<Vec<_>>().join("; ")
+                }
             };
-            (now != *issued).then(|| Restated { month: month.clone(), issued: *issued, now, why: why() })
+            Some(Restated { month: month.clone(), issued: *issued, now, why })
         };
         Restatement {
             issued_as_of: self.as_of.clone(),
@@ -123,6 +141,28 @@ impl Issued {
                 .cloned()
                 .collect(),
         }
+    }
+
+    /// Which infections of a month are gone although the issued report named them, and which others are there: "P-003 of
+    /// 2026-10-12 is gone, P-007 of 2026-10-20 is new". None where none is gone, and of months outside of its period.
+    fn others(&self, all: &[Contribution], month: &str) -> Option<String> {
+        let period = self.period?;
+        let is_of_month = |(_, onset): &(String, NaiveDate)| onset.format("%Y-%m").to_string() == month;
+        let now = events(all, period).map(|(one, infection)| (one.patient.clone(), infection.onset));
+        let mut added: Vec<(String, NaiveDate)> = now.filter(is_of_month).collect();
+        let mut gone: Vec<&(String, NaiveDate)> = self.named.iter().filter(|one| is_of_month(one)).collect();
+        // Two of one patient and day are two.
+        gone.retain(|one| match added.iter().position(|other| other == *one) {
+            Some(n) => {
+                added.remove(n);
+                false
+            }
+            None => true,
+        });
+        let says = |(patient, onset): &(String, NaiveDate), what| format!("{} of {onset} is {what}", visible(patient));
+        let gone_now = gone.iter().map(|one| says(one, "gone"));
+        (!gone.is_empty())
+            .then(|| gone_now.chain(added.iter().map(|one| says(one, "new"))).collect::<Vec<_>>().join(", "))
     }
 
     fn why(&self, all: &[Contribution], month: &str, issued: u64, now: u64) -> String {

@@ -40,6 +40,8 @@ pub(super) fn changes(report: &AuditReport) -> Section {
             if point.beyond { "outside".to_owned() } else { String::new() },
         ]
     };
+    // Not the months before there was anybody.
+    let points = chart.points.iter().skip_while(|point| point.days == 0);
     Section::new("Expected changes")
         .say(meaning)
         .say(ends)
@@ -49,7 +51,7 @@ pub(super) fn changes(report: &AuditReport) -> Section {
             &["phase", "expected", "on time", "95 %", "late", "missed", "not told"],
             phases().map(on_time_row).collect(),
         )
-        .show(&["month", "days", "in date", "limits", ""], chart.points.iter().map(point).collect())
+        .show(&["month", "days", "in date", "limits", ""], points.map(point).collect())
         .draw(Picture::OnTime)
 }
 

@@ -66,10 +66,15 @@ fn meaning(report: &AuditReport) -> String {
     let Some(value) = rate.rate else {
         return match found.events {
             0 => "No device-days, so there is no rate.".to_owned(),
-            events => format!(
-                "{} and no device-days: an error in the data, so there is no rate.",
-                count(events as i64, "infection")
-            ),
+            events => {
+                let whose: Vec<String> =
+                    report.before_infection.iter().map(|one| format!("{} of {}", one.patient, one.onset)).collect();
+                format!(
+                    "{} and no device-days, so there is no rate: {}. Look at the onset, and at `implanted`, `records_from` and [ended] in patient.toml.",
+                    count(events as i64, "infection"),
+                    whose.join(", ")
+                )
+            }
         };
     };
     format!(
@@ -213,12 +218,12 @@ pub(super) fn restatement(restated: &Restatement) -> Section {
     let mut section = Section::new("Since the report that was issued").say(match restated.months.len() {
         0 => {
             format!(
-                "Issued as of {}: the number of infections of each of its months is as it was.",
+                "Issued as of {}: the number of infections of each of its months is as it was, and of its own period they are the same ones.",
                 visible(&restated.issued_as_of)
             )
         }
         n => format!(
-            "Issued as of {}: the number of infections of {} is not as it was.",
+            "Issued as of {}: the infections of {} are not as they were.",
             visible(&restated.issued_as_of),
             count(n as i64, "month")
         ),

@@ -52,7 +52,12 @@ pub(super) fn before_infection(all: &[Before]) -> Option<Section> {
         let own = before.own_per_30_days.map(|counts| counts.named());
         let program = before.program_per_30_days.map(|counts| counts.named());
         let who = format!("{} {}", before.patient, before.onset);
-        let Some(window) = before.window else { return section.say(format!("{who}: not known.")) };
+        let Some(window) = before.window else {
+            return section.say(match before.window_days_covered {
+                0 => format!("{who}: nobody has told of any of the days before."),
+                _ => format!("{who}: not known, since a file that could say so cannot be used."),
+            });
+        };
         let row = |(n, (name, count)): (usize, (&str, u64))| {
             vec![
                 name.to_owned(),
