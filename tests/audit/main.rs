@@ -9,6 +9,8 @@ mod laws;
 mod outside;
 mod refused;
 mod story;
+#[path = "../outside/trial.rs"]
+mod trial;
 
 use std::path::{Path, PathBuf};
 use std::process::Command;

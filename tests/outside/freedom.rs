@@ -3,26 +3,17 @@
 use exitsite::surveillance::freedom::{Freedom, FreedomStep, freedom};
 
 use crate::spells::{REFERENCE, are_same, is_printed, is_same, treated_and_placebo};
+use crate::trial::FREEDOM;
 
 fn at(curve: &Freedom, day: i64) -> FreedomStep {
     *curve.steps.iter().find(|step| step.day == day).unwrap()
 }
 
-/// Source: Freireich 1963, Gehan 1965, the treated. S(10) and S(23) as several books quote them; the others and the
-/// standard errors *from memory*, equal to R's survival 3.5-3.
 #[test]
 fn the_treated_of_the_trial_stay_free_as_published() {
     let [treated, _] = treated_and_placebo();
     let curve = freedom(&treated);
-    for (week, survival, std_error) in [
-        (6, 0.8571, 0.0764),
-        (7, 0.8067, 0.0869),
-        (10, 0.7529, 0.0963),
-        (13, 0.6902, 0.1068),
-        (16, 0.6275, 0.1141),
-        (22, 0.5378, 0.1282),
-        (23, 0.4482, 0.1346),
-    ] {
+    for (week, survival, std_error) in FREEDOM {
         let step = at(&curve, week);
         assert!(is_printed(step.survival, survival, 4), "{week}: {step:?}");
         assert!(is_printed(step.std_error.unwrap(), std_error, 4), "{week}: {step:?}");

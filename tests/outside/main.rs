@@ -13,3 +13,4 @@ mod freedom;
 mod incidence;
 mod log_rank;
 mod spells;
+mod trial;

@@ -7,6 +7,8 @@ use std::sync::LazyLock;
 use exitsite::surveillance::spell::{End, Spell};
 use serde::Deserialize;
 
+use crate::trial::{PLACEBO, TREATED, weeks};
+
 /// A row of freedom: day, at risk, events, censored, survival, standard error, low, high.
 pub(crate) type FreedomRow = (i64, u64, u64, u64, f64, Option<f64>, Option<f64>, Option<f64>);
 
@@ -85,25 +87,15 @@ pub(crate) fn is_printed(ours: f64, printed: f64, decimals: i32) -> bool {
     (ours - printed).abs() <= 0.5 * 10_f64.powi(-decimals) + 1e-12
 }
 
-/// Weeks in remission of acute leukemia, relapses taken for infections; `+` is a censoring.
-///
-/// Source: Freireich EJ et al., Blood 1963;21:699; Gehan EA, Biometrika 1965;52:203; the data as Cox & Oakes 1984 and
-/// several R packages have them.
-pub(crate) fn remission(weeks: &str) -> Vec<Spell> {
-    let spell = |week: &str| Spell {
-        from: 0,
-        to: week.trim_end_matches('+').parse().unwrap(),
-        end: if week.ends_with('+') { End::Censored } else { End::Infection },
-    };
-    weeks.split(' ').map(spell).collect()
+/// A group of the trial, a relapse taken for an infection.
+pub(crate) fn remission(group: &str) -> Vec<Spell> {
+    let end = |is_relapse| if is_relapse { End::Infection } else { End::Censored };
+    weeks(group).map(|(week, is_relapse)| Spell { from: 0, to: week, end: end(is_relapse) }).collect()
 }
 
 /// The 21 who were treated, and the 21 given a placebo.
 pub(crate) fn treated_and_placebo() -> [Vec<Spell>; 2] {
-    [
-        remission("6 6 6 6+ 7 9+ 10 10+ 11+ 13 16 17+ 19+ 20+ 22 23 25+ 32+ 32+ 34+ 35+"),
-        remission("1 1 2 2 3 4 4 5 5 8 8 8 8 11 11 12 12 15 17 22 23"),
-    ]
+    [remission(TREATED), remission(PLACEBO)]
 }
 
 #[test]
