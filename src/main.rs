@@ -11,6 +11,9 @@ use exitsite::post::Password;
 
 use terminal::Seat;
 
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> ExitCode {
     let seat = Seat::taken();
     let surroundings = Surroundings {

@@ -76,11 +76,11 @@ pub fn describe<T>(reader: impl FnOnce(&mut Table) -> T) -> Vec<Field> {
 
 /// The two versions that a merge left in the file, if it did.
 fn conflict_markers(source: &Source) -> Option<Problem> {
+    let markers: [&[u8]; 5] = [b"<<<<<<< ", b"=======\n", b"=======\r\n", b">>>>>>> ", b"||||||| "];
     let mut at = 0;
-    for line in source.text.split_inclusive('\n') {
-        let markers = ["<<<<<<< ", "=======\n", "=======\r\n", ">>>>>>> ", "||||||| "];
-        if line.starts_with(['<', '=', '>', '|']) && markers.iter().any(|marker| line.starts_with(marker)) {
-            let span = at..at + line.trim_end().len();
+    for line in source.text.as_bytes().split_inclusive(|byte| *byte == b'\n') {
+        if markers.iter().any(|marker| line.starts_with(marker)) {
+            let span = at..at + line.trim_ascii_end().len();
             return Some(source.problem(
                 Rule::ConflictMarkers,
                 &span,

@@ -13,7 +13,7 @@ pub const DEEPEST: usize = 64;
 pub(super) fn too_deep(source: &Source) -> Option<Problem> {
     let text = source.text.as_bytes();
     // Each level takes one of these; a record has few.
-    if text.iter().filter(|byte| matches!(byte, b'[' | b'{' | b'.')).count() < DEEPEST {
+    if text.iter().filter(|byte| (**byte == b'[') | (**byte == b'{') | (**byte == b'.')).count() < DEEPEST {
         return None;
     }
     let mut levels = Levels::default();
