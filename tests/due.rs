@@ -487,6 +487,31 @@ fn each_exit_site_keeps_the_last_word_on_its_own_anchor() {
 }
 
 #[test]
+fn what_is_open_at_a_closed_exit_site_stands_beside_the_one_that_is_left() {
+    let closed = "[[exit]]\nid = 'b'\nwhere = 'other'\nfrom = 2026-09-01\nuntil = 2026-11-10\nwhy = 'second-pump'\n";
+    let dry = "drainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'";
+    let row = |at_the_last_look: &str| {
+        let kept = records(
+            &[("P-001", &format!("{HOME}{closed}"))],
+            &[
+                ("P-001", "2026-11-09T0900-assessment.toml", &format!("exit = 'b'\n[site]\n{at_the_last_look}")),
+                (
+                    "P-001",
+                    "2026-11-23T0900-change.toml",
+                    &format!("exit = 'a'\n[left]\nanchor = 'in-place'\n[site]\n{dry}"),
+                ),
+            ],
+        );
+        let report = json(exitsite(kept.path()).args(["due", "--all", "--as-of", AS_OF]), 0);
+        let rows = report["rows"].as_array().unwrap();
+        assert_eq!((rows.len(), &rows[0]["exit"]), (1, &"a".into()));
+        rows[0]["signals"].to_string()
+    };
+    assert!(row("drainage = 'purulent'").contains("\"name\":\"pus\""));
+    assert!(!row(dry).contains("pus"));
+}
+
+#[test]
 fn figures_say_that_a_name_in_patients_is_no_patients() {
     let kept = copy_of_demo();
     fs::create_dir(kept.path().join("patients/p-02")).unwrap();

@@ -40,8 +40,9 @@ pub(super) fn changes(report: &AuditReport) -> Section {
             if point.beyond { "outside".to_owned() } else { String::new() },
         ]
     };
-    // Not the months before there was anybody.
-    let points = chart.points.iter().skip_while(|point| point.days == 0);
+    // The last ones, and not those before there was anybody.
+    let first = chart.points.len().saturating_sub(13);
+    let points = chart.points[first..].iter().skip_while(|point| point.days == 0);
     Section::new("Expected changes")
         .say(meaning)
         .say(ends)

@@ -7,6 +7,8 @@ use crate::view::html::Markup;
 const NARROW: usize = 6;
 /// More alike sheets than this make two tables.
 const MANY: usize = 10;
+/// So many alike sheets are on the page, the last ones; the text has all of them.
+const MOST: usize = 30;
 /// A cell of more letters is broken over lines; a code or a day never is.
 const LONG: usize = 26;
 
@@ -27,7 +29,7 @@ pub(super) fn are_alike(sheets: &[Sheet]) -> bool {
 /// The narrow tables of a section, and the wide ones.
 pub(super) fn tables(sheets: &[Sheet]) -> (Vec<Markup>, Vec<Markup>) {
     if are_alike(sheets) {
-        return (Vec::new(), vec![all_alike(sheets)]);
+        return (Vec::new(), last_alike(sheets));
     }
     let (narrow, wide): (Vec<&Sheet>, Vec<&Sheet>) = sheets.iter().partition(|sheet| is_narrow(sheet));
     (narrow.into_iter().map(table).collect(), wide.into_iter().map(table).collect())
@@ -50,6 +52,14 @@ fn table(sheet: &Sheet) -> Markup {
         Markup::element("tr", &[], cells).on_a_line()
     };
     whole(sheet.heads.iter().enumerate().map(head), sheet.rows.iter().map(row))
+}
+
+/// The last of alike sheets, and how many are left out.
+fn last_alike(sheets: &[Sheet]) -> Vec<Markup> {
+    let left_out = sheets.len().saturating_sub(MOST);
+    let words = format!("The last {MOST} of {}; the text of this report has all of them.", sheets.len());
+    let said = (left_out > 0).then(|| Markup::of("p", "", words));
+    said.into_iter().chain([all_alike(&sheets[left_out..])]).collect()
 }
 
 /// Alike sheets as one table, or where there are many as two beside each other.
@@ -128,6 +138,17 @@ mod tests {
     fn sheet(heads: &[&str], rows: &[&[&str]]) -> Sheet {
         let owned = |cells: &[&str]| cells.iter().map(|cell| (*cell).to_owned()).collect::<Vec<_>>();
         Sheet { heads: owned(heads), rows: rows.iter().map(|row| owned(row)).collect() }
+    }
+
+    #[test]
+    fn of_very_many_alike_sheets_the_last_are_shown_and_that_is_said() {
+        let of = |n: usize| sheet(&[&format!("P-{n}"), "30 days"], &[&["pulls", "1"]]);
+        let sheets: Vec<Sheet> = (1..=MOST + 2).map(of).collect();
+        let (_, wide) = tables(&sheets);
+        let [said, table] = &wide[..] else { panic!("{wide:?}") };
+        assert_eq!(*said, Markup::of("p", "", "The last 30 of 32; the text of this report has all of them."));
+        assert_eq!(*table, all_alike(&sheets[2..]));
+        assert_eq!(tables(&sheets[..MOST]).1, vec![all_alike(&sheets[..MOST])]);
     }
 
     #[test]
