@@ -26,7 +26,7 @@ use std::collections::BTreeSet;
 
 use chrono::NaiveDate;
 
-use crate::day::AsOf;
+use crate::day::{AsOf, Period};
 use crate::event::{Event, EventName, Fact, Kind};
 use crate::history::History;
 use crate::patient::{Patient, Reports, Where};
@@ -122,6 +122,12 @@ impl Contribution {
     pub fn spell(&self, last: NaiveDate) -> Option<Spell> {
         let is_before = |one: &Infection| one.is_certain() && one.onset < self.stay.from;
         self.stay.spell(self.first_onset(), last).filter(|_| !self.infections.iter().any(is_before))
+    }
+
+    /// The patient-days of some of the charts' days that the records cover.
+    pub fn days_told(&self, days: Period) -> i64 {
+        let is_told = |day: &NaiveDate| self.stay.is_patient_day(*day) && !self.days_not_told.contains(day);
+        days.days().filter(is_told).count() as i64
     }
 
     /// The onset of the first infection that counts, within the time on file.

@@ -90,6 +90,10 @@ fn course_problem(patient: &Patient, event: &Event) -> Option<Problem> {
         ));
     }
     let ended = patient.ended.as_ref().filter(|ended| day > ended.on)?;
+    // An infection is often determined after the end, such as from what an explanted pump grew.
+    if matches!(&event.fact, Fact::Infection(infection) if infection.onset <= ended.on) {
+        return None;
+    }
     Some(event.problem(
         Rule::AfterEnd,
         event.time_key(),

@@ -97,7 +97,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         issued: args.issued.as_ref().map(|file| issued(file, desk)).transpose()?,
     };
     if let (Some(issued), Some(policy)) = (&question.issued, &program.policy) {
-        issued.check(&policy.program)?;
+        issued.check(&policy.program, as_of.instant)?;
     }
     let (body, unusable) = audit::report(&program, plan, as_of, &span, &question);
     let report = Report::of("audit", as_of, &plan.calendar, unusable, body);

@@ -21,7 +21,7 @@ pub use charts::{
 };
 pub use first::{Curves, FirstInfection, Group, GroupBy, Incidences};
 pub use infections::{ByCertainty, Comparison, Infections, Outside, Rates};
-pub use issued::{Issued, Restated, Restatement};
+pub use issued::{Issued, Restated, RestatedDays, Restatement};
 pub use keeping::{Households, Organism, Supplies, Trauma};
 pub use outside::{Figure, FreeBy, OutsideReport, Told, outside_sections};
 pub use section::{Picture, Section, Sheet, heading, sections};
@@ -222,7 +222,7 @@ pub fn report(
         comparison: Comparison::of(&all, span.period, question.compare),
         restatement: question.issued.as_ref().map(|issued| {
             let case_definition = audit.map(|audit| audit.case_definition.as_str());
-            issued.compare(&all, &charts, case_definition, all.len() < program.patients.codes.len())
+            issued.compare(program, &all, span.period.to, case_definition)
         }),
         first_infection: FirstInfection::of(&all, span.period.to, question.by),
         charts,

@@ -69,13 +69,15 @@ fn not_looked_at(site: &Site) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, About::NotLookedAt);
     // From the last look on, so that it rises on the same day whenever it is asked about.
     let before_those_days = looks.iter().rev().find(|look| look.when.care_day < watch.first_day);
-    let first = before_those_days.map_or(schedule.start(), |look| look.when.care_day);
     let last_day = patient.last_day(site.exit).map_or(watch.timeline.today, |last| last.min(watch.timeline.today));
+    let longest = watch.plan.phases.iter().map(|phase| phase.look_days).max().unwrap_or_default();
+    let unseen_from = watch.nothing_from(schedule.start(), looks.is_empty(), longest);
+    let first = before_those_days.map_or(unseen_from, |look| look.when.care_day);
     for day in first.iter_days().take_while(|day| *day <= last_day) {
         let place = patient.place(day);
         let phase = watch.plan.phases.iter().find(|phase| phase.holds_on(day, schedule.pod(day), place));
         let before = looks.iter().rev().find(|look| look.when.care_day < day);
-        let since = before.map_or(schedule.start(), |look| look.when.care_day);
+        let since = before.map_or(unseen_from, |look| look.when.care_day);
         let is_long = phase.is_some_and(|phase| (day - since).num_days() > phase.look_days);
         // Neither a longer interval nor a move makes up for the look.
         let rises = is_long && place != CarePlace::Elsewhere && !fold.is_up();
@@ -83,6 +85,9 @@ fn not_looked_at(site: &Site) -> Vec<Episode> {
         if let Some(start) = start {
             let what = match before {
                 Some(_) => format!("no full look by staff since {since}"),
+                None if schedule.start() < watch.first_day => {
+                    format!("no full look by staff in the last {} days", watch.signals.look_back_days)
+                }
                 None => format!("no full look by staff on file since {since}"),
             };
             fold.rise(start, start, vec![Evidence { file: file_of(watch, before.copied()), what }]);
@@ -108,6 +113,7 @@ fn log_late(watch: &Watch) -> Vec<Episode> {
     let Some(exit) = patient.exits_followed(watch.timeline.today).first().copied() else { return Vec::new() };
     let start = patient.start(exit);
     let logs: Vec<&Event> = watch.timeline.events().iter().filter(|event| event.name.kind == Kind::Log).collect();
+    let start = watch.nothing_from(start, logs.is_empty(), watch.plan.log_days);
     let first = start.max(watch.first_day);
     let days = first.iter_days().take_while(|day| *day <= watch.timeline.today).map(|day| calendar.start(day));
     let read = logs.iter().map(|log| log.when.instant);
@@ -116,7 +122,7 @@ fn log_late(watch: &Watch) -> Vec<Episode> {
     moments.sort();
     moments.dedup();
     let mut fold = Fold::of_patient(watch, About::LogLate);
-    for now in moments {
+    for (n, now) in moments.into_iter().enumerate() {
         let day = calendar.today(now);
         let expected = watch.timeline.log_expected_by(now, day, start, watch.plan.log_days);
         let is_at_home = patient.care_row(day).is_some_and(is_by_log) && !patient.has_ended(day);
@@ -124,7 +130,9 @@ fn log_late(watch: &Watch) -> Vec<Episode> {
             true if !fold.is_up() => {
                 let last = logs.iter().rev().find(|log| log.when.instant <= now);
                 let what = format!("a log was expected on {expected}");
-                fold.rise(now, now, vec![Evidence { file: file_of(watch, last.copied()), what }]);
+                // What is late on the first day already was late before.
+                let since = if n == 0 { calendar.end(expected) } else { now };
+                fold.rise(since, since, vec![Evidence { file: file_of(watch, last.copied()), what }]);
             }
             true => {}
             false => fold.end(now),

@@ -139,8 +139,8 @@ fn what_came_before_an_infection_stands_beside_what_is_usual() {
     assert_eq!((&window["trauma"], &window["anchor_off"]), (&1.into(), &1.into()));
     assert_eq!((&window["missed_changes"], &window["showers_not_followed"]), (&1.into(), &1.into()));
     assert_eq!(window["showers_too_early"], 0);
-    // The program in October: six missed changes in 41 days.
-    is_near(number(before, "/program_per_30_days/missed_changes"), 6.0 * 30.0 / 41.0, 1e-12);
+    // The program in October: six missed changes in 41 days, of three of which, elsewhere, nobody tells.
+    is_near(number(before, "/program_per_30_days/missed_changes"), 6.0 * 30.0 / 38.0, 1e-12);
     // The patient's own time from 08-03 to 09-19, 48 days: nothing missed.
     assert_eq!(before["own_per_30_days"]["missed_changes"], 0.0);
 }
@@ -332,6 +332,75 @@ fn an_infection_in_place_of_another_is_told_although_the_number_is_the_same() {
 }
 
 #[test]
+fn months_are_compared_through_the_day_that_the_issued_report_counted() {
+    let desk = october();
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let file = kept.path().join("issued.json");
+    let issue = |period: &[&str]| {
+        let issued = desk.done(&[&["audit", "--json"], period].concat());
+        std::fs::write(&file, issued).unwrap();
+    };
+    let restated = |period: &[&str]| {
+        let report = audit(&desk, &[period, &["--issued", file.to_str().unwrap()]].concat());
+        let of = |key: &str| report["restatement"][key].clone();
+        (of("months"), of("device_days"), of("not_compared"))
+    };
+    let nothing = || json!([]);
+    // The infection of 10-20 is in the one and not in the other; nothing has changed on file.
+    issue(&["--month", "2026-10"]);
+    assert_eq!(restated(&["--from", "2026-10-01", "--to", "2026-10-15"]), (nothing(), nothing(), json!(["2026-10"])));
+    issue(&["--from", "2026-10-01", "--to", "2026-10-15"]);
+    assert_eq!(restated(&["--month", "2026-10"]), (nothing(), nothing(), nothing()));
+    // A report as of an earlier moment than the issued one says nothing of what has changed since.
+    let said =
+        desk.refused(&["audit", "--month", "2026-10", "--as-of", "2026-11-01", "--issued", file.to_str().unwrap()]);
+    assert!(said.contains("is later than what this one is asked about"), "{said}");
+}
+
+#[test]
+fn an_infection_that_is_gone_is_told_with_what_has_become_of_it() {
+    let desk = october();
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let file = kept.path().join("issued.json");
+    let other = "part = 'driveline-superficial'\ncertainty = 'proven'\nonset = 2026-10-19";
+    put(&desk, "P-002", "2026-11-13", "09:10", "infection", other);
+    std::fs::write(&file, desk.done(&["audit", "--month", "2026-10", "--json"])).unwrap();
+    let restated = || audit(&desk, &["--month", "2026-10", "--issued", file.to_str().unwrap()])["restatement"].take();
+    let why = || restated()["months"][0]["why"].as_str().unwrap().to_owned();
+    // The file of another patient hides nothing of this one.
+    desk.put("patients/P-001/2026/2026-10-30T0900-change.toml", "no TOML");
+    put(&desk, "P-002", "2026-11-13", "09:10", "infection", &other.replace("10-19", "09-19"));
+    assert_eq!(why(), "P-002 of 2026-10-19 is gone");
+    desk.put("patients/P-002/2026/2026-11-13T0910-infection.toml", "no TOML");
+    assert_eq!(why(), "P-002 of 2026-10-19 is gone, or in a file that cannot be used");
+    std::fs::remove_dir_all(desk.root().join("patients/P-002")).unwrap();
+    assert_eq!(why(), "P-002 of 2026-10-19 is gone with the patient's folder");
+    let days = restated()["device_days"].take();
+    assert_eq!(days, json!([{ "month": "2026-10", "issued": 41, "now": 31 }]));
+}
+
+#[test]
+fn own_earlier_time_is_counted_over_the_days_that_were_told() {
+    let desk = Desk::new();
+    let by_log = super::desk::PATIENT.replace("place = \"home\"", "place = \"home\"\nreports = \"log\"");
+    desk.put("patients/P-001/patient.toml", &by_log.replace("2026-08-03", "2026-06-01"));
+    let infection = "part = 'driveline-superficial'\ncertainty = 'proven'\nonset = 2026-10-30";
+    put(&desk, "P-001", "2026-10-30", "10:00", "infection", infection);
+    put(&desk, "P-001", "2026-10-30", "09:00", "log", "from = 2026-09-20\nthrough = 2026-10-29\ncomplete = true");
+    put(&desk, "P-001", "2026-09-25", "10:00", "inspection", "dressing = 'wet'");
+    // Own time: inpatient from 06-01 to 08-26, 87 days; at home told of 09-20 to 09-29, 10 days.
+    let own = report(&desk)["before_infection"][0]["own_per_30_days"]["wet_dressing"].as_f64().unwrap();
+    is_near(own, 30.0 / 97.0, 1e-12);
+    // Of a time of which nobody has told nothing is known.
+    desk.put(
+        "patients/P-001/patient.toml",
+        &by_log.replace("2026-08-03", "2026-08-26").replace("2026-08-27", "2026-08-26"),
+    );
+    put(&desk, "P-001", "2026-10-30", "09:00", "log", "from = 2026-10-01\nthrough = 2026-10-29\ncomplete = true");
+    assert_eq!(report(&desk)["before_infection"][0]["own_per_30_days"], Value::Null);
+}
+
+#[test]
 fn days_of_which_nobody_has_told_are_not_days_without_a_pull() {
     let desk = Desk::new();
     let by_log = super::desk::PATIENT.replace("place = \"home\"", "place = \"home\"\nreports = \"log\"");
@@ -359,6 +428,27 @@ fn what_was_written_of_a_day_after_the_end_raises_no_signal_of_the_audit() {
     assert_eq!(episodes(), at_first);
     put(&desk, "P-002", "2026-10-19", "12:00", "assessment", "[site]\ndrainage = 'purulent'");
     assert!(episodes() > at_first);
+}
+
+#[test]
+fn what_an_explanted_pump_grew_is_recorded_and_counted_by_its_onset() {
+    let desk = october();
+    // P-002 was transplanted on 10-21.
+    let record = |onset: &str| {
+        let infection = ["record", "infection", "P-002", "--at", "2026-10-27T10:00", "--by", "md-3", "--part", "pump"];
+        desk.run_as(
+            Some("co-1"),
+            &[&infection[..], &["--certainty", "proven", "--onset", onset, "--yes"]].concat(),
+            None,
+        )
+    };
+    let late = record("2026-10-24");
+    assert!(late.status == 2 && late.stderr.contains("support ended on 2026-10-21"), "{}", late.stderr);
+    let outcome = record("2026-10-20");
+    assert_eq!(outcome.status, 0, "{}", outcome.stderr);
+    let report = report(&desk);
+    assert_eq!((&report["infections"]["events"], &report["infections"]["outside"]), (&2.into(), &json!([])));
+    assert!(!desk.findings().contains(&"after-end".to_owned()));
 }
 
 #[test]

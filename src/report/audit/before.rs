@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{device_days, events};
+use super::events;
 use crate::audit::{BEFORE_DAYS, Contribution, Happened, Happening, OWN_DAYS, Span};
 use crate::day::{Period, before, plus};
 
@@ -21,9 +21,10 @@ pub struct Before {
     pub window_days_covered: i64,
     /// What happened on them; null where nobody has told of any of them, or a file that could say so cannot be used.
     pub window: Option<Counts<u64>>,
-    /// The same per 30 patient-days of the whole program in the period.
+    /// The same per 30 patient-days of the whole program in the period, of those that the records cover.
     pub program_per_30_days: Option<Counts<f64>>,
-    /// The same per 30 days of this patient in the year before those 30 days; null without such days.
+    /// The same per 30 days of this patient in the year before those 30 days, of those that the records cover; null without
+    /// such days.
     pub own_per_30_days: Option<Counts<f64>>,
 }
 
@@ -73,14 +74,14 @@ impl<T: Copy> Counts<T> {
 pub(super) fn all(all: &[Contribution], span: &Span) -> Vec<Before> {
     let known = all.iter().filter(|one| one.happenings.is_some());
     let in_period = all.iter().filter_map(|one| one.happenings.as_ref()).flatten();
-    let program = per_30_days(count(in_period, span.period), device_days(known, span.period));
+    let told_in_period = known.map(|one| one.days_told(span.period)).sum();
+    let program = per_30_days(count(in_period, span.period), told_in_period);
     let mut found: Vec<Before> = events(all, span.period)
         .map(|(one, infection)| {
             let window = Period { from: plus(infection.onset, -BEFORE_DAYS), to: before(infection.onset) };
             let own = Period { from: plus(window.from, -OWN_DAYS), to: before(window.from) };
             let happened = one.happenings.as_ref();
-            let is_covered = |day: &NaiveDate| one.stay.is_patient_day(*day) && !one.days_not_told.contains(day);
-            let covered = window.days().filter(is_covered).count() as i64;
+            let covered = one.days_told(window);
             Before {
                 patient: one.patient.clone(),
                 onset: infection.onset,
@@ -91,7 +92,7 @@ pub(super) fn all(all: &[Contribution], span: &Span) -> Vec<Before> {
                     .map(|all| count(all.iter(), window))
                     .filter(|counts| covered > 0 || counts.named().iter().any(|(_, count)| *count > 0)),
                 program_per_30_days: program,
-                own_per_30_days: happened.and_then(|all| per_30_days(count(all.iter(), own), one.stay.days(own))),
+                own_per_30_days: happened.and_then(|all| per_30_days(count(all.iter(), own), one.days_told(own))),
             }
         })
         .collect();

@@ -1,28 +1,39 @@
 //! What has changed since a report was issued: infections that were determined, or corrected, afterwards.
 
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, FixedOffset, NaiveDate};
 use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 
-use super::{Charts, events};
-use crate::audit::Contribution;
-use crate::day::Period;
+use super::{device_days, events};
+use crate::audit::{Contribution, next_month};
+use crate::day::{Instant, Period, before};
 use crate::problem::Failure;
+use crate::program::Program;
 use crate::text::visible;
 
 /// A report that was issued before.
 #[derive(Debug, Clone)]
 pub struct Issued {
-    as_of: String,
+    as_of: Instant,
+    /// The same as it is written.
+    as_of_written: String,
     program: String,
     version: String,
     case_definition: Option<String>,
-    months: Vec<(String, u64)>,
+    months: Vec<Month>,
     /// The infections of its period, by patient and onset.
     named: Vec<(String, NaiveDate)>,
     /// The days of its period that were counted.
-    period: Option<Period>,
+    period: Period,
+}
+
+/// One month of an issued report.
+#[derive(Debug, Clone)]
+struct Month {
+    first: NaiveDate,
+    events: u64,
+    device_days: i64,
 }
 
 /// What has changed since a report was issued.
@@ -36,7 +47,9 @@ pub struct Restatement {
     pub case_definition_changed: bool,
     /// The months whose infections are not as they were: in number, or, in the issued report's own period, others.
     pub months: Vec<Restated>,
-    /// Months of the issued report behind the end of this one, which are not compared.
+    /// The months whose device-days are not as they were, through the day through which the issued report counted them.
+    pub device_days: Vec<RestatedDays>,
+    /// Months that this report does not reach as far as the issued one, which are not compared.
     pub not_compared: Vec<String>,
 }
 
@@ -53,13 +66,28 @@ pub struct Restated {
     pub why: String,
 }
 
+/// One month whose device-days are not as they were.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct RestatedDays {
+    /// The month, as 2026-10.
+    pub month: String,
+    /// Device-days in the issued report.
+    pub issued: i64,
+    /// Device-days now.
+    pub now: i64,
+}
+
 impl Issued {
-    /// Refuses a report of another program.
+    /// Refuses a report of another program, and one that is as of a later moment than what it is compared with.
     ///
     /// # Errors
     /// It is one.
-    pub fn check(&self, program: &str) -> Result<(), Failure> {
+    pub fn check(&self, program: &str, as_of: Instant) -> Result<(), Failure> {
         match self.program == program {
+            true if as_of < self.as_of => Err(Failure::new(format!(
+                "the issued report is as of {}, which is later than what this one is asked about; leave --as-of out, or name a later one",
+                visible(&self.as_of_written)
+            ))),
             true => Ok(()),
             false => Err(Failure::new(format!(
                 "the issued report is of \"{}\", and these records are of \"{}\"; name a report of this program",
@@ -84,73 +112,101 @@ impl Issued {
         if text("command").as_deref() != Some("audit") {
             return Err(other("is no audit"));
         }
-        let month = |point: &Value| Some((point.get("month")?.as_str()?.to_owned(), point.get("events")?.as_u64()?));
         let day = |text: &Value| text.as_str()?.parse::<NaiveDate>().ok();
+        let month = |point: &Value| {
+            let first = format!("{}-01", point.get("month")?.as_str()?).parse().ok()?;
+            Some(Month {
+                first,
+                events: point.get("events")?.as_u64()?,
+                device_days: point.get("device_days")?.as_i64()?,
+            })
+        };
         let named = |row: &Value| Some((row.get("patient")?.as_str()?.to_owned(), day(row.get("onset")?)?));
         let rows = json.get("before_infection").and_then(Value::as_array);
-        let (from, to) = (json.pointer("/period/from").and_then(day), json.get("counted_through").and_then(day));
         let points = json.pointer("/charts/infections/points").and_then(Value::as_array);
         let months = points.and_then(|points| points.iter().map(month).collect::<Option<Vec<_>>>());
+        let as_of = text("as_of").and_then(|text| Some(text.parse::<DateTime<FixedOffset>>().ok()?.to_utc()));
+        let (from, to) = (json.pointer("/period/from").and_then(day), json.get("counted_through").and_then(day));
         Ok(Issued {
-            as_of: text("as_of").ok_or_else(|| other("does not say as of when it is"))?,
+            as_of: as_of.ok_or_else(|| other("does not say as of when it is"))?,
+            as_of_written: text("as_of").unwrap_or_default(),
             program: text("program").unwrap_or_default(),
             version: text("version").unwrap_or_default(),
             case_definition: text("case_definition"),
             named: rows.into_iter().flatten().filter_map(named).collect(),
-            period: from.zip(to).map(|(from, to)| Period { from, to }),
             months: months
                 .ok_or_else(|| other("holds no infections by month, as one for outside of the house does not"))?,
+            period: from
+                .zip(to)
+                .map(|(from, to)| Period { from, to })
+                .ok_or_else(|| other("does not say of which days it is"))?,
         })
     }
 
-    /// Compares it with what is on file now, for the months of both.
-    /// `has_hidden` says that a patient could not be read at all.
+    /// Compares it with what is on file now, each month through the day through which the issued report counted it; months
+    /// that this report does not reach as far as that are not compared.
     pub(super) fn compare(
         &self,
+        program: &Program,
         all: &[Contribution],
-        charts: &Charts,
+        last: NaiveDate,
         case_definition: Option<&str>,
-        has_hidden: bool,
     ) -> Restatement {
-        let now = |month: &str| charts.infections.points.iter().find(|point| point.month == month);
-        let is_whole = all.iter().all(|one| one.problems.is_empty()) && !has_hidden;
-        let restated = |(month, issued): &(String, u64)| {
-            let now = now(month)?.events;
-            let others = self.others(all, month);
-            let why = match (now != *issued, others) {
-                (false, None) => return None,
-                (false, Some(others)) => others,
-                (true, _) if now < *issued && !is_whole => "perhaps in a file that cannot be used".to_owned(),
-                (true, others) => {
-                    let why = self.why(all, month, *issued, now);
-                    [Some(why), others].into_iter().flatten().collect::<Vec<_>>().join("; ")
-                }
-            };
-            Some(Restated { month: month.clone(), issued: *issued, now, why })
-        };
-        Restatement {
-            issued_as_of: self.as_of.clone(),
+        let file = OnFile { program, all };
+        let mut restated = Restatement {
+            issued_as_of: self.as_of_written.clone(),
             issued_version: self.version.clone(),
             case_definition_changed: self.case_definition.as_deref() != case_definition,
-            months: self.months.iter().filter_map(restated).collect(),
-            not_compared: self
-                .months
-                .iter()
-                .map(|(month, _)| month)
-                .filter(|month| now(month).is_none())
-                .cloned()
-                .collect(),
+            months: Vec::new(),
+            device_days: Vec::new(),
+            not_compared: Vec::new(),
+        };
+        for month in &self.months {
+            let days = self.counted(month);
+            if days.to > last {
+                restated.not_compared.push(month.name());
+                continue;
+            }
+            let now = device_days(all, days);
+            if now != month.device_days {
+                restated.device_days.push(RestatedDays { month: month.name(), issued: month.device_days, now });
+            }
+            restated.months.extend(self.restated(month, days, file));
         }
+        restated
+    }
+
+    /// The days of a month that the issued report counted.
+    fn counted(&self, month: &Month) -> Period {
+        Period { from: month.first, to: before(next_month(month.first)).min(self.period.to) }
+    }
+
+    fn restated(&self, month: &Month, days: Period, file: OnFile) -> Option<Restated> {
+        let now = events(file.all, days).count() as u64;
+        let is_named = self.period.contains(days.from) && self.period.contains(days.to);
+        let others = self.others(file, days);
+        let why = match others {
+            // Who is gone says why there are fewer.
+            Some(others) if now <= month.events => others,
+            Some(others) => format!("{}; {others}", self.why_more(file.all, days, month.events, now)),
+            None if now == month.events => return None,
+            None if now > month.events => self.why_more(file.all, days, month.events, now),
+            None if !is_named && file.hides_anybody() => {
+                "voided, corrected or not on file any more, or in a file that cannot be used".to_owned()
+            }
+            None => "voided, corrected or not on file any more".to_owned(),
+        };
+        Some(Restated { month: month.name(), issued: month.events, now, why })
     }
 
     /// Which infections of a month are gone although the issued report named them, and which others are there: "P-003 of
-    /// 2026-10-12 is gone, P-007 of 2026-10-20 is new". None where none is gone, and of months outside of its period.
-    fn others(&self, all: &[Contribution], month: &str) -> Option<String> {
-        let period = self.period?;
-        let is_of_month = |(_, onset): &(String, NaiveDate)| onset.format("%Y-%m").to_string() == month;
-        let now = events(all, period).map(|(one, infection)| (one.patient.clone(), infection.onset));
-        let mut added: Vec<(String, NaiveDate)> = now.filter(is_of_month).collect();
-        let mut gone: Vec<&(String, NaiveDate)> = self.named.iter().filter(|one| is_of_month(one)).collect();
+    /// 2026-10-12 is gone, P-007 of 2026-10-20 is new". None where none is gone, and of days outside of its period.
+    fn others(&self, file: OnFile, days: Period) -> Option<String> {
+        let both = Period { from: days.from.max(self.period.from), to: days.to };
+        let now = events(file.all, both).map(|(one, infection)| (one.patient.clone(), infection.onset));
+        let mut added: Vec<(String, NaiveDate)> = now.collect();
+        let mut gone: Vec<&(String, NaiveDate)> =
+            self.named.iter().filter(|(_, onset)| both.contains(*onset)).collect();
         // Two of one patient and day are two.
         gone.retain(|one| match added.iter().position(|other| other == *one) {
             Some(n) => {
@@ -160,26 +216,50 @@ impl Issued {
             None => true,
         });
         let says = |(patient, onset): &(String, NaiveDate), what| format!("{} of {onset} is {what}", visible(patient));
-        let gone_now = gone.iter().map(|one| says(one, "gone"));
-        (!gone.is_empty())
-            .then(|| gone_now.chain(added.iter().map(|one| says(one, "new"))).collect::<Vec<_>>().join(", "))
+        let gone_now = gone.iter().map(|one| says(one, file.fate(&one.0)));
+        let said: Vec<String> = gone_now.chain(added.iter().map(|one| says(one, "new"))).collect();
+        (!gone.is_empty()).then(|| said.join(", "))
     }
 
-    fn why(&self, all: &[Contribution], month: &str, issued: u64, now: u64) -> String {
-        let then = self.as_of.parse::<DateTime<Utc>>().ok();
-        let infections = all.iter().flat_map(|one| &one.infections);
-        let mut later: Vec<NaiveDate> = infections
-            .filter(|one| one.is_event() && one.onset.format("%Y-%m").to_string() == month)
-            .filter(|one| then.is_some_and(|then| one.known_at > then))
-            .map(|one| one.determined)
-            .collect();
+    fn why_more(&self, all: &[Contribution], days: Period, issued: u64, now: u64) -> String {
+        let mut later: Vec<NaiveDate> =
+            events(all, days).filter(|(_, one)| one.known_at > self.as_of).map(|(_, one)| one.determined).collect();
         later.sort();
-        let days = later.iter().map(NaiveDate::to_string).collect::<Vec<_>>().join(", ");
+        let said = later.iter().map(NaiveDate::to_string).collect::<Vec<_>>().join(", ");
         match () {
-            () if now < issued => "a record was voided or corrected since".to_owned(),
-            () if later.len() as u64 == now - issued => format!("determined {days}"),
+            () if later.len() as u64 == now - issued => format!("determined {said}"),
             () if later.is_empty() => "recorded or corrected since".to_owned(),
-            () => format!("determined {days}; others recorded or corrected since"),
+            () => format!("determined {said}; others recorded or corrected since"),
         }
+    }
+}
+
+impl Month {
+    fn name(&self) -> String {
+        self.first.format("%Y-%m").to_string()
+    }
+}
+
+/// What is on file now.
+#[derive(Clone, Copy)]
+struct OnFile<'a> {
+    program: &'a Program,
+    all: &'a [Contribution],
+}
+
+impl OnFile<'_> {
+    /// What has become of an infection of a patient that is not counted any more.
+    fn fate(self, patient: &str) -> &'static str {
+        let one = self.all.iter().find(|one| one.patient == patient);
+        match one {
+            Some(one) if one.problems.is_empty() => "gone",
+            None if !self.program.patients.codes.iter().any(|code| code == patient) => "gone with the patient's folder",
+            _ => "gone, or in a file that cannot be used",
+        }
+    }
+
+    /// Whether a file cannot be used.
+    fn hides_anybody(self) -> bool {
+        self.all.len() < self.program.patients.codes.len() || self.all.iter().any(|one| !one.problems.is_empty())
     }
 }

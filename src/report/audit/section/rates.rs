@@ -5,6 +5,9 @@ use crate::report::audit::{Alarm, AuditReport, Comparison, CountChart, Restateme
 use crate::surveillance::rate::Rate;
 use crate::text::{count, visible};
 
+/// So many months are named in a sentence.
+const MOST_MONTHS: usize = 3;
+
 pub(super) fn infections(report: &AuditReport) -> Section {
     let (found, compared) = (&report.infections, &report.comparison);
     let rates = &found.rates;
@@ -230,9 +233,19 @@ pub(super) fn restatement(restated: &Restatement) -> Section {
     });
     if let (Some(first), Some(last)) = (restated.not_compared.first(), restated.not_compared.last()) {
         section = section.say(format!(
-            "Not compared: its months {} to {}, since this report ends before them.",
+            "Not compared: its months {} to {}, since this report ends before the days that it counted.",
             visible(first),
             visible(last)
+        ));
+    }
+    if !restated.device_days.is_empty() {
+        let days = restated.device_days.iter().rev().take(MOST_MONTHS).rev();
+        let days: Vec<String> =
+            days.map(|one| format!("{} {} → {}", one.month, whole(one.issued), whole(one.now))).collect();
+        section = section.say(format!(
+            "The device-days of {} are not as they were; the last: {}.",
+            count(restated.device_days.len() as i64, "month"),
+            days.join(", ")
         ));
     }
     if restated.case_definition_changed {

@@ -46,7 +46,7 @@ pub(super) fn signals(signals: &SignalCounts) -> Section {
 
 pub(super) fn before_infection(all: &[Before]) -> Option<Section> {
     let section = Section::new("Before each infection").say(
-        "What is on file of the 30 days before each onset; beside it the same per 30 days of that patient's own earlier time, the year before those days, and of the whole program in the period. Not a cause.",
+        "What is on file of the 30 days before each onset; beside it the same per 30 days of that patient's own earlier time, the year before those days, and of the whole program in the period, both over the days of which somebody has told. Not a cause.",
     );
     let add = |section: Section, before: &Before| {
         let own = before.own_per_30_days.map(|counts| counts.named());
@@ -69,6 +69,7 @@ pub(super) fn before_infection(all: &[Before]) -> Option<Section> {
         let rows = window.named().into_iter().enumerate().map(row).collect();
         let section = match before.window_days_covered {
             30 => section,
+            0 => section.say(format!("{who}: this is all that was told of the 30 days before.")),
             days => {
                 section.say(format!("{who}: of the 30 days before, {days} are on file; of the others nobody has told."))
             }
