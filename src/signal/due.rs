@@ -113,7 +113,8 @@ fn log_late(watch: &Watch) -> Vec<Episode> {
     let Some(exit) = patient.exits_followed(watch.timeline.today).first().copied() else { return Vec::new() };
     let start = patient.start(exit);
     let logs: Vec<&Event> = watch.timeline.events().iter().filter(|event| event.name.kind == Kind::Log).collect();
-    let start = watch.nothing_from(start, logs.is_empty(), watch.plan.log_days);
+    let is_silent = logs.iter().all(|log| log.when.care_day < watch.first_day);
+    let start = watch.nothing_from(start, is_silent, watch.plan.log_days);
     let first = start.max(watch.first_day);
     let days = first.iter_days().take_while(|day| *day <= watch.timeline.today).map(|day| calendar.start(day));
     let read = logs.iter().map(|log| log.when.instant);
