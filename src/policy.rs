@@ -144,7 +144,11 @@ impl Policy {
             Plan::read(table, defaults.and_then(|policy| policy.plan.as_ref()))
         });
         let scoring = part(table, |table| Scoring::read(table, defaults.and_then(|policy| policy.scoring.as_ref())));
-        let signals = part(table, |table| Signals::read(table, defaults.and_then(|policy| policy.signals.as_ref())));
+        let signals = part(table, |table| {
+            let signals = Signals::read(table, defaults.and_then(|policy| policy.signals.as_ref()))?;
+            signals.compare_with(plan.as_ref(), table);
+            Some(signals)
+        });
         let teaching = part(table, |table| Teaching::read(table, defaults.and_then(|policy| policy.teaching.as_ref())));
         let curricula =
             part(table, |table| Curriculum::read_all(table).or(defaults.and_then(|policy| policy.curricula.clone())));

@@ -149,14 +149,6 @@ impl<'a> Watch<'a> {
         episodes
     }
 
-    /// From which day on it is counted that nothing was seen: the start, or the first day that is looked at where that is
-    /// later, since records from before it are not read. If there is nothing at all on more than `days` days, that is
-    /// certain, and counted from the start, so that a signal rises on the same day whenever it is asked about.
-    fn nothing_from(&self, start: NaiveDate, is_nothing: bool, days: i64) -> NaiveDate {
-        let is_certain = is_nothing && (self.timeline.today - self.first_day).num_days() > days;
-        if is_certain { start } else { start.max(self.first_day) }
-    }
-
     fn patient(&self) -> &'a Patient {
         self.timeline.patient
     }

@@ -514,34 +514,39 @@ fn what_is_open_at_a_closed_exit_site_stands_beside_the_one_that_is_left() {
 #[test]
 fn what_is_older_than_the_days_that_are_looked_at_raises_nothing_at_their_edge() {
     let dry = "[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'";
-    let log = |of: &str, through: &str| format!("from = {of}-01\nthrough = {through}\ncomplete = true");
-    let logs = [
-        ("2026-09-01T0900-log.toml", log("2026-08", "2026-08-31")),
-        ("2026-10-01T0900-log.toml", log("2026-09", "2026-09-30")),
-        ("2026-11-01T0900-log.toml", log("2026-10", "2026-10-31")),
+    let log = |from: &str, through: &str| format!("from = {from}\nthrough = {through}\ncomplete = true");
+    let told = [
+        ("2026-08-05T0900-log.toml", log("2026-06-30", "2026-08-04")),
+        ("2026-09-05T0900-log.toml", log("2026-08-05", "2026-09-04")),
+        ("2026-10-05T0900-log.toml", log("2026-09-05", "2026-10-04")),
+        ("2026-11-05T0900-log.toml", log("2026-10-05", "2026-11-04")),
+        ("2026-06-20T0900-assessment.toml", dry.to_owned()),
+        ("2026-08-20T0900-assessment.toml", dry.to_owned()),
     ];
-    let look = ("2026-08-20T0900-assessment.toml", dry.to_owned());
-    let raised = |events: &[(&str, String)], as_of: &str| {
+    let records = |events: &[(&str, String)], look_back_days: i64| {
         let events: Vec<(&str, &str, &str)> =
             events.iter().map(|(name, says)| ("P-001", *name, says.as_str())).collect();
         let kept = records(&[("P-001", LOG_HOUSEHOLD)], &events);
         let policy = fs::read_to_string(kept.path().join("policy.toml")).unwrap();
-        fs::write(kept.path().join("policy.toml"), format!("{policy}[signals]\nlook_back_days = 60\n")).unwrap();
-        let list = json(exitsite(kept.path()).args(["signals", "--all", "--as-of", as_of]), 0);
-        let signals = list["signals"].as_array().unwrap().iter();
-        let of = |signal: &Value| {
-            (signal["signal"].as_str().unwrap().to_owned(), signal["since"].as_str().unwrap()[..10].to_owned())
-        };
-        signals.map(of).filter(|(name, _)| name == "log-late" || name == "not-looked-at").collect::<Vec<_>>()
+        let signals = format!("[signals]\nlook_back_days = {look_back_days}\n");
+        fs::write(kept.path().join("policy.toml"), policy + &signals).unwrap();
+        kept
     };
-    // The log of 09-01 and the look of 08-20 are older than 60 days, and not read.
-    let all: Vec<(&str, String)> = logs.iter().cloned().chain([look]).collect();
-    assert_eq!(raised(&all, "2026-11-20T07:15"), []);
-    assert_eq!(raised(&all, "2026-11-10T07:15"), []);
-    // Without a log for longer than a log may take, it is late, and rose on one day whenever it is asked about.
-    let since = |as_of: &str| raised(&all[3..], as_of);
-    assert_eq!(since("2026-11-20T07:15"), since("2026-11-19T07:15"));
-    assert!(since("2026-11-20T07:15").iter().any(|(name, _)| name == "log-late"));
+    let raised = |events: &[(&str, String)], arguments: &[&str]| {
+        let kept = records(events, 100);
+        let list = json(exitsite(kept.path()).args(arguments).args(["--as-of", "2026-11-20T07:15"]), 0);
+        let names = list["signals"].as_array().unwrap().iter().map(|one| one["signal"].as_str().unwrap().to_owned());
+        names.filter(|name| name == "log-late" || name == "not-looked-at").collect::<Vec<_>>()
+    };
+    // The log of 08-05 and the look of 06-20 are more than 100 days old, and not read.
+    assert_eq!(raised(&told, &["signals", "--all"]), <[&str; 0]>::default());
+    // What is late is shown.
+    assert_eq!(raised(&[], &["signals"]), ["log-late", "not-looked-at"]);
+    // Signals that do not look back that far could never say so.
+    let kept = records(&told, 92);
+    let said = exitsite(kept.path()).args(["check", "--as-of", "2026-11-20T07:15"]).output().unwrap().stdout;
+    let said = on_one_line(&said);
+    assert!(said.contains("signals look back 92 days, and a look or a log may take 92"), "{said}");
 }
 
 #[test]

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::event::{About, person};
+use crate::policy::Plan;
 use crate::problem::Rule;
 use crate::record::{Limits, Table};
 use crate::word::Word;
@@ -77,6 +78,21 @@ impl Signals {
             })
         });
         read.unwrap_or(default.cloned())
+    }
+
+    /// Signals have to look back further than a look by staff or a log may take: else one that is late is never seen to be.
+    pub(super) fn compare_with(&self, plan: Option<&Plan>, table: &mut Table) {
+        let looks = plan.into_iter().flat_map(|plan| &plan.phases).map(|phase| phase.look_days);
+        let longest = looks.chain(plan.map(|plan| plan.log_days)).max().unwrap_or_default();
+        if self.look_back_days <= longest {
+            let span = table.span_inside("signals", "look_back_days");
+            table.add_at(
+                Rule::ImpossibleNumber,
+                &span,
+                format!("signals look back {} days, and a look or a log may take {longest}", self.look_back_days),
+                format!("write look_back_days below [signals] as a number over {longest}"),
+            );
+        }
     }
 }
 

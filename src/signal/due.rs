@@ -70,8 +70,8 @@ fn not_looked_at(site: &Site) -> Vec<Episode> {
     // From the last look on, so that it rises on the same day whenever it is asked about.
     let before_those_days = looks.iter().rev().find(|look| look.when.care_day < watch.first_day);
     let last_day = patient.last_day(site.exit).map_or(watch.timeline.today, |last| last.min(watch.timeline.today));
-    let longest = watch.plan.phases.iter().map(|phase| phase.look_days).max().unwrap_or_default();
-    let unseen_from = watch.nothing_from(schedule.start(), looks.is_empty(), longest);
+    // What came before those days is not read, and counts as if staff had looked on the first of them.
+    let unseen_from = schedule.start().max(watch.first_day);
     let first = before_those_days.map_or(unseen_from, |look| look.when.care_day);
     for day in first.iter_days().take_while(|day| *day <= last_day) {
         let place = patient.place(day);
@@ -113,8 +113,7 @@ fn log_late(watch: &Watch) -> Vec<Episode> {
     let Some(exit) = patient.exits_followed(watch.timeline.today).first().copied() else { return Vec::new() };
     let start = patient.start(exit);
     let logs: Vec<&Event> = watch.timeline.events().iter().filter(|event| event.name.kind == Kind::Log).collect();
-    let is_silent = logs.iter().all(|log| log.when.care_day < watch.first_day);
-    let start = watch.nothing_from(start, is_silent, watch.plan.log_days);
+    // What came before the days that are looked at is not read, and counts as if it had been told.
     let first = start.max(watch.first_day);
     let days = first.iter_days().take_while(|day| *day <= watch.timeline.today).map(|day| calendar.start(day));
     let read = logs.iter().map(|log| log.when.instant);
@@ -123,17 +122,15 @@ fn log_late(watch: &Watch) -> Vec<Episode> {
     moments.sort();
     moments.dedup();
     let mut fold = Fold::of_patient(watch, About::LogLate);
-    for (n, now) in moments.into_iter().enumerate() {
+    for now in moments {
         let day = calendar.today(now);
-        let expected = watch.timeline.log_expected_by(now, day, start, watch.plan.log_days);
+        let expected = watch.timeline.log_expected_by(now, day, first, watch.plan.log_days);
         let is_at_home = patient.care_row(day).is_some_and(is_by_log) && !patient.has_ended(day);
         match is_at_home && now >= calendar.end(expected) {
             true if !fold.is_up() => {
                 let last = logs.iter().rev().find(|log| log.when.instant <= now);
                 let what = format!("a log was expected on {expected}");
-                // What is late on the first day already was late before.
-                let since = if n == 0 { calendar.end(expected) } else { now };
-                fold.rise(since, since, vec![Evidence { file: file_of(watch, last.copied()), what }]);
+                fold.rise(now, now, vec![Evidence { file: file_of(watch, last.copied()), what }]);
             }
             true => {}
             false => fold.end(now),

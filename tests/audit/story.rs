@@ -325,7 +325,7 @@ fn an_infection_in_place_of_another_is_told_although_the_number_is_the_same() {
     put(&desk, "P-001", "2026-11-12", "10:00", "infection", void);
     let other = "part = 'driveline-superficial'\ncertainty = 'proven'\nonset = 2026-10-19";
     put(&desk, "P-002", "2026-11-13", "09:10", "infection", other);
-    let why = "P-001 of 2026-10-20 is gone, P-002 of 2026-10-19 is new";
+    let why = "P-001 of 2026-10-20 is not counted any more, P-002 of 2026-10-19 is new";
     assert_eq!(months(), json!([{ "month": "2026-10", "issued": 1, "now": 1, "why": why }]));
     let text = desk.done(&["audit", "--month", "2026-10", "--issued", file.to_str().unwrap()]);
     assert!(text.contains("1 → 1") && text.replace("\n", " ").contains("the infections of 1 month are not"), "{text}");
@@ -370,9 +370,9 @@ fn an_infection_that_is_gone_is_told_with_what_has_become_of_it() {
     // The file of another patient hides nothing of this one.
     desk.put("patients/P-001/2026/2026-10-30T0900-change.toml", "no TOML");
     put(&desk, "P-002", "2026-11-13", "09:10", "infection", &other.replace("10-19", "09-19"));
-    assert_eq!(why(), "P-002 of 2026-10-19 is gone");
+    assert_eq!(why(), "P-002 of 2026-10-19 is not counted any more");
     desk.put("patients/P-002/2026/2026-11-13T0910-infection.toml", "no TOML");
-    assert_eq!(why(), "P-002 of 2026-10-19 is gone, or in a file that cannot be used");
+    assert_eq!(why(), "P-002 of 2026-10-19 is not counted any more, or in a file that cannot be used");
     std::fs::remove_dir_all(desk.root().join("patients/P-002")).unwrap();
     assert_eq!(why(), "P-002 of 2026-10-19 is gone with the patient's folder");
     let days = restated()["device_days"].take();

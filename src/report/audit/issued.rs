@@ -45,6 +45,8 @@ pub struct Restatement {
     pub issued_version: String,
     /// Whether the case definition is another one now: then the counts are not of the same thing.
     pub case_definition_changed: bool,
+    /// How many of its months are compared.
+    pub compared: u64,
     /// The months whose infections are not as they were: in number, or, in the issued report's own period, others.
     pub months: Vec<Restated>,
     /// The months whose device-days are not as they were, through the day through which the issued report counted them.
@@ -157,6 +159,7 @@ impl Issued {
             issued_as_of: self.as_of_written.clone(),
             issued_version: self.version.clone(),
             case_definition_changed: self.case_definition.as_deref() != case_definition,
+            compared: 0,
             months: Vec::new(),
             device_days: Vec::new(),
             not_compared: Vec::new(),
@@ -167,6 +170,7 @@ impl Issued {
                 restated.not_compared.push(month.name());
                 continue;
             }
+            restated.compared += 1;
             let now = device_days(all, days);
             if now != month.device_days {
                 restated.device_days.push(RestatedDays { month: month.name(), issued: month.device_days, now });
@@ -184,11 +188,8 @@ impl Issued {
     fn restated(&self, month: &Month, days: Period, file: OnFile) -> Option<Restated> {
         let now = events(file.all, days).count() as u64;
         let is_named = self.period.contains(days.from) && self.period.contains(days.to);
-        let others = self.others(file, days);
-        let why = match others {
-            // Who is gone says why there are fewer.
-            Some(others) if now <= month.events => others,
-            Some(others) => format!("{}; {others}", self.why_more(file.all, days, month.events, now)),
+        let why = match self.others(file, days, now <= month.events) {
+            Some(others) => others,
             None if now == month.events => return None,
             None if now > month.events => self.why_more(file.all, days, month.events, now),
             None if !is_named && file.hides_anybody() => {
@@ -199,9 +200,10 @@ impl Issued {
         Some(Restated { month: month.name(), issued: month.events, now, why })
     }
 
-    /// Which infections of a month are gone although the issued report named them, and which others are there: "P-003 of
-    /// 2026-10-12 is gone, P-007 of 2026-10-20 is new". None where none is gone, and of days outside of its period.
-    fn others(&self, file: OnFile, days: Period) -> Option<String> {
+    /// Which infections of a month are not counted any more although the issued report named them, and which others are:
+    /// "P-003 of 2026-10-12 is not counted any more, P-007 of 2026-10-20 is new". None where the named are all there, unless
+    /// `tells_new` asks for others beside them; and of days outside of its period.
+    fn others(&self, file: OnFile, days: Period, tells_new: bool) -> Option<String> {
         let both = Period { from: days.from.max(self.period.from), to: days.to };
         let now = events(file.all, both).map(|(one, infection)| (one.patient.clone(), infection.onset));
         let mut added: Vec<(String, NaiveDate)> = now.collect();
@@ -218,7 +220,7 @@ impl Issued {
         let says = |(patient, onset): &(String, NaiveDate), what| format!("{} of {onset} is {what}", visible(patient));
         let gone_now = gone.iter().map(|one| says(one, file.fate(&one.0)));
         let said: Vec<String> = gone_now.chain(added.iter().map(|one| says(one, "new"))).collect();
-        (!gone.is_empty()).then(|| said.join(", "))
+        (!gone.is_empty() || tells_new && !added.is_empty()).then(|| said.join(", "))
     }
 
     fn why_more(&self, all: &[Contribution], days: Period, issued: u64, now: u64) -> String {
@@ -252,9 +254,9 @@ impl OnFile<'_> {
     fn fate(self, patient: &str) -> &'static str {
         let one = self.all.iter().find(|one| one.patient == patient);
         match one {
-            Some(one) if one.problems.is_empty() => "gone",
+            Some(one) if one.problems.is_empty() => "not counted any more",
             None if !self.program.patients.codes.iter().any(|code| code == patient) => "gone with the patient's folder",
-            _ => "gone, or in a file that cannot be used",
+            _ => "not counted any more, or in a file that cannot be used",
         }
     }
 

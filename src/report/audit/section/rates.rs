@@ -218,24 +218,19 @@ pub(super) fn alarm(alarm: &Alarm) -> Section {
 }
 
 pub(super) fn restatement(restated: &Restatement) -> Section {
+    let as_of = format!("Issued as of {}", visible(&restated.issued_as_of));
     let mut section = Section::new("Since the report that was issued").say(match restated.months.len() {
-        0 => {
-            format!(
-                "Issued as of {}: the number of infections of each of its months is as it was, and of its own period they are the same ones.",
-                visible(&restated.issued_as_of)
-            )
-        }
-        n => format!(
-            "Issued as of {}: the infections of {} are not as they were.",
-            visible(&restated.issued_as_of),
-            count(n as i64, "month")
+        0 if restated.compared == 0 => format!("{as_of}: none of its months is compared."),
+        0 if restated.not_compared.is_empty() => format!(
+            "{as_of}: the number of infections of each of its months is as it was, and of its own period they are the same ones."
         ),
+        0 => format!("{as_of}: the number of infections of each month that is compared is as it was."),
+        n => format!("{as_of}: the infections of {} are not as they were.", count(n as i64, "month")),
     });
     if let (Some(first), Some(last)) = (restated.not_compared.first(), restated.not_compared.last()) {
+        let months = if first == last { visible(first) } else { format!("{} to {}", visible(first), visible(last)) };
         section = section.say(format!(
-            "Not compared: its months {} to {}, since this report ends before the days that it counted.",
-            visible(first),
-            visible(last)
+            "Not compared: {months}, since this report ends before the days that the issued one counted."
         ));
     }
     if !restated.device_days.is_empty() {
