@@ -47,8 +47,10 @@ pub struct Contribution {
     pub stay: Stay,
     /// What patients are compared by.
     pub traits: Traits,
-    /// Every determination on file, by onset.
+    /// Every determination on file, by onset; of one onset one.
     pub infections: Vec<Infection>,
+    /// Further determinations of an onset, not counted.
+    pub infections_twice: Vec<Infection>,
     /// Changes, showers, what was found; None where a file of those days, or of the next change, cannot be used.
     pub care: Option<Care>,
     /// What may lead to an infection, from the charts' first day on; None as above.
@@ -100,12 +102,14 @@ impl Contribution {
         let quality = Quality::of(policy, &patient, &events, as_of.instant, span.period);
         let timeline = Timeline::of(&patient, events, as_of.instant);
         let care = policy.plan.as_ref().filter(|_| is_whole).map(|plan| Care::of(plan, &timeline, span));
+        let determinations = infection::all(&timeline);
         let happenings = care.as_ref().map(|care| happening::all(&timeline, care, span));
         Ok(Contribution {
             patient: code.to_owned(),
             stay: Stay::of(&patient),
             traits: Traits::of(&patient),
-            infections: infection::all(&timeline),
+            infections: determinations.counted,
+            infections_twice: determinations.twice,
             episodes: episodes(program, &timeline, span).filter(|_| is_whole),
             traumas: traumas(&timeline, span),
             household: Household::of(program, &timeline, span),

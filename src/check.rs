@@ -2,6 +2,7 @@
 //!
 //! Each patient is read, judged and let go, so that memory does not grow with the program; two at a time on two cores.
 
+mod clinical;
 mod course;
 mod event;
 mod person;
@@ -82,6 +83,7 @@ fn check_patient(program: &Program, code: &str, latest: Instant) -> CheckedPatie
             .map(|caregiver| (caregiver.code.clone(), patient.source.place(&caregiver.span)))
             .collect();
         problems.extend(course::problems(program, patient));
+        problems.extend(course::begins_early(patient, &events, latest));
         problems.extend(event::problems(program, patient, &events, latest));
     }
     CheckedPatient { problems, caregivers }
@@ -129,6 +131,7 @@ pub fn problems_of_course(program: &Program, code: &str, text: &str, now: Instan
         let own = program.folder.patient(code);
         let events = events_of(program, &own, &patient.calendar, &mut problems);
         problems.extend(course::problems(program, &patient));
+        problems.extend(course::begins_early(&patient, &events, now));
         problems.extend(problems_beside(program, Some(&patient), &events, |_| true, now));
     }
     problems

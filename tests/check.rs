@@ -337,6 +337,8 @@ fn levels_are_those_that_were_agreed() {
         "contradiction",
         "resolved-before-onset",
         "onset-outside",
+        "infection-twice",
+        "records-begin-early",
         "recurrence-of-nothing",
         "organisms-without-growth",
         "not-a-physician",

@@ -39,8 +39,17 @@ impl Infection {
     }
 }
 
-/// Every determination of a timeline, by onset.
-pub(super) fn all(timeline: &Timeline) -> Vec<Infection> {
+/// The determinations of a timeline.
+pub(super) struct Determinations {
+    /// One for each onset, by onset.
+    pub(super) counted: Vec<Infection>,
+    /// Further ones of an onset: not counted.
+    pub(super) twice: Vec<Infection>,
+}
+
+/// Every determination of a timeline. Of several of one onset the most certain counts, of equals the first; what grew is
+/// that of all of them.
+pub(super) fn all(timeline: &Timeline) -> Determinations {
     let infection = |event: &crate::event::Event| match &event.fact {
         Fact::Infection(infection) => Some(Infection {
             file: event.file().to_owned(),
@@ -58,6 +67,20 @@ pub(super) fn all(timeline: &Timeline) -> Vec<Infection> {
         _ => None,
     };
     let mut infections: Vec<Infection> = timeline.events().iter().filter_map(infection).collect();
-    infections.sort_by(|a, b| (a.onset, &a.file).cmp(&(b.onset, &b.file)));
-    infections
+    let rank =
+        |one: &Infection| [Certainty::Proven, Certainty::Probable].iter().position(|known| *known == one.certainty);
+    infections.sort_by_cached_key(|one| (one.onset, rank(one).unwrap_or(usize::MAX), one.known_at, one.file.clone()));
+    let mut found = Determinations { counted: Vec::new(), twice: Vec::new() };
+    for infection in infections {
+        match found.counted.last_mut().filter(|known| known.onset == infection.onset) {
+            Some(known) => {
+                let others = infection.organisms.iter().filter(|one| !known.organisms.contains(one)).cloned();
+                let others: Vec<String> = others.collect();
+                known.organisms.extend(others);
+                found.twice.push(infection);
+            }
+            None => found.counted.push(infection),
+        }
+    }
+    found
 }

@@ -1,10 +1,37 @@
 //! What is wrong with a patient's course beside the rest of the program.
 
 use super::person::person_problem;
+use crate::day::Instant;
+use crate::event::Event;
 use crate::patient::Patient;
 use crate::policy;
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
+
+/// Records that begin at the implant have their first event at most this many days later, in days. Common practice, no
+/// source.
+const FIRST_EVENT_DAYS: i64 = 30;
+
+/// Records that begin at the implant although nothing is on file for the weeks after it.
+pub(super) fn begins_early(patient: &Patient, events: &[Event], latest: Instant) -> Option<Problem> {
+    if patient.records_from != patient.implanted {
+        return None;
+    }
+    let is_later = |day: chrono::NaiveDate| (day - patient.implanted).num_days() > FIRST_EVENT_DAYS;
+    let standing = events.iter().filter(|event| event.void.is_none()).map(|event| event.when.care_day);
+    let said = match standing.min() {
+        Some(first) if is_later(first) => format!("and the first event is of {first}"),
+        None if is_later(patient.calendar.today(latest)) => "and no event is on file".to_owned(),
+        _ => return None,
+    };
+    let key = if patient.span("records_from").is_empty() { "implanted" } else { "records_from" };
+    Some(patient.source.problem(
+        Rule::RecordsBeginEarly,
+        &patient.span(key),
+        format!("the records begin at the implant on {}, {said}", patient.implanted),
+        "write `records_from`, the day on which this program's records begin, and `infections_before`",
+    ))
+}
 
 /// The problems of patient.toml that need the policy or the staff.
 pub(super) fn problems(program: &Program, patient: &Patient) -> Vec<Problem> {

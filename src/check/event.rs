@@ -4,16 +4,14 @@ use std::collections::BTreeMap;
 
 use chrono::{Duration, NaiveDate};
 
-use super::{day_after, person};
+use super::{clinical, day_after, person};
 use crate::day::{Instant, is_date_of_care};
-use crate::event::{Event, Fact, Infection, Kind, Log, Teaching};
+use crate::event::{Event, Fact, Kind, Log, Teaching};
 use crate::patient::{Belonging, ExitDay, Patient, Reports};
-use crate::people::Role;
 use crate::policy::CarePlace;
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
 use crate::text;
-use crate::word::Word;
 
 /// Two timed events of one kind at most this far apart are perhaps the same, in minutes. Common practice, no source.
 const PERHAPS_THE_SAME_MINUTES: i64 = 90;
@@ -27,10 +25,11 @@ pub(super) fn problems(program: &Program, patient: &Patient, events: &[Event], l
         problems.extend(course_problem(patient, event).or_else(|| patient.exit_problem(event)));
         problems.extend(person::problems(program, patient, event));
         problems.extend(teaching_problems(program, event));
-        problems.extend(clinical_problems(program, patient, event, events));
+        problems.extend(clinical::problems(program, patient, event, events));
     }
     problems.extend(perhaps_the_same(patient, &standing));
     problems.extend(log_gaps(patient, &standing));
+    problems.extend(clinical::infections_twice(&standing));
     problems
 }
 
@@ -143,80 +142,6 @@ fn teaching_problems(program: &Program, event: &Event) -> Vec<Problem> {
         }
         _ => Vec::new(),
     }
-}
-
-fn clinical_problems(program: &Program, patient: &Patient, event: &Event, events: &[Event]) -> Vec<Problem> {
-    let mut problems: Vec<Problem> = onset_outside(patient, event).into_iter().collect();
-    match &event.fact {
-        Fact::Change(change) => {
-            let used = change.materials.cleanser.map(Word::word);
-            if let Some(used) = used.filter(|used| patient.intolerances.iter().any(|intolerance| intolerance == used)) {
-                let span = event.span("materials", "cleanser");
-                problems.push(event.source.problem(
-                    Rule::IntoleranceIgnored,
-                    &span,
-                    format!("the patient does not tolerate {used}"),
-                    "look at the skin, and ask what is to be used instead",
-                ));
-            }
-        }
-        Fact::Infection(Infection { recurrence_of: Some(other), .. }) => {
-            let is_there =
-                events.iter().any(|event| event.name.kind == Kind::Infection && event.name.to_string() == *other);
-            if !is_there || event.name.to_string() == *other {
-                problems.push(event.problem(
-                    Rule::RecurrenceOfNothing,
-                    "recurrence_of",
-                    "there is no other infection record of that name",
-                    "write the file name of the earlier one, such as 2026-03-02-infection.toml",
-                ));
-            }
-        }
-        Fact::Log(Log { through, .. }) if *through > event.when.care_day => {
-            problems.push(event.problem(
-                Rule::InTheFuture,
-                "through",
-                "the log says what happened after it was read in",
-                "look at `through` and at the day of the record",
-            ));
-        }
-        _ => {}
-    }
-    if let (Fact::Infection(_), Some(people)) = (&event.fact, &program.people)
-        && people.get(&event.by).is_some_and(|person| person.role != Role::Physician)
-    {
-        problems.push(event.problem(
-            Rule::NotAPhysician,
-            "by",
-            format!("{} is no physician", event.by),
-            "write who determined it; the record is about their determination",
-        ));
-    }
-    problems
-}
-
-/// An infection that no audit counts: its onset is no day of the patient's time on file.
-fn onset_outside(patient: &Patient, event: &Event) -> Option<Problem> {
-    let Fact::Infection(Infection { onset, .. }) = &event.fact else { return None };
-    let ended = patient.ended.as_ref().map(|ended| ended.on).filter(|ended| ended < onset);
-    let (message, help) = match ended {
-        Some(ended) => {
-            (format!("support ended on {ended}, before this onset"), "look at the date and at the patient's code")
-        }
-        None if *onset < patient.implanted => (
-            format!("the patient was implanted on {}, after this onset", patient.implanted),
-            "look at the date and at the patient's code",
-        ),
-        None if *onset < patient.records_from => (
-            format!(
-                "the records begin on {}, after this onset, so no audit counts the infection",
-                patient.records_from
-            ),
-            "look at the date; what was before the records is counted in `infections_before` of patient.toml",
-        ),
-        None => return None,
-    };
-    Some(event.problem(Rule::OnsetOutside, "onset", message, help))
 }
 
 /// Whether two events are perhaps one that was told twice: of one kind, exit site and care day, one without a time or both

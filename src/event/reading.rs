@@ -5,7 +5,7 @@ use std::sync::Arc;
 use chrono::{NaiveDate, Timelike};
 
 use super::code::person;
-use super::{Correction, Culture, Event, EventName, Fact, Kind, Telling, Treatment, When};
+use super::{Correction, Culture, Event, EventName, Fact, Kind, Log, Telling, Treatment, When};
 use crate::day::{Calendar, ClockChange, Instant};
 use crate::place::Source;
 use crate::problem::Rule;
@@ -267,7 +267,7 @@ fn instant(table: &mut Table, key: &str, moment: Moment, calendar: &Calendar) ->
     }
 }
 
-/// Dates inside a fact that cannot lie before the event.
+/// Dates inside a fact that cannot be before the event, or after it.
 fn compare_dates_inside(table: &mut Table, fact: Option<&Fact>, when: &When) {
     match fact {
         Some(Fact::Culture(Culture { result: Some(result), .. })) if result.on < when.care_day => {
@@ -284,6 +284,14 @@ fn compare_dates_inside(table: &mut Table, fact: Option<&Fact>, when: &When) {
                 "until",
                 format!("the treatment ends on {until}, before it begins"),
                 "correct the one that is wrong",
+            );
+        }
+        Some(Fact::Log(Log { through, .. })) if *through > when.care_day => {
+            table.add(
+                Rule::LogAhead,
+                "through",
+                format!("the log ends on {through}, after the day on which it was read in ({})", when.care_day),
+                "correct the one that is wrong; a log covers days up to its own",
             );
         }
         _ => {}

@@ -145,6 +145,7 @@ rules! {
     CareRows "care-rows" Error "The rows of `[[care]]` say where the patient is: the first begins at or before `records_from`, each later one after the one before. Otherwise some day has no place."
     RecordsFrom "records-from" Error "`records_from` is not before `implanted`, `last_change_before` lies before `records_from`, and whoever joins later says how many infections there were before."
     EndsBeforeItBegins "ends-before-it-begins" Error "An end lies before its beginning."
+    RecordsBeginEarly "records-begin-early" Warning "The records begin at the implant, yet the first event is more than 30 days later. If this program follows the patient only since then, the days before are counted as days without a change: write `records_from`, `infections_before` and, if known, `last_change_before`."
     OrdersDisagree "orders-disagree" Note "Two orders run on the same day with different intervals. The later one holds; end the other if it no longer does."
 
     // An event in its place.
@@ -160,6 +161,7 @@ rules! {
     UntimedToday "untimed-today" Note "A record of today without a time: whether it came before or after another event of today cannot be told. Write the time while it is known."
     PerhapsTheSame "perhaps-the-same" Warning "Two events of one kind on one care day, of which one has no time or both are at most 90 minutes apart: perhaps one thing told twice. Void one, or leave both if both happened."
     OlderThanItsEvent "older-than-its-event" Warning "An amendment, a void or a result is dated before the event that it is about."
+    LogAhead "log-ahead" Error "A log covers days up to the day on which it was read in. One that ends later would count days that have not come as covered, and a missed change as none."
     LogGap "log-gap" Note "Between two logs of a household some days are in neither. What happened then is unreported, not missed."
 
     // What the record says.
@@ -168,6 +170,7 @@ rules! {
     AmendmentIncomplete "amendment-incomplete" Error "An amendment says who made it (`by`), when (`at`), why (`why`) and what stood there before (`was`)."
     ResolvedBeforeOnset "resolved-before-onset" Warning "The infection was resolved before its onset."
     OnsetOutside "onset-outside" Warning "The onset lies before the implant, before `records_from`, or after support ended, so no audit counts the infection. Look at the date; an infection from before the records is counted in `infections_before` of patient.toml."
+    InfectionTwice "infection-twice" Warning "Two determinations give the same onset, so they are about one infection. Audits count one of them, the more certain. Void the other, or correct its onset."
     RecurrenceOfNothing "recurrence-of-nothing" Warning "`recurrence_of` names an infection record of this patient by its file name; there is none of that name, or it is this one."
     OrganismsWithoutGrowth "organisms-without-growth" Warning "Organisms are named although nothing grew, or it is not said that something did."
     NotAPhysician "not-a-physician" Warning "An infection determination is a clinician's; `by` is nobody whom people.toml lists as a physician."

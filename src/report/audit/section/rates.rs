@@ -1,7 +1,7 @@
 //! Infections over device-days, beside a time before, and the alarm.
 
 use super::{Picture, Section, known, limits, p_words, whole};
-use crate::report::audit::{Alarm, AuditReport, Comparison, CountChart, Restatement};
+use crate::report::audit::{Alarm, AuditReport, Comparison, CountChart, Outside, Restatement};
 use crate::surveillance::rate::Rate;
 use crate::text::{count, visible};
 
@@ -38,12 +38,20 @@ pub(super) fn infections(report: &AuditReport) -> Section {
             "Not among them: {} possible and {} that came back.",
             found.possible, found.recurrences
         ));
+    let files = |of: &[Outside]| {
+        let files: Vec<String> = of.iter().map(|one| format!("{} ({})", visible(&one.file), one.onset)).collect();
+        files.join(", ")
+    };
     if !found.outside.is_empty() {
-        let files: Vec<String> =
-            found.outside.iter().map(|one| format!("{} ({})", visible(&one.file), one.onset)).collect();
         section = section.say(format!(
             "An error in the data, and not counted: the onset lies outside of the patient's time on file in {}.",
-            files.join(", ")
+            files(&found.outside)
+        ));
+    }
+    if !found.twice.is_empty() {
+        section = section.say(format!(
+            "One infection with two determinations of the same onset is counted once; not counted: {}.",
+            files(&found.twice)
         ));
     }
     section
