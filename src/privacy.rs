@@ -50,9 +50,6 @@ impl Signs {
     }
 }
 
-/// A run of digits with the separators that telephone numbers have.
-static NUMBERS: LazyLock<Option<Regex>> = LazyLock::new(|| Regex::new(r"\+?\(?\d[\d ()./-]{5,}\d").ok());
-
 /// What the text looks like, if it holds private data.
 ///
 /// ```
@@ -61,7 +58,10 @@ static NUMBERS: LazyLock<Option<Regex>> = LazyLock::new(|| Regex::new(r"\+?\(?\d
 /// assert_eq!(find("wrote from someone@example.org"), Some("an e-mail address"));
 /// assert_eq!(find("MRN: 0044123"), Some("a record number"));
 /// assert_eq!(find("seen with Mrs. Example"), Some("a name"));
-/// // dates, times, measures and file names are no numbers of people
+/// assert_eq!(find("tel.+1 (312) 555-0142x12, after 5"), Some("a telephone number"));
+/// // digests, serial numbers and accession codes have letters in them; dates, times, measures and file names are no
+/// // numbers of people either
+/// assert_eq!(find("controller HX-2604-1187762, swab S26-0012345, 9f8640551234567a"), None);
 /// assert_eq!(find("was at = 2026-11-23T18:40:00-06:00, 12 mm, see 2026-11-24T0910-assessment-2.toml"), None);
 /// ```
 pub fn find(text: &str) -> Option<&'static str> {
@@ -71,22 +71,154 @@ pub fn find(text: &str) -> Option<&'static str> {
     LOOKS.iter().find(looks).map(|(what, ..)| *what).or_else(telephone)
 }
 
+/// Fewest and most digits of a telephone number. Source: ITU-T E.164 for the most; common practice for the fewest.
+const DIGITS: std::ops::RangeInclusive<usize> = 7..=15;
+
+/// Most words that a telephone number is written in: `+33 1 23 45 67 89`.
+const MOST_WORDS: usize = 6;
+
+/// Whether words that stand together are a telephone number. A word with letters in it is a code, not a number.
 fn has_telephone(text: &str) -> bool {
-    let Some(numbers) = NUMBERS.as_ref() else { return false };
-    numbers.find_iter(text).any(|found| {
-        let digits = found.as_str().bytes().filter(u8::is_ascii_digit).count();
-        (7..=15).contains(&digits) && !begins_with_date(found.as_str()) && !is_spelled_date(found.as_str())
-    })
+    let mut run: Vec<String> = Vec::new();
+    for piece in text.split(|c: char| ",;:=\"'<>[]{}|".contains(c) || (c.is_control() && !c.is_whitespace())) {
+        for word in piece.split_whitespace() {
+            let (begins, number, ends) = number_of(word);
+            if begins {
+                run.clear();
+            }
+            match number {
+                Some(number) => {
+                    run.push(number);
+                    let longest = run.len().min(MOST_WORDS);
+                    if (1..=longest).any(|words| is_telephone(&run[run.len() - words..].join(" "))) {
+                        return true;
+                    }
+                }
+                None => run.clear(),
+            }
+            if ends {
+                run.clear();
+            }
+        }
+        run.clear();
+    }
+    false
 }
 
-/// `2026-11-23 …`, as a date or a file name begins.
-fn begins_with_date(text: &str) -> bool {
-    text.get(..10).is_some_and(|date| date.parse::<chrono::NaiveDate>().is_ok())
+/// The number that a word is, with its separators and without an abbreviation before it and an extension behind it; and
+/// whether these keep it from belonging to the word before and behind.
+fn number_of(word: &str) -> (bool, Option<String>, bool) {
+    let dash = |c: char| if matches!(c, '\u{2010}'..='\u{2015}' | '\u{2212}') { '-' } else { c };
+    let word: String = word.chars().map(dash).collect();
+    // "tel.312-555-0142"
+    let number = word.trim_start_matches(char::is_alphabetic);
+    let begins = number.len() < word.len() && number.starts_with('.');
+    let number = if begins { &number[1..] } else { word.as_str() };
+    // "312-555-0142x12", "312-555-0142(home)"
+    let (number, behind) = match number.find(char::is_alphabetic) {
+        Some(at) => number.split_at(at),
+        None => (number, ""),
+    };
+    let is_extension = behind.trim_start_matches(char::is_alphabetic).bytes().all(|byte| byte.is_ascii_digit())
+        && ["x", "ext"].contains(&behind.trim_end_matches(|c: char| c.is_ascii_digit()).to_lowercase().as_str());
+    let is_remark = number.ends_with('(') && behind.ends_with(')');
+    if !behind.is_empty() && !is_extension && !is_remark {
+        return (begins, None, true);
+    }
+    let number = number.trim_end_matches(['.', '!', '?', '(', '-', '/']);
+    let is_one = number.contains(|c: char| c.is_ascii_digit())
+        && number.bytes().all(|byte| byte.is_ascii_digit() || b"+()./-".contains(&byte))
+        && !is_date(number);
+    (begins, is_one.then(|| number.to_owned()), !behind.is_empty())
 }
 
-/// `23.11.2026` or `11/23/2026`.
-fn is_spelled_date(text: &str) -> bool {
-    ["%d.%m.%Y", "%m/%d/%Y", "%d/%m/%Y", "%Y%m%d"]
+/// Whether digits with separators are as many as a telephone number has.
+fn is_telephone(number: &str) -> bool {
+    let digits = number.bytes().filter(u8::is_ascii_digit).count();
+    let begins = number.starts_with(|c: char| c.is_ascii_digit() || c == '+' || c == '(');
+    DIGITS.contains(&digits) && begins && !is_date(number)
+}
+
+/// `2026-11-23`, `23.11.2026`, `11/23/2026` or `20261123`.
+fn is_date(text: &str) -> bool {
+    ["%Y-%m-%d", "%d.%m.%Y", "%m/%d/%Y", "%d/%m/%Y", "%Y%m%d"]
         .iter()
         .any(|form| chrono::NaiveDate::parse_from_str(text.trim(), form).is_ok())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::find;
+
+    fn check(text: &str, expected: Option<&str>) {
+        assert_eq!(find(text), expected, "{text}");
+    }
+
+    #[test]
+    fn telephone_numbers_in_their_usual_spellings_are_found() {
+        let spellings = [
+            "312-555-0142",
+            "(312) 555-0142",
+            "(312)555-0142",
+            "312.555.0142",
+            "312 555 0142",
+            "3125550142",
+            "555-0142",
+            "1-312-555-0142",
+            "1 (312) 555-0142",
+            "+1 312 555 0142",
+            "+1 (312) 555-0142",
+            "+13125550142",
+            "001 312 555 0142",
+            "+44 20 7946 0958",
+            "+44 (0)20 7946 0958",
+            "020 7946 0958",
+            "+33 1 23 45 67 89",
+            "01 23 45 67 89",
+            "+49 30 1234567",
+            "030/1234567",
+            "+52 55 1234 5678",
+            "+81-3-1234-5678",
+            "+353 1 234 5678",
+            "312\u{2013}555\u{2013}0142",
+            "312\u{a0}555\u{a0}0142",
+        ];
+        for number in spellings {
+            for text in [
+                number.to_owned(),
+                format!("ring {number} tomorrow"),
+                format!("call:{number}."),
+                format!("tel. {number}, spouse"),
+                format!("B12 {number}"),
+                format!("on 2026-11-23 {number}"),
+                format!("\"{number}\""),
+                format!("{number} ext. 4"),
+                format!("{number}x12"),
+                format!("{number}(home)"),
+                format!("tel.{number}"),
+            ] {
+                check(&text, Some("a telephone number"));
+            }
+        }
+    }
+
+    #[test]
+    fn codes_with_letters_dates_and_measures_are_not() {
+        for text in [
+            "S26-0012345",
+            "HX-2604-1187762",
+            "2604-1187762-A",
+            "SN20260012345",
+            "00123456789B",
+            "lot 22A1234567890",
+            "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855",
+            "at = 2026-11-23T18:40:00-06:00, 12 mm, see 2026-11-24T0910-assessment-2.toml",
+            "23.11.2026",
+            "11/23/2026 and 11/24/2026",
+            "2026-11-23 2026-11-24",
+            "12 mm, 38.4 at 18:40",
+        ] {
+            check(text, None);
+        }
+    }
 }

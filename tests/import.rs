@@ -258,15 +258,15 @@ fn every_bad_row_is_named_at_once_and_nothing_is_written() {
             "line 2: site.drainage: \"clear\" is no word for it; ",
             "t takes none, serous, serosanguineous, sanguineous or purulent",
             "line 3: patient: \"P-01\": there is no patient P-01 on file; did you mean P-001?",
-            "line 4: on: \"11/3/2026\" is no date; write 2026-11-23",
-            "line 5: kind: \"chnage\" is no kind of record; did you mean change?",
+            "line 4: on: \"11/3/2026\" is not a date; write 2026-11-23",
+            "line 5: kind: \"chnage\" is not a kind of record; did you mean change?",
             "line 7: site.redness_mm: \"900\": `redness_mm` cannot be 900 mm",
             "line 8: by: \"home-9\": nobody has the code home-9; did you mean home-1?",
             "line 9: by: \"=cmd()\": `by` is not a person's code",
             "line 10: on: \"2026-12-01\" has not come yet",
             "line 11: on: \"2026-05-01\": the patient was implanted on 2026-06-01",
-            "line 12: on: \"yesterday\" is no date",
-            "line 13: site.drainage: \"none\": a shower record has no site.drainage; empty the cell",
+            "line 12: on: \"yesterday\" is not a date",
+            "line 13: site.drainage: \"none\": a shower record has no site.drainage, a change record has; one row is one record",
             "line 14: `by` is missing",
             "line 15: note: `note` holds what looks like a telephone number",
             "line 16: site.redness_mm: \"x\\u{1b}[2J\" is no number",
@@ -295,11 +295,11 @@ fn every_bad_cell_of_a_row_is_named_at_once() {
             "line 2: site.drainage: \"clear\" is no word for it",
             "line 2: site.redness_mm: \"900\": `redness_mm` cannot be 900 mm",
             "line 2: same: \"perhaps\" is no decision",
-            "line 3: on: \"11/3/2026\" is no date",
+            "line 3: on: \"11/3/2026\" is not a date",
             "line 3: by: \"home-9\": nobody has the code home-9",
             "line 3: site.redness_mm: \"900\"",
             "line 4: patient: \"P-01\": there is no patient P-01 on file",
-            "line 4: kind: \"chnage\" is no kind of record",
+            "line 4: kind: \"chnage\" is not a kind of record",
         ],
     );
 }
@@ -531,7 +531,10 @@ fn a_log_is_read_in_for_every_patient_of_the_file() {
     let kept = Kept::new();
     let said = refused(&kept, LOG, &["--log", "2026-11-04", "2026-11-23"]);
     says(&said, &["line 2: date: \"2026-11-03\": 2026-11-03 is outside of the log", "line 3: "]);
-    says(&refused(&kept, LOG, &["--log", "2026-11-01", "2026-11-30"]), &["--log: ", "after the day on which it was read in"]);
+    says(
+        &refused(&kept, LOG, &["--log", "2026-11-01", "2026-11-30"]),
+        &["--log: ", "after the day on which it was read in"],
+    );
     says(&refused(&kept, LOG, &["--log", "2026-11-30", "2026-11-01"]), &["exchange them"]);
     says(&refused(&kept, LOG, &["--log", "November", "2026-11-01"]), &["write 2026-11-01"]);
 }
@@ -663,7 +666,7 @@ fn times_are_written_as_in_the_records_or_beside_the_day() {
     );
 }
 
-const MAP: &str = "date_form = 'D.M.YY'
+const MAP: &str = "date_form = 'day.month.year'
 ignore = ['Initials']
 [constants]
 patient = 'P-001'
@@ -704,7 +707,7 @@ fn a_map_that_does_not_fit_says_where() {
     };
     check(OWN, &MAP.replace("ignore", "ignored"), &["map.toml:2", "ignored", "did you mean `ignore`?"]);
     check(OWN, &MAP.replace("site.drainage", "site.drainige"), &["map.toml:18", "did you mean site.drainage?"]);
-    check(OWN, &MAP.replace("D.M.YY", "D.M."), &["map.toml:1", "year, month and day"]);
+    check(OWN, &MAP.replace("day.month.year", "day.month"), &["map.toml:1", "year, month and day"]);
     check(
         OWN,
         &MAP.replace("'Tag' =", "'Datum' ="),
@@ -721,7 +724,7 @@ fn a_map_that_does_not_fit_says_where() {
         MAP,
         &["line 3: Sekret: ", "nothing says what happened", "Dusche or Wechsel"],
     );
-    check(&OWN.replace("5.11.26", "2026-11-05"), MAP, &["line 4: Tag: ", "D.M.YY"]);
+    check(&OWN.replace("5.11.26", "2026-11-05"), MAP, &["line 4: Tag: ", "day.month.year, such as 23.11.2026"]);
     assert_eq!(kept.events(), [""; 0]);
 }
 

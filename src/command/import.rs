@@ -18,6 +18,9 @@ use crate::word::Word;
 /// The largest file that is imported, in bytes.
 const LARGEST: u64 = 50_000_000;
 
+/// The largest map, in bytes.
+const LARGEST_MAP: u64 = 1_000_000;
+
 /// Import a month of a paper log, or a spreadsheet: all of it or nothing, and twice is the same as once
 ///
 /// FILE is CSV in UTF-8, with commas, semicolons or tabs, and a header of the records' own field names: patient, kind, at
@@ -165,7 +168,7 @@ fn given(args: &Args, desk: &Desk, program: &Program) -> Result<Given, Failure> 
 
 fn map(path: &Path, desk: &Desk) -> Result<Map, Failure> {
     let shown = path.display();
-    let bytes = read_outside(&desk.surroundings.here.join(path), LARGEST)?;
+    let bytes = read_outside(&desk.surroundings.here.join(path), LARGEST_MAP)?;
     let text = String::from_utf8(bytes).map_err(|_| Failure::new(format!("{shown} is not UTF-8; save it as UTF-8")))?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(&text).to_owned();
     let mut problems = Vec::new();

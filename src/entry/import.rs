@@ -19,12 +19,16 @@ mod filled;
 mod form;
 mod log;
 mod map;
+mod meant;
 mod plan;
 mod quiet;
 mod rows;
 mod sameness;
+mod split;
 mod who;
 mod writing;
+
+use std::collections::BTreeMap;
 
 pub use cells::{Cells, Row};
 pub use form::{Form, Forms};
@@ -37,6 +41,7 @@ pub use writing::{Done, carry_out};
 use crate::day::{Instant, Period};
 use crate::event::Kind;
 use crate::privacy;
+use crate::problem::{Problem, Rule};
 use crate::text::{cut, visible};
 
 /// What the command line says of a file.
@@ -102,4 +107,20 @@ impl Slip {
             message,
         }
     }
+    /// A problem of a record, at the cell that it came from.
+    fn of_problem(problem: &Problem, line: usize, text: &str, cells: &BTreeMap<String, (String, String)>) -> Slip {
+        let message = format!("{}; {}", problem.message, problem.help);
+        let key = problem.place.line.and_then(|line| key_at(text, line));
+        match key.and_then(|key| cells.get(&key)).filter(|_| problem.rule != Rule::MissingKey) {
+            Some((column, value)) => Slip::of_cell(line, column, value, &message),
+            None => Slip::of_line(line, message),
+        }
+    }
+}
+
+/// The key in a line of a record as this program writes it.
+fn key_at(text: &str, line: usize) -> Option<String> {
+    let header = text.lines().take(line).filter_map(|line| line.strip_prefix('[')?.strip_suffix(']')).last();
+    let (key, _) = text.lines().nth(line - 1)?.split_once(" = ")?;
+    Some(header.map_or(key.to_owned(), |header| format!("{header}.{key}")))
 }

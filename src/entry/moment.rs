@@ -282,9 +282,17 @@ fn day(word: &str) -> Option<Day> {
         "today" => Some(Day::Today(0)),
         "yesterday" => Some(Day::Today(-1)),
         "tomorrow" => Some(Day::Today(1)),
-        word if word.len() == 10 => NaiveDate::parse_from_str(word, "%Y-%m-%d").ok().map(Day::Date),
+        word if word.len() == 10 => iso_day(word).map(Day::Date),
         word => word.parse().ok().map(Day::Weekday),
     }
+}
+
+/// A date written 2026-11-23, with all its digits.
+pub(super) fn iso_day(text: &str) -> Option<NaiveDate> {
+    let is_of_the_form =
+        |(at, byte): (usize, u8)| if matches!(at, 4 | 7) { byte == b'-' } else { byte.is_ascii_digit() };
+    let is_one = text.len() == 10 && text.bytes().enumerate().all(is_of_the_form);
+    is_one.then(|| text.parse().ok()).flatten()
 }
 
 /// A time of day, `18:40`, `1840`, `6:40pm`, `6pm`, and the offset behind it.
@@ -300,14 +308,26 @@ fn time(word: &str) -> Option<(NaiveTime, Option<FixedOffset>)> {
     };
     let on_the_hour = afternoon.filter(|_| clock.len() <= 2).map(|_| format!("{clock}:00"));
     let clock = on_the_hour.as_deref().unwrap_or(clock);
-    let is_plain = clock.len() == 4 && clock.bytes().all(|b| b.is_ascii_digit());
-    let forms: &[&str] = if is_plain { &["%H%M"] } else { &["%H:%M", "%H:%M:%S"] };
-    let time = forms.iter().find_map(|form| NaiveTime::parse_from_str(clock, form).ok())?;
+    let time = if clock.len() == 4 && !clock.contains(':') {
+        time_of([clock.get(..2)?, clock.get(2..)?, "00"])?
+    } else {
+        let mut parts = clock.split(':');
+        let (hour, minute, second) = (parts.next()?, parts.next()?, parts.next().unwrap_or("00"));
+        parts.next().is_none().then(|| time_of([hour, minute, second])).flatten()?
+    };
     let time = match afternoon {
         None => time,
         Some(is_afternoon) => twelve_hours(time, is_afternoon)?,
     };
     Some((time, offset))
+}
+
+/// A time of an hour of one or two digits, and minutes and seconds of two: `7:5` could be five past or fifty past.
+fn time_of([hour, minute, second]: [&str; 3]) -> Option<NaiveTime> {
+    let is_whole =
+        |text: &str, lengths: &[usize]| lengths.contains(&text.len()) && text.bytes().all(|b| b.is_ascii_digit());
+    let is_one = is_whole(hour, &[1, 2]) && is_whole(minute, &[2]) && is_whole(second, &[2]);
+    is_one.then(|| NaiveTime::from_hms_opt(hour.parse().ok()?, minute.parse().ok()?, second.parse().ok()?)).flatten()
 }
 
 fn twelve_hours(time: NaiveTime, is_afternoon: bool) -> Option<NaiveTime> {

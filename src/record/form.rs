@@ -25,6 +25,7 @@ use toml_writer::{TomlKeyBuilder, TomlStringBuilder, TomlWrite};
 
 use super::field::{Field, Shape};
 use super::table::Moment;
+use crate::text::is_unprintable;
 
 /// What a key of a record holds.
 #[derive(Debug, Clone, PartialEq)]
@@ -249,12 +250,17 @@ impl std::fmt::Display for Moment {
     }
 }
 
-/// A text in quotes on one line, whatever it holds.
+/// A text in quotes on one line, whatever it holds. Bidirectional marks and line separators are escaped, so that nothing
+/// in an editor or on a terminal reorders the record.
 fn basic_string(text: &str) -> String {
     let mut out = String::new();
     // Writing into a text cannot fail.
     _ = out.value(TomlStringBuilder::new(text).as_basic());
-    out
+    if !out.chars().any(is_unprintable) {
+        return out;
+    }
+    let escaped = |c: char| if is_unprintable(c) { format!("\\u{:04X}", u32::from(c)) } else { c.to_string() };
+    out.chars().map(escaped).collect()
 }
 
 pub(super) fn written_key(key: &str) -> String {

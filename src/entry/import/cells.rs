@@ -11,6 +11,12 @@
 use crate::problem::Failure;
 use crate::text::{cut, unguarded, visible};
 
+/// Most rows of a sheet, the header apart.
+const MOST_ROWS: usize = 50_000;
+
+/// Most columns of a sheet.
+const MOST_COLUMNS: usize = 200;
+
 /// A CSV file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Cells {
@@ -48,6 +54,7 @@ impl Cells {
         let ends = Ends::of(text);
         let delimiter = delimiter(text);
         check_quotes(text, delimiter, &ends).map_err(failure)?;
+        check_size(text, delimiter, &ends).map_err(failure)?;
         let mut reader = csv::ReaderBuilder::new()
             .delimiter(delimiter)
             .has_headers(false)
@@ -58,8 +65,10 @@ impl Cells {
         for record in reader.records() {
             let record = record.map_err(|error| failure(format!("cannot be read: {error}")))?;
             let start = record.position().map_or(0, |position| position.byte() as usize);
-            let cells: Vec<String> = record.iter().map(|cell| unguarded(cell.trim()).to_owned()).collect();
             let line = lines.of_row(start);
+            // Some programs write thousands of empty cells behind the last one.
+            let filled = (1..=record.len()).rev().find(|n| !record[n - 1].trim().is_empty()).unwrap_or(0);
+            let cells: Vec<String> = record.iter().take(filled).map(|cell| unguarded(cell.trim()).to_owned()).collect();
             if cells.iter().any(|cell| !cell.is_empty()) {
                 rows.push(Row { line, cells });
             }
@@ -156,6 +165,44 @@ fn delimiter(text: &str) -> u8 {
     }
     // Of equals the first: a comma.
     counts.iter().rev().max_by_key(|(_, count)| *count).map_or(b',', |(mark, _)| *mark)
+}
+
+/// Counts rows and columns before any of them is read.
+fn check_size(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
+    let (mut rows, mut widest) = (0_usize, (0_usize, 0_usize));
+    let (mut line, mut row_line, mut column, mut filled, mut is_quoted) = (1, 1, 0, 0, false);
+    for byte in text.bytes().chain([ends.0]) {
+        match byte {
+            b'"' => is_quoted = !is_quoted,
+            byte if byte == delimiter && !is_quoted => column += 1,
+            b'\r' | b'\n' if !is_quoted => {
+                rows += usize::from(filled > 0);
+                widest = widest.max((filled, row_line));
+                (column, filled) = (0, 0);
+            }
+            b' ' | b'\r' | b'\n' => {}
+            _ if filled <= column => {
+                filled = column + 1;
+                row_line = line;
+            }
+            _ => {}
+        }
+        line += usize::from(byte == ends.0);
+    }
+    let (columns, line) = widest;
+    // The header is none.
+    let rows = rows.saturating_sub(1);
+    if rows > MOST_ROWS {
+        return Err(format!(
+            "the sheet has {rows} rows, and at most {MOST_ROWS} are imported at once; split it by month"
+        ));
+    }
+    if columns > MOST_COLUMNS {
+        return Err(format!(
+            "line {line} has {columns} columns, and a sheet has at most {MOST_COLUMNS}; delete those that hold nothing for the records"
+        ));
+    }
+    Ok(())
 }
 
 /// Finds a quote that opens a cell and is not closed, or that is closed before the cell ends.

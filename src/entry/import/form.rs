@@ -1,46 +1,73 @@
-//! Dates and times as a spreadsheet writes them, in a form that the map names: `M/D/YYYY`, `h:mm a`.
+//! Dates and times as a spreadsheet writes them, in a form that the map gives in words: `month/day/year`,
+//! `hour:minute am/pm`.
 //!
 //! | in the form | stands for |
 //! |---|---|
-//! | `YYYY`, `YY` | the year, in four digits or two (26 is 2026) |
-//! | `MM`, `M` | the month as a number; `MMM` its English name, short or whole |
-//! | `DD`, `D` | the day of the month |
-//! | `HH`, `H` | the hour from 0 to 23 |
-//! | `hh`, `h`, with `a` | the hour from 1 to 12, and am or pm |
-//! | `mm`, `ss` | minutes, seconds |
+//! | `year` | four digits, or two: 26 is 2026 |
+//! | `month` | its number, or its English name, short or whole |
+//! | `day` | the day of the month |
+//! | `hour` | 0 to 23; with `am/pm` 1 to 12 |
+//! | `minute`, `second` | two digits |
+//! | `am/pm` | am or pm, in any case, with or without a space before it |
 //!
-//! Without a form, a date is written 2026-11-23 and a time 18:40 or 6:40 pm; nothing that depends on the day of the import, as
-//! "yesterday" does, is taken from a file.
+//! Everything between the words is as in the cells. Numbers with nothing between them (`yearmonthday`) have all their
+//! digits. Without a form, a date is written 2026-11-23 and a time 18:40 or 6:40 pm; nothing that depends on the day of
+//! the import, as "yesterday" does, is taken from a file.
 
 use chrono::{NaiveDate, NaiveTime};
 
+use super::meant;
 use crate::day::is_date_of_care;
+use crate::entry::moment::iso_day;
 use crate::text::visible;
 
-/// What stands in a form, and what the parser calls it; longer ones first.
-const PARTS: [(&str, &str); 13] = [
-    ("YYYY", "%Y"),
-    ("YY", "%y"),
-    ("MMM", "%B"),
-    ("MM", "%m"),
-    ("M", "%m"),
-    ("DD", "%d"),
-    ("D", "%d"),
-    ("HH", "%H"),
-    ("H", "%H"),
-    ("hh", "%I"),
-    ("h", "%I"),
-    ("mm", "%M"),
-    ("ss", "%S"),
+/// A part of a form.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Part {
+    Year,
+    Month,
+    Day,
+    Hour,
+    Minute,
+    Second,
+    AmPm,
+    Space,
+    Mark(char),
+}
+
+/// The words of a form.
+const WORDS: [(&str, Part); 7] = [
+    ("year", Part::Year),
+    ("month", Part::Month),
+    ("day", Part::Day),
+    ("hour", Part::Hour),
+    ("minute", Part::Minute),
+    ("second", Part::Second),
+    ("am/pm", Part::AmPm),
+];
+
+/// The English names of the months.
+const MONTHS: [&str; 12] = [
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
 ];
 
 /// The form of a date or of a time.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Form {
-    /// As it stands in the map.
+    /// Its text in the map.
     shown: String,
-    /// As the parser reads it.
-    parsed: String,
+    parts: Vec<Part>,
 }
 
 /// The forms of a file.
@@ -52,56 +79,216 @@ pub struct Forms {
     pub time: Option<Form>,
 }
 
+/// The numbers of a date or time that is being read.
+#[derive(Debug, Clone, Copy, Default)]
+struct Read {
+    year: i32,
+    month: u32,
+    day: u32,
+    hour: u32,
+    minute: u32,
+    second: u32,
+    is_afternoon: Option<bool>,
+}
+
 impl Form {
     /// The form of a date.
     ///
     /// # Errors
-    /// It does not give year, month and day.
+    /// It does not give year, month and day; the sentence shows forms with an example of each.
     pub fn of_date(text: &str) -> Result<Form, String> {
-        let form = Form::read(text);
-        let example = NaiveDate::from_ymd_opt(2026, 11, 23).unwrap_or_default();
-        match form.date(&example.format(&form.parsed).to_string()) {
-            Some(date) if date == example => Ok(form),
-            _ => Err("a date's form gives year, month and day, as M/D/YYYY, DD.MM.YY or D MMM YYYY".to_owned()),
-        }
+        let is_one = |form: &Form| form.has_once(&[Part::Year, Part::Month, Part::Day], &[]);
+        Form::read(text).filter(is_one).ok_or_else(|| {
+            let near = meant::date(text).filter(|near| Form::read(near).is_some_and(|form| is_one(&form)));
+            let examples = "month/day/year (11/23/2026), day.month.year (23.11.2026), day month year (23 Nov 2026), year-month-day (2026-11-23)";
+            format!("{}write year, month and day in words: {examples}", did_you_mean(near))
+        })
     }
 
     /// The form of a time of day.
     ///
     /// # Errors
-    /// It does not give the hour without doubt, and the minute.
+    /// It does not give hour and minute; the sentence shows forms with an example of each.
     pub fn of_time(text: &str) -> Result<Form, String> {
-        let form = Form::read(text);
-        let example = NaiveTime::from_hms_opt(18, 40, 0).unwrap_or_default();
-        match form.time(&example.format(&form.parsed).to_string()) {
-            Some(time) if time == example => Ok(form),
-            _ => Err("a time's form gives hour and minute, as HH:mm, or h:mm a with am and pm".to_owned()),
-        }
+        let is_one = |form: &Form| form.has_once(&[Part::Hour, Part::Minute], &[Part::Second, Part::AmPm]);
+        Form::read(text).filter(is_one).ok_or_else(|| {
+            let near = meant::time(text).filter(|near| Form::read(near).is_some_and(|form| is_one(&form)));
+            let examples = "hour:minute (18:40), hour:minute am/pm (6:40 pm), hourminute (1840)";
+            format!("{}write hour and minute in words: {examples}", did_you_mean(near))
+        })
     }
 
-    fn read(text: &str) -> Form {
-        let mut parsed = String::new();
-        let mut rest = text;
+    /// A form's text as its parts; None if it holds a letter or digit that is no word.
+    fn read(text: &str) -> Option<Form> {
+        let lower = text.trim().to_lowercase();
+        let (mut parts, mut rest) = (Vec::new(), lower.as_str());
         while let Some(first) = rest.chars().next() {
-            let part = PARTS.iter().find(|(part, _)| rest.starts_with(part));
-            let (taken, meant) = match part {
-                Some((part, meant)) => (part.len(), (*meant).to_owned()),
-                None if first == 'a' => (1, "%p".to_owned()),
-                None if first == '%' => (1, "%%".to_owned()),
-                None => (first.len_utf8(), first.to_string()),
+            let word = WORDS.iter().find(|(word, _)| rest.starts_with(word));
+            let (length, part) = match word {
+                Some((word, part)) => (word.len(), *part),
+                None if first.is_whitespace() => (rest.len() - rest.trim_start().len(), Part::Space),
+                None if first.is_alphanumeric() || first == '%' => return None,
+                None => (first.len_utf8(), Part::Mark(first)),
             };
-            parsed.push_str(&meant);
-            rest = &rest[taken..];
+            parts.push(part);
+            rest = &rest[length..];
         }
-        Form { shown: text.to_owned(), parsed }
+        Some(Form { shown: text.trim().to_owned(), parts })
+    }
+
+    /// Whether each of `needed` is there once, each of `possible` at most once, and no other word.
+    fn has_once(&self, needed: &[Part], possible: &[Part]) -> bool {
+        let count = |wanted: Part| self.parts.iter().filter(|part| **part == wanted).count();
+        let is_known = |part: Part| needed.contains(&part) || possible.contains(&part);
+        needed.iter().all(|part| count(*part) == 1)
+            && possible.iter().all(|part| count(*part) <= 1)
+            && WORDS.iter().all(|(_, part)| is_known(*part) || count(*part) == 0)
     }
 
     fn date(&self, text: &str) -> Option<NaiveDate> {
-        NaiveDate::parse_from_str(text, &self.parsed).ok().filter(|day| is_date_of_care(*day))
+        read(&self.parts, text)?.date()
     }
 
     fn time(&self, text: &str) -> Option<NaiveTime> {
-        NaiveTime::parse_from_str(text, &self.parsed).ok()
+        read(&self.parts, text)?.time()
+    }
+
+    /// The form of a date with its time behind it; without a time's form, `hour:minute`.
+    fn and(&self, time: Option<&Form>) -> Form {
+        let plain = Form { shown: "hour:minute".to_owned(), parts: vec![Part::Hour, Part::Mark(':'), Part::Minute] };
+        let time = time.unwrap_or(&plain);
+        let parts = [self.parts.as_slice(), &[Part::Space], &time.parts].concat();
+        Form { shown: format!("{} {}", self.shown, time.shown), parts }
+    }
+
+    /// An example in this form: 2026-11-23 18:40.
+    pub fn example(&self) -> String {
+        let has_am_pm = self.parts.contains(&Part::AmPm);
+        let write = |part: &Part| match part {
+            Part::Year => "2026".to_owned(),
+            Part::Month => "11".to_owned(),
+            Part::Day => "23".to_owned(),
+            Part::Hour if has_am_pm && self.is_tight(Part::Hour) => "06".to_owned(),
+            Part::Hour if has_am_pm => "6".to_owned(),
+            Part::Hour => "18".to_owned(),
+            Part::Minute => "40".to_owned(),
+            Part::Second => "00".to_owned(),
+            Part::AmPm => "pm".to_owned(),
+            Part::Space => " ".to_owned(),
+            Part::Mark(mark) => mark.to_string(),
+        };
+        self.parts.iter().map(write).collect()
+    }
+
+    fn is_tight(&self, part: Part) -> bool {
+        self.parts.iter().position(|known| *known == part).is_some_and(|at| is_tight(&self.parts, at))
+    }
+}
+
+fn did_you_mean(form: Option<String>) -> String {
+    form.map(|form| format!("did you mean \"{form}\"? ")).unwrap_or_default()
+}
+
+/// The form and an example of it.
+impl std::fmt::Display for Form {
+    fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(out, "{}, such as {}", self.shown, self.example())
+    }
+}
+
+/// Whether a part is written as a number.
+fn is_number(part: &Part) -> bool {
+    !matches!(part, Part::AmPm | Part::Space | Part::Mark(_))
+}
+
+/// Whether a number touches another one, so that it has all its digits.
+fn is_tight(parts: &[Part], at: usize) -> bool {
+    let is_number_at = |at: usize| parts.get(at).is_some_and(is_number);
+    is_number_at(at + 1) || at.checked_sub(1).is_some_and(is_number_at)
+}
+
+/// Reads a text by the parts of a form. None if it is not of that form.
+fn read(parts: &[Part], text: &str) -> Option<Read> {
+    let (mut read, mut rest) = (Read::default(), text);
+    for (at, part) in parts.iter().enumerate() {
+        let is_tight = is_tight(parts, at);
+        let one_or_two = if is_tight { 2..=2 } else { 1..=2 };
+        match part {
+            Part::Year => read.year = year(digits(&mut rest, if is_tight { 4..=4 } else { 2..=4 })?)?,
+            Part::Month if !is_tight && rest.starts_with(char::is_alphabetic) => {
+                (read.month, rest) = month(rest)?;
+            }
+            Part::Month => read.month = digits(&mut rest, one_or_two)?.parse().ok()?,
+            Part::Day => read.day = digits(&mut rest, one_or_two)?.parse().ok()?,
+            Part::Hour => read.hour = digits(&mut rest, one_or_two)?.parse().ok()?,
+            Part::Minute => read.minute = digits(&mut rest, 2..=2)?.parse().ok()?,
+            Part::Second => read.second = digits(&mut rest, 2..=2)?.parse().ok()?,
+            Part::AmPm => {
+                let (is_afternoon, behind) = am_pm(rest.trim_start())?;
+                (read.is_afternoon, rest) = (Some(is_afternoon), behind);
+            }
+            Part::Space => {
+                let behind = rest.trim_start();
+                // "6:40pm" is "6:40 pm".
+                let may_be_missing = parts.get(at + 1) == Some(&Part::AmPm);
+                if behind.len() == rest.len() && !may_be_missing {
+                    return None;
+                }
+                rest = behind;
+            }
+            Part::Mark(mark) => rest = rest.strip_prefix(*mark)?,
+        }
+    }
+    rest.trim().is_empty().then_some(read)
+}
+
+/// Takes digits off the beginning of a text: as many as there are, in these limits.
+fn digits<'t>(text: &mut &'t str, length: std::ops::RangeInclusive<usize>) -> Option<&'t str> {
+    let found = text.bytes().take(*length.end()).take_while(u8::is_ascii_digit).count();
+    let (digits, behind) = text.split_at(found);
+    *text = behind;
+    length.contains(&found).then_some(digits)
+}
+
+/// The year of four digits, or of two.
+fn year(digits: &str) -> Option<i32> {
+    let year = digits.parse::<i32>().ok()?;
+    match digits.len() {
+        4 => Some(year),
+        2 => Some(2000 + year),
+        _ => None,
+    }
+}
+
+/// The month whose name a text begins with, and what is behind it.
+fn month(text: &str) -> Option<(u32, &str)> {
+    let length = text.chars().take_while(|c| c.is_ascii_alphabetic()).count();
+    let (name, behind) = text.split_at(length);
+    let name = name.to_ascii_lowercase();
+    let at = MONTHS.iter().position(|month| name.len() >= 3 && month.starts_with(name.as_str()))?;
+    Some((at as u32 + 1, behind.strip_prefix('.').unwrap_or(behind)))
+}
+
+/// Whether a text begins with pm, not am, and what is behind it.
+fn am_pm(text: &str) -> Option<(bool, &str)> {
+    let forms = [("a.m.", false), ("p.m.", true), ("am", false), ("pm", true)];
+    let lower = text.get(..4.min(text.len())).or_else(|| text.get(..2))?.to_ascii_lowercase();
+    let (form, is_afternoon) = forms.iter().find(|(form, _)| lower.starts_with(form))?;
+    Some((*is_afternoon, text.get(form.len()..)?))
+}
+
+impl Read {
+    fn date(self) -> Option<NaiveDate> {
+        NaiveDate::from_ymd_opt(self.year, self.month, self.day).filter(|day| is_date_of_care(*day))
+    }
+
+    fn time(self) -> Option<NaiveTime> {
+        let hour = match self.is_afternoon {
+            None => self.hour,
+            Some(is_afternoon) if (1..=12).contains(&self.hour) => self.hour % 12 + if is_afternoon { 12 } else { 0 },
+            Some(_) => return None,
+        };
+        NaiveTime::from_hms_opt(hour, self.minute, self.second)
     }
 }
 
@@ -114,15 +301,24 @@ impl Forms {
     /// assert_eq!(own.day("2026-11-03").unwrap().to_string(), "2026-11-03");
     /// assert!(own.day("11/3/2026").unwrap_err().contains("write 2026-11-23"));
     /// assert!(own.day("yesterday").is_err());
-    /// let american = Forms { date: Form::of_date("M/D/YYYY").ok(), time: Form::of_time("h:mm a").ok() };
-    /// assert_eq!(american.day("11/3/2026").unwrap().to_string(), "2026-11-03");
+    /// let date = Form::of_date("month/day/year").ok();
+    /// let american = Forms { date, time: Form::of_time("hour:minute am/pm").ok() };
+    /// for day in ["11/3/2026", "11/03/26", "Nov/3/2026"] {
+    ///     assert_eq!(american.day(day).unwrap().to_string(), "2026-11-03");
+    /// }
     /// assert_eq!(american.when("11/3/2026 6:40 PM").unwrap(), "2026-11-03 18:40:00");
-    /// assert!(american.day("2026-11-03").unwrap_err().contains("M/D/YYYY"));
-    /// assert!(american.day("13/3/2026").is_err());
-    /// assert!(american.day("11/3/26").is_err());
-    /// let written_out = Forms { date: Form::of_date("D MMM YY").ok(), time: None };
-    /// assert_eq!(written_out.day("3 Nov 26").unwrap(), written_out.day("3 november 26").unwrap());
-    /// assert!(Form::of_date("MM/DD").is_err() && Form::of_time("h:mm").is_err());
+    /// assert_eq!(american.when("11/3/2026 12:05am").unwrap(), "2026-11-03 00:05:00");
+    /// assert!(american.time("7:5 pm").unwrap_err().contains("hour:minute am/pm, such as 6:40 pm"));
+    /// assert!(american.day("2026-11-03").unwrap_err().contains("month/day/year, such as 11/23/2026"));
+    /// assert!(american.day("13/3/2026").is_err() && american.day("11/3/206").is_err());
+    /// let together = Forms { date: Form::of_date("yearmonthday").ok(), time: Form::of_time("hourminute").ok() };
+    /// assert_eq!(together.when("20261103 0640").unwrap(), "2026-11-03 06:40:00");
+    /// let written_out = Forms { date: Form::of_date("day month year").ok(), time: None };
+    /// assert_eq!(written_out.day("3 Nov 26").unwrap(), written_out.day("3 november 2026").unwrap());
+    /// // a form that is none says the words, and the one that was meant
+    /// assert!(Form::of_date("mm/dd/yyyy").unwrap_err().starts_with("did you mean \"month/day/year\"?"));
+    /// assert!(Form::of_time("h:mm AM").unwrap_err().starts_with("did you mean \"hour:minute am/pm\"?"));
+    /// assert!(Form::of_date("month/day").unwrap_err().starts_with("write year, month and day in words: "));
     /// ```
     ///
     /// # Errors
@@ -130,9 +326,11 @@ impl Forms {
     pub fn day(&self, text: &str) -> Result<NaiveDate, String> {
         let shown = visible(text);
         match &self.date {
-            Some(form) => form.date(text).ok_or_else(|| format!("\"{shown}\" is no date of the form {}", form.shown)),
-            None => own_day(text).ok_or_else(|| {
-                format!("\"{shown}\" is no date; write 2026-11-23, or name the form of the dates in a map: date_form")
+            Some(form) => form.date(text).ok_or_else(|| format!("\"{shown}\" is not a date of the form {form}")),
+            None => iso_day(text).filter(|day| is_date_of_care(*day)).ok_or_else(|| {
+                format!(
+                    "\"{shown}\" is not a date; write 2026-11-23, or give the form of the dates in a map: date_form = \"month/day/year\""
+                )
             }),
         }
     }
@@ -146,10 +344,12 @@ impl Forms {
         match &self.time {
             Some(form) => match form.time(text) {
                 Some(time) => Ok(time.to_string()),
-                None => Err(format!("\"{shown}\" is no time of the form {}", form.shown)),
+                None => Err(format!("\"{shown}\" is not a time of the form {form}")),
             },
             None if text.starts_with(|c: char| c.is_ascii_digit()) => Ok(text.to_owned()),
-            None => Err(format!("\"{shown}\" is no time; write 18:40, or leave it empty where only the day is known")),
+            None => {
+                Err(format!("\"{shown}\" is not a time; write 18:40, or leave it empty where only the day is known"))
+            }
         }
     }
 
@@ -163,27 +363,21 @@ impl Forms {
             if let Some(day) = date.date(text) {
                 return Ok(day.to_string());
             }
-            let time = self.time.clone().unwrap_or_else(|| Form::read("HH:mm"));
-            let both = format!("{} {}", date.parsed, time.parsed);
-            let read = chrono::NaiveDateTime::parse_from_str(text, &both).ok();
-            let read = read.filter(|moment| is_date_of_care(moment.date()));
-            return read
+            let both = date.and(self.time.as_ref());
+            let moment = read(&both.parts, text).and_then(|read| Some(read.date()?.and_time(read.time()?)));
+            return moment
                 .map(|moment| moment.to_string())
-                .ok_or_else(|| format!("\"{shown}\" is no time of the form {} {}", date.shown, time.shown));
+                .ok_or_else(|| format!("\"{shown}\" is not a date and time of the form {both}"));
         }
-        let day = text.get(..10).and_then(own_day);
+        let day = text.get(..10).and_then(iso_day);
         let behind = text.get(10..).unwrap_or_default();
         let is_time =
             behind.strip_prefix(['T', ' ']).is_some_and(|time| time.starts_with(|c: char| c.is_ascii_digit()));
         match day {
             Some(_) if behind.is_empty() || is_time => Ok(text.to_owned()),
             _ => Err(format!(
-                "\"{shown}\" is no time; write 2026-11-23T18:40, or 2026-11-23 where only the day is known"
+                "\"{shown}\" is not a time; write 2026-11-23T18:40, or 2026-11-23 where only the day is known"
             )),
         }
     }
-}
-
-fn own_day(text: &str) -> Option<NaiveDate> {
-    (text.len() == 10).then(|| NaiveDate::parse_from_str(text, "%Y-%m-%d").ok())?
 }

@@ -1,8 +1,8 @@
 //! A map: from a spreadsheet's own columns, words and forms of dates to those of the records.
 //!
 //! ```toml
-//! date_form = "M/D/YYYY"                 # the forms are those of `form.rs`
-//! time_form = "h:mm a"
+//! date_form = "month/day/year"           # the words are those of `form.rs`
+//! time_form = "hour:minute am/pm"
 //! ignore = ["Initials of reader"]        # columns that are left out
 //!
 //! [constants]                            # what holds for the whole file, where no cell says otherwise
@@ -70,12 +70,15 @@ impl Map {
     pub fn read(source: &Source, problems: &mut Vec<Problem>) -> Option<Map> {
         let map = record::read(source, problems, |table| Some(Map::read_table(table)));
         problems.retain(|problem| problem.rule.makes_unusable());
+        for problem in problems.iter_mut().filter(|problem| problem.rule == Rule::TooDeep) {
+            problem.help = "a map has tables three levels deep at most; look at the brackets and dots here".to_owned();
+        }
         map.filter(|_| problems.is_empty())
     }
 
     fn read_table(table: &mut Table) -> Map {
-        let date = table.text("date_form", "the form of the dates, such as M/D/YYYY");
-        let time = table.text("time_form", "the form of the times, such as h:mm a");
+        let date = table.text("date_form", "the form of the dates, such as month/day/year");
+        let time = table.text("time_form", "the form of the times, such as hour:minute am/pm");
         let ignored = table.texts("ignore", "columns that are left out").unwrap_or_default();
         let forms = Forms {
             date: form(table, "date_form", date, Form::of_date),
@@ -109,7 +112,7 @@ fn form(
     match read(&text?) {
         Ok(form) => Some(form),
         Err(sentence) => {
-            table.add(Rule::UnknownWord, key, format!("`{key}` is no form"), sentence);
+            table.add(Rule::UnknownWord, key, format!("`{key}` is not a form"), sentence);
             None
         }
     }

@@ -9,7 +9,7 @@ use super::columns::{Layout, Target};
 use super::log::{LogPlan, is_the_log, log, overlapping};
 use super::map::Map;
 use super::quiet;
-use super::rows::{Books, Entry, Reading, file_of, slip};
+use super::rows::{Books, Entry, Reading, file_of};
 use super::sameness::{self, Joining, Question};
 use super::{Given, Slip};
 use crate::check::problems_beside;
@@ -255,7 +255,7 @@ impl Plan {
             let remark = || Remark { line: row.line, message: problem.message.clone() };
             match problem.rule.level() {
                 _ if is_refused(problem.rule) => match row.line {
-                    Some(line) => self.slips.push(slip(problem, line, text, &row.cells)),
+                    Some(line) => self.slips.push(Slip::of_problem(problem, line, text, &row.cells)),
                     None => self.slips.push(Slip::of_file(format!("--log: {}; {}", problem.message, problem.help))),
                 },
                 Level::Warning => self.asked.push(remark()),

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::cells::Row;
 use super::columns::{Block, KEYS, Layout, Target};
 use super::filled::{Found, block_applies, found, is_filled, left_over, value};
-use super::{Given, Slip, who};
+use super::{Given, Slip, split, who};
 use crate::entry::{Book, Clock, Draft, Owner, Said, is_refused, typed};
 use crate::event::{Event, EventName, Kind};
 use crate::place::Source;
@@ -150,7 +150,8 @@ impl<'a> Reading<'a, '_> {
 
     /// The entry of a block of a row; none where something is wrong: all of it is then among the slips.
     fn entry(&mut self, row: &Row, block: &Block, found: &[Found]) -> Option<Entry> {
-        let at = Whereabouts { layout: self.layout, row };
+        let layout = self.layout;
+        let at = Whereabouts { layout, row };
         let mut slips = Vec::new();
         let kind = kind(block, found, self.given, at).map_err(|slip| slips.push(slip)).ok();
         let whose = patient(found, self.given, at).map_err(|slip| slips.push(slip)).ok();
@@ -196,7 +197,7 @@ impl<'a> Reading<'a, '_> {
                 }
                 // What is common to several records need not fit all of them, nor the exit site that a sheet names.
                 None if block.kind.is_some() || key == "exit" => continue,
-                None => Err(format!("a {kind} record has no {key}; empty the cell")),
+                None => Err(split::stranger(kind, key, found, at)),
             };
             match read {
                 Ok(value) => {
@@ -223,7 +224,7 @@ impl<'a> Reading<'a, '_> {
         let (refused, others): (Vec<_>, Vec<_>) = problems.into_iter().partition(|problem| is_refused(problem.rule));
         let text = draft.text();
         let counts = |problem: &&Problem| is_read || is_of_what_was_read(problem, &not_read);
-        slips.extend(refused.iter().filter(counts).map(|problem| slip(problem, row.line, &text, &cells)));
+        slips.extend(refused.iter().filter(counts).map(|problem| Slip::of_problem(problem, row.line, &text, &cells)));
         match event.filter(|_| slips.is_empty()) {
             Some(event) => {
                 let lines = vec![row.line];
@@ -254,16 +255,16 @@ fn is_of_what_was_read(problem: &Problem, not_read: &[&str]) -> bool {
 
 /// A row of the file, for what is said about its cells.
 #[derive(Clone, Copy)]
-struct Whereabouts<'r> {
-    layout: &'r Layout,
-    row: &'r Row,
+pub(super) struct Whereabouts<'r> {
+    pub(super) layout: &'r Layout,
+    pub(super) row: &'r Row,
 }
 
 impl Whereabouts<'_> {
     /// The column of a value and what stands there; without a column it is a constant.
     fn cell(self, n: Option<usize>, target: &str, text: &str) -> (String, String) {
         match n {
-            Some(n) => (self.layout.header[n].clone(), self.row.cells[n].clone()),
+            Some(n) => (self.layout.header[n].clone(), self.row.cells.get(n).cloned().unwrap_or_default()),
             None => (target.to_owned(), text.to_owned()),
         }
     }
@@ -291,10 +292,13 @@ fn kind(block: &Block, found: &[Found], given: &Given, at: Whereabouts) -> Resul
     match (block.kind, value(found, &Target::Kind)) {
         (Some(kind), _) => Ok(kind),
         (None, Some((_, n, text))) => Kind::from_word(&text.to_lowercase()).ok_or_else(|| {
+            let several = split::kinds(text);
+            if !several.is_empty() {
+                return at.slip(n, "kind", text, &split::advice(found, at, &several));
+            }
             let near = nearest(text, Kind::WORDS.iter().copied());
             let near = near.map(|near| format!("did you mean {near}? ")).unwrap_or_default();
-            let shown = visible(text);
-            let message = format!("\"{shown}\" is no kind of record; {near}It takes {}", either(Kind::WORDS));
+            let message = format!("\"{}\" is not a kind of record; {near}Use {}", visible(text), either(Kind::WORDS));
             at.slip(n, "kind", text, &message)
         }),
         (None, None) => given.kind.ok_or_else(|| {
@@ -377,21 +381,4 @@ pub(super) fn event_of(draft: &Draft, book: &Book, n: u16, problems: &mut Vec<Pr
 /// The path of a record.
 pub(super) fn file_of(owner: &Owner, name: EventName) -> String {
     format!("{}/{}/{name}", owner.folder(), name.year())
-}
-
-/// A problem of a record as a slip of the cell that it came from.
-pub(super) fn slip(problem: &Problem, line: usize, text: &str, cells: &BTreeMap<String, (String, String)>) -> Slip {
-    let message = format!("{}; {}", problem.message, problem.help);
-    let key = problem.place.line.and_then(|line| key_at(text, line));
-    match key.and_then(|key| cells.get(&key)).filter(|_| problem.rule != Rule::MissingKey) {
-        Some((column, value)) => Slip::of_cell(line, column, value, &message),
-        None => Slip::of_line(line, message),
-    }
-}
-
-/// The key that stands in a line of a record as this program writes it.
-fn key_at(text: &str, line: usize) -> Option<String> {
-    let header = text.lines().take(line).filter_map(|line| line.strip_prefix('[')?.strip_suffix(']')).last();
-    let (key, _) = text.lines().nth(line - 1)?.split_once(" = ")?;
-    Some(header.map_or(key.to_owned(), |header| format!("{header}.{key}")))
 }

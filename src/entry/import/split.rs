@@ -1,0 +1,72 @@
+//! A row that holds two records, as a shower and the change after it: one row is one record, so it is split, and the rows
+//! that it becomes are shown.
+
+use super::columns::{KEYS, Target};
+use super::filled::Found;
+use super::rows::Whereabouts;
+use crate::event::Kind;
+use crate::privacy;
+use crate::word::Word;
+
+/// The kinds in a cell that names several: `shower + change`. Empty for any other cell.
+///
+/// ```text
+/// shower, change    shower and change    Shower/Change
+/// ```
+pub(super) fn kinds(text: &str) -> Vec<Kind> {
+    let lower = text.to_lowercase();
+    let words = lower.split(|c: char| !c.is_ascii_alphabetic()).filter(|word| !matches!(*word, "" | "and" | "then"));
+    let mut kinds: Vec<Option<Kind>> = words.map(Kind::from_word).collect();
+    kinds.dedup();
+    if kinds.len() < 2 { Vec::new() } else { kinds.into_iter().collect::<Option<_>>().unwrap_or_default() }
+}
+
+/// Why a kind of record does not take a key, with the rows that the row becomes.
+pub(super) fn stranger(kind: Kind, key: &str, found: &[Found], at: Whereabouts) -> String {
+    let strange = |(target, ..): &Found| match target {
+        Target::Field(key) if key != "exit" && KEYS.shape(kind, key).is_none() => Some(key.clone()),
+        _ => None,
+    };
+    let strange: Vec<String> = found.iter().filter_map(strange).collect();
+    let has_all = |other: &Kind| *other != kind && strange.iter().all(|key| KEYS.shape(*other, key).is_some());
+    // Most often it is the change after a shower, or the shower before a change.
+    let other = [Kind::Change, Kind::Shower].iter().chain(Kind::ALL).find(|other| has_all(other));
+    match other {
+        Some(other) if strange.first().is_some_and(|first| first == key) => {
+            format!("a {kind} record has no {key}, a {other} record has; {}", advice(found, at, &[kind, *other]))
+        }
+        Some(other) => format!("a {kind} record has no {key}; move it to the row for the {other}"),
+        None => format!("a {kind} record has no {key}; empty the cell"),
+    }
+}
+
+/// What to do, with the rows that the row becomes where a column holds the kind and no cell looks private.
+pub(super) fn advice(found: &[Found], at: Whereabouts, kinds: &[Kind]) -> String {
+    let has_kind = found.iter().any(|(target, n, _)| **target == Target::Kind && n.is_some());
+    let is_private = at.row.cells.iter().any(|cell| privacy::find(cell).is_some());
+    let whose: Vec<&str> = kinds.iter().map(|kind| kind.word()).collect();
+    let advice = format!(
+        "one row is one record: write a row for the {}, each with its own time",
+        whose.join(" and one for the ")
+    );
+    if !has_kind || is_private {
+        return advice;
+    }
+    let shown: Vec<String> = kinds.iter().map(|kind| format!("`{}`", of_kind(found, at, *kind))).collect();
+    format!("{advice}: {}", shown.join(" and "))
+}
+
+/// The row with the cells of one kind alone.
+fn of_kind(found: &[Found], at: Whereabouts, kind: Kind) -> String {
+    let cell = |n: usize| {
+        let own = at.row.cells.get(n).map(String::as_str).unwrap_or_default();
+        let text = match found.iter().find(|(_, column, _)| *column == Some(n)).map(|(target, ..)| *target) {
+            Some(Target::Kind) => kind.word(),
+            Some(Target::Field(key)) if KEYS.shape(kind, key).is_none() => "",
+            _ => own,
+        };
+        let needs_quotes = text.contains([',', ';', '\t', '"', '\n']);
+        if needs_quotes { format!("\"{}\"", text.replace('"', "\"\"")) } else { text.to_owned() }
+    };
+    (0..at.layout.header.len()).map(cell).collect::<Vec<_>>().join(",")
+}
