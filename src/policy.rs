@@ -64,6 +64,8 @@ pub struct Policy {
     pub alerts: Option<Alerts>,
     /// The addresses that can be read, also where another part of the file cannot be used.
     pub addresses: Addresses,
+    /// Whom to call about a signal of today, as a sentence; None where it cannot be used.
+    pub review_call: Option<String>,
     /// Whether each record that a command writes is committed to git at once.
     pub commits: bool,
     /// Rules turned down.
@@ -159,6 +161,10 @@ impl Policy {
         let alerts = part(table, |table| {
             Alerts::read(table, defaults.and_then(|policy| policy.alerts.as_ref()), &mut addresses)
         });
+        let review_call = part(table, |table| {
+            let call = table.table("review", "the answer to a record that needs review today", read_call);
+            call.unwrap_or(defaults.and_then(|policy| policy.review_call.clone()))
+        });
         let commits = part(table, |table| {
             table.table("record", "what the writing commands do", |table| {
                 table.flag("commit", "whether each record is committed to git at once")
@@ -183,6 +189,7 @@ impl Policy {
             audit,
             alerts,
             addresses,
+            review_call,
             commits: commits.flatten().unwrap_or(false),
             severities,
         }
@@ -256,6 +263,16 @@ impl Scoring {
         let rubric = own.into_iter().find(|rubric| Some(&rubric.name) == name.as_ref()).or_else(Rubric::built_in);
         Some(Scoring { rubric: rubric?, trend_days: trend_days.or(default.map(|scoring| scoring.trend_days))? })
     }
+}
+
+/// Reads whom to call; an empty sentence is none.
+fn read_call(table: &mut Table) -> Option<String> {
+    let call = table.text("call", "whom to call about a signal of today, as a sentence");
+    if call.as_ref().is_some_and(|call| call.trim().is_empty()) {
+        let help = "write a sentence such as \"Call 5-1234 now.\", or leave the line out";
+        table.add(Rule::CheckSetting, "call", "`call` is empty", help);
+    }
+    call
 }
 
 words! {

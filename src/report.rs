@@ -6,6 +6,7 @@
 pub mod alert;
 pub mod audit;
 pub mod check;
+pub mod consequence;
 pub mod due;
 pub mod effect;
 pub mod export;

@@ -4,6 +4,7 @@ mod alert;
 mod audit;
 pub mod change;
 mod check;
+pub mod consequence;
 mod due;
 pub mod entry;
 pub mod export;
@@ -18,6 +19,7 @@ mod show;
 mod signals;
 mod supplies;
 mod teaching;
+pub mod words;
 
 pub use alert::{Words, counted, heartbeat};
 pub use audit::{audit, audit_mark, audit_outside, audit_page};

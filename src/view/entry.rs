@@ -60,7 +60,8 @@ pub fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: Look) -> String {
     out
 }
 
-fn day_and_time(at: &At, today: NaiveDate) -> String {
+/// A time as it is said today: `today 07:00`, `yesterday 18:55`, `Mon 11-23 18:40`.
+pub(super) fn day_and_time(at: &At, today: NaiveDate) -> String {
     let day = match (today - at.date()).num_days() {
         0 => "today".to_owned(),
         1 => "yesterday".to_owned(),

@@ -1,0 +1,226 @@
+//! Questions at the terminal: numbered choices, a slip that is asked again with what is wrong, and `<` to go back one question.
+//!
+//! Left out on purpose: a default that claims something. Enter leaves a question open or repeats what the question says it
+//! means; `n` is only ever "no". Nothing answered before is lost by a slip, nor by going back.
+
+use super::Terminal;
+use crate::problem::Failure;
+use crate::text::{either, visible};
+use crate::view::{Look, entry as view, sentences};
+
+/// The answer that goes back one question.
+const BACK: &str = "<";
+
+/// Somebody who is asked.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Questions<'a> {
+    pub(super) terminal: &'a dyn Terminal,
+    pub(super) look: Look,
+}
+
+/// The meaning of Enter alone.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Enter<'a> {
+    /// Nothing: an answer is required.
+    Asks,
+    /// The question stays open, in these words: `not looked at`.
+    Leaves(&'a str),
+    /// This answer, shown in the question. Never one that claims, ends or answers something.
+    Takes(&'a str),
+}
+
+/// No answer, but another way on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Leave {
+    /// To the question before.
+    Back,
+    /// The end of input.
+    Stops,
+}
+
+/// A choice: the word that is typed, and its explanation, which may be empty.
+#[derive(Debug, Clone)]
+pub(super) struct Choice {
+    pub(super) word: String,
+    pub(super) about: String,
+}
+
+impl Choice {
+    pub(super) fn of(word: impl Into<String>, about: impl Into<String>) -> Choice {
+        Choice { word: word.into(), about: about.into() }
+    }
+
+    /// Choices without explanations.
+    pub(super) fn words(words: &[&str]) -> Vec<Choice> {
+        words.iter().map(|word| Choice::of(*word, "")).collect()
+    }
+}
+
+impl Questions<'_> {
+    /// Says why an answer does not fit, or anything else between questions.
+    pub(super) fn say(&self, sentence: &str) {
+        self.terminal.say(&sentences(&format!("  {sentence}"), self.look));
+    }
+
+    /// Asks until the answer can be read. `None` where Enter left the question open.
+    pub(super) fn ask<T>(
+        &self,
+        question: &str,
+        enter: Enter,
+        read: impl Fn(&str) -> Result<T, String>,
+    ) -> Result<Option<T>, Leave> {
+        let shown = match enter {
+            Enter::Asks => question.to_owned(),
+            Enter::Leaves(open) => format!("{question} [Enter: {open}]"),
+            Enter::Takes(answer) => format!("{question} [Enter: {answer}]"),
+        };
+        loop {
+            let line = self.terminal.ask(&view::question(&shown, self.look)).ok_or(Leave::Stops)?;
+            let typed = match (line.trim(), enter) {
+                (BACK, _) => return Err(Leave::Back),
+                ("", Enter::Leaves(_)) => return Ok(None),
+                ("", Enter::Takes(answer)) => answer,
+                ("", Enter::Asks) => {
+                    self.say("Required. `<` goes back; Ctrl-C stops, and nothing is written.");
+                    continue;
+                }
+                (typed, _) => typed,
+            };
+            match read(typed) {
+                Ok(value) => return Ok(Some(value)),
+                Err(sentence) => self.say(&sentence),
+            }
+        }
+    }
+
+    /// Asks for one of several choices, by number, word or unique beginning. Gives its place.
+    pub(super) fn choose(&self, question: &str, choices: &[Choice], enter: Enter) -> Result<Option<usize>, Leave> {
+        self.ask(&numbered(question, choices), enter, |typed| pick(choices, typed))
+    }
+
+    /// Asks for any number of choices, with spaces or commas between. `all` takes every one, where it is no choice itself.
+    pub(super) fn choose_several(
+        &self,
+        question: &str,
+        choices: &[Choice],
+        enter: Enter,
+    ) -> Result<Option<Vec<usize>>, Leave> {
+        self.ask(&numbered(question, choices), enter, |typed| {
+            if typed.eq_ignore_ascii_case("all") {
+                return Ok((0..choices.len()).collect());
+            }
+            let words = typed.split([',', ';', ' ']).filter(|word| !word.is_empty());
+            let mut picked = words.map(|word| pick(choices, word)).collect::<Result<Vec<_>, _>>()?;
+            picked.sort_unstable();
+            picked.dedup();
+            Ok(picked)
+        })
+    }
+
+    /// Asks yes or no. Enter and the end of input are no.
+    pub(super) fn is_yes(&self, text: &str, question: &str) -> bool {
+        super::consent::is_yes(self.terminal, &format!("{}  {question} [y/N]", sentences(text, self.look)), false)
+    }
+
+    /// Asks questions in order; `<` goes back to the last one that was asked, with the state of before its answer. A question
+    /// that gives false needed not be asked.
+    ///
+    /// # Errors
+    /// The end of input.
+    pub(super) fn walk<S: Clone>(
+        &self,
+        state: &mut S,
+        count: usize,
+        ask: impl Fn(usize, &mut S) -> Result<bool, Leave>,
+    ) -> Result<(), Failure> {
+        let mut asked: Vec<(usize, S)> = Vec::new();
+        let mut at = 0;
+        while at < count {
+            let before = state.clone();
+            match ask(at, state) {
+                Ok(true) => {
+                    asked.push((at, before));
+                    at += 1;
+                }
+                Ok(false) => at += 1,
+                Err(Leave::Stops) => return Err(stopped()),
+                Err(Leave::Back) => match asked.pop() {
+                    Some((question, then)) => (at, *state) = (question, then),
+                    None => {
+                        *state = before;
+                        self.say("This is the first question.");
+                    }
+                },
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The end of input in the middle of questions.
+pub(super) fn stopped() -> Failure {
+    Failure::new("stopped; nothing was written")
+}
+
+/// A question with its choices: `source, how it is known: 1 seen, 2 told`.
+fn numbered(question: &str, choices: &[Choice]) -> String {
+    let each: Vec<String> = choices
+        .iter()
+        .enumerate()
+        .map(|(n, choice)| {
+            let about = if choice.about.is_empty() { String::new() } else { format!(" ({})", visible(&choice.about)) };
+            format!("{} {}{about}", n + 1, visible(&choice.word))
+        })
+        .collect();
+    format!("{question}: {}", each.join(", "))
+}
+
+/// The choice that somebody typed: its number, its word, or a beginning that no other has. `n` is never more than no.
+pub(super) fn pick(choices: &[Choice], typed: &str) -> Result<usize, String> {
+    let lower = typed.trim().to_lowercase();
+    let is_word = |choice: &Choice| choice.word.to_lowercase() == lower;
+    if let Some(at) = choices.iter().position(is_word) {
+        return Ok(at);
+    }
+    if let Some(at) = lower.parse::<usize>().ok().filter(|n| (1..=choices.len()).contains(n)) {
+        return Ok(at - 1);
+    }
+    let begins = |choice: &&Choice| !lower.is_empty() && choice.word.to_lowercase().starts_with(&lower);
+    let found: Vec<&Choice> = choices.iter().filter(begins).collect();
+    match found.as_slice() {
+        [one] if lower != "n" || one.word == "no" => Ok(choices.iter().position(|c| c.word == one.word).unwrap_or(0)),
+        [] | [_] => Err(format!("{} is not a choice. Use {}.", visible(typed.trim()), listed(choices))),
+        several => {
+            let words: Vec<&str> = several.iter().map(|choice| choice.word.as_str()).collect();
+            Err(format!("{} could be {}. Type more of it, or the number.", visible(typed.trim()), either(&words)))
+        }
+    }
+}
+
+fn listed(choices: &[Choice]) -> String {
+    let words: Vec<&str> = choices.iter().map(|choice| choice.word.as_str()).collect();
+    format!("1 to {}, or {}", choices.len(), visible(&either(&words)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Choice, pick};
+
+    #[test]
+    fn a_choice_is_its_number_its_word_or_a_beginning_of_its_own() {
+        let choices = Choice::words(&["none", "serous", "sanguineous", "purulent"]);
+        for (typed, at) in [("1", 0), ("none", 0), ("No", 0), ("PUR", 3), ("4", 3), ("se", 1), (" 2 ", 1)] {
+            assert_eq!(pick(&choices, typed), Ok(at), "{typed}");
+        }
+        for typed in ["0", "5", "s", "n", "", "pus", "-1", "1.0", "²"] {
+            assert!(pick(&choices, typed).is_err(), "{typed}");
+        }
+        let flags = Choice::words(&["yes", "no"]);
+        assert_eq!((pick(&flags, "n"), pick(&flags, "y")), (Ok(1), Ok(0)));
+        assert!(pick(&choices, "s").unwrap_err().contains("serous or sanguineous"));
+        assert_eq!(
+            pick(&choices, "pus").unwrap_err(),
+            "pus is not a choice. Use 1 to 4, or none, serous, sanguineous or purulent."
+        );
+    }
+}

@@ -1,0 +1,238 @@
+//! The consequence of a write, known before it is written: the signals that it raises, ends and answers, the orders that it
+//! violates, and the clocks that run after it.
+//!
+//! The records as on file and as they would be are each asked the same questions as of now, and the answers are compared: a
+//! new record, an amendment, a voided one, a changed patient.toml, and rows of an import are one thing here. The meaning of
+//! raised, ended and answered is [`crate::signal`]'s alone.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use super::At;
+use crate::day::Instant;
+use crate::event::{About, Event, EventName, Fact, Kind};
+use crate::patient::Patient;
+use crate::program::Program;
+use crate::schedule::{Because, Due, Schedule};
+use crate::signal::{Episode, Urgency, Watch};
+use crate::timeline::Timeline;
+use crate::word::Word;
+
+/// A patient's course and events, as on file or as they would be.
+#[derive(Debug, Clone, Copy)]
+pub struct Side<'a> {
+    /// The course.
+    pub patient: &'a Patient,
+    /// Every usable event, in any order.
+    pub events: &'a [Event],
+}
+
+/// The consequence of one write.
+#[derive(Debug, Clone, Default)]
+pub struct Consequence {
+    /// The patient's code.
+    pub patient: String,
+    /// Today, where the patient is.
+    pub today: NaiveDate,
+    /// Open signals that it raises or shows again, those of today first.
+    pub raised: Vec<Sign>,
+    /// Signals open before and not after it, those of today first.
+    pub ended: Vec<Sign>,
+    /// Signals still open whose last news it answers, those of today first.
+    pub answered: Vec<Sign>,
+    /// Records that it adds against an order in force.
+    pub violated: Vec<Violated>,
+    /// Shower and damage requirements that are open after it.
+    pub running: Vec<Running>,
+    /// Whether the signals can be computed; not where a part of the policy cannot be used.
+    pub is_known: bool,
+}
+
+/// A signal, as a person is asked about it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sign {
+    /// The signal.
+    pub signal: About,
+    /// Its urgency.
+    pub urgency: Urgency,
+    /// The exit site; `None` for a signal of the patient.
+    pub exit: Option<String>,
+    /// The time of the last record that shows it, else of its rise.
+    pub at: At,
+    /// The person of that record, if there is one.
+    pub by: Option<String>,
+    /// Whether it ends only with a full look by staff.
+    pub needs_look: bool,
+}
+
+/// A record against an order in force.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Violated {
+    /// The kind of record.
+    pub kind: Kind,
+    /// The code of whoever ordered.
+    pub ordered_by: String,
+}
+
+/// A shower or damage requirement that no change has met yet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Running {
+    /// The exit site.
+    pub exit: String,
+    /// A shower or damage.
+    pub because: Because,
+    /// The deadline, as the patient's clock shows it.
+    pub deadline: At,
+    /// Whole hours since the deadline, if it has passed.
+    pub hours_overdue: Option<i64>,
+}
+
+impl Consequence {
+    /// Compares the records as on file with the records as they would be, both as of now.
+    pub fn of(program: &Program, before: Side, after: Side, now: Instant) -> Consequence {
+        let was = Timeline::of(before.patient, before.events.to_vec(), now);
+        let is = Timeline::of(after.patient, after.events.to_vec(), now);
+        let (open_before, open_after) = (open(program, &was), open(program, &is));
+        let is_known = open_before.is_some() && open_after.is_some();
+        let (open_before, open_after) = (open_before.unwrap_or_default(), open_after.unwrap_or_default());
+        let mut raised = Vec::new();
+        let mut answered = Vec::new();
+        for (key, episode) in &open_after {
+            let known = open_before.get(key);
+            if known.is_none_or(|known| shows_more(known, episode)) {
+                raised.push(Sign::of(episode, &is));
+            }
+            if known.is_some_and(|known| !known.is_news_answered && episode.is_news_answered) {
+                answered.push(Sign::of(episode, &is));
+            }
+        }
+        let gone = open_before.iter().filter(|(key, _)| !open_after.contains_key(key));
+        let mut ended: Vec<Sign> = gone.map(|(_, episode)| Sign::of(episode, &was)).collect();
+        for signs in [&mut raised, &mut ended, &mut answered] {
+            signs.sort_by_key(|sign| (sign.urgency, sign.signal.word(), sign.exit.clone()));
+        }
+        Consequence {
+            patient: after.patient.code.clone(),
+            today: is.today,
+            raised,
+            ended,
+            answered,
+            violated: violated(&was, &is),
+            running: running(program, &is),
+            is_known,
+        }
+    }
+
+    /// The signals of today that it ends.
+    pub fn ends_today(&self) -> impl Iterator<Item = &Sign> {
+        self.ended.iter().filter(|sign| sign.urgency == Urgency::Today)
+    }
+
+    /// The signals of today that it answers and leaves open.
+    pub fn answers_today(&self) -> impl Iterator<Item = &Sign> {
+        self.answered.iter().filter(|sign| sign.urgency == Urgency::Today)
+    }
+
+    /// Whether it ends or answers a signal of today, so that a person has to say so.
+    pub fn closes_something(&self) -> bool {
+        self.ends_today().next().is_some() || self.answers_today().next().is_some()
+    }
+
+    /// Whether it raises a signal of today.
+    pub fn needs_review_today(&self) -> bool {
+        self.raised.iter().any(|sign| sign.urgency == Urgency::Today)
+    }
+}
+
+impl Sign {
+    /// An open episode, with the last record that shows it.
+    fn of(episode: &Episode, timeline: &Timeline) -> Sign {
+        let calendar = &timeline.patient.calendar;
+        let last = episode.evidence.iter().filter_map(|said| event(timeline, &said.file)).next_back();
+        let rise = || At::Time(calendar.on_the_wall(episode.since, calendar.today(episode.since)));
+        Sign {
+            signal: episode.signal,
+            urgency: episode.urgency(),
+            exit: episode.exit.clone(),
+            at: last.map_or_else(rise, |event| At::of(&event.when, calendar)),
+            by: last.map(|event| event.by.clone()),
+            needs_look: needs_look(episode.signal),
+        }
+    }
+}
+
+/// Whether it is a signal of the site, which ends with nothing but a full look by staff.
+fn needs_look(signal: About) -> bool {
+    use About::*;
+    matches!(
+        signal,
+        Pus | ScoreReview
+            | ScoreWithGrowth
+            | RednessWide
+            | SwellingTunnel
+            | BleedingAtSite
+            | LinePulled
+            | ScoreRising
+            | RednessSpreading
+            | DrainageMore
+            | DrainageLasting
+            | Overgranulation
+            | WarmthOrOdor
+            | NotLookedAt
+    )
+}
+
+fn event<'t>(timeline: &'t Timeline, file: &str) -> Option<&'t Event> {
+    timeline.events().iter().find(|event| event.file() == file)
+}
+
+/// The open episodes by signal and exit site, of which no two are open at once; `None` where signals cannot be computed.
+fn open(program: &Program, timeline: &Timeline) -> Option<BTreeMap<(&'static str, Option<String>), Episode>> {
+    let watch = Watch::of(program.policy.as_ref()?, program.people.as_ref(), timeline)?;
+    let open = watch.episodes().into_iter().filter(Episode::is_open);
+    Some(open.map(|episode| ((episode.signal.word(), episode.exit.clone()), episode)).collect())
+}
+
+/// Whether an episode holds evidence that it did not hold before.
+fn shows_more(before: &Episode, after: &Episode) -> bool {
+    after.evidence.iter().any(|said| !before.evidence.contains(said))
+}
+
+/// The showers of `is` that `was` has not, on days of an order against showers.
+fn violated(was: &Timeline, is: &Timeline) -> Vec<Violated> {
+    let known: Vec<EventName> = was.events().iter().map(|event| event.name).collect();
+    let patient = is.patient;
+    let mut violated = Vec::new();
+    for event in is.events().iter().filter(|event| !known.contains(&event.name)) {
+        let day = event.when.care_day;
+        let is_against = |exit: &&crate::patient::Exit| patient.counts(exit, day);
+        let orders = patient.orders.iter().filter(|order| {
+            order.no_showers && patient.exits.iter().filter(is_against).any(|exit| order.runs_on(day, &exit.id))
+        });
+        if matches!(event.fact, Fact::Shower(_)) {
+            violated.extend(orders.map(|order| Violated { kind: event.name.kind, ordered_by: order.by.clone() }));
+        }
+    }
+    violated
+}
+
+/// The shower and damage requirements that no change has met, of the exit sites that are followed.
+fn running(program: &Program, timeline: &Timeline) -> Vec<Running> {
+    let (Some(plan), patient) = (program.plan(), timeline.patient) else { return Vec::new() };
+    let mut running = Vec::new();
+    for exit in patient.exits_followed(timeline.today) {
+        let due = Due::of(&Schedule { plan, patient, exit }, timeline);
+        if let (Some(because @ (Because::AfterShower | Because::Damage)), Some(deadline)) = (due.because, due.deadline)
+        {
+            let deadline = patient.calendar.on_the_wall(deadline, due.due_on.unwrap_or(timeline.today));
+            running.push(Running {
+                exit: exit.id.clone(),
+                because,
+                deadline: At::Time(deadline),
+                hours_overdue: due.hours_overdue,
+            });
+        }
+    }
+    running
+}
