@@ -208,15 +208,6 @@ impl Event {
         }
     }
 
-    /// Whether the household was heard in it: it was told, or a contact reached somebody. A call that nobody answered is
-    /// none, whatever its `source` says.
-    pub fn is_heard(&self) -> bool {
-        match &self.fact {
-            Fact::Contact(contact) => contact.outcome != Outcome::NoAnswer,
-            _ => self.telling == Telling::Told,
-        }
-    }
-
     /// The last word of the event on the anchor: in one change `left` beats `found`.
     pub fn anchor(&self) -> Option<Anchor> {
         match &self.fact {
@@ -231,7 +222,9 @@ impl Event {
     /// For the order of a timeline: by instant; on the same instant those of an unknown time last, of them a change
     /// last, then by kind, then by number.
     pub fn order(&self) -> impl Ord + use<> {
-        (self.when.instant, !self.is_timed(), self.name.kind == Kind::Change, self.name.kind.word(), self.name.n)
+        let name = self.name;
+        let is_untimed = !self.is_timed();
+        (self.when.instant, is_untimed, name.kind == Kind::Change, name.kind.word(), name.n, name.date, name.time)
     }
 }
 

@@ -13,7 +13,7 @@ use std::collections::BTreeMap;
 use chrono::{Duration, NaiveDate, NaiveDateTime};
 
 pub use household::staff_checkoffs;
-pub use recent::{FACTS_LOOK_BACK_DAYS, Recent};
+pub use recent::Recent;
 
 use crate::day::{AsOf, Calendar, Instant, after, before, plus};
 use crate::event::{Event, EventName, Kind};

@@ -48,6 +48,8 @@ pub struct Policy {
     pub plan: Option<Plan>,
     /// Where the start of the care day stands in the file; its first line where the default holds.
     pub care_day_starts: Span,
+    /// The limits of a clinician's order.
+    pub orders: Option<Orders>,
     /// How a site is scored.
     pub scoring: Option<Scoring>,
     /// What raises a signal.
@@ -83,6 +85,24 @@ pub struct Plan {
     pub windows: Windows,
     /// A household that reports by log hands one in at least this often, in days.
     pub log_days: i64,
+    /// The return from another hospital.
+    pub returns: Returns,
+}
+
+/// The return from another hospital.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Returns {
+    /// Fewer days elsewhere in a row make no return and end nothing.
+    pub after_days: i64,
+    /// Days from its due day on which a return is judged in a household that reports by log.
+    pub judged_days: i64,
+}
+
+/// The limits of a clinician's order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Orders {
+    /// A longer ordered interval is pointed out.
+    pub longest_days: i64,
 }
 
 /// Hours in which something is to be answered.
@@ -145,6 +165,7 @@ impl Policy {
             program = table.needed().text("program", "the name of the program").unwrap_or_default();
             Plan::read(table, defaults.and_then(|policy| policy.plan.as_ref()))
         });
+        let orders = part(table, |table| Orders::read(table, defaults.and_then(|policy| policy.orders)));
         let scoring = part(table, |table| Scoring::read(table, defaults.and_then(|policy| policy.scoring.as_ref())));
         let signals = part(table, |table| {
             let signals = Signals::read(table, defaults.and_then(|policy| policy.signals.as_ref()))?;
@@ -181,6 +202,7 @@ impl Policy {
             program,
             plan,
             care_day_starts,
+            orders,
             scoring,
             signals,
             teaching,
@@ -219,7 +241,38 @@ impl Plan {
             table.whole("log_days", (1, 366), "a log is expected at least this often, in days")
         });
         let log_days = log_days.flatten().or(default.map(|plan| plan.log_days));
-        Some(Plan { calendar: Calendar::new(starts?, zone?), phases: phases?, windows: windows?, log_days: log_days? })
+        let returns = table.table("returns", "the return from another hospital", |table| {
+            Returns::read(table, default.map(|plan| plan.returns))
+        });
+        let returns = returns.unwrap_or(default.map(|plan| plan.returns));
+        Some(Plan {
+            calendar: Calendar::new(starts?, zone?),
+            phases: phases?,
+            windows: windows?,
+            log_days: log_days?,
+            returns: returns?,
+        })
+    }
+}
+
+impl Returns {
+    fn read(table: &mut Table, default: Option<Returns>) -> Option<Returns> {
+        let after_days = table.whole("after_days", (0, 3650), "fewer days elsewhere in a row make no return");
+        let judged_days =
+            table.whole("judged_days", (0, 3650), "a return is judged this long where the household reports by log");
+        Some(Returns {
+            after_days: after_days.or(default.map(|returns| returns.after_days))?,
+            judged_days: judged_days.or(default.map(|returns| returns.judged_days))?,
+        })
+    }
+}
+
+impl Orders {
+    fn read(table: &mut Table, default: Option<Orders>) -> Option<Orders> {
+        let longest_days = table.table("orders", "the limits of a clinician's order", |table| {
+            table.whole("longest_days", (1, 366), "a longer ordered interval is pointed out, in days")
+        });
+        Some(Orders { longest_days: longest_days.flatten().or(default.map(|orders| orders.longest_days))? })
     }
 }
 

@@ -20,7 +20,7 @@ pub mod signals;
 pub mod supplies;
 pub mod teaching;
 
-use chrono::{DateTime, FixedOffset, NaiveDate, SecondsFormat};
+use chrono::{DateTime, Datelike, FixedOffset, NaiveDate, SecondsFormat};
 use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
@@ -152,11 +152,11 @@ impl Serialize for At {
     }
 }
 
-/// A day in a few letters beside `today`: "Mon 11-23", "11-02", "2024-11-02".
+/// A day in a few letters beside `today`, with the year where it is not this one: "Mon 11-23", "11-02", "2025-12-02".
 pub fn short_day(day: NaiveDate, today: NaiveDate) -> String {
     if is_this_week(day, today) {
         day.format("%a %m-%d").to_string()
-    } else if (day - today).num_days().abs() < 300 {
+    } else if day.year() == today.year() {
         day.format("%m-%d").to_string()
     } else {
         day.to_string()

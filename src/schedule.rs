@@ -6,16 +6,21 @@
 //! Left out on purpose: the disk. Everything here is a function of the records already read.
 
 mod due;
+mod heard;
 mod missed;
 mod outlook;
+pub mod promise;
 mod report;
+mod requirement;
 
 use chrono::NaiveDate;
 
-pub use due::{Because, Due, Promise, State};
+pub use due::{Because, Due, State};
 pub use missed::{DatedDay, Expectation, Missed, Outcome};
 pub use outlook::{Outlook, Plan as DayPlan, PlannedDay};
+pub use promise::Promise;
 pub use report::{Report, Trouble};
+pub use requirement::Requirement;
 
 use crate::day::{after, before, plus};
 use crate::patient::{Exit, Order, Patient};
@@ -89,6 +94,30 @@ impl<'a> Schedule<'a> {
         self.start() < day && self.is_inside(day)
     }
 
+    /// Whether a day from `first` to `last`, both included, belongs to a stay elsewhere: an unbroken run of at least
+    /// `[returns] after_days`, by the rows as they are, those after today included.
+    ///
+    /// ```
+    /// # use exitsite::story::Story;
+    /// let away = |back: &str| Story::implanted("2026-08-03").home_from("2026-08-27").elsewhere_from("2026-11-13").home_from(back);
+    /// assert!(away("2026-11-15").is_stay_between("2026-11-14", "2026-11-20"));
+    /// assert!(!away("2026-11-15").is_stay_between("2026-11-15", "2026-11-20"));
+    /// // a night in an emergency room is no stay: its day is not expected, and that is all
+    /// assert!(!away("2026-11-14").is_stay_between("2026-11-10", "2026-11-20"));
+    /// // a second row that goes on elsewhere makes it longer
+    /// let moved = Story::implanted("2026-08-03").elsewhere_from("2026-11-13").elsewhere_from("2026-11-14").home_from("2026-11-15");
+    /// assert!(moved.is_stay_between("2026-11-14", "2026-11-14"));
+    /// ```
+    pub fn is_stay_between(&self, first: NaiveDate, last: NaiveDate) -> bool {
+        self.patient.last_day_of_stay(self.plan.returns.after_days, first, last).is_some()
+    }
+
+    /// Whether anything can be due on a day: support and exit site are open, the records have begun, the patient is not
+    /// elsewhere.
+    pub(crate) fn is_followed(&self, day: NaiveDate) -> bool {
+        self.start() <= day && self.is_inside(day)
+    }
+
     fn is_inside(&self, day: NaiveDate) -> bool {
         self.exit.until.is_none_or(|until| day < until)
             && !self.patient.has_ended(day)
@@ -146,8 +175,8 @@ impl<'a> Schedule<'a> {
     /// The day on which the change after one on `last` is due; None if there is none up to 400 days after the later of
     /// `last` and `today`.
     ///
-    /// It is the first expected day whose own interval is met, or the first one back from elsewhere. Every day is judged
-    /// by its own interval, so an interval that shortens takes effect at once.
+    /// It is the first expected day whose own interval is met, or the first one back from a stay elsewhere. Every day is
+    /// judged by its own interval, so an interval that shortens takes effect at once.
     ///
     /// ```
     /// # use exitsite::story::Story;
@@ -180,6 +209,12 @@ impl<'a> Schedule<'a> {
     /// assert_eq!(away.next_due("2026-11-10"), "2026-11-12"); // due before the move
     /// assert_eq!(away.next_due("2026-11-15"), "2026-11-23"); // changed while elsewhere
     /// assert_eq!(away.next_due("2026-11-23"), "2026-11-25");
+    /// // a single day elsewhere is no stay: it is not expected, and the interval runs on
+    /// let night = Story::implanted("2026-08-03").home_from("2026-08-27").elsewhere_from("2026-11-13").home_from("2026-11-14");
+    /// assert_eq!(night.next_due("2026-11-12"), "2026-11-14");
+    /// assert_eq!(night.next_due("2026-11-11"), "2026-11-14");
+    /// let seldom = night.order("2026-11-01", "", "every_days = 4");
+    /// assert_eq!(seldom.next_due("2026-11-12"), "2026-11-16");
     ///
     /// // support ended: nothing is due
     /// let ended = Story::implanted("2026-08-03").home_from("2026-08-27").ended("2026-11-13");
@@ -187,18 +222,15 @@ impl<'a> Schedule<'a> {
     /// assert_eq!(ended.next_due("2026-11-11"), "nothing");
     /// ```
     pub fn next_due(&self, last: NaiveDate, today: NaiveDate) -> Option<NaiveDate> {
-        let horizon = plus(last.max(today), LOOK_AHEAD_DAYS);
-        let first = after(last.max(self.start()));
-        let mut was_elsewhere = self.patient.is_elsewhere_between(last, before(first));
-        for day in first.iter_days().take_while(|day| *day <= horizon) {
-            if self.is_expected(day)
-                && (was_elsewhere || self.interval(day).is_some_and(|(interval, _)| interval.is_met(last, day)))
-            {
-                return Some(day);
-            }
-            was_elsewhere |= self.patient.place(day) == CarePlace::Elsewhere;
-        }
-        None
+        self.first_met(last, after(last.max(self.start())), plus(last.max(today), LOOK_AHEAD_DAYS))
+    }
+
+    /// The first day from `first` to `horizon` on which the change after one on `last` is due, on which exit and support
+    /// are open and the patient is not elsewhere.
+    fn first_met(&self, last: NaiveDate, first: NaiveDate, horizon: NaiveDate) -> Option<NaiveDate> {
+        let is_met = |day: NaiveDate| self.interval(day).is_some_and(|(interval, _)| interval.is_met(last, day));
+        let mut days = first.iter_days().take_while(|day| *day <= horizon);
+        days.find(|day| self.is_inside(*day) && (is_met(*day) || self.is_stay_between(last, *day)))
     }
 
     /// What the chain starts from before the first change.
@@ -220,8 +252,13 @@ impl<'a> Schedule<'a> {
     /// // records that begin later: from the last change before, if it is known
     /// let later = Story::implanted("2023-05-02").home_from("2023-06-01");
     /// assert_eq!(later.records_from("2026-11-02").last_change_before("2026-11-01").first_due(), "2026-11-03");
-    /// // a change long ago: the first expected day after the start
-    /// assert_eq!(later.records_from("2026-11-02").last_change_before("2026-10-01").first_due(), "2026-11-03");
+    /// // one that was due before the start, or on it, is due on the first day from the start on
+    /// assert_eq!(later.records_from("2026-11-02").last_change_before("2026-10-31").first_due(), "2026-11-02");
+    /// assert_eq!(later.records_from("2026-11-02").last_change_before("2026-10-25").first_due(), "2026-11-02");
+    /// // back from elsewhere before the start, and not looked at since
+    /// let back = later.elsewhere_from("2026-10-20").home_from("2026-10-28").order("2026-10-01", "", "every_days = 30");
+    /// assert_eq!(back.records_from("2026-11-02").last_change_before("2026-10-19").first_due(), "2026-11-02");
+    /// assert_eq!(back.records_from("2026-11-02").last_change_before("2026-10-28").first_due(), "2026-11-27");
     /// // nothing known: a look at once, on the first day itself
     /// assert_eq!(later.records_from("2026-11-02").first_due(), "2026-11-02");
     /// // and where the patient is elsewhere then, on the first day back
@@ -229,10 +266,14 @@ impl<'a> Schedule<'a> {
     /// ```
     pub fn first_due(&self, today: NaiveDate) -> Option<NaiveDate> {
         match self.beginning() {
-            Beginning::Implant(last) | Beginning::ChangeBefore(last) => self.next_due(last, today),
-            Beginning::Unknown(eve) => {
-                let horizon = plus(after(eve).max(today), LOOK_AHEAD_DAYS);
-                after(eve).iter_days().take_while(|day| *day <= horizon).find(|day| self.is_inside(*day))
+            Beginning::Implant(last) => self.next_due(last, today),
+            Beginning::ChangeBefore(last) if self.first_met(last, after(last), self.start()).is_none() => {
+                self.next_due(last, today)
+            }
+            Beginning::ChangeBefore(_) | Beginning::Unknown(_) => {
+                let start = self.start();
+                let horizon = plus(start.max(today), LOOK_AHEAD_DAYS);
+                start.iter_days().take_while(|day| *day <= horizon).find(|day| self.is_inside(*day))
             }
         }
     }

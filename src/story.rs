@@ -14,9 +14,10 @@ use crate::event::{EventName, Kind};
 use crate::patient::Patient;
 use crate::people::People;
 use crate::place::Source;
-use crate::policy::Policy;
+use crate::policy::{Plan, Policy};
 use crate::problem::{Level, Problem};
-use crate::schedule::{Because, DayPlan, Due, Missed, NoShower, Outlook, Schedule, State};
+use crate::schedule::promise::default_until;
+use crate::schedule::{Because, DayPlan, Due, Missed, NoShower, Outlook, Promise, Schedule, State};
 use crate::signal::{Episode, Watch};
 use crate::supply::stocks;
 use crate::timeline::Timeline;
@@ -101,6 +102,11 @@ impl Story {
         })
     }
 
+    /// Whether a day from `first` to `last` belongs to a stay elsewhere.
+    pub fn is_stay_between(&self, first: &str, last: &str) -> bool {
+        self.ask(first, |schedule, _| schedule.is_stay_between(day(first), day(last)).to_string()) == "true"
+    }
+
     /// The interval of a day and its phase.
     pub fn interval(&self, on: &str) -> String {
         self.ask(on, |schedule, _| {
@@ -130,6 +136,56 @@ impl Story {
                     format!("{state} {} {}{unknown}{hours}", shown(due_on), because.map_or("", Word::word))
                 }
             }
+        })
+    }
+
+    /// What else requires a change at a moment, and by when.
+    pub fn also(&self, as_of: &str) -> String {
+        self.ask(as_of, |schedule, timeline| {
+            let due = Due::of(&schedule, timeline);
+            let also = due.also.iter().map(|one| {
+                let unknown = if one.order_unknown { " order unknown" } else { "" };
+                format!("{} {} by {}{unknown}", one.because, one.due_on, minute(schedule.plan, one.deadline))
+            });
+            listed(also.collect())
+        })
+    }
+
+    /// The last covered day, the last day on which the household was heard from, and the day of the next log, at a moment.
+    pub fn heard(&self, as_of: &str) -> String {
+        self.ask(as_of, |schedule, timeline| {
+            let due = Due::of(&schedule, timeline);
+            let [through, from, log] = [due.heard_through, due.heard_from, due.log_expected].map(shown);
+            format!("through {through}, from {from}, log {log}")
+        })
+    }
+
+    /// The last promise at a moment.
+    pub fn promise(&self, as_of: &str) -> String {
+        self.ask(as_of, |schedule, timeline| {
+            Promise::of(&schedule, timeline).map_or("none".to_owned(), |promise| {
+                let broken = if promise.broken { ", broken" } else { "" };
+                format!("by {}{broken}", minute(schedule.plan, promise.expect_by))
+            })
+        })
+    }
+
+    /// The default `expect_by` of a call at a moment.
+    pub fn default_until(&self, call: &str) -> String {
+        self.ask(call, |schedule, timeline| minute(schedule.plan, default_until(&schedule, timeline, timeline.as_of)))
+    }
+
+    /// The changes missed in a row at a moment.
+    pub fn missed_in_a_row(&self, as_of: &str) -> i64 {
+        self.ask(as_of, |schedule, timeline| Missed::in_a_row(&schedule, timeline).to_string()).parse().unwrap_or(-1)
+    }
+
+    /// The longest gap of a period as of the end of a day, and the days in it that are not covered.
+    pub fn gap(&self, from: &str, to: &str, as_of: &str) -> String {
+        self.ask(as_of, |schedule, timeline| {
+            let missed = Missed::of(&schedule, timeline, Period { from: day(from), to: day(to) });
+            let gap = missed.longest_gap_days.map_or("-".to_owned(), |days| format!("{days} d"));
+            format!("{gap}, {} not covered", missed.days_not_covered)
         })
     }
 
@@ -295,6 +351,15 @@ fn people(problems: &mut Vec<Problem>) -> Option<People> {
     let text =
         [person("rn-07", "nurse", ""), person("ed-1", "educator", "may_sign = true"), person("md-3", "physician", "")];
     People::read(&Arc::new(Source { file: "people.toml".into(), text: text.concat() }), problems)
+}
+
+fn minute(plan: &Plan, at: Instant) -> String {
+    let calendar = &plan.calendar;
+    calendar.on_the_wall(at, calendar.today(at)).format("%Y-%m-%dT%H:%M").to_string()
+}
+
+fn listed(all: Vec<String>) -> String {
+    if all.is_empty() { "nothing".to_owned() } else { all.join(", ") }
 }
 
 fn day(text: &str) -> NaiveDate {

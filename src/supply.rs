@@ -157,7 +157,7 @@ fn projected(plan: &Plan, timeline: &Timeline, counted_on: NaiveDate) -> Vec<Nai
 /// The day after the last one that is known: counted on, covered, or of a change.
 fn first_unknown(timeline: &Timeline, exit: &Exit, counted_on: NaiveDate) -> NaiveDate {
     let changed = timeline.changes(exit).next_back().map(|change| change.when.care_day);
-    let covered = timeline.last_covered_day(counted_on);
+    let covered = timeline.last_covered_day();
     let known = [changed, covered].into_iter().flatten().fold(counted_on, NaiveDate::max);
     after(known)
 }

@@ -8,7 +8,7 @@ use chrono::NaiveDate;
 use crate::day::{Instant, before, plus};
 use crate::event::{Anchor, Event, Fact, Log, Site};
 use crate::patient::{Exit, Patient, Reports};
-use crate::policy::CarePlace;
+use crate::policy::{CarePlace, Plan};
 
 /// One patient's events as of a moment.
 #[derive(Debug)]
@@ -29,7 +29,7 @@ impl<'a> Timeline<'a> {
     pub fn of(patient: &'a Patient, events: Vec<Event>, as_of: Instant) -> Self {
         let exists = |event: &Event| event.exists(&patient.calendar, as_of);
         let log = |event: &Event| match &event.fact {
-            Fact::Log(log) => Some((*log, event.earliest(&patient.calendar))),
+            Fact::Log(log) if event.void.is_none() => Some((*log, event.earliest(&patient.calendar))),
             _ => None,
         };
         let logs = events.iter().filter_map(log).collect();
@@ -105,37 +105,50 @@ impl<'a> Timeline<'a> {
         first.iter_days().take_while(|day| *day <= last).all(is_told)
     }
 
-    /// The last covered day before today, of logs those that were read in by then; not before `start`.
-    pub fn last_covered_day(&self, start: NaiveDate) -> Option<NaiveDate> {
-        self.last_covered_day_by(self.as_of, self.today, start)
+    /// The last covered day before today, by the logs that were read in by then.
+    pub fn last_covered_day(&self) -> Option<NaiveDate> {
+        self.last_covered_day_by(self.as_of, self.today)
     }
 
-    fn last_covered_day_by(&self, then: Instant, today: NaiveDate, start: NaiveDate) -> Option<NaiveDate> {
-        let mut day = before(today);
-        while day >= start {
-            if self.is_covered_by(day, |read_in| read_in <= then) {
-                return Some(day);
+    fn last_covered_day_by(&self, then: Instant, today: NaiveDate) -> Option<NaiveDate> {
+        let mut last = before(today);
+        for (n, row) in self.patient.care.iter().enumerate().rev() {
+            let first = if n == 0 { NaiveDate::MIN } else { row.from };
+            let within = |from: NaiveDate, through: NaiveDate| {
+                let through = through.min(last);
+                (from.max(first) <= through).then_some(through)
+            };
+            let day = match (row.place, row.reports) {
+                (CarePlace::Inpatient, _) | (CarePlace::Home, Reports::Each) => within(first, last),
+                (CarePlace::Home, Reports::Log) => {
+                    let read_in = self.logs.iter().filter(|(log, at)| log.complete && *at <= then);
+                    read_in.filter_map(|(log, _)| within(log.from, log.through)).max()
+                }
+                (CarePlace::Elsewhere, _) => None,
+            };
+            if day.is_some() {
+                return day;
             }
-            day = before(day);
+            last = last.min(before(first));
         }
         None
     }
 
-    /// The care day of the last event that was told, or of the last contact that reached somebody.
+    /// The care day of the last event that was told, or of the last contact that reached the patient or a caregiver.
     pub fn last_told_day(&self) -> Option<NaiveDate> {
-        self.events.iter().rev().find(|event| event.is_heard()).map(|event| event.when.care_day)
+        self.events.iter().rev().find(|event| self.patient.is_heard(event)).map(|event| event.when.care_day)
     }
 
-    /// The day on which the household's next log is expected, `log_days` after the last covered day, the last day
-    /// elsewhere, or else the start.
-    pub fn log_expected(&self, start: NaiveDate, log_days: i64) -> NaiveDate {
-        self.log_expected_by(self.as_of, self.today, start, log_days)
+    /// The day on which the household's next log is expected, `log_days` after the last covered day or the last day of a
+    /// stay elsewhere, or else the start.
+    pub fn log_expected(&self, start: NaiveDate, plan: &Plan) -> NaiveDate {
+        self.log_expected_by(self.as_of, self.today, start, plan)
     }
 
     /// The same as it was at a moment before, on the care day of that moment.
-    pub fn log_expected_by(&self, then: Instant, today: NaiveDate, start: NaiveDate, log_days: i64) -> NaiveDate {
-        let elsewhere = self.patient.last_elsewhere(start, before(today));
-        let last = self.last_covered_day_by(then, today, start).into_iter().chain(elsewhere).max();
-        plus(last.unwrap_or(start), log_days)
+    pub fn log_expected_by(&self, then: Instant, today: NaiveDate, start: NaiveDate, plan: &Plan) -> NaiveDate {
+        let stay = self.patient.last_day_of_stay(plan.returns.after_days, NaiveDate::MIN, before(today));
+        let last = self.last_covered_day_by(then, today).into_iter().chain(stay).max();
+        plus(last.unwrap_or(start), plan.log_days)
     }
 }

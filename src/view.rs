@@ -70,7 +70,7 @@ fn table(look: Look, heads: &[&str], rows: Vec<Vec<String>>) -> String {
     let taken: usize = needs[..last].iter().map(|width| width + 2).sum();
     for (n, column) in table.column_iter_mut().enumerate() {
         column.set_padding((0, if n == last { 0 } else { 2 }));
-        let width = if n == last { needs[n].min(look.width.saturating_sub(taken)).max(10) } else { needs[n] + 2 };
+        let width = if n == last { needs[n].min(look.width.saturating_sub(taken)).max(8) } else { needs[n] + 2 };
         column.set_constraint(ColumnConstraint::Absolute(Width::Fixed(width as u16)));
     }
     table.lines().map(|line| format!("{}\n", line.trim_end())).collect()

@@ -351,6 +351,7 @@ fn levels_are_those_that_were_agreed() {
         "disc-not-moistened",
         "intolerance-ignored",
         "private-data",
+        "interval-long",
     ];
     let notes = ["foreign-file", "leftover-of-a-write", "orders-disagree", "untimed-today", "log-gap"];
     for rule in Rule::ALL {

@@ -131,11 +131,12 @@ fn says_the_reason_beside_each_name() {
         "showered Mon 18:40, not changed since",
         "changed that day for another reason",
         "dressing wet Mon 21:30, not changed since",
-        "water-at-site since Mon",
+        "P-022 a overdue 7 h water at site since Mon 21:30, answered; dressing wet Mon 21:30",
+        "P-009 a overdue 4 h line pulled since 10-30",
         "promised by Mon 20:00, not done",
         "back from elsewhere",
         "records begin Tue 11-24, nothing known before",
-        "Not heard from since 11-17, log expected 12-05: P-007",
+        "No log since 10-31, next expected 12-05: P-007",
     ] {
         assert!(said.contains(words), "{words}: {said}");
     }
@@ -432,7 +433,8 @@ fn a_log_that_is_not_read_in_yet_hides_no_older_one() {
     let report = json(exitsite(kept.path()).args(["due", "--as-of", "2026-11-20T07:15"]), 0);
     let row = &report["rows"][0];
     assert_eq!((&row["because"], &row["due_on"]), (&"log-late".into(), &"2026-11-08".into()));
-    assert_eq!((&row["heard_through"], &row["log_expected"]), (&"2026-11-10".into(), &"2026-11-08".into()));
+    assert_eq!((&row["heard_through"], &row["log_expected"]), (&"2026-10-04".into(), &"2026-11-08".into()));
+    assert_eq!(row["heard_from"], "2026-11-10");
 }
 
 #[test]
@@ -639,7 +641,8 @@ fn a_log_is_looked_for_though_everything_else_was_told_since() {
     let report = json(exitsite(kept.path()).args(["due", "--as-of", AS_OF]), 0);
     let row = &report["rows"][0];
     assert_eq!((&row["state"], &row["log_expected"]), (&"awaiting-log".into(), &"2026-12-05".into()));
-    assert_eq!(row["heard_through"], "2026-11-19");
+    // A call covers no day.
+    assert_eq!((&row["heard_through"], &row["heard_from"]), (&"2026-10-31".into(), &"2026-11-19".into()));
 }
 
 #[test]

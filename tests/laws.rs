@@ -232,9 +232,9 @@ fn facts() -> impl Strategy<Value = (Kind, String)> {
     let damage = (exit(), dressing(), any::<bool>()).prop_map(|(exit, dressing, pulled)| {
         (if pulled { Kind::Trauma } else { Kind::Inspection }, format!("{exit}dressing = '{dressing}'\n"))
     });
-    let log = (-5..80_i64, 0..40_i64, any::<bool>()).prop_map(|(from, days, complete)| {
-        (Kind::Log, format!("from = {}\nthrough = {}\ncomplete = {complete}\n", day(from), day(from + days)))
-    });
+    // Its days are counted back from its own care day, which is at the earliest the day before its date.
+    let log = (1..10_i64, 0..40_i64, any::<bool>())
+        .prop_map(|(ago, days, complete)| (Kind::Log, format!("{ago} {days} {complete}")));
     let outcome = select(vec!["will-change", "coming-in", "advised", "no-answer", "other"]);
     let contact = (outcome, prop::option::of(-5..100_i64)).prop_map(|(outcome, by)| {
         let by = by.map(|by| format!("expect_by = {}T12:00:00\n", day(by))).unwrap_or_default();
@@ -243,12 +243,21 @@ fn facts() -> impl Strategy<Value = (Kind, String)> {
     prop_oneof![8 => change, 3 => shower, 2 => damage, 1 => log, 1 => contact]
 }
 
+/// The days of a log that was read in on a date: how long before they end, how many they are, whether all is told.
+fn days_of_log(on: i64, says: &str) -> String {
+    let words: Vec<&str> = says.split(' ').collect();
+    let (ago, days): (i64, i64) = (words[0].parse().unwrap(), words[1].parse().unwrap());
+    let through = on - ago;
+    format!("from = {}\nthrough = {}\ncomplete = {}\n", day(through - days), day(through), words[2])
+}
+
 fn events() -> impl Strategy<Value = Vec<Written>> {
     let void = prop::bool::weighted(0.05);
     let one = (-3..85_i64, prop::option::weighted(0.7, 0..1440_u32), facts(), void);
     prop::collection::vec(one, 0..30).prop_map(|events| {
-        let write = |(n, (on, minute, (kind, says), void)): (usize, _)| {
+        let write = |(n, (on, minute, (kind, says), void)): (usize, (i64, Option<u32>, (Kind, String), bool))| {
             let void = if void { "[void]\nat = 2026-12-01T12:00:00\nby = 'rn-07'\nwhy = 'twice'\n" } else { "" };
+            let says = if kind == Kind::Log { days_of_log(on, &says) } else { says };
             written(n as u16 + 1, on, minute, kind, &format!("{says}{void}"))
         };
         events.into_iter().enumerate().map(write).collect()
@@ -339,8 +348,12 @@ fn is_interval_met(schedule: &Schedule, last: NaiveDate, day: NaiveDate) -> bool
         Some(Interval::EveryDays(every)) => days >= *every,
         Some(Interval::OnWeekdays { weekdays, min_days }) => {
             let names = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
-            let name = names[day.weekday().num_days_from_monday() as usize];
-            days >= *min_days && weekdays.iter().any(|weekday| weekday.word() == name)
+            let is_one_of_them = |day: NaiveDate| {
+                let name = names[day.weekday().num_days_from_monday() as usize];
+                weekdays.iter().any(|weekday| weekday.word() == name)
+            };
+            let first = (*min_days..).map(|days| last + Duration::days(days)).find(|day| is_one_of_them(*day)).unwrap();
+            days >= *min_days && (is_one_of_them(day) || (first - last).num_days() > 7)
         }
         // The default phases: daily through POD 21, daily on the ward, every other day at home.
         None => {
@@ -352,16 +365,19 @@ fn is_interval_met(schedule: &Schedule, last: NaiveDate, day: NaiveDate) -> bool
 }
 
 fn next_due(schedule: &Schedule, last: NaiveDate, today: NaiveDate) -> Option<NaiveDate> {
-    let was_away =
-        |day: NaiveDate| last.iter_days().take_while(|d| *d <= day).any(|d| is_elsewhere(schedule.patient, d));
+    let was_away = |day: NaiveDate| is_stay_in(schedule.patient, last, day);
     let days = last.iter_days().skip(1).take_while(|day| (*day - last.max(today)).num_days() <= 400);
     days.into_iter()
         .find(|day| is_expected(schedule, *day) && (is_interval_met(schedule, last, *day) || was_away(*day)))
 }
 
-/// Whether a day from `first` to `last`, both included, is elsewhere.
-fn is_elsewhere_in(patient: &Patient, first: NaiveDate, last: NaiveDate) -> bool {
-    first.iter_days().take_while(|day| *day <= last).any(|day| is_elsewhere(patient, day))
+/// Whether a day from `first` to `last`, both included, belongs to a stay: it is elsewhere, and so is one next to it.
+fn is_stay_in(patient: &Patient, first: NaiveDate, last: NaiveDate) -> bool {
+    let is_stay = |day: NaiveDate| {
+        let beside = [day.pred_opt().unwrap(), day.succ_opt().unwrap()];
+        is_elsewhere(patient, day) && beside.iter().any(|day| is_elsewhere(patient, *day))
+    };
+    first.iter_days().take_while(|day| *day <= last).any(is_stay)
 }
 
 /// The c of the chain before the first change, and its d.
@@ -369,13 +385,20 @@ fn beginning(schedule: &Schedule, today: NaiveDate) -> (NaiveDate, Option<NaiveD
     let s = schedule.start();
     match schedule.patient.last_change_before {
         _ if s == schedule.exit.from => (s, next_due(schedule, s, today)),
-        Some(last) => (last, next_due(schedule, last, today)),
-        None => {
-            let eve = s.pred_opt().unwrap();
-            let allowed =
-                |day: &NaiveDate| is_expected(schedule, *day) || *day == s && is_expected_but_for_start(schedule, s);
-            let days = s.iter_days().take_while(|day| (*day - s.max(today)).num_days() <= 400);
-            (eve, days.into_iter().find(allowed))
+        last => {
+            let was_due = |last: NaiveDate| {
+                let mut days = last.iter_days().skip(1).take_while(|day| *day <= s);
+                days.any(|day| {
+                    is_expected_but_for_start(schedule, day)
+                        && (is_interval_met(schedule, last, day) || is_stay_in(schedule.patient, last, day))
+                })
+            };
+            if let Some(last) = last.filter(|last| !was_due(*last)) {
+                return (last, next_due(schedule, last, today));
+            }
+            let mut days = s.iter_days().take_while(|day| (*day - s.max(today)).num_days() <= 400);
+            let first = days.find(|day| is_expected_but_for_start(schedule, *day));
+            (last.unwrap_or(s.pred_opt().unwrap()), first)
         }
     }
 }
@@ -384,8 +407,7 @@ fn beginning(schedule: &Schedule, today: NaiveDate) -> (NaiveDate, Option<NaiveD
 fn is_covered(records: &Records, today: NaiveDate, day: NaiveDate, takes: impl Fn(&Event) -> bool) -> bool {
     let patient = &records.patient;
     let row = patient.care.iter().rfind(|row| row.from <= day).unwrap_or(&patient.care[0]);
-    let holds =
-        |event: &Event| matches!(&event.fact, Fact::Log(log) if log.complete && log.from <= day && day <= log.through);
+    let holds = |event: &Event| matches!(&event.fact, Fact::Log(log) if log.complete && log.from <= day && day <= log.through && event.void.is_none());
     day <= today
         && match row.place {
             CarePlace::Inpatient => true,
@@ -406,7 +428,7 @@ fn chain(records: &Records, schedule: &Schedule, timeline: &Timeline) -> Vec<Row
     let all_covered = |first: NaiveDate, before: NaiveDate| {
         first.iter_days().take_while(|day| *day < before).all(|day| is_covered(records, today, day, |_| true))
     };
-    let has_left = |d: NaiveDate| is_elsewhere_in(patient, d.succ_opt().unwrap(), today);
+    let has_left = |d: NaiveDate| is_stay_in(patient, d.succ_opt().unwrap(), today);
     let known = |is_known: bool, outcome| if is_known { outcome } else { Outcome::Unreported };
     let (mut c, mut due) = beginning(schedule, today);
     let mut rows = Vec::new();
@@ -452,12 +474,12 @@ fn regular(schedule: &Schedule, timeline: &Timeline) -> Option<Asked> {
         Some(last) => (last, next_due(schedule, last, today)),
         None => beginning(schedule, today),
     };
-    while let Some(d) = due.filter(|d| is_elsewhere_in(patient, d.succ_opt().unwrap(), today)) {
+    while let Some(d) = due.filter(|d| is_stay_in(patient, d.succ_opt().unwrap(), today)) {
         (c, due) = (d, next_due(schedule, d, today));
     }
     let d = due?;
     let because = match last {
-        _ if is_elsewhere_in(patient, c, d) => Because::Return,
+        _ if is_stay_in(patient, c, d) => Because::Return,
         None if schedule.start() == schedule.exit.from => Because::FirstChange,
         None if patient.last_change_before.is_none() => Because::UnknownBefore,
         _ => Because::Interval,
@@ -489,7 +511,7 @@ fn asked(schedule: &Schedule, timeline: &Timeline) -> Vec<Asked> {
     let mut all = Vec::new();
     for event in timeline.of_exit(exit) {
         let on = event.when.care_day;
-        let is_over = is_elsewhere_in(patient, on, timeline.today) || !patient.counts(exit, on);
+        let is_over = is_stay_in(patient, on, timeline.today) || !patient.counts(exit, on);
         let (is_shower, damage, is_left) = match &event.fact {
             Fact::Shower(shower) => {
                 (true, is_damaged(shower.dressing_before) || is_damaged(shower.dressing_after), false)
@@ -527,20 +549,21 @@ fn state(records: &Records, schedule: &Schedule, timeline: &Timeline) -> (State,
     let first = |all: Vec<Asked>| all.into_iter().min_by_key(|(_, deadline, because)| (*deadline, rank(*because)));
     let (asked, regular) = (asked(schedule, timeline), regular(schedule, timeline));
     let covered_today = is_covered(records, today, today, |_| true);
-    let exists = |event: &Event| event.exists(&patient.calendar, timeline.as_of);
-    // Beyond the letter (a decision in DEVELOPERS.md): what was told to be missed can be judged.
+    let exists = |event: &Event| event.exists(&patient.calendar, timeline.as_of) && event.void.is_none();
     let is_told_missed = |d: NaiveDate| {
-        next_due(schedule, d, today).is_some_and(|d2| {
-            let mut days = d.iter_days().take_while(|day| *day < d2);
-            d2 <= today && days.all(|day| is_covered(records, today, day, exists))
-        })
+        let d2 = next_due(schedule, d, today).unwrap_or(d.succ_opt().unwrap());
+        let mut days = d.iter_days().take_while(|day| *day < d2);
+        d2 <= today && days.all(|day| is_covered(records, today, day, exists))
     };
-    let unjudged = regular
-        .filter(|(d, _, because)| *d <= today && !covered_today && *because != Because::Return && !is_told_missed(*d));
+    let is_untold = regular.is_some_and(|(d, ..)| d <= today) && !covered_today;
+    let is_judged_return = |(d, _, because): &Asked| *because == Because::Return && today < *d + Duration::days(3);
+    let unjudged = regular.filter(|all| is_untold && !is_told_missed(all.0) && !is_judged_return(all));
+    let goes_first = unjudged.is_some() || is_untold && regular.is_some_and(|(d, ..)| is_told_missed(d));
     if let (Some((d, ..)), true) = (unjudged, asked.is_empty()) {
-        let before_today = s.iter_days().take_while(|day| *day < today);
-        let heard =
-            before_today.filter(|day| is_elsewhere(patient, *day) || is_covered(records, today, *day, exists)).last();
+        let before_today = day(-400).iter_days().take_while(|day| *day < today);
+        let heard = before_today
+            .filter(|day| is_stay_in(patient, *day, *day) || is_covered(records, today, *day, exists))
+            .last();
         let l = heard.unwrap_or(s) + Duration::days(35);
         let end = patient.calendar.end(l);
         return match timeline.as_of >= end {
@@ -548,7 +571,7 @@ fn state(records: &Records, schedule: &Schedule, timeline: &Timeline) -> (State,
             false => (State::AwaitingLog, Some((d, end, regular.unwrap().2))),
         };
     }
-    let all = if unjudged.is_some() { asked } else { asked.into_iter().chain(regular).collect() };
+    let all = if goes_first && !asked.is_empty() { asked } else { asked.into_iter().chain(regular).collect() };
     let Some(chosen) = first(all) else { return (State::None, None) };
     let (due_on, deadline, because) = chosen;
     let in_hours = rank(because) < 2 && deadline != patient.calendar.end(due_on);
@@ -667,7 +690,7 @@ proptest! {
             if !in_hours && due.state != State::AwaitingLog {
                 assert_eq!(deadline, calendar.end(due_on));
             }
-            assert_eq!(due.heard_through.is_some(), !timeline.is_covered(today));
+            assert!(due.heard_through.is_none() && due.heard_from.is_none() || !timeline.is_covered(today));
             assert_eq!(due.log_expected.is_some(), !timeline.is_covered(today));
             assert!(due.phase.is_some() || is_report);
             assert!(due.missed_in_a_row >= 0);

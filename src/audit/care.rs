@@ -105,7 +105,7 @@ impl Care {
             phase: one.phase,
         }));
         let changes: Vec<&Event> = timeline.changes(schedule.exit).collect();
-        let reports = Report::all(timeline, schedule.exit).into_iter();
+        let reports = Report::all(schedule, timeline).into_iter();
         for report in reports.filter(|report| report.trouble == Trouble::Shower) {
             let day = report.event.when.care_day;
             let followed =
@@ -185,7 +185,7 @@ fn followed(schedule: &Schedule, timeline: &Timeline, changes: &[&Event], shower
         false => calendar.end(when.care_day),
     };
     let last_day = calendar.today(deadline);
-    let is_elsewhere = |until: NaiveDate| timeline.patient.is_elsewhere_between(after(when.care_day), until);
+    let is_elsewhere = |until: NaiveDate| schedule.is_stay_between(after(when.care_day), until);
     // Of a shower whose day alone is known the deadline is the end of that care day.
     let in_time = |change: &Event| match shower.event.is_timed() {
         true => is_in_time(change, deadline, calendar),

@@ -4,7 +4,7 @@ use super::person::person_problem;
 use crate::day::Instant;
 use crate::event::Event;
 use crate::patient::Patient;
-use crate::policy;
+use crate::policy::{self, Interval};
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
 
@@ -36,7 +36,15 @@ pub(super) fn begins_early(patient: &Patient, events: &[Event], latest: Instant)
 /// The problems of patient.toml that need the policy or the staff.
 pub(super) fn problems(program: &Program, patient: &Patient) -> Vec<Problem> {
     let mut problems = Vec::new();
+    let longest_days = program.policy.as_ref().and_then(|policy| policy.orders).map(|orders| orders.longest_days);
     for order in &patient.orders {
+        if let Some((Interval::EveryDays(days), longest)) = order.interval.as_ref().zip(longest_days)
+            && *days > longest
+        {
+            let message = format!("the order sets a change every {days} days, more than {longest}");
+            let help = format!("correct `every_days`, or raise [orders] longest_days in {}", policy::FILE);
+            problems.push(patient.source.problem(Rule::IntervalLong, &order.interval_span, message, help));
+        }
         if let Some((rule, message, help)) = person_problem(program, patient, &order.by, order.from, &[]) {
             problems.push(patient.source.problem(rule, &order.by_span, message, help));
         }

@@ -1,5 +1,5 @@
 //! What the due list needs of one patient: the last change of each exit site, everything named later, and the last word
-//! on a few facts that are shown beside it.
+//! on a few facts that are shown with it, however old.
 
 use chrono::NaiveDate;
 
@@ -10,8 +10,15 @@ use crate::patient::{CareRow, Exit, Patient, Reports};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
 
-/// How far back the last contact, promise, score and anchor are looked for, in days.
-pub const FACTS_LOOK_BACK_DAYS: i64 = 400;
+/// How much later than its name an event can stand in the order of events, in days: two offsets of the world lie up to 26
+/// hours apart, and an event without a time stands at the end of its care day.
+const NAME_LAG_DAYS: i64 = 3;
+
+/// How far back a promise that a change has kept can still hold, in days.
+const KEPT_PROMISE_DAYS: i64 = 402;
+
+/// How far back a call can be whose promise holds by a clock that ran at the call, in days; a window is at most 168 hours.
+const CLOCK_DAYS: i64 = 9;
 
 /// What the due list needs of one patient.
 #[derive(Debug)]
@@ -31,17 +38,21 @@ struct Search<'a> {
     patient: &'a Patient,
     as_of: AsOf,
     exits: Vec<Sought<'a>>,
+    /// Whether every exit site that has a row has begun.
+    all_begun: bool,
     /// The last usable change by its name.
     last_change: Option<EventName>,
-    /// How far back what is only shown is looked for.
-    oldest: NaiveDate,
+    /// How far back a kept promise is looked for.
+    oldest_promise: NaiveDate,
     /// The first day on which a household that reports by log today ever did; its logs and what it told are looked for.
     first_log_day: Option<NaiveDate>,
     /// The last day that a log known so far covers.
     last_day_by_log: Option<NaiveDate>,
-    has_contact: bool,
-    has_promise: bool,
-    has_told: bool,
+    contact: Newest,
+    promise: Newest,
+    told: Newest,
+    /// The care day of a promise that holds by a clock that ran at the call.
+    call: Option<NaiveDate>,
 }
 
 struct Sought<'a> {
@@ -50,8 +61,27 @@ struct Sought<'a> {
     change_dates: Vec<NaiveDate>,
     /// The earliest care day among the changes of those dates' newest.
     last_care_day: Option<NaiveDate>,
-    has_site: bool,
-    has_anchor: bool,
+    /// The care day of the last change before the call.
+    before_the_call: Option<NaiveDate>,
+    site: Newest,
+    anchor: Newest,
+}
+
+/// The date of the newest file that says something.
+#[derive(Debug, Clone, Copy, Default)]
+struct Newest(Option<NaiveDate>);
+
+impl Newest {
+    fn note(&mut self, name: EventName, is_so: bool) {
+        if is_so {
+            self.0 = self.0.or(Some(name.date));
+        }
+    }
+
+    /// Whether a file of a date may hold a later word: none is known yet, or the names alone do not say which is later.
+    fn is_open(self, date: NaiveDate) -> bool {
+        self.0.is_none_or(|newest| date >= plus(newest, -NAME_LAG_DAYS))
+    }
 }
 
 impl Recent {
@@ -87,22 +117,30 @@ impl Recent {
 
 impl<'a> Search<'a> {
     fn of(patient: &'a Patient, as_of: AsOf, today: NaiveDate) -> Self {
-        let begun = |exit: &&Exit| patient.start(exit) <= today;
-        let sought =
-            |exit| Sought { exit, change_dates: Vec::new(), last_care_day: None, has_site: false, has_anchor: false };
-        let exits = patient.exits_followed(today).into_iter().filter(begun).map(sought).collect();
+        let sought = |exit| Sought {
+            exit,
+            change_dates: Vec::new(),
+            last_care_day: None,
+            before_the_call: None,
+            site: Newest::default(),
+            anchor: Newest::default(),
+        };
+        let (begun, to_come): (Vec<&Exit>, Vec<&Exit>) =
+            patient.exits_followed(today).into_iter().partition(|exit| exit.from <= today);
         let first_log_day = patient.care_row(today).filter(is_by_log).and(patient.care.iter().find(is_by_log));
         Search {
             patient,
             as_of,
-            exits,
+            exits: begun.into_iter().map(sought).collect(),
+            all_begun: to_come.is_empty(),
             last_change: None,
-            oldest: plus(today, -FACTS_LOOK_BACK_DAYS),
+            oldest_promise: plus(today, -KEPT_PROMISE_DAYS),
             first_log_day: first_log_day.map(|row| row.from),
             last_day_by_log: None,
-            has_contact: false,
-            has_promise: false,
-            has_told: false,
+            contact: Newest::default(),
+            promise: Newest::default(),
+            told: Newest::default(),
+            call: None,
         }
     }
 
@@ -133,22 +171,42 @@ impl<'a> Search<'a> {
     /// Whether a file of that kind and date may hold something that is not known yet. What is not wanted of one date is
     /// wanted of none before it.
     fn is_wanted(&self, kind: Kind, date: NaiveDate) -> bool {
-        let is_recent = date >= self.oldest;
-        let lacks = |what: fn(&Sought) -> bool| is_recent && self.exits.iter().any(|sought| !what(sought));
-        let (lacks_site, lacks_anchor) = (lacks(|sought| sought.has_site), lacks(|sought| sought.has_anchor));
-        let is_second_date = |sought: &Sought| sought.change_dates.len() < 2 || sought.change_dates.contains(&date);
-        let is_after_the_logs = self.last_day_by_log.is_none_or(|through| after(date) > through);
-        let is_untold = is_recent && self.first_log_day.is_some() && !self.has_told && is_after_the_logs;
+        let lacks = |what: fn(&Sought) -> Newest| {
+            self.exits.iter().any(|sought| sought.can_hold(date) && what(sought).is_open(date))
+        };
+        let (lacks_site, lacks_anchor) = (lacks(|sought| sought.site), lacks(|sought| sought.anchor));
+        let is_second_date = |sought: &Sought| {
+            sought.change_dates.len() < 2 && sought.can_hold(date) || sought.change_dates.contains(&date)
+        };
+        let is_untold = self.first_log_day.is_some() && self.told.is_open(date);
+        let is_of_the_call = self.is_of_the_call(date);
         match kind {
             Kind::Change => {
-                lacks_site || lacks_anchor || is_untold || is_recent && self.exits.iter().any(is_second_date)
+                lacks_site || lacks_anchor || is_untold || is_of_the_call || self.exits.iter().any(is_second_date)
             }
             Kind::Assessment => lacks_site || is_untold,
-            Kind::Contact => is_untold || is_recent && !(self.has_contact && self.has_promise),
+            Kind::Contact => is_untold || self.contact.is_open(date) || self.may_be_promised(date),
             Kind::Log => self.may_be_uncovered(date) || is_untold,
-            Kind::Inspection | Kind::Shower | Kind::Trauma => lacks_anchor || is_untold,
+            Kind::Inspection | Kind::Shower | Kind::Trauma => lacks_anchor || is_untold || is_of_the_call,
             _ => is_untold,
         }
+    }
+
+    /// Whether a promise of that date could still hold or be broken. One from before the last change of every exit site was
+    /// kept, and holds until its time.
+    fn may_be_promised(&self, date: NaiveDate) -> bool {
+        let is_kept = |sought: &Sought| sought.last_care_day.is_some_and(|day| plus(date, NAME_LAG_DAYS) < day);
+        let may_be_broken = !self.all_begun || !self.exits.iter().all(is_kept);
+        self.promise.is_open(date) && (may_be_broken || date >= self.oldest_promise)
+    }
+
+    /// Whether a file of that date may say which clock ran at the call: from the last change before it.
+    fn is_of_the_call(&self, date: NaiveDate) -> bool {
+        let reaches = |sought: &Sought| match sought.before_the_call {
+            Some(day) => date >= before(day),
+            None => sought.can_hold(date),
+        };
+        self.call.is_some() && self.exits.iter().any(reaches)
     }
 
     /// Whether a log read in on that date could cover a later day than the logs known so far.
@@ -171,13 +229,18 @@ impl<'a> Search<'a> {
             self.last_day_by_log = self.last_day_by_log.max(covered);
         }
         if let Fact::Contact(contact) = &event.fact {
-            self.has_contact = true;
-            self.has_promise |= matches!(contact.outcome, Outcome::WillChange | Outcome::ComingIn);
+            let is_promise = matches!(contact.outcome, Outcome::WillChange | Outcome::ComingIn);
+            self.contact.note(event.name, true);
+            self.promise.note(event.name, is_promise);
+            let today = self.patient.calendar.today(self.as_of.instant);
+            if is_promise && contact.expect_by.is_none() && event.when.care_day >= plus(today, -CLOCK_DAYS) {
+                self.call = self.call.min(Some(event.when.care_day)).or(Some(event.when.care_day));
+            }
         }
-        self.has_told |= event.is_heard();
+        self.told.note(event.name, self.patient.is_heard(event));
         for sought in self.exits.iter_mut().filter(|sought| self.patient.concerns(event, sought.exit)) {
-            sought.has_anchor |= event.anchor().is_some();
-            sought.has_site |= event.site().is_some_and(|site| !site.is_empty());
+            sought.anchor.note(event.name, event.anchor().is_some());
+            sought.site.note(event.name, event.site().is_some_and(|site| !site.is_empty()));
             if event.name.kind == Kind::Change && self.patient.counts(sought.exit, event.when.care_day) {
                 // Newest first, so the first one found.
                 self.last_change = self.last_change.or(Some(event.name));
@@ -185,8 +248,18 @@ impl<'a> Search<'a> {
                     sought.change_dates.push(event.name.date);
                 }
                 sought.last_care_day = sought.last_care_day.max(Some(event.when.care_day));
+                if self.call.is_some_and(|call| event.when.care_day < call) {
+                    sought.before_the_call = sought.before_the_call.max(Some(event.when.care_day));
+                }
             }
         }
+    }
+}
+
+impl Sought<'_> {
+    /// Whether a file of that date can be about the exit site.
+    fn can_hold(&self, date: NaiveDate) -> bool {
+        after(date) >= self.exit.from
     }
 }
 

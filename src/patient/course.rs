@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use super::{CareRow, Exit, Patient};
 use crate::day::before;
-use crate::event::Event;
+use crate::event::{Event, Fact, Outcome, Telling};
 use crate::policy::CarePlace;
 use crate::problem::{Problem, Rule};
 use crate::text;
@@ -46,18 +46,26 @@ impl Patient {
         self.care_row(day).map_or(CarePlace::Home, |row| row.place)
     }
 
-    /// Whether the patient is elsewhere on any day from `first` to `last`, both included.
-    pub fn is_elsewhere_between(&self, first: NaiveDate, last: NaiveDate) -> bool {
-        self.last_elsewhere(first, last).is_some()
-    }
-
-    /// The last day elsewhere from `first` to `last`, both included.
-    pub fn last_elsewhere(&self, first: NaiveDate, last: NaiveDate) -> Option<NaiveDate> {
-        (0..self.care.len()).rev().filter(|n| self.care[*n].place == CarePlace::Elsewhere).find_map(|n| {
-            let begin = if n == 0 { NaiveDate::MIN } else { self.care[n].from };
-            let end = self.care.get(n + 1).map_or(NaiveDate::MAX, |next| before(next.from)).min(last);
-            (begin.max(first) <= end).then_some(end)
-        })
+    /// The last day of a stay from `first` to `last`, both included. A stay is an unbroken run of at least `after_days`
+    /// days elsewhere, by the rows as they are; the first row reaches back, the last runs on.
+    pub fn last_day_of_stay(&self, after_days: i64, first: NaiveDate, last: NaiveDate) -> Option<NaiveDate> {
+        let mut until = NaiveDate::MAX;
+        let mut run: Option<NaiveDate> = None;
+        for (n, row) in self.care.iter().enumerate().rev() {
+            let from = if n == 0 { NaiveDate::MIN } else { row.from };
+            if row.place == CarePlace::Elsewhere {
+                let end = *run.get_or_insert(until);
+                let goes_on = n > 0 && self.care[n - 1].place == CarePlace::Elsewhere;
+                let is_stay = (end - from).num_days() + 1 >= after_days;
+                if !goes_on && is_stay && from.max(first) <= end.min(last) {
+                    return Some(end.min(last));
+                }
+            } else {
+                run = None;
+            }
+            until = before(from);
+        }
+        None
     }
 
     /// The first day of an exit's chain: the later of its own first day and the day the records begin.
@@ -74,6 +82,17 @@ impl Patient {
     /// Whether something of that care day counts for the exit: not before its start, not after its last day.
     pub fn counts(&self, exit: &Exit, day: NaiveDate) -> bool {
         self.start(exit) <= day && self.last_day(exit).is_none_or(|last| day <= last)
+    }
+
+    /// Whether the household was heard in an event: it was told, or a contact reached the patient or a caregiver. A call
+    /// that nobody answered is none, whatever its `source` says.
+    pub fn is_heard(&self, event: &Event) -> bool {
+        match &event.fact {
+            Fact::Contact(contact) => {
+                contact.outcome != Outcome::NoAnswer && self.household().any(|code| code == contact.with)
+            }
+            _ => event.telling == Telling::Told,
+        }
     }
 
     /// Who changes the dressing at home, by code: the caregivers, then `patient`.

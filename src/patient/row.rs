@@ -160,6 +160,8 @@ pub struct Order {
     pub why: Option<String>,
     /// Where it stands in the file.
     pub span: Span,
+    /// Where it sets the interval in days.
+    pub interval_span: Span,
     /// Where it says who gave it.
     pub by_span: Span,
 }
@@ -175,6 +177,7 @@ impl Order {
         let by = person(table, "by", &[], "who gave it");
         let why = table.text("why", "why");
         let (span, by_span) = (table.span("from"), table.span("by"));
+        let interval_span = table.span("every_days");
         check_until(table, from, until);
         let says = ["every_days", "on_weekdays", "no_showers"].iter().filter(|key| table.has(key)).count();
         if says != 1 && !table.is_description() && !(table.has("every_days") && table.has("on_weekdays")) {
@@ -202,6 +205,7 @@ impl Order {
             by: by?,
             why,
             span,
+            interval_span,
             by_span,
         })
     }

@@ -2,6 +2,7 @@
 
 use chrono::{Datelike, NaiveDate};
 
+use crate::day::plus;
 use crate::problem::Rule;
 use crate::record::Table;
 use crate::word::words;
@@ -45,7 +46,7 @@ impl Interval {
     pub fn read(table: &mut Table) -> Option<Interval> {
         let every_days = table.whole("every_days", (1, 366), "days from one change to the next");
         let weekdays = table.words::<Weekday>("on_weekdays", "the weekdays on which a change is due");
-        let min_days = table.whole("min_days", (1, 366), "with on_weekdays: not sooner after a change, in days");
+        let min_days = table.whole("min_days", (1, 6), "with on_weekdays: not sooner after a change, in days");
         if table.has("every_days") && table.has("on_weekdays") {
             table.add(
                 Rule::Interval,
@@ -80,6 +81,9 @@ impl Interval {
 
     /// Whether a change is due on `day` when the last one was on `last`.
     ///
+    /// On weekdays: not sooner than `min_days` and on one of them. Where the first such day comes more than a week after
+    /// the last change, `min_days` alone decide.
+    ///
     /// ```
     /// # use exitsite::policy::{Interval, Weekday};
     /// # let date = |t: &str| t.parse::<chrono::NaiveDate>().unwrap();
@@ -90,12 +94,22 @@ impl Interval {
     /// assert!(weekdays.is_met(date("2026-11-24"), date("2026-11-26")));
     /// assert!(!weekdays.is_met(date("2026-11-25"), date("2026-11-26")));
     /// assert!(!weekdays.is_met(date("2026-11-24"), date("2026-11-27")));
+    /// // Mondays, not within 6 days: after Tuesday 11-24 the first is 11-30; after Wednesday 11-25 it would be 12-07,
+    /// // 12 days later, so Tuesday 12-01 will do
+    /// let mondays = Interval::OnWeekdays { weekdays: vec![Weekday::Mon], min_days: 6 };
+    /// assert!(!mondays.is_met(date("2026-11-24"), date("2026-12-01")));
+    /// assert!(mondays.is_met(date("2026-11-24"), date("2026-11-30")));
+    /// assert!(!mondays.is_met(date("2026-11-25"), date("2026-11-30")));
+    /// assert!(mondays.is_met(date("2026-11-25"), date("2026-12-01")));
     /// ```
     pub fn is_met(&self, last: NaiveDate, day: NaiveDate) -> bool {
         let days = (day - last).num_days();
         match self {
             Interval::EveryDays(every) => days >= *every,
-            Interval::OnWeekdays { weekdays, min_days } => days >= *min_days && weekdays.contains(&weekday(day)),
+            Interval::OnWeekdays { weekdays, min_days } => {
+                let is_one = |n: i64| weekdays.contains(&weekday(plus(last, n)));
+                days >= *min_days && (weekdays.contains(&weekday(day)) || !(*min_days..=7).any(is_one))
+            }
         }
     }
 

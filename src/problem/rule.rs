@@ -126,6 +126,7 @@ rules! {
     CareDayStart "care-day-start" Error "`care_day_starts` is a time before 12:00, such as 03:00:00."
     CareDayInClockChange "care-day-in-clock-change" Warning "A zone on file puts its clocks forward or back over the start of the care day, so one day a year begins at an odd moment. Choose a start that no zone skips or repeats, such as 03:00:00 or 04:00:00."
     Interval "interval" Error "An interval is `every_days` from 1 to 366, or `on_weekdays` with at least one day and, if needed, `min_days`; never both."
+    IntervalLong "interval-long" Warning "An order sets an interval longer than `[orders] longest_days` of the policy. A digit too many leaves a dressing on for weeks. Look at the order; if it is meant so, raise the limit."
     PhaseGap "phase-gap" Error "The phases leave some day without an interval, and a day without an interval is a patient who is never due. The last phase has no condition."
     Rubric "rubric" Error "A rubric needs items whose least points are 0, with points for every word of a field or bands to the end, cut-offs in rising order from 0, and `always` rules about its own items."
     Curriculum "curriculum" Error "A curriculum has a version, and steps whose ids are each there once, or nobody could say what was shown."

@@ -1,11 +1,12 @@
 //! Who needs a change or a call, worst first, and why.
 
 mod census;
+mod group;
 mod row;
 mod words;
 
 pub use census::Census;
-pub use row::{AnchorSaid, Aside, LastChange, LastContact, LastScore, OpenSignal, Promised, Row};
+pub use row::{Also, AnchorSaid, Aside, LastChange, LastContact, LastScore, OpenSignal, Promised, Row};
 
 use std::collections::BTreeMap;
 
@@ -97,8 +98,12 @@ fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Un
         let mut row = Row::of(program, &schedule, &timeline, &due, ahead.clone(), &recent.others);
         row.watch(open.as_deref(), is_complete, &exits, &patient.calendar);
         row.signed_off = signed_off.clone();
-        row.reason = words::reason(&schedule, &timeline, &due);
-        row.beside = words::beside(&row, &due, timeline.today, (exits.len() > 1).then_some(exit));
+        let reason = words::reason(&schedule, &timeline, &due);
+        // A signal of today stands before everything else, even before what is due.
+        let of_today = words::of_today(&row, timeline.today);
+        row.reason = of_today.map_or(reason.clone(), |signals| format!("{signals}; {reason}"));
+        let also = words::also(&schedule, &timeline, &due);
+        row.beside = words::beside(&row, &due, also, timeline.today, (exits.len() > 1).then_some(exit));
         row
     };
     (exits.iter().map(row).collect(), files)

@@ -49,6 +49,8 @@ pub struct Row {
     pub share: Share,
     /// The longest gap between two changes, in days.
     pub longest_gap_days: Option<i64>,
+    /// Expected days of the period before today that are not covered.
+    pub days_not_covered: Option<i64>,
     /// Each expected change.
     pub changes: Vec<ExpectedChange>,
 }
@@ -155,6 +157,7 @@ impl Row {
                 if_all_met: share(on_time + unreported, expected + unreported),
             },
             longest_gap_days: missed.longest_gap_days,
+            days_not_covered: Some(missed.days_not_covered),
             changes: missed
                 .expectations
                 .into_iter()
@@ -182,6 +185,7 @@ impl Row {
             days_in_date: DaysInDate::default(),
             share: Share::default(),
             longest_gap_days: None,
+            days_not_covered: None,
             changes: Vec::new(),
         }
     }

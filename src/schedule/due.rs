@@ -1,10 +1,12 @@
 //! What is due of one exit site at one moment, since when, and why.
 
-use chrono::{Duration, NaiveDate};
+use chrono::NaiveDate;
 
-use super::{Beginning, Missed, Report, Schedule, Trouble};
-use crate::day::{Instant, after, before};
-use crate::event::{Event, Outcome};
+use super::heard::{Known, LogHousehold};
+use super::requirement::Unanswered;
+use super::{Missed, Promise, Report, Requirement, Schedule};
+use crate::day::Instant;
+use crate::event::Event;
 use crate::timeline::Timeline;
 use crate::word::words;
 
@@ -47,17 +49,6 @@ words! {
     }
 }
 
-/// A promised change or visit.
-#[derive(Debug, Clone, Copy)]
-pub struct Promise<'t> {
-    /// The contact.
-    pub event: &'t Event,
-    /// Until when it is expected.
-    pub expect_by: Instant,
-    /// Whether that has passed without a change.
-    pub broken: bool,
-}
-
 /// What is due of one exit site.
 #[derive(Debug, Clone)]
 pub struct Due<'t> {
@@ -77,32 +68,24 @@ pub struct Due<'t> {
     pub phase: Option<String>,
     /// Whole hours since the deadline, where overdue.
     pub hours_overdue: Option<i64>,
-    /// Until when a household that is not covered today has been heard.
+    /// The last covered day of a household that is not covered today.
     pub heard_through: Option<NaiveDate>,
+    /// The last day on which that household was reached, or told something.
+    pub heard_from: Option<NaiveDate>,
     /// When its log is expected.
     pub log_expected: Option<NaiveDate>,
     /// Changes missed in a row.
     pub missed_in_a_row: i64,
     /// The shower or damage that is due to be answered.
     pub report: Option<Report<'t>>,
+    /// What else requires a change, the earliest deadline first.
+    pub also: Vec<Requirement<'t>>,
     /// Showers and damage that a move elsewhere ended unanswered.
     pub ended_by_move: Vec<Report<'t>>,
     /// The last change.
     pub last_change: Option<&'t Event>,
     /// A promised change or visit, while it holds or after it was broken.
     pub promise: Option<Promise<'t>>,
-}
-
-/// Something that must be done until a deadline.
-#[derive(Clone, Copy)]
-struct Requirement<'t> {
-    due_on: NaiveDate,
-    deadline: Instant,
-    /// Whether the deadline is the end of a care day, rather than a number of hours.
-    is_end_of_day: bool,
-    because: Because,
-    report: Option<Report<'t>>,
-    order_unknown: bool,
 }
 
 impl<'t> Due<'t> {
@@ -178,10 +161,8 @@ impl<'t> Due<'t> {
     /// ```
     pub fn of(schedule: &Schedule<'t>, timeline: &'t Timeline) -> Due<'t> {
         let today = timeline.today;
-        let patient = schedule.patient;
         let last_change = timeline.changes(schedule.exit).next_back();
-        let (standing, ended_by_move) = unanswered(schedule, timeline);
-        let regular = regular(schedule, timeline, last_change);
+        let unanswered = Unanswered::at(schedule, timeline, timeline.as_of);
         let mut due = Due {
             state: State::None,
             due_on: None,
@@ -192,139 +173,61 @@ impl<'t> Due<'t> {
             phase: None,
             hours_overdue: None,
             heard_through: None,
+            heard_from: None,
             log_expected: None,
-            missed_in_a_row: Missed::in_a_row(schedule, timeline, last_change),
+            missed_in_a_row: Missed::in_a_row(schedule, timeline),
             report: None,
-            ended_by_move,
+            also: Vec::new(),
+            ended_by_move: Vec::new(),
             last_change,
-            promise: promise(schedule, timeline),
+            promise: Promise::of(schedule, timeline),
         };
-        let is_over = patient.has_ended(today) || schedule.exit.until.is_some_and(|until| until <= today);
-        if is_over || today < schedule.start() || patient.place(today) == crate::policy::CarePlace::Elsewhere {
+        let requirements = unanswered.earliest();
+        due.ended_by_move = unanswered.ended_by_move;
+        if !schedule.is_followed(today) {
             return due;
         }
-        let earliest = |a: Requirement<'t>, b: Requirement<'t>| if b.deadline < a.deadline { b } else { a };
-        let reported = standing.into_iter().reduce(earliest);
-        let is_covered = timeline.is_covered(today);
-        let cannot_be_judged = regular.is_some_and(|regular| {
-            let is_past = regular.due_on <= today && regular.because != Because::Return;
-            is_past && !is_covered && !is_known_missed(schedule, timeline, regular.due_on)
-        });
-        let log_expected = timeline.log_expected(schedule.start(), schedule.plan.log_days);
-        let chosen = match (reported, regular) {
-            (Some(reported), _) if cannot_be_judged => Some(reported),
-            (None, Some(regular)) if cannot_be_judged => {
-                let end = patient.calendar.end(log_expected);
-                if timeline.as_of < end {
-                    Some(Requirement { deadline: end, ..regular })
-                } else {
-                    Some(Requirement { due_on: log_expected, deadline: end, because: Because::LogLate, ..regular })
-                }
-            }
-            (reported, regular) => reported.into_iter().chain(regular).reduce(earliest),
-        };
-        let Some(chosen) = chosen else { return due };
-        let is_overdue =
-            if chosen.is_end_of_day { timeline.as_of >= chosen.deadline } else { timeline.as_of > chosen.deadline };
-        due.state = match chosen.due_on <= today {
-            _ if is_overdue => State::Overdue,
-            _ if cannot_be_judged && chosen.report.is_none() => State::AwaitingLog,
-            true => State::Due,
-            false => State::Upcoming,
-        };
+        let regular = Requirement::regular(schedule, timeline, last_change);
+        let log = LogHousehold::of(schedule, timeline);
+        let known = regular.map_or(Known::InTime, |regular| log.knows_of(schedule, timeline, &regular));
+        let judged = regular.filter(|_| known != Known::NotYet);
+        let mut all: Vec<Requirement> = requirements.into_iter().chain(judged).collect();
+        // What a log does not tell, or tells of a day long past, stands back behind what is wet now.
+        all.sort_by_key(|one| (known != Known::InTime && !one.is_reported(), one.precedence()));
+        let awaited = regular.filter(|_| all.is_empty()).map(|regular| log.awaited(timeline, regular));
         if let Some((interval, phase)) = regular.and_then(|regular| schedule.interval(regular.due_on)) {
             due.interval_days = interval.days();
             due.phase = Some(phase.to_owned());
         }
-        if !is_covered {
-            let covered = timeline.last_covered_day(schedule.start());
-            due.heard_through = covered.into_iter().chain(timeline.last_told_day()).max().or(Some(schedule.start()));
-            due.log_expected = Some(log_expected);
+        if !timeline.is_covered(today) {
+            due.heard_through = log.heard_through;
+            due.heard_from = timeline.last_told_day();
+            due.log_expected = Some(log.expected);
         }
+        let Some(chosen) = all.first().copied().or(awaited) else {
+            return Due { heard_through: None, heard_from: None, log_expected: None, ..due };
+        };
+        let is_overdue = chosen.is_overdue(timeline.as_of);
+        due.state = match chosen.due_on <= today {
+            _ if is_overdue => State::Overdue,
+            _ if awaited.is_some() => State::AwaitingLog,
+            true => State::Due,
+            false => State::Upcoming,
+        };
         due.due_on = Some(chosen.due_on);
         due.deadline = Some(chosen.deadline);
         due.because = Some(chosen.because);
         due.order_unknown = chosen.order_unknown;
         due.report = chosen.report;
         due.hours_overdue = is_overdue.then(|| (timeline.as_of - chosen.deadline).num_hours());
+        due.also = all.into_iter().skip(1).collect();
+        due.also.sort_by_key(Requirement::precedence);
         due
     }
-}
 
-/// The regular requirement: the interval since the last change, or the first one.
-fn regular<'t>(schedule: &Schedule, timeline: &Timeline, last_change: Option<&Event>) -> Option<Requirement<'t>> {
-    let today = timeline.today;
-    let beginning = schedule.beginning();
-    let (mut base, first) = match last_change {
-        Some(change) => (change.when.care_day, schedule.next_due(change.when.care_day, today)),
-        None => (beginning.day(), schedule.first_due(today)),
-    };
-    let mut due_on = first?;
-    // A day elsewhere ends what was due before it.
-    while schedule.patient.is_elsewhere_between(after(due_on), today) {
-        base = due_on;
-        due_on = schedule.next_due(due_on, today)?;
+    /// The earliest deadline of a shower or of damage that no change answers, be it what is due or `also`.
+    pub fn reported_deadline(&self) -> Option<Instant> {
+        let also = self.also.iter().filter(|one| one.is_reported()).map(|one| one.deadline);
+        also.chain(self.deadline.filter(|_| self.report.is_some())).min()
     }
-    let because = match beginning {
-        _ if schedule.patient.is_elsewhere_between(base, due_on) => Because::Return,
-        Beginning::Implant(_) if last_change.is_none() => Because::FirstChange,
-        Beginning::Unknown(_) if last_change.is_none() => Because::UnknownBefore,
-        _ => Because::Interval,
-    };
-    let deadline = schedule.patient.calendar.end(due_on);
-    Some(Requirement { due_on, deadline, is_end_of_day: true, because, report: None, order_unknown: false })
-}
-
-/// Whether what was read in by then says that the change of a due day was missed: that day and all until the next would have
-/// been due are over and covered. Then it is overdue, whatever nobody has told yet.
-fn is_known_missed(schedule: &Schedule, timeline: &Timeline, due_on: NaiveDate) -> bool {
-    let next = schedule.next_due(due_on, timeline.today).filter(|next| *next <= timeline.today);
-    next.is_some_and(|next| timeline.is_told_between(due_on, before(next)))
-}
-
-/// The showers and damage reports that no change answers, showers first, and those that a move elsewhere ended.
-fn unanswered<'t>(schedule: &Schedule<'t>, timeline: &'t Timeline) -> (Vec<Requirement<'t>>, Vec<Report<'t>>) {
-    let changes: Vec<&Event> = timeline.changes(schedule.exit).collect();
-    let is_unanswered = |report: &Report| !changes.iter().any(|change| report.is_answered_by(change));
-    let has_moved =
-        |report: &Report| schedule.patient.is_elsewhere_between(after(report.event.when.care_day), timeline.today);
-    let unanswered = Report::all(timeline, schedule.exit).into_iter().filter(is_unanswered);
-    let (ended, standing): (Vec<Report>, Vec<Report>) = unanswered.partition(has_moved);
-    let mut requirements: Vec<Requirement> = standing
-        .into_iter()
-        .map(|report| {
-            let (because, hours) = match report.trouble {
-                Trouble::Shower => (Because::AfterShower, schedule.plan.windows.after_shower_hours),
-                _ => (Because::Damage, schedule.plan.windows.after_damage_hours),
-            };
-            let when = report.event.when;
-            let is_end_of_day = when.wall.is_none();
-            let deadline = if is_end_of_day {
-                schedule.patient.calendar.end(when.care_day)
-            } else {
-                when.instant + Duration::hours(hours)
-            };
-            let order_unknown = changes.iter().any(|change| report.has_unknown_order(change));
-            Requirement { due_on: when.care_day, deadline, is_end_of_day, because, report: Some(report), order_unknown }
-        })
-        .collect();
-    requirements.sort_by_key(|requirement| requirement.because != Because::AfterShower);
-    (requirements, ended)
-}
-
-/// The last promised change or visit, while it holds or where it was broken.
-///
-/// It holds until its `expect_by`, or the end of the next care day; it is broken when that has passed and no change came
-/// after the contact; it ends with support or a move elsewhere.
-fn promise<'t>(schedule: &Schedule<'t>, timeline: &'t Timeline) -> Option<Promise<'t>> {
-    let is_promise = |outcome| matches!(outcome, Outcome::WillChange | Outcome::ComingIn);
-    let (event, contact) = timeline.contacts().rfind(|(_, contact)| is_promise(contact.outcome))?;
-    let day = event.when.care_day;
-    if schedule.patient.has_ended(timeline.today) || schedule.patient.is_elsewhere_between(after(day), timeline.today) {
-        return None;
-    }
-    let expect_by = contact.expect_by_instant.unwrap_or_else(|| schedule.patient.calendar.end(after(day)));
-    let is_past = timeline.as_of > expect_by;
-    let is_kept = timeline.changes(schedule.exit).any(|change| change.order() > event.order());
-    (!is_past || !is_kept).then_some(Promise { event, expect_by, broken: is_past })
 }

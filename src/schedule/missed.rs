@@ -4,7 +4,6 @@ use chrono::NaiveDate;
 
 use super::Schedule;
 use crate::day::{Period, after, before};
-use crate::event::Event;
 use crate::timeline::Timeline;
 use crate::word::words;
 
@@ -57,6 +56,8 @@ pub struct Missed {
     pub days: Vec<DatedDay>,
     /// The longest gap between two changes, less the days that are not covered.
     pub longest_gap_days: Option<i64>,
+    /// The expected days of the period before today that are not covered.
+    pub days_not_covered: i64,
 }
 
 impl Missed {
@@ -110,14 +111,24 @@ impl Missed {
         let mut expectations = chain.run(last_before, period.to);
         expectations.retain(|expectation| period.contains(expectation.belongs_to()));
         let (days, longest_gap_days) = (chain.dated_days(period), chain.longest_gap(period));
-        Missed { expectations, days, longest_gap_days }
+        Missed { expectations, days, longest_gap_days, days_not_covered: chain.days_not_covered(period) }
     }
 
     /// The changes missed in a row at the end of the chain, before an open one.
     ///
-    /// An unreported one is passed over, unless a change ended it. A change ends the run, so the last one is enough.
-    pub fn in_a_row(schedule: &Schedule, timeline: &Timeline, last_change: Option<&Event>) -> i64 {
-        let changes: Vec<NaiveDate> = last_change.map(|change| change.when.care_day).into_iter().collect();
+    /// An unreported one is passed over, unless a change ended it. A change ends the run, so the one of the latest care
+    /// day is enough.
+    ///
+    /// ```
+    /// # use exitsite::story::Story;
+    /// let home = Story::implanted("2026-06-01").home_from("2026-06-30");
+    /// let last = home.event("2026-11-15", "change", "");
+    /// assert_eq!(last.missed_in_a_row("2026-11-20T09:00"), 1); // 11-17 missed, 11-19 open
+    /// assert_eq!(last.missed_in_a_row("2026-11-21T09:00"), 2);
+    /// ```
+    pub fn in_a_row(schedule: &Schedule, timeline: &Timeline) -> i64 {
+        let changes: Vec<NaiveDate> =
+            timeline.changes(schedule.exit).map(|change| change.when.care_day).max().into_iter().collect();
         let chain = Chain { schedule, timeline, changes: &changes };
         let past = chain.run(changes.last().copied(), timeline.today);
         let not_open = past.iter().rev().skip_while(|expectation| expectation.outcome == Outcome::Open);
@@ -209,7 +220,7 @@ impl Chain<'_> {
 
     /// An expectation that no change met, over or still open.
     fn without_change(&self, due_on: NaiveDate, after_that: Option<NaiveDate>, is_over: bool) -> Expectation {
-        let has_left = || self.schedule.patient.is_elsewhere_between(after(due_on), self.timeline.today);
+        let has_left = || self.schedule.is_stay_between(after(due_on), self.timeline.today);
         let is_unreported = match (is_over, after_that) {
             (true, Some(following)) => !self.timeline.is_covered_between(due_on, before(following)),
             (true, None) => !self.timeline.is_covered(due_on) || has_left(),
@@ -252,6 +263,12 @@ impl Chain<'_> {
             days.push(DatedDay { day, is_in_date: next.is_none_or(|next| day < next) });
         }
         days
+    }
+
+    /// The expected days of the period before today that are not covered.
+    fn days_not_covered(&self, period: Period) -> i64 {
+        let past = period.days().take_while(|day| *day < self.timeline.today);
+        past.filter(|day| self.schedule.is_expected(*day) && !self.timeline.is_covered(*day)).count() as i64
     }
 
     /// The longest gap between two changes that touch the period, less the days strictly between that are not covered.

@@ -115,7 +115,7 @@ fn due_days(
         && last <= period.to
     {
         let because = match schedule.beginning() {
-            _ if schedule.patient.is_elsewhere_between(last, day) => Because::Return,
+            _ if schedule.is_stay_between(last, day) => Because::Return,
             Beginning::Implant(_) if is_first => Because::FirstChange,
             Beginning::Unknown(_) if is_first => Because::UnknownBefore,
             _ => Because::Interval,

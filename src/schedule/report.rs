@@ -1,8 +1,9 @@
 //! A shower or a damaged dressing, and the change that answers it.
 
+use chrono::NaiveDate;
+
+use super::Schedule;
 use crate::event::{Dressing, Event, Fact, Reason};
-use crate::patient::{Exit, Patient};
-use crate::policy::CarePlace;
 use crate::timeline::Timeline;
 
 /// What asks for a change out of turn.
@@ -26,18 +27,12 @@ pub struct Report<'t> {
 }
 
 impl<'t> Report<'t> {
-    /// The reports of an exit site, in order: those of days that count and are not elsewhere.
-    pub fn all(timeline: &'t Timeline, exit: &'t Exit) -> Vec<Report<'t>> {
-        let patient: &Patient = timeline.patient;
-        let counts = |event: &&Event| {
-            let day = event.when.care_day;
-            patient.counts(exit, day) && patient.place(day) != CarePlace::Elsewhere
-        };
-        timeline
-            .of_exit(exit)
-            .filter(counts)
-            .flat_map(|event| troubles(event).into_iter().map(move |trouble| Report { event, trouble }))
-            .collect()
+    /// The reports of an exit site, in order: those of days that count and belong to no stay elsewhere.
+    pub fn all(schedule: &Schedule<'t>, timeline: &'t Timeline) -> Vec<Report<'t>> {
+        let (patient, exit) = (schedule.patient, schedule.exit);
+        let counts = |day: NaiveDate| patient.counts(exit, day) && !schedule.is_stay_between(day, day);
+        let report = |event: &'t Event| troubles(event).into_iter().map(move |trouble| Report { event, trouble });
+        timeline.of_exit(exit).flat_map(report).filter(|report| counts(report.event.when.care_day)).collect()
     }
 
     /// Whether a change answers this report.

@@ -124,7 +124,8 @@ fn log_late(watch: &Watch) -> Vec<Episode> {
     let mut fold = Fold::of_patient(watch, About::LogLate);
     for now in moments {
         let day = calendar.today(now);
-        let expected = watch.timeline.log_expected_by(now, day, first, watch.plan.log_days);
+        let expected = watch.timeline.log_expected_by(now, day, first, watch.plan);
+        let expected = expected.max(plus(watch.first_day, watch.plan.log_days));
         let is_at_home = patient.care_row(day).is_some_and(is_by_log) && !patient.has_ended(day);
         match is_at_home && now >= calendar.end(expected) {
             true if !fold.is_up() => {

@@ -71,6 +71,9 @@ fn who(row: &Row) -> String {
 pub(super) fn state(row: &Row, today: NaiveDate) -> String {
     let by = || row.deadline.as_ref().and_then(|deadline| deadline.get(11..16)).unwrap_or_default().to_owned();
     match (row.state, row.because) {
+        (State::Upcoming | State::AwaitingLog | State::None, _) if row.has_signal_of_today() => {
+            "review today".to_owned()
+        }
         (State::Overdue, _) => format!("overdue {}", lasting(row.hours_overdue.unwrap_or(0))),
         (State::Due, Some(Because::AfterShower | Because::Damage)) => format!("due by {}", by()),
         (State::Due, _) => "due today".to_owned(),
@@ -92,12 +95,12 @@ fn why(row: &Row, in_full: bool) -> String {
     if asides.is_empty() { row.reason.clone() } else { format!("{}\n{asides}", row.reason) }
 }
 
-/// The households that report by log and are not heard from today, grouped by since when and until when.
+/// The households that report by log and are not covered today, grouped by the last day covered and the next log.
 fn not_heard_from(rows: &[Row], today: NaiveDate, look: Look) -> String {
-    let mut groups: BTreeMap<(NaiveDate, NaiveDate), Vec<&str>> = BTreeMap::new();
+    let mut groups: BTreeMap<(Option<NaiveDate>, NaiveDate), Vec<&str>> = BTreeMap::new();
     for row in rows {
-        if let (Some(heard), Some(expected)) = (row.heard_through, row.log_expected) {
-            let codes = groups.entry((heard, expected)).or_default();
+        if let Some(expected) = row.log_expected {
+            let codes = groups.entry((row.heard_through, expected)).or_default();
             if codes.last() != Some(&row.patient.as_str()) {
                 codes.push(&row.patient);
             }
@@ -106,12 +109,8 @@ fn not_heard_from(rows: &[Row], today: NaiveDate, look: Look) -> String {
     let mut out = String::new();
     for ((heard, expected), mut codes) in groups {
         codes.sort();
-        let line = format!(
-            "Not heard from since {}, log expected {}: {}",
-            short_day(heard, today),
-            short_day(expected, today),
-            codes.join(" ")
-        );
+        let since = heard.map_or("on file".to_owned(), |day| format!("since {}", short_day(day, today)));
+        let line = format!("No log {since}, next expected {}: {}", short_day(expected, today), codes.join(" "));
         out.push_str(&hanging(look, &line, "  "));
     }
     out

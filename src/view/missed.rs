@@ -4,10 +4,10 @@ use super::{Look, number, paragraph, percent, table_of_numbers, unusable};
 use crate::report::Report;
 use crate::report::missed::{MissedReport, Row};
 use crate::schedule::Outcome;
-use crate::text::visible;
+use crate::text::{count, visible};
 
 /// What the letters of a strip mean.
-const LEGEND: &str = "Each letter is one expected change, oldest first: + on time, L late, M missed, ? unreported (nobody has told yet), o open. In date: days on whose end nothing regular was past due, of the days that are covered. On time: of those on time, late and missed; in brackets if all unreported were missed or met.";
+const LEGEND: &str = "Each letter is one expected change, oldest first: + on time, L late, M missed, ? unreported (nobody has told yet), o open. In date: days on whose end nothing regular was past due, of the days that are covered. On time: of those on time, late and missed; in brackets if all unreported were missed or met. Gap: the longest between two changes, less the days not reported.";
 
 /// The missed intervals.
 pub fn missed(report: &Report<MissedReport>, look: Look) -> String {
@@ -20,20 +20,26 @@ pub fn missed(report: &Report<MissedReport>, look: Look) -> String {
         return out;
     }
     let heads = ["patient", "in date", "on time", "missed", "gap", "changes"];
-    out.push_str(&table_of_numbers(look, &heads, report.body.rows.iter().map(cells).collect(), 1..5));
+    out.push_str(&table_of_numbers(look, &heads, report.body.rows.iter().map(|row| cells(row, look)).collect(), 1..4));
     out.push('\n');
     out.push_str(&paragraph(look, LEGEND));
     out.push_str(&paragraph(look, &report.caution));
     out
 }
 
-fn cells(row: &Row) -> Vec<String> {
+fn cells(row: &Row, look: Look) -> Vec<String> {
     let who = row.exit.as_ref().map_or(row.patient.clone(), |exit| format!("{} {}", row.patient, visible(exit)));
     let ends = match (row.share.if_all_missed, row.share.if_all_met, row.unreported) {
         (Some(least), Some(most), Some(1..)) => format!(" ({:.0}-{:.0})", least * 100.0, most * 100.0),
         _ => String::new(),
     };
     let gap = row.longest_gap_days.map_or("-".to_owned(), |days| format!("{days} d"));
+    let gap = match row.days_not_covered {
+        Some(days @ 1..) => format!("{gap}, {} not reported", count(days, "day")),
+        _ => gap,
+    };
+    // Only the last column wraps.
+    let gap = if look.width < 80 { gap.replace(", ", ",\n").replace(" not ", "\nnot\n") } else { gap };
     let strip: String = row.changes.iter().map(|change| letter(change.outcome)).collect();
     let strip = if row.expected.is_none() { "not known".to_owned() } else { strip };
     vec![

@@ -1,16 +1,17 @@
 //! Everybody on file, counted once: a list that adds up leaves nobody out in silence.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::row::{Row, Standing};
+use super::group::Standing;
+use super::row::Row;
 use crate::schedule::State;
 use crate::text;
 use crate::word::Word;
 
-/// Everybody on file, each counted by the first of their rows.
+/// Everybody on file, each counted by that of their rows whose state comes first.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Census {
     /// Everybody.
@@ -28,13 +29,18 @@ pub struct Census {
 
 impl Census {
     pub(super) fn of(rows: &[Row]) -> Census {
-        let mut first: Vec<&Row> = Vec::new();
-        let mut seen = BTreeSet::new();
+        let mut by_patient: BTreeMap<&str, &Row> = BTreeMap::new();
+        let mut order: Vec<&str> = Vec::new();
         for row in rows {
-            if seen.insert(&row.patient) {
-                first.push(row);
+            let counted = by_patient.entry(&row.patient).or_insert_with(|| {
+                order.push(&row.patient);
+                row
+            });
+            if row.state < counted.state {
+                *counted = row;
             }
         }
+        let first: Vec<&Row> = order.iter().filter_map(|code| by_patient.get(code).copied()).collect();
         let mut by_state: BTreeMap<String, usize> = State::WORDS.iter().map(|state| ((*state).to_owned(), 0)).collect();
         for row in &first {
             *by_state.entry(row.state.word().to_owned()).or_default() += 1;

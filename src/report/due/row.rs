@@ -1,9 +1,10 @@
 //! One exit site's row of the due list.
 
-use chrono::{Datelike, Duration, NaiveDate};
+use chrono::{Duration, NaiveDate};
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::group::{Group, Standing};
 use crate::day::{AsOf, Calendar, Instant};
 use crate::event::{About, Anchor, Event, Kind, Outcome};
 use crate::history::perhaps_later;
@@ -13,7 +14,7 @@ use crate::problem::Problem;
 use crate::program::Program;
 use crate::report::grade::graded;
 use crate::report::{At, rfc3339};
-use crate::schedule::{Because, Due, Schedule, State};
+use crate::schedule::{Because, Due, Requirement, Schedule, State};
 use crate::signal::{Episode, Urgency};
 use crate::timeline::Timeline;
 
@@ -48,8 +49,10 @@ pub struct Row {
     pub hours_overdue: Option<i64>,
     /// Changes missed in a row.
     pub missed_in_a_row: Option<i64>,
-    /// Until when a household that is not covered today has been heard.
+    /// The last covered day of a household that is not covered today.
     pub heard_through: Option<NaiveDate>,
+    /// The last day on which that household was reached, or told something.
+    pub heard_from: Option<NaiveDate>,
     /// When its log is expected.
     pub log_expected: Option<NaiveDate>,
     /// The anchor as last said.
@@ -66,6 +69,8 @@ pub struct Row {
     pub promise: Option<Promised>,
     /// Who is signed off; null where that is not known.
     pub signed_off: Option<Vec<String>>,
+    /// What else requires a change, the earliest deadline first; null where the patient cannot be judged.
+    pub also: Option<Vec<Also>>,
     /// Files of events that have not happened yet; null where a moment was asked about.
     pub ahead: Option<Vec<String>>,
     /// Why, in words.
@@ -79,23 +84,15 @@ pub struct Row {
     pub(super) not_known: Vec<&'static str>,
     /// For the order of the list.
     #[serde(skip)]
-    group: u8,
+    group: Group,
     #[serde(skip)]
     deadline_instant: Option<Instant>,
+    #[serde(skip)]
+    reported_deadline: Option<Instant>,
     #[serde(skip)]
     due_day_starts: Option<Instant>,
     #[serde(skip)]
     pub(super) standing: Standing,
-}
-
-/// What the census says of a patient of whom nothing is due.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub(super) enum Standing {
-    #[default]
-    Followed,
-    ElsewhereFor(i64),
-    EndedThisMonth,
-    EndedBefore,
 }
 
 /// Something to know before a call.
@@ -105,6 +102,19 @@ pub struct Aside {
     pub words: String,
     /// Whether it is worth a place on the morning list; the rest is said where a patient is named.
     pub is_brief: bool,
+}
+
+/// Something else that requires a change.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Also {
+    /// Why.
+    pub because: Because,
+    /// The care day in which it falls due.
+    pub due_on: NaiveDate,
+    /// When it becomes overdue.
+    pub deadline: String,
+    /// Whether it could not be said if a change came before or after what it answers.
+    pub order_unknown: bool,
 }
 
 /// The last change.
@@ -186,21 +196,6 @@ const WITH_SITE: [Kind; 2] = [Kind::Change, Kind::Assessment];
 /// The kinds of records that can say how the anchor was.
 const WITH_ANCHOR: [Kind; 4] = [Kind::Change, Kind::Inspection, Kind::Shower, Kind::Trauma];
 
-impl Standing {
-    pub(super) fn of(patient: &Patient, today: NaiveDate) -> Standing {
-        match (&patient.ended, patient.days_elsewhere(today)) {
-            (Some(ended), _)
-                if ended.on <= today && (ended.on.year(), ended.on.month()) == (today.year(), today.month()) =>
-            {
-                Standing::EndedThisMonth
-            }
-            (Some(ended), _) if ended.on <= today => Standing::EndedBefore,
-            (_, Some(days)) => Standing::ElsewhereFor(days),
-            _ => Standing::Followed,
-        }
-    }
-}
-
 impl LastChange {
     pub(super) fn of(event: &Event, patient: &Patient, today: NaiveDate) -> LastChange {
         let at = At::of(&event.when, &patient.calendar);
@@ -233,18 +228,26 @@ impl Row {
             hidden("anchor", &WITH_ANCHOR, said.map(|(event, _)| event)),
             hidden("score", &WITH_SITE, graded.as_ref().map(|graded| graded.event)),
             hidden("last contact", &[Kind::Contact], contact.map(|(event, _)| event)),
+            hidden("promise", &[Kind::Contact], due.promise.map(|promise| promise.event)),
         ]
         .into_iter()
         .flatten()
         .collect();
         let is_known = |what: &str| !not_known.contains(&what);
         let place = patient.place(today);
+        let wall = |deadline: Instant, day| rfc3339(&calendar.on_the_wall(deadline, day));
+        let also = |one: &Requirement| Also {
+            because: one.because,
+            due_on: one.due_on,
+            deadline: wall(one.deadline, one.due_on),
+            order_unknown: one.order_unknown,
+        };
         Row {
             patient: patient.code.clone(),
             exit: Some(exit.id.clone()),
             state: due.state,
             due_on: due.due_on,
-            deadline: due.deadline.zip(due.due_on).map(|(deadline, day)| rfc3339(&calendar.on_the_wall(deadline, day))),
+            deadline: due.deadline.zip(due.due_on).map(|(deadline, day)| wall(deadline, day)),
             because: due.because,
             order_unknown: Some(due.order_unknown),
             interval_days: due.interval_days,
@@ -255,6 +258,7 @@ impl Row {
             hours_overdue: due.hours_overdue,
             missed_in_a_row: Some(due.missed_in_a_row),
             heard_through: due.heard_through,
+            heard_from: due.heard_from,
             log_expected: due.log_expected,
             anchor: said.filter(|_| is_known("anchor")).map(|(event, state)| AnchorSaid { state, at: at(event) }),
             intolerances: Some(patient.intolerances.clone()),
@@ -269,18 +273,20 @@ impl Row {
             last_contact: contact
                 .filter(|_| is_known("last contact"))
                 .map(|(event, contact)| LastContact { at: at(event), outcome: contact.outcome }),
-            promise: due.promise.map(|promise| Promised {
+            promise: due.promise.filter(|_| is_known("promise")).map(|promise| Promised {
                 at: at(promise.event),
                 expect_by: rfc3339(&calendar.on_the_wall(promise.expect_by, today)),
                 broken: promise.broken,
             }),
             signed_off: None,
+            also: Some(due.also.iter().map(also).collect()),
             ahead,
             reason: String::new(),
             beside: Vec::new(),
             not_known,
-            group: group(due),
+            group: Group::of(due),
             deadline_instant: due.deadline,
+            reported_deadline: due.reported_deadline(),
             due_day_starts: due.due_on.map(|day| calendar.start(day)),
             standing: Standing::of(patient, today),
         }
@@ -303,6 +309,7 @@ impl Row {
             hours_overdue: None,
             missed_in_a_row: None,
             heard_through: None,
+            heard_from: None,
             log_expected: None,
             anchor: None,
             intolerances: None,
@@ -311,14 +318,16 @@ impl Row {
             last_contact: None,
             promise: None,
             signed_off: None,
+            also: None,
             ahead: None,
             reason: format!("cannot be judged: {}", problem.message),
             beside: [problem.place.to_string(), problem.help.clone()]
                 .map(|words| Aside { words, is_brief: true })
                 .into(),
             not_known: Vec::new(),
-            group: 1,
+            group: Group::Unusable,
             deadline_instant: None,
+            reported_deadline: None,
             due_day_starts: None,
             standing: Standing::Followed,
         }
@@ -345,10 +354,11 @@ impl Row {
         let has = |urgency, is_taken: fn(&OpenSignal) -> bool| {
             signals.iter().any(|signal| signal.urgency == urgency && is_taken(signal))
         };
-        if self.group > 2 && has(Urgency::Today, |_| true) {
-            self.group = 2;
-        } else if matches!(self.group, 7 | 8) && has(Urgency::ThisWeek, |signal| !signal.is_answered) {
-            self.group = 6;
+        if has(Urgency::Today, |_| true) {
+            self.group = self.group.min(Group::SignalOfToday);
+        }
+        if has(Urgency::ThisWeek, |signal| !signal.is_answered) {
+            self.group = self.group.with_a_matter_of_this_week();
         }
         self.signals = (is_complete || !signals.is_empty()).then_some(signals);
     }
@@ -358,11 +368,14 @@ impl Row {
         self.signals.iter().flatten().any(|signal| signal.urgency == Urgency::Today)
     }
 
-    /// Group, a broken promise first among the overdue, deadline, patient, exit.
+    /// Group, a broken promise first among the overdue, deadline, patient, exit. Within the group of showers and damage the
+    /// deadline is theirs, whatever else is due.
     pub(super) fn rank(&self) -> impl Ord + use<> {
-        let is_kept = !(self.group == 4 && self.promise.as_ref().is_some_and(|promise| promise.broken));
+        let is_broken = self.promise.as_ref().is_some_and(|promise| promise.broken);
+        let is_kept = !(self.group == Group::Overdue && is_broken);
+        let deadline = if self.group == Group::Reported { self.reported_deadline } else { self.deadline_instant };
         // Nothing due sorts behind every deadline.
-        let deadline = self.deadline_instant.map_or((1, Instant::default()), |deadline| (0, deadline));
+        let deadline = deadline.map_or((1, Instant::default()), |deadline| (0, deadline));
         (self.group, is_kept, deadline, self.patient.clone().into_bytes(), self.exit.clone())
     }
 
@@ -370,27 +383,11 @@ impl Row {
     pub fn is_shown(&self, as_of: AsOf, within_hours: Option<i64>) -> bool {
         let until = within_hours.map(|hours| as_of.instant + Duration::hours(hours));
         let becomes_due = || self.due_day_starts.zip(until).is_some_and(|(starts, until)| starts <= until);
-        self.group <= 6 || self.group == 7 && becomes_due()
+        self.group <= Group::ThisWeek || self.group == Group::Upcoming && becomes_due()
     }
 
     /// Whether a script that asked is told of it: overdue, a signal of today, or it cannot be said.
     pub fn is_to_act_on(&self) -> bool {
         matches!(self.state, State::Overdue | State::Unusable) || self.has_signal_of_today()
-    }
-}
-
-/// The group of the list by what is due: 1 unusable, 3 overdue after shower or damage, 4 other overdue, 5 due, 6 a broken
-/// promise, 7 upcoming, 8 awaiting a log, 9 none. Signals can lift a row to 2 or 6 (`Row::watch`).
-fn group(due: &Due) -> u8 {
-    let is_broken = due.promise.is_some_and(|promise| promise.broken);
-    match (due.state, due.because) {
-        (State::Unusable, _) => 1,
-        (State::Overdue, Some(Because::AfterShower | Because::Damage)) => 3,
-        (State::Overdue, _) => 4,
-        (State::Due, _) => 5,
-        (State::Upcoming | State::AwaitingLog, _) if is_broken => 6,
-        (State::Upcoming, _) => 7,
-        (State::AwaitingLog, _) => 8,
-        (State::None, _) => 9,
     }
 }

@@ -2,16 +2,52 @@
 
 use chrono::NaiveDate;
 
-use super::row::{Aside, LastChange, LastContact, Row};
+use super::row::{Aside, LastChange, LastContact, OpenSignal, Row};
 use crate::event::{Dressing, Event, Fact};
 use crate::patient::{Exit, Patient};
 use crate::policy::Interval;
 use crate::report::{At, short_day};
-use crate::schedule::{Because, Due, Report as Reported, Schedule, State, Trouble};
+use crate::schedule::{Because, Due, Report as Reported, Requirement, Schedule, State, Trouble};
 use crate::signal::Urgency;
 use crate::text;
 use crate::timeline::Timeline;
 use crate::word::Word;
+
+/// The open signals of today with their clock, in words; `None` without any.
+pub(super) fn of_today(row: &Row, today: NaiveDate) -> Option<String> {
+    let of_today = row.signals.iter().flatten().filter(|signal| signal.urgency == Urgency::Today);
+    let said: Vec<String> = of_today.map(|signal| open_signal(signal, today)).collect();
+    (!said.is_empty()).then(|| said.join(", "))
+}
+
+fn open_signal(signal: &OpenSignal, today: NaiveDate) -> String {
+    let answered = match (signal.is_answered, signal.is_news_answered) {
+        (true, true) => ", answered",
+        (true, false) => ", answered, but not what came since",
+        (false, _) => "",
+    };
+    format!("{} since {}{answered}", signal.name.word().replace('-', " "), signal.since.short(today))
+}
+
+/// What else requires a change, each with its clock.
+pub(super) fn also(schedule: &Schedule, timeline: &Timeline, due: &Due) -> Vec<String> {
+    let (patient, today) = (schedule.patient, timeline.today);
+    let say = |one: &Requirement| {
+        let Some(report) = one.report else {
+            let day = short_day(one.due_on, today);
+            return match one.is_overdue(timeline.as_of) {
+                true => format!("also overdue since {day}"),
+                false if one.due_on <= today => "also due today".to_owned(),
+                false => format!("next change {day}"),
+            };
+        };
+        let when = At::of(&report.event.when, &patient.calendar).short(today);
+        let by = At::Time(patient.calendar.on_the_wall(one.deadline, one.due_on)).short(today);
+        let late = if one.is_overdue(timeline.as_of) { "was due" } else { "change due" };
+        format!("also {} {when}, {late} by {by}", trouble(&report))
+    };
+    due.also.iter().map(say).collect()
+}
 
 /// Why, as one says it on the telephone.
 pub(super) fn reason(schedule: &Schedule, timeline: &Timeline, due: &Due) -> String {
@@ -41,16 +77,7 @@ pub(super) fn reason(schedule: &Schedule, timeline: &Timeline, due: &Due) -> Str
                 .collect();
             format!("back from elsewhere {back}, dressing not looked at yet{}", ended.concat())
         }
-        (Some(Because::LogLate), _) => format!(
-            "log expected {}, heard through {}",
-            shown(due.log_expected, today),
-            shown(due.heard_through, today)
-        ),
-        (Some(Because::Interval), _) if due.state == State::AwaitingLog => format!(
-            "heard through {}, log expected {}",
-            shown(due.heard_through, today),
-            shown(due.log_expected, today)
-        ),
+        (Some(_), _) if due.because == Some(Because::LogLate) || due.state == State::AwaitingLog => heard(due, today),
         (Some(_), _) => {
             let interval = due.due_on.and_then(|day| schedule.interval(day));
             let interval = interval.map(|(interval, phase)| interval_words(interval, phase)).unwrap_or_default();
@@ -58,6 +85,16 @@ pub(super) fn reason(schedule: &Schedule, timeline: &Timeline, due: &Due) -> Str
         }
         (None, _) => nothing_due(patient, schedule.exit, today),
     }
+}
+
+/// Until when a household has told, and when it tells again.
+fn heard(due: &Due, today: NaiveDate) -> String {
+    let through = due
+        .heard_through
+        .map_or("no log on file".to_owned(), |day| format!("log complete through {}", short_day(day, today)));
+    let next = due.log_expected.map(|day| format!(", next expected {}", short_day(day, today))).unwrap_or_default();
+    let from = due.heard_from.map(|day| format!(", heard from {}", short_day(day, today))).unwrap_or_default();
+    format!("{through}{next}{from}")
 }
 
 fn interval_words(interval: &Interval, phase: &str) -> String {
@@ -99,20 +136,14 @@ fn nothing_due(patient: &Patient, exit: &Exit, today: NaiveDate) -> String {
 }
 
 /// What else to know before a call. Old contacts and what was said long ago are left to `show` and to a named patient.
-pub(super) fn beside(row: &Row, due: &Due, today: NaiveDate, exit: Option<&Exit>) -> Vec<Aside> {
-    let mut asides = Vec::new();
+pub(super) fn beside(row: &Row, due: &Due, also: Vec<String>, today: NaiveDate, exit: Option<&Exit>) -> Vec<Aside> {
+    let mut asides: Vec<Aside> = also.into_iter().map(|words| Aside { words, is_brief: true }).collect();
     let mut say = |words: String, is_brief: bool| asides.push(Aside { words, is_brief });
     if let Some(exit) = exit {
         say(exit.at.word().to_owned(), true);
     }
-    for signal in row.signals.iter().flatten() {
-        let answered = match (signal.is_answered, signal.is_news_answered) {
-            (true, true) => ", answered",
-            (true, false) => ", answered, but not what came since",
-            (false, _) => "",
-        };
-        let is_brief = signal.urgency == Urgency::Today || !signal.is_answered;
-        say(format!("{} since {}{answered}", signal.name, signal.since.day_words(today)), is_brief);
+    for signal in row.signals.iter().flatten().filter(|signal| signal.urgency != Urgency::Today) {
+        say(open_signal(signal, today), !signal.is_answered);
     }
     if row.signals.is_none() {
         say("signals not known".to_owned(), true);
@@ -166,8 +197,4 @@ fn day_ago(change: &LastChange, today: NaiveDate) -> String {
 pub(super) fn ago(change: &LastChange, today: NaiveDate) -> String {
     let when = change.at.short(today);
     if change.days_ago < 7 { when } else { format!("{when}, {} days ago", change.days_ago) }
-}
-
-fn shown(day: Option<NaiveDate>, today: NaiveDate) -> String {
-    day.map_or("never".to_owned(), |day| short_day(day, today))
 }

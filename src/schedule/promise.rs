@@ -1,0 +1,95 @@
+//! A promised change or visit: until when it holds, and whether it was kept.
+
+use chrono::Duration;
+
+use super::requirement::Unanswered;
+use super::{LOOK_AHEAD_DAYS, Schedule};
+use crate::day::{Instant, after};
+use crate::event::{Event, Outcome};
+use crate::timeline::Timeline;
+
+/// A promised change or visit.
+#[derive(Debug, Clone, Copy)]
+pub struct Promise<'t> {
+    /// The contact.
+    pub event: &'t Event,
+    /// The time until which it is expected.
+    pub expect_by: Instant,
+    /// Whether that time has passed without a change.
+    pub broken: bool,
+}
+
+impl<'t> Promise<'t> {
+    /// The last promise of a change or visit, while it holds or where it was broken; `None` once it was kept and its time
+    /// is over, and where support or a stay elsewhere has ended it.
+    ///
+    /// ```
+    /// # use exitsite::story::Story;
+    /// let home = Story::implanted("2026-08-03").home_from("2026-08-27").event("2026-11-22T08:00", "change", "");
+    /// let promise = |by: &str| format!("with = 'patient'\nabout = ['overdue']\noutcome = 'will-change'\n{by}");
+    /// // until the time that was agreed
+    /// let agreed = home.event("2026-11-25T07:30", "contact", &promise("expect_by = 2026-11-25T12:00:00"));
+    /// assert_eq!(agreed.promise("2026-11-25T12:00"), "by 2026-11-25T12:00");
+    /// assert_eq!(agreed.promise("2026-11-25T12:01"), "by 2026-11-25T12:00, broken");
+    /// // kept: given until its time, after that no longer
+    /// let kept = agreed.event("2026-11-25T10:00", "change", "");
+    /// assert_eq!(kept.promise("2026-11-25T12:00"), "by 2026-11-25T12:00");
+    /// assert_eq!(kept.promise("2026-11-25T12:01"), "none");
+    /// // a stay ends it, a night in an emergency room does not
+    /// let away = |back: &str| agreed.elsewhere_from("2026-11-26").home_from(back).promise("2026-11-28T09:00");
+    /// assert_eq!(away("2026-11-27"), "by 2026-11-25T12:00, broken");
+    /// assert_eq!(away("2026-11-28"), "none");
+    /// assert_eq!(agreed.ended("2026-11-26").promise("2026-11-26T09:00"), "none");
+    /// ```
+    pub fn of(schedule: &Schedule<'t>, timeline: &'t Timeline) -> Option<Promise<'t>> {
+        let is_promise = |outcome| matches!(outcome, Outcome::WillChange | Outcome::ComingIn);
+        let (event, contact) = timeline.contacts().rfind(|(_, contact)| is_promise(contact.outcome))?;
+        let day = event.when.care_day;
+        if schedule.patient.has_ended(timeline.today) || schedule.is_stay_between(after(day), timeline.today) {
+            return None;
+        }
+        let expect_by =
+            contact.expect_by_instant.unwrap_or_else(|| default_until(schedule, timeline, event.when.instant));
+        let is_past = timeline.as_of > expect_by;
+        let is_kept = timeline.changes(schedule.exit).any(|change| change.order() > event.order());
+        // The due list looks back for a kept promise as far as the schedule looks ahead.
+        let is_old = timeline.as_of > event.when.instant + Duration::days(LOOK_AHEAD_DAYS);
+        (!is_kept || !is_past && !is_old).then_some(Promise { event, expect_by, broken: is_past })
+    }
+}
+
+/// The default `expect_by` of a call: of the showers and damage with a deadline in hours that were unanswered then, the
+/// earliest deadline, counted from the call where it had passed by then; without any, the end of the care day of the call.
+///
+/// ```
+/// # use exitsite::story::Story;
+/// let home = Story::implanted("2026-08-03").home_from("2026-08-27").event("2026-11-22T08:00", "change", "");
+/// // no clock runs: the end of today
+/// assert_eq!(home.default_until("2026-11-24T07:30"), "2026-11-25T03:00");
+/// assert_eq!(home.default_until("2026-11-25T01:30"), "2026-11-25T03:00");
+/// // two hours after the shower at 07:00
+/// let showered = home.event("2026-11-24T07:00", "shower", "");
+/// assert_eq!(showered.default_until("2026-11-24T07:30"), "2026-11-24T09:00");
+/// assert_eq!(showered.default_until("2026-11-24T09:00"), "2026-11-24T11:00");
+/// // wet since last night: its time has passed, so two hours from the call
+/// let wet = home.event("2026-11-23T21:30", "inspection", "dressing = 'wet'");
+/// assert_eq!(wet.default_until("2026-11-24T07:15"), "2026-11-24T09:15");
+/// // changed before the call
+/// assert_eq!(wet.event("2026-11-24T07:00", "change", "").default_until("2026-11-24T07:15"), "2026-11-25T03:00");
+/// // only the day of the shower is known: no clock runs
+/// assert_eq!(home.event("2026-11-24", "shower", "").default_until("2026-11-24T07:15"), "2026-11-25T03:00");
+/// ```
+pub fn default_until(schedule: &Schedule, timeline: &Timeline, call: Instant) -> Instant {
+    let windows = schedule.plan.windows;
+    let until = |one: &super::Requirement| {
+        let hours = match one.because {
+            super::Because::AfterShower => windows.after_shower_hours,
+            _ => windows.after_damage_hours,
+        };
+        if one.deadline <= call { call + Duration::hours(hours) } else { one.deadline }
+    };
+    let unanswered = Unanswered::at(schedule, timeline, call).requirements;
+    let in_hours = unanswered.iter().filter(|one| !one.is_end_of_day);
+    let calendar = &schedule.patient.calendar;
+    in_hours.map(until).min().unwrap_or_else(|| calendar.end(calendar.today(call)))
+}
