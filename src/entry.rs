@@ -19,5 +19,5 @@ pub use course::{Course, MeantOrder, Row, new_patient, typed_for};
 pub use draft::Draft;
 pub use key::Key;
 pub use moment::{Clock, Said};
-pub use typed::{listed, typed};
+pub use typed::{listed, temperature, typed};
 pub use verdict::{Verdict, is_writer};

@@ -107,7 +107,7 @@ impl Program {
     /// The patients named, or all; a name that is no patient's stops the run.
     ///
     /// # Errors
-    /// One of `named` is not on file; the nearest code is suggested.
+    /// One of `named` is not on file; the same code written otherwise is suggested.
     pub fn codes<'a>(&'a self, named: &'a [String]) -> Result<Vec<&'a str>, Failure> {
         let known = || self.patients.codes.iter().map(String::as_str);
         if named.is_empty() {
@@ -121,9 +121,9 @@ impl Program {
         Ok(known().filter(|code| named.iter().any(|name| name == code)).collect())
     }
 
-    /// Nobody on file has a code; the nearest is suggested.
+    /// No patient on file has a code; the same code written otherwise is suggested, never another patient.
     pub fn no_such_patient(&self, code: &str) -> Failure {
-        let near = text::nearest(code, self.patients.codes.iter().map(String::as_str));
+        let near = text::same_code(code, self.patients.codes.iter().map(String::as_str));
         let suggestion = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
         Failure::new(format!("there is no patient {} on file{suggestion}", text::visible(code)))
     }

@@ -374,14 +374,15 @@ fn slips_of_the_finger_are_caught_before_anything_is_written() {
     refuses(&change("--at 2026-11-01T01:30"), &["was twice", "-05:00"]);
     refuses(&change("--redness-mm 900"), &["cannot be 900 mm", "0 to 300"]);
     refuses(&change("--redness-mm 1,5"), &["--redness-mm:", "with a point before a fraction"]);
-    refuses(&change("--temperature-c 98.6"), &["cannot be 98.6 °C", "25 to 45"]);
+    refuses(&change("--temperature-c 60"), &["60 is no body temperature", "98.6F or 37.0C"]);
+    refuses(&change("--temperature-c 98.6C"), &["cannot be 98.6 °C", "25 to 45"]);
     refuses(&change("--drainage none --amount scant"), &["there is an amount, although drainage is \"none\""]);
     refuses(&change("--drainage serus"), &["--drainage:", "did you mean serous?", "purulent"]);
     refuses(&change("--odor maybe"), &["--odor:", "neither yes nor no"]);
     refuses(&change("--note 'call 555-123-4567'"), &["telephone number", "never names"]);
     refuses(&change("--exit b"), &["no exit site of that id", "write --exit a"]);
     refuses("record change P-014 --by rn-70 --yes", &["nobody has the code rn-70", "did you mean rn-07?"]);
-    refuses("record change P-141 --by rn-07 --yes", &["no patient P-141", "did you mean P-041?"]);
+    refuses("record change P-141 --by rn-07 --yes", &["no patient P-141 on file\n"]);
     refuses("record change rn-07 --by rn-07 --yes", &["one of the staff"]);
     refuses(
         "record contact P-014 --with p014-spose --about overdue --outcome advised --yes",

@@ -120,17 +120,17 @@ fn candidates(program: &Program, typed: Option<&str>, here: &Path) -> Result<Vec
     Ok(patient.into_iter().chain(records).chain(by_name).collect())
 }
 
-/// Nothing is known of what was typed; what is near is suggested.
+/// No such patient or record; the same code written otherwise, or a near file of the same patient, is suggested.
 fn nothing_of(program: &Program, typed: &str) -> Failure {
-    let codes = program.patients.codes.iter().cloned();
-    let mut known: Vec<String> = codes.collect();
+    let code = text::same_code(typed, program.patients.codes.iter().map(String::as_str));
+    let mut known: Vec<String> = Vec::new();
     let owner = check::owner(typed);
     if typed.contains('/') {
         let year = typed.strip_prefix(owner).and_then(|rest| rest.split('/').nth(1)).unwrap_or_default();
         let files = program.folder.year(owner, year).events.into_iter();
         known.extend(files.map(|name| format!("{owner}/{year}/{name}")));
     }
-    let near = text::nearest(typed, known.iter().map(String::as_str));
+    let near = code.or_else(|| text::nearest(typed, known.iter().map(String::as_str)));
     let near = near.map(|near| format!("did you mean {near}?"));
     let near = near.unwrap_or("name a patient, or a file as patients/P-014/2026/2026-11-23T1840-shower.toml".into());
     Failure::new(format!("there is no patient and no record {} on file; {near}", text::visible(typed)))

@@ -78,7 +78,7 @@ impl<'a> Book<'a> {
     /// Opens the records of `code`: a patient on file, or for a checkoff one of the staff.
     ///
     /// # Errors
-    /// Nobody has that code (the nearest is suggested), or patient.toml cannot be used.
+    /// No patient has that code (the same code written otherwise is suggested), or patient.toml cannot be used.
     pub fn open(program: &'a Program, code: &str, kind: Kind) -> Result<Book<'a>, Failure> {
         let is_staff = |code: &str| program.people.as_ref().is_some_and(|people| people.get(code).is_some());
         if program.patients.codes.iter().any(|known| known == code) {

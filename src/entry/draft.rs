@@ -1,7 +1,7 @@
 //! A record that is being put together: its keys as they are typed, and what is still missing.
 
 use super::moment::{Clock, Said};
-use super::typed::typed;
+use super::typed::{temperature, typed};
 use crate::day::Instant;
 use crate::event::{EventName, Kind, SiteField};
 use crate::record::{Field, Shape, Value, Values, leaves};
@@ -68,6 +68,7 @@ impl Draft {
     /// One sentence that says what to type instead.
     pub fn set(&mut self, key: &str, text: &str, clock: Clock) -> Result<(), String> {
         let value = match leaves(&self.fields).iter().find(|(name, _)| name == key) {
+            Some((_, field)) if field.name == "temperature_c" => Value::Number(temperature(text)?),
             Some((_, field)) => typed(&field.shape, text, clock)?,
             None => return Err(format!("a {} record has no {key}", self.kind)),
         };

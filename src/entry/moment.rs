@@ -40,6 +40,8 @@ struct Parts {
 #[derive(Clone, Copy)]
 enum Day {
     Date(NaiveDate),
+    /// A month and a day, the year not said.
+    OfAnyYear(u32, u32),
     Today(i64),
     Weekday(Weekday),
 }
@@ -90,6 +92,12 @@ impl Clock<'_> {
     /// assert_eq!(said(morning, "wednesday"), "2026-11-18");
     /// assert_eq!(said(morning, "yesterday"), "2026-11-23");
     /// assert_eq!(said(morning, "2026-11-23"), "2026-11-23");
+    /// // as it is written in the US; without a year the last such day
+    /// assert_eq!(said(morning, "11/23/2026 6:40 pm"), "2026-11-23T18:40:00-06:00");
+    /// assert_eq!(said(morning, "11/3/26"), "2026-11-03");
+    /// assert_eq!(said(morning, "12/24"), "2025-12-24");
+    /// assert!(said(morning, "23/11/2026").contains("is no time"));
+    /// assert!(said(morning, "11/23/226").contains("is no time"));
     /// assert_eq!(said(morning, "2026-11-23T18:40"), "2026-11-23T18:40:00-06:00");
     /// assert_eq!(said(morning, "2026-11-23 18:40-07:00"), "2026-11-23T19:40:00-06:00"); // by the patient's clock
     /// // after midnight the evening before is still this day of care
@@ -157,7 +165,7 @@ impl Clock<'_> {
         let parts = Parts::read(text).ok_or_else(unknown)?;
         let Some(time) = parts.time else {
             let day = parts.day.ok_or_else(unknown)?;
-            if !matches!(day, Day::Date(_)) && self.wall().time() < self.calendar.starts() {
+            if !matches!(day, Day::Date(_) | Day::OfAnyYear(..)) && self.wall().time() < self.calendar.starts() {
                 return Err(format!("after midnight \"{text}\" could be two days; write the date, as 2026-11-23"));
             }
             return Ok(Said::On(self.date(day, direction)?));
@@ -177,6 +185,7 @@ impl Clock<'_> {
         let today = self.wall().date_naive();
         match day {
             Day::Date(date) => Ok(date),
+            Day::OfAnyYear(month, day) => near_year(today, month, day, direction),
             Day::Today(days) => Ok(plus(today, days)),
             Day::Weekday(weekday) if weekday == today.weekday() => {
                 Err(format!("today is {}; write today or the date", today.format("%A")))
@@ -282,6 +291,7 @@ fn day(word: &str) -> Option<Day> {
         "today" => Some(Day::Today(0)),
         "yesterday" => Some(Day::Today(-1)),
         "tomorrow" => Some(Day::Today(1)),
+        word if word.contains('/') => us_date(word),
         word if word.len() == 10 => iso_day(word).map(Day::Date),
         word => word.parse().ok().map(Day::Weekday),
     }
@@ -293,6 +303,30 @@ pub(super) fn iso_day(text: &str) -> Option<NaiveDate> {
         |(at, byte): (usize, u8)| if matches!(at, 4 | 7) { byte == b'-' } else { byte.is_ascii_digit() };
     let is_one = text.len() == 10 && text.bytes().enumerate().all(is_of_the_form);
     is_one.then(|| text.parse().ok()).flatten()
+}
+
+/// A date as it is written in the US, `11/23/2026`, `11/23/26`, or `11/23`. It is read back in full before it is written.
+fn us_date(word: &str) -> Option<Day> {
+    let parts: Vec<&str> = word.split('/').collect();
+    let is_number = |part: &&str| (1..=4).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());
+    let numbers: Vec<u32> = parts.iter().filter(|part| is_number(part)).filter_map(|part| part.parse().ok()).collect();
+    match (numbers.as_slice(), parts.as_slice()) {
+        ([month, day], [_, _]) => NaiveDate::from_ymd_opt(2000, *month, *day).map(|_| Day::OfAnyYear(*month, *day)),
+        ([month, day, year], [.., written]) if written.len() == 2 || written.len() == 4 => {
+            let year = i32::try_from(*year).ok()? + if written.len() == 2 { 2000 } else { 0 };
+            NaiveDate::from_ymd_opt(year, *month, *day).map(Day::Date)
+        }
+        _ => None,
+    }
+}
+
+/// The last such day up to today, or the next one from today on.
+fn near_year(today: NaiveDate, month: u32, day: u32, direction: Direction) -> Result<NaiveDate, String> {
+    let of_year = |years: i32| NaiveDate::from_ymd_opt(today.year() + years, month, day);
+    let is_back = direction == Direction::Back;
+    let years = if is_back { [of_year(0), of_year(-1)] } else { [of_year(0), of_year(1)] };
+    let mut near = years.into_iter().flatten().filter(|date| if is_back { *date <= today } else { *date >= today });
+    near.next().ok_or_else(|| format!("{month}/{day} needs its year, as {month}/{day}/{}", today.year()))
 }
 
 /// A time of day, `18:40`, `1840`, `6:40pm`, `6pm`, and the offset behind it.

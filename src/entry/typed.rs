@@ -51,6 +51,47 @@ pub fn typed(shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
     }
 }
 
+/// Reads a body temperature in °C: with its unit, or a bare number by its range, 90 to 110 °F and 30 to 45 °C.
+///
+/// ```
+/// # use exitsite::entry::temperature;
+/// for typed in ["98.6", "98.6F", "98.6 °F", "37", "37.0C", "37,0 °c"] {
+///     assert_eq!(temperature(typed), Ok(37.0), "{typed}");
+/// }
+/// assert_eq!(temperature("100.4"), Ok(38.0));
+/// assert_eq!(temperature("100.3F"), Ok(37.94));
+/// assert_eq!(temperature("28C"), Ok(28.0)); // unlikely, but meant
+/// for typed in ["60", "986", "29.9", "NaN", "F", "", "37 K", "1e2"] {
+///     assert!(temperature(typed).unwrap_err().contains("98.6F or 37.0C"), "{typed}");
+/// }
+/// ```
+///
+/// # Errors
+/// One sentence that says what to type instead.
+pub fn temperature(text: &str) -> Result<f64, String> {
+    let typed = text.trim().to_lowercase().replace(',', ".");
+    let (number, unit) = match (typed.strip_suffix('f'), typed.strip_suffix('c')) {
+        (Some(number), _) => (number, Some('f')),
+        (_, Some(number)) => (number, Some('c')),
+        _ => (typed.as_str(), None),
+    };
+    let number = number.trim_end_matches('°').trim();
+    let is_plain = number.chars().all(|c| c.is_ascii_digit() || c == '.');
+    let degrees = number.parse::<f64>().ok().filter(|_| is_plain);
+    let is_fahrenheit = match (degrees, unit) {
+        (Some(_), Some(unit)) => Some(unit == 'f'),
+        (Some(degrees), None) if (90.0..=110.0).contains(&degrees) => Some(true),
+        (Some(degrees), None) if (30.0..=45.0).contains(&degrees) => Some(false),
+        _ => None,
+    };
+    match (degrees, is_fahrenheit) {
+        // To a hundredth, so that 100.4 °F is 38 °C and no tenth of a degree is lost.
+        (Some(degrees), Some(true)) => Ok(((degrees - 32.0) * 500.0 / 9.0).round() / 100.0),
+        (Some(degrees), Some(false)) => Ok(degrees),
+        _ => Err(format!("{} is no body temperature. Write it with its unit, as 98.6F or 37.0C", visible(text.trim()))),
+    }
+}
+
 fn word(words: &[&str], text: &str) -> Result<String, String> {
     let lower = text.to_lowercase();
     if words.contains(&lower.as_str()) {

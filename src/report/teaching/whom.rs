@@ -81,6 +81,6 @@ fn caregivers(program: &Program) -> Vec<(String, String)> {
 fn nobody(program: &Program, code: &str, staff: &BTreeSet<String>, caregivers: &[(String, String)]) -> Failure {
     let caregivers = caregivers.iter().map(|(_, code)| code);
     let known = program.patients.codes.iter().chain(staff).chain(caregivers).map(String::as_str);
-    let near = text::nearest(code, known).map(|near| format!("; did you mean {near}?")).unwrap_or_default();
+    let near = text::same_code(code, known).map(|near| format!("; did you mean {near}?")).unwrap_or_default();
     Failure::new(format!("there is nobody with the code {} on file{near}", text::visible(code)))
 }
