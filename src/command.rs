@@ -29,6 +29,7 @@ mod schema;
 mod sheet;
 mod show;
 mod signals;
+mod staff;
 mod supplies;
 mod target;
 mod teaching;
@@ -101,6 +102,7 @@ enum Sub {
     Result(result::Args),
     Resolve(resolve::Args),
     Patient(patient::Args),
+    Staff(staff::Args),
     Check(check::Args),
     History(history::Args),
     Import(import::Args),
@@ -231,6 +233,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Result(args) => result::run(&args, &desk),
         Sub::Resolve(args) => resolve::run(&args, &desk),
         Sub::Patient(args) => patient::run(&args, &desk),
+        Sub::Staff(args) => staff::run(&args, &desk),
         Sub::Check(args) => check::run(&args, &desk),
         Sub::History(args) => history::run(&args, &desk),
         Sub::Import(args) => import::run(&args, &desk),

@@ -191,7 +191,7 @@ fn doubts(verdict: &Verdict, file: &str) -> Vec<String> {
 }
 
 /// That a code, of a caregiver, is somebody else's.
-fn is_free(program: &Program, code: &str) -> Result<(), String> {
+pub(super) fn is_free(program: &Program, code: &str) -> Result<(), String> {
     if !crate::event::is_person_code(code) {
         return Err(format!(
             "\"{}\" is no person's code: 2 to 24 letters, digits and hyphens, as in p014-son; never a name",

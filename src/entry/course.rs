@@ -260,10 +260,17 @@ pub fn new_patient(top: Row, exit: Row, care: Row, caregivers: Vec<Row>) -> Stri
 /// # Errors
 /// One sentence that says what to type instead.
 pub fn typed_for(table: &str, key: &str, text: &str, clock: Clock) -> Result<Value, String> {
-    let fields = Patient::fields();
+    typed_as(&Patient::fields(), table, key, text, clock)
+}
+
+/// Reads text typed for a key of a file with these fields, by the shape of the key; `table` is empty for the file's top.
+///
+/// # Errors
+/// One sentence that says what to type instead.
+pub fn typed_as(fields: &[Field], table: &str, key: &str, text: &str, clock: Clock) -> Result<Value, String> {
     let inner = match fields.iter().find(|field| field.name == table).map(|field| &field.shape) {
         Some(Shape::Table(inner) | Shape::Rows(inner)) => inner.as_slice(),
-        _ => fields.as_slice(),
+        _ => fields,
     };
     let is_it = |field: &&Field| field.name == key;
     typed(inner.iter().find(is_it).map_or(&Shape::Text, |field| &field.shape), text, clock)

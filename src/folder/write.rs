@@ -171,9 +171,8 @@ impl Folder {
     /// cannot be written, and stays as it was.
     pub fn replace(&self, file: &str, was: &str, text: &str) -> Result<(), Failure> {
         let path = self.root().join(file);
-        let Some((folder, _)) = file.rsplit_once('/') else {
-            return Err(Failure::new(format!("{file} is no file of the records")));
-        };
+        // people.toml has no folder above it but the records'.
+        let folder = file.rsplit_once('/').map_or("", |(folder, _)| folder);
         self.has_no_links(folder)?;
         let dir = self.root().join(folder);
         let failed = |error: io::Error| cannot(&path, &error);

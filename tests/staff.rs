@@ -1,0 +1,92 @@
+//! The staff list is changed with its comments kept, and no code is ever given to two people.
+
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+mod desk;
+
+use desk::{Desk, Person};
+
+const LIST: &str = "# kept by hand\n[[person]]\ncode = \"rn-07\"   # nights\nrole = \"nurse\"\nmay_sign = true\n\n[[person]]\ncode = \"md-3\"\nrole = \"physician\"\n# end\n";
+
+fn desk() -> Desk {
+    let desk = Desk::new();
+    desk.put("people.toml", LIST);
+    desk
+}
+
+#[test]
+fn a_person_is_added_behind_the_others_and_the_rest_stays() {
+    let desk = desk();
+    let said = desk.done(&["staff", "add", "rn-12", "--role", "nurse", "--may-sign", "--from", "2026-11-20", "--yes"]);
+    assert!(said.contains("rn-12: nurse, may sign return demonstrations, from 2026-11-20"), "{said}");
+    let added = "\n[[person]]\ncode = \"rn-12\"\nrole = \"nurse\"\nmay_sign = true\nfrom = 2026-11-20\n";
+    let text = desk.get("people.toml");
+    assert!(text.contains(added), "{text}");
+    assert_eq!(text.replacen(added, "", 1), LIST);
+    assert_eq!(desk.findings(), Vec::<String>::new());
+    desk.done(&["record", "shower", "P-001", "--by", "rn-12", "--dressing-after", "intact", "--yes"]);
+}
+
+#[test]
+fn the_first_person_of_a_program_makes_the_file() {
+    let desk = Desk::new();
+    std::fs::remove_file(desk.root().join("people.toml")).unwrap();
+    desk.done(&["staff", "add", "co-1", "--role", "coordinator", "--yes"]);
+    assert_eq!(desk.get("people.toml"), "[[person]]\ncode = \"co-1\"\nrole = \"coordinator\"\n");
+}
+
+#[test]
+fn the_last_day_is_written_and_nothing_else() {
+    let desk = desk();
+    desk.done(&["staff", "retire", "rn-07", "--until", "2026-11-30", "--yes"]);
+    let expected = LIST.replace("may_sign = true\n", "may_sign = true\nuntil = 2026-11-30\n");
+    assert_eq!(desk.get("people.toml"), expected);
+    let again = desk.refused(&["staff", "retire", "rn-07", "--until", "2026-12-01", "--yes"]);
+    assert!(again.contains("The last day of rn-07 is on file already: 2026-11-30"), "{again}");
+}
+
+#[test]
+fn a_code_that_is_taken_or_unknown_and_a_role_that_is_none_are_refused() {
+    let desk = desk();
+    for (typed, said) in [
+        (&["staff", "add", "rn-07", "--role", "nurse"][..], "rn-07 is one of the staff"),
+        (&["staff", "add", "p001-son", "--role", "nurse"], "p001-son is a caregiver of P-001 already"),
+        (&["staff", "add", "Ann Example", "--role", "nurse"], "is no person's code"),
+        (&["staff", "add", "rn-12", "--role", "boss"], "boss"),
+        (&["staff", "add", "rn-12"], "--role"),
+        (&["staff", "add", "rn-12", "--role", "nurse", "--from", "2026-02-30"], "2026-02-30"),
+        (&["staff", "retire", "rn-7", "--until", "2026-11-30"], "Unknown code rn-7. Staff codes: rn-07, md-3"),
+        (&["staff", "retire", "rn-07"], "--until"),
+    ] {
+        let refused = desk.refused(&[typed, &["--yes"]].concat());
+        assert!(refused.contains(said), "{refused}");
+    }
+    desk.put("people.toml", "[[person]\n");
+    let refused = desk.refused(&["staff", "add", "rn-12", "--role", "nurse", "--yes"]);
+    assert!(refused.contains("people.toml cannot be read"), "{refused}");
+}
+
+#[test]
+fn a_slip_is_asked_again_and_a_role_that_no_one_holds_any_more_is_asked_about() {
+    let desk = desk();
+    let person = Person::typing(&["soon", "2026-11-30", "y", "n"]);
+    let outcome = desk.run_as(Some("md-3"), &["staff", "retire", "rn-07"], Some(&person));
+    assert!(outcome.stderr.contains("Nothing was written"), "{outcome:?}");
+    let saw = person.saw();
+    assert!(saw.contains("From 2026-12-01 no one may sign return demonstrations"), "{saw}");
+    assert!(saw.contains("soon"), "{saw}");
+    assert_eq!(desk.get("people.toml"), LIST);
+}
+
+#[test]
+fn what_someone_else_wrote_meanwhile_is_kept() {
+    let desk = desk();
+    let other = format!("{LIST}# someone else\n");
+    let (path, text) = (desk.root().join("people.toml"), other.clone());
+    let person = Person::typing(&["y"]).meanwhile(move || std::fs::write(&path, &text).unwrap());
+    let arguments = ["staff", "add", "rn-12", "--role", "nurse"];
+    let outcome = desk.run_as(Some("md-3"), &arguments, Some(&person));
+    assert_eq!(outcome.status, 2);
+    assert_eq!(desk.get("people.toml"), other);
+    assert!(desk.get("people.toml.rej").contains("rn-12"));
+}
