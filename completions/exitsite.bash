@@ -85,6 +85,9 @@ _exitsite() {
             exitsite,signals)
                 cmd="exitsite__subcmd__signals"
                 ;;
+            exitsite,staff)
+                cmd="exitsite__subcmd__staff"
+                ;;
             exitsite,supplies)
                 cmd="exitsite__subcmd__supplies"
                 ;;
@@ -163,6 +166,9 @@ _exitsite() {
             exitsite__subcmd__help,signals)
                 cmd="exitsite__subcmd__help__subcmd__signals"
                 ;;
+            exitsite__subcmd__help,staff)
+                cmd="exitsite__subcmd__help__subcmd__staff"
+                ;;
             exitsite__subcmd__help,supplies)
                 cmd="exitsite__subcmd__help__subcmd__supplies"
                 ;;
@@ -225,6 +231,12 @@ _exitsite() {
                 ;;
             exitsite__subcmd__help__subcmd__record,treatment)
                 cmd="exitsite__subcmd__help__subcmd__record__subcmd__treatment"
+                ;;
+            exitsite__subcmd__help__subcmd__staff,add)
+                cmd="exitsite__subcmd__help__subcmd__staff__subcmd__add"
+                ;;
+            exitsite__subcmd__help__subcmd__staff,retire)
+                cmd="exitsite__subcmd__help__subcmd__staff__subcmd__retire"
                 ;;
             exitsite__subcmd__patient,add)
                 cmd="exitsite__subcmd__patient__subcmd__add"
@@ -346,6 +358,24 @@ _exitsite() {
             exitsite__subcmd__record__subcmd__help,treatment)
                 cmd="exitsite__subcmd__record__subcmd__help__subcmd__treatment"
                 ;;
+            exitsite__subcmd__staff,add)
+                cmd="exitsite__subcmd__staff__subcmd__add"
+                ;;
+            exitsite__subcmd__staff,help)
+                cmd="exitsite__subcmd__staff__subcmd__help"
+                ;;
+            exitsite__subcmd__staff,retire)
+                cmd="exitsite__subcmd__staff__subcmd__retire"
+                ;;
+            exitsite__subcmd__staff__subcmd__help,add)
+                cmd="exitsite__subcmd__staff__subcmd__help__subcmd__add"
+                ;;
+            exitsite__subcmd__staff__subcmd__help,help)
+                cmd="exitsite__subcmd__staff__subcmd__help__subcmd__help"
+                ;;
+            exitsite__subcmd__staff__subcmd__help,retire)
+                cmd="exitsite__subcmd__staff__subcmd__help__subcmd__retire"
+                ;;
             *)
                 ;;
         esac
@@ -353,7 +383,7 @@ _exitsite() {
 
     case "${cmd}" in
         exitsite)
-            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies audit alert round record sheet amend void result resolve patient check history import export init schema completions man help"
+            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies audit alert round record sheet amend void result resolve patient staff check history import export init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -719,7 +749,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__help)
-            opts="due missed grade show signals teaching supplies audit alert round record sheet amend void result resolve patient check history import export init schema completions man help"
+            opts="due missed grade show signals teaching supplies audit alert round record sheet amend void result resolve patient staff check history import export init schema completions man help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1295,6 +1325,48 @@ _exitsite() {
         exitsite__subcmd__help__subcmd__signals)
             opts=""
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__help__subcmd__staff)
+            opts="add retire"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__help__subcmd__staff__subcmd__add)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__help__subcmd__staff__subcmd__retire)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
@@ -3382,6 +3454,140 @@ _exitsite() {
                     return 0
                     ;;
                 --at-commit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__staff)
+            opts="-h --records --color --help add retire help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__staff__subcmd__add)
+            opts="-h --role --may-sign --from --yes --dry-run --commit --no-commit --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --role)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --from)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__staff__subcmd__help)
+            opts="add retire help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__staff__subcmd__help__subcmd__add)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__staff__subcmd__help__subcmd__help)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__staff__subcmd__help__subcmd__retire)
+            opts=""
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__staff__subcmd__retire)
+            opts="-h --until --yes --dry-run --commit --no-commit --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --until)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
