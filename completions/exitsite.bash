@@ -3671,13 +3671,21 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__void)
-            opts="-h --replaced-by --by --why --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --replaced-by --move-to --set --by --why --yes --dry-run --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
                 --replaced-by)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --move-to)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --set)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

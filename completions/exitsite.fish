@@ -512,6 +512,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l commit -d 'C
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l replaced-by -d 'The record that says it right: of the same patient and kind, on file and not voided' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l move-to -d 'Write it anew under this patient first: for a record of the wrong patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l set -d 'With --move-to: a key and its value there, such as by=p014-spouse; may be given several times' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l by -d 'Who corrects it, by code; else EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l why -d 'Why it is corrected' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F

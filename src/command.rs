@@ -20,6 +20,7 @@ mod init;
 mod man;
 mod missed;
 mod patient;
+mod pick;
 mod question;
 mod resolve;
 mod result;

@@ -600,3 +600,195 @@ fn every_record_of_the_invented_program_can_be_amended_and_voided_and_stays_in_t
     }
     assert!(count > 200, "{count}");
 }
+
+const CULTURE: &str = "patients/P-001/2026/2026-11-20T1000-culture.toml";
+
+/// A patient with two cultures, one of them with growth of a name not known yet, an infection and a treatment.
+fn clinic() -> Desk {
+    let desk = desk();
+    let put = |name: &str, says: &str| {
+        let day = &name[..10];
+        let at = format!("at = {day}T{}:{}:00-06:00", &name[11..13], &name[13..15]);
+        let kind = name[16..].trim_end_matches(".toml");
+        let by = if kind == "culture" { "rn-07" } else { "md-3" };
+        desk.put(&format!("patients/P-001/2026/{name}"), &format!("kind = \"{kind}\"\n{at}\nby = \"{by}\"\n{says}\n"));
+    };
+    put("2026-11-19T0900-culture.toml", "specimen = \"blood\"\n\n[result]\non = 2026-11-21\ngrowth = false");
+    put("2026-11-20T1000-culture.toml", "specimen = \"exit-site\"");
+    put("2026-11-21T1000-culture.toml", "specimen = \"pocket\"\n\n[result]\non = 2026-11-22\ngrowth = true");
+    put("2026-11-22T1000-infection.toml", "part = \"pocket\"\ncertainty = \"proven\"\nonset = 2026-11-20");
+    put("2026-11-22T1100-treatment.toml", "what = \"oral-antibiotic\"");
+    desk
+}
+
+#[test]
+fn a_patients_code_lists_the_records_and_a_script_is_told_to_name_one() {
+    let desk = clinic();
+    let check = |arguments: &[&str], said_parts: &[&str], other: &str| {
+        let said = desk.refused(arguments);
+        said_parts.iter().for_each(|part| assert!(said.contains(part), "{part} is not in {said}"));
+        assert!(!said.contains(other), "{said}");
+    };
+    check(
+        &["result", "P-001", "--on", "yesterday", "--growth", "no"],
+        &[
+            "P-001 has 2 open cultures; give the file\n",
+            "patients/P-001/2026/2026-11-21T1000-culture.toml  Sat 2026-11-21 10:00  culture by rn-07: pocket; 2026-11-22: growth\n",
+            "2026-11-20T1000-culture.toml  Fri 2026-11-20 10:00  culture by rn-07: exit-site; no result yet",
+        ],
+        "blood",
+    );
+    check(
+        &["resolve", "P-001", "--on", "yesterday"],
+        &["2 open infections and treatments", "oral-antibiotic", "proven pocket"],
+        "culture",
+    );
+    for command in ["amend", "void"] {
+        check(&with(&[command, "P-001"]), &["P-001 has 6 records; give the file", CHANGE, CULTURE], "older");
+    }
+    assert!(desk.refused(&["result", "P-002"]).contains("P-002"), "no such patient");
+    for n in 0..20 {
+        desk.put(
+            &format!("patients/P-001/2026/2026-10-{:02}-shower.toml", n + 1),
+            &format!("kind = 'shower'\non = 2026-10-{:02}\nby = 'p001-son'\n", n + 1),
+        );
+    }
+    check(
+        &with(&["void", "P-001"]),
+        &["P-001 has 26 records", "11 older records: give the file of one of them"],
+        "2026-10-11",
+    );
+}
+
+#[test]
+fn a_record_is_picked_by_its_number_and_none_is_preselected() {
+    let desk = clinic();
+    let type_lines = |arguments: &[&str], lines: &[&str]| {
+        let person = Person::typing(lines);
+        let outcome = desk.run_as(Some("co-1"), arguments, Some(&person));
+        (outcome, person.saw())
+    };
+    let before = desk.everything();
+    let (outcome, shown) = type_lines(&["result", "P-001"], &["", ""]);
+    assert_eq!((outcome.status, desk.everything() == before), (2, true), "{shown}");
+    let (outcome, shown) = type_lines(&["result", "P-001"], &["9", "2", "yesterday", "yes", "", "y"]);
+    assert_eq!(outcome.status, 0, "{} {shown}", outcome.stderr);
+    assert!(shown.contains("  2  Fri 2026-11-20 10:00  culture by rn-07: exit-site; no result yet"), "{shown}");
+    assert!(desk.get(CULTURE).ends_with("\n[result]\non = 2026-11-23\ngrowth = true\n"), "{}", desk.get(CULTURE));
+    // The organism comes later, without an amendment.
+    let (outcome, shown) = type_lines(&["result", "P-001"], &["2", "Candida albicans", "y"]);
+    assert_eq!(outcome.status, 0, "{} {shown}", outcome.stderr);
+    assert!(
+        desk.get(CULTURE).ends_with("growth = true\norganisms = [\"Candida albicans\"]\n"),
+        "{}",
+        desk.get(CULTURE)
+    );
+    assert_eq!(desk.findings(), [""; 0]);
+    let (outcome, _) = type_lines(&["resolve", "P-001"], &["1", "yesterday", "y"]);
+    assert_eq!(outcome.status, 0, "{}", outcome.stderr);
+    assert!(desk.get("patients/P-001/2026/2026-11-22T1100-treatment.toml").contains("until = 2026-11-23"));
+}
+
+#[test]
+fn the_organism_of_a_culture_is_added_later_and_nothing_else_is_changed_by_it() {
+    let desk = clinic();
+    let file = "patients/P-001/2026/2026-11-21T1000-culture.toml";
+    let said = desk.refused(&["result", file, "--growth", "no", "--organisms", "Candida", "--by", "co-1", "--yes"]);
+    assert!(!said.is_empty());
+    for wrong in [&["--growth", "no"][..], &["--on", "2026-11-23", "--organisms", "Candida"]] {
+        desk.refused(&[&["result", file, "--yes"], wrong].concat());
+    }
+    assert!(desk.refused(&["result", file, "--yes"]).contains("--organisms is missing"));
+    let text = desk.get(file);
+    desk.done(&["result", file, "--on", "2026-11-22", "--organisms", "Candida albicans", "--yes"]);
+    assert_eq!(desk.get(file), format!("{text}organisms = [\"Candida albicans\"]\n"));
+    let said =
+        desk.refused(&["result", file, "--organisms", "Serratia", "--on", "2026-11-22", "--growth", "yes", "--yes"]);
+    assert!(said.contains("already; if that is wrong: `exitsite amend"), "{said}");
+}
+
+/// The records of two patients at home, and a change under the wrong one of them.
+fn two() -> Desk {
+    let desk = desk();
+    desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
+    desk
+}
+
+const THERE: &str = "patients/P-002/2026/2026-11-23T1855-change.toml";
+
+#[test]
+fn a_record_of_the_wrong_patient_is_written_anew_under_the_right_one_and_voided() {
+    let desk = two();
+    let said = desk.done(&with(&["void", CHANGE, "--move-to", "P-002"]));
+    for part in [
+        "P-001 · change of 2026-11-23 18:55\n",
+        "Under P-002: change on Monday 2026-11-23 18:55",
+        &format!("Recorded {THERE}\n"),
+        &format!("Voided {CHANGE}\n"),
+        &format!("It stays on file and counts for nothing; {THERE} says it instead."),
+    ] {
+        assert!(said.contains(part), "{part} is not in {said}");
+    }
+    let there = desk.get(THERE);
+    for part in ["by = \"rn-07\"", "redness_mm = 12", "[entered]\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\""] {
+        assert!(there.contains(part), "{part} is not in {there}");
+    }
+    let voided = desk.get(CHANGE);
+    assert!(voided.contains(&format!("why = \"read from the wrong line; written anew as {THERE}\"")), "{voided}");
+    assert_eq!(desk.findings(), [""; 0]);
+    // Again it is done already.
+    let said = desk.refused(&with(&["void", CHANGE, "--move-to", "P-002"]));
+    assert!(said.contains("was voided already"), "{said}");
+}
+
+#[test]
+fn a_move_that_stopped_between_its_two_writes_is_completed_by_another_run() {
+    let desk = two();
+    let before = desk.everything();
+    desk.done(&with(&["void", CHANGE, "--move-to", "P-002"]));
+    let whole = desk.everything();
+    // The new record is on file, and the first is not voided yet.
+    desk.put(CHANGE, &before.iter().find(|(file, _)| file.ends_with(CHANGE)).unwrap().1);
+    let said = desk.done(&with(&["void", CHANGE, "--move-to", "P-002"]));
+    assert!(said.contains(&format!("On file under P-002 already: {THERE}")), "{said}");
+    assert_eq!(desk.everything(), whole);
+    // The first one changes while the question waits: the sentence says where the new one is.
+    let desk = two();
+    let path = desk.root().join(CHANGE);
+    let person = Person::typing(&["y"]).meanwhile(move || fs::write(&path, format!("{TEXT}# look\n")).unwrap());
+    let outcome =
+        desk.run_as(None, &["void", CHANGE, "--move-to", "P-002", "--by", "co-1", "--why", "wrong"], Some(&person));
+    assert_eq!(outcome.status, 2);
+    assert!(
+        outcome.stderr.contains(&format!("{THERE} is on file: run it again to void {CHANGE}")),
+        "{}",
+        outcome.stderr
+    );
+    let said = desk.done(&with(&["void", CHANGE, "--move-to", "P-002"]));
+    assert!(said.contains("On file under P-002 already"), "{said}");
+}
+
+#[test]
+fn a_record_moves_only_where_it_can_be_true() {
+    let desk = two();
+    desk.put(CHANGE, &TEXT.replace("\"rn-07\"", "\"p001-son\""));
+    let said = desk.refused(&with(&["void", CHANGE, "--move-to", "P-002"]));
+    assert!(said.contains("under P-002: ") && said.contains("p001-son"), "{said}");
+    for (code, part) in [("P-001", "it is a record of P-001 already"), ("P-009", "P-009"), ("co-1", "co-1")] {
+        let said = desk.refused(&with(&["void", CHANGE, "--move-to", code]));
+        assert!(said.contains(part), "{said}");
+    }
+    desk.done(&with(&["void", CHANGE, "--move-to", "P-002", "--set", "by=p002-son"]));
+    assert!(desk.get(THERE).contains("by = \"p002-son\""));
+    // What is perhaps the same there is asked about, and No writes nothing.
+    let desk = two();
+    desk.put("patients/P-002/2026/2026-11-23T1900-change.toml", &TEXT.replace("18:55", "19:00"));
+    let before = desk.everything();
+    let person = Person::typing(&["", "y"]);
+    let outcome =
+        desk.run_as(None, &["void", CHANGE, "--move-to", "P-002", "--by", "co-1", "--why", "wrong"], Some(&person));
+    assert_eq!((outcome.status, desk.everything() == before), (0, true), "{}", outcome.stderr);
+    assert!(person.saw().contains("under P-002: perhaps this is on file already"), "{}", person.saw());
+    let said = desk.done(&with(&["void", CHANGE, "--move-to", "P-002", "--dry-run"]));
+    assert!(said.contains("2026-11-23T1855-change.toml would hold:") && desk.everything() == before, "{said}");
+}

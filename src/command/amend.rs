@@ -3,6 +3,7 @@
 use super::consent::Last;
 use super::correction::{Correction, Said, Which, Who, Writing};
 use super::gap::Gaps;
+use super::pick::Wanted;
 use super::{Desk, Outcome, consent, gap};
 use crate::entry::{Corrected, Key, Stamp, plain, typed};
 use crate::problem::Failure;
@@ -38,17 +39,17 @@ pub(super) struct Args {
 }
 
 /// A key and what it should say; none where it should not be there.
-type Wish = (String, Option<Value>);
+pub(super) type Wish = (String, Option<Value>);
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let program = desk.open()?;
-    let correction = Correction::open(desk, &program, &args.which)?;
+    let correction = Correction::open(desk, &program, &args.which, &wanted(args))?;
     if let Some(sentence) = correction.standing.voided() {
         return Err(Failure::new(format!(
             "{sentence}; a voided record counts for nothing and is not amended: write it anew"
         )));
     }
-    let wishes = wishes(args, &correction)?;
+    let wishes = wishes(&args.set, &args.clear, &correction)?;
     let mut gaps = Gaps::of(desk, args.writing.yes);
     if wishes.is_empty() && !args.edit {
         gaps.add("nothing is to be changed: write --set KEY=VALUE, --clear KEY, or --edit".to_owned());
@@ -61,7 +62,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         true => edited(&correction, &stamp)?,
     };
     let back = back(&correction.target.source.file, &corrected);
-    correction.settle(&corrected, args.writing, &Said { done: "Amended", last: Last::Write, back })
+    correction.settle(&corrected, args.writing, &Said { done: "Amended", last: Last::Write, back, anew: None })
 }
 
 /// The record as somebody wrote it anew in the editor. What cannot be written is edited again, so that nothing typed is
@@ -85,10 +86,13 @@ fn edited(correction: &Correction, stamp: &Stamp) -> Result<Corrected, Failure> 
 }
 
 /// What was typed, read by the shape of each key.
-fn wishes(args: &Args, correction: &Correction) -> Result<Vec<Wish>, Failure> {
+///
+/// # Errors
+/// A key or a value is wrong; all of them are named.
+pub(super) fn wishes(set: &[String], clear: &[String], correction: &Correction) -> Result<Vec<Wish>, Failure> {
     let mut wishes: Vec<Wish> = Vec::new();
     let mut wrong = Vec::new();
-    let all = args.set.iter().map(|text| ("--set", text)).chain(args.clear.iter().map(|text| ("--clear", text)));
+    let all = set.iter().map(|text| ("--set", text)).chain(clear.iter().map(|text| ("--clear", text)));
     for (flag, text) in all {
         match wish(flag, text, correction) {
             Ok((key, _)) if wishes.iter().any(|(known, _)| *known == key) => {
@@ -124,4 +128,8 @@ fn back(file: &str, corrected: &Corrected) -> String {
     };
     let keys: Vec<String> = corrected.changed.iter().map(|changed| one(&changed.key, &changed.was)).collect();
     format!("To take it back:\n  exitsite amend {}{} --why \"…\"\n", quoted(file), keys.concat())
+}
+
+fn wanted(args: &Args) -> Wanted {
+    Wanted { one: "record", several: "records", is_one: |_| true, may_ask: !args.writing.yes }
 }

@@ -4,7 +4,9 @@ use std::path::PathBuf;
 
 use super::consent::{self, Answer, Last};
 use super::gap::{self, Gaps};
+use super::pick::Wanted;
 use super::target::Target;
+use super::void::Anew;
 use super::{Desk, Outcome};
 use crate::entry::{self, Book, Clock, Corrected, Owner, Stamp, Standing, Verdict};
 use crate::problem::Failure;
@@ -43,9 +45,9 @@ impl Writing {
 /// Which record.
 #[derive(Debug, clap::Args)]
 pub(super) struct Which {
-    /// The record: its path, or its name where only one patient has one of that name
-    #[arg(value_name = "FILE")]
-    pub(super) file: PathBuf,
+    /// The record: its path, or its name where only one patient has one of that name; or a patient's code, to pick from a list
+    #[arg(value_name = "FILE|PATIENT")]
+    record: PathBuf,
 }
 
 /// Who corrects, and why.
@@ -69,7 +71,9 @@ pub(super) struct Correction<'a> {
 }
 
 /// What is said after it was written.
-pub(super) struct Said {
+pub(super) struct Said<'s> {
+    /// The record under another patient, which is written first.
+    pub(super) anew: Option<&'s Anew<'s>>,
     /// What was done: `Amended`.
     pub(super) done: &'static str,
     /// What is asked before it is done.
@@ -83,8 +87,13 @@ impl<'a> Correction<'a> {
     ///
     /// # Errors
     /// There is none, or it cannot be read.
-    pub(super) fn open(desk: &'a Desk<'a>, program: &'a Program, which: &Which) -> Result<Self, Failure> {
-        let target = Target::of(program, &which.file, &desk.surroundings.here)?;
+    pub(super) fn open(
+        desk: &'a Desk<'a>,
+        program: &'a Program,
+        which: &Which,
+        wanted: &Wanted,
+    ) -> Result<Self, Failure> {
+        let target = Target::meant(desk, program, &which.record.to_string_lossy(), wanted)?;
         let standing = Standing::of(&target.source, target.name)?;
         let book = Book::of_folder(program, &target.owner)?;
         Ok(Correction { desk, book, target, standing })
@@ -134,22 +143,42 @@ impl<'a> Correction<'a> {
     /// # Errors
     /// The new text brings a fault, nobody can be asked, or the file changed meanwhile.
     pub(super) fn settle(&self, corrected: &Corrected, writing: Writing, said: &Said) -> Result<Outcome, Failure> {
-        let (desk, file) = (self.desk, &self.target.source.file);
-        let doubts: Vec<String> = self.verdict(corrected)?.asked.iter().map(consent::sentence).collect();
-        let whom = format!("{}\n{}", self.whom(), self.shown(corrected));
+        let (desk, file, program) = (self.desk, &self.target.source.file, self.book.program);
+        let anew = || said.anew.into_iter();
+        let mut doubts: Vec<String> = self.verdict(corrected)?.asked.iter().map(consent::sentence).collect();
+        doubts.extend(anew().flat_map(Anew::doubts));
+        let moved: String = anew().map(|anew| anew.shown(self)).collect();
+        let whom = format!("{}\n{}{moved}", self.whom(), self.shown(corrected));
         if writing.dry_run {
-            let stdout = format!("{whom}{file} would hold:\n\n{}", corrected.text);
+            let other: String =
+                anew().map(|anew| format!("{} would hold:\n\n{}\n", anew.file(), anew.trial.record.text)).collect();
+            let stdout = format!("{whom}{other}{file} would hold:\n\n{}", corrected.text);
             return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
         }
         desk.say(&whom);
         if consent::ask(desk, writing.yes, &doubts, said.last)? == Answer::No {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
-        let before = self.rows();
-        self.book.program.folder.replace(file, &self.target.source.text, &corrected.text)?;
-        let schedule = view::schedule(&before, &self.rows(), self.today(), desk.look);
+        let before = standing(&self.book, desk);
+        let before_there = anew().flat_map(|anew| standing(&anew.book, desk)).collect::<Vec<_>>();
+        let written = anew().map(|anew| anew.write(program)).collect::<Result<Vec<String>, Failure>>()?;
+        program.folder.replace(file, &self.target.source.text, &corrected.text).map_err(|failure| {
+            match written.first() {
+                Some(there) => Failure::new(format!("{failure}; {there} is on file: run it again to void {file}")),
+                None => failure,
+            }
+        })?;
+        let schedule = view::schedule(&before, &standing(&self.book, desk), self.today(), desk.look);
         let (score, caution) = self.score(corrected).unwrap_or_default();
-        let done = format!("{} {file}\n{score}{schedule}{}{caution}", said.done, said.back);
+        let there: String = anew()
+            .zip(&written)
+            .map(|(anew, file)| {
+                let after = standing(&anew.book, desk);
+                let today = anew.book.calendar.today(desk.surroundings.now);
+                format!("Recorded {file}\n{}", view::schedule(&before_there, &after, today, desk.look))
+            })
+            .collect();
+        let done = format!("{there}{} {file}\n{score}{schedule}{}{caution}", said.done, said.back);
         let message = format!(
             "{}: {} {}",
             self.book.owner.code(),
@@ -157,7 +186,8 @@ impl<'a> Correction<'a> {
             said.done.to_lowercase()
         );
         let outcome = desk.answer(&whom, done, &doubts);
-        Ok(desk.committed(self.book.program, writing.commit(), std::slice::from_ref(file), &message, outcome))
+        let files = [written.as_slice(), std::slice::from_ref(file)].concat();
+        Ok(desk.committed(program, writing.commit(), &files, &message, outcome))
     }
 
     /// What will be different; where that is the whole record, what it says.
@@ -180,13 +210,13 @@ impl<'a> Correction<'a> {
         let score = effect::score(&self.book, &after).filter(|_| is_different)?;
         Some(view::score(&score, self.desk.look))
     }
+}
 
-    /// Where the patient stands; nothing for staff.
-    fn rows(&self) -> Vec<Row> {
-        match &self.book.owner {
-            Owner::Patient(code) => effect::standing(self.book.program, code, self.desk.surroundings.now),
-            Owner::Staff(_) => Vec::new(),
-        }
+/// The patient's rows of the due list; nothing for staff.
+fn standing(book: &Book, desk: &Desk) -> Vec<Row> {
+    match &book.owner {
+        Owner::Patient(code) => effect::standing(book.program, code, desk.surroundings.now),
+        Owner::Staff(_) => Vec::new(),
     }
 }
 

@@ -45,6 +45,27 @@ impl<'a> Gaps<'a> {
         }
     }
 
+    /// A flag that is asked about where it is not given, and that may stay unknown.
+    pub(super) fn possible<T>(
+        &mut self,
+        about: &str,
+        given: Option<&str>,
+        flag: &str,
+        read: impl Fn(&str) -> Result<T, String>,
+    ) -> Option<T> {
+        let (None, Some(terminal)) = (given, self.terminal) else { return self.optional(flag, given, read) };
+        loop {
+            let answer = terminal.ask(&format!("{about} (Enter: not known yet):"))?;
+            match answer.trim() {
+                "" => return None,
+                answer => match read(answer) {
+                    Ok(value) => return Some(value),
+                    Err(sentence) => terminal.say(&sentence),
+                },
+            }
+        }
+    }
+
     /// A flag that may be left out.
     pub(super) fn optional<T>(
         &mut self,

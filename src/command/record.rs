@@ -272,6 +272,15 @@ fn would_write(trial: &Trial) -> String {
     format!("Would write {}/{}/{}:\n\n{}\n", record.owner, record.name.year(), record.name, record.text)
 }
 
+/// Writes one record; its path, also where it is on file meanwhile.
+pub(super) fn write_or_find(program: &Program, trial: &Trial) -> Result<String, Failure> {
+    let written = program.folder.write_new(std::slice::from_ref(&trial.record), |_| ())?;
+    match written.into_iter().next() {
+        Some(Written::New(file) | Written::AlreadyThere(file)) => Ok(file),
+        None => Err(Failure::new("nothing was written; try it again")),
+    }
+}
+
 pub(super) fn write(program: &Program, trials: &[Trial]) -> Result<Vec<String>, Failure> {
     let records: Vec<_> = trials.iter().map(|trial| trial.record.clone()).collect();
     let (mut new, mut there) = (Vec::new(), Vec::new());

@@ -5,8 +5,9 @@ use chrono::NaiveDate;
 use super::consent::Last;
 use super::correction::{Correction, Said, Which, Writing};
 use super::gap::Gaps;
+use super::pick::Wanted;
 use super::{Desk, Outcome, gap};
-use crate::event::Kind;
+use crate::event::{Event, Fact, Kind};
 use crate::problem::Failure;
 use crate::record::Value;
 use crate::text::quoted;
@@ -29,7 +30,7 @@ pub(super) struct Args {
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let program = desk.open()?;
-    let correction = Correction::open(desk, &program, &args.which)?;
+    let correction = Correction::open(desk, &program, &args.which, &wanted(args))?;
     let own_day = correction.standing.day(&correction.book.calendar);
     let onset = match correction.standing.values.get("onset") {
         Some(Value::Date(onset)) => Some(*onset),
@@ -54,7 +55,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         "If it is wrong: exitsite amend {} --clear {key} --why \"…\"\n",
         quoted(&correction.target.source.file)
     );
-    correction.settle(&corrected, args.writing, &Said { done: "Filled in", last: Last::Write, back })
+    correction.settle(&corrected, args.writing, &Said { done: "Filled in", last: Last::Write, back, anew: None })
 }
 
 /// A day that has come, and is not before `first`.
@@ -64,5 +65,23 @@ pub(super) fn past_day(correction: &Correction, text: &str, first: Option<NaiveD
         _ if day > correction.today() => Err(format!("{day} has not come yet; look at the month and the year")),
         Some(first) if day < first => Err(format!("{day} is before it began on {first}; look at both dates")),
         _ => Ok(day),
+    }
+}
+
+fn wanted(args: &Args) -> Wanted {
+    Wanted {
+        one: "open infection or treatment",
+        several: "open infections and treatments",
+        is_one: is_open,
+        may_ask: !args.writing.yes,
+    }
+}
+
+/// Whether an infection has no resolution, or a treatment no last day.
+fn is_open(event: &Event) -> bool {
+    match &event.fact {
+        Fact::Infection(infection) => infection.resolved.is_none(),
+        Fact::Treatment(treatment) => treatment.until.is_none(),
+        _ => false,
     }
 }

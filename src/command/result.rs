@@ -3,9 +3,10 @@
 use super::consent::Last;
 use super::correction::{Correction, Said, Which, Writing};
 use super::gap::Gaps;
+use super::pick::Wanted;
 use super::{Desk, Outcome, resolve};
 use crate::entry::{Key, plain, typed};
-use crate::event::Kind;
+use crate::event::{Event, Fact, Kind};
 use crate::problem::Failure;
 use crate::record::Value;
 use crate::text::quoted;
@@ -13,6 +14,7 @@ use crate::text::quoted;
 /// Fill in the result of a culture
 ///
 /// A result exists from its own date. Filling it in is no amendment; one that is there already is corrected with `amend`.
+/// The organism of a culture that grew may be added when it is known.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(flatten)]
@@ -36,7 +38,7 @@ pub(super) struct Args {
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let program = desk.open()?;
-    let correction = Correction::open(desk, &program, &args.which)?;
+    let correction = Correction::open(desk, &program, &args.which, &wanted(args))?;
     let kind = correction.standing.kind;
     if kind != Kind::Culture {
         return Err(Failure::new(format!(
@@ -46,12 +48,30 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     }
     let mut gaps = Gaps::of(desk, args.writing.yes);
     let read = |key: &str, text: &str| typed(&Key::meant(kind, key)?.shape, text, correction.clock());
+    let flag = |text: &str| read("result.growth", text);
     let day = |text: &str| resolve::past_day(&correction, text, correction.standing.day(&correction.book.calendar));
-    let on = gaps.needed("--on", "the day of the result", args.on.as_deref(), day);
-    let growth = gaps.needed("--growth", "whether something grew, yes or no", args.growth.as_deref(), |text| {
-        read("result.growth", text)
-    });
-    let organisms = gaps.optional("--organisms", args.organisms.as_deref(), |text| read("result.organisms", text));
+    // The organism is often known days after the growth.
+    let has = |key: &str| correction.standing.values.get(key);
+    let is_adding = has("result.growth") == Some(&Value::Flag(true)) && has("result.organisms").is_none();
+    let (on, growth) = if is_adding {
+        (gaps.optional("--on", args.on.as_deref(), day), gaps.optional("--growth", args.growth.as_deref(), flag))
+    } else {
+        (
+            gaps.needed("--on", "the day of the result", args.on.as_deref(), day),
+            gaps.needed("--growth", "whether something grew, yes or no", args.growth.as_deref(), flag),
+        )
+    };
+    let about = "organisms, with commas between";
+    let names = |text: &str| read("result.organisms", text);
+    let organisms = match () {
+        () if is_adding && growth != Some(Value::Flag(false)) => {
+            gaps.needed("--organisms", about, args.organisms.as_deref(), names)
+        }
+        () if growth == Some(Value::Flag(true)) => {
+            gaps.possible(about, args.organisms.as_deref(), "--organisms", names)
+        }
+        () => gaps.optional("--organisms", args.organisms.as_deref(), names),
+    };
     if growth == Some(Value::Flag(false)) && organisms.is_some() {
         gaps.add("--organisms names what grew, although --growth says no; leave one of them out".to_owned());
     }
@@ -69,5 +89,19 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         quoted(&correction.target.source.file),
         says.concat()
     );
-    correction.settle(&corrected, args.writing, &Said { done: "Filled in", last: Last::Write, back })
+    correction.settle(&corrected, args.writing, &Said { done: "Filled in", last: Last::Write, back, anew: None })
+}
+
+fn wanted(args: &Args) -> Wanted {
+    Wanted { one: "open culture", several: "open cultures", is_one: is_open, may_ask: !args.writing.yes }
+}
+
+/// Whether a culture has no result, or growth without an organism.
+fn is_open(event: &Event) -> bool {
+    match &event.fact {
+        Fact::Culture(culture) => {
+            culture.result.as_ref().is_none_or(|result| result.growth && result.organisms.is_empty())
+        }
+        _ => false,
+    }
 }

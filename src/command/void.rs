@@ -1,12 +1,17 @@
 //! `exitsite void`
 
+mod anew;
+
+pub(super) use anew::Anew;
+
 use std::path::{Path, PathBuf};
 
 use super::consent::Last;
 use super::correction::{Correction, Said, Which, Who, Writing};
 use super::gap::Gaps;
+use super::pick::Wanted;
 use super::target::Target;
-use super::{Desk, Outcome, gap};
+use super::{Desk, Outcome, amend, gap};
 use crate::entry::Standing;
 use crate::problem::Failure;
 
@@ -23,6 +28,14 @@ pub(super) struct Args {
     #[arg(long, value_name = "FILE")]
     replaced_by: Option<PathBuf>,
 
+    /// Write it anew under this patient first: for a record of the wrong patient
+    #[arg(long, value_name = "PATIENT", conflicts_with = "replaced_by")]
+    move_to: Option<String>,
+
+    /// With --move-to: a key and its value there, such as by=p014-spouse; may be given several times
+    #[arg(long, value_name = "KEY=VALUE", requires = "move_to")]
+    set: Vec<String>,
+
     #[command(flatten)]
     who: Who,
 
@@ -32,7 +45,7 @@ pub(super) struct Args {
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let program = desk.open()?;
-    let correction = Correction::open(desk, &program, &args.which)?;
+    let correction = Correction::open(desk, &program, &args.which, &wanted(args))?;
     if let Some(sentence) = correction.standing.voided() {
         return Err(Failure::new(format!("{sentence}; nothing was written")));
     }
@@ -46,10 +59,20 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     });
     let stamp = correction.stamp(&args.who, &mut gaps);
     gaps.end()?;
-    let corrected = correction.standing.void(&stamp.ok_or_else(gap::incomplete)?, replaced_by.as_deref())?;
-    let back = match &replaced_by {
-        Some(name) => format!("It stays on file and counts for nothing; {name} says it instead.\n"),
-        None => format!(
+    let mut stamp = stamp.ok_or_else(gap::incomplete)?;
+    let wishes = amend::wishes(&args.set, &[], &correction)?;
+    let anew = args.move_to.as_ref().map(|code| Anew::of(&program, &correction, code.trim(), &wishes, &stamp));
+    let anew = anew.transpose()?;
+    if let Some(anew) = &anew {
+        stamp.why = format!("{}; written anew as {}", stamp.why, anew.file());
+    }
+    let corrected = correction.standing.void(&stamp, replaced_by.as_deref())?;
+    let back = match (&replaced_by, &anew) {
+        (Some(name), _) => format!("It stays on file and counts for nothing; {name} says it instead.\n"),
+        (None, Some(anew)) => {
+            format!("It stays on file and counts for nothing; {} says it instead.\n", anew.file())
+        }
+        (None, None) => format!(
             "It stays on file and counts for nothing. Nothing takes that back; if it was right after all, write it anew: exitsite record {} {}\n",
             correction.target.name.kind,
             correction.book.owner.code()
@@ -66,7 +89,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         ),
         None => back,
     };
-    correction.settle(&corrected, args.writing, &Said { done: "Voided", last: Last::Void, back })
+    correction.settle(&corrected, args.writing, &Said { done: "Voided", last: Last::Void, back, anew: anew.as_ref() })
 }
 
 /// The name of the record that replaces this one.
@@ -91,4 +114,8 @@ fn replacement(correction: &Correction, typed: &Path) -> Result<String, Failure>
         Some(sentence) => Err(Failure::new(format!("{sentence}; name the record that says it right"))),
         None => Ok(other.name.to_string()),
     }
+}
+
+fn wanted(args: &Args) -> Wanted {
+    Wanted { one: "record", several: "records", is_one: |_| true, may_ask: !args.writing.yes }
 }

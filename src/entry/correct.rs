@@ -180,8 +180,9 @@ impl Standing {
         if let Some(sentence) = self.voided() {
             return Err(Failure::new(format!("{sentence}; nothing was written")));
         }
-        let known = |key: &str| self.values.get(key.split('.').next().unwrap_or(key));
-        if filling.iter().any(|(key, _)| known(key).is_some()) {
+        let is_other = |(key, value): &&(&str, Value)| self.values.get(key).is_some_and(|known| known != value);
+        let is_new = |(key, value): &&(&str, Value)| self.values.get(key) != Some(value);
+        if filling.iter().any(|filled| is_other(&filled)) || !filling.iter().any(|filled| is_new(&filled)) {
             let says: Vec<String> = filling
                 .iter()
                 .filter_map(|(key, _)| Some(format!("{key} = {}", plain(self.values.get(key)?))))
@@ -194,7 +195,7 @@ impl Standing {
             )));
         }
         let mut edit = self.edit.clone();
-        for (key, value) in filling {
+        for (key, value) in filling.iter().filter(is_new) {
             edit.set(key, value)?;
         }
         let changed = self.changed(&edit.values());

@@ -98,6 +98,18 @@ fn changes_between(book: &Book, from: NaiveDate, through: NaiveDate) -> bool {
     book.events.iter().any(is_there)
 }
 
+/// A record on file in one line of a list: `Fri 11-20 10:00  culture by rn-07: exit-site, no result yet`.
+pub fn brief(book: &Book, event: &Event) -> String {
+    let exit = event.exit.as_ref().map(|exit| format!(", exit {}", visible(exit))).unwrap_or_default();
+    let words = show::words(event);
+    let says = if words.is_empty() { String::new() } else { format!(": {}", visible(&words)) };
+    let at = match At::of(&event.when, &book.calendar) {
+        At::Time(time) => time.format("%a %Y-%m-%d %H:%M").to_string(),
+        At::Day(day) => day.format("%a %Y-%m-%d, time unknown").to_string(),
+    };
+    format!("{at}  {} by {}{exit}{says}", event.name.kind, visible(&event.by))
+}
+
 /// What a record on file says, its time in full.
 pub fn on_file(book: &Book, event: &Event, look: Look) -> String {
     hanging(look, &format!("  on file: {}", sentence(book, event)), "    ")

@@ -1,0 +1,84 @@
+//! A record picked from a list of a patient's own, where a command was given the patient's code in place of a file.
+//!
+//! No record is preselected, and without a terminal the list is the answer: a script names the file.
+
+use super::Desk;
+use super::target::Target;
+use crate::entry::Book;
+use crate::event::Event;
+use crate::problem::Failure;
+use crate::program::Program;
+use crate::text::visible;
+use crate::view::entry as view;
+
+/// Most records that a list shows, the newest first.
+const MOST: usize = 15;
+
+/// The records that a command can be about.
+pub(super) struct Wanted {
+    /// One of them: `open culture`.
+    pub(super) one: &'static str,
+    /// Several: `open cultures`.
+    pub(super) several: &'static str,
+    /// Whether it is one; a voided record never is.
+    pub(super) is_one: fn(&Event) -> bool,
+    /// Whether somebody at a terminal may be asked.
+    pub(super) may_ask: bool,
+}
+
+impl Target {
+    /// The record that `typed` means: a file, or one of a patient's, picked from a list.
+    ///
+    /// # Errors
+    /// There is none, no patient has that code, or nobody can be asked; the list is in the sentence.
+    pub(super) fn meant(desk: &Desk, program: &Program, typed: &str, wanted: &Wanted) -> Result<Target, Failure> {
+        let here = &desk.surroundings.here;
+        if program.patients.codes.iter().any(|code| code == typed) {
+            return picked(desk, program, typed, wanted);
+        }
+        let is_file = typed.contains(['/', '.']) || here.join(typed).exists();
+        if is_file { Target::of(program, typed.as_ref(), here) } else { Err(program.no_such_patient(typed)) }
+    }
+}
+
+fn picked(desk: &Desk, program: &Program, code: &str, wanted: &Wanted) -> Result<Target, Failure> {
+    let book = Book::of_folder(program, &format!("patients/{code}"))?;
+    let is_one = |event: &&Event| event.void.is_none() && (wanted.is_one)(event);
+    let all: Vec<&Event> = book.events.iter().rev().filter(is_one).collect();
+    let noun = wanted.one;
+    if all.is_empty() {
+        return Err(Failure::new(format!("{code} has no {noun}; nothing was written")));
+    }
+    let shown = &all[..all.len().min(MOST)];
+    let older = all.len() - shown.len();
+    let older = (older > 0).then(|| format!("{older} older {}: give the file of one of them", wanted.several));
+    let Some(terminal) = desk.surroundings.terminal.filter(|_| wanted.may_ask) else {
+        let number =
+            if let [_] = all.as_slice() { format!("1 {noun}") } else { format!("{} {}", all.len(), wanted.several) };
+        let mut lines = vec![format!("{code} has {number}; give the file")];
+        lines.extend(shown.iter().map(|event| format!("{}  {}", visible(event.file()), view::brief(&book, event))));
+        lines.extend(older);
+        return Err(Failure::new(lines.join("\n  ")));
+    };
+    let lines: Vec<String> = shown.iter().map(|event| view::brief(&book, event)).collect();
+    older.iter().for_each(|older| terminal.say(older));
+    match chosen(terminal, noun, &lines) {
+        Some(at) => Target::of(program, shown[at].file().as_ref(), program.folder.root()),
+        None => Err(Failure::new(format!("no {noun} was chosen; nothing was written"))),
+    }
+}
+
+/// The number that somebody picks; `None` where nothing is picked.
+fn chosen(terminal: &dyn super::Terminal, noun: &str, lines: &[String]) -> Option<usize> {
+    lines.iter().enumerate().for_each(|(n, line)| terminal.say(&format!("  {}  {line}", n + 1)));
+    loop {
+        let answer = terminal.ask(&format!("Which {noun}? A number; Enter stops."))?;
+        match answer.trim() {
+            "" => return None,
+            answer => match answer.parse::<usize>().ok().and_then(|n| n.checked_sub(1)).filter(|n| *n < lines.len()) {
+                Some(at) => return Some(at),
+                None => terminal.say(&format!("Type a number from 1 to {}.", lines.len())),
+            },
+        }
+    }
+}

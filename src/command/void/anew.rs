@@ -1,0 +1,105 @@
+//! The record of a voided one written anew under another patient: first it is on file there, then the wrong one is voided,
+//! so that a run that is killed loses nothing and another run completes it.
+
+use crate::command::correction::Correction;
+use crate::command::{consent, record};
+use crate::entry::{Book, Draft, Owner, Stamp, Trial};
+use crate::event::Event;
+use crate::problem::Failure;
+use crate::program::Program;
+use crate::record::Value;
+use crate::view::entry as view;
+
+/// A record as it will be under another patient.
+pub(in crate::command) struct Anew<'a> {
+    /// That patient's records.
+    pub(in crate::command) book: Book<'a>,
+    /// The record beside them.
+    pub(in crate::command) trial: Trial,
+}
+
+impl<'a> Anew<'a> {
+    /// The record of `correction` under the patient `code`, with some keys said otherwise.
+    ///
+    /// # Errors
+    /// No patient has that code, it is the same patient, or the record cannot be theirs; all of it is named.
+    pub(super) fn of(
+        program: &'a Program,
+        correction: &Correction,
+        code: &str,
+        wishes: &[(String, Option<Value>)],
+        stamp: &Stamp,
+    ) -> Result<Anew<'a>, Failure> {
+        match &correction.book.owner {
+            Owner::Staff(owner) => {
+                return Err(Failure::new(format!("{owner} is one of the staff; --move-to is for a patient's record")));
+            }
+            Owner::Patient(owner) if owner == code => {
+                return Err(Failure::new(format!("it is a record of {code} already; name the other patient")));
+            }
+            Owner::Patient(_) => {}
+        }
+        if !program.patients.codes.iter().any(|known| known == code) {
+            return Err(program.no_such_patient(code));
+        }
+        let book = Book::of_folder(program, &format!("patients/{code}"))?;
+        let now = correction.desk.surroundings.now;
+        let mut draft = Draft::new(correction.standing.kind);
+        draft.values = correction.standing.values.clone();
+        ["entered", "amended", "void"].iter().for_each(|table| _ = draft.values.remove(table));
+        let has_exit = |id: &str| book.patient.iter().flat_map(|patient| &patient.exits).any(|exit| exit.id == id);
+        if draft.values.text("exit").is_some_and(|exit| !has_exit(exit)) {
+            draft.values.remove("exit");
+        }
+        for (key, value) in wishes {
+            match value {
+                Some(value) => draft.values.set(key, value.clone()),
+                None => _ = draft.values.remove(key),
+            }
+        }
+        draft.entered(&stamp.by, book.clock(now));
+        let trial = book.trial(&draft, now)?;
+        let refused = trial.refused.iter().map(consent::sentence).map(|sentence| format!("under {code}: {sentence}"));
+        consent::to_be_put_right(&refused.collect::<Vec<_>>())?;
+        Ok(Anew { book, trial })
+    }
+
+    /// The path that it has, or will have unless the name is taken meanwhile.
+    pub(in crate::command) fn file(&self) -> String {
+        let record = &self.trial.record;
+        let new = || format!("{}/{}/{}", record.owner, record.name.year(), record.name);
+        self.trial.already.clone().unwrap_or_else(new)
+    }
+
+    /// What it says under the other patient.
+    pub(in crate::command) fn shown(&self, correction: &Correction) -> String {
+        let look = correction.desk.look;
+        let whose = self.book.owner.code();
+        match (&self.trial.already, &self.trial.event) {
+            (Some(file), _) => format!("On file under {whose} already: {file}\n"),
+            (None, Some(event)) => format!("Under {whose}: {}", view::record(&self.book, event, look)),
+            (None, None) => String::new(),
+        }
+    }
+
+    /// The doubts about it there.
+    pub(in crate::command) fn doubts(&self) -> Vec<String> {
+        if self.trial.already.is_some() {
+            return Vec::new();
+        }
+        let elsewhere = self.trial.event.as_ref().and_then(|event: &Event| self.book.elsewhere(event));
+        let asked = self.trial.asked.iter().map(consent::sentence).chain(elsewhere);
+        asked.map(|sentence| format!("under {}: {sentence}", self.book.owner.code())).collect()
+    }
+
+    /// Writes it, unless it is on file; its path.
+    ///
+    /// # Errors
+    /// It cannot be written; nothing was.
+    pub(in crate::command) fn write(&self, program: &Program) -> Result<String, Failure> {
+        match &self.trial.already {
+            Some(file) => Ok(file.clone()),
+            None => record::write_or_find(program, &self.trial),
+        }
+    }
+}
