@@ -38,6 +38,8 @@ struct Search<'a> {
     patient: &'a Patient,
     as_of: AsOf,
     exits: Vec<Sought<'a>>,
+    /// Whether what is only shown is looked for.
+    with_facts: bool,
     /// Whether every exit site that has a row has begun.
     all_begun: bool,
     /// The last usable change by its name.
@@ -86,9 +88,18 @@ impl Newest {
 
 impl Recent {
     /// Reads what the due list needs, newest first, and stops as soon as nothing is looked for any more.
-    pub fn of(mut history: History, patient: &Patient, as_of: AsOf) -> Recent {
+    pub fn of(history: History, patient: &Patient, as_of: AsOf) -> Recent {
+        Recent::read(history, patient, as_of, true)
+    }
+
+    /// The same without the facts that are only shown: the last score, anchor, contact and promise.
+    pub fn without_facts(history: History, patient: &Patient, as_of: AsOf) -> Recent {
+        Recent::read(history, patient, as_of, false)
+    }
+
+    fn read(mut history: History, patient: &Patient, as_of: AsOf, with_facts: bool) -> Recent {
         let today = patient.calendar.today(as_of.instant);
-        let mut search = Search::of(patient, as_of, today);
+        let mut search = Search { with_facts, ..Search::of(patient, as_of, today) };
         let mut needed: Vec<EventName> = Vec::new();
         'years: for year in history.years() {
             if last_day_of(&year).is_some_and(|last| search.is_finished(last)) {
@@ -132,6 +143,7 @@ impl<'a> Search<'a> {
             patient,
             as_of,
             exits: begun.into_iter().map(sought).collect(),
+            with_facts: true,
             all_begun: to_come.is_empty(),
             last_change: None,
             oldest_promise: plus(today, -KEPT_PROMISE_DAYS),
@@ -172,20 +184,20 @@ impl<'a> Search<'a> {
     /// wanted of none before it.
     fn is_wanted(&self, kind: Kind, date: NaiveDate) -> bool {
         let lacks = |what: fn(&Sought) -> Newest| {
-            self.exits.iter().any(|sought| sought.can_hold(date) && what(sought).is_open(date))
+            self.with_facts && self.exits.iter().any(|sought| sought.can_hold(date) && what(sought).is_open(date))
         };
         let (lacks_site, lacks_anchor) = (lacks(|sought| sought.site), lacks(|sought| sought.anchor));
         let is_second_date = |sought: &Sought| {
             sought.change_dates.len() < 2 && sought.can_hold(date) || sought.change_dates.contains(&date)
         };
-        let is_untold = self.first_log_day.is_some() && self.told.is_open(date);
+        let is_untold = self.with_facts && self.first_log_day.is_some() && self.told.is_open(date);
         let is_of_the_call = self.is_of_the_call(date);
         match kind {
             Kind::Change => {
                 lacks_site || lacks_anchor || is_untold || is_of_the_call || self.exits.iter().any(is_second_date)
             }
             Kind::Assessment => lacks_site || is_untold,
-            Kind::Contact => is_untold || self.contact.is_open(date) || self.may_be_promised(date),
+            Kind::Contact => is_untold || self.with_facts && (self.contact.is_open(date) || self.may_be_promised(date)),
             Kind::Log => self.may_be_uncovered(date) || is_untold,
             Kind::Inspection | Kind::Shower | Kind::Trauma => lacks_anchor || is_untold || is_of_the_call,
             _ => is_untold,

@@ -95,7 +95,7 @@ fn household(program: &Program, code: &str, as_of: AsOf) -> (Row, Vec<Unusable>)
     };
     let mut history = History::of(&program.folder, &patient, program.folder.patient(code));
     open(&mut history, items, as_of);
-    let recent = Recent::of(history, &patient, as_of);
+    let recent = Recent::without_facts(history, &patient, as_of);
     let problems: Vec<&Problem> = recent.unusable.iter().chain(&recent.others).collect();
     let files = problems.iter().copied().map(Unusable::from).collect();
     let is_known = !feeds_supplies(&recent);

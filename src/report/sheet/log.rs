@@ -100,7 +100,7 @@ pub fn log(
     let patient = program.patient(code, &mut problems).ok_or_else(|| cannot_be_judged(code, &problems))?;
     let today = patient.calendar.today(as_of.instant);
     let history = || History::of(&program.folder, &patient, program.folder.patient(code));
-    let recent = Recent::of(history(), &patient, as_of);
+    let recent = Recent::without_facts(history(), &patient, as_of);
     let mut around = history();
     around.open_changes_around(month.from, month.to);
     let (events, around_problems) = around.into_events();

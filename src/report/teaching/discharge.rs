@@ -85,7 +85,7 @@ pub(super) fn household(program: &Program, code: &str, as_of: AsOf) -> Household
     history.open_checkoffs();
     history.open_for_signals(policy, as_of);
     supplies::open(&mut history, policy.supplies.as_deref().unwrap_or_default(), as_of);
-    let mut recent = Recent::of(history, &patient, as_of);
+    let mut recent = Recent::without_facts(history, &patient, as_of);
     let problems: Vec<_> = recent.unusable.iter().chain(&recent.others).cloned().collect();
     let unusable = files(&problems);
     let is_stock_known = !supplies::feeds_supplies(&recent);
