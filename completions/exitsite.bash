@@ -1609,7 +1609,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__add)
-            opts="-h --implanted --where --place --records-from --infections-before --last-change-before --intolerances --caregiver --reports --time-zone --by --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --implanted --where --place --place-since --place-before --records-from --infections-before --last-change-before --intolerances --caregiver --reports --time-zone --by --yes --dry-run --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1624,6 +1624,14 @@ _exitsite() {
                     return 0
                     ;;
                 --place)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --place-since)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --place-before)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -1709,7 +1717,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__end)
-            opts="-h --on --why --by --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --on --why --by --ends-signals --yes --dry-run --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1743,7 +1751,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__exit)
-            opts="-h --id --where --why --from --closes --until --by --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --id --where --why --from --closes --until --by --ends-signals --yes --dry-run --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0

@@ -561,8 +561,10 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fis
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l implanted -d 'The day of the implant' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l where -d 'Where the line leaves: right-upper, left-upper, right-lower, left-lower, midline, other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place -d 'Where the patient is when the records begin: inpatient (default), home, elsewhere' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l records-from -d 'The day on which this program\'s records begin; default: the day of the implant' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place -d 'Where the patient lives now: inpatient, home, elsewhere; default for an implant of the last 30 days: inpatient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place-since -d 'The first day there; default: the day on which the records begin' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place-before -d 'With --place-since: where the patient was from the day on which the records begin; default: inpatient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l records-from -d 'The day on which this program\'s records begin; default for an implant of the last 30 days: that day' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l infections-before -d 'Driveline infections before that day: a count, or unknown' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l last-change-before -d 'The last dressing change before that day, if it is known' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l intolerances -d 'What the patient does not tolerate, with commas between' -r
@@ -624,6 +626,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l ends-signals -d 'Signals of today and clocks that are still open end with it; --yes does not answer that'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l yes -d 'Answer every question with yes'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l dry-run -d 'Show what would be written, and write nothing'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l commit -d 'Commit it to git, too'
@@ -648,6 +651,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l ends-signals -d 'Signals of today and clocks that are still open end with it; --yes does not answer that'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l yes -d 'Answer every question with yes'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l dry-run -d 'Show what would be written, and write nothing'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l commit -d 'Commit it to git, too'

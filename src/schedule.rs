@@ -18,7 +18,7 @@ use chrono::NaiveDate;
 pub use due::{Because, Due, State};
 pub use missed::{DatedDay, Expectation, Missed, Outcome};
 pub use outlook::{Outlook, Plan as DayPlan, PlannedDay};
-pub use promise::Promise;
+pub use promise::{Promise, default_until};
 pub use report::{Report, Trouble};
 pub use requirement::Requirement;
 

@@ -34,7 +34,7 @@ pub use sheet::{rows as sheet_rows, sheet, sheet_mark, sheet_page};
 pub use show::{show, show_mark, show_page};
 pub use signals::signals;
 pub use supplies::supplies;
-pub use teaching::teaching;
+pub use teaching::{checklist, teaching, unmet};
 
 use std::collections::BTreeMap;
 

@@ -245,6 +245,7 @@ fn a_folder_with_records_and_no_patient_file_is_taken_on() {
     let desk = desk();
     fs::remove_file(desk.root().join(FILE)).unwrap();
     let add = ["patient", "add", "P-001", "--implanted", "2026-08-03", "--where", "midline", "--by", "co-1"];
+    let add = [&add[..], &["--records-from", "2026-08-03", "--place", "home"]].concat();
     let said = desk.refused(&add);
     assert!(said.contains("patients/P-001 holds records already, without a patient.toml"), "{said}");
     assert!(said.contains("nobody has the code p001-son"), "{said}");

@@ -23,20 +23,25 @@ impl<'a> Gaps<'a> {
         given: Option<&str>,
         read: impl Fn(&str) -> Result<T, String>,
     ) -> Option<T> {
-        if let Some(given) = given.filter(|given| !given.trim().is_empty()) {
-            return self.given(flag, given, read);
-        }
+        let given = given.filter(|given| !given.trim().is_empty());
         let Some(terminal) = self.terminal else {
-            self.wrong.push(format!("{flag} is missing: {about}"));
-            return None;
+            return match given {
+                Some(given) => self.given(flag, given, read),
+                None => {
+                    self.wrong.push(format!("{flag} is missing: {about}"));
+                    None
+                }
+            };
         };
+        let mut typed = given.map(str::to_owned);
         loop {
-            let answer = terminal.ask(&format!("{about}:"));
+            let answer = typed.take().or_else(|| terminal.ask(&format!("{about}:")));
             match answer.as_deref().map(str::trim) {
-                None | Some("") => {
+                None => {
                     self.wrong.push(format!("{flag} is missing: {about}"));
                     return None;
                 }
+                Some("") => terminal.say("Required. Ctrl-C stops, and nothing is written."),
                 Some(answer) => match read(answer) {
                     Ok(value) => return Some(value),
                     Err(sentence) => terminal.say(&sentence),
@@ -73,7 +78,11 @@ impl<'a> Gaps<'a> {
         given: Option<&str>,
         read: impl Fn(&str) -> Result<T, String>,
     ) -> Option<T> {
-        self.given(flag, given?, read)
+        let given = given?;
+        match self.terminal.filter(|_| read(given).is_err()) {
+            Some(_) => self.needed(flag, flag, Some(given), read),
+            None => self.given(flag, given, read),
+        }
     }
 
     fn given<T>(&mut self, flag: &str, given: &str, read: impl Fn(&str) -> Result<T, String>) -> Option<T> {

@@ -7,20 +7,27 @@ mod exit;
 mod r#move;
 mod order;
 
+use std::sync::Arc;
+
 use chrono::NaiveDate;
 
+use super::closing::{self, Close, Spoken};
 use super::consent::{self, Answer, Last};
 use super::correction::{Writing, lines};
 use super::gap::Gaps;
+use super::question::Questions;
 use super::{Desk, Outcome};
 use crate::check;
+use crate::day::Instant;
 use crate::entry::{self, Clock, Course, Verdict, typed_for};
 use crate::patient::Patient;
+use crate::place::Source;
 use crate::problem::{Failure, Level, Rule};
 use crate::program::Program;
 use crate::record::Value;
+use crate::report::consequence::{Consequence, Side};
 use crate::report::effect;
-use crate::view::change as view;
+use crate::view::{self, change};
 
 /// Take a patient on, or write down a move, an order, an exit site, a caregiver, the end of support
 ///
@@ -67,14 +74,37 @@ struct Chart<'a> {
     patient: Patient,
 }
 
-/// What was done, and doubts about it.
+/// A change to a patient's course, and the doubts about it.
+#[derive(Default)]
 struct Change {
     /// In words: `home from 2026-11-24`.
     words: String,
-    /// What somebody has to say yes to.
+    /// Shown below the words before the questions.
+    shown: String,
+    /// Doubts that a person answers with yes.
     doubts: Vec<String>,
+    /// Open dangers that it closes or takes off the list, each a sentence. `--yes` does not answer these.
+    closes: Vec<String>,
+    /// The day on which it takes effect, if it can end signals.
+    takes_effect: Option<NaiveDate>,
+    /// The answer of a script to what it ends.
+    spoken: Option<Spoken>,
     /// How it is put right.
     back: String,
+}
+
+/// The flag by which a script says that open signals end.
+#[derive(Debug, Clone, Copy, clap::Args)]
+struct Ends {
+    /// Signals of today and clocks that are still open end with it; --yes does not answer that
+    #[arg(long)]
+    ends_signals: bool,
+}
+
+impl Ends {
+    fn spoken(self, writing: Writing) -> Option<Spoken> {
+        Some(Spoken { flag: Some("--ends-signals"), is_typed: self.ends_signals, is_yes: writing.yes })
+    }
 }
 
 impl<'a> Chart<'a> {
@@ -141,27 +171,73 @@ impl<'a> Chart<'a> {
     /// The new text has a fault that the old one had not, nobody can be asked, or the file changed meanwhile.
     fn settle(&self, course: &Course, change: Change, writing: Writing) -> Result<Outcome, Failure> {
         let (desk, code, file) = (self.desk, &self.patient.code, self.patient.file());
+        let now = desk.surroundings.now;
         let verdict = verdict(self.program, code, Some(&self.patient.source.text), course.text(), desk);
         consent::to_be_put_right(&verdict.refused.iter().map(consent::sentence).collect::<Vec<_>>())?;
-        let whom = format!("{code}: {}\n", change.words);
-        let doubts: Vec<String> = change.doubts.into_iter().chain(doubts(&verdict, file)).collect();
+        let title = format!("{code}: {}", change.words);
+        let whom = format!("{title}\n{}", change.shown);
+        let doubts: Vec<String> = change.doubts.iter().cloned().chain(doubts(&verdict, file)).collect();
+        let effect_at = change.takes_effect.map_or(now, |day| now.max(self.patient.calendar.start(day)));
+        let mut ends = self.consequence(course.text(), effect_at);
+        // A course ends a signal with or without a look.
+        ends.ended.iter_mut().for_each(|sign| sign.needs_look = false);
         if writing.dry_run {
             let stdout = format!("{whom}{file} would hold:\n\n{}", course.text());
-            return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
+            let closings = view::consequence::questions(&ends).into_iter().map(|closing| closing.text);
+            let asked: Vec<String> = closings.chain(change.closes).chain(doubts).collect();
+            return Ok(Outcome { stdout, stderr: lines(&asked), ..Outcome::default() });
         }
         desk.say(&whom);
-        if consent::ask(desk, writing.yes, &doubts, Last::Write)? == Answer::No {
+        let spoken = change.spoken.unwrap_or(Spoken { flag: None, is_typed: false, is_yes: writing.yes });
+        let is_meant = closing::ask(desk, &ends, spoken)? == Close::Meant
+            && is_closing_meant(desk, &change.closes, spoken)?
+            && consent::ask(desk, writing.yes, &doubts, Last::Write)? == Answer::Yes;
+        if !is_meant {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
-        let rows = || effect::standing(self.program, code, desk.surroundings.now);
+        let rows = || effect::standing(self.program, code, now);
         let before = rows();
         self.program.folder.replace(file, &self.patient.source.text, course.text())?;
-        let schedule = view::schedule(&before, &rows(), self.today(), desk.look);
+        let call = self.program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
+        let danger = view::consequence::danger(&self.consequence(course.text(), now), call, desk.look);
+        let schedule = change::schedule(&before, &rows(), self.today(), desk.look);
         let noted: String = verdict.noted.iter().map(|problem| format!("  {}\n", consent::sentence(problem))).collect();
-        let done = format!("Changed {file}\n{schedule}{noted}{}\n", change.back);
+        let done = format!("{danger}Changed {file}\n{schedule}{noted}{}\n", change.back);
         let outcome = desk.answer(&whom, done, &doubts);
-        Ok(desk.committed(self.program, writing.commit(), &[file.to_owned()], whom.trim_end(), outcome))
+        Ok(desk.committed(self.program, writing.commit(), &[file.to_owned()], &title, outcome))
     }
+
+    /// The consequence of another text of patient.toml, as of a moment.
+    fn consequence(&self, text: &str, at: Instant) -> Consequence {
+        let source = Arc::new(Source { file: self.patient.file().to_owned(), text: text.to_owned() });
+        let after = Patient::read(&source, &self.patient.code, &self.program.calendar(), &mut Vec::new());
+        let events = |patient: &Patient| {
+            let own = self.program.folder.patient(&patient.code);
+            check::events_of(self.program, &own, &patient.calendar, &mut Vec::new())
+        };
+        let Some(after) = after else { return Consequence::default() };
+        let (was, is) = (events(&self.patient), events(&after));
+        let before = Side { patient: &self.patient, events: &was };
+        Consequence::of(self.program, before, Side { patient: &after, events: &is }, at)
+    }
+}
+
+/// Asks about open dangers that are taken off the list, with No preselected.
+///
+/// # Errors
+/// There is one, nobody can be asked, and the flag was not typed.
+fn is_closing_meant(desk: &Desk, closes: &[String], spoken: Spoken) -> Result<bool, Failure> {
+    let is_said = spoken.is_typed && (spoken.is_yes || desk.surroundings.terminal.is_none());
+    if closes.is_empty() || is_said {
+        return Ok(true);
+    }
+    let Some(terminal) = desk.surroundings.terminal else {
+        let flag = spoken.flag.map_or("run it at a terminal".to_owned(), |flag| format!("type {flag}"));
+        let closes = closes.join(" ");
+        return Err(Failure::new(format!("{closes} --yes does not answer this: {flag}; nothing was written")));
+    };
+    let questions = Questions { terminal, look: desk.look };
+    Ok(closes.iter().all(|text| questions.is_yes(text, "Is that right?")))
 }
 
 /// What a text of patient.toml brings that `was` did not have, in the file and in the events beside it.

@@ -244,11 +244,11 @@ impl MeantOrder {
 }
 
 /// The file of a new patient, in the records' own form.
-pub fn new_patient(top: Row, exit: Row, care: Row, caregivers: Vec<Row>) -> String {
+pub fn new_patient(top: Row, exit: Row, care: Vec<Row>, caregivers: Vec<Row>) -> String {
     let mut all = values(top);
     let rows = |rows: Vec<Row>| Value::List(rows.into_iter().map(|row| Value::Table(values(row))).collect());
     all.set("exit", rows(vec![exit]));
-    all.set("care", rows(vec![care]));
+    all.set("care", rows(care));
     if !caregivers.is_empty() {
         all.set("caregiver", rows(caregivers));
     }

@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 use super::{Look, hanging, paragraph, unusable};
 use crate::day::plus;
 use crate::report::Report;
-use crate::report::teaching::{Discharge, Learner, LineState, TeachingReport};
+use crate::report::teaching::{Discharge, Learner, Line, LineState, TeachingReport};
 use crate::teaching::{Checkoff, Lack, MissingStep, Progress, Standing};
 use crate::text::{count, visible};
 
@@ -143,7 +143,15 @@ fn step_words(step: &MissingStep) -> String {
     format!("{mark}{} {}: {}", visible(&step.step), step.last.to_string().replace('-', " "), visible(&step.text))
 }
 
-fn checklist(discharge: &Discharge, look: Look) -> String {
+/// A line of the checklist that is not met, as a sentence.
+pub fn unmet(line: &Line) -> Option<String> {
+    let needs = line.needs.to_string().replace('-', " ");
+    let state = line.state.to_string().replace('-', " ");
+    (line.state != LineState::Met).then(|| format!("Discharge checklist: {needs}: {state}; {}", visible(&line.why)))
+}
+
+/// The discharge checklist.
+pub fn checklist(discharge: &Discharge, look: Look) -> String {
     let planned = match discharge.planned_on {
         Some(day) => format!("move home planned for {day}"),
         None => "no move home planned".to_owned(),

@@ -1,21 +1,30 @@
 //! `exitsite patient add`
 
+mod interview;
+
 use chrono::NaiveDate;
 
 use super::{doubts, is_free, verdict};
 use crate::command::consent::{self, Answer, Last};
 use crate::command::correction::{Writing, lines};
 use crate::command::gap::{self, Gaps};
+use crate::command::question::Questions;
 use crate::command::{Desk, Outcome};
 use crate::entry::{self, Clock, new_patient, typed_for};
 use crate::event::is_patient_code;
 use crate::patient::FILE;
+use crate::policy::CarePlace;
 use crate::problem::{Failure, Rule};
 use crate::program::Program;
 use crate::record::Value;
 use crate::report::effect;
 use crate::text::visible;
 use crate::view::change as view;
+use crate::word::Word;
+
+/// An implant longer ago than this leaves open since when the program records, and where the patient lives now; in days, as
+/// in the rule `records-begin-early`.
+const EARLY_DAYS: i64 = 30;
 
 /// Take a new patient on
 #[derive(Debug, clap::Args)]
@@ -32,11 +41,19 @@ pub(super) struct Args {
     #[arg(long = "where", value_name = "WHERE")]
     at: Option<String>,
 
-    /// Where the patient is when the records begin: inpatient (default), home, elsewhere
+    /// Where the patient lives now: inpatient, home, elsewhere; default for an implant of the last 30 days: inpatient
     #[arg(long, value_name = "PLACE")]
     place: Option<String>,
 
-    /// The day on which this program's records begin; default: the day of the implant
+    /// The first day there; default: the day on which the records begin
+    #[arg(long, value_name = "DATE", requires = "place")]
+    place_since: Option<String>,
+
+    /// With --place-since: where the patient was from the day on which the records begin; default: inpatient
+    #[arg(long, value_name = "PLACE", requires = "place_since")]
+    place_before: Option<String>,
+
+    /// The day on which this program's records begin; default for an implant of the last 30 days: that day
     #[arg(long, value_name = "DATE")]
     records_from: Option<String>,
 
@@ -126,49 +143,84 @@ fn is_new(program: &Program, code: &str) -> Result<bool, Failure> {
     )))
 }
 
-/// Reads the flags and puts the file together.
+/// Reads the flags, those asked for included, and puts the file together.
 fn text(args: &Args, desk: &Desk, program: &Program) -> Result<String, Failure> {
     let calendar = program.calendar();
     let clock = Clock { now: desk.surroundings.now, calendar: &calendar };
     let today = calendar.today(desk.surroundings.now);
-    let mut gaps = Gaps::of(desk, args.writing.yes);
-    let read = |table: &'static str, key: &'static str| move |text: &str| typed_for(table, key, text, clock);
-    let past = |text: &str| match clock.day(text)? {
-        day if day > today => Err(format!("{day} has not come yet; look at the month and the year")),
-        day => Ok(day),
+    let asked = match desk.surroundings.terminal.filter(|_| !args.writing.yes) {
+        Some(terminal) => interview::ask(
+            args,
+            program,
+            clock,
+            Questions { terminal, look: desk.look },
+            desk.surroundings.writer.as_deref(),
+        )?,
+        None => interview::Answers::of(args, desk.surroundings.writer.as_deref()),
     };
-    let implanted = gaps.needed("--implanted", "the day of the implant", args.implanted.as_deref(), past);
+    let given = |flag: &str| asked.get(flag);
+    // Everything that a person was asked is right by now; a script learns all that is wrong at once.
+    let mut gaps = Gaps::of(desk, true);
+    let read = |table: &'static str, key: &'static str| move |text: &str| typed_for(table, key, text, clock);
+    let past = |text: &str| interview::past(text, clock, today);
+    let implanted = gaps.needed("--implanted", "the day of the implant", given("--implanted"), past);
     let at =
-        gaps.needed("--where", "where the line leaves, such as right-upper", args.at.as_deref(), read("exit", "where"));
-    let records_from = gaps.optional("--records-from", args.records_from.as_deref(), past);
+        gaps.needed("--where", "where the line leaves, such as right-upper", given("--where"), read("exit", "where"));
+    let is_old = implanted.is_some_and(|day| (today - day).num_days() > EARLY_DAYS);
+    let about = "the day on which this program's records begin; the day of the implant, if it has recorded since then";
+    let records_from = match (given("--records-from"), is_old) {
+        (None, true) => gaps.needed("--records-from", about, None, past),
+        (given, _) => gaps.optional("--records-from", given, past),
+    };
     let begins_later = records_from > implanted && implanted.is_some();
     let about = "driveline infections before the records begin: a count, or unknown";
-    let infections = args.infections_before.as_deref();
     let infections = match begins_later {
-        true => gaps.needed("--infections-before", about, infections, read("", "infections_before")),
-        false => gaps.optional("--infections-before", infections, read("", "infections_before")),
+        true => gaps.needed("--infections-before", about, given("--infections-before"), read("", "infections_before")),
+        false => gaps.optional("--infections-before", given("--infections-before"), read("", "infections_before")),
     };
-    let last = gaps.optional("--last-change-before", args.last_change_before.as_deref(), |text| clock.day(text));
-    let intolerances = gaps.optional("--intolerances", args.intolerances.as_deref(), read("", "intolerances"));
-    let place = match (begins_later, args.place.as_deref()) {
-        (true, given) => {
-            gaps.needed("--place", "where the patient is: inpatient, home or elsewhere", given, read("care", "place"))
-        }
+    let last = gaps.optional("--last-change-before", given("--last-change-before"), |text| clock.day(text));
+    let intolerances = gaps.optional("--intolerances", given("--intolerances"), read("", "intolerances"));
+    let place = match (begins_later || is_old, given("--place")) {
+        (true, given) => gaps.needed(
+            "--place",
+            "where the patient lives now: inpatient, home or elsewhere",
+            given,
+            read("care", "place"),
+        ),
         (false, given) => gaps.optional("--place", given.or(Some("inpatient")), read("care", "place")),
     };
-    let reports = gaps.optional("--reports", args.reports.as_deref(), read("care", "reports"));
-    let time_zone = gaps.optional("--time-zone", args.time_zone.as_deref(), read("care", "time_zone"));
+    let since = gaps.optional("--place-since", given("--place-since"), past);
+    let before = gaps.optional("--place-before", given("--place-before"), read("care", "place"));
+    let begin = records_from.or(implanted);
+    if let (Some(since), Some(begin)) = (since, begin)
+        && since < begin
+    {
+        gaps.add(format!("--place-since: {since} is before the records begin, {begin}; leave it out"));
+    }
+    let since = since.filter(|since| begin.is_some_and(|begin| *since > begin));
+    let reports = gaps.optional("--reports", given("--reports"), read("care", "reports"));
+    let time_zone = gaps.optional("--time-zone", given("--time-zone"), read("care", "time_zone"));
     let mut caregivers = Vec::new();
-    for typed in &args.caregiver {
+    for typed in asked.caregivers() {
         caregivers.extend(gaps.optional("--caregiver", Some(typed), |typed| caregiver(program, typed)));
     }
-    let by = args.by.as_deref().or(desk.surroundings.writer.as_deref());
-    let by = gaps.needed("--by", "who writes it down, by code", by, |code| {
+    let by = gaps.needed("--by", "who writes it down, by code", given("--by"), |code| {
         entry::is_writer(program, None, code.trim(), today)?;
         Ok(Value::Text(code.trim().to_owned()))
     });
     gaps.end()?;
     let date = |day: Option<NaiveDate>| day.map(Value::Date);
+    let now_there = vec![
+        ("from", date(since.or(begin))),
+        ("place", place),
+        ("reports", reports),
+        ("time_zone", time_zone),
+        ("by", by.clone()),
+    ];
+    let before = since.map(|_| {
+        let place = before.unwrap_or_else(|| Value::Text(CarePlace::Inpatient.word().to_owned()));
+        vec![("from", date(begin)), ("place", Some(place)), ("by", by.clone())]
+    });
     Ok(new_patient(
         vec![
             ("code", Some(Value::Text(args.code.clone()))),
@@ -185,13 +237,7 @@ fn text(args: &Args, desk: &Desk, program: &Program) -> Result<String, Failure> 
             ("why", Some(Value::Text("implant".to_owned()))),
             ("by", by.clone()),
         ],
-        vec![
-            ("from", date(records_from.or(implanted))),
-            ("place", place),
-            ("reports", reports),
-            ("time_zone", time_zone),
-            ("by", by.clone()),
-        ],
+        before.into_iter().chain([now_there]).collect(),
         caregivers
             .into_iter()
             .map(|(code, relation)| {

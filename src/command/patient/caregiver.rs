@@ -53,5 +53,5 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         ("by", Some(Value::Text(by))),
     ])?;
     let back = format!("If it is wrong: take that [[caregiver]] out of {} again.", chart.patient.file());
-    chart.settle(&course, Change { words, doubts: Vec::new(), back }, args.writing)
+    chart.settle(&course, Change { words, back, ..Change::default() }, args.writing)
 }

@@ -1,6 +1,6 @@
 //! `exitsite patient end`
 
-use super::{Change, Chart, Whose};
+use super::{Change, Chart, Ends, Whose};
 use crate::command::correction::Writing;
 use crate::command::gap::{self, Gaps};
 use crate::command::{Desk, Outcome};
@@ -27,6 +27,9 @@ pub(super) struct Args {
     by: Option<String>,
 
     #[command(flatten)]
+    ends: Ends,
+
+    #[command(flatten)]
     writing: Writing,
 }
 
@@ -45,5 +48,13 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     course.ended(vec![("on", Some(Value::Date(on))), ("why", Some(why)), ("by", Some(Value::Text(by)))])?;
     let back = format!("If it is wrong: take [ended] out of {} again.", chart.patient.file());
     let doubts = chart.ahead(on).into_iter().collect();
-    chart.settle(&course, Change { words, doubts, back }, args.writing)
+    let change = Change {
+        words,
+        doubts,
+        back,
+        takes_effect: Some(on),
+        spoken: args.ends.spoken(args.writing),
+        ..Change::default()
+    };
+    chart.settle(&course, change, args.writing)
 }

@@ -1,13 +1,17 @@
 //! `exitsite patient exit`
 
-use super::{Change, Chart, Whose};
+use super::{Change, Chart, Ends, Whose};
 use crate::command::correction::Writing;
 use crate::command::gap::{self, Gaps};
 use crate::command::{Desk, Outcome};
 use crate::entry::{Course, plain};
 use crate::problem::Failure;
 use crate::record::Value;
+use crate::report::effect;
+use crate::schedule::{Because, State};
+use crate::signal::Urgency;
 use crate::text::visible;
+use crate::view::{self, words};
 
 /// A further exit site, or the last day of one
 #[derive(Debug, clap::Args)]
@@ -42,6 +46,9 @@ pub(super) struct Args {
     /// Who writes it down, by code; else EXITSITE_BY
     #[arg(long, value_name = "CODE")]
     by: Option<String>,
+
+    #[command(flatten)]
+    ends: Ends,
 
     #[command(flatten)]
     writing: Writing,
@@ -82,8 +89,16 @@ fn opened(args: &Args, chart: &Chart) -> Result<Outcome, Failure> {
     ];
     course.opened(&id, row)?;
     let back = format!("If it is wrong: take that [[exit]] out of {} again.", chart.patient.file());
-    let doubts = chart.ahead(from).into_iter().collect();
-    chart.settle(&course, Change { words, doubts, back }, args.writing)
+    let change = Change {
+        words,
+        doubts: chart.ahead(from).into_iter().collect(),
+        closes: args.closes.iter().flat_map(|other| open_at(chart, other)).collect(),
+        back,
+        takes_effect: Some(from),
+        spoken: args.ends.spoken(args.writing),
+        ..Change::default()
+    };
+    chart.settle(&course, change, args.writing)
 }
 
 fn closed(args: &Args, chart: &Chart, until: &str) -> Result<Outcome, Failure> {
@@ -96,6 +111,40 @@ fn closed(args: &Args, chart: &Chart, until: &str) -> Result<Outcome, Failure> {
     course.closed(&id, until)?;
     let back = format!("If it is wrong: correct `until` of that [[exit]] in {}.", chart.patient.file());
     let words = format!("exit {} has its last day on {until}", visible(&id));
-    let doubts = chart.ahead(until).into_iter().collect();
-    chart.settle(&course, Change { words, doubts, back }, args.writing)
+    let change = Change {
+        words,
+        doubts: chart.ahead(until).into_iter().collect(),
+        closes: open_at(chart, &id),
+        back,
+        takes_effect: Some(until),
+        spoken: args.ends.spoken(args.writing),
+        ..Change::default()
+    };
+    chart.settle(&course, change, args.writing)
+}
+
+/// The signals of today and the clocks that are open at an exit site, as sentences.
+fn open_at(chart: &Chart, id: &str) -> Vec<String> {
+    let rows = effect::standing(chart.program, &chart.patient.code, chart.desk.surroundings.now);
+    let mut open = Vec::new();
+    for row in rows.iter().filter(|row| row.exit.as_deref() == Some(id)) {
+        let signals = row.signals.iter().flatten().filter(|signal| signal.urgency == Urgency::Today);
+        let names: Vec<&str> = signals.map(|signal| words::signal(signal.name)).collect();
+        if !names.is_empty() {
+            let names = names.join(", ");
+            open.push(format!(
+                "Exit {} still needs review today: {names}. That stays open when the exit closes.",
+                visible(id)
+            ));
+        }
+        let is_running = matches!(row.because, Some(Because::AfterShower | Because::Damage));
+        if is_running || row.state == State::Overdue {
+            let state = view::entry::standing(row, chart.today());
+            open.push(format!(
+                "Exit {} has a change due ({state}). Nothing is due there once it is closed.",
+                visible(id)
+            ));
+        }
+    }
+    open
 }

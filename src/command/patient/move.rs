@@ -1,12 +1,21 @@
 //! `exitsite patient move`
 
+use chrono::NaiveDate;
+
 use super::{Change, Chart, Whose};
+use crate::command::closing::Spoken;
 use crate::command::correction::Writing;
 use crate::command::gap::{self, Gaps};
 use crate::command::{Desk, Outcome};
+use crate::day::AsOf;
 use crate::entry::Course;
+use crate::patient::CareRow;
+use crate::policy::CarePlace;
 use crate::problem::Failure;
 use crate::record::Value;
+use crate::report::teaching;
+use crate::view;
+use crate::word::Word;
 
 /// Where a patient is from a day on: inpatient, home, elsewhere
 #[derive(Debug, clap::Args)]
@@ -70,5 +79,32 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         ],
     )?;
     let back = format!("If it is wrong: take that row of [[care]] out of {} again.", chart.patient.file());
-    chart.settle(&course, Change { words: format!("{place} from {from}"), doubts, back }, args.writing)
+    let shown = match is_discharge(&chart, &place) {
+        true => checklist(&chart, from, &mut doubts)?,
+        false => String::new(),
+    };
+    // Only what ends by the move itself can end with it.
+    let spoken = Some(Spoken { flag: None, is_typed: true, is_yes: true });
+    let words = format!("{place} from {from}");
+    chart.settle(&course, Change { words, shown, doubts, back, spoken, ..Change::default() }, args.writing)
+}
+
+/// Whether the patient comes home from another place.
+fn is_discharge(chart: &Chart, place: &str) -> bool {
+    let is_home = |row: &CareRow| row.place == CarePlace::Home;
+    place == CarePlace::Home.word() && !chart.patient.care.last().is_some_and(is_home)
+}
+
+/// The discharge checklist as of the day of the move; each line not met is a doubt.
+fn checklist(chart: &Chart, from: NaiveDate, doubts: &mut Vec<String>) -> Result<String, Failure> {
+    let at = chart.desk.surroundings.now.max(chart.patient.calendar.start(from));
+    let as_of = AsOf { instant: at, is_given: true };
+    let (report, _) = teaching::report(chart.program, std::slice::from_ref(&chart.patient.code), as_of)?;
+    let mut shown = String::new();
+    for mut discharge in report.discharge {
+        discharge.planned_on = Some(from);
+        doubts.extend(discharge.lines.iter().filter_map(view::unmet));
+        shown.push_str(&view::checklist(&discharge, chart.desk.look));
+    }
+    Ok(shown)
 }

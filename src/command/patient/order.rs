@@ -113,7 +113,7 @@ fn given(args: &Args, chart: &Chart) -> Result<Outcome, Failure> {
     ])?;
     let exit = args.exit.as_ref().map(|exit| format!(" --exit {}", quoted(exit))).unwrap_or_default();
     let back = format!("To end it: exitsite patient order {} --end DATE --from {from}{what}{exit}", chart.patient.code);
-    chart.settle(&course, Change { words, doubts, back }, args.writing)
+    chart.settle(&course, Change { words, doubts, back, ..Change::default() }, args.writing)
 }
 
 fn ended(args: &Args, chart: &Chart, end: &str) -> Result<Outcome, Failure> {
@@ -132,7 +132,7 @@ fn ended(args: &Args, chart: &Chart, end: &str) -> Result<Outcome, Failure> {
     let order = course.order_ended(on, &meant)?;
     let back = format!("If it is wrong: correct `until` of that [[order]] in {}.", chart.patient.file());
     let words = format!("the order {order} has its last day on {on}");
-    chart.settle(&course, Change { words, doubts: Vec::new(), back }, args.writing)
+    chart.settle(&course, Change { words, back, ..Change::default() }, args.writing)
 }
 
 fn words(

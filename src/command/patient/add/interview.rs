@@ -1,0 +1,265 @@
+//! The questions of `patient add`: each flag left out that decides the schedule, one after the other.
+//!
+//! An answer is kept as the text of its flag, so that a person and a script are read by the same code.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use super::{Args, caregiver};
+use crate::command::question::{Choice, Enter, Leave, Questions};
+use crate::entry::{self, Clock, typed_for};
+use crate::patient::Where;
+use crate::problem::Failure;
+use crate::program::Program;
+use crate::word::Word;
+
+/// The texts of the flags, by their names.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Answers {
+    texts: BTreeMap<&'static str, String>,
+    caregivers: Vec<String>,
+}
+
+impl Answers {
+    /// The flags as typed.
+    pub(super) fn of(args: &Args, writer: Option<&str>) -> Answers {
+        let by = args.by.clone().or_else(|| writer.map(str::to_owned));
+        let flags = [
+            ("--implanted", &args.implanted),
+            ("--where", &args.at),
+            ("--place", &args.place),
+            ("--place-since", &args.place_since),
+            ("--place-before", &args.place_before),
+            ("--records-from", &args.records_from),
+            ("--infections-before", &args.infections_before),
+            ("--last-change-before", &args.last_change_before),
+            ("--intolerances", &args.intolerances),
+            ("--reports", &args.reports),
+            ("--time-zone", &args.time_zone),
+            ("--by", &by),
+        ];
+        let typed = flags.into_iter().filter_map(|(flag, text)| Some((flag, text.clone()?)));
+        Answers { texts: typed.collect(), caregivers: args.caregiver.clone() }
+    }
+
+    /// The text of a flag.
+    pub(super) fn get(&self, flag: &str) -> Option<&str> {
+        self.texts.get(flag).map(String::as_str).filter(|text| !text.trim().is_empty())
+    }
+
+    /// The caregivers, each as typed.
+    pub(super) fn caregivers(&self) -> &[String] {
+        &self.caregivers
+    }
+
+    fn set(&mut self, flag: &'static str, text: String) {
+        self.texts.insert(flag, text);
+    }
+}
+
+/// A day that has come.
+pub(super) fn past(text: &str, clock: Clock, today: NaiveDate) -> Result<NaiveDate, String> {
+    match clock.day(text)? {
+        day if day > today => Err(format!("{day} has not come yet; look at the month and the year")),
+        day => Ok(day),
+    }
+}
+
+/// The questions in order.
+const ORDER: [&str; 12] = [
+    "--implanted",
+    "--where",
+    "--place",
+    "--records-from",
+    "--place-since",
+    "--place-before",
+    "--infections-before",
+    "--last-change-before",
+    "--caregiver",
+    "--reports",
+    "--intolerances",
+    "--by",
+];
+
+/// One interview.
+struct Interview<'a> {
+    program: &'a Program,
+    clock: Clock<'a>,
+    questions: Questions<'a>,
+    today: NaiveDate,
+}
+
+/// Asks for each flag that was not typed, or cannot be read as typed.
+///
+/// # Errors
+/// The end of input.
+pub(super) fn ask(
+    args: &Args,
+    program: &Program,
+    clock: Clock,
+    questions: Questions,
+    writer: Option<&str>,
+) -> Result<Answers, Failure> {
+    let today = clock.calendar.today(clock.now);
+    let interview = Interview { program, clock, questions, today };
+    let typed = Answers::of(args, writer);
+    let mut answers = Answers::default();
+    questions.walk(&mut answers, ORDER.len(), |at, answers| interview.put(ORDER[at], &typed, answers))?;
+    for (flag, text) in typed.texts {
+        answers.texts.entry(flag).or_insert(text);
+    }
+    Ok(answers)
+}
+
+impl Interview<'_> {
+    /// Takes a flag as typed, else asks for it; false where no question was needed.
+    fn put(&self, flag: &'static str, typed: &Answers, answers: &mut Answers) -> Result<bool, Leave> {
+        if flag == "--caregiver" && !typed.caregivers.is_empty() {
+            match typed.caregivers.iter().try_for_each(|one| caregiver(self.program, one).map(|_| ())) {
+                Ok(()) => {
+                    answers.caregivers = typed.caregivers.clone();
+                    return Ok(false);
+                }
+                Err(sentence) => self.questions.say(&sentence),
+            }
+        } else if let Some(text) = typed.get(flag) {
+            match self.read(flag, text, answers) {
+                Ok(text) => {
+                    answers.set(flag, text);
+                    return Ok(false);
+                }
+                Err(sentence) => self.questions.say(&sentence),
+            }
+        }
+        if !self.is_open(flag, answers) {
+            return Ok(false);
+        }
+        self.question(flag, answers)?;
+        Ok(true)
+    }
+
+    /// The text of a flag, if it can be read.
+    fn read(&self, flag: &str, text: &str, answers: &Answers) -> Result<String, String> {
+        let typed = |table, key| typed_for(table, key, text, self.clock).map(|value| entry::plain(&value));
+        let begin = self.begin(answers);
+        match flag {
+            "--implanted" => past(text, self.clock, self.today).map(|day| day.to_string()),
+            "--records-from" => {
+                let implanted = self.day(answers, "--implanted");
+                match (text.trim(), implanted) {
+                    ("implant", Some(day)) => Ok(day.to_string()),
+                    (text, implanted) => match past(text, self.clock, self.today)? {
+                        day if implanted.is_some_and(|implanted| day < implanted) => {
+                            Err(format!("{day} is before the implant; records begin on that day or later"))
+                        }
+                        day => Ok(day.to_string()),
+                    },
+                }
+            }
+            "--place-since" => match past(text, self.clock, self.today)? {
+                day if begin.is_some_and(|begin| day < begin) => Ok(begin.unwrap_or(day).to_string()),
+                day => Ok(day.to_string()),
+            },
+            "--last-change-before" => match past(text, self.clock, self.today)? {
+                day if begin.is_some_and(|begin| day >= begin) => Err(format!(
+                    "{day} is not before the records begin; write that change with `exitsite record change`"
+                )),
+                day => Ok(day.to_string()),
+            },
+            "--where" => typed("exit", "where"),
+            "--place" | "--place-before" => typed("care", "place"),
+            "--reports" => typed("care", "reports"),
+            "--infections-before" => typed("", "infections_before"),
+            "--intolerances" => typed("", "intolerances").map(|_| text.trim().to_owned()),
+            _ => {
+                let code = text.trim();
+                entry::is_writer(self.program, None, code, self.today).map(|()| code.to_owned())
+            }
+        }
+    }
+
+    fn day(&self, answers: &Answers, flag: &str) -> Option<NaiveDate> {
+        answers.get(flag)?.parse().ok()
+    }
+
+    fn begin(&self, answers: &Answers) -> Option<NaiveDate> {
+        self.day(answers, "--records-from").or_else(|| self.day(answers, "--implanted"))
+    }
+
+    /// Whether an answer would decide anything.
+    fn is_open(&self, flag: &str, answers: &Answers) -> bool {
+        let implanted = self.day(answers, "--implanted");
+        let begin = self.begin(answers);
+        match flag {
+            "--records-from" => implanted != Some(self.today),
+            "--place-since" => begin.is_some_and(|begin| begin < self.today),
+            "--place-before" => self.day(answers, "--place-since") > begin,
+            "--infections-before" | "--last-change-before" => begin > implanted,
+            "--reports" => answers.get("--place") == Some("home"),
+            _ => true,
+        }
+    }
+
+    fn question(&self, flag: &'static str, answers: &mut Answers) -> Result<(), Leave> {
+        let known = answers.clone();
+        let read = |text: &str| self.read(flag, text, &known);
+        let choose = |question: &str, words: &[&str]| {
+            let at = self.questions.choose(question, &Choice::words(words), Enter::Asks)?;
+            Ok(at.map(|at| words[at].to_owned()))
+        };
+        let begin = self.begin(&known).map(|day| day.to_string()).unwrap_or_default();
+        let text = match flag {
+            "--implanted" => self.questions.ask("Day of the implant", Enter::Asks, read)?,
+            "--where" => choose("Where the line leaves", Where::WORDS)?,
+            "--place" => choose("Where the patient lives now", &["inpatient", "home", "elsewhere"])?,
+            "--records-from" => {
+                let question = "Since when your records of this patient begin: the day you took over the care, `today`, or `implant` if you have recorded since then";
+                self.questions.ask(question, Enter::Asks, read)?
+            }
+            "--place-since" => {
+                let place = known.get("--place").unwrap_or("there").replace("home", "at home");
+                let question =
+                    format!("Since which day {place}; {begin} or earlier if it was so when your records began");
+                self.questions.ask(&question, Enter::Asks, read)?
+            }
+            "--place-before" => {
+                choose(&format!("Where the patient was from {begin} until then"), &["inpatient", "home", "elsewhere"])?
+            }
+            "--infections-before" => {
+                let question = format!("Driveline infections before {begin}, a count");
+                self.questions.ask(&question, Enter::Takes("unknown"), read)?
+            }
+            "--last-change-before" => {
+                let question = format!("Day of the last dressing change before {begin}");
+                self.questions.ask(&question, Enter::Leaves("not known"), read)?
+            }
+            "--caregiver" => {
+                let question = "Who changes the dressing at home: caregiver codes with relation, such as p014-son:son; several with commas";
+                let read = |text: &str| {
+                    let all: Vec<String> = text.split(',').map(|one| one.trim().to_owned()).collect();
+                    all.iter().try_for_each(|one| caregiver(self.program, one).map(|_| ()))?;
+                    Ok(all)
+                };
+                answers.caregivers = self.questions.ask(question, Enter::Leaves("none yet"), read)?.unwrap_or_default();
+                None
+            }
+            "--reports" => {
+                let choices = [
+                    Choice::of("each", "every change is reported as it happens"),
+                    Choice::of("log", "by a log now and then"),
+                ];
+                let at = self.questions.choose("How the household reports", &choices, Enter::Asks)?;
+                at.map(|at| choices[at].word.clone())
+            }
+            "--intolerances" => {
+                self.questions.ask("Does not tolerate, several with commas", Enter::Leaves("none recorded"), read)?
+            }
+            _ => self.questions.ask("Who writes this, by code", Enter::Asks, read)?,
+        };
+        if let Some(text) = text {
+            answers.set(flag, text);
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,228 @@
+//! A change to a patient's course never ends, hides or misjudges anything by Enter or by `--yes` alone.
+
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+mod desk;
+
+use desk::{Desk, Person};
+
+const FILE: &str = "patients/P-001/patient.toml";
+
+/// The patient at home, changed today, with pus seen by staff an hour before.
+fn desk_with_pus() -> Desk {
+    let desk = Desk::new();
+    desk.put(
+        "patients/P-001/2026/2026-11-24T0615-change.toml",
+        "kind = \"change\"\nat = 2026-11-24T06:15:00\nby = \"rn-07\"\nsource = \"seen\"\n\n[site]\ndrainage = \"purulent\"\n",
+    );
+    desk
+}
+
+const END: [&str; 9] = ["patient", "end", "P-001", "--on", "2026-11-24", "--why", "transplant", "--by", "co-1"];
+
+#[test]
+fn the_end_of_support_asks_before_it_ends_pus_and_yes_is_no_answer() {
+    let desk = desk_with_pus();
+    let refused = desk.refused(&[&END[..], &["--yes"]].concat());
+    assert!(refused.contains("This ends: pus (rn-07, today 06:15)"), "{refused}");
+    assert!(refused.contains("type --ends-signals"), "{refused}");
+    let before = desk.everything();
+    for answers in [&["", "", ""][..], &["n"], &["y", "n"], &[]] {
+        let person = Person::typing(answers);
+        let outcome = desk.run_as(Some("co-1"), &END, Some(&person));
+        assert!(outcome.stderr.contains("Nothing was written"), "{answers:?} {outcome:?}");
+        assert!(person.saw().contains("Is that right? [y/N]"), "{}", person.saw());
+        assert!(!person.saw().contains("full look"), "{}", person.saw());
+    }
+    assert_eq!(desk.everything(), before);
+    desk.done(&[&END[..], &["--yes", "--ends-signals"]].concat());
+    assert!(desk.get(FILE).contains("[ended]"));
+}
+
+#[test]
+fn an_end_that_is_still_to_come_asks_about_what_it_will_end() {
+    let desk = desk_with_pus();
+    let mut end = END;
+    end[4] = "2026-12-01";
+    let refused = desk.refused(&[&end[..], &["--yes"]].concat());
+    assert!(refused.contains("This ends: pus"), "{refused}");
+}
+
+#[test]
+fn an_exit_site_with_something_open_is_not_closed_in_silence() {
+    let desk = desk_with_pus();
+    let close = ["patient", "exit", "P-001", "--id", "a", "--until", "today", "--by", "co-1"];
+    let refused = desk.refused(&[&close[..], &["--yes"]].concat());
+    assert!(refused.contains("Exit a still needs review today: pus"), "{refused}");
+    let before = desk.everything();
+    let person = Person::typing(&["", ""]);
+    let outcome = desk.run_as(Some("co-1"), &close, Some(&person));
+    assert!(outcome.stderr.contains("Nothing was written"), "{outcome:?}");
+    assert_eq!(desk.everything(), before);
+    desk.done(&[&close[..], &["--yes", "--ends-signals"]].concat());
+    // It is still asked for after the exit has closed.
+    assert!(desk.done(&["signals", "P-001"]).contains("pus since"), "{}", desk.done(&["signals", "P-001"]));
+}
+
+#[test]
+fn a_wet_dressing_is_asked_about_before_its_exit_site_closes() {
+    let desk = Desk::new();
+    desk.put(
+        "patients/P-001/2026/2026-11-24T0600-inspection.toml",
+        "kind = \"inspection\"\nat = 2026-11-24T06:00:00\nby = \"rn-07\"\nsource = \"seen\"\ndressing = \"lifting\"\n",
+    );
+    let close =
+        ["patient", "exit", "P-001", "--id", "b", "--where", "midline", "--why", "relocation", "--from", "today"];
+    let close = [&close[..], &["--closes", "a", "--by", "co-1", "--yes"]].concat();
+    let refused = desk.refused(&close);
+    assert!(refused.contains("Exit a has a change due"), "{refused}");
+    desk.done(&[&close[..], &["--ends-signals"]].concat());
+}
+
+#[test]
+fn a_move_home_shows_the_discharge_checklist_and_asks_about_each_line_that_is_not_met() {
+    let desk = Desk::new();
+    desk.put(FILE, &desk::PATIENT.replace("# went home well\n[[care]]\nfrom = 2026-08-27\nplace = \"home\"\n\n", ""));
+    let home = ["patient", "move", "P-001", "--place", "home", "--by", "co-1"];
+    let before = desk.everything();
+    for answers in [&[""; 6][..], &["y", ""], &["y", "y", "n"]] {
+        let person = Person::typing(answers);
+        let outcome = desk.run_as(Some("co-1"), &home, Some(&person));
+        assert!(outcome.stderr.contains("Nothing was written"), "{answers:?}: {outcome:?}");
+        let saw = person.saw();
+        assert!(saw.contains("Discharge of P-001, dressing care only: move home planned for 2026-11-24"), "{saw}");
+        assert!(saw.contains("Discharge checklist: signed off: not met; on 2026-11-24 nobody"), "{saw}");
+        assert_eq!(desk.everything(), before);
+    }
+    let outcome = desk.run(&[&home[..], &["--yes"]].concat());
+    assert_eq!(outcome.status, 0, "{outcome:?}");
+    assert!(outcome.stdout.contains("[ ] signed off: not met"), "{outcome:?}");
+    // From one home to another, as with a new zone, nobody is discharged.
+    let moved =
+        desk.done(&["patient", "move", "P-001", "--place", "elsewhere", "--from", "tomorrow", "--by", "co-1", "--yes"]);
+    assert!(!moved.contains("Discharge"), "{moved}");
+}
+
+#[test]
+fn an_interval_of_300_days_is_asked_about() {
+    let desk = Desk::new();
+    let order = ["patient", "order", "P-001", "--every-days", "300", "--by", "md-3", "--why", "dry"];
+    let before = desk.everything();
+    let person = Person::typing(&["", ""]);
+    let outcome = desk.run_as(Some("co-1"), &order, Some(&person));
+    assert!(outcome.stderr.contains("Nothing was written"), "{outcome:?}");
+    assert!(person.saw().contains("longest_days"), "{}", person.saw());
+    assert_eq!(desk.everything(), before);
+}
+
+/// A patient whose implant was in 2024, at the questions.
+const OLD: [&str; 11] =
+    ["2024-09-17", "2", "2", "today", "unknown", "yesterday", "p002-son:son, p002-wife:wife", "1", "", "y", ""];
+
+#[test]
+fn a_patient_at_home_since_2024_is_asked_what_decides_the_schedule() {
+    let desk = Desk::new();
+    let person = Person::typing(&OLD);
+    let outcome = desk.run_as(Some("co-1"), &["patient", "add", "P-002"], Some(&person));
+    assert_eq!(outcome.status, 0, "{outcome:?} {}", person.saw());
+    let text = desk.get("patients/P-002/patient.toml");
+    for line in [
+        "implanted = 2024-09-17",
+        "records_from = 2026-11-24",
+        "infections_before = \"unknown\"",
+        "last_change_before = 2026-11-23",
+        "place = \"home\"",
+        "reports = \"each\"",
+        "code = \"p002-wife\"",
+    ] {
+        assert!(text.contains(line), "{line}\n{text}");
+    }
+    assert!(!text.contains("inpatient"), "{text}");
+    assert!(!outcome.stdout.contains("overdue"), "{}", outcome.stdout);
+    assert_eq!(desk.findings(), [""; 0]);
+}
+
+#[test]
+fn records_that_begin_at_an_old_implant_hold_both_places() {
+    let desk = Desk::new();
+    // `check` would point out records that begin so early, so that is asked about, too.
+    let answers = ["2026-09-01", "midline", "home", "implant", "2026-09-20", "1", "p002-son", "each", "none", "y", "y"];
+    let person = Person::typing(&answers);
+    let outcome = desk.run_as(Some("co-1"), &["patient", "add", "P-002"], Some(&person));
+    assert_eq!((outcome.status, person.left()), (0, 0), "{outcome:?} {}", person.saw());
+    let text = desk.get("patients/P-002/patient.toml");
+    let care = text.split("[[care]]").skip(1).map(|row| row.lines().nth(2).unwrap()).collect::<Vec<_>>();
+    assert_eq!(care, ["place = \"inpatient\"", "place = \"home\""], "{text}");
+    assert!(text.contains("from = 2026-09-20"), "{text}");
+}
+
+#[test]
+fn a_slip_asks_again_back_goes_back_and_nothing_is_lost() {
+    let desk = Desk::new();
+    let answers = [
+        "",
+        "17/09/24x",
+        "2024-09-17",
+        "7",
+        "right-upper",
+        "hospital",
+        "<",
+        "2",
+        "2",
+        "2030-01-01",
+        "2020-01-01",
+        "today",
+        "unknown",
+        "today",
+        "",
+        "rn-07",
+        "",
+        "",
+        "1",
+        "",
+        "y",
+        "",
+    ];
+    let person = Person::typing(&answers);
+    let outcome = desk.run_as(Some("co-1"), &["patient", "add", "P-002"], Some(&person));
+    let saw = person.saw();
+    assert_eq!(outcome.status, 0, "{outcome:?} {saw}");
+    for sentence in [
+        "Required.",
+        "7 is not a choice",
+        "hospital is not a choice",
+        "2030-01-01 has not come yet",
+        "2020-01-01 is before the implant",
+        "is not before the records begin",
+        "rn-07 is one of the staff",
+    ] {
+        assert!(saw.contains(sentence), "{sentence}\n{saw}");
+    }
+    let text = desk.get("patients/P-002/patient.toml");
+    assert!(text.contains("where = \"left-upper\"") && text.contains("place = \"home\""), "{text}\n{saw}");
+}
+
+#[test]
+fn enter_alone_or_the_end_of_input_adds_nobody() {
+    let desk = Desk::new();
+    let before = desk.everything();
+    for answers in [&[""; 40][..], &OLD[..5], &[]] {
+        let outcome = desk.run_as(Some("co-1"), &["patient", "add", "P-002"], Some(&Person::typing(answers)));
+        assert_eq!(outcome.status, 2, "{outcome:?}");
+        assert_eq!(desk.everything(), before);
+    }
+}
+
+#[test]
+fn a_script_says_where_a_patient_of_an_old_implant_lives_and_since_when_records_begin() {
+    let desk = Desk::new();
+    let add = ["patient", "add", "P-002", "--implanted", "2024-09-17", "--where", "midline", "--by", "co-1", "--yes"];
+    let refused = desk.refused(&add);
+    assert!(refused.contains("--records-from is missing") && refused.contains("--place is missing"), "{refused}");
+    let more =
+        ["--records-from", "2026-11-01", "--infections-before", "0", "--place", "home", "--place-since", "2026-11-10"];
+    desk.done(&[&add[..], &more].concat());
+    let text = desk.get("patients/P-002/patient.toml");
+    assert!(text.contains("from = 2026-11-01\nplace = \"inpatient\""), "{text}");
+    assert!(text.contains("from = 2026-11-10\nplace = \"home\""), "{text}");
+}
