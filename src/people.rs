@@ -12,31 +12,16 @@ use std::sync::Arc;
 
 use chrono::NaiveDate;
 
+pub use crate::policy::Role;
+
 use crate::event::person;
 use crate::place::{Source, Span};
 use crate::problem::{Problem, Rule, makes_unusable};
 use crate::record::{self, Field, Table};
 use crate::text;
-use crate::word::words;
 
 /// The file's name.
 pub const FILE: &str = "people.toml";
-
-words! {
-    /// What somebody is in the program.
-    pub enum Role {
-        /// Looks after all patients.
-        Coordinator = "coordinator",
-        /// A nurse.
-        Nurse = "nurse",
-        /// A physician.
-        Physician = "physician",
-        /// Teaches.
-        Educator = "educator",
-        /// Somebody else of the staff.
-        Other = "other",
-    }
-}
 
 /// One of the staff.
 #[derive(Debug, Clone, PartialEq, Eq)]

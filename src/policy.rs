@@ -11,8 +11,10 @@
 
 mod interval;
 mod phase;
+mod role;
 mod rubric;
 mod setting;
+mod threshold;
 mod teaching;
 
 use std::sync::LazyLock;
@@ -22,9 +24,11 @@ use chrono_tz::Tz;
 
 pub use interval::{Interval, Weekday};
 pub use phase::{CarePlace, Phase};
+pub use role::Role;
 pub use rubric::{Always, Band, Cutoff, Item, Rubric, Scale, Step as RubricStep, UNDETERMINED};
 pub use setting::{Addresses, Alerts, Audit, SignalSetting, Signals};
 pub use teaching::{Curriculum, CurriculumRole, Step, SupplyItem, Teaching};
+pub use threshold::Threshold;
 
 use crate::day::Calendar;
 use crate::place::{Source, Span};

@@ -7,28 +7,32 @@
 
 mod answer;
 mod clinical;
+mod conduct;
 mod due;
 mod fold;
 mod line;
 mod practice;
 mod site;
 mod trend;
+mod untaught;
+mod wording;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{Duration, NaiveDate};
 
 use crate::day::{Calendar, Instant, plus};
-use crate::event::{About, Event, EventName};
+use crate::event::{About, Event, EventName, Outcome};
 use crate::patient::{Exit, Patient};
 use crate::people::People;
-use crate::policy::{Plan, Policy, Scoring, SignalSetting, Signals};
+use crate::policy::{Plan, Policy, Scoring, SignalSetting, Signals, Threshold};
 use crate::schedule::Schedule;
 use crate::score::{Graded, grade};
 use crate::teaching::School;
 use crate::timeline::Timeline;
 use crate::word::{Word, words};
 use fold::Fold;
+pub use wording::{answered_by, ends_when};
 
 words! {
     /// How soon somebody should look.
@@ -59,6 +63,17 @@ pub struct Answer {
     pub file: String,
 }
 
+/// A contact about a signal that answers nothing, such as a call to the household.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Called {
+    /// When.
+    pub at: Instant,
+    /// With whom.
+    pub with: String,
+    /// How it ended.
+    pub outcome: Outcome,
+}
+
 /// One rise of a signal, to its end if it has ended.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Episode {
@@ -76,6 +91,8 @@ pub struct Episode {
     pub better_not_confirmed: bool,
     /// What answered it first.
     pub answer: Option<Answer>,
+    /// The last contact about it that is no answer.
+    pub called: Option<Called>,
     /// When it was news: its rise, and what came later that must be told, too.
     pub news: Vec<Instant>,
     /// When the same was shown again that it showed already.
@@ -127,19 +144,24 @@ impl<'a> Watch<'a> {
     /// Every episode of the last `look_back_days`, in the order in which they rose.
     pub fn episodes(&self) -> Vec<Episode> {
         let mut episodes = Vec::new();
+        let mut full_looks = BTreeSet::new();
         for exit in &self.patient().exits {
             let graded = grade(self.timeline, exit, self.scoring, self.people, self.signals.image_counts);
             let by_name = graded.iter().map(|graded| (graded.event.name, graded)).collect();
+            full_looks
+                .extend(graded.iter().filter(|graded| is_full_staff_look(graded)).map(|graded| graded.event.name));
             let site = Site { watch: self, exit, graded: &graded, by_name: &by_name };
             episodes.extend(site::episodes(&site));
             episodes.extend(trend::episodes(&site));
             episodes.extend(line::episodes(&site));
             episodes.extend(due::of_exit(&site));
             episodes.extend(practice::of_exit(&site));
+            episodes.extend(conduct::of_exit(&site));
         }
-        episodes.extend(clinical::episodes(self));
+        episodes.extend(clinical::episodes(self, &full_looks));
         episodes.extend(due::of_patient(self));
         episodes.extend(practice::of_patient(self));
+        episodes.extend(untaught::episodes(self));
         episodes.retain(|episode| self.setting(episode.signal).is_none_or(|setting| setting.off.is_none()));
         for episode in &mut episodes {
             answer::find(self, episode);
@@ -161,14 +183,12 @@ impl<'a> Watch<'a> {
         self.signals.by_name.get(signal.word())
     }
 
-    /// A threshold of the policy. One that a policy does not have is in no way reached.
-    fn threshold(&self, signal: About, name: &str) -> f64 {
-        let threshold = self.setting(signal).and_then(|setting| setting.thresholds.get(name));
-        threshold.copied().unwrap_or(f64::INFINITY)
+    fn threshold(&self, threshold: Threshold) -> f64 {
+        self.signals.threshold(threshold)
     }
 
-    fn days(&self, signal: About, name: &str) -> i64 {
-        self.threshold(signal, name).min(1e6) as i64
+    fn days(&self, threshold: Threshold) -> i64 {
+        self.threshold(threshold) as i64
     }
 
     /// When a record could be known: when it was written, if that was later than what it tells.
@@ -274,8 +294,8 @@ pub fn learnt_after_days(since: Instant, known_since: Instant) -> Option<i64> {
 pub fn urgency(signal: About) -> Urgency {
     use About::*;
     match signal {
-        Pus | ScoreReview | ScoreWithGrowth | RednessWide | SwellingTunnel | BleedingAtSite | Fever | LinePulled
-        | AnchorOff | WaterAtSite | CultureGrowth => Urgency::Today,
+        Pus | ScoreReview | ScoreWithGrowth | RednessWide | SwellingTunnel | BleedingAtSite | Fever | Immersed
+        | HomeUntaught | OrderViolated | LinePulled | AnchorOff | WaterAtSite | CultureGrowth => Urgency::Today,
         _ => Urgency::ThisWeek,
     }
 }
@@ -286,37 +306,4 @@ pub fn off_today(policy: Option<&Policy>) -> BTreeMap<String, String> {
     let is_of_today = |name: &str| About::from_word(name).is_some_and(|signal| urgency(signal) == Urgency::Today);
     let off = settings.filter_map(|(name, setting)| Some(((*name).to_owned(), setting.off.clone()?)));
     off.filter(|(name, _)| is_of_today(name)).collect()
-}
-
-/// What ends a signal, as one says it to a colleague.
-pub fn ends_when(signal: About) -> &'static str {
-    use About::*;
-    match signal {
-        Pus | ScoreReview | ScoreWithGrowth | RednessWide | SwellingTunnel | BleedingAtSite | Overgranulation
-        | WarmthOrOdor => "ends with a full look by staff that does not show it",
-        Fever => "ends with a temperature under the limit, some hours after the last fever",
-        LinePulled => "ends with a full look by staff, days after the pull, that is no worse than the one before it",
-        AnchorOff => "ends when somebody says that the anchor is in place",
-        WaterAtSite | ChangesMissed => "ends with the next change",
-        CultureGrowth => "ends with a clinician's determination, or a contact with a physician about it",
-        ScoreRising => "ends with a full look by staff within a point of the lowest before",
-        RednessSpreading => "ends with a full look by staff with the redness back",
-        DrainageMore | DrainageLasting => "ends with a full look by staff without drainage",
-        LogLate => "ends with the log",
-        NotLookedAt => "ends with a full look by staff",
-        CultureUnresulted => "ends with the result",
-        AnchorOftenOff | DressingOftenOpen => "ends when the last changes find it so less often",
-        ShowerTooEarly | ShowerUnchecked => "ends when it is answered",
-        Untaught => "ends with a sign-off",
-        AwayLong => "ends with a move",
-        Overdue | Log | Supply | Other | Signals => "",
-    }
-}
-
-/// What answers a signal.
-pub fn answered_by(signal: About) -> &'static str {
-    match signal {
-        About::AwayLong => "answered by a contact about it with the time until which to hear again",
-        _ => "answered by a contact about it, a look by staff, a culture, an infection or a treatment record",
-    }
 }

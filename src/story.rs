@@ -227,19 +227,22 @@ impl Story {
     /// The signals of the last 400 days, each with when it rose, was answered and ended, as of a moment.
     ///
     /// The staff are rn-07 (a nurse), ed-1 (an educator who may sign) and md-3 (a physician); a caregiver is p001-son.
+    #[track_caller]
     pub fn signals(&self, as_of: &str) -> Vec<String> {
         self.signals_by("", as_of)
     }
 
     /// The same by a policy that says something else than the defaults.
+    ///
+    /// A story with an error fails its test here: an example that looks for one name, or for none, would pass by mistake.
+    #[track_caller]
     pub fn signals_by(&self, policy_says: &str, as_of: &str) -> Vec<String> {
         let mut problems = Vec::new();
         let episodes = self.episodes(policy_says, as_of, &mut problems);
         problems.retain(|problem| problem.rule.makes_unusable());
-        match (episodes, problems.as_slice()) {
-            (Some(episodes), []) => episodes,
-            (_, problems) => problems.iter().map(|problem| problem.message.clone()).collect(),
-        }
+        let wrong: Vec<&str> = problems.iter().map(|problem| problem.message.as_str()).collect();
+        assert!(episodes.is_some() && wrong.is_empty(), "the story cannot be used: {wrong:?}");
+        episodes.unwrap_or_default()
     }
 
     fn episodes(&self, policy_says: &str, as_of: &str, problems: &mut Vec<Problem>) -> Option<Vec<String>> {

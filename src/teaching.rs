@@ -6,18 +6,19 @@
 //!
 //! Left out on purpose: permission. Who may do what is the program's to say.
 
-use std::collections::BTreeSet;
+mod held;
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::day::{after, plus};
+use crate::day::after;
 use crate::event::{Event, Fact, Mode, Teaching};
 use crate::patient::Patient;
 use crate::people::People;
 use crate::policy::{Curriculum, CurriculumRole, Policy, Step, Teaching as Settings};
 use crate::word::words;
+pub use held::{Failed, SignOff, SignedDays};
 
 words! {
     /// How far somebody is.
@@ -28,6 +29,8 @@ words! {
         InTraining = "in-training",
         /// Signed off.
         SignedOff = "signed-off",
+        /// Signed off, and a return demonstration since then failed.
+        Suspended = "suspended",
         /// Was signed off; the time is over.
         Lapsed = "lapsed",
     }
@@ -109,33 +112,12 @@ pub struct Standing {
     pub needed: i64,
     /// How many steps the newest version has.
     pub steps: i64,
+    /// The last return demonstration that failed, where none has qualified since then.
+    pub failed: Option<Failed>,
     /// Steps not done unaided in the last checkoff of the newest version that says something of them.
     pub missing: Vec<MissingStep>,
     /// Every checkoff, in order.
     pub checkoffs: Vec<Checkoff>,
-}
-
-/// The days on which somebody is signed off, both included, and in which version.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct SignOff {
-    /// The day of the checkoff that completed it.
-    pub from: NaiveDate,
-    /// The last day.
-    pub until: NaiveDate,
-    /// The version.
-    pub version: i64,
-}
-
-/// The sign-offs of somebody, for each thing that is taught.
-#[derive(Debug, Clone)]
-pub struct SignedDays(Vec<Vec<SignOff>>);
-
-impl SignedDays {
-    /// Whether the sign-offs hold on a day, in everything that is taught.
-    pub fn hold(&self, day: NaiveDate) -> bool {
-        let holds = |sign_offs: &Vec<SignOff>| sign_offs.iter().any(|one| one.from <= day && day <= one.until);
-        !self.0.is_empty() && self.0.iter().all(holds)
-    }
 }
 
 impl<'a> School<'a> {
@@ -229,12 +211,6 @@ impl<'a> School<'a> {
         self.signed_days(learner, events).hold(day)
     }
 
-    /// The days on which somebody is signed off in each thing that is taught, for who asks of many days.
-    pub fn signed_days(&self, learner: &str, events: &[Event]) -> SignedDays {
-        let taught = self.taught(self.role(learner));
-        SignedDays(taught.iter().map(|curriculum| self.sign_offs(learner, &curriculum.name, events)).collect())
-    }
-
     /// Who of a household is signed off on a day, in everything that is taught.
     pub fn signed_off<'p>(&self, patient: &'p Patient, events: &[Event], day: NaiveDate) -> Vec<&'p str> {
         patient.household().filter(|code| self.is_signed_off(code, events, day)).collect()
@@ -243,35 +219,6 @@ impl<'a> School<'a> {
     /// Whether these are enough for a household at home: so many caregivers, or the patient.
     pub fn are_enough(&self, signed_off: &[&str]) -> bool {
         signed_off.contains(&"patient") || signed_off.len() as i64 >= self.settings.caregivers_required
-    }
-
-    /// When somebody is signed off in a curriculum, each sign-off by the checkoff that completed it.
-    ///
-    /// A qualifying checkoff counts for as long as a sign-off holds: of two that are further apart the first is over.
-    pub fn sign_offs(&self, learner: &str, curriculum: &str, events: &[Event]) -> Vec<SignOff> {
-        let mut qualified: Vec<(i64, NaiveDate)> = Vec::new();
-        let mut sign_offs = Vec::new();
-        for (event, teaching) in checkoffs(learner, curriculum, events) {
-            if !self.counts(event, teaching) {
-                continue;
-            }
-            let (day, version) = (event.when.care_day, teaching.version);
-            let is_attested = teaching.mode == Mode::Attested;
-            if !is_attested {
-                qualified.push((version, day));
-            }
-            if is_attested || self.days_that_count(&qualified, version, day) >= self.settings.sign_off_after {
-                sign_offs.push(SignOff { from: day, until: plus(day, self.settings.valid_days), version });
-            }
-        }
-        sign_offs
-    }
-
-    /// How many different days of a version count on a day.
-    fn days_that_count(&self, qualified: &[(i64, NaiveDate)], version: i64, on: NaiveDate) -> i64 {
-        let first = plus(on, -self.settings.valid_days);
-        let of_version = qualified.iter().filter(|(of, day)| *of == version && *day >= first);
-        of_version.map(|(_, day)| day).collect::<BTreeSet<_>>().len() as i64
     }
 
     /// How far somebody is in each thing that is taught, on a day.
@@ -283,7 +230,11 @@ impl<'a> School<'a> {
     fn standing_in(&self, curriculum: &Curriculum, learner: &str, events: &[Event], today: NaiveDate) -> Standing {
         let all: Vec<(&Event, &Teaching)> = checkoffs(learner, &curriculum.name, events).collect();
         let sign_off = self.sign_offs(learner, &curriculum.name, events).into_iter().max_by_key(|one| one.until);
+        let failed = self.failed(learner, &curriculum.name, events).into_iter().rfind(|failed| failed.holds(today));
         let state = match sign_off {
+            Some(sign_off) if today <= sign_off.until && failed.is_some() && self.settings.failed_suspends => {
+                Progress::Suspended
+            }
             Some(sign_off) if today <= sign_off.until => Progress::SignedOff,
             Some(_) => Progress::Lapsed,
             None if all.is_empty() => Progress::NotStarted,
@@ -333,6 +284,7 @@ impl<'a> School<'a> {
             qualifying: self.days_that_count(&qualified, curriculum.version, today),
             needed: self.settings.sign_off_after,
             steps: curriculum.steps.len() as i64,
+            failed,
             missing: curriculum.steps.iter().filter_map(missing).collect(),
             checkoffs: all.iter().map(checkoff).collect(),
         }

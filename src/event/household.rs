@@ -35,6 +35,12 @@ words! {
         BleedingAtSite = "bleeding-at-site",
         /// Fever.
         Fever = "fever",
+        /// Bath or pool water over the site.
+        Immersed = "immersed",
+        /// Home with too few people signed off.
+        HomeUntaught = "home-untaught",
+        /// Something done against an order.
+        OrderViolated = "order-violated",
         /// A pull on the line.
         LinePulled = "line-pulled",
         /// No anchor.
@@ -87,6 +93,10 @@ words! {
         ComingIn = "coming-in",
         /// Advice was given.
         Advised = "advised",
+        /// Handed on to a clinician.
+        Escalated = "escalated",
+        /// The caller reported that support has ended.
+        SupportEnded = "support-ended",
         /// Nobody was reached.
         NoAnswer = "no-answer",
         /// Otherwise.

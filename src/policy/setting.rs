@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::event::{About, person};
-use crate::policy::Plan;
+use crate::policy::{Plan, Role, Threshold};
 use crate::problem::Rule;
 use crate::record::{Limits, Table};
 use crate::word::Word;
@@ -13,66 +13,56 @@ use crate::word::Word;
 pub struct Signals {
     /// The settings of each signal that has any.
     pub by_name: BTreeMap<&'static str, SignalSetting>,
+    /// The value of each threshold, in the order of [`Threshold::ALL`].
+    thresholds: [f64; Threshold::ALL.len()],
+    /// Staff who can answer a signal of today by taking a call about it.
+    pub clinician_roles: Vec<Role>,
     /// Whether a picture counts as a staff look.
     pub image_counts: bool,
     /// How far back a signal looks, in days.
     pub look_back_days: i64,
 }
 
-/// The settings of one signal.
+/// The settings of one signal, but for its thresholds.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct SignalSetting {
     /// Why the program turned it off, if it did.
     pub off: Option<String>,
-    /// Its thresholds by name, in the unit of the name.
-    pub thresholds: BTreeMap<&'static str, f64>,
 }
-
-/// A threshold: its name, the least and the most that it can be.
-type Threshold = (&'static str, f64, f64);
-
-/// The thresholds that a signal has, each with the least and the most that it can be.
-const THRESHOLDS: &[(About, &[Threshold])] = &[
-    (About::ScoreWithGrowth, &[("points", 0.0, 99.0), ("within_days", 0.0, 366.0)]),
-    (About::RednessWide, &[("mm", 0.0, 300.0)]),
-    (About::BleedingAtSite, &[("after_pod", 0.0, 3650.0)]),
-    (About::Fever, &[("celsius", 34.0, 42.5), ("ends_after_hours", 0.0, 720.0)]),
-    (About::LinePulled, &[("watch_days", 0.0, 366.0)]),
-    (About::ScoreRising, &[("points", 1.0, 99.0), ("within_days", 1.0, 366.0)]),
-    (About::RednessSpreading, &[("mm", 0.0, 300.0), ("within_days", 1.0, 366.0)]),
-    (About::DrainageMore, &[("after_pod", 0.0, 3650.0)]),
-    (About::DrainageLasting, &[("days", 1.0, 366.0), ("records", 1.0, 366.0), ("after_pod", 0.0, 3650.0)]),
-    (About::ChangesMissed, &[("in_a_row", 1.0, 366.0)]),
-    (About::CultureUnresulted, &[("days", 0.0, 366.0)]),
-    (About::AnchorOftenOff, &[("times", 1.0, 366.0), ("of_changes", 1.0, 366.0)]),
-    (About::DressingOftenOpen, &[("times", 1.0, 366.0), ("of_changes", 1.0, 366.0)]),
-    (About::AwayLong, &[("days", 0.0, 3650.0)]),
-];
 
 /// The first signal in the list of what a contact can be about; those before it are subjects.
 const FIRST_SIGNAL: usize = 5;
 
 impl Signals {
+    /// The value of a threshold, in the unit of its name.
+    pub fn threshold(&self, threshold: Threshold) -> f64 {
+        self.thresholds[threshold as usize]
+    }
+
     pub(super) fn read(table: &mut Table, default: Option<&Signals>) -> Option<Signals> {
         let read = table.table("signals", "thresholds of signals, by their names", |table| {
             let image_counts = table.flag("image_counts", "whether a picture counts as a staff look");
             let look_back_days = table.whole("look_back_days", (1, 3650), "how far back a signal looks, in days");
+            let clinician_roles = table.words("clinician_roles", "the roles of the clinicians: a call to one answers");
+            let mut thresholds = [None; Threshold::ALL.len()];
+            for threshold in Threshold::ALL {
+                thresholds[*threshold as usize] = default.map(|signals| signals.threshold(*threshold));
+            }
             let mut by_name = default.map(|signals| signals.by_name.clone()).unwrap_or_default();
             for name in &About::WORDS[FIRST_SIGNAL..] {
-                let thresholds = THRESHOLDS
-                    .iter()
-                    .find(|(about, _)| about.word() == *name)
-                    .map_or(&[][..], |(_, thresholds)| thresholds);
-                if let Some(setting) = table.table(name, "its thresholds, or off with the reason", |table| {
-                    SignalSetting::read(table, thresholds)
-                }) {
-                    let known: &mut SignalSetting = by_name.entry(name).or_default();
-                    known.off = setting.off;
-                    known.thresholds.extend(setting.thresholds);
-                }
+                let setting = table.table(name, "its thresholds, or off with the reason", |table| {
+                    SignalSetting::read(table, name, &mut thresholds)
+                });
+                by_name.extend(setting.map(|setting| (*name, setting)));
+            }
+            let mut values = [0.0; Threshold::ALL.len()];
+            for (value, read) in values.iter_mut().zip(thresholds) {
+                *value = read?;
             }
             Some(Signals {
                 by_name,
+                thresholds: values,
+                clinician_roles: clinician_roles.or(default.map(|signals| signals.clinician_roles.clone()))?,
                 image_counts: image_counts.or(default.map(|signals| signals.image_counts))?,
                 look_back_days: look_back_days.or(default.map(|signals| signals.look_back_days))?,
             })
@@ -97,17 +87,19 @@ impl Signals {
 }
 
 impl SignalSetting {
-    fn read(table: &mut Table, thresholds: &[Threshold]) -> SignalSetting {
+    fn read(table: &mut Table, signal: &str, thresholds: &mut [Option<f64>]) -> SignalSetting {
         let off = table.text("off", "the reason why this program does not raise it");
         if off.as_ref().is_some_and(|why| why.trim().is_empty()) {
             let help = "write why this program does not raise the signal, or leave the line out";
             table.add(Rule::CheckSetting, "off", "`off` gives no reason", help);
         }
-        let read = thresholds.iter().filter_map(|(name, least, most)| {
-            let limits = Limits { possible: (*least, *most), likely: (*least, *most), unit: "" };
-            table.measure(name, limits, "a threshold, in the unit of its name").map(|value| (*name, value))
-        });
-        SignalSetting { thresholds: read.collect(), off }
+        for threshold in Threshold::ALL.iter().filter(|threshold| threshold.signal().word() == signal) {
+            let possible = threshold.possible();
+            let limits = Limits { possible, likely: possible, unit: "" };
+            let value = table.measure(threshold.name(), limits, "a threshold, in the unit of its name");
+            thresholds[*threshold as usize] = value.or(thresholds[*threshold as usize]);
+        }
+        SignalSetting { off }
     }
 }
 

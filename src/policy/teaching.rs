@@ -14,6 +14,8 @@ pub struct Teaching {
     pub valid_days: i64,
     /// So many caregivers before a discharge.
     pub caregivers_required: i64,
+    /// Whether a return demonstration that fails suspends a sign-off.
+    pub failed_suspends: bool,
 }
 
 words! {
@@ -71,7 +73,10 @@ impl Teaching {
             let valid_days = table.whole("valid_days", (1, 3650), "for so many days");
             let caregivers_required =
                 table.whole("caregivers_required", (0, 20), "so many caregivers before a discharge");
+            let failed_suspends =
+                table.flag("failed_suspends", "whether a return demonstration that fails suspends the sign-off");
             Some(Teaching {
+                failed_suspends: failed_suspends.or(default.map(|teaching| teaching.failed_suspends))?,
                 sign_off_after: sign_off_after.or(default.map(|teaching| teaching.sign_off_after))?,
                 valid_days: valid_days.or(default.map(|teaching| teaching.valid_days))?,
                 caregivers_required: caregivers_required.or(default.map(|teaching| teaching.caregivers_required))?,

@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use super::{Unusable, rfc3339, unusable_of};
 use crate::day::{AsOf, Calendar, Instant};
-use crate::event::About;
+use crate::event::{About, Outcome};
 use crate::history::History;
 use crate::patient::Patient;
 use crate::program::Program;
@@ -46,6 +46,8 @@ pub struct Signal {
     pub evidence: Vec<Evidence>,
     /// A later record does not show it, but none that could end it.
     pub better_not_confirmed: bool,
+    /// The last contact about it that is no answer, such as a call to the household; null if there is none.
+    pub called: Option<Called>,
     /// When it was answered first; null if it was not.
     pub answered: Option<String>,
     /// The record that answered it.
@@ -60,6 +62,17 @@ pub struct Signal {
     /// For the order of the list.
     #[serde(skip)]
     pub since_instant: Instant,
+}
+
+/// A contact that is no answer.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Called {
+    /// When.
+    pub at: String,
+    /// With whom.
+    pub with: String,
+    /// How it ended.
+    pub outcome: Outcome,
 }
 
 /// A record, and what it says.
@@ -123,6 +136,11 @@ impl Signal {
             known_since: shown(episode.known_since),
             evidence: evidence.map(|said| Evidence { file: said.file.clone(), what: said.what.clone() }).collect(),
             better_not_confirmed: episode.better_not_confirmed,
+            called: episode.called.as_ref().map(|called| Called {
+                at: shown(called.at),
+                with: called.with.clone(),
+                outcome: called.outcome,
+            }),
             answered: episode.answer.as_ref().map(|answer| shown(answer.at)),
             answered_by: episode.answer.as_ref().map(|answer| answer.file.clone()),
             hours_to_answer: episode.hours_to_answer(),

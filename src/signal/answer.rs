@@ -1,18 +1,23 @@
-//! What answers a signal: the first later contact about it that reached somebody, or a later look by staff, culture,
-//! infection or treatment. Answered is not ended. What may have come before it answers nothing, unless it names it.
+//! What answers a signal, and what is only a call about it. Answered is not ended. A signal of today is answered by
+//! somebody who acts on it: a look by staff, a culture, an infection, a treatment, a contact with a clinician, or a contact
+//! that ends with a visit or a hand-over. A household that was called and advised has only been called.
 
-use super::{Answer, Episode, Watch};
+use super::{Answer, Called, Episode, Urgency, Watch, urgency};
 use crate::day::Instant;
 use crate::event::{About, Contact, Event, Fact, Outcome, Telling};
 
-/// Finds what answered an episode first, not after its end, and whether the last of its news is answered.
+/// Finds what answered an episode first, not after its end, whether the last of its news is answered, and who was called.
 pub(super) fn find(watch: &Watch, episode: &mut Episode) {
-    if episode.answer.is_none() {
-        episode.answer = first(watch, episode);
-    }
+    let put_right = episode.answer.take();
+    episode.answer = put_right.into_iter().chain(first(watch, episode)).min_by_key(|answer| answer.at);
     let ended = episode.ended;
-    episode.answer = episode.answer.take().filter(|answer| ended.is_none_or(|ended| answer.at <= ended));
-    episode.is_news_answered = episode.news.iter().max().is_some_and(|last| after(watch, episode, *last).is_some());
+    let is_by_its_end = |at: Instant| ended.is_none_or(|ended| at <= ended);
+    episode.answer = episode.answer.take().filter(|answer| is_by_its_end(answer.at));
+    episode.called = called(watch, episode).filter(|called| is_by_its_end(called.at));
+    episode.is_news_answered = match is_answered_by_its_end_alone(episode.signal) {
+        true => ended.is_some(),
+        false => episode.news.iter().max().is_some_and(|last| after(watch, episode, *last).is_some()),
+    };
     // That the answer did not make it go away is news once, and asks for no other answer; every further look that shows the
     // same is none.
     let answered = episode.answer.as_ref().map(|answer| answer.at);
@@ -25,41 +30,81 @@ pub(super) fn first(watch: &Watch, episode: &Episode) -> Option<Answer> {
     after(watch, episode, episode.since)
 }
 
+/// Water at the site and a loose anchor are answered by what puts them right, which the fold has found.
+fn is_answered_by_its_end_alone(signal: About) -> bool {
+    matches!(signal, About::WaterAtSite | About::AnchorOff)
+}
+
 /// What answered first what was known of an episode from a moment on.
 fn after(watch: &Watch, episode: &Episode, since: Instant) -> Option<Answer> {
-    let names_it =
-        |event: &Event| matches!(&event.fact, Fact::Contact(contact) if contact.about.contains(&episode.signal));
-    let is_later = |event: &&Event| {
-        let is_known = event.earliest(watch.calendar()) >= since || names_it(event);
-        event.when.instant > since && is_known
+    let answer = later(watch, episode.signal, since).find(|event| answers(watch, episode, event))?;
+    Some(Answer { at: answer.when.instant, file: answer.file().to_owned() })
+}
+
+/// The events after a moment. What may have come before it, since only its day is known, counts where it names the signal.
+fn later<'a>(watch: &Watch<'a>, signal: About, since: Instant) -> impl Iterator<Item = &'a Event> {
+    let (events, calendar) = (watch.timeline.events().iter(), watch.calendar());
+    events.filter(move |event| {
+        let names_it = || matches!(&event.fact, Fact::Contact(contact) if contact.about.contains(&signal));
+        event.when.instant > since && (event.earliest(calendar) >= since || names_it())
+    })
+}
+
+/// The last contact about an episode that is no answer. The staff are not called: they are handed it.
+fn called(watch: &Watch, episode: &Episode) -> Option<Called> {
+    let call = |event: &Event| match &event.fact {
+        Fact::Contact(contact)
+            if is_about(contact, episode.signal) && !contact_answers(watch, episode.signal, contact) =>
+        {
+            let is_staff = watch.people.is_some_and(|people| people.get(&contact.with).is_some());
+            let called = Called { at: event.when.instant, with: contact.with.clone(), outcome: contact.outcome };
+            (!is_staff).then_some(called)
+        }
+        _ => None,
     };
-    let later = watch.timeline.events().iter().filter(is_later);
-    let answer = |event: &Event| Answer { at: event.when.instant, file: event.file().to_owned() };
-    later.into_iter().find(|event| answers(watch, episode, event)).map(answer)
+    later(watch, episode.signal, episode.since).filter_map(call).last()
 }
 
 fn answers(watch: &Watch, episode: &Episode, event: &Event) -> bool {
+    let signal = episode.signal;
     if let Fact::Contact(contact) = &event.fact {
-        return is_about(contact, episode.signal);
+        return contact_answers(watch, signal, contact);
     }
-    if episode.signal == About::AwayLong {
+    if is_answered_by_its_end_alone(signal) || matches!(signal, About::AwayLong | About::CultureUnresulted) {
         return false;
     }
     match &event.fact {
         Fact::Culture(_) | Fact::Infection(_) | Fact::Treatment(_) => true,
-        _ => is_staff_look(watch, episode, event),
+        _ => is_staff_look(watch, episode.exit.as_deref(), event),
     }
 }
 
-/// Whether a contact was about the signal and reached somebody; of a patient who is away it says until when to hear.
-fn is_about(contact: &Contact, signal: About) -> bool {
-    let names_it = contact.about.iter().any(|about| [signal, About::Signals].contains(about));
-    let is_enough = signal != About::AwayLong || contact.expect_by.is_some();
-    names_it && is_enough && contact.outcome != Outcome::NoAnswer
+/// Whether a contact is about a signal.
+pub(super) fn is_about(contact: &Contact, signal: About) -> bool {
+    contact.about.iter().any(|about| [signal, About::Signals].contains(about))
+}
+
+/// Whether a contact reached a clinician.
+pub(super) fn reached_clinician(watch: &Watch, contact: &Contact) -> bool {
+    let person = watch.people.and_then(|people| people.get(&contact.with));
+    let is_clinician = person.is_some_and(|person| watch.signals.clinician_roles.contains(&person.role));
+    is_clinician && contact.outcome != Outcome::NoAnswer
+}
+
+fn contact_answers(watch: &Watch, signal: About, contact: &Contact) -> bool {
+    let is_handed_on = || matches!(contact.outcome, Outcome::ComingIn | Outcome::Escalated);
+    let is_enough = match signal {
+        _ if is_answered_by_its_end_alone(signal) => false,
+        About::CultureUnresulted => reached_clinician(watch, contact),
+        About::AwayLong => contact.expect_by.is_some() && contact.outcome != Outcome::NoAnswer,
+        _ if urgency(signal) == Urgency::Today => reached_clinician(watch, contact) || is_handed_on(),
+        _ => contact.outcome != Outcome::NoAnswer,
+    };
+    is_about(contact, signal) && is_enough
 }
 
 /// A look at the exit site by staff; of a signal of the whole patient, at any exit site.
-fn is_staff_look(watch: &Watch, episode: &Episode, event: &Event) -> bool {
+pub(super) fn is_staff_look(watch: &Watch, exit: Option<&str>, event: &Event) -> bool {
     let is_seen = event.telling == Telling::Seen || watch.signals.image_counts && event.telling == Telling::Image;
     let is_staff = watch.people.is_some_and(|people| people.is_staff(&event.by, event.when.care_day));
     let has_item = event
@@ -67,7 +112,7 @@ fn is_staff_look(watch: &Watch, episode: &Episode, event: &Event) -> bool {
         .is_some_and(|site| watch.scoring.rubric.items.iter().any(|item| site.finding(item.field).is_some()));
     let is_of_exit = || {
         let patient = watch.patient();
-        let exit = patient.exits.iter().find(|exit| episode.exit.as_ref() == Some(&exit.id));
+        let exit = patient.exits.iter().find(|known| exit == Some(known.id.as_str()));
         exit.is_none_or(|exit| patient.concerns(event, exit))
     };
     is_seen && is_staff && has_item && is_of_exit()

@@ -1,14 +1,17 @@
 //! Signals of the patient as a whole: fever, a culture that grew, a culture without a result.
 
+use std::collections::BTreeSet;
+
 use chrono::{Duration, NaiveDate};
 
-use super::{Episode, Fold, Watch};
+use super::{Episode, Fold, Watch, answer};
 use crate::day::{Instant, plus};
-use crate::event::{About, Event, Fact, Outcome};
+use crate::event::{About, Event, EventName, Fact, Outcome};
 use crate::people::Role;
+use crate::policy::Threshold;
 
-pub(super) fn episodes(watch: &Watch) -> Vec<Episode> {
-    [fever(watch), culture_growth(watch), culture_unresulted(watch)].concat()
+pub(super) fn episodes(watch: &Watch, full_looks: &BTreeSet<EventName>) -> Vec<Episode> {
+    [fever(watch, full_looks), culture_growth(watch), culture_unresulted(watch)].concat()
 }
 
 /// The events of the days that are looked at.
@@ -17,10 +20,12 @@ fn events<'a>(watch: &Watch<'a>) -> impl Iterator<Item = &'a Event> {
     watch.timeline.events().iter().filter(move |event| event.when.care_day >= first)
 }
 
-/// A temperature of any event; it ends with a lower one so many hours after the last fever.
-fn fever(watch: &Watch) -> Vec<Episode> {
-    let celsius = watch.threshold(About::Fever, "celsius");
-    let hours = watch.days(About::Fever, "ends_after_hours");
+/// A temperature of any event; it ends with a lower one so many hours after the last fever, or a full look by staff so
+/// many days after it.
+fn fever(watch: &Watch, full_looks: &BTreeSet<EventName>) -> Vec<Episode> {
+    let celsius = watch.threshold(Threshold::FeverCelsius);
+    let hours = watch.days(Threshold::FeverEndsAfterHours);
+    let days = watch.days(Threshold::FeverEndsAfterDays);
     let mut fold = Fold::of_patient(watch, About::Fever);
     let mut last: Option<Instant> = None;
     for event in events(watch) {
@@ -37,7 +42,12 @@ fn fever(watch: &Watch) -> Vec<Episode> {
             }
             Some(_) if last.is_some_and(is_late_enough) => fold.end_by(event),
             Some(_) => fold.better(),
-            None => {}
+            None => {
+                let is_late_enough = |last| event.earliest(watch.calendar()) - last >= Duration::days(days);
+                if full_looks.contains(&event.name) && last.is_some_and(is_late_enough) {
+                    fold.end_by(event);
+                }
+            }
         }
     }
     fold.finish()
@@ -60,8 +70,10 @@ fn culture_growth(watch: &Watch) -> Vec<Episode> {
             }
             Fact::Infection(_) => steps.push((event.when.instant, event)),
             Fact::Contact(contact) => {
-                let is_about_it = contact.about.iter().any(|about| [signal, About::Signals].contains(about));
-                if is_about_it && contact.outcome != Outcome::NoAnswer && is_physician(&contact.with) {
+                if answer::is_about(contact, signal)
+                    && contact.outcome != Outcome::NoAnswer
+                    && is_physician(&contact.with)
+                {
                     steps.push((event.when.instant, event));
                 }
             }
@@ -97,7 +109,7 @@ fn culture_growth(watch: &Watch) -> Vec<Episode> {
 /// A culture that has had no result for more than so many days; it ends with the last result that is awaited.
 fn culture_unresulted(watch: &Watch) -> Vec<Episode> {
     let signal = About::CultureUnresulted;
-    let days = watch.days(signal, "days");
+    let days = watch.days(Threshold::UnresultedDays);
     let as_of = watch.timeline.as_of;
     // When each is late, and when its result was there.
     let mut steps: Vec<(Instant, &Event, bool)> = Vec::new();
@@ -125,7 +137,7 @@ fn culture_unresulted(watch: &Watch) -> Vec<Episode> {
         } else {
             awaited -= 1;
             if awaited == 0 {
-                fold.end(at);
+                fold.put_right(at, event);
             }
         }
     }

@@ -7,7 +7,7 @@ use super::{Episode, Evidence, Fold, Site, Watch, is_full_staff_look};
 use crate::day::{Instant, Period, after, plus};
 use crate::event::{About, Event, Kind};
 use crate::patient::{CareRow, Reports};
-use crate::policy::CarePlace;
+use crate::policy::{CarePlace, Threshold};
 use crate::schedule::{Missed, Outcome};
 
 pub(super) fn of_exit(site: &Site) -> Vec<Episode> {
@@ -22,7 +22,7 @@ pub(super) fn of_patient(watch: &Watch) -> Vec<Episode> {
 fn changes_missed(site: &Site) -> Vec<Episode> {
     let signal = About::ChangesMissed;
     let watch = site.watch;
-    let in_a_row = watch.days(signal, "in_a_row");
+    let in_a_row = watch.days(Threshold::MissedInARow);
     let schedule = site.schedule();
     let today = watch.timeline.today;
     let missed = Missed::of(&schedule, watch.timeline, Period { from: watch.first_day, to: today });
@@ -143,7 +143,7 @@ fn log_late(watch: &Watch) -> Vec<Episode> {
 /// The patient has been elsewhere for more than so many days; a move ends it.
 fn away_long(watch: &Watch) -> Vec<Episode> {
     let patient = watch.patient();
-    let days = watch.days(About::AwayLong, "days");
+    let days = watch.days(Threshold::AwayDays);
     let mut fold = Fold::of_patient(watch, About::AwayLong);
     let mut since: Option<NaiveDate> = None;
     for (n, row) in patient.care.iter().enumerate() {

@@ -1,6 +1,6 @@
 //! How events and days become episodes: what raises one, joins it, makes it better, ends it.
 
-use super::{Episode, Evidence, Look, Site, Watch, is_full_staff_look};
+use super::{Answer, Episode, Evidence, Look, Site, Watch, is_full_staff_look};
 use crate::day::Instant;
 use crate::event::{About, Event};
 
@@ -60,6 +60,7 @@ impl<'a> Fold<'a> {
             evidence,
             better_not_confirmed: false,
             answer: None,
+            called: None,
             news: vec![since],
             again: Vec::new(),
             is_news_answered: false,
@@ -86,10 +87,31 @@ impl<'a> Fold<'a> {
     /// An event ends it if it came later than what shows it. Where the order is not known, as on one care day where either
     /// has no time, it is better, not confirmed.
     pub(super) fn end_by(&mut self, event: &Event) {
-        match self.shown_by.is_none_or(|shown| event.earliest(self.watch.calendar()) > shown) {
+        match self.came_after(event) {
             true => self.end(event.when.instant),
             false => self.better(),
         }
+    }
+
+    /// The remedy itself ends it, and is its answer: nothing else answers such a signal.
+    pub(super) fn put_right(&mut self, at: Instant, remedy: &Event) {
+        if let Some(episode) = &mut self.up {
+            episode.answer = Some(Answer { at: at.min(remedy.when.instant), file: remedy.file().to_owned() });
+        }
+        self.end(at);
+    }
+
+    /// The remedy as an event, where it came later than what shows the signal.
+    pub(super) fn put_right_by(&mut self, event: &Event) {
+        match self.came_after(event) {
+            true => self.put_right(event.when.instant, event),
+            false => self.better(),
+        }
+    }
+
+    /// Whether an event came later than all that shows what is up, also where only a day is known.
+    fn came_after(&self, event: &Event) -> bool {
+        self.shown_by.is_none_or(|shown| event.earliest(self.watch.calendar()) > shown)
     }
 
     /// A site record that does, or does not, show it; one that says nothing of it leaves it as it is.
@@ -112,5 +134,5 @@ impl<'a> Fold<'a> {
 /// state of the site seen again is not.
 fn tells_each(signal: About) -> bool {
     use About::*;
-    matches!(signal, LinePulled | Fever | CultureGrowth | BleedingAtSite | WaterAtSite)
+    matches!(signal, LinePulled | Immersed | OrderViolated | Fever | CultureGrowth | BleedingAtSite | WaterAtSite)
 }

@@ -3,23 +3,25 @@
 use chrono::Duration;
 
 use super::{Episode, Fold, Site, is_full_staff_look};
-use crate::event::{About, Anchor, Dressing, Event, Fact};
+use crate::event::{About, Anchor, Covering, Dressing, Event, Fact};
+use crate::policy::Threshold;
 use crate::schedule::{Report, Trouble};
 
 pub(super) fn episodes(site: &Site) -> Vec<Episode> {
-    let often_off = often(site, About::AnchorOftenOff, "found the anchor off", |found| {
+    let of_anchor = (Threshold::AnchorTimes, Threshold::AnchorOfChanges);
+    let often_off = often(site, of_anchor, "found the anchor off", |found| {
         matches!(found.anchor, Some(Anchor::Loose | Anchor::Absent))
     });
-    let often_open = often(site, About::DressingOftenOpen, "found the dressing open", |found| {
-        found.dressing.is_some_and(Dressing::is_damaged)
-    });
+    let of_dressing = (Threshold::OpenTimes, Threshold::OpenOfChanges);
+    let often_open =
+        often(site, of_dressing, "found the dressing open", |found| found.dressing.is_some_and(Dressing::is_damaged));
     [line_pulled(site), anchor_off(site), water_at_site(site), often_off, often_open].concat()
 }
 
 /// A pull. It ends with a full look by staff some days later whose total is not above the last full one before it, or in
 /// the best band. Where only a day is known, the look was at its start and the pull at its end.
 fn line_pulled(site: &Site) -> Vec<Episode> {
-    let watch_days = site.watch.days(About::LinePulled, "watch_days");
+    let watch_days = site.watch.days(Threshold::PullWatchDays);
     let mut fold = Fold::of_exit(site, About::LinePulled);
     let best = site.watch.scoring.rubric.cutoffs.first().map(|cutoff| cutoff.band.as_str());
     let mut last_pull: Option<&Event> = None;
@@ -62,7 +64,7 @@ fn anchor_off(site: &Site) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, About::AnchorOff);
     for event in site.events() {
         match event.anchor() {
-            Some(Anchor::InPlace) => fold.end_by(event),
+            Some(Anchor::InPlace) => fold.put_right_by(event),
             Some(anchor) => fold.shown(event, format!("anchor {anchor}")),
             None => {}
         }
@@ -92,7 +94,7 @@ fn water_at_site(site: &Site) -> Vec<Episode> {
         }
         open.retain(|report| !changes.iter().any(|change| report.is_answered_by(change)));
         match (open.is_empty(), &event.fact) {
-            (true, _) => fold.end(event.when.instant),
+            (true, _) => fold.put_right(event.when.instant, changes.last().copied().unwrap_or(event)),
             (false, Fact::Change(_)) => fold.better(),
             (false, _) => {}
         }
@@ -101,9 +103,14 @@ fn water_at_site(site: &Site) -> Vec<Episode> {
 }
 
 /// So many of the last changes found something; it ends with fewer.
-fn often(site: &Site, signal: About, what: &str, is_found: impl Fn(&crate::event::Covering) -> bool) -> Vec<Episode> {
-    let (times, of) = (site.watch.days(signal, "times"), site.watch.days(signal, "of_changes"));
-    let mut fold = Fold::of_exit(site, signal);
+fn often(
+    site: &Site,
+    (times, of): (Threshold, Threshold),
+    what: &str,
+    is_found: impl Fn(&Covering) -> bool,
+) -> Vec<Episode> {
+    let mut fold = Fold::of_exit(site, times.signal());
+    let (times, of) = (site.watch.days(times), site.watch.days(of));
     let mut found: Vec<(&Event, bool)> = Vec::new();
     for event in site.events() {
         let Fact::Change(change) = &event.fact else { continue };

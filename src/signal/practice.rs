@@ -5,14 +5,11 @@ use std::collections::BTreeSet;
 
 use super::{Episode, Fold, Site, Watch, answer};
 use crate::event::{About, Dressing, Event, Fact, Shower};
-use crate::schedule::NoShower;
 
 pub(super) fn of_exit(site: &Site) -> Vec<Episode> {
     let too_early = showers(site, About::ShowerTooEarly, |event, _| {
-        site.schedule().no_shower(event.when.care_day).map(|why| match why {
-            NoShower::Before { first_pod } => format!("shower on POD {}, before POD {first_pod}", site.pod(event)),
-            NoShower::Ordered => "shower while an order says no showers".to_owned(),
-        })
+        let (pod, first_pod) = (site.pod(event), site.watch.plan.windows.first_shower_pod);
+        (pod < first_pod).then(|| format!("shower on POD {pod}, before POD {first_pod}"))
     });
     let unchecked = showers(site, About::ShowerUnchecked, |_, shower| match shower.dressing_before {
         Some(Dressing::Intact) => None,

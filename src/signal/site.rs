@@ -4,11 +4,12 @@
 use super::{Episode, Fold, Look, Site};
 use crate::day::Instant;
 use crate::event::{About, Culture, CultureResult, Drainage, Event, Fact, Site as Seen, Specimen, Swelling};
+use crate::policy::Threshold;
 use crate::score::Graded;
 
 pub(super) fn episodes(site: &Site) -> Vec<Episode> {
     let watch = site.watch;
-    let wide = watch.threshold(About::RednessWide, "mm");
+    let wide = watch.threshold(Threshold::WideMm);
     let mut all = Vec::new();
     all.extend(fold(site, About::Pus, |_, seen| {
         (seen.drainage.map(|drainage| drainage == Drainage::Purulent), "drainage purulent".to_owned())
@@ -74,8 +75,8 @@ fn for_review(site: &Site, graded: &Graded, seen: &Seen) -> (Option<bool>, Strin
 /// Bleeding later than the first weeks, or after a pull; a pull that made it bleed shows it, too.
 fn bleeding(site: &Site) -> Vec<Episode> {
     let watch = site.watch;
-    let after_pod = watch.threshold(About::BleedingAtSite, "after_pod");
-    let watch_days = watch.days(About::LinePulled, "watch_days");
+    let after_pod = watch.threshold(Threshold::BleedingAfterPod);
+    let watch_days = watch.days(Threshold::PullWatchDays);
     let mut fold = Fold::of_exit(site, About::BleedingAtSite);
     let mut last_pull: Option<&Event> = None;
     for event in site.events() {
@@ -101,7 +102,7 @@ fn bleeding(site: &Site) -> Vec<Episode> {
 fn with_growth(site: &Site) -> Vec<Episode> {
     let signal = About::ScoreWithGrowth;
     let watch = site.watch;
-    let (points, days) = (watch.threshold(signal, "points"), watch.days(signal, "within_days"));
+    let (points, days) = (watch.threshold(Threshold::GrowthPoints), watch.days(Threshold::GrowthWithinDays));
     let grown: Vec<(&Event, Instant)> = growths(site).collect();
     let is_near =
         |culture: &Event, record: &Event| (culture.when.care_day - record.when.care_day).num_days().abs() <= days;

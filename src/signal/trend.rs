@@ -3,6 +3,7 @@
 use super::{Episode, Fold, Look, Site, is_full_staff_look};
 use crate::day::plus;
 use crate::event::{About, Amount, Drainage};
+use crate::policy::Threshold;
 use crate::score::{Graded, Score};
 
 pub(super) fn episodes(site: &Site) -> Vec<Episode> {
@@ -13,7 +14,7 @@ pub(super) fn episodes(site: &Site) -> Vec<Episode> {
 /// when a full look by staff is back within one point of it.
 fn score_rising(site: &Site) -> Vec<Episode> {
     let signal = About::ScoreRising;
-    let (points, days) = (site.watch.threshold(signal, "points"), site.watch.days(signal, "within_days"));
+    let (points, days) = (site.watch.threshold(Threshold::RisingPoints), site.watch.days(Threshold::RisingWithinDays));
     let mut fold = Fold::of_exit(site, signal);
     let mut lowest_at_rise: Option<&Graded> = None;
     let mut before: Vec<&Graded> = Vec::new();
@@ -52,7 +53,7 @@ fn sums_of_both(one: &Score, other: &Score) -> Option<(i64, i64)> {
 /// Redness reaches so many mm further than the least of the last days.
 fn redness_spreading(site: &Site) -> Vec<Episode> {
     let signal = About::RednessSpreading;
-    let (mm, days) = (site.watch.threshold(signal, "mm"), site.watch.days(signal, "within_days"));
+    let (mm, days) = (site.watch.threshold(Threshold::SpreadingMm), site.watch.days(Threshold::SpreadingWithinDays));
     let mut fold = Fold::of_exit(site, signal);
     let mut least_at_rise: Option<f64> = None;
     let mut before: Vec<(Look, f64)> = Vec::new();
@@ -79,7 +80,7 @@ fn redness_spreading(site: &Site) -> Vec<Episode> {
 /// Drainage where the record before had none, or one kind or amount further than it, later than the first weeks.
 fn drainage_more(site: &Site) -> Vec<Episode> {
     let signal = About::DrainageMore;
-    let after_pod = site.watch.threshold(signal, "after_pod");
+    let after_pod = site.watch.threshold(Threshold::MoreAfterPod);
     let mut fold = Fold::of_exit(site, signal);
     let mut before: Option<(Drainage, Option<Amount>)> = None;
     for look in site.looks() {
@@ -109,8 +110,8 @@ fn drainage_more(site: &Site) -> Vec<Episode> {
 fn drainage_lasting(site: &Site) -> Vec<Episode> {
     let signal = About::DrainageLasting;
     let watch = site.watch;
-    let (days, records) = (watch.days(signal, "days"), watch.days(signal, "records"));
-    let after_pod = watch.threshold(signal, "after_pod");
+    let (days, records) = (watch.days(Threshold::LastingDays), watch.days(Threshold::LastingRecords));
+    let after_pod = watch.threshold(Threshold::LastingAfterPod);
     let mut fold = Fold::of_exit(site, signal);
     let mut run: Vec<Look> = Vec::new();
     let drained: Vec<(Look, bool)> =

@@ -1,6 +1,6 @@
 //! Signals for a person: most urgent first, with the evidence, and what would answer and end each.
 
-use super::{Look, hanging, paragraph, unusable};
+use super::{Look, hanging, paragraph, unusable, words};
 use crate::report::Report;
 use crate::report::signals::{Signal, SignalsReport};
 use crate::signal::{Urgency, answered_by, ends_when};
@@ -22,7 +22,7 @@ pub fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     }
     let ended: Vec<&Signal> = body.signals.iter().filter(|signal| signal.ended.is_some()).collect();
     out.push_str(&section("Ended", &ended, look));
-    if body.signals.is_empty() {
+    if body.signals.is_empty() && body.not_known.is_empty() && report.unusable.is_empty() {
         out.push_str(&paragraph(look, "No signal is open in what is on file."));
         out.push('\n');
     }
@@ -66,6 +66,11 @@ fn section(heading: &str, signals: &[&Signal], look: Look) -> String {
             }
             _ => format!("not answered; {}", answered_by(signal.signal)),
         };
+        if let Some(called) = &signal.called {
+            let outcome = words::outcome(called.outcome);
+            let line = format!("      called {}: {}, {outcome}", minute(&called.at), visible(&called.with));
+            out.push_str(&hanging(look, &line, "        "));
+        }
         out.push_str(&hanging(look, &format!("      {answered}"), "        "));
         let end = match &signal.ended {
             Some(at) => format!("ended {}", minute(at)),

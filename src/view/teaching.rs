@@ -31,6 +31,7 @@ pub fn teaching(report: &Report<TeachingReport>, today: NaiveDate, within: Optio
             out.push('\n');
         }
     };
+    section("Suspended", in_state(Progress::Suspended).collect());
     section("Lapsed", in_state(Progress::Lapsed).collect());
     match within {
         Some(days) => {
@@ -89,6 +90,10 @@ pub(super) fn learned(learner: &Learner, standing: &Standing, files: &[String], 
 /// One person in one curriculum; of the checkoffs that do not count not those in `said`.
 fn row(learner: &Learner, standing: &Standing, said: &[String], look: Look) -> String {
     let mut out = hanging(look, &format!("  {}: {}", name(learner), standing_words(standing)), "      ");
+    if let Some(failed) = &standing.failed {
+        let failed = format!("return demonstration of {} failed: {}", failed.on, visible(&failed.steps.join(", ")));
+        out.push_str(&hanging(look, &format!("      {failed}"), "        "));
+    }
     if matches!(standing.state, Progress::InTraining | Progress::Lapsed) {
         for line in missing(standing, said) {
             out.push_str(&hanging(look, &format!("      {line}"), "        "));
@@ -105,6 +110,9 @@ pub(super) fn standing_words(standing: &Standing) -> String {
         (Progress::SignedOff, Some(until), _) => {
             let older = if standing.older_version { ", in an older version; the newest is not taught yet" } else { "" };
             format!("{what}, signed off until {until}{older}")
+        }
+        (Progress::Suspended, ..) => {
+            format!("{what}, sign-off suspended until the next qualifying return demonstration")
         }
         (Progress::Lapsed, _, Some(since)) => format!("{what}, lapsed since {since}, {qualifying}"),
         (Progress::InTraining, ..) => format!("{what}, in training, {qualifying}"),

@@ -1,6 +1,6 @@
 //! The words of the glossary: one table for each notion that the records keep under a key.
 
-use crate::event::About;
+use crate::event::{About, Outcome};
 
 /// A signal, or another subject of a contact, as a nurse says it.
 pub fn signal(signal: About) -> &'static str {
@@ -18,6 +18,9 @@ pub fn signal(signal: About) -> &'static str {
         SwellingTunnel => "swelling along the tunnel",
         BleedingAtSite => "bleeding at the site",
         Fever => "fever",
+        Immersed => "bath or pool",
+        HomeUntaught => "home, not enough caregivers signed off",
+        OrderViolated => "order not followed",
         LinePulled => "line pulled",
         AnchorOff => "anchor not secured",
         WaterAtSite => "dressing wet or off",
@@ -38,5 +41,18 @@ pub fn signal(signal: About) -> &'static str {
         ShowerUnchecked => "dressing not checked before shower",
         Untaught => "caregiver not signed off",
         AwayLong => "away for long",
+    }
+}
+
+/// How a contact ended, as a nurse says it.
+pub fn outcome(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::WillChange => "will change the dressing",
+        Outcome::ComingIn => "coming in",
+        Outcome::Advised => "advised",
+        Outcome::Escalated => "handed on to a clinician",
+        Outcome::SupportEnded => "reported that support has ended",
+        Outcome::NoAnswer => "no answer",
+        Outcome::Other => "other",
     }
 }

@@ -9,7 +9,7 @@ use serde::Serialize;
 
 use crate::day::{Period, plus};
 use crate::event::{Certainty, Drainage, Event, Fact, Infection, Pain, Part, Site};
-use crate::policy::Policy;
+use crate::policy::{Policy, Threshold};
 use crate::report::At;
 use crate::timeline::Timeline;
 use crate::word::{Word, words};
@@ -78,10 +78,8 @@ pub struct OnFile {
 
 /// Of each infection on file, what the records hold.
 pub(super) fn of(policy: Option<&Policy>, timeline: &Timeline) -> Vec<Criteria> {
-    let fever = policy.and_then(|policy| policy.signals.as_ref()).and_then(|signals| {
-        let setting = signals.by_name.get(crate::event::About::Fever.word())?;
-        setting.thresholds.get("celsius").copied()
-    });
+    let signals = policy.and_then(|policy| policy.signals.as_ref());
+    let fever = signals.map(|signals| signals.threshold(Threshold::FeverCelsius));
     let infections = timeline.events().iter().filter_map(|event| match &event.fact {
         Fact::Infection(infection) => Some((event, infection)),
         _ => None,

@@ -17,7 +17,7 @@ use crate::program::Program;
 use crate::report::{is_of_kind, supplies};
 use crate::signal::{Episode, Urgency, Watch, off_today};
 use crate::supply::{FirstDays, Stock, planned_home};
-use crate::teaching::School;
+use crate::teaching::{Progress, School};
 use crate::text::count;
 use crate::timeline::Timeline;
 use crate::word::{Word, words};
@@ -113,7 +113,14 @@ fn signed_off(school: Option<School>, timeline: &Timeline, home: NaiveDate) -> L
     let signed = school.signed_off(timeline.patient, timeline.events(), home);
     let who = if signed.is_empty() { "nobody".to_owned() } else { signed.join(", ") };
     let needed = count(school.settings.caregivers_required, "caregiver");
-    let why = format!("on {home} {who}, needed {needed} or the patient");
+    let suspended = timeline.patient.household().flat_map(|code| {
+        let standings = school.standing(code, timeline.events(), timeline.today).into_iter();
+        standings.filter(|one| one.state == Progress::Suspended).filter_map(move |one| {
+            let failed = one.failed?;
+            Some(format!("; {code} is suspended: {} missed or prompted on {}", failed.steps.join(", "), failed.on))
+        })
+    });
+    let why = format!("on {home} {who}, needed {needed} or the patient{}", suspended.collect::<String>());
     line(if school.are_enough(&signed) { LineState::Met } else { LineState::NotMet }, why)
 }
 

@@ -1,0 +1,19 @@
+//! What somebody of the staff does.
+
+use crate::word::words;
+
+words! {
+    /// What somebody is in the program.
+    pub enum Role {
+        /// Looks after all patients.
+        Coordinator = "coordinator",
+        /// A nurse.
+        Nurse = "nurse",
+        /// A physician.
+        Physician = "physician",
+        /// Teaches.
+        Educator = "educator",
+        /// Somebody else of the staff.
+        Other = "other",
+    }
+}

@@ -1,0 +1,58 @@
+//! Signals of something done that an order or good sense rules out: bath or pool water over the site, a shower against an
+//! order.
+
+use super::{Episode, Fold, Site, answer, is_full_staff_look};
+use crate::event::{About, Event, Fact, Water};
+
+pub(super) fn of_exit(site: &Site) -> Vec<Episode> {
+    [immersed(site), order_violated(site)].concat()
+}
+
+/// Bath or pool water over the site; it ends with a full look by staff on a later care day.
+fn immersed(site: &Site) -> Vec<Episode> {
+    let mut fold = Fold::of_exit(site, About::Immersed);
+    let mut last = None;
+    for event in site.events() {
+        match &event.fact {
+            Fact::Shower(shower) if matches!(shower.water, Some(Water::Bath | Water::Pool)) => {
+                last = Some(event.when.care_day);
+                let water = shower.water.map(|water| water.to_string()).unwrap_or_default();
+                fold.shown(event, format!("in the water: {water}"));
+            }
+            _ => {
+                let is_full = site.look(event).graded.is_some_and(is_full_staff_look);
+                if is_full && last.is_some_and(|last| event.when.care_day > last) {
+                    fold.end(event.when.instant);
+                }
+            }
+        }
+    }
+    fold.finish()
+}
+
+/// A shower while an order says none; it ends with a contact with a clinician about it, or a look by staff.
+fn order_violated(site: &Site) -> Vec<Episode> {
+    let signal = About::OrderViolated;
+    let mut fold = Fold::of_exit(site, signal);
+    let patient = site.watch.patient();
+    let is_forbidden = |event: &Event| {
+        patient.orders.iter().any(|order| order.no_showers && order.runs_on(event.when.care_day, &site.exit.id))
+    };
+    // A contact belongs to the patient, not to the exit.
+    let first = site.watch.first_day;
+    for event in site.watch.timeline.events().iter().filter(|event| event.when.care_day >= first) {
+        match &event.fact {
+            Fact::Shower(_) if patient.concerns(event, site.exit) && is_forbidden(event) => {
+                fold.shown(event, "a shower, and an order says no showers");
+            }
+            Fact::Contact(contact) => {
+                if answer::is_about(contact, signal) && answer::reached_clinician(site.watch, contact) {
+                    fold.end_by(event);
+                }
+            }
+            _ if answer::is_staff_look(site.watch, Some(&site.exit.id), event) => fold.end_by(event),
+            _ => {}
+        }
+    }
+    fold.finish()
+}

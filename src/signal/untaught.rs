@@ -1,0 +1,45 @@
+//! A patient who moved home with too few people signed off for the dressing change.
+
+use super::{Episode, Evidence, Fold, Watch};
+use crate::event::{About, Kind};
+use crate::policy::CarePlace;
+
+/// A move home on a day on which too few are signed off; it ends when enough are, or with a move.
+pub(super) fn episodes(watch: &Watch) -> Vec<Episode> {
+    let Some(school) = watch.school else { return Vec::new() };
+    let (patient, calendar, as_of) = (watch.patient(), watch.calendar(), watch.timeline.as_of);
+    let events = watch.timeline.events();
+    let mut fold = Fold::of_patient(watch, About::HomeUntaught);
+    for (before, row) in patient.care.iter().zip(patient.care.iter().skip(1)) {
+        let start = calendar.start(row.from);
+        let is_past = start <= as_of && row.from >= watch.first_day;
+        if row.place != CarePlace::Home && is_past {
+            fold.end(start);
+        }
+        let is_move_home = row.place == CarePlace::Home && before.place != CarePlace::Home;
+        if !is_move_home || !is_past || row.from <= patient.records_from {
+            continue;
+        }
+        let signed = school.signed_off(patient, events, row.from);
+        if school.are_enough(&signed) {
+            continue;
+        }
+        let (needed, signed) = (school.settings.caregivers_required, signed.len());
+        let what = format!("home with {signed} of {needed} caregivers signed off, and not the patient");
+        fold.rise(start, start, vec![Evidence { file: patient.source.file.clone(), what }]);
+        let moved = patient.care.iter().find(|next| next.from > row.from && next.place != CarePlace::Home);
+        let until = moved.map(|next| calendar.start(next.from));
+        let later = events.iter().enumerate().filter(|(_, event)| {
+            let at = event.when.instant;
+            event.name.kind == Kind::Teaching && at > start && until.is_none_or(|until| at < until)
+        });
+        for (n, event) in later {
+            let signed = school.signed_off(patient, &events[..=n], event.when.care_day);
+            if school.are_enough(&signed) {
+                fold.end(event.when.instant);
+                break;
+            }
+        }
+    }
+    fold.finish()
+}

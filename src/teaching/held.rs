@@ -1,0 +1,134 @@
+//! The days on which a sign-off holds: from the checkoffs that complete it, and without those on which it is suspended.
+
+use std::collections::BTreeSet;
+
+use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::{School, checkoffs};
+use crate::day::plus;
+use crate::event::{Event, Mode};
+use crate::policy::Curriculum;
+
+/// A return demonstration with a critical step that was missed or prompted.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Failed {
+    /// Its care day.
+    pub on: NaiveDate,
+    /// The file.
+    pub file: String,
+    /// The critical steps that were missed or prompted.
+    pub steps: Vec<String>,
+    /// The day of the qualifying one that made up for it; None where there is none yet.
+    #[serde(skip)]
+    made_up_on: Option<NaiveDate>,
+}
+
+impl Failed {
+    /// Whether it is not made up for on a day.
+    pub(super) fn holds(&self, day: NaiveDate) -> bool {
+        self.on <= day && self.made_up_on.is_none_or(|made_up| day < made_up)
+    }
+}
+
+/// The days on which somebody is signed off, both included, and in which version.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SignOff {
+    /// The day of the checkoff that completed it.
+    pub from: NaiveDate,
+    /// The last day.
+    pub until: NaiveDate,
+    /// The version.
+    pub version: i64,
+}
+
+/// The sign-offs of somebody, for each thing that is taught.
+#[derive(Debug, Clone)]
+pub struct SignedDays(Vec<Learned>);
+
+/// The sign-offs of somebody in one thing that is taught, and what suspends them.
+#[derive(Debug, Clone)]
+struct Learned {
+    sign_offs: Vec<SignOff>,
+    suspended_by: Vec<Failed>,
+}
+
+impl SignedDays {
+    /// Whether the sign-offs hold on a day, in everything that is taught.
+    pub fn hold(&self, day: NaiveDate) -> bool {
+        let holds = |learned: &Learned| {
+            learned.sign_offs.iter().any(|one| one.from <= day && day <= one.until)
+                && !learned.suspended_by.iter().any(|failed| failed.holds(day))
+        };
+        !self.0.is_empty() && self.0.iter().all(holds)
+    }
+}
+
+impl School<'_> {
+    /// The days on which somebody is signed off in each thing that is taught, for who asks of many days.
+    pub fn signed_days(&self, learner: &str, events: &[Event]) -> SignedDays {
+        let taught = self.taught(self.role(learner));
+        let learned = |curriculum: &&Curriculum| {
+            let failed = self.failed(learner, &curriculum.name, events);
+            Learned {
+                sign_offs: self.sign_offs(learner, &curriculum.name, events),
+                suspended_by: if self.settings.failed_suspends { failed } else { Vec::new() },
+            }
+        };
+        SignedDays(taught.iter().map(learned).collect())
+    }
+
+    /// When somebody is signed off in a curriculum, each sign-off by the checkoff that completed it.
+    ///
+    /// A qualifying checkoff counts for as long as a sign-off holds: of two that are further apart the first is over.
+    pub fn sign_offs(&self, learner: &str, curriculum: &str, events: &[Event]) -> Vec<SignOff> {
+        let mut qualified: Vec<(i64, NaiveDate)> = Vec::new();
+        let mut sign_offs = Vec::new();
+        for (event, teaching) in checkoffs(learner, curriculum, events) {
+            if !self.counts(event, teaching) {
+                continue;
+            }
+            let (day, version) = (event.when.care_day, teaching.version);
+            let is_attested = teaching.mode == Mode::Attested;
+            if !is_attested {
+                qualified.push((version, day));
+            }
+            if is_attested || self.days_that_count(&qualified, version, day) >= self.settings.sign_off_after {
+                sign_offs.push(SignOff { from: day, until: plus(day, self.settings.valid_days), version });
+            }
+        }
+        sign_offs
+    }
+
+    /// The return demonstrations that failed, whoever watched, each with what made up for it. A step is critical if it is in
+    /// any version: one that the policy does not have any more must not make it pass.
+    pub(super) fn failed(&self, learner: &str, curriculum: &str, events: &[Event]) -> Vec<Failed> {
+        let role = self.role(learner);
+        let versions = self.curricula.iter().filter(|known| known.name == curriculum && known.role == role);
+        let critical: BTreeSet<&str> =
+            versions.flat_map(|known| &known.steps).filter(|step| step.critical).map(|step| step.id.as_str()).collect();
+        let mut all: Vec<Failed> = Vec::new();
+        for (event, teaching) in checkoffs(learner, curriculum, events) {
+            if self.counts(event, teaching) {
+                for failed in all.iter_mut().filter(|failed| failed.made_up_on.is_none()) {
+                    failed.made_up_on = Some(event.when.care_day);
+                }
+                continue;
+            }
+            let not_unaided = teaching.missed.iter().chain(&teaching.prompted);
+            let steps: Vec<String> = not_unaided.filter(|step| critical.contains(step.as_str())).cloned().collect();
+            if teaching.mode == Mode::ReturnDemonstration && !steps.is_empty() {
+                all.push(Failed { on: event.when.care_day, file: event.file().to_owned(), steps, made_up_on: None });
+            }
+        }
+        all
+    }
+
+    /// How many different days of a version count on a day.
+    pub(super) fn days_that_count(&self, qualified: &[(i64, NaiveDate)], version: i64, on: NaiveDate) -> i64 {
+        let first = plus(on, -self.settings.valid_days);
+        let of_version = qualified.iter().filter(|(of, day)| *of == version && *day >= first);
+        of_version.map(|(_, day)| day).collect::<BTreeSet<_>>().len() as i64
+    }
+}
