@@ -196,6 +196,6 @@ fn may_hide(problem: &Problem, events: &[Event], last: NaiveDate) -> bool {
 }
 
 fn unusable(mut problems: Vec<Problem>) -> Vec<Problem> {
-    problems.retain(|problem| problem.rule.makes_unusable());
+    problems.retain(|problem| problem.makes_unusable());
     problems
 }

@@ -50,6 +50,7 @@ use crate::post::Password;
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::Unusable;
+use crate::text;
 use crate::view::Look;
 
 /// Keeps driveline exit sites clean: who is due for a dressing change, who is overdue, and why.
@@ -186,7 +187,14 @@ struct Desk<'a> {
 }
 
 /// Runs a command line, the program's name first.
+///
+/// What is said on standard error quotes paths, revisions and whatever else was typed, so all of it is made visible here.
 pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroundings) -> Outcome {
+    let outcome = answered(arguments, surroundings);
+    Outcome { stderr: text::visible_lines(&outcome.stderr), ..outcome }
+}
+
+fn answered(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroundings) -> Outcome {
     match Cli::try_parse_from(arguments) {
         Ok(cli) => match dispatch(cli, surroundings) {
             Ok(outcome) => outcome,
@@ -311,15 +319,7 @@ impl Days {
     fn period(&self, today: chrono::NaiveDate) -> Result<Period, Failure> {
         let to = day("--to", &self.to)?.unwrap_or(today);
         let from = day("--from", &self.from)?.unwrap_or(crate::day::plus(to, -27));
-        if to < from && self.to.is_none() {
-            return Err(Failure::new(format!(
-                "--from {from} has not come yet: today is {to}; name an earlier day, or --to, too"
-            )));
-        }
-        if to < from {
-            return Err(Failure::new(format!("--to {to} lies before --from {from}; exchange them")));
-        }
-        Ok(Period { from, to })
+        Period::asked(from, to, today).map_err(Failure::new)
     }
 
     fn is_given(&self) -> bool {
@@ -328,10 +328,11 @@ impl Days {
 }
 
 /// The day that a flag names, where it is given.
-fn day(flag: &str, text: &Option<String>) -> Result<Option<chrono::NaiveDate>, Failure> {
-    let Some(text) = text else { return Ok(None) };
-    let day = text.parse().ok().filter(|day| is_date_of_care(*day));
-    day.map(Some).ok_or_else(|| Failure::new(format!("{flag} \"{text}\" is no date; write 2026-11-24")))
+fn day(flag: &str, typed: &Option<String>) -> Result<Option<chrono::NaiveDate>, Failure> {
+    let Some(typed) = typed else { return Ok(None) };
+    let day = typed.parse().ok().filter(|day| is_date_of_care(*day));
+    let shown = text::visible(typed);
+    day.map(Some).ok_or_else(|| Failure::new(format!("{flag} \"{shown}\" is no date; write 2026-11-24")))
 }
 
 impl Outcome {
@@ -342,7 +343,7 @@ impl Outcome {
             [first, ..] => {
                 let place = first.line.map_or(first.file.clone(), |line| format!("{}:{line}", first.file));
                 let distinct: std::collections::BTreeSet<&str> = unusable.iter().map(|one| one.file.as_str()).collect();
-                let files = crate::text::count(distinct.len() as i64, "file");
+                let files = text::count(distinct.len() as i64, "file");
                 let stderr = format!(
                     "exitsite: the report is not complete: {files} could not be used, the first {place}: {}\n",
                     first.message

@@ -7,9 +7,12 @@
 //! Left out on purpose: the clock. *Now* is a parameter, and `main` alone reads it.
 
 use chrono::{
-    DateTime, Datelike, Duration, FixedOffset, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeZone, Utc,
+    DateTime, Datelike, Duration, FixedOffset, LocalResult, Months, NaiveDate, NaiveDateTime, NaiveTime, Offset,
+    TimeZone, Utc,
 };
 use chrono_tz::Tz;
+
+use crate::text;
 
 /// A moment on the world's one time line.
 pub type Instant = DateTime<Utc>;
@@ -23,7 +26,27 @@ pub struct Period {
     pub to: NaiveDate,
 }
 
+/// The longest period that is asked about, in years.
+const LONGEST_PERIOD: u32 = 50;
+
 impl Period {
+    /// The period that somebody asks about on a day.
+    ///
+    /// # Errors
+    /// It ends before it begins, has not begun, or is too long to be meant.
+    pub fn asked(from: NaiveDate, to: NaiveDate, today: NaiveDate) -> Result<Period, String> {
+        let last = from.checked_add_months(Months::new(12 * LONGEST_PERIOD));
+        if from > today {
+            Err(format!("{from} to {to} has not begun: today is {today}; name a period that has"))
+        } else if to < from {
+            Err(format!("{from} to {to} ends before it begins; exchange the two days"))
+        } else if last.is_none_or(|last| to >= last) {
+            Err(format!("{from} to {to} is more than {LONGEST_PERIOD} years; ask about a shorter period"))
+        } else {
+            Ok(Period { from, to })
+        }
+    }
+
     /// Whether `day` is one of these days.
     pub fn contains(&self, day: NaiveDate) -> bool {
         self.from <= day && day <= self.to
@@ -304,7 +327,9 @@ impl AsOf {
             .iter()
             .find_map(|form| NaiveDateTime::parse_from_str(text, form).ok())
             .filter(|wall| is_date_of_care(wall.date()))
-            .ok_or_else(|| format!("\"{text}\" is no date or time; write 2026-11-24 or 2026-11-24T07:15"))?;
+            .ok_or_else(|| {
+                format!("\"{}\" is no date or time; write 2026-11-24 or 2026-11-24T07:15", text::visible(text))
+            })?;
         match calendar.instant(wall) {
             Ok(instant) => given(instant),
             Err(ClockChange::Skipped) => Err(format!(

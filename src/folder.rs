@@ -13,6 +13,7 @@
 
 mod changes;
 mod commit;
+mod differing;
 mod disk;
 mod git;
 mod kept;
@@ -20,6 +21,7 @@ mod given;
 mod handed;
 mod listing;
 mod outside;
+mod run;
 mod snapshot;
 mod state;
 mod template;
@@ -36,7 +38,7 @@ pub use git::{Repository, Revision};
 pub use given::read_outside;
 pub use handed::HandedOut;
 pub use listing::{CodeFolder, Listing, Patients};
-pub use outside::write_outside;
+pub use outside::{must_lie_outside, write_outside};
 pub use snapshot::Snapshot;
 pub use state::StateFile;
 pub use template::lay_out;
@@ -92,16 +94,21 @@ impl Folder {
     /// # Errors
     /// There is none, with what to do.
     pub fn find(given: Option<&Path>, here: &Path) -> Result<Folder, Failure> {
-        let marks = |root: &Path| root.join(policy::FILE).symlink_metadata().is_ok();
+        let marks = Folder::is_one;
         let root = match given {
             Some(root) if marks(root) => root.to_owned(),
-            Some(root) if !root.is_dir() => return Err(Failure::new(format!("there is no folder {}; look at --records or EXITSITE_RECORDS", root.display()))),
-            Some(root) => return Err(Failure::new(format!("{} is no records folder: policy.toml is what marks one; lay one out with `exitsite init DIR`", root.display()))),
+            Some(root) if !root.is_dir() => return Err(Failure::new(format!("there is no folder {}; look at --records or EXITSITE_RECORDS", text::path(root)))),
+            Some(root) => return Err(Failure::new(format!("{} is no records folder: policy.toml is what marks one; lay one out with `exitsite init DIR`", text::path(root)))),
             None => here.ancestors().find(|root| marks(root)).map(Path::to_owned).ok_or_else(|| {
-                Failure::new(format!("neither {} nor a folder above it holds records: policy.toml is what marks a records folder; name it with --records DIR, or lay one out with `exitsite init DIR`", here.display()))
+                Failure::new(format!("neither {} nor a folder above it holds records: policy.toml is what marks a records folder; name it with --records DIR, or lay one out with `exitsite init DIR`", text::path(here)))
             })?,
         };
         Ok(Folder::from(root, Origin::Disk))
+    }
+
+    /// Whether a folder holds records: policy.toml is what marks one.
+    pub(crate) fn is_one(root: &Path) -> bool {
+        root.join(policy::FILE).symlink_metadata().is_ok()
     }
 
     /// The records folder as it was on file at `commit`: a commit, or a tree. The one given, which may be a bare
@@ -127,7 +134,7 @@ impl Folder {
         }
         Err(Failure::new(format!(
             "{} was no records folder at {}: policy.toml is what marks one; name a later commit",
-            root.display(),
+            text::path(&root),
             text::visible(commit)
         )))
     }
@@ -236,6 +243,15 @@ fn not_a_regular_file(file: &str, what: &str) -> Problem {
         file,
         format!("this is {what}, not a file"),
         "put the file itself here; nothing in the records may point outside them",
+    )
+}
+
+fn not_a_folder(folder: &str, what: &str) -> Problem {
+    Problem::of_file(
+        Rule::NotARegularFile,
+        folder,
+        format!("this is {what}, not a folder"),
+        "put the folder itself here; nothing in the records may point outside them",
     )
 }
 

@@ -86,7 +86,7 @@ impl<'a> History<'a> {
             if let Some(problem) =
                 event.as_ref().filter(|event| event.void.is_none()).and_then(|event| self.patient.exit_problem(event))
             {
-                event = event.filter(|_| !problem.rule.makes_unusable());
+                event = event.filter(|_| !problem.makes_unusable());
                 problems.push(problem);
             }
             self.file_problems.extend(problems.into_iter().map(|problem| (name, problem)));
@@ -234,7 +234,7 @@ pub fn perhaps_later(
             earliest <= now && used.is_none_or(|used| walls(&used.name, calendar).0 <= latest)
         })
     };
-    let unusable = problems.iter().filter(|problem| problem.rule.makes_unusable());
+    let unusable = problems.iter().filter(|problem| problem.makes_unusable());
     let mut files: Vec<String> = unusable.map(|problem| problem.place.file.clone()).collect();
     files.retain(|file| is_perhaps_later(file));
     files.sort();

@@ -11,6 +11,9 @@ pub use rule::Rule;
 use crate::place::{Place, Source, Span};
 use crate::word::words;
 
+/// So many folders lie above an event: `patients/P-014/2026`.
+const DEPTH_OF_EVENTS: usize = 3;
+
 words! {
     /// How bad a problem is.
     #[derive(PartialOrd, Ord)]
@@ -45,6 +48,15 @@ impl Problem {
         Problem { rule, place: Place::file(file), message: message.into(), help: help.into(), related: Vec::new() }
     }
 
+    /// Whether it keeps its file from being used.
+    ///
+    /// A date outside the calendar of care says of an event only *when*: the event is or is not there. Of an order, a
+    /// phase or an exit site it decides what is due, so there it does.
+    pub fn makes_unusable(&self) -> bool {
+        let is_of_an_event = self.place.file.matches('/').count() == DEPTH_OF_EVENTS;
+        self.rule.makes_unusable() || self.rule == Rule::NotADateOfCare && !is_of_an_event
+    }
+
     /// The same problem with another place beside it.
     pub fn beside(mut self, place: Place) -> Self {
         self.related.push(place);
@@ -63,7 +75,7 @@ impl Source {
 ///
 /// A date outside the calendar of care is an error, yet says only *when*: the event is or is not there.
 pub fn makes_unusable(problems: &[Problem]) -> bool {
-    problems.iter().any(|problem| problem.rule.makes_unusable())
+    problems.iter().any(|problem| problem.makes_unusable())
 }
 
 /// Levels as the program's policy turns them down: `policy.toml`, `[check]`.

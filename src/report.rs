@@ -79,7 +79,7 @@ impl<T> Report<T> {
 /// What every report could not use: parts of the policy and the staff list, and, where nobody was named, what stands
 /// among the patients and is none.
 pub fn unusable_of(program: &Program, is_everybody: bool) -> Vec<Unusable> {
-    let common = program.problems.iter().filter(|problem| problem.rule.makes_unusable());
+    let common = program.problems.iter().filter(|problem| problem.makes_unusable());
     let strays = program.patients.strays.iter().map(|(_, problem)| problem).filter(|_| is_everybody);
     common.chain(strays).map(Unusable::from).collect()
 }

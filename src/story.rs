@@ -239,7 +239,7 @@ impl Story {
     pub fn signals_by(&self, policy_says: &str, as_of: &str) -> Vec<String> {
         let mut problems = Vec::new();
         let episodes = self.episodes(policy_says, as_of, &mut problems);
-        problems.retain(|problem| problem.rule.makes_unusable());
+        problems.retain(|problem| problem.makes_unusable());
         let wrong: Vec<&str> = problems.iter().map(|problem| problem.message.as_str()).collect();
         assert!(episodes.is_some() && wrong.is_empty(), "the story cannot be used: {wrong:?}");
         episodes.unwrap_or_default()

@@ -47,6 +47,21 @@ pub fn visible_lines(text: &str) -> String {
     out
 }
 
+/// A path as it is shown: what a terminal obeys in it is made visible, and so are bytes that are no letters.
+///
+/// ```
+/// # use exitsite::text::path;
+/// assert_eq!(path("logs/\u{1b}[2J.csv".as_ref()), "logs/\\u{1b}[2J.csv");
+/// ```
+pub fn path(path: &std::path::Path) -> String {
+    let mut out = String::new();
+    for chunk in path.as_os_str().as_encoded_bytes().utf8_chunks() {
+        out.push_str(&visible(chunk.valid()));
+        chunk.invalid().iter().for_each(|byte| out.push_str(&format!("\\x{byte:02X}")));
+    }
+    out
+}
+
 /// A text that no spreadsheet takes for a formula: an apostrophe stands before one that begins with `=`, `+`, `-` or `@`,
 /// also behind spaces or apostrophes. [`unguarded`] takes it off.
 ///

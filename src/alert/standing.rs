@@ -76,7 +76,7 @@ impl Standing {
         let codes = &program.patients.codes;
         let charts: Vec<Chart> = codes.par_iter().map(|code| rules.chart(code)).collect();
         let mut standing = Standing { on_file: codes.len(), ..Standing::default() };
-        let common = program.problems.iter().filter(|problem| problem.rule.makes_unusable());
+        let common = program.problems.iter().filter(|problem| problem.makes_unusable());
         standing.problems = common.cloned().collect();
         standing.alerts.extend(unusable(None, &standing.problems));
         for (name, problem) in &program.patients.strays {
@@ -112,7 +112,7 @@ impl Rules<'_> {
         let patient = self.program.patient(code, &mut problems);
         let own = self.program.folder.patient(code);
         problems.extend(own.problems.clone());
-        problems.retain(|problem| problem.rule.makes_unusable());
+        problems.retain(|problem| problem.makes_unusable());
         let Some(patient) = patient.filter(|_| problems.is_empty()) else {
             return Chart { is_unusable: true, problems, ..Chart::default() };
         };

@@ -113,7 +113,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
 fn judge(program: &Program, args: &Args, desk: &Desk) -> Result<(AsOf, Standing), Failure> {
     let as_of = desk.as_of(program, &args.asking)?;
     let standing = Standing::of(program, as_of);
-    let first = |problem: &&Problem| problem.rule.makes_unusable();
+    let first = |problem: &&Problem| problem.makes_unusable();
     standing.map(|standing| (as_of, standing)).ok_or_else(|| {
         let why = program
             .problems

@@ -12,6 +12,7 @@ use crate::folder::{read_outside, write_outside};
 use crate::problem::Failure;
 use crate::report::Report;
 use crate::report::audit::{self, GroupBy, Issued, Question};
+use crate::text;
 use crate::view;
 use crate::word::Word;
 
@@ -92,7 +93,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         return Ok(outside_outcome(text, unusable.len()));
     }
     let question = Question {
-        compare: args.compare.as_deref().map(|both| compared(both, span.period)).transpose()?,
+        compare: args.compare.as_deref().map(|both| compared(both, span.period, today)).transpose()?,
         by: args.by.as_deref().and_then(GroupBy::from_word),
         issued: args.issued.as_ref().map(|file| issued(file, desk)).transpose()?,
     };
@@ -103,7 +104,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let report = Report::of("audit", as_of, &plan.calendar, unusable, body);
     if let Some(file) = &args.html {
         write_outside(&desk.surroundings.here.join(file), &view::audit_page(&report), Some(&view::audit_mark()))?;
-        let said = format!("Wrote {}: the report with its charts.\n", file.display());
+        let said = format!("Wrote {}: the report with its charts.\n", text::path(file));
         return Ok(Outcome::report(said, &report.unusable));
     }
     let text = if args.asking.json { view::json(&report) } else { view::audit(&report, desk.look) };
@@ -117,7 +118,7 @@ impl PeriodArgs {
             (Some(text), ..) => month(text).ok_or_else(|| wrong("--month", text, "2026-10")),
             (_, Some(text), ..) => quarter(text).ok_or_else(|| wrong("--quarter", text, "2026-Q3")),
             (_, _, Some(text), ..) => year(text).ok_or_else(|| wrong("--year", text, "2026")),
-            (.., Some(from), Some(to)) => days(("--from", from), ("--to", to)),
+            (.., Some(from), Some(to)) => days(("--from", from), ("--to", to), today),
             _ => Ok(last_month(today)),
         }
     }
@@ -169,25 +170,21 @@ fn first_of(text: &str) -> Option<NaiveDate> {
     day.filter(|_| text.len() == 7)
 }
 
-fn days(from: (&str, &str), to: (&str, &str)) -> Result<Period, Failure> {
+fn days(from: (&str, &str), to: (&str, &str), today: NaiveDate) -> Result<Period, Failure> {
     let read = |(flag, text): (&str, &str)| {
         let day = text.parse::<NaiveDate>().ok().filter(|day| is_date_of_care(*day));
         day.ok_or_else(|| wrong(flag, text, "2026-10-31"))
     };
-    let period = Period { from: read(from)?, to: read(to)? };
-    if period.to < period.from {
-        return Err(Failure::new(format!("{} lies before {}; exchange them", period.to, period.from)));
-    }
-    Ok(period)
+    Period::asked(read(from)?, read(to)?, today).map_err(Failure::new)
 }
 
 /// The time before, to compare with: it ends before the period begins, so that nothing is counted twice, and no day to
 /// come.
-fn compared(both: &[String], period: Period) -> Result<Period, Failure> {
+fn compared(both: &[String], period: Period, today: NaiveDate) -> Result<Period, Failure> {
     let [from, to] = both else {
         return Err(Failure::new("--compare needs two days, the first and the last"));
     };
-    let compared = days(("--compare", from), ("--compare", to))?;
+    let compared = days(("--compare", from), ("--compare", to), today)?;
     if compared.to >= period.from {
         return Err(Failure::new(format!(
             "--compare {} {} does not end before the period begins on {}; name a time before it",
@@ -199,7 +196,7 @@ fn compared(both: &[String], period: Period) -> Result<Period, Failure> {
 
 fn issued(file: &PathBuf, desk: &Desk) -> Result<Issued, Failure> {
     let bytes = read_outside(&desk.surroundings.here.join(file), LARGEST)?;
-    Issued::read(&file.display().to_string(), &String::from_utf8_lossy(&bytes))
+    Issued::read(&text::path(file), &String::from_utf8_lossy(&bytes))
 }
 
 fn wrong(flag: &str, text: &str, example: &str) -> Failure {

@@ -140,8 +140,8 @@ fn wanted(program: &Program, paths: &[PathBuf], here: &Path, since: Option<&Sinc
     };
     let relative = |path: &PathBuf| {
         program.folder.meant(path, here).into_iter().find(is_there).ok_or_else(|| {
-            let root = program.folder.root().display();
-            Failure::new(format!("there is no {} in the records folder {root}", path.display()))
+            let root = text::path(program.folder.root());
+            Failure::new(format!("there is no {} in the records folder {root}", text::path(path)))
         })
     };
     let wanted: Vec<String> = paths.iter().map(relative).collect::<Result<_, _>>()?;

@@ -7,11 +7,13 @@ use std::path::PathBuf;
 use chrono::NaiveDate;
 
 use super::{Asking, Desk, Outcome, day};
+use crate::day::Period;
 use crate::export::Selection;
 use crate::folder::HandedOut;
 use crate::problem::Failure;
 use crate::report::export::{ExportReport, Format};
 use crate::report::{Report, unusable_of};
+use crate::text;
 use crate::view;
 use crate::word::Word;
 use tables::Tables;
@@ -64,10 +66,9 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         ));
     };
     let (from, to): (Option<NaiveDate>, _) = (day("--from", &args.from)?, day("--to", &args.to)?);
-    if let (Some(from), Some(to)) = (from, to)
-        && to < from
-    {
-        return Err(Failure::new(format!("--to {to} lies before --from {from}; exchange them")));
+    if let Some(from) = from {
+        let today = plan.calendar.today(as_of.instant);
+        Period::asked(from, to.unwrap_or(from.max(today)), today).map_err(Failure::new)?;
     }
     let format = Format::from_word(&args.format).unwrap_or(Format::Csv);
     let folder = HandedOut::begin(&desk.surroundings.here.join(&args.dir), &program.folder)?;
@@ -79,8 +80,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     } else {
         tables.write(&program, &codes, &selection, args.patients.is_empty())?;
     }
-    let body =
-        ExportReport { format, dir: args.dir.display().to_string(), pseudonymous: args.deidentify, tables: Vec::new() };
+    let body = ExportReport { format, dir: text::path(&args.dir), pseudonymous: args.deidentify, tables: Vec::new() };
     let mut report = Report::of("export", as_of, &plan.calendar, std::mem::take(&mut tables.unusable), body);
     report.body.tables = tables.finish(&report)?;
     let text = if args.asking.json { view::json(&report) } else { view::export::exported(&report, desk.look) };

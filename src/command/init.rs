@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use super::Outcome;
 use crate::folder;
 use crate::problem::Failure;
+use crate::text;
 
 /// Lay out a new records folder, with a policy to fill in
 ///
@@ -19,7 +20,7 @@ pub(super) struct Args {
 
 pub(super) fn run(args: &Args) -> Result<Outcome, Failure> {
     let is_kept_by_git = folder::lay_out(&args.dir)?;
-    let dir = args.dir.display();
+    let dir = text::path(&args.dir);
     let git = if is_kept_by_git { "git keeps it" } else { "git is not there, so nothing keeps its history" };
     let stdout = format!(
         "Laid out {dir}; {git}.\nNext: set `program` and `time_zone` in {dir}/policy.toml and look at every value in it, add your staff to {dir}/people.toml, then run `exitsite check --records {dir}`.\n"

@@ -119,7 +119,7 @@ impl<'a> Chart<'a> {
         match program.patient(code, &mut problems) {
             Some(patient) => Ok(Chart { desk, program, patient }),
             None => {
-                let problem = problems.iter().find(|problem| problem.rule.makes_unusable());
+                let problem = problems.iter().find(|problem| problem.makes_unusable());
                 let why = problem.map(|problem| format!("{}: {}", problem.place.file, problem.message));
                 Err(Failure::new(format!(
                     "{code} cannot be changed: {}; mend it first, `exitsite check` says where",

@@ -9,6 +9,7 @@ use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::sheet::{self, Log, SheetReport, Wanted};
 use crate::report::{Report, Unusable, unusable_of};
+use crate::text;
 use crate::view;
 
 /// A household's log of a month to print, its due days marked, or the checkoff of a curriculum
@@ -98,14 +99,14 @@ fn output(args: &Args, desk: &Desk, report: &Report<SheetReport>) -> Result<Stri
     if let Some(file) = &args.html {
         write_outside(&desk.surroundings.here.join(file), &view::sheet_page(report), Some(&view::sheet_mark()))?;
         let pages = report.body.log.as_ref().map_or(report.body.checkoffs.len(), |log| log.exits.len());
-        out.push_str(&format!("Wrote {}: {} to print.\n", file.display(), crate::text::count(pages as i64, "page")));
+        out.push_str(&format!("Wrote {}: {} to print.\n", text::path(file), crate::text::count(pages as i64, "page")));
     }
     if let (Some(file), Some(log)) = (&args.csv, &report.body.log) {
         if file.as_os_str() == "-" {
             return Ok(view::sheet_rows(log));
         }
         write_outside(&desk.surroundings.here.join(file), &view::sheet_rows(log), None)?;
-        out.push_str(&format!("Wrote {}: rows to type into, for `exitsite import`.\n", file.display()));
+        out.push_str(&format!("Wrote {}: rows to type into, for `exitsite import`.\n", text::path(file)));
     }
     if out.is_empty() { Ok(view::sheet(report, desk.look)) } else { Ok(out) }
 }

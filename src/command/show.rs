@@ -6,6 +6,7 @@ use super::{Asking, Days, Desk, Outcome};
 use crate::folder::write_outside;
 use crate::problem::Failure;
 use crate::report::{Report, show, unusable_of};
+use crate::text;
 use crate::view;
 
 /// One patient's story: course, orders, the score over time, what happened, what is due and why
@@ -42,7 +43,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let report = Report::of("show", as_of, &calendar, unusable, body);
     if let Some(file) = &args.html {
         write_outside(&desk.surroundings.here.join(file), &view::show_page(&report), Some(&view::show_mark()))?;
-        let said = format!("Wrote {}: a page to print.\n", file.display());
+        let said = format!("Wrote {}: a page to print.\n", text::path(file));
         return Ok(Outcome::report(said, &report.unusable));
     }
     let text = if args.asking.json { view::json(&report) } else { view::show(&report, desk.look) };

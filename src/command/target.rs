@@ -62,7 +62,7 @@ fn named(program: &Program, typed: &str) -> Result<String, Failure> {
         Failure::new(format!(
             "there is no {} in the records folder {}",
             text::visible(typed),
-            program.folder.root().display()
+            text::path(program.folder.root())
         ))
     };
     let parts: Vec<&str> = typed.trim_start_matches("patients/").split('/').collect();

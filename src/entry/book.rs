@@ -108,7 +108,7 @@ impl<'a> Book<'a> {
     fn of_patient(program: &'a Program, code: &str) -> Result<Book<'a>, Failure> {
         let mut problems = Vec::new();
         let Some(patient) = program.patient(code, &mut problems) else {
-            let problem = problems.iter().find(|problem| problem.rule.makes_unusable());
+            let problem = problems.iter().find(|problem| problem.makes_unusable());
             let why = problem.map(|problem| format!("{}: {}", problem.place.file, problem.message)).unwrap_or_default();
             return Err(Failure::new(format!(
                 "{code} cannot be written into: {why}; mend it first, `exitsite check` says where"
@@ -128,7 +128,7 @@ impl<'a> Book<'a> {
         };
         let mut unusable = folder.problems.clone();
         let events = check::events_of(program, &folder, &calendar, &mut unusable);
-        unusable.retain(|problem| problem.rule.makes_unusable());
+        unusable.retain(|problem| problem.makes_unusable());
         Book { program, owner, patient, calendar, events, unusable }
     }
 

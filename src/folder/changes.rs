@@ -1,11 +1,8 @@
 //! What became of the record files from commit to commit, and since the last one.
 
-use std::io::Write;
-use std::process::Stdio;
-use std::thread;
-
 use chrono::{DateTime, FixedOffset};
 
+use super::differing::is_event_file;
 use super::git::{Object, Repository, Revision};
 use super::{Folder, LARGEST, Origin, decoded};
 use crate::day::Instant;
@@ -126,13 +123,7 @@ impl Repository {
             }
         }
         let mut command = self.git(["diff-tree", "--stdin", "--always", "--root"]);
-        command.args(RAW).arg("--").args(paths).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
-        let mut child = command.spawn().map_err(|error| self.not_there(&error))?;
-        let mut questions = child.stdin.take();
-        // Written beside the reading: each side would wait for the other when the pipes are full.
-        let asking = thread::spawn(move || questions.as_mut().map(|pipe| pipe.write_all(asked.as_bytes())));
-        let output = child.wait_with_output().map_err(|error| self.not_there(&error))?;
-        _ = asking.join();
+        let output = self.ended(command.args(RAW).arg("--").args(paths), Some(asked.into_bytes()))?;
         if !output.status.success() {
             return Err(self.did_not_answer(&output.stderr));
         }
@@ -143,7 +134,7 @@ impl Repository {
             match part {
                 [] => {}
                 [b':', ..] => {
-                    let change = self.change(part, parts.next().unwrap_or_default(), Version::Kept);
+                    let change = self.change(part, parts.next().unwrap_or_default());
                     if let Some(side) = &mut side {
                         side.changes.extend(change);
                     }
@@ -154,62 +145,40 @@ impl Repository {
         Ok(())
     }
 
-    /// What differs from the last commit, and from the one that is being merged: in `tree`, or else on the disk.
-    ///
-    /// # Errors
-    /// Git does not answer.
-    pub fn pending(&self, tree: Option<&str>, paths: &[String]) -> Result<Step, Failure> {
-        let parents: Vec<String> = ["HEAD", "MERGE_HEAD"].iter().filter_map(|name| self.id(name)).collect();
-        let nothing = String::from_utf8_lossy(&self.printed(&["hash-object", "-t", "tree", "--stdin"])?).into_owned();
-        let none_yet = [nothing.trim_end().to_owned()];
-        let paths = or_all(paths);
+    /// What differs from the last commit, and from the one that is being merged: in a tree of the repository.
+    fn pending(&self, tree: &str, paths: &[String]) -> Result<Step, Failure> {
         let mut sides = Vec::new();
-        for parent in if parents.is_empty() { &none_yet[..] } else { &parents[..] } {
-            let mut arguments = vec![if tree.is_some() { "diff-tree" } else { "diff-index" }];
+        for parent in self.parents()? {
+            let mut arguments = vec!["diff-tree"];
             arguments.extend(RAW);
-            arguments.push(parent);
-            arguments.extend(tree);
-            arguments.push("--");
+            arguments.extend([&parent, tree, "--"]);
             arguments.extend(paths.iter().map(String::as_str));
             let printed = self.printed(&arguments)?;
             let mut parts = printed.split(|byte| *byte == 0);
             let mut changes = Vec::new();
             while let (Some(about), Some(name)) = (parts.next(), parts.next()) {
-                let after = |id| if tree.is_some() { Version::Kept(id) } else { Version::OnDisk };
-                changes.extend(self.change(about, name, after));
+                changes.extend(self.change(about, name));
             }
-            if tree.is_none() {
-                changes.extend(self.unknown_to_git(&paths)?);
-                self.look_again(&mut changes);
-            }
-            sides.push(Side { parent: Some(parent.clone()), changes });
+            sides.push(Side { parent: Some(parent), changes });
         }
         Ok(Step { commit: None, sides })
     }
 
-    /// The event files on the disk that git does not keep yet.
-    fn unknown_to_git(&self, paths: &[String]) -> Result<Vec<Change>, Failure> {
-        let mut arguments = vec!["ls-files", "--others", "--full-name", "-z", "--"];
-        arguments.extend(paths.iter().map(String::as_str));
-        let printed = self.printed(&arguments)?;
-        let files = printed.split(|byte| *byte == 0).filter_map(|name| self.event_file(name));
-        Ok(files.map(|file| Change { file, before: None, after: Some(Version::OnDisk) }).collect())
-    }
-
-    /// A file that was taken out of git's index and is on the disk is not gone.
-    fn look_again(&self, changes: &mut Vec<Change>) {
-        changes.sort_by(|a, b| (&a.file, a.before.is_none()).cmp(&(&b.file, b.before.is_none())));
-        changes.dedup_by(|later, first| {
-            let is_one = later.file == first.file;
-            if is_one {
-                first.after = first.after.take().or(later.after.take());
-            }
-            is_one
-        });
+    /// The last commit, and the one that is being merged; before the first, the empty tree.
+    fn parents(&self) -> Result<Vec<String>, Failure> {
+        let mut parents = Vec::new();
+        for name in ["HEAD", "MERGE_HEAD"] {
+            parents.extend(self.id(name)?);
+        }
+        if parents.is_empty() {
+            let nothing = self.printed(&["hash-object", "-t", "tree", "--stdin"])?;
+            parents.push(String::from_utf8_lossy(&nothing).trim_end().to_owned());
+        }
+        Ok(parents)
     }
 
     /// Reads `:100644 100644 ID ID M`.
-    fn change(&self, about: &[u8], name: &[u8], after: impl Fn(String) -> Version) -> Option<Change> {
+    fn change(&self, about: &[u8], name: &[u8]) -> Option<Change> {
         let file = self.event_file(name)?;
         let about = std::str::from_utf8(about).ok()?;
         let [old_mode, mode, old_id, id, _] = about.trim_start_matches(':').split(' ').collect::<Vec<_>>()[..] else {
@@ -219,17 +188,14 @@ impl Repository {
         Some(Change {
             file,
             before: is_file(old_mode).then(|| Version::Kept(old_id.to_owned())),
-            after: is_file(mode).then(|| after(id.to_owned())),
+            after: is_file(mode).then(|| Version::Kept(id.to_owned())),
         })
     }
 
-    /// The path in the records, if it is one of an event file: `patients/CODE/YEAR/NAME.toml`, or the same of staff.
+    /// The path in the records, if it is one of an event file.
     fn event_file(&self, name: &[u8]) -> Option<String> {
         let path = std::str::from_utf8(name).ok()?.strip_prefix(self.prefix())?;
-        let [top, _, year, file] = path.split('/').collect::<Vec<_>>()[..] else { return None };
-        let is_year = year.len() == 4 && year.bytes().all(|byte| byte.is_ascii_digit());
-        let is_looked_at = file.ends_with(".toml") && !file.starts_with(['.', '#']);
-        (["patients", "staff"].contains(&top) && is_year && is_looked_at).then(|| path.to_owned())
+        is_event_file(path).then(|| path.to_owned())
     }
 
     /// Whether one commit is in the history of another.
@@ -237,8 +203,7 @@ impl Repository {
     /// # Errors
     /// Git does not answer.
     pub fn is_ancestor(&self, old: &str, new: &str) -> Result<bool, Failure> {
-        let asked = self.git(["merge-base", "--is-ancestor", old, new]).output();
-        let output = asked.map_err(|error| self.not_there(&error))?;
+        let output = self.ended(&mut self.git(["merge-base", "--is-ancestor", old, new]), None)?;
         match output.status.code() {
             Some(0) => Ok(true),
             Some(1) => Ok(false),
@@ -251,11 +216,15 @@ impl Repository {
         let bases = self.printed(&["merge-base", "--all", one, other]).unwrap_or_default();
         let Version::Kept(id) = version else { return false };
         let path = format!("{}{file}", self.prefix());
-        String::from_utf8_lossy(&bases).lines().any(|base| self.id(&format!("{base}:{path}")).as_ref() == Some(id))
+        let is_same = |base: &str| self.id(&format!("{base}:{path}")).is_ok_and(|there| there.as_ref() == Some(id));
+        String::from_utf8_lossy(&bases).lines().any(is_same)
     }
 
     /// The last commit; None before the first.
-    pub fn head(&self) -> Option<String> {
+    ///
+    /// # Errors
+    /// Git does not answer.
+    pub fn head(&self) -> Result<Option<String>, Failure> {
         self.id("HEAD^{commit}")
     }
 }
@@ -277,7 +246,10 @@ impl Folder {
             Origin::Disk => None,
             Origin::Commit(snapshot) => Some(snapshot.revision()),
         };
-        let until = at.and_then(|at| at.commit.clone()).or_else(|| repository.head());
+        let until = match at.and_then(|at| at.commit.clone()) {
+            Some(commit) => Some(commit),
+            None => repository.head()?,
+        };
         let first = match since {
             None => None,
             Some((typed, Revision { commit: None, .. })) => {
@@ -302,9 +274,20 @@ impl Folder {
         };
         match at {
             Some(Revision { commit: Some(_), .. }) => {}
-            at => steps.push(repository.pending(at.map(|at| at.tree.as_str()), paths)?),
+            Some(at) => steps.push(repository.pending(&at.tree, &or_all(paths))?),
+            None => steps.push(self.not_committed(repository, &or_all(paths))?),
         }
         Ok(steps)
+    }
+
+    /// What differs on the disk from the last commit, and from the one that is being merged.
+    fn not_committed(&self, repository: &Repository, paths: &[String]) -> Result<Step, Failure> {
+        let mut sides = Vec::new();
+        for parent in repository.parents()? {
+            let changes = self.differing(repository, &parent, paths, is_event_file)?;
+            sides.push(Side { parent: Some(parent), changes });
+        }
+        Ok(Step { commit: None, sides })
     }
 
     /// The text of an event file in one of its states; None if it is none.

@@ -1,11 +1,15 @@
 //! The commit that a command makes of what it wrote, of these files and no others.
 
-use std::process::{Command, Stdio};
+use std::io::ErrorKind;
+use std::process::Command;
 use std::thread::sleep;
 use std::time::Duration;
 
 use super::Folder;
+use super::git::{did_not_end, must_not_wait};
+use super::run::output;
 use crate::problem::Failure;
+use crate::text;
 
 /// How often a commit is tried while somebody else's is being made.
 const TRIES: usize = 20;
@@ -16,26 +20,25 @@ impl Folder {
     /// # Errors
     /// git is not there, the folder is in no repository, or git refused, in its own words.
     pub fn commit(&self, files: &[String], message: &str) -> Result<(), Failure> {
+        must_not_wait(self.root())?;
         self.git(&["add", "--"], files)?;
         self.git(&["commit", "--quiet", "--message", message, "--only", "--"], files)
     }
 
     fn git(&self, arguments: &[&str], files: &[String]) -> Result<(), Failure> {
         for again in 1.. {
-            let run = Command::new("git")
-                .arg("-C")
-                .arg(self.root())
-                .args(arguments)
-                .args(files)
-                .stdin(Stdio::null())
-                .output()
-                .map_err(|error| Failure::new(format!("git cannot be run: {error}")))?;
+            let mut command = Command::new("git");
+            command.arg("-C").arg(self.root()).args(arguments).args(files);
+            let run = output(&mut command, None).map_err(|error| match error.kind() {
+                ErrorKind::TimedOut => Failure::new(did_not_end(self.root())),
+                _ => Failure::new(format!("git cannot be run: {error}")),
+            })?;
             let said = String::from_utf8_lossy(&run.stderr);
             if run.status.success() {
                 return Ok(());
             }
             if again >= TRIES || !said.contains(".lock") {
-                return Err(Failure::new(format!("git: {}", said.trim())));
+                return Err(Failure::new(format!("git: {}", text::visible_lines(said.trim()))));
             }
             sleep(Duration::from_millis(50));
         }

@@ -51,7 +51,12 @@ pub(super) fn entries(root: &Path, folder: &str) -> Result<Vec<Entry>, Box<Probl
         let help = "ask for permission to read it, or look at the disk or the network folder";
         Box::new(Problem::of_file(Rule::CannotBeRead, folder, format!("the folder cannot be read: {error}"), help))
     };
-    let listing = match fs::read_dir(root.join(folder)) {
+    let path = root.join(folder);
+    // The records folder itself may be reached by a link; nothing in it may be one.
+    if !folder.is_empty() && path.symlink_metadata().is_ok_and(|about| !about.is_dir()) {
+        return Err(Box::new(super::not_a_folder(folder, "a link or a file")));
+    }
+    let listing = match fs::read_dir(path) {
         Ok(listing) => listing,
         Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Vec::new()),
         Err(error) => return Err(cannot(error)),

@@ -3,14 +3,26 @@
 //! One `git cat-file --batch` answers for all files and all trees. The program is asked through its plumbing, whose
 //! output no setting of a user changes.
 //!
+//! A records folder may come from anybody, and its `.git/config`, attributes and hooks with it; none of what they name is
+//! started, for two reasons, of which each is enough. Only commands are run that read names, ids and objects (`rev-parse`,
+//! `rev-list`, `ls-tree`, `diff-tree --raw`, `merge-base`, `cat-file`, `hash-object` of a tree): none of them has a use for
+//! a filter, a textconv, an external diff, a hook, an alias, a pager, a signature or a file system monitor, since those belong
+//! to the index, the work tree, patches, writing and a terminal. What differs on the disk is found without git
+//! ([`super::differing`]). And what could be named is switched off for the call ([`SWITCHED_OFF`]); what a partial clone lacks
+//! is not fetched, and no transport is allowed, so that neither a `remote.*.uploadpack` nor `core.sshCommand` nor a
+//! credential helper has anything to do. Every call ends within [`LONGEST`].
+//!
 //! Left out on purpose: anything that writes into a repository.
 
 use std::ffi::OsStr;
+use std::fs::{self, FileType};
 use std::io::{self, BufRead, BufReader, ErrorKind, Read, Write};
+use std::os::unix::fs::FileTypeExt;
 use std::path::{Path, PathBuf};
-use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
+use std::process::{Child, ChildStdin, ChildStdout, Command, Output, Stdio};
 use std::sync::{Mutex, PoisonError};
 
+use super::run::{LONGEST, Watch, output};
 use crate::problem::Failure;
 use crate::text;
 
@@ -18,6 +30,23 @@ use crate::text;
 /// take the folder for the top of another one.
 pub(super) const OF_ANOTHER: [&str; 6] =
     ["GIT_DIR", "GIT_WORK_TREE", "GIT_IMPLICIT_WORK_TREE", "GIT_INDEX_FILE", "GIT_PREFIX", "GIT_COMMON_DIR"];
+
+/// Settings of a repository that name programs or cost memory, as they are for every call that reads.
+const SWITCHED_OFF: [&str; 9] = [
+    "core.fsmonitor=false",
+    "core.hooksPath=/dev/null",
+    "core.attributesFile=/dev/null",
+    "core.pager=cat",
+    "core.sshCommand=false",
+    "core.alternateRefsCommand=true",
+    "credential.helper=",
+    "log.showSignature=false",
+    // Larger objects are passed on piece by piece.
+    "core.bigFileThreshold=1m",
+];
+
+/// Variables by which git is told to run something else.
+const PROGRAMS: [&str; 5] = ["GIT_EXTERNAL_DIFF", "GIT_SSH", "GIT_SSH_COMMAND", "GIT_PROXY_COMMAND", "GIT_ASKPASS"];
 
 /// The repository that keeps a folder.
 #[derive(Debug)]
@@ -58,6 +87,7 @@ impl Repository {
     /// # Errors
     /// There is no git program, or no repository.
     pub fn of(root: &Path) -> Result<Repository, Failure> {
+        must_not_wait(root)?;
         let mut repository = Repository {
             root: root.to_owned(),
             prefix: String::new(),
@@ -65,23 +95,18 @@ impl Repository {
             batch: Mutex::default(),
             lacking: Mutex::default(),
         };
-        let found = repository.prefix_of().or_else(|_| {
+        let mut asked = repository.asked_prefix()?;
+        if !asked.status.success() {
             repository.is_told = true;
-            repository.prefix_of()
-        });
-        repository.prefix = found?;
-        Ok(repository)
-    }
-
-    fn prefix_of(&self) -> Result<String, Failure> {
-        let asked = self.git(["rev-parse", "--show-prefix"]).output();
-        let output = asked.map_err(|error| self.not_there(&error))?;
-        if output.status.success() {
-            let prefix = String::from_utf8_lossy(&output.stdout);
-            return Ok(prefix.strip_suffix('\n').unwrap_or(&prefix).to_owned());
+            asked = repository.asked_prefix()?;
         }
-        let said = String::from_utf8_lossy(&output.stderr);
-        let root = self.root.display();
+        if asked.status.success() {
+            let prefix = String::from_utf8_lossy(&asked.stdout);
+            repository.prefix = prefix.strip_suffix('\n').unwrap_or(&prefix).to_owned();
+            return Ok(repository);
+        }
+        let said = String::from_utf8_lossy(&asked.stderr);
+        let root = shown(root);
         Err(Failure::new(if said.contains("not a git repository") {
             format!("no git repository keeps {root}; make it one with `git init {root}`, or ask about it as it is now")
         } else {
@@ -93,26 +118,53 @@ impl Repository {
         }))
     }
 
+    fn asked_prefix(&self) -> Result<Output, Failure> {
+        self.ended(&mut self.git(["rev-parse", "--show-prefix"]), None)
+    }
+
     /// What a text names, as typed behind `flag`.
     ///
     /// # Errors
-    /// It names nothing.
+    /// It names nothing, or git does so with a warning, as of a moment before the first commit.
     pub fn revision(&self, flag: &str, typed: &str) -> Result<Revision, Failure> {
+        let shown = if typed.is_empty() { "\"\"".to_owned() } else { text::visible(typed) };
         let unknown = || {
-            let shown = if typed.is_empty() { "\"\"".to_owned() } else { text::visible(typed) };
             Failure::new(format!("{flag} {shown} names no commit of this repository; `git log --oneline` lists them"))
         };
-        let id = self.id(typed).ok_or_else(unknown)?;
-        let tree = self.id(&format!("{id}^{{tree}}")).ok_or_else(unknown)?;
-        Ok(Revision { commit: self.id(&format!("{id}^{{commit}}")), tree })
+        let Some((id, warning)) = self.asked_id(&["rev-parse", "--verify", "--end-of-options", typed])? else {
+            return Err(unknown());
+        };
+        if let Some(warning) = warning {
+            let warning = text::visible(&warning);
+            return Err(Failure::new(format!(
+                "{flag} {shown} names no commit for certain: {warning}; `git log --oneline` lists the commits"
+            )));
+        }
+        let tree = self.id(&format!("{id}^{{tree}}"))?.ok_or_else(unknown)?;
+        Ok(Revision { commit: self.id(&format!("{id}^{{commit}}"))?, tree })
     }
 
     /// The full id of the one object that a text names.
-    pub(super) fn id(&self, named: &str) -> Option<String> {
-        let asked = self.git(["rev-parse", "--quiet", "--verify", "--end-of-options", named]).output().ok()?;
-        let id = String::from_utf8(asked.stdout).ok()?.trim_end().to_owned();
+    ///
+    /// # Errors
+    /// Git does not answer.
+    pub(super) fn id(&self, named: &str) -> Result<Option<String>, Failure> {
+        let asked = self.asked_id(&["rev-parse", "--quiet", "--verify", "--end-of-options", named])?;
+        Ok(asked.map(|(id, _)| id))
+    }
+
+    /// The one id that git prints, with a warning beside it.
+    fn asked_id(&self, arguments: &[&str]) -> Result<Option<(String, Option<String>)>, Failure> {
+        // No object has a name that no program can be given.
+        if arguments.iter().any(|argument| argument.contains('\0')) {
+            return Ok(None);
+        }
+        let asked = self.ended(&mut self.git(arguments), None)?;
+        let id = String::from_utf8_lossy(&asked.stdout).trim_end().to_owned();
         let is_one = id.len() >= 40 && id.bytes().all(|byte| byte.is_ascii_hexdigit());
-        (asked.status.success() && is_one).then_some(id)
+        let said = String::from_utf8_lossy(&asked.stderr);
+        let warning = said.lines().find_map(|line| line.strip_prefix("warning: ")).map(str::to_owned);
+        Ok((asked.status.success() && is_one).then_some((id, warning)))
     }
 
     /// The folder inside the repository, as `records/`; "" for its top.
@@ -129,9 +181,20 @@ impl Repository {
         // The history is what was committed, not what somebody put in its place.
         command.env("GIT_NO_REPLACE_OBJECTS", "1").env("GIT_NO_LAZY_FETCH", "1").env("GIT_OPTIONAL_LOCKS", "0");
         command.env("GIT_LITERAL_PATHSPECS", "1").env("LC_ALL", "C");
-        command.arg("-C").arg(&self.root).args(["-c", "i18n.logOutputEncoding=UTF-8"]).args(arguments);
-        command.stdin(Stdio::null());
+        command.env("GIT_ALLOW_PROTOCOL", "none").env("GIT_TERMINAL_PROMPT", "0").env("GIT_PAGER", "cat");
+        PROGRAMS.iter().for_each(|name| _ = command.env_remove(name));
+        command.arg("-C").arg(&self.root).args(["--no-pager", "-c", "i18n.logOutputEncoding=UTF-8"]);
+        SWITCHED_OFF.iter().for_each(|setting| _ = command.args(["-c", setting]));
+        command.args(arguments).stdin(Stdio::null());
         command
+    }
+
+    /// Runs a git command to its end.
+    ///
+    /// # Errors
+    /// It cannot be run, or does not end in time.
+    pub(super) fn ended(&self, command: &mut Command, input: Option<Vec<u8>>) -> Result<Output, Failure> {
+        output(command, input).map_err(|error| self.not_there(&error))
     }
 
     /// What a git command prints.
@@ -139,7 +202,7 @@ impl Repository {
     /// # Errors
     /// It failed.
     pub(super) fn printed(&self, arguments: &[&str]) -> Result<Vec<u8>, Failure> {
-        let output = self.git(arguments).output().map_err(|error| self.not_there(&error))?;
+        let output = self.ended(&mut self.git(arguments), None)?;
         if output.status.success() { Ok(output.stdout) } else { Err(self.did_not_answer(&output.stderr)) }
     }
 
@@ -180,7 +243,7 @@ impl Repository {
     pub(super) fn did_not_answer(&self, stderr: &[u8]) -> Failure {
         let said = String::from_utf8_lossy(stderr);
         let said = said.lines().next().unwrap_or_default().trim_start_matches("fatal: ");
-        let root = self.root.display();
+        let root = shown(&self.root);
         Failure::new(format!(
             "git does not answer about {root}: {}; `git -C {root} fsck` says whether the repository is whole",
             text::visible(said)
@@ -192,15 +255,56 @@ impl Repository {
             ErrorKind::NotFound if self.root.is_dir() => {
                 "the git program is not there; install git, or ask about the records as they are now".to_owned()
             }
-            _ => format!("git cannot be run in {}: {error}; look at the path", self.root.display()),
+            ErrorKind::TimedOut => did_not_end(&self.root),
+            _ => format!("git cannot be run in {}: {error}; look at the path", shown(&self.root)),
         })
     }
+}
+
+/// A path as it is shown.
+fn shown(path: &Path) -> String {
+    text::path(path)
+}
+
+/// That git had to be ended.
+pub(super) fn did_not_end(root: &Path) -> String {
+    format!(
+        "git did not end within {} seconds in {}; look at the disk or the network folder, and at what lies in its .git",
+        LONGEST.as_secs(),
+        shown(root)
+    )
+}
+
+/// That nothing of the repository that keeps `root` would keep git waiting: a pipe where it expects a file.
+///
+/// # Errors
+/// There is one.
+pub(super) fn must_not_wait(root: &Path) -> Result<(), Failure> {
+    let bare = root.join("HEAD").symlink_metadata().is_ok().then(|| root.to_owned());
+    let above = root.ancestors().map(|above| above.join(".git")).find(|git| git.symlink_metadata().is_ok());
+    for git in bare.into_iter().chain(above) {
+        let own = fs::read_dir(&git).into_iter().flatten().flatten().map(|entry| entry.path());
+        // A link that leads to a pipe is one.
+        let waits = |path: &PathBuf| fs::metadata(path).is_ok_and(|about| is_waited_for(about.file_type()));
+        if let Some(path) = [git.clone()].into_iter().chain(own).find(waits) {
+            return Err(Failure::new(format!(
+                "{} is a pipe or a device, and git would wait for it; remove it, and ask who put it there",
+                shown(&path)
+            )));
+        }
+    }
+    Ok(())
+}
+
+fn is_waited_for(what: FileType) -> bool {
+    what.is_fifo() || what.is_char_device()
 }
 
 /// One `git cat-file --batch` at work.
 #[derive(Debug)]
 struct Batch {
     child: Child,
+    watch: Watch,
     questions: Option<ChildStdin>,
     answers: BufReader<ChildStdout>,
 }
@@ -210,7 +314,8 @@ impl Batch {
         let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null()).spawn()?;
         let (questions, answers) = (child.stdin.take(), child.stdout.take());
         let answers = BufReader::new(answers.ok_or(ErrorKind::BrokenPipe)?);
-        Ok(Batch { child, questions, answers })
+        let watch = Watch::over(&child);
+        Ok(Batch { child, watch, questions, answers })
     }
 
     /// ```text
@@ -218,6 +323,13 @@ impl Batch {
     /// answered: 0cfbf08886fca9a91cb753ec8734c84fcbe52c9f blob 118, a line end, 118 bytes, a line end
     /// ```
     fn object(&mut self, id: &str, most: u64) -> io::Result<Object> {
+        self.watch.tick();
+        let answer = self.answer(id, most);
+        self.watch.tick();
+        answer
+    }
+
+    fn answer(&mut self, id: &str, most: u64) -> io::Result<Object> {
         let questions = self.questions.as_mut().ok_or(ErrorKind::BrokenPipe)?;
         questions.write_all(format!("{id}\n").as_bytes())?;
         let mut head = String::new();
@@ -245,8 +357,9 @@ impl Batch {
 
 impl Drop for Batch {
     fn drop(&mut self) {
-        // Without questions it ends by itself.
+        // Without questions it ends by itself; where it does not, it is killed.
         self.questions = None;
+        self.watch.tick();
         _ = self.child.wait();
     }
 }

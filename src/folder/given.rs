@@ -6,13 +6,14 @@ use std::os::unix::fs::OpenOptionsExt;
 use std::path::Path;
 
 use crate::problem::Failure;
+use crate::text;
 
 /// Reads a file that somebody named on the command line, at most `most` bytes of it.
 ///
 /// # Errors
 /// It is not there, no regular file, too large, or cannot be read; one sentence says what to do.
 pub fn read_outside(path: &Path, most: u64) -> Result<Vec<u8>, Failure> {
-    let shown = path.display();
+    let shown = text::path(path);
     let failure = |what: &str| Failure::new(format!("{shown} {what}"));
     // A pipe must not hang; what it is, is asked of the opened file.
     let opened = OpenOptions::new().read(true).custom_flags(libc::O_NONBLOCK).open(path);

@@ -12,8 +12,10 @@ use std::path::{Path, PathBuf};
 use tempfile::{TempDir, TempPath};
 
 use super::Folder;
+use super::outside::must_lie_outside;
 use super::write::cannot;
 use crate::problem::Failure;
+use crate::text;
 
 /// A folder that is being written.
 #[derive(Debug)]
@@ -36,22 +38,17 @@ impl HandedOut {
         let (parent, name) = match (dir.parent(), dir.file_name()) {
             (Some(parent), Some(name)) => (parent, name),
             _ if is_there => (dir, "".as_ref()),
-            _ => return Err(Failure::new(format!("{} names no folder; write the name of a new one", dir.display()))),
+            _ => return Err(Failure::new(format!("{} names no folder; write the name of a new one", text::path(dir)))),
         };
         if is_there {
             must_be_empty(dir)?;
         } else if !parent.is_dir() {
-            let parent = parent.display();
+            let parent = text::path(parent);
             return Err(Failure::new(format!("there is no folder {parent}; make it first, or name another")));
         }
         let whole = if is_there { dir.canonicalize() } else { parent.canonicalize().map(|parent| parent.join(name)) };
         let whole = whole.map_err(failed)?;
-        if records.root().canonicalize().is_ok_and(|root| whole.starts_with(root)) {
-            return Err(Failure::new(format!(
-                "{} lies inside the records, where only records belong; name a folder outside of them",
-                dir.display()
-            )));
-        }
+        must_lie_outside(dir, Some(records.root()))?;
         let beside = if is_there { whole.as_path() } else { whole.parent().unwrap_or(&whole) };
         let gathered = tempfile::Builder::new()
             .prefix(".exitsite.")
@@ -144,7 +141,7 @@ fn flush(dir: &Path) -> io::Result<()> {
 
 fn must_be_empty(dir: &Path) -> Result<(), Failure> {
     if !dir.is_dir() {
-        return Err(Failure::new(format!("{} is there and is no folder; name a new one", dir.display())));
+        return Err(Failure::new(format!("{} is there and is no folder; name a new one", text::path(dir))));
     }
     match fs::read_dir(dir).map_err(|error| cannot(dir, &error))?.next() {
         None => Ok(()),
@@ -153,5 +150,5 @@ fn must_be_empty(dir: &Path) -> Result<(), Failure> {
 }
 
 fn taken(dir: &Path) -> Failure {
-    Failure::new(format!("{} holds something already, and nothing is overwritten; name a new folder", dir.display()))
+    Failure::new(format!("{} holds something already, and nothing is overwritten; name a new folder", text::path(dir)))
 }

@@ -2,8 +2,10 @@
 
 use chrono::NaiveDate;
 
+use super::differing::is_record_file;
 use super::git::Repository;
 use super::{Folder, Origin};
+use crate::people;
 use crate::policy;
 
 /// What git says of the records; all None without git.
@@ -22,22 +24,26 @@ impl Folder {
     pub fn kept(&self) -> Kept {
         let Ok(repository) = self.repository() else { return Kept::default() };
         let (commit, has_changes) = match &self.origin {
-            Origin::Disk => (repository.head(), repository.has_changes()),
+            Origin::Disk => {
+                let commit = repository.head().ok().flatten();
+                let has_changes = commit.as_deref().map_or(Some(true), |commit| self.has_changes(&repository, commit));
+                (commit, has_changes)
+            }
             Origin::Commit(snapshot) => (snapshot.revision().commit.clone(), Some(false)),
         };
         let policy = commit.as_deref().and_then(|commit| repository.last_change(commit, policy::FILE));
         Kept { commit, has_changes, policy }
     }
+
+    /// Whether a file of the records on the disk is in no commit, or not as it is there.
+    fn has_changes(&self, repository: &Repository, commit: &str) -> Option<bool> {
+        let paths = ["patients", "staff", policy::FILE, people::FILE].map(str::to_owned);
+        let differing = self.differing(repository, commit, &paths, is_record_file);
+        differing.ok().map(|differing| !differing.is_empty())
+    }
 }
 
 impl Repository {
-    /// Whether a file of the records on the disk is in no commit, or not as it is there.
-    fn has_changes(&self) -> Option<bool> {
-        let asked = ["--no-optional-locks", "status", "--porcelain", "-z", "--untracked-files=all", "--", "."];
-        let printed = self.printed(&asked).ok()?;
-        Some(printed.split(|byte| *byte == 0).any(|line| line.ends_with(b".toml")))
-    }
-
     /// The last commit, up to one, that changed a file of the records, and its day.
     fn last_change(&self, until: &str, file: &str) -> Option<(String, NaiveDate)> {
         let asked = ["rev-list", "-1", "--no-commit-header", "--format=%H %cs", until, "--", file];

@@ -4,13 +4,37 @@
 use std::fs::{self, File, OpenOptions, Permissions};
 use std::io::{ErrorKind, Read, Write};
 use std::os::unix::fs::{OpenOptionsExt, PermissionsExt};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
+use super::Folder;
 use super::write::cannot;
 use crate::problem::Failure;
+use crate::text;
 
 /// So many bytes at the beginning of a file say if it is ours.
 const BEGINNING: u64 = 1024;
+
+/// That a path lies outside of every records folder, of `records` as well: what commands write there is no record, and
+/// would make a patient unusable.
+///
+/// # Errors
+/// It does not; nothing was touched.
+pub fn must_lie_outside(path: &Path, records: Option<&Path>) -> Result<(), Failure> {
+    let parent = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let records = records.and_then(|records| records.canonicalize().ok());
+    let is_inside = |path: PathBuf| {
+        let holds_records = |above: &Path| Some(above) == records.as_deref() || Folder::is_one(above);
+        path.ancestors().any(holds_records)
+    };
+    // A link leads elsewhere, so both places count.
+    if [parent, path].iter().filter_map(|path| path.canonicalize().ok()).any(is_inside) {
+        return Err(Failure::new(format!(
+            "{} is inside the records folder, which holds nothing but the records; write it elsewhere",
+            text::path(path)
+        )));
+    }
+    Ok(())
+}
 
 /// Writes a file. One that is there is replaced only if its beginning holds `mark`, which such files of ours have.
 ///
@@ -21,11 +45,12 @@ pub fn write_outside(path: &Path, text: &str, mark: Option<&str>) -> Result<(), 
     let dir = match path.parent() {
         Some(dir) if dir.as_os_str().is_empty() => Path::new("."),
         Some(dir) => dir,
-        None => return Err(Failure::new(format!("{} is a folder; name a file", path.display()))),
+        None => return Err(Failure::new(format!("{} is a folder; name a file", text::path(path)))),
     };
     if !dir.is_dir() {
-        return Err(Failure::new(format!("there is no folder {}; make it first, or name another", dir.display())));
+        return Err(Failure::new(format!("there is no folder {}; make it first, or name another", text::path(dir))));
     }
+    must_lie_outside(path, None)?;
     let is_there = path.symlink_metadata().is_ok();
     if is_there && !mark.is_some_and(|mark| begins_with(path, mark)) {
         return Err(taken(path));
@@ -65,5 +90,5 @@ fn taken(path: &Path) -> Failure {
         Ok(about) if !about.is_file() => "is no regular file",
         _ => "is there already and may be somebody's work; it stays as it is",
     };
-    Failure::new(format!("{} {what}; name another file", path.display()))
+    Failure::new(format!("{} {what}; name another file", text::path(path)))
 }

@@ -10,7 +10,7 @@ use std::os::unix::ffi::OsStringExt;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::git::{Object, Repository, Revision};
-use super::{Bytes, Entry, LARGEST, What, missing, not_a_regular_file};
+use super::{Bytes, Entry, LARGEST, What, missing, not_a_folder, not_a_regular_file};
 use crate::problem::{Problem, Rule};
 
 /// The largest tree that is read, in bytes: more than a million names.
@@ -114,6 +114,9 @@ impl Snapshot {
             };
             Entry { name: OsString::from_vec(leaf.name.clone()), what }
         };
+        if !folder.is_empty() && !matches!(self.find(folder).map_err(cannot)?, None | Some((Mode::Folder, _))) {
+            return Err(Box::new(not_a_folder(folder, "a link or a file")));
+        }
         let tree = self.tree(folder).map_err(cannot)?;
         Ok(tree.iter().flat_map(|tree| tree.iter()).map(entry).collect())
     }

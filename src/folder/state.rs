@@ -4,14 +4,16 @@
 
 use std::fs::{self, File, OpenOptions, Permissions, TryLockError};
 use std::io::{ErrorKind, Write};
-use std::os::unix::fs::PermissionsExt;
+use std::os::unix::fs::{OpenOptionsExt, PermissionsExt};
 use std::path::{Path, PathBuf};
 use std::thread::sleep;
 use std::time::Duration;
 
 use super::given::read_outside;
+use super::outside::must_lie_outside;
 use super::write::cannot;
 use crate::problem::Failure;
+use crate::text;
 
 /// The largest state that is read, in bytes.
 const LARGEST_STATE: u64 = 20_000_000;
@@ -37,22 +39,11 @@ impl StateFile {
     /// # Errors
     /// It is not; nothing was touched.
     pub fn may_be_at(path: &Path, records: Option<&Path>) -> Result<(), Failure> {
-        let refused =
-            |why: &str| Err(Failure::new(format!("{} {why}; name another file with --state", path.display())));
         if path.is_dir() {
-            return refused("is a folder");
+            return Err(Failure::new(format!("{} is a folder; name another file with --state", text::path(path))));
         }
-        let folder = match path.parent() {
-            Some(folder) if !folder.as_os_str().is_empty() => folder,
-            _ => Path::new("."),
-        };
-        let records = records.and_then(|records| records.canonicalize().ok());
-        let is_inside =
-            |path: &Path| records.iter().any(|records| path.canonicalize().is_ok_and(|path| path.starts_with(records)));
-        if is_inside(folder) || is_inside(path) {
-            return refused("lies in the records folder, which holds nothing but the records");
-        }
-        Ok(())
+        let elsewhere = |Failure(said)| Failure::new(format!("{said}: name another file with --state"));
+        must_lie_outside(path, records).map_err(elsewhere)
     }
 
     /// A state file that is only looked at.
@@ -68,8 +59,13 @@ impl StateFile {
         let mut name = path.as_os_str().to_owned();
         name.push(".lock");
         let name = PathBuf::from(name);
-        let opened = OpenOptions::new().create(true).truncate(false).write(true).open(&name);
+        // A pipe of that name must not hang, nor a link lead elsewhere.
+        let flags = libc::O_NOFOLLOW | libc::O_NONBLOCK;
+        let opened = OpenOptions::new().create(true).truncate(false).write(true).custom_flags(flags).open(&name);
         let lock = opened.map_err(|error| cannot(&name, &error))?;
+        if !lock.metadata().is_ok_and(|about| about.is_file()) {
+            return Err(Failure::new(format!("{} is no regular file; remove it", text::path(&name))));
+        }
         for _ in 0..TRIES {
             match lock.try_lock() {
                 Err(TryLockError::WouldBlock) => sleep(PAUSE),
@@ -92,7 +88,7 @@ impl StateFile {
         }
         let bytes = read_outside(&self.path, LARGEST_STATE)?;
         let text = String::from_utf8(bytes);
-        text.map(Some).map_err(|_| Failure::new(format!("{} is not text in UTF-8", self.path.display())))
+        text.map(Some).map_err(|_| Failure::new(format!("{} is not text in UTF-8", text::path(&self.path))))
     }
 
     /// Keeps a file that cannot be used under another name, `NAME.unusable`, and gives that name.
@@ -108,7 +104,7 @@ impl StateFile {
                 return fs::rename(&self.path, &name).map(|()| name.clone()).map_err(|error| cannot(&name, &error));
             }
         }
-        Err(Failure::new(format!("too many {}.unusable are kept; remove them", self.path.display())))
+        Err(Failure::new(format!("too many {}.unusable are kept; remove them", text::path(&self.path))))
     }
 
     /// Writes the whole file anew and flushes it: after a crash it is what it was, or what it is.

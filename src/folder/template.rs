@@ -3,12 +3,14 @@
 use std::fs::{self, Permissions};
 use std::os::unix::fs::PermissionsExt;
 use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::Command;
 
 use include_dir::{Dir, include_dir};
 
 use super::git::OF_ANOTHER;
+use super::run::output;
 use crate::problem::Failure;
+use crate::text;
 
 static TEMPLATE: Dir = include_dir!("$CARGO_MANIFEST_DIR/records-template");
 
@@ -18,15 +20,15 @@ static TEMPLATE: Dir = include_dir!("$CARGO_MANIFEST_DIR/records-template");
 /// The folder holds anything, or cannot be written; what was begun is taken back.
 pub fn lay_out(dir: &Path) -> Result<bool, Failure> {
     let is_new = !dir.exists();
-    let cannot = |error: std::io::Error| Failure::new(format!("cannot write into {}: {error}", dir.display()));
+    let cannot = |error: std::io::Error| Failure::new(format!("cannot write into {}: {error}", text::path(dir)));
     if !is_new {
         if !dir.is_dir() {
-            return Err(Failure::new(format!("{} is a file; name a folder", dir.display())));
+            return Err(Failure::new(format!("{} is a file; name a folder", text::path(dir))));
         }
         if fs::read_dir(dir).map_err(cannot)?.next().is_some() {
             return Err(Failure::new(format!(
                 "{} holds something already; name a new or an empty folder",
-                dir.display()
+                text::path(dir)
             )));
         }
     }
@@ -64,6 +66,6 @@ fn take_back(dir: &Path, is_new: bool) {
 fn git(dir: &Path, arguments: &[&str]) -> bool {
     let mut run = Command::new("git");
     OF_ANOTHER.iter().for_each(|name| _ = run.env_remove(name));
-    run.arg("-C").arg(dir).args(arguments).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null());
-    run.status().is_ok_and(|status| status.success())
+    run.arg("-C").arg(dir).args(arguments);
+    output(&mut run, None).is_ok_and(|run| run.status.success())
 }

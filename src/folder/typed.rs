@@ -20,7 +20,7 @@ impl Folder {
 impl Repository {
     /// Whether something lay at a path of the records.
     pub fn held(&self, revision: &Revision, path: &str) -> bool {
-        self.id(&format!("{}:{}{path}", revision.tree, self.prefix())).is_some()
+        self.id(&format!("{}:{}{path}", revision.tree, self.prefix())).is_ok_and(|id| id.is_some())
     }
 }
 

@@ -6,7 +6,7 @@
 //! refuses when the file changed underneath, and keeps both versions then.
 
 use std::collections::BTreeSet;
-use std::fs::{self, File, Metadata, OpenOptions, Permissions};
+use std::fs::{self, File, Metadata, OpenOptions, Permissions, TryLockError};
 use std::io::{self, ErrorKind, Write};
 use std::os::unix::fs::{MetadataExt, OpenOptionsExt, PermissionsExt, chown};
 use std::path::{Path, PathBuf};
@@ -17,15 +17,20 @@ use rayon::{ThreadPool, ThreadPoolBuilder};
 use tempfile::TempPath;
 
 use super::Folder;
+use super::run::in_time;
 use crate::event::EventName;
 use crate::problem::Failure;
 use crate::record;
+use crate::text;
 
 /// The largest number at the end of a name.
 const LARGEST_NUMBER: u16 = 999;
 
 /// A leftover of an interrupted write is removed when it is older than this; a younger one may still be written.
 const LEFTOVER_AGE: Duration = Duration::from_secs(60 * 60);
+
+/// How long is slept before a lock is tried again.
+const PAUSE: Duration = Duration::from_millis(20);
 
 /// So many records are prepared before they are made visible together.
 const AT_ONCE: usize = 500;
@@ -244,7 +249,7 @@ impl Folder {
         };
         Err(Failure::new(format!(
             "{} is {what}, not a folder: put the folder itself there, since nothing in the records may point outside them",
-            path.display()
+            text::path(&path)
         )))
     }
 }
@@ -277,16 +282,27 @@ fn make_folder(path: &Path) -> io::Result<()> {
 /// open for writing: `path` then, of which whoever waits for it reads afterwards what took its place.
 fn locked(dir: &Path, path: &Path) -> io::Result<File> {
     let folder = File::open(dir)?;
-    if folder.lock().is_ok() {
+    if is_locked(&folder)? {
         return Ok(folder);
     }
     let flags = libc::O_NOFOLLOW | libc::O_NONBLOCK;
     match OpenOptions::new().write(true).custom_flags(flags).open(path) {
-        Ok(file) => file.lock().map(|()| file),
+        Ok(file) if is_locked(&file)? => Ok(file),
+        Ok(_) => Err(ErrorKind::Unsupported.into()),
         // What somebody removed is not replaced, so that nobody need wait.
         Err(error) if error.kind() == ErrorKind::NotFound => Ok(folder),
         Err(error) => Err(error),
     }
+}
+
+/// Waits until a file is locked for this run alone; false where the disk locks nothing of its kind.
+fn is_locked(file: &File) -> io::Result<bool> {
+    let tried = in_time(PAUSE, || match file.try_lock() {
+        Ok(()) => Some(true),
+        Err(TryLockError::WouldBlock) => None,
+        Err(TryLockError::Error(_)) => Some(false),
+    });
+    tried.ok_or_else(|| io::Error::new(ErrorKind::TimedOut, "another program keeps it locked"))
 }
 
 /// Removes folders that were made for nothing, those inside others first; one that holds anything stays.
@@ -369,5 +385,5 @@ pub(super) fn cannot(path: &Path, error: &io::Error) -> Failure {
         ErrorKind::ReadOnlyFilesystem => "the disk can only be read; look at how it is mounted",
         _ => "look at the disk or the network folder, then run it again",
     };
-    Failure::new(format!("cannot write {}: {error}; {what_to_do}", path.display()))
+    Failure::new(format!("cannot write {}: {error}; {what_to_do}", text::path(path)))
 }

@@ -289,7 +289,7 @@ fn sort_out(history: History, needed: Vec<EventName>, search: &Search) -> Recent
     let mut recent = Recent { events: Vec::new(), unusable: Vec::new(), others: Vec::new(), ahead: Vec::new() };
     let last = search.last_change;
     for (name, problem) in &history.file_problems {
-        if !problem.rule.makes_unusable() || !history.is_unusable(*name) {
+        if !problem.makes_unusable() || !history.is_unusable(*name) {
             continue;
         }
         // On the care day of the last change a broken file matters if either has no time, or if it is named later.
@@ -299,7 +299,7 @@ fn sort_out(history: History, needed: Vec<EventName>, search: &Search) -> Recent
         let is_for_state = needed.contains(name) && (is_later || search.exits.len() > 1);
         if is_for_state { recent.unusable.push(problem.clone()) } else { recent.others.push(problem.clone()) }
     }
-    recent.unusable.extend(history.name_problems.iter().filter(|problem| problem.rule.makes_unusable()).cloned());
+    recent.unusable.extend(history.name_problems.iter().filter(|problem| problem.makes_unusable()).cloned());
     for event in history.opened.into_values().flatten() {
         if event.void.is_none() && !event.exists(&search.patient.calendar, search.as_of.instant) {
             recent.ahead.push(event.file().to_owned());

@@ -60,7 +60,7 @@ pub fn report(program: &Program, codes: &[&str], as_of: AsOf, with_strays: bool)
 
 fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Unusable>) {
     let Some((policy, plan)) = program.policy.as_ref().zip(program.plan()) else {
-        let of_policy = |problem: &&Problem| problem.rule.makes_unusable() && problem.place.file == policy::FILE;
+        let of_policy = |problem: &&Problem| problem.makes_unusable() && problem.place.file == policy::FILE;
         let unknown =
             || Problem::of_file(Rule::CannotBeRead, policy::FILE, "the policy cannot be used", "run exitsite check");
         let problem = program.problems.iter().find(of_policy).cloned().unwrap_or_else(unknown);
@@ -70,7 +70,7 @@ fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Un
     let patient = program.patient(code, &mut problems);
     let own = program.folder.patient(code);
     problems.extend(own.problems.clone());
-    problems.retain(|problem| problem.rule.makes_unusable());
+    problems.retain(|problem| problem.makes_unusable());
     let Some(patient) = patient.filter(|_| problems.is_empty()) else {
         let row = problems.first().map(|problem| Row::unusable(code, problem));
         return (row.into_iter().collect(), problems.iter().map(Unusable::from).collect());

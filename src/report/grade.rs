@@ -106,7 +106,7 @@ fn patient_rows(
 ) -> (Vec<Row>, Vec<Unusable>) {
     let mut problems = Vec::new();
     let Some(patient) = program.patient(code, &mut problems) else {
-        problems.retain(|problem| problem.rule.makes_unusable());
+        problems.retain(|problem| problem.makes_unusable());
         return (
             vec![Row { patient: code.to_owned(), exit: None, assessments: Vec::new(), later_unusable: Vec::new() }],
             problems.iter().map(Unusable::from).collect(),
@@ -115,7 +115,7 @@ fn patient_rows(
     let mut history = History::of(&program.folder, &patient, program.folder.patient(code));
     history.open_sites(enough(scoring, &patient, as_of, wanted));
     let (events, problems) = history.into_events();
-    let unusable = problems.iter().filter(|problem| problem.rule.makes_unusable()).map(Unusable::from).collect();
+    let unusable = problems.iter().filter(|problem| problem.makes_unusable()).map(Unusable::from).collect();
     let timeline = Timeline::of(&patient, events, as_of.instant);
     let row = |exit: &Exit| {
         let graded = graded(program, scoring, &timeline, exit);

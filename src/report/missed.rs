@@ -111,14 +111,14 @@ fn patient_rows(program: &Program, plan: &Plan, code: &str, as_of: AsOf, period:
     let patient = program.patient(code, &mut problems);
     let own = program.folder.patient(code);
     let Some(patient) = patient else {
-        problems.retain(|problem| problem.rule.makes_unusable());
+        problems.retain(|problem| problem.makes_unusable());
         return (vec![Row::unknown(code, None)], problems.iter().map(Unusable::from).collect());
     };
     let mut history = History::of(&program.folder, &patient, own);
     history.open_changes_around(period.from, period.to);
     let (events, problems) = history.into_events();
     let unusable: Vec<Unusable> =
-        problems.iter().filter(|problem| problem.rule.makes_unusable()).map(Unusable::from).collect();
+        problems.iter().filter(|problem| problem.makes_unusable()).map(Unusable::from).collect();
     let timeline = Timeline::of(&patient, events, as_of.instant);
     let row = |exit: &Exit| {
         if unusable.is_empty() {

@@ -189,7 +189,7 @@ pub fn report(program: &Program, code: &str, as_of: AsOf, period: Option<Period>
     history.open_all();
     let (events, problems) = history.into_events();
     let mut unusable: Vec<Unusable> =
-        problems.iter().filter(|problem| problem.rule.makes_unusable()).map(Unusable::from).collect();
+        problems.iter().filter(|problem| problem.makes_unusable()).map(Unusable::from).collect();
     let is_known = |kinds: &[Kind]| !unusable.iter().any(|file| is_of_kind(&file.file, kinds));
     let is_stock_known = is_known(&[Kind::Supply, Kind::Change]);
     let is_teaching_known = is_known(&[Kind::Teaching]);

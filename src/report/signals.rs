@@ -108,14 +108,14 @@ fn patient_signals(program: &Program, code: &str, as_of: AsOf) -> (Option<Vec<Si
     let mut problems = Vec::new();
     let patient = program.patient(code, &mut problems);
     let Some((policy, patient)) = program.policy.as_ref().zip(patient) else {
-        problems.retain(|problem| problem.rule.makes_unusable());
+        problems.retain(|problem| problem.makes_unusable());
         return (None, problems.iter().map(Unusable::from).collect());
     };
     let own = program.folder.patient(code);
     let mut history = History::of(&program.folder, &patient, own);
     history.open_for_signals(policy, as_of);
     let (events, problems) = history.into_events();
-    let unusable = problems.iter().filter(|problem| problem.rule.makes_unusable()).map(Unusable::from).collect();
+    let unusable = problems.iter().filter(|problem| problem.makes_unusable()).map(Unusable::from).collect();
     let timeline = Timeline::of(&patient, events, as_of.instant);
     let watch = Watch::of(policy, program.people.as_ref(), &timeline);
     let signals = watch.map(|watch| watch.episodes().iter().map(|episode| Signal::of(episode, &patient)).collect());

@@ -84,7 +84,7 @@ fn household(program: &Program, code: &str, as_of: AsOf) -> (Row, Vec<Unusable>)
         Row { patient: code.to_owned(), place: None, items: None, not_in_policy: Vec::new(), has_ended: false };
     let mut problems = Vec::new();
     let Some(patient) = program.patient(code, &mut problems) else {
-        problems.retain(|problem| problem.rule.makes_unusable());
+        problems.retain(|problem| problem.makes_unusable());
         return (unknown, problems.iter().map(Unusable::from).collect());
     };
     let today = patient.calendar.today(as_of.instant);

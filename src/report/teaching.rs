@@ -134,7 +134,7 @@ fn broken(code: &str, problems: &[Problem]) -> Household {
 }
 
 fn files(problems: &[Problem]) -> Vec<Unusable> {
-    problems.iter().filter(|problem| problem.rule.makes_unusable()).map(Unusable::from).collect()
+    problems.iter().filter(|problem| problem.makes_unusable()).map(Unusable::from).collect()
 }
 
 /// The caregivers of a household, and the patient where one is taught or there is nobody else.

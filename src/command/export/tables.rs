@@ -163,7 +163,7 @@ impl<'a> Tables<'a> {
     }
 
     fn note(&mut self, read: &Read) {
-        let makes = read.problems.iter().filter(|problem| problem.rule.makes_unusable());
+        let makes = read.problems.iter().filter(|problem| problem.makes_unusable());
         self.unusable.extend(makes.map(Unusable::from));
     }
 

@@ -69,7 +69,7 @@ impl Map {
     /// Reads a map file. None if it cannot be used; `problems` says why.
     pub fn read(source: &Source, problems: &mut Vec<Problem>) -> Option<Map> {
         let map = record::read(source, problems, |table| Some(Map::read_table(table)));
-        problems.retain(|problem| problem.rule.makes_unusable());
+        problems.retain(|problem| problem.makes_unusable());
         for problem in problems.iter_mut().filter(|problem| problem.rule == Rule::TooDeep) {
             problem.help = "a map has tables three levels deep at most; look at the brackets and dots here".to_owned();
         }

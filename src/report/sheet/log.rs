@@ -104,7 +104,7 @@ pub fn log(
     let mut around = history();
     around.open_changes_around(month.from, month.to);
     let (events, around_problems) = around.into_events();
-    let in_the_month: Vec<&Problem> = around_problems.iter().filter(|problem| problem.rule.makes_unusable()).collect();
+    let in_the_month: Vec<&Problem> = around_problems.iter().filter(|problem| problem.makes_unusable()).collect();
     // What is to come hangs on the last change alone, a month that is over on every file of it.
     let is_planned = recent.unusable.is_empty() && (today <= month.to || in_the_month.is_empty());
     let unusable = recent.unusable.iter().chain(in_the_month).chain(&recent.others).map(Unusable::from).collect();
@@ -202,7 +202,7 @@ pub fn month_of(day: NaiveDate) -> Period {
 
 fn cannot_be_judged(code: &str, problems: &[Problem]) -> Failure {
     let unknown = || format!("{code} cannot be judged; `exitsite check` says why");
-    Failure::new(problems.iter().find(|problem| problem.rule.makes_unusable()).map_or_else(unknown, |problem| {
+    Failure::new(problems.iter().find(|problem| problem.makes_unusable()).map_or_else(unknown, |problem| {
         format!(
             "{code} cannot be judged: {}: {}; correct it, `exitsite check` says how",
             problem.place, problem.message

@@ -1,0 +1,84 @@
+//! A program that is waited for so long and no longer: one that does not end is killed.
+//!
+//! Left out on purpose: the programs that such a program starts itself. Reading starts none, and the hooks of a commit
+//! are the user's own.
+
+use std::io::{self, ErrorKind, Write};
+use std::process::{Child, Command, Output, Stdio};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::thread::{sleep, spawn};
+use std::time::Duration;
+
+use rustix::process::{Pid, Signal, kill_process};
+
+/// How long a program is waited for.
+pub(super) const LONGEST: Duration = Duration::from_secs(30);
+
+/// How long a program that was asked to end may take to put its things away, such as the locks of git.
+const GRACE: Duration = Duration::from_secs(1);
+
+/// Runs a program to its end and gives it `input` to read, or nothing.
+///
+/// # Errors
+/// It cannot be run, or it has not ended in time.
+pub(super) fn output(command: &mut Command, input: Option<Vec<u8>>) -> io::Result<Output> {
+    let stdin = if input.is_some() { Stdio::piped() } else { Stdio::null() };
+    let mut child = command.stdin(stdin).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn()?;
+    let pid = Pid::from_child(&child);
+    // Written beside the reading: each side would wait for the other when the pipes are full.
+    if let (Some(mut pipe), Some(input)) = (child.stdin.take(), input) {
+        spawn(move || _ = pipe.write_all(&input));
+    }
+    let (says, ended) = channel();
+    spawn(move || _ = says.send(child.wait_with_output()));
+    ended.recv_timeout(LONGEST).unwrap_or_else(|_| {
+        _ = kill_process(pid, Signal::TERM);
+        if ended.recv_timeout(GRACE).is_err() {
+            _ = kill_process(pid, Signal::KILL);
+        }
+        Err(ErrorKind::TimedOut.into())
+    })
+}
+
+/// Kills a program that answers questions when one answer takes too long, so that whoever reads it meets its end.
+#[derive(Debug)]
+pub(super) struct Watch(Sender<()>);
+
+impl Watch {
+    /// Begins to watch a program; [`Watch::tick`] is called before each question and after each answer.
+    pub(super) fn over(child: &Child) -> Watch {
+        let pid = Pid::from_child(child);
+        let (says, hears) = channel();
+        spawn(move || watch(&hears, pid));
+        Watch(says)
+    }
+
+    /// A question begins, or its answer is there.
+    pub(super) fn tick(&self) {
+        _ = self.0.send(());
+    }
+}
+
+fn watch(hears: &Receiver<()>, pid: Pid) {
+    while hears.recv().is_ok() {
+        match hears.recv_timeout(LONGEST) {
+            Ok(()) => {}
+            Err(RecvTimeoutError::Disconnected) => return,
+            Err(RecvTimeoutError::Timeout) => {
+                _ = kill_process(pid, Signal::KILL);
+                return;
+            }
+        }
+    }
+}
+
+/// Tries again and again, until it works or [`LONGEST`] is over; None then.
+pub(super) fn in_time<T>(pause: Duration, mut attempt: impl FnMut() -> Option<T>) -> Option<T> {
+    let tries = LONGEST.as_millis() / pause.as_millis().max(1);
+    (0..=tries).find_map(|n| {
+        if n > 0 {
+            sleep(pause);
+        }
+        attempt()
+    })
+}
