@@ -194,10 +194,10 @@ fn every_other_kind() {
         "what = \"oral-antibiotic\"\nuntil = 2026-12-05\n",
     );
     kind(
-        "teaching P-014 --by ed-1 --learner p014-spouse --observer ed-1 --curriculum dressing-change --version 1 --mode assisted --unaided hands --prompted mask",
+        "teaching P-014 --by ed-1 --learner p014-spouse --observer ed-1 --curriculum dressing-change --version 1 --mode assisted --unaided hands --prompted masks-and-caps",
         "ed-1",
         "seen",
-        "learner = \"p014-spouse\"\nobserver = \"ed-1\"\ncurriculum = \"dressing-change\"\nversion = 1\nmode = \"assisted\"\nunaided = [\"hands\"]\nprompted = [\"mask\"]\n",
+        "learner = \"p014-spouse\"\nobserver = \"ed-1\"\ncurriculum = \"dressing-change\"\nversion = 1\nmode = \"assisted\"\nunaided = [\"hands\"]\nprompted = [\"masks-and-caps\"]\n",
     );
     kind(
         "contact P-014 --by co-1 --with p014-spouse --about overdue,supply --outcome will-change --expect-by 18:00 --temperature-c 37",

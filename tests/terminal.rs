@@ -160,23 +160,25 @@ fn without_at(text: &str) -> String {
 }
 
 /// The questions of a change, in order, and what is typed at each in one interview.
-const INTERVIEW: [(&str, &str); 16] = [
+const INTERVIEW: [(&str, &str); 18] = [
     ("When: ", "yesterday 18:40\n"),
     ("by: who did", "p014-spouse\n"),
-    ("source: ", "\n"),
+    ("source: ", "told\n"),
     ("reason: ", "after\n"),
-    ("steps missed: ", "\n"),
+    ("Exit site: ", "none\n"),
+    ("Dressing and anchor", "each\n"),
     ("dressing found: ", "wet\n"),
     ("anchor found: ", "in\n"),
+    ("dressing left: ", "intact\n"),
+    ("anchor left: ", "in-place\n"),
+    ("Write it? [Y/n]", "m\n"),
+    ("steps missed: ", "\n"),
     ("cleanser: ", "CHLOR\n"),
     ("driveline cleansed: ", "\n"),
     ("disc: ", "m\n"),
     ("skin protectant: ", "yes\n"),
     ("gauze: ", "\n"),
-    ("dressing left: ", "intact\n"),
-    ("anchor left: ", "in-place\n"),
     ("note: ", "\n"),
-    ("Exit site: ", "n\n"),
 ];
 
 fn change_of_the_interview() -> String {
@@ -251,51 +253,36 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
             ("by: who did", "p014-spose\n"),
             ("nobody has the code p014-spose; did you mean p014-spouse?", ""),
             ("by: who did", "\n"),
+            ("Required.", ""),
+            ("by: who did", "patient\n"),
+            ("source: how", "\n"),
+            ("Required.", ""),
             ("source: how", "heard\n"),
-            ("\"heard\" is no word for it; it takes seen, told, log or image", ""),
-            ("[Enter: seen]", "\n"),
+            ("heard is not a choice.", ""),
+            ("source: how", "<\n"),
+            ("by: who did", "1\n"),
             ("reason: ", "s\n"),
-            ("is no word for it", ""),
+            ("could be scheduled or soiled", ""),
             ("reason: ", "sched\n"),
-        ],
-    );
-    for (question, _) in &INTERVIEW[4..15] {
-        let odd = match *question {
-            "driveline cleansed: " => Some(("perhaps\n", "\"perhaps\" is neither yes nor no")),
-            "dressing left: " => Some(("dry\n", "is no word for it")),
-            _ => None,
-        };
-        if let Some((answer, sentence)) = odd {
-            talk(&mut session, &[(question, answer), (sentence, "")]);
-        }
-        talk(&mut session, &[(question, "\n")]);
-    }
-    talk(
-        &mut session,
-        &[
-            ("Exit site: ", "yes\n"),
-            ("Type n or i.", ""),
-            ("Exit site: ", "i\n"),
+            ("Exit site: ", "n\n"),
+            ("n is not a choice", ""),
+            ("Exit site: ", "f\n"),
             ("drainage: ", "serous\n"),
             ("amount: ", "scant\n"),
             ("redness mm: ", "a bit\n"),
             ("is no number", ""),
             ("redness mm: ", "3.5\n"),
+            ("swelling: ", "\n"),
+            ("crust mm: ", "\n"),
+            ("pain: ", "\n"),
+            ("Which are there?", "\n"),
+            ("temperature c: ", "\n"),
+            ("Dressing and anchor", "\n"),
+            ("Write it? [Y/n]", "perhaps\n"),
+            ("Type y or n.", ""),
+            ("Write it? [Y/n]", "\n"),
         ],
     );
-    for item in [
-        "swelling: ",
-        "crust mm: ",
-        "pain: ",
-        "odor: ",
-        "warmth: ",
-        "overgranulation: ",
-        "bleeding: ",
-        "temperature c: ",
-    ] {
-        talk(&mut session, &[(item, "\n")]);
-    }
-    talk(&mut session, &[("Write it? [Y/n]", "perhaps\n"), ("Type y or n.", ""), ("Write it? [Y/n]", "\n")]);
     ends(&mut session, 0);
     let new = written(&kept, &before);
     let text = &new[0].1;
@@ -310,6 +297,56 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
         assert!(text.lines().any(|there| there == line), "{line}\n{text}");
     }
     assert!(!text.contains("[found]") && !text.contains("odor"), "{text}");
+}
+
+/// The questions that were shown: each is a line that begins with the mark behind which somebody types, or the last one.
+fn asked(shown: &str) -> usize {
+    shown.lines().filter(|line| line.starts_with("> ")).count() + shown.matches("Write it? [Y/n]").count()
+}
+
+#[test]
+fn the_questions_of_a_change_are_few() {
+    let kept = one_patient();
+    let scheduled: &[(&str, &str)] = &[
+        ("When: ", "\n"),
+        ("by: ", "1\n"),
+        ("reason: ", "1\n"),
+        ("Exit site: ", "none\n"),
+        ("Dressing and anchor", "1\n"),
+        ("Write it? [Y/n]", "\n"),
+    ];
+    let findings: &[(&str, &str)] = &[
+        ("When: ", "yesterday 20:00\n"),
+        ("by: ", "p014-spouse\n"),
+        ("source: ", "told\n"),
+        ("reason: ", "1\n"),
+        ("Exit site: ", "f\n"),
+        ("drainage: ", "serous\n"),
+        ("amount: ", "scant\n"),
+        ("redness mm: ", "3\n"),
+        ("swelling: ", "exit\n"),
+        ("crust mm: ", "2\n"),
+        ("pain: ", "slight\n"),
+        ("Which are there?", "odor, warmth\n"),
+        ("temperature c: ", "98.6\n"),
+        ("Dressing and anchor", "1\n"),
+        ("Write it? [Y/n]", "\n"),
+    ];
+    for (lines, most) in [(scheduled, 6), (findings, 15)] {
+        let before = files(&kept);
+        let mut session = seat(&kept, &["record", "change", "P-014"]);
+        let mut shown = String::new();
+        for (question, answer) in lines {
+            shown.push_str(&text(&session.exp_string(question).unwrap()));
+            shown.push_str(question);
+            session.send(answer).unwrap();
+            session.flush().unwrap();
+        }
+        shown.push_str(&ends(&mut session, 0));
+        assert!((1..=most).contains(&asked(&shown)), "{} questions\n{shown}", asked(&shown));
+        assert_eq!(lines.len(), asked(&shown), "{shown}");
+        assert_eq!(written(&kept, &before).len(), 1);
+    }
 }
 
 #[test]
@@ -340,7 +377,7 @@ fn a_no_at_the_end_and_the_end_of_input_write_nothing() {
         assert!(ends(&mut session, status).contains("Nothing was written."));
         assert_eq!(files(&kept), before);
     }
-    for questions in [0, 1, 8, 15] {
+    for questions in [0, 1, 8, 17] {
         let mut session = seat(&kept, &["record", "change", "P-014"]);
         talk(&mut session, &INTERVIEW[..questions]);
         talk(&mut session, &[(INTERVIEW[questions].0, ""), ("> ", "\u{4}")]);
@@ -376,7 +413,7 @@ fn what_is_perhaps_on_file_already_is_asked_about() {
     {
         let mut session = seat(&kept, &[&flags[..], &["--at", &at(minute)]].concat());
         session.exp_string("perhaps this is on file already").unwrap();
-        let questions = ["Write it all the same? [y/N]", "Write it? [Y/n]"];
+        let questions = ["Save anyway? [y/N]", "Write it? [Y/n]"];
         for (question, answer) in questions.iter().zip(&answers) {
             talk(&mut session, &[(question, answer)]);
         }
@@ -392,7 +429,7 @@ fn a_swapped_code_is_asked_about() {
     let flags = ["record", "shower", "P-014", "--by", "patient", "--dressing-after", "intact"];
     let mut session = seat(&kept, &[&flags[..], &["--at", "yesterday 09:00"]].concat());
     session.exp_string("P-014 has nothing due, but P-041 is overdue").unwrap();
-    talk(&mut session, &[("look at the code", ""), ("Write it all the same? [y/N]", "\n")]);
+    talk(&mut session, &[("look at the code", ""), ("Save anyway? [y/N]", "\n")]);
     assert!(ends(&mut session, 0).contains("Nothing was written."));
     assert_eq!(files(&kept), before);
 }

@@ -20,7 +20,9 @@ pub(super) enum Answer {
 /// # Errors
 /// There is something; each in a line, with what to type instead.
 pub(super) fn nothing_refused(trials: &[Trial]) -> Result<(), Failure> {
-    if let Some(file) = trials.iter().find_map(|trial| trial.already.as_ref()) {
+    // Of a call and the change told in it, one may be on file already: the other is written.
+    let already = trials.iter().find_map(|trial| trial.already.as_ref());
+    if let Some(file) = already.filter(|_| trials.iter().all(|trial| trial.already.is_some())) {
         return Err(Failure::new(format!("already on file as {file}; nothing was written")));
     }
     let refused: Vec<String> = trials.iter().flat_map(|trial| &trial.refused).map(sentence).collect();
@@ -103,9 +105,27 @@ pub(super) fn ask(desk: &Desk, yes: bool, doubts: &[String], last: Last) -> Resu
     Ok(if is_wanted { Answer::Yes } else { Answer::No })
 }
 
+/// Asks what `--yes` does not answer, since only a person can.
+///
+/// # Errors
+/// Nobody can be asked, or the answer is No.
+pub(super) fn in_person(desk: &Desk, questions: &[String]) -> Result<(), Failure> {
+    for question in questions {
+        let Some(terminal) = desk.surroundings.terminal else {
+            return Err(Failure::new(format!(
+                "{question}. --yes does not decide this: run it at a terminal; nothing was written"
+            )));
+        };
+        if !is_yes(terminal, &doubted(question, desk.look), false) {
+            return Err(Failure::new("nothing was written"));
+        }
+    }
+    Ok(())
+}
+
 /// A doubt as a question, in lines that fit.
 pub(super) fn doubted(doubt: &str, look: Look) -> String {
-    sentences(doubt, look) + "  Write it all the same? [y/N]"
+    sentences(doubt, look) + "  Save anyway? [y/N]"
 }
 
 /// Whether somebody says yes; Enter says what is written large. The end of input is no.

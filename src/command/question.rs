@@ -30,12 +30,16 @@ pub(super) enum Enter<'a> {
 }
 
 /// No answer, but another way on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug)]
 pub(super) enum Leave {
     /// To the question before.
     Back,
+    /// To the question itself, once more.
+    Again,
     /// The end of input.
     Stops,
+    /// The questions cannot go on.
+    Fails(Failure),
 }
 
 /// A choice: the word that is typed, and its explanation, which may be empty.
@@ -109,8 +113,7 @@ impl Questions<'_> {
             if typed.eq_ignore_ascii_case("all") {
                 return Ok((0..choices.len()).collect());
             }
-            let words = typed.split([',', ';', ' ']).filter(|word| !word.is_empty());
-            let mut picked = words.map(|word| pick(choices, word)).collect::<Result<Vec<_>, _>>()?;
+            let mut picked = several(choices, typed)?;
             picked.sort_unstable();
             picked.dedup();
             Ok(picked)
@@ -144,6 +147,8 @@ impl Questions<'_> {
                 }
                 Ok(false) => at += 1,
                 Err(Leave::Stops) => return Err(stopped()),
+                Err(Leave::Again) => *state = before,
+                Err(Leave::Fails(failure)) => return Err(failure),
                 Err(Leave::Back) => match asked.pop() {
                     Some((question, then)) => (at, *state) = (question, then),
                     None => {
@@ -195,6 +200,14 @@ pub(super) fn pick(choices: &[Choice], typed: &str) -> Result<usize, String> {
             Err(format!("{} could be {}. Type more of it, or the number.", visible(typed.trim()), either(&words)))
         }
     }
+}
+
+/// The choices that somebody typed, with commas between, or with spaces where no choice holds one.
+fn several(choices: &[Choice], typed: &str) -> Result<Vec<usize>, String> {
+    let by_spaces = |part: &str| part.split_whitespace().map(|word| pick(choices, word)).collect::<Result<Vec<_>, _>>();
+    let parts = typed.split([',', ';']).map(str::trim).filter(|part| !part.is_empty());
+    let picked = parts.map(|part| pick(choices, part).map(|one| vec![one]).or_else(|_| by_spaces(part)));
+    Ok(picked.collect::<Result<Vec<_>, _>>()?.concat())
 }
 
 fn listed(choices: &[Choice]) -> String {

@@ -1,14 +1,16 @@
 //! `exitsite record`
 
+mod asking;
 mod doubt;
+mod entering;
 mod flags;
 mod interview;
 mod told;
 
-use super::consent::{self, Answer, Last};
+use super::consent;
 use super::{Desk, Outcome};
-use crate::entry::{Book, Clock, Draft, Owner, Trial};
-use crate::event::{Event, Kind, Telling};
+use crate::entry::{Book, Draft, Owner, Trial};
+use crate::event::{Event, Telling};
 use crate::folder::Written;
 use crate::problem::Failure;
 use crate::program::Program;
@@ -18,11 +20,9 @@ use crate::report::effect;
 use crate::schedule::{Because, State};
 use crate::text;
 use crate::view::{entry as view, sentences};
-use crate::word::Word;
 
-pub(super) use flags::flag;
-use flags::{Typed, short_name};
-use interview::Interview;
+use entering::Entering;
+use flags::Typed;
 pub(super) use told::{change_told_in, told_by};
 
 /// Write one record: a change, a shower, a look at the site, a call
@@ -40,46 +40,41 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let program = desk.open()?;
     let now = desk.surroundings.now;
     let book = Book::open(&program, &typed.who, typed.kind)?;
-    let clock = book.clock(now);
     let today = book.calendar.today(now);
     let before = standing(&program, &book, desk);
     let whom = view::whom(&book, &before, today, desk.look);
     desk.say(&whom);
-    let mut drafts = vec![main_draft(typed, desk, &book, &before, clock)?];
-    drafts.extend(told::told_change(typed, &book, &drafts[0], clock)?);
-    if typed.edit {
-        drafts[0] = edited(desk, &book, drafts[0].clone())?;
-    }
-    doubt::nothing_misplaced(&drafts[0], &book)?;
-    let trials = drafts.iter().map(|draft| book.trial(draft, now)).collect::<Result<Vec<_>, _>>()?;
-    consent::nothing_refused(&trials)?;
-    let swapped = effect::swapped(&program, book.owner.code(), &before, now);
-    let mut doubts: Vec<String> = trials.iter().flat_map(|trial| &trial.asked).map(consent::sentence).collect();
-    doubts.extend(doubt::doubts_of(&drafts[0], &trials[0], &book, clock)?);
-    doubts.extend(trials.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?)));
-    doubts.extend(swapped.iter().map(|twin| view::swapped(book.owner.code(), twin, today)));
-    let said = said(&book, &trials, desk);
+    let entering = Entering { typed, desk, program: &program, book: &book, before: &before, clock: book.clock(now) };
+    let begun = entering.begun()?;
+    let (ready, is_wanted) = match desk.surroundings.terminal {
+        Some(terminal) if !typed.yes && !typed.dry_run => entering.asked(begun, terminal)?,
+        _ => entering.from_flags(begun)?,
+    };
     if typed.dry_run {
-        let texts: Vec<String> = trials.iter().map(would_write).collect();
-        let noted: Vec<String> = trials.iter().flat_map(|trial| &trial.noted).map(consent::sentence).collect();
-        let stderr = format!("{}{}", lines(&noted), consent::would_ask(&doubts));
-        return Ok(Outcome { stdout: format!("{whom}{said}{}", texts.concat()), stderr, ..Outcome::default() });
+        let texts: Vec<String> = ready.trials.iter().map(would_write).collect();
+        let stderr = format!("{}{}", lines(&ready.noted()), consent::would_ask(&ready.would_ask()));
+        let stdout = format!("{whom}{}{}", ready.said(&entering), texts.concat());
+        return Ok(Outcome { stdout, stderr, ..Outcome::default() });
     }
-    desk.say(&said);
-    if consent::ask(desk, typed.yes, &doubts, Last::Write)? == Answer::No {
+    if !is_wanted {
         return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
     }
-    let files = write(&program, &trials)?;
-    let score = trials.iter().find_map(|trial| effect::score(&book, trial.event.as_ref()?));
-    let taught = trials.iter().find_map(|trial| effect::taught(&book, trial.event.as_ref()?, now));
+    let files = write(&program, &ready.trials)?;
+    let score = ready.trials.iter().find_map(|trial| effect::score(&book, trial.event.as_ref()?));
+    let taught = ready.trials.iter().find_map(|trial| effect::taught(&book, trial.event.as_ref()?, now));
     let after = standing(&program, &book, desk);
+    let danger = ready.consequence.as_ref().map(|consequence| {
+        let call = program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
+        crate::view::consequence::danger(consequence, call, desk.look)
+    });
     let answer = view::Answer { files: &files, score: score.as_ref(), taught: taught.as_ref(), rows: &after };
-    let effect = view::effect(&book, &answer, today, desk.look);
-    let told: Vec<String> = trials.iter().flat_map(|trial| &trial.noted).map(consent::sentence).chain(doubts).collect();
-    let stderr = if desk.surroundings.terminal.is_some() { String::new() } else { lines(&told) };
-    let shown = if desk.surroundings.terminal.is_some() { String::new() } else { format!("{whom}{said}") };
+    let effect = format!("{}{}", danger.unwrap_or_default(), view::effect(&book, &answer, today, desk.look));
+    let is_at_terminal = desk.surroundings.terminal.is_some();
+    let told: Vec<String> = ready.noted().into_iter().chain(ready.doubts.clone()).collect();
+    let stderr = if is_at_terminal { String::new() } else { lines(&told) };
+    let shown = if is_at_terminal { String::new() } else { format!("{whom}{}", ready.said(&entering)) };
     let outcome = Outcome { stdout: format!("{shown}{effect}"), stderr, ..Outcome::default() };
-    Ok(desk.committed(&program, typed.commit, &files, &commit_message(&book, &trials), outcome))
+    Ok(desk.committed(&program, typed.commit, &files, &commit_message(&book, &ready.trials), outcome))
 }
 
 fn lines(sentences: &[String]) -> String {
@@ -97,77 +92,6 @@ pub(super) fn standing(program: &Program, book: &Book, desk: &Desk) -> Vec<Row> 
         Owner::Patient(code) => effect::standing(program, code, desk.surroundings.now),
         Owner::Staff(_) => Vec::new(),
     }
-}
-
-/// Puts the record together from the flags and, on a terminal, from questions.
-fn main_draft(typed: &Typed, desk: &Desk, book: &Book, before: &[Row], clock: Clock) -> Result<Draft, Failure> {
-    let mut draft = Draft::new(typed.kind);
-    // What nobody says of it hangs on who did it and who writes.
-    draft.values.remove("source");
-    let mut wrong = Vec::new();
-    if let Err(sentence) = draft.set_when(typed.when.as_deref().unwrap_or("now"), clock) {
-        wrong.push(format!("--at or --on: {sentence}"));
-    }
-    for (key, text) in &typed.given {
-        if let Err(sentence) = draft.set(key, text, clock) {
-            let name = short_name(key, &Draft::keys(typed.kind)).unwrap_or_else(|| flag(key));
-            wrong.push(format!("--{name}: {sentence}"));
-        }
-    }
-    if typed.site_none_noted {
-        draft.none_noted();
-    }
-    consent::to_be_put_right(&wrong)?;
-    if typed.kind == Kind::Contact {
-        fill_contact(&mut draft, typed, desk, book, before);
-    }
-    let is_bare = !draft.says_something();
-    if let Some(terminal) = desk.surroundings.terminal.filter(|_| !typed.yes && !typed.edit)
-        && (is_bare || !draft.missing().is_empty())
-    {
-        let interview =
-            Interview { terminal, book, clock, writer: desk.surroundings.writer.as_deref(), look: desk.look };
-        interview.fill(&mut draft, typed.when.is_some())?;
-    }
-    let mut missing: Vec<String> = if typed.edit { Vec::new() } else { missing_flags(&draft) };
-    let by = draft.values.text("by").map(str::to_owned);
-    if let Some(by) = by.filter(|by| !is_known(book, by)) {
-        missing.push(format!("--by: {}", nobody(book, &by)));
-        consent::to_be_put_right(&missing)?;
-    }
-    match writer(typed, desk, book, &draft) {
-        Some(code) if !is_known(book, &code) => {
-            missing.push(format!("--by-entered (or EXITSITE_BY): {}", nobody(book, &code)))
-        }
-        Some(code) => {
-            draft.entered(&code, clock);
-            if draft.values.get("source").is_none() {
-                let telling = telling(book, draft.values.text("by").unwrap_or_default(), Some(&code));
-                draft.values.set("source", Value::Text(telling.word().to_owned()));
-            }
-        }
-        None => missing.push("--by-entered is missing: who writes this record; or set EXITSITE_BY to your code".into()),
-    }
-    consent::to_be_put_right(&missing)?;
-    Ok(draft)
-}
-
-fn missing_flags(draft: &Draft) -> Vec<String> {
-    let missing = draft.missing().into_iter();
-    missing.map(|(key, about)| format!("--{} is missing: {about}", flag(&key))).collect()
-}
-
-/// Who writes the record: whoever was named, else EXITSITE_BY, else who did it, if that is one of the staff.
-fn writer(typed: &Typed, desk: &Desk, book: &Book, draft: &Draft) -> Option<String> {
-    let is_staff = |code: &&str| book.program.people.as_ref().is_some_and(|people| people.get(code).is_some());
-    let named = typed.by_entered.clone().or_else(|| desk.surroundings.writer.clone());
-    named.or_else(|| draft.values.text("by").filter(is_staff).map(str::to_owned)).or_else(|| {
-        let terminal = desk.surroundings.terminal.filter(|_| !typed.yes)?;
-        terminal
-            .ask("Who writes this record? Your code")
-            .map(|code| code.trim().to_owned())
-            .filter(|code| !code.is_empty())
-    })
 }
 
 /// Whether somebody has a code; where there is no staff list that can be used, nobody can say.
@@ -188,7 +112,8 @@ pub(super) fn nobody(book: &Book, code: &str) -> String {
     format!("nobody has the code {}{near}", text::visible(code))
 }
 
-/// How a record is known where nobody says it: what one of the household did was told to whoever of the staff writes it.
+/// How a record of a script is known where it does not say so: a change by the household was told to whoever of the staff
+/// writes it.
 fn telling(book: &Book, by: &str, writer: Option<&str>) -> Telling {
     let is_household = |code: &str| book.patient.iter().any(|patient| patient.household().any(|known| known == code));
     if is_household(by) && !writer.is_some_and(is_household) { Telling::Told } else { Telling::Seen }
@@ -261,7 +186,7 @@ fn edited(desk: &Desk, book: &Book, draft: Draft) -> Result<Draft, Failure> {
     }
 }
 
-/// What the records will say, in words.
+/// The records in words.
 pub(super) fn said(book: &Book, trials: &[Trial], desk: &Desk) -> String {
     let events = trials.iter().filter_map(|trial| trial.event.as_ref());
     events.map(|event: &Event| view::record(book, event, desk.look)).collect()

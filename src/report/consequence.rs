@@ -64,6 +64,8 @@ pub struct Sign {
     pub by: Option<String>,
     /// Whether it ends only with a full look by staff.
     pub needs_look: bool,
+    /// Whether the record that ends it says so by being one: a change, of a wet dressing.
+    pub is_plain: bool,
 }
 
 /// A record against an order in force.
@@ -109,6 +111,9 @@ impl Consequence {
         }
         let gone = open_before.iter().filter(|(key, _)| !open_after.contains_key(key));
         let mut ended: Vec<Sign> = gone.map(|(_, episode)| Sign::of(episode, &was)).collect();
+        let is_new = |event: &Event| was.events().iter().all(|known| known.name != event.name);
+        let has_change = is.events().iter().any(|event| matches!(event.fact, Fact::Change(_)) && is_new(event));
+        ended.iter_mut().for_each(|sign| sign.is_plain = has_change && sign.signal == About::WaterAtSite);
         for signs in [&mut raised, &mut ended, &mut answered] {
             signs.sort_by_key(|sign| (sign.urgency, sign.signal.word(), sign.exit.clone()));
         }
@@ -124,9 +129,9 @@ impl Consequence {
         }
     }
 
-    /// The signals of today that it ends.
+    /// The signals of today that it ends by more than the record says in so many words.
     pub fn ends_today(&self) -> impl Iterator<Item = &Sign> {
-        self.ended.iter().filter(|sign| sign.urgency == Urgency::Today)
+        self.ended.iter().filter(|sign| sign.urgency == Urgency::Today && !sign.is_plain)
     }
 
     /// The signals of today that it answers and leaves open.
@@ -158,6 +163,7 @@ impl Sign {
             at: last.map_or_else(rise, |event| At::of(&event.when, calendar)),
             by: last.map(|event| event.by.clone()),
             needs_look: needs_look(episode.signal),
+            is_plain: false,
         }
     }
 }
@@ -223,15 +229,19 @@ fn running(program: &Program, timeline: &Timeline) -> Vec<Running> {
     let mut running = Vec::new();
     for exit in patient.exits_followed(timeline.today) {
         let due = Due::of(&Schedule { plan, patient, exit }, timeline);
-        if let (Some(because @ (Because::AfterShower | Because::Damage)), Some(deadline)) = (due.because, due.deadline)
-        {
-            let deadline = patient.calendar.on_the_wall(deadline, due.due_on.unwrap_or(timeline.today));
-            running.push(Running {
-                exit: exit.id.clone(),
-                because,
-                deadline: At::Time(deadline),
-                hours_overdue: due.hours_overdue,
-            });
+        let first = due.because.zip(due.deadline);
+        let others = due.also.iter().map(|other| (other.because, other.deadline));
+        for (because, deadline) in first.into_iter().chain(others) {
+            if matches!(because, Because::AfterShower | Because::Damage) {
+                let wall = patient.calendar.on_the_wall(deadline, patient.calendar.today(deadline));
+                let late = timeline.as_of - deadline;
+                running.push(Running {
+                    exit: exit.id.clone(),
+                    because,
+                    deadline: At::Time(wall),
+                    hours_overdue: (late > chrono::Duration::zero()).then(|| late.num_hours()),
+                });
+            }
         }
     }
     running

@@ -1,164 +1,286 @@
-//! Questions for what was not typed: the permitted answers shown, a default where there is an honest one, Enter skips what
-//! was not looked at.
+//! The order of the questions: when and who, the look at the site before the note, the dressing before the steps, and the last
+//! question, from which `<` goes back as from any other.
 
-use super::flags::{flag, short_name, with_words};
-use crate::command::Terminal;
-use crate::entry::{Book, Clock, Draft};
+use super::asking::Asking;
+use crate::command::question::{Choice, Enter, Leave};
+use crate::entry::Draft;
+use crate::event::{Kind, Telling};
 use crate::problem::Failure;
-use crate::record::Shape;
-use crate::view::{Look, entry as view, sentences};
+use crate::record::{Shape, Value};
 use crate::word::Word;
 
-/// Somebody who answers, and what is asked about.
-pub(super) struct Interview<'a> {
-    pub(super) terminal: &'a dyn Terminal,
-    pub(super) book: &'a Book<'a>,
-    pub(super) clock: Clock<'a>,
-    /// Who writes.
-    pub(super) writer: Option<&'a str>,
-    pub(super) look: Look,
+/// The nine findings, as they are listed before `none`.
+const NINE: &str = "drainage, redness, swelling, crust, pain on pressure, odor, warmth, overgranulation, bleeding";
+
+/// Four findings that are there or not, asked for in one question.
+const SIGNS: [&str; 4] = ["odor", "warmth", "overgranulation", "bleeding"];
+
+/// The dressing and the anchor, as found and as left, where nothing is amiss.
+const IN_ORDER: [(&str, &str); 4] = [
+    ("found.dressing", "intact"),
+    ("found.anchor", "in-place"),
+    ("left.dressing", "intact"),
+    ("left.anchor", "in-place"),
+];
+
+/// The rest of a change, asked for where somebody types m at the end.
+const MORE: [&str; 3] = ["materials.", "steps_missed", "note"];
+
+/// The last question's answer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Last {
+    /// Write it.
+    Write,
+    /// Write nothing.
+    Nothing,
+    /// Ask for what is left first.
+    More,
+    /// It was no look by staff: ask how it is known.
+    NotSeen,
 }
 
-impl Interview<'_> {
-    /// Asks for every key that is not there yet.
-    pub(super) fn fill(&self, draft: &mut Draft, has_when: bool) -> Result<(), Failure> {
-        if !has_when {
-            self.ask_when(draft)?;
+/// A record while it is asked for.
+#[derive(Debug, Clone)]
+pub(super) struct Talk {
+    pub(super) draft: Draft,
+    /// Whoever writes, where nobody had named them.
+    pub(super) writer: Option<String>,
+    /// The doubts that somebody said yes to.
+    pub(super) agreed: Vec<String>,
+    has_when: bool,
+    /// Whether there were questions to go back to.
+    pub(super) is_asked: bool,
+    has_site: bool,
+    is_by_item: bool,
+    has_covering: bool,
+    is_each: bool,
+    is_more: bool,
+    answer: Option<Last>,
+}
+
+enum Step {
+    When,
+    Key(String, Shape, &'static str),
+    Writer,
+    Site,
+    Signs,
+    Covering,
+    Last,
+}
+
+impl Talk {
+    /// Nothing is asked of a record that is complete but the last question.
+    pub(super) fn of(draft: Draft, has_when: bool, is_asked: bool) -> Talk {
+        let has = |table: &str| draft.values.get(table).is_some();
+        Talk {
+            has_when,
+            is_asked,
+            has_site: has("site"),
+            has_covering: has("found") || has("left"),
+            draft,
+            writer: None,
+            agreed: Vec::new(),
+            is_by_item: false,
+            is_each: false,
+            is_more: false,
+            answer: None,
         }
-        let keys = Draft::keys(draft.kind);
-        for (key, shape, about) in keys.iter().filter(|(key, ..)| !key.starts_with("site.")) {
-            if draft.values.get(key).is_none() && !self.is_clear(key) {
-                self.ask_key(draft, key, shape, about)?;
+    }
+
+    /// Whether there is more to ask for than was asked.
+    pub(super) fn has_more(&self) -> bool {
+        self.draft.kind == Kind::Change && self.is_asked && !self.is_more
+    }
+}
+
+impl Asking<'_> {
+    /// Asks everything, `last` at the end, which may send back to the questions. Gives the record, and whether to write it.
+    pub(super) fn interview(
+        &self,
+        mut talk: Talk,
+        last: impl Fn(&mut Talk) -> Result<Last, Leave>,
+    ) -> Result<(Talk, bool), Failure> {
+        let steps = steps(talk.draft.kind);
+        self.questions.walk(&mut talk, steps.len(), |at, talk| self.step(&steps[at], talk, &last))?;
+        let is_wanted = talk.answer == Some(Last::Write);
+        Ok((talk, is_wanted))
+    }
+
+    fn step(
+        &self,
+        step: &Step,
+        talk: &mut Talk,
+        last: &impl Fn(&mut Talk) -> Result<Last, Leave>,
+    ) -> Result<bool, Leave> {
+        if let Step::Last = step {
+            return if matches!(talk.answer, None | Some(Last::More)) { self.last(talk, last) } else { Ok(false) };
+        }
+        if let (Step::Writer, true) = (step, talk.answer.is_none()) {
+            return self.writer(talk);
+        }
+        if !talk.is_asked || matches!(talk.answer, Some(Last::Write | Last::Nothing)) {
+            return Ok(false);
+        }
+        match step {
+            Step::When if talk.has_when => Ok(false),
+            Step::When => self.when(&mut talk.draft),
+            Step::Site if talk.has_site => Ok(false),
+            Step::Site => self.site(talk),
+            Step::Signs if talk.is_by_item => self.signs(talk),
+            Step::Covering if !talk.has_covering => self.covering(talk),
+            Step::Signs | Step::Covering | Step::Writer | Step::Last => Ok(false),
+            Step::Key(key, shape, about) => self.asked_key(talk, key, shape, about),
+        }
+    }
+
+    fn asked_key(&self, talk: &mut Talk, key: &str, shape: &Shape, about: &str) -> Result<bool, Leave> {
+        let is_of_change = talk.draft.kind == Kind::Change;
+        let is_left_out = match key {
+            _ if key.starts_with("site.") => !talk.is_by_item,
+            _ if is_of_change && (key.starts_with("found.") || key.starts_with("left.")) => {
+                !talk.is_each && !talk.has_covering
             }
-        }
-        let site: Vec<_> = keys.iter().filter(|(key, ..)| key.starts_with("site.")).collect();
-        if !site.is_empty() && draft.values.get("site").is_none() {
-            self.ask_site(draft, &site)?;
-        }
-        Ok(())
-    }
-
-    fn line(&self, question: &str) -> Result<String, Failure> {
-        let line = self.terminal.ask(&view::question(question, self.look)).map(|line| line.trim().to_owned());
-        line.ok_or_else(|| Failure::new("stopped; nothing was written"))
-    }
-
-    /// Says why an answer does not fit.
-    fn say(&self, sentence: &str) {
-        self.terminal.say(&sentences(&format!("  {sentence}"), self.look));
-    }
-
-    fn ask_when(&self, draft: &mut Draft) -> Result<(), Failure> {
-        loop {
-            let line =
-                self.line("When: 18:40, \"yesterday 18:40\", a date alone if only the day is known [Enter: now]")?;
-            match draft.set_when(if line.is_empty() { "now" } else { &line }, self.clock) {
-                Ok(()) => return Ok(()),
-                Err(sentence) => self.say(&sentence),
-            }
-        }
-    }
-
-    /// Whether nobody needs to be asked: the patient has one exit site.
-    fn is_clear(&self, key: &str) -> bool {
-        key == "exit" && self.book.patient.as_ref().is_none_or(|patient| patient.exits.len() < 2)
-    }
-
-    fn ask_key(&self, draft: &mut Draft, key: &str, shape: &Shape, about: &str) -> Result<(), Failure> {
-        let is_needed = draft.missing().iter().any(|(missing, _)| missing == key);
-        let default = self.default(draft, key);
-        let enter = match (&default, is_needed) {
-            (Some(default), _) => format!(" [Enter: {default}]"),
-            (None, true) => String::new(),
-            (None, false) => " [Enter: not said]".to_owned(),
+            _ if is_of_change && is_more(key) => !talk.is_more,
+            _ => false,
         };
-        let name = short_name(key, &Draft::keys(draft.kind)).unwrap_or_else(|| flag(key)).replace('-', " ");
-        let question = format!("{name}: {}{}{enter}", with_words(about, shape), self.people(key));
+        if is_left_out {
+            return Ok(false);
+        }
+        if key == "source" && talk.draft.values.get(key).is_none() && self.did_it(talk) {
+            talk.draft.values.set(key, Value::Text(Telling::Seen.word().to_owned()));
+            return Ok(false);
+        }
+        self.key(&mut talk.draft, key, shape, about)
+    }
+
+    /// Whether whoever writes did it: then it is known how.
+    fn did_it(&self, talk: &Talk) -> bool {
+        talk.draft.values.text("by").is_some_and(|by| self.writer == Some(by))
+    }
+
+    fn last(&self, talk: &mut Talk, last: &impl Fn(&mut Talk) -> Result<Last, Leave>) -> Result<bool, Leave> {
         loop {
-            let line = self.line(&question)?;
-            let text = if line.is_empty() { default.as_deref().unwrap_or_default() } else { &line };
-            if text.is_empty() && !is_needed {
-                return Ok(());
-            }
-            if key == "by" && !text.is_empty() && !super::is_known(self.book, text) {
-                self.say(&super::nobody(self.book, text));
-                continue;
-            }
-            match draft.set(key, &whole_word(shape, text), self.clock) {
-                Ok(()) => return Ok(()),
-                Err(_) if text.is_empty() => {
-                    self.terminal.say("  This has to be said; Ctrl-C stops, and nothing is written.")
+            match last(talk)? {
+                Last::NotSeen => {
+                    let told = [Telling::Told, Telling::Log, Telling::Image].map(|telling| telling.word());
+                    let question = "Then it is no look by staff. How is it known";
+                    if let Some(at) = self.questions.choose(question, &Choice::words(&told), Enter::Asks)? {
+                        talk.draft.values.set("source", Value::Text(told[at].to_owned()));
+                    }
                 }
-                Err(sentence) => self.say(&sentence),
-            }
-        }
-    }
-
-    /// The answer that is most likely true and that nobody is harmed by.
-    fn default(&self, draft: &Draft, key: &str) -> Option<String> {
-        match key {
-            "by" => self.writer.map(str::to_owned),
-            "source" => {
-                let by = draft.values.text("by").unwrap_or_default();
-                Some(super::telling(self.book, by, self.writer).word().to_owned())
-            }
-            "with" => super::only_caregiver(self.book),
-            _ => None,
-        }
-    }
-
-    fn caregivers(&self) -> Vec<&str> {
-        let caregivers = self.book.patient.iter().flat_map(|patient| &patient.caregivers);
-        caregivers.map(|caregiver| caregiver.code.as_str()).collect()
-    }
-
-    /// The codes that a key may name, where they are few.
-    fn people(&self, key: &str) -> String {
-        match key {
-            "by" | "with" if !self.caregivers().is_empty() => {
-                format!(" (caregivers: {})", self.caregivers().join(", "))
-            }
-            _ => String::new(),
-        }
-    }
-
-    fn ask_site(&self, draft: &mut Draft, keys: &[&(String, Shape, &'static str)]) -> Result<(), Failure> {
-        let is_needed = draft.missing().iter().any(|(key, _)| key == "site");
-        let enter = if is_needed { "" } else { " [Enter: not looked at]" };
-        loop {
-            let question = format!(
-                "Exit site: n, looked at all nine (drainage, redness, swelling, crust, pain on pressure, odor, warmth, overgranulation, bleeding) and there was nothing; i, item by item{enter}"
-            );
-            match self.line(&question)?.to_lowercase().as_str() {
-                "n" => {
-                    draft.none_noted();
-                    return Ok(());
+                answer => {
+                    talk.is_more = answer == Last::More;
+                    talk.answer = Some(answer);
+                    return Ok(true);
                 }
-                "i" => break,
-                "" if !is_needed => return Ok(()),
-                _ => self.terminal.say("  Type n or i."),
             }
         }
-        for (key, shape, about) in keys {
-            let is_dry = draft.values.text("site.drainage").is_none_or(|drainage| drainage == "none");
-            if !(key == "site.amount" && is_dry) {
-                self.ask_key(draft, key, shape, about)?;
-            }
+    }
+
+    /// Asks who writes, where nobody is named and whoever did it is not of the staff.
+    fn writer(&self, talk: &mut Talk) -> Result<bool, Leave> {
+        let people = self.book.program.people.as_ref();
+        let is_staff = |code: &str| people.is_some_and(|people| people.get(code).is_some());
+        if self.writer.is_some() || talk.writer.is_some() || talk.draft.values.text("by").is_some_and(is_staff) {
+            return Ok(false);
         }
-        Ok(())
+        let known = |code: &str| match super::is_known(self.book, code) {
+            true => Ok(code.to_owned()),
+            false => Err(super::nobody(self.book, code)),
+        };
+        talk.writer = self.questions.ask("Who writes this record? Your code", Enter::Asks, known)?;
+        Ok(true)
+    }
+
+    /// The look at the site: nothing found is typed out, and Enter is no look.
+    fn site(&self, talk: &mut Talk) -> Result<bool, Leave> {
+        let is_needed = talk.draft.missing().iter().any(|(key, _)| key == "site");
+        let enter = if is_needed { Enter::Asks } else { Enter::Leaves("not looked at") };
+        let question = format!(
+            "Exit site: type none if you looked at all nine ({NINE}) and found nothing, f for findings one by one"
+        );
+        let read = |typed: &str| match typed.to_lowercase().as_str() {
+            "none" => Ok(false),
+            "f" | "findings" => Ok(true),
+            typed => Err(format!("{} is not a choice. Use none, in full, or f.", crate::text::visible(typed))),
+        };
+        match self.questions.ask(&question, enter, read)? {
+            Some(true) => talk.is_by_item = true,
+            Some(false) => talk.draft.none_noted(),
+            None => {}
+        }
+        Ok(true)
+    }
+
+    /// Odor, warmth, overgranulation and bleeding in one question.
+    fn signs(&self, talk: &mut Talk) -> Result<bool, Leave> {
+        let is_open = |sign: &&&str| talk.draft.values.get(&format!("site.{sign}")).is_none();
+        let open: Vec<&str> = SIGNS.iter().filter(is_open).copied().collect();
+        let mut choices = Choice::words(&open);
+        choices.push(Choice::of("none", "all looked at, none there"));
+        let question = "Which are there? Name them all: the others are then written as looked at and not there";
+        let picked = self.questions.choose_several(question, &choices, Enter::Leaves("not looked at"))?;
+        let Some(picked) = picked else { return Ok(true) };
+        if picked.contains(&open.len()) && picked.len() > 1 {
+            self.questions.say("none goes with no other. Name those that are there, or none.");
+            return Err(Leave::Again);
+        }
+        for (at, sign) in open.iter().enumerate() {
+            talk.draft.values.set(&format!("site.{sign}"), Value::Flag(picked.contains(&at)));
+        }
+        Ok(true)
+    }
+
+    /// Dressing and anchor in one question, where nothing is amiss.
+    fn covering(&self, talk: &mut Talk) -> Result<bool, Leave> {
+        let choices =
+            [Choice::of("in-order", "found intact and anchor in place, left so"), Choice::of("each", "one by one")];
+        let question = "Dressing and anchor, as found and as left";
+        match self.questions.choose(question, &choices, Enter::Leaves("not said"))? {
+            Some(0) => {
+                let text = |word: &str| Value::Text(word.to_owned());
+                IN_ORDER.iter().for_each(|(key, word)| talk.draft.values.set(key, text(word)));
+            }
+            Some(_) => talk.is_each = true,
+            None => {}
+        }
+        Ok(true)
     }
 }
 
-/// The one word that begins so.
-fn whole_word(shape: &Shape, typed: &str) -> String {
-    if let Shape::Words(words) = shape {
-        let lower = typed.to_lowercase();
-        let mut found = words.iter().filter(|word| word.starts_with(&lower));
-        if let (Some(word), None) = (found.next(), found.next())
-            && !lower.is_empty()
-        {
-            return (*word).to_owned();
-        }
+fn is_more(key: &str) -> bool {
+    MORE.iter().any(|more| key.starts_with(more))
+}
+
+/// The questions of a kind, in order.
+fn steps(kind: Kind) -> Vec<Step> {
+    let keys = Draft::keys(kind);
+    let step = |(key, shape, about): &(String, Shape, &'static str)| Step::Key(key.clone(), shape.clone(), about);
+    let is_sign = |key: &str| SIGNS.iter().any(|sign| key == format!("site.{sign}"));
+    let of = |is_meant: &dyn Fn(&str) -> bool| -> Vec<Step> {
+        keys.iter().filter(|(key, ..)| is_meant(key)).map(step).collect()
+    };
+    let is_site = |key: &str| key.starts_with("site.");
+    let is_covering = |key: &str| key.starts_with("found.") || key.starts_with("left.");
+    let is_change = kind == Kind::Change;
+    let is_late = |key: &str| if is_change { is_more(key) || is_covering(key) } else { key == "note" };
+    let mut steps = vec![Step::When];
+    steps.extend(of(&|key| key == "by"));
+    steps.push(Step::Writer);
+    steps.extend(of(&|key| key != "by" && !is_site(key) && !is_late(key)));
+    if keys.iter().any(|(key, ..)| is_site(key)) {
+        steps.push(Step::Site);
+        steps.extend(of(&|key| is_site(key) && !is_sign(key) && key != "site.temperature_c"));
+        steps.push(Step::Signs);
+        steps.extend(of(&|key| key == "site.temperature_c"));
     }
-    typed.to_owned()
+    if is_change {
+        steps.push(Step::Covering);
+        steps.extend(of(&is_covering));
+        steps.push(Step::Last);
+        steps.extend(of(&|key| is_more(key) && key != "note"));
+    }
+    steps.extend(of(&|key| key == "note"));
+    steps.push(Step::Last);
+    steps
 }

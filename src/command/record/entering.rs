@@ -1,0 +1,326 @@
+//! A record on its way from flags and answers to the disk: put together, tried out, and settled with whoever types it.
+
+use super::asking::{Asking, curriculum};
+use super::doubt;
+use super::flags::{Typed, flag, short_name};
+use super::interview::{Last, Talk};
+use super::told;
+use super::{edited, fill_contact, is_known, nobody, said, telling};
+use crate::command::closing::{self, Close, Spoken};
+use crate::command::question::{Leave, Questions};
+use crate::command::{Desk, Terminal, consent};
+use crate::entry::{Book, Clock, Draft, Trial};
+use crate::event::{Event, Kind};
+use crate::problem::{Failure, Problem, Rule};
+use crate::program::Program;
+use crate::record::Value;
+use crate::report::consequence::{Consequence, Side};
+use crate::report::due::Row;
+use crate::report::effect;
+use crate::text::{either, visible};
+use crate::view::{entry as view, sentences};
+use crate::word::Word;
+
+/// One record, while it is entered.
+pub(super) struct Entering<'a> {
+    pub(super) typed: &'a Typed,
+    pub(super) desk: &'a Desk<'a>,
+    pub(super) program: &'a Program,
+    pub(super) book: &'a Book<'a>,
+    pub(super) before: &'a [Row],
+    pub(super) clock: Clock<'a>,
+}
+
+/// Records that can be written, with what is to be asked before.
+pub(super) struct Ready {
+    pub(super) trials: Vec<Trial>,
+    /// Doubts that `--yes` answers.
+    pub(super) doubts: Vec<String>,
+    /// Doubts that only a person answers: who may determine.
+    pub(super) firm: Vec<String>,
+    /// `None` for staff.
+    pub(super) consequence: Option<Consequence>,
+}
+
+impl Ready {
+    pub(super) fn noted(&self) -> Vec<String> {
+        self.trials.iter().flat_map(|trial| &trial.noted).map(consent::sentence).collect()
+    }
+
+    pub(super) fn said(&self, entering: &Entering) -> String {
+        said(entering.book, &self.trials, entering.desk)
+    }
+
+    /// Everything that would be asked.
+    pub(super) fn would_ask(&self) -> Vec<String> {
+        let closings = self.consequence.iter().flat_map(crate::view::consequence::questions);
+        let closings = closings.map(|closing| format!("{} {}", closing.text, closing.question));
+        self.firm.iter().chain(&self.doubts).cloned().chain(closings).collect()
+    }
+}
+
+impl Entering<'_> {
+    /// The record as far as the flags say it.
+    pub(super) fn begun(&self) -> Result<Draft, Failure> {
+        let typed = self.typed;
+        let mut draft = Draft::new(typed.kind);
+        // What nobody says of it hangs on who did it and who writes.
+        draft.values.remove("source");
+        let mut wrong = Vec::new();
+        if let Some(when) = &typed.when
+            && let Err(sentence) = draft.set_when(when, self.clock)
+        {
+            wrong.push(format!("--at or --on: {sentence}"));
+        }
+        for (key, text) in &typed.given {
+            if let Err(sentence) = draft.set(key, text, self.clock) {
+                let name = short_name(key, &Draft::keys(typed.kind)).unwrap_or_else(|| flag(key));
+                wrong.push(format!("--{name}: {sentence}"));
+            }
+        }
+        if typed.site_none_noted {
+            draft.none_noted();
+        }
+        wrong.extend(self.steps(&mut draft));
+        consent::to_be_put_right(&wrong)?;
+        if typed.kind == Kind::Contact {
+            fill_contact(&mut draft, typed, self.desk, self.book, self.before);
+        }
+        Ok(draft)
+    }
+
+    /// Writes `all` out as every step of the curriculum, and refuses a step that is none of it.
+    fn steps(&self, draft: &mut Draft) -> Vec<String> {
+        let curricula = self.program.policy.as_ref().and_then(|policy| policy.curricula.as_deref()).unwrap_or_default();
+        let steps = curriculum(curricula, draft).map(|curriculum| curriculum.steps.as_slice()).unwrap_or_default();
+        let ids: Vec<&str> = steps.iter().map(|step| step.id.as_str()).collect();
+        let mut wrong = Vec::new();
+        for key in ["unaided", "prompted", "missed"].into_iter().filter(|_| draft.kind == Kind::Teaching) {
+            let Some(Value::List(items)) = draft.values.get(key) else { continue };
+            let words = items.iter().filter_map(|item| match item {
+                Value::Text(word) => Some(word.as_str()),
+                _ => None,
+            });
+            let words: Vec<String> = words.map(str::to_owned).collect();
+            let is_all = words == ["all"] && !ids.is_empty();
+            if is_all {
+                let all = ids.iter().map(|id| Value::Text((*id).to_owned())).collect();
+                draft.values.set(key, Value::List(all));
+            } else if let Some(unknown) = words.iter().find(|word| !ids.contains(&word.as_str()))
+                && (unknown == "all" || !ids.is_empty())
+            {
+                let known = if ids.is_empty() { "the ids of its steps".to_owned() } else { either(&ids) };
+                wrong.push(format!(
+                    "--{key}: {} is not a step of the curriculum. Use all, or {known}",
+                    visible(unknown)
+                ));
+            }
+        }
+        wrong
+    }
+
+    /// The record of a script: what is missing is named, all of it at once.
+    pub(super) fn from_flags(&self, draft: Draft) -> Result<(Ready, bool), Failure> {
+        let draft = self.timed(draft)?;
+        let draft = if self.typed.edit { edited(self.desk, self.book, self.stamped(draft)?)? } else { draft };
+        let ready = self.ready(self.completed(draft, None)?)?;
+        if self.typed.dry_run {
+            return Ok((ready, false));
+        }
+        consent::in_person(self.desk, &ready.firm)?;
+        let is_wanted = match self.close(&ready)? {
+            Close::Meant => consent::ask(self.desk, self.typed.yes, &ready.doubts, consent::Last::Write)?,
+            Close::NotSeen | Close::NotMeant => consent::Answer::No,
+        };
+        Ok((ready, is_wanted == consent::Answer::Yes))
+    }
+
+    /// The record of somebody at a terminal: what is missing is asked for, and the last question leads back to the others.
+    pub(super) fn asked(&self, draft: Draft, terminal: &dyn Terminal) -> Result<(Ready, bool), Failure> {
+        let has_when = self.typed.when.is_some();
+        let is_asked = !self.typed.edit && (!draft.says_something() || !draft.missing().is_empty());
+        let draft = if is_asked { draft } else { self.timed(draft)? };
+        let draft = if self.typed.edit { edited(self.desk, self.book, self.stamped(draft)?)? } else { draft };
+        let writer = self.typed.by_entered.as_deref().or(self.desk.surroundings.writer.as_deref());
+        if let Some(writer) = writer.filter(|code| !is_known(self.book, code)) {
+            return Err(self.unknown_writer(writer));
+        }
+        let asking = Asking {
+            questions: Questions { terminal, look: self.desk.look },
+            book: self.book,
+            clock: self.clock,
+            writer,
+            rows: self.before,
+        };
+        let talk = Talk::of(draft, has_when, is_asked);
+        let (talk, is_wanted) = asking.interview(talk, |talk| {
+            let ready = self.completed(talk.draft.clone(), talk.writer.as_deref()).and_then(|draft| self.ready(draft));
+            match ready {
+                Ok(ready) => self.last(&asking.questions, &ready, talk),
+                Err(failure) if is_asked => {
+                    asking.questions.say(&format!("{failure}. It goes back one question; Ctrl-C stops."));
+                    Err(Leave::Back)
+                }
+                Err(failure) => Err(Leave::Fails(failure)),
+            }
+        })?;
+        Ok((self.ready(self.completed(talk.draft, talk.writer.as_deref())?)?, is_wanted))
+    }
+
+    /// The doubts, what ends, and the last question; each but the last has No preselected.
+    fn last(&self, questions: &Questions, ready: &Ready, talk: &mut Talk) -> Result<Last, Leave> {
+        self.desk.say(&ready.said(self));
+        for doubt in ready.firm.iter().chain(&ready.doubts) {
+            if !talk.agreed.contains(doubt) && !questions.is_yes(doubt, "Save anyway?") {
+                return self.left(questions, talk);
+            }
+            talk.agreed.push(doubt.clone());
+        }
+        match self.close(ready).map_err(Leave::Fails)? {
+            Close::Meant => {}
+            Close::NotSeen => return Ok(Last::NotSeen),
+            Close::NotMeant => return self.left(questions, talk),
+        }
+        let more = if talk.has_more() { "; m: materials, steps missed, note" } else { "" };
+        let back = if talk.is_asked { format!(" (< goes back{more})") } else { String::new() };
+        let question = format!("Write it? [Y/n]{back}");
+        loop {
+            match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
+                Some("" | "y" | "yes") => return Ok(Last::Write),
+                Some("n" | "no") | None => return Ok(Last::Nothing),
+                Some("<") if talk.is_asked => return Err(Leave::Back),
+                Some("m" | "more") if talk.has_more() => return Ok(Last::More),
+                Some(_) => questions.say("Type y or n."),
+            }
+        }
+    }
+
+    /// After a No: back to the questions, or an end without writing.
+    fn left(&self, questions: &Questions, talk: &Talk) -> Result<Last, Leave> {
+        if !talk.is_asked {
+            return Ok(Last::Nothing);
+        }
+        let typed = questions.terminal.ask("Nothing is written. < goes back to the questions [Enter: ends here]");
+        match typed.as_deref().map(str::trim) {
+            Some("<") => Err(Leave::Back),
+            _ => Ok(Last::Nothing),
+        }
+    }
+
+    fn close(&self, ready: &Ready) -> Result<Close, Failure> {
+        let Some(consequence) = &ready.consequence else { return Ok(Close::Meant) };
+        let is_typed = self.typed.given.iter().any(|(key, _)| key == "source");
+        closing::ask(self.desk, consequence, Spoken { flag: Some("--source"), is_typed, is_yes: self.typed.yes })
+    }
+
+    /// The same with its time: now, where none was typed.
+    fn timed(&self, mut draft: Draft) -> Result<Draft, Failure> {
+        if self.typed.when.is_none() {
+            draft.set_when("now", self.clock).map_err(Failure::new)?;
+        }
+        Ok(draft)
+    }
+
+    /// The same with who writes it and how it is known, for an editor.
+    fn stamped(&self, mut draft: Draft) -> Result<Draft, Failure> {
+        if let Some(code) = self.writer(&draft, None) {
+            draft.entered(&code, self.clock);
+        }
+        if draft.values.get("source").is_none() {
+            let telling = telling(self.book, draft.values.text("by").unwrap_or_default(), None);
+            draft.values.set("source", Value::Text(telling.word().to_owned()));
+        }
+        Ok(draft)
+    }
+
+    /// The same with who writes it and how it is known.
+    ///
+    /// # Errors
+    /// Something is missing, or a code is nobody's; all of it is named.
+    fn completed(&self, mut draft: Draft, asked: Option<&str>) -> Result<Draft, Failure> {
+        let mut missing: Vec<String> = match self.typed.edit {
+            true => Vec::new(),
+            false => {
+                let missing = draft.missing().into_iter();
+                missing.map(|(key, about)| format!("--{} is missing: {about}", flag(&key))).collect()
+            }
+        };
+        let by = draft.values.text("by").map(str::to_owned);
+        if let Some(by) = by.filter(|by| !is_known(self.book, by)) {
+            missing.push(format!("--by: {}", nobody(self.book, &by)));
+            consent::to_be_put_right(&missing)?;
+        }
+        match self.writer(&draft, asked) {
+            Some(code) if !is_known(self.book, &code) => {
+                let unknown = self.unknown_writer(&code).to_string();
+                missing.push(unknown);
+            }
+            Some(code) => {
+                draft.entered(&code, self.clock);
+                if draft.values.get("source").is_none() {
+                    let telling = telling(self.book, draft.values.text("by").unwrap_or_default(), Some(&code));
+                    draft.values.set("source", Value::Text(telling.word().to_owned()));
+                }
+            }
+            None => {
+                missing.push("--by-entered is missing: who writes this record; or set EXITSITE_BY to your code".into())
+            }
+        }
+        consent::to_be_put_right(&missing)?;
+        Ok(draft)
+    }
+
+    fn unknown_writer(&self, code: &str) -> Failure {
+        Failure::new(format!("--by-entered (or EXITSITE_BY): {}", nobody(self.book, code)))
+    }
+
+    /// Who writes the record: whoever was named, else EXITSITE_BY, else who did it, if that is one of the staff.
+    fn writer(&self, draft: &Draft, asked: Option<&str>) -> Option<String> {
+        let is_staff = |code: &&str| self.program.people.as_ref().is_some_and(|people| people.get(code).is_some());
+        let named = self.typed.by_entered.clone().or_else(|| self.desk.surroundings.writer.clone());
+        let by = || draft.values.text("by").filter(is_staff);
+        named.or_else(|| asked.or_else(by).map(str::to_owned))
+    }
+
+    /// Tries the record out, with a change that was told in it.
+    ///
+    /// # Errors
+    /// It would never be written; all reasons are named.
+    fn ready(&self, draft: Draft) -> Result<Ready, Failure> {
+        let now = self.desk.surroundings.now;
+        let book = self.book;
+        let told = told::told_change(self.typed, book, &draft, self.clock)?;
+        doubt::nothing_misplaced(&draft, book)?;
+        let drafts = [Some(draft.clone()), told].into_iter().flatten();
+        let trials = drafts.map(|draft| book.trial(&draft, now)).collect::<Result<Vec<_>, _>>()?;
+        consent::nothing_refused(&trials)?;
+        let (new, already): (Vec<Trial>, Vec<Trial>) = trials.into_iter().partition(|trial| trial.already.is_none());
+        let asked = || new.iter().flat_map(|trial| &trial.asked);
+        let firm = asked().filter(|problem| is_firm(problem)).map(consent::sentence).collect();
+        let mut doubts: Vec<String> = asked().filter(|problem| !is_firm(problem)).map(consent::sentence).collect();
+        doubts.extend(doubt::doubts_of(&draft, &new[0], book, self.clock)?);
+        doubts.extend(new.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?)));
+        let swapped = effect::swapped(self.program, book.owner.code(), self.before, now);
+        let today = book.calendar.today(now);
+        doubts.extend(swapped.iter().map(|twin| view::swapped(book.owner.code(), twin, today)));
+        for file in already.iter().filter_map(|trial| trial.already.as_ref()) {
+            self.desk.say(&sentences(&format!("  On file already: {file}. The rest is written."), self.desk.look));
+        }
+        let consequence = self.consequence(&new);
+        Ok(Ready { trials: new, doubts, firm, consequence })
+    }
+
+    fn consequence(&self, new: &[Trial]) -> Option<Consequence> {
+        let patient = self.book.patient.as_ref()?;
+        let events: Vec<Event> =
+            self.book.events.iter().cloned().chain(new.iter().filter_map(|trial| trial.event.clone())).collect();
+        let before = Side { patient, events: &self.book.events };
+        let after = Side { patient, events: &events };
+        Some(Consequence::of(self.program, before, after, self.desk.surroundings.now))
+    }
+}
+
+/// Whether only a person may say yes: who may determine an infection, and one that is determined already.
+fn is_firm(problem: &Problem) -> bool {
+    matches!(problem.rule, Rule::NotAPhysician | Rule::InfectionTwice)
+}

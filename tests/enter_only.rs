@@ -1,0 +1,123 @@
+//! The law of every question: no sequence of Enter alone ends, answers or hides a signal of today, beyond what the command
+//! itself says was done.
+//!
+//! Each scene is a patient with one signal of today open. [`law`] runs a command over every scene with somebody who types the
+//! given lines and then Enter alone, and compares the open signals. A command that asks adds its lines here.
+
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+mod desk;
+
+use desk::{Desk, Person};
+
+/// So many Enters that every question of every command has come up.
+const ENTERS: usize = 80;
+
+/// A signal of today, and the record that raises it: its kind and what it says.
+const SCENES: [(&str, &str, &str); 10] = [
+    ("pus", "assessment", "[site]\ndrainage = 'purulent'\n"),
+    (
+        "score-review",
+        "assessment",
+        "[site]\ndrainage = 'serous'\namount = 'large'\nredness_mm = 15\nswelling = 'exit'\ncrust_mm = 9\npain = 'severe'\n",
+    ),
+    ("redness-wide", "assessment", "[site]\nredness_mm = 25\n"),
+    ("swelling-tunnel", "assessment", "[site]\nswelling = 'tunnel'\n"),
+    ("bleeding-at-site", "assessment", "[site]\nbleeding = true\n"),
+    ("fever", "assessment", "[site]\ntemperature_c = 38.6\n"),
+    ("line-pulled", "trauma", "mechanism = 'snag'\n"),
+    ("anchor-off", "inspection", "anchor = 'absent'\n"),
+    ("water-at-site", "inspection", "dressing = 'wet'\n"),
+    (
+        "culture-growth",
+        "culture",
+        "specimen = 'exit-site'\n[result]\non = 2026-11-23\ngrowth = true\norganisms = ['S. aureus']\n",
+    ),
+];
+
+/// The desk of a scene, the patient at home or inpatient.
+fn scene((_, kind, says): (&str, &str, &str), is_home: bool) -> Desk {
+    let desk = Desk::new();
+    if !is_home {
+        let inpatient = desk::PATIENT.replace("[[care]]\nfrom = 2026-08-27\nplace = \"home\"\n", "");
+        desk.put("patients/P-001/patient.toml", &inpatient);
+    }
+    let record = |name: &str, kind: &str, at: &str, says: &str| {
+        let text = format!("kind = '{kind}'\nat = {at}\nby = 'rn-07'\nsource = 'seen'\n{says}");
+        desk.put(&format!("patients/P-001/2026/{name}-{kind}.toml"), &text);
+    };
+    record("2026-11-22T0800", "change", "2026-11-22T08:00:00-06:00", "");
+    record("2026-11-23T1900", kind, "2026-11-23T19:00:00-06:00", says);
+    desk
+}
+
+/// The signals of today that are open, each with whether it was acted on.
+fn open(desk: &Desk) -> Vec<(String, bool)> {
+    let report = desk.run(&["signals", "--json"]).stdout;
+    let report: serde_json::Value = serde_json::from_str(&report).unwrap();
+    let signals = report["signals"].as_array().unwrap().iter().filter(|signal| signal["urgency"] == "today");
+    signals.map(|signal| (signal["signal"].as_str().unwrap().to_owned(), !signal["answered"].is_null())).collect()
+}
+
+/// A command with these lines typed and then Enter alone leaves every signal of today open and not acted on, but `said`,
+/// which the command itself says was done.
+fn law(arguments: &[&str], typed: &[&str], said: &[&str]) {
+    for is_home in [true, false] {
+        for scene_of in SCENES {
+            let desk = scene(scene_of, is_home);
+            let before = open(&desk);
+            let name = scene_of.0;
+            assert!(before.contains(&(name.to_owned(), false)), "{name} is not open: {before:?}");
+            let lines: Vec<&str> = typed.iter().copied().chain([""; ENTERS]).collect();
+            let person = Person::typing(&lines);
+            desk.run_as(Some("rn-07"), arguments, Some(&person));
+            let after = open(&desk);
+            for signal in before.iter().filter(|(name, _)| !said.contains(&name.as_str())) {
+                assert!(after.contains(signal), "{arguments:?} {typed:?} {name} {signal:?}\n{}", person.saw());
+            }
+        }
+    }
+}
+
+#[test]
+fn record_closes_nothing_by_enter_alone() {
+    for kind in [
+        "assessment",
+        "change",
+        "contact",
+        "culture",
+        "infection",
+        "inspection",
+        "log",
+        "shower",
+        "supply",
+        "teaching",
+        "trauma",
+        "treatment",
+    ] {
+        let said: &[&str] = if kind == "change" { &["water-at-site"] } else { &[] };
+        law(&["record", kind, "P-001"], &[], said);
+    }
+}
+
+#[test]
+fn record_closes_nothing_by_enter_behind_who_and_how() {
+    let change: &[&str] = &["water-at-site"];
+    for by in ["1", "rn-07", "patient", "p001-son"] {
+        law(&["record", "change", "P-001"], &["", by], change);
+        law(&["record", "change", "P-001"], &["", by, "told"], change);
+        law(&["record", "change", "P-001"], &["", by, "seen"], change);
+        law(&["record", "inspection", "P-001"], &["", by, "told"], &[]);
+        law(&["record", "assessment", "P-001"], &["", by, "told"], &[]);
+        // Findings one by one, each of them passed over.
+        law(&["record", "assessment", "P-001"], &["", by, "f"], &[]);
+        law(&["record", "change", "P-001"], &["", by, "", "f"], change);
+    }
+}
+
+#[test]
+fn record_asks_before_a_full_look_ends_something_and_enter_is_no() {
+    law(&["record", "assessment", "P-001"], &["", "rn-07", "none"], &[]);
+    law(&["record", "change", "P-001"], &["", "rn-07", "scheduled", "none", "in-order"], &["water-at-site"]);
+    law(&["record", "change", "P-001", "--by", "rn-07", "--site", "none-noted"], &[], &["water-at-site"]);
+}

@@ -1,0 +1,313 @@
+//! The questions of `record`: their number, a slip, a way back, and what is asked before something ends.
+
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+mod desk;
+
+use desk::{Desk, Person};
+
+const PUS: &str = "patients/P-001/2026/2026-11-24T0700-assessment.toml";
+
+fn desk() -> Desk {
+    let desk = Desk::new();
+    let change = "kind = 'change'\nat = 2026-11-23T08:00:00-06:00\nby = 'rn-07'\nsource = 'seen'\n";
+    desk.put("patients/P-001/2026/2026-11-23T0800-change.toml", change);
+    desk
+}
+
+fn with_pus() -> Desk {
+    let desk = desk();
+    let pus = "kind = 'assessment'\nat = 2026-11-24T07:00:00-06:00\nby = 'rn-07'\nsource = 'seen'\n[site]\ndrainage = 'purulent'\n";
+    desk.put(PUS, pus);
+    desk
+}
+
+/// The records that are on file and were not there before.
+fn new(desk: &Desk, before: &[(String, String)]) -> Vec<String> {
+    let now = desk.everything();
+    now.into_iter().filter(|file| !before.contains(file)).map(|(_, text)| text).collect()
+}
+
+/// Types these lines at a command, all of which must be used up; what was shown, and what was written.
+#[track_caller]
+fn talk(desk: &Desk, arguments: &[&str], lines: &[&str]) -> (String, Vec<String>) {
+    let before = desk.everything();
+    let person = Person::typing(lines);
+    let outcome = desk.run_as(Some("rn-07"), arguments, Some(&person));
+    let shown = format!("{}\n{}{}", person.saw(), outcome.stdout, outcome.stderr);
+    assert_eq!(person.left(), 0, "{shown}");
+    (shown, new(desk, &before))
+}
+
+const CHANGE: [&str; 3] = ["record", "change", "P-001"];
+
+#[test]
+fn a_scheduled_change_with_nothing_found_takes_six_questions() {
+    let desk = desk();
+    let (shown, new) = talk(&desk, &CHANGE, &["", "1", "scheduled", "none", "1", ""]);
+    assert!(shown.contains("next change due"), "{shown}");
+    for line in
+        ["by = \"rn-07\"", "source = \"seen\"", "reason = \"scheduled\"", "bleeding = false", "anchor = \"in-place\""]
+    {
+        assert!(new[0].contains(line), "{line}\n{}", new[0]);
+    }
+}
+
+#[test]
+fn a_change_with_all_nine_findings_takes_at_most_fifteen_questions() {
+    let lines = [
+        "", "patient", "told", "after-s", "f", "serous", "scant", "3.5", "none", "2", "slight", "1 2", "98.6", "1", "",
+    ];
+    assert!(lines.len() <= 15);
+    let (shown, new) = talk(&desk(), &CHANGE, &lines);
+    for line in [
+        "by = \"patient\"",
+        "source = \"told\"",
+        "reason = \"after-shower\"",
+        "drainage = \"serous\"",
+        "amount = \"scant\"",
+        "redness_mm = 3.5",
+        "swelling = \"none\"",
+        "crust_mm = 2",
+        "pain = \"slight\"",
+        "odor = true",
+        "warmth = true",
+        "overgranulation = false",
+        "bleeding = false",
+        "temperature_c = 37",
+    ] {
+        assert!(new[0].contains(line), "{line}\n{}\n{shown}", new[0]);
+    }
+}
+
+#[test]
+fn a_slip_at_any_question_is_asked_again_and_loses_nothing() {
+    let slips = [
+        ("half past six", ""),
+        ("rn-70", "rn-07"),
+        ("n", "scheduled"),
+        ("n", "f"),
+        ("pus", "serous"),
+        ("much", "scant"),
+        ("a bit", "3"),
+        ("n", "none"),
+        ("400", "2"),
+        ("s", "slight"),
+        ("1 none", "none"),
+        ("60", "98.6"),
+        ("0", "1"),
+        ("perhaps", "y"),
+    ];
+    let lines: Vec<&str> = slips.iter().flat_map(|(slip, answer)| [*slip, *answer]).collect();
+    let (shown, new) = talk(&desk(), &CHANGE, &lines);
+    assert_eq!(new.len(), 1, "{shown}");
+    assert!(new[0].contains("temperature_c = 37\n") && new[0].contains("crust_mm = 2\n"), "{}", new[0]);
+    for sentence in [
+        "is no time",
+        "nobody has the code rn-70",
+        "n is not a choice",
+        "pus is not a choice. Use 1 to 5, or none, serous",
+        "is no number",
+        "s could be slight or severe",
+        "60 is no body temperature",
+        "cannot be 400 mm",
+        "Type y or n.",
+    ] {
+        assert!(shown.contains(sentence), "{sentence}\n{shown}");
+    }
+}
+
+#[test]
+fn a_note_that_would_be_refused_is_asked_for_again() {
+    let lines = ["", "1", "", "", "", "m", "", "", "", "", "", "", "call 312-555-0142", "son will call", ""];
+    let (shown, new) = talk(&desk(), &CHANGE, &lines);
+    assert!(shown.contains("telephone number"), "{shown}");
+    assert!(new[0].contains("note = \"son will call\""), "{shown}");
+}
+
+#[test]
+fn a_less_than_sign_goes_back_one_question() {
+    let lines = ["<", "", "patient", "<", "rn-07", "wet", "<", "soiled", "none", "1", "<", "<", "none", "1", ""];
+    let (shown, new) = talk(&desk(), &CHANGE, &lines);
+    assert!(shown.contains("This is the first question."), "{shown}");
+    assert!(new[0].contains("by = \"rn-07\"") && new[0].contains("reason = \"soiled\""), "{}", new[0]);
+}
+
+#[test]
+fn a_full_look_that_ends_pus_is_asked_about_and_no_is_no_look() {
+    let desk = with_pus();
+    let look = ["record", "assessment", "P-001"];
+    let question = "This ends: pus (rn-07, today 07:00). It needs a full look by staff.";
+    let (shown, new) = talk(&desk, &look, &["", "1", "none", "", "y", "n", "told", ""]);
+    assert!(shown.contains(question) && shown.contains("Did you see the site yourself? [y/N]"), "{shown}");
+    assert!(new.len() == 1 && new[0].contains("source = \"told\""), "{shown}");
+    assert!(desk.done(&["signals"]).contains("pus"));
+    let (shown, new) = talk(&desk, &look, &["07:10", "1", "none", "", "y", "y", ""]);
+    assert_eq!(new.len(), 1, "{shown}");
+    assert!(new[0].contains("source = \"seen\""), "{shown}");
+    assert!(!desk.done(&["signals"]).contains("P-001 a  pus"));
+}
+
+#[test]
+fn a_script_types_the_source_of_what_ends_or_answers_a_signal_of_today() {
+    let desk = with_pus();
+    let look =
+        ["record", "assessment", "P-001", "--by", "rn-07", "--by-entered", "rn-07", "--site", "none-noted", "--yes"];
+    let said = desk.refused(&look);
+    assert!(said.contains("This ends: pus (rn-07, today 07:00)") && said.contains("type --source"), "{said}");
+    // One finding is no full look; it counts as acted on.
+    let partial = ["record", "assessment", "P-001", "--by", "rn-07", "--crust-mm", "1", "--yes"];
+    assert!(desk.refused(&partial).contains("This counts as acted on: pus"));
+    // A call by the household about something else does neither.
+    desk.done(&["record", "shower", "P-001", "--by", "patient", "--by-entered", "rn-07", "--at", "06:00", "--yes"]);
+    desk.done(&[&look[..], &["--source", "seen"]].concat());
+    assert!(!desk.done(&["signals"]).contains("P-001 a  pus"));
+}
+
+#[test]
+fn the_answer_begins_with_what_needs_review_now() {
+    let call = "Tell the coordinator or the physician on call now.";
+    let desk = desk();
+    let record = |flags: &[&str]| {
+        desk.done(&[&["record", flags[0], "P-001", "--by", "rn-07", "--yes", "--source", "seen"], &flags[1..]].concat())
+    };
+    let pus = record(&["assessment", "--drainage", "purulent", "--at", "06:00"]);
+    let at = |text: &str, what: &str| text.find(what).unwrap_or_else(|| panic!("{what}\n{text}"));
+    let first = format!("NEEDS REVIEW TODAY: pus at exit a. {call}");
+    assert!(at(&pus, &first) < at(&pus, "Recorded ") && at(&pus, "Recorded ") < at(&pus, "next change"), "{pus}");
+    let pull = record(&["trauma", "--mechanism", "snag", "--at", "06:10"]);
+    assert!(pull.contains("NEEDS REVIEW TODAY: line pulled"), "{pull}");
+    let fever = record(&["assessment", "--temperature-c", "101.3F", "--crust-mm", "0", "--at", "06:20"]);
+    assert!(fever.contains("NEEDS REVIEW TODAY: fever."), "{fever}");
+    let shower = record(&["shower", "--dressing-after", "intact", "--dressing-before", "intact", "--at", "06:30"]);
+    assert!(shower.contains("Change due by today 08:30 at exit a, after the shower."), "{shower}");
+    // The policy's own words.
+    desk.put(
+        "policy.toml",
+        "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n[review]\ncall = 'Page 4711.'\n",
+    );
+    let red = record(&["assessment", "--redness-mm", "30", "--at", "06:40"]);
+    assert!(red.contains("NEEDS REVIEW TODAY: wide redness at exit a. Page 4711."), "{red}");
+}
+
+#[test]
+fn a_shower_against_an_order_is_said_first() {
+    let desk = desk();
+    let order = "\n[[order]]\nfrom = 2026-11-20\nno_showers = true\nby = 'md-3'\n";
+    desk.put("patients/P-001/patient.toml", &format!("{}{order}", desk::PATIENT));
+    let said = desk.done(&["record", "shower", "P-001", "--by", "rn-07", "--at", "06:30", "--yes", "--source", "seen"]);
+    let order = said.find("Shower against md-3's order.").unwrap();
+    assert!(order < said.find("Recorded ").unwrap(), "{said}");
+}
+
+#[test]
+fn a_change_told_in_the_minute_of_an_earlier_call_is_not_lost() {
+    let desk = desk();
+    let call = [
+        "record",
+        "contact",
+        "P-001",
+        "--by",
+        "rn-07",
+        "--with",
+        "p001-son",
+        "--about",
+        "overdue",
+        "--outcome",
+        "other",
+        "--yes",
+    ];
+    desk.done(&call);
+    let before = desk.everything();
+    desk.done(&[&call[..], &["--changed"]].concat());
+    let new = new(&desk, &before);
+    assert_eq!(new.len(), 1);
+    assert!(new[0].contains("kind = \"change\"") && new[0].contains("source = \"told\""), "{}", new[0]);
+    assert!(desk.refused(&[&call[..], &["--changed"]].concat()).contains("already on file"));
+}
+
+#[test]
+fn a_determination_is_decided_by_a_person() {
+    let desk = desk();
+    let by = |code: &'static str| {
+        [
+            "record",
+            "infection",
+            "P-001",
+            "--by",
+            code,
+            "--by-entered",
+            "rn-07",
+            "--part",
+            "driveline-superficial",
+            "--certainty",
+            "proven",
+            "--onset",
+            "2026-11-20",
+            "--yes",
+        ]
+    };
+    let said = desk.refused(&by("rn-07"));
+    assert!(said.contains("--yes does not decide this"), "{said}");
+    desk.done(&[&by("md-3")[..], &["--source", "seen"]].concat());
+    let again = [&by("md-3")[..], &["--at", "06:00", "--source", "seen"]].concat();
+    assert!(desk.refused(&again).contains("--yes does not decide this"));
+    // At a terminal somebody who may determine is asked for, and No is preselected.
+    let typed = [&by("rn-07")[..], &["--source", "seen"]].concat();
+    let before = desk.everything();
+    let person = Person::typing(&[""]);
+    desk.run_as(Some("rn-07"), &typed, Some(&person));
+    assert_eq!(desk.everything(), before, "{}", person.saw());
+    let asked = Person::typing(&["", "rn-07"]);
+    desk.run_as(Some("rn-07"), &["record", "infection", "P-001"], Some(&asked));
+    assert!(asked.saw().contains("1 md-3 (physician)"), "{}", asked.saw());
+}
+
+#[test]
+fn all_steps_are_all_and_an_unknown_step_is_refused_with_the_list() {
+    let desk = desk();
+    let teach = |steps: &'static str| {
+        [
+            "record",
+            "teaching",
+            "P-001",
+            "--by",
+            "rn-07",
+            "--learner",
+            "p001-son",
+            "--observer",
+            "rn-07",
+            "--curriculum",
+            "dressing-change",
+            "--version",
+            "1",
+            "--mode",
+            "return-demonstration",
+            "--unaided",
+            steps,
+            "--yes",
+        ]
+    };
+    let said = desk.refused(&teach("hans"));
+    assert!(
+        said.contains("--unaided: hans is not a step of the curriculum. Use all, or hands, masks-and-caps"),
+        "{said}"
+    );
+    let before = desk.everything();
+    desk.done(&teach("all"));
+    let new = new(&desk, &before);
+    assert!(new[0].contains("\"hands\"") && new[0].contains("\"change-after-shower\"") && !new[0].contains("\"all\""));
+    // At a terminal by number.
+    let lines = ["", "rn-07", "p001-son", "rn-07", "1", "", "return", "all", ""];
+    let person = Person::typing(&lines);
+    desk.run_as(Some("rn-07"), &["record", "teaching", "P-001"], Some(&person));
+    assert!(person.saw().contains("1 hands ("), "{}", person.saw());
+}
+
+#[test]
+fn a_date_in_us_form_is_read_back_in_full() {
+    let lines = ["11/23 18:40", "1", "", "", "", ""];
+    let (shown, new) = talk(&desk(), &CHANGE, &lines);
+    assert!(shown.contains("That is Monday, November 23, 2026, 18:40."), "{shown}");
+    assert!(new[0].contains("at = 2026-11-23T18:40:00-06:00"), "{}", new[0]);
+}
