@@ -187,7 +187,7 @@ impl Policy {
             Alerts::read(table, defaults.and_then(|policy| policy.alerts.as_ref()), &mut addresses)
         });
         let review_call = part(table, |table| {
-            let call = table.table("review", "the answer to a record that needs review today", read_call);
+            let call = table.table("review", "the answer to a record that needs review today", setting::read_call);
             call.unwrap_or(defaults.and_then(|policy| policy.review_call.clone()))
         });
         let commits = part(table, |table| {
@@ -320,16 +320,6 @@ impl Scoring {
         let rubric = own.into_iter().find(|rubric| Some(&rubric.name) == name.as_ref()).or_else(Rubric::built_in);
         Some(Scoring { rubric: rubric?, trend_days: trend_days.or(default.map(|scoring| scoring.trend_days))? })
     }
-}
-
-/// Reads whom to call; an empty sentence is none.
-fn read_call(table: &mut Table) -> Option<String> {
-    let call = table.text("call", "whom to call about a signal of today, as a sentence");
-    if call.as_ref().is_some_and(|call| call.trim().is_empty()) {
-        let help = "write a sentence such as \"Call 5-1234 now.\", or leave the line out";
-        table.add(Rule::CheckSetting, "call", "`call` is empty", help);
-    }
-    call
 }
 
 words! {

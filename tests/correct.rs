@@ -180,7 +180,7 @@ fn a_fault_that_was_there_before_does_not_block_and_a_doubt_is_asked() {
     let outcome = desk.run_as(None, &unlikely, Some(&person));
     assert_eq!((outcome.status, outcome.stderr.as_str()), (0, "Nothing was written.\n"));
     assert_eq!(desk.get(CHANGE), TEXT);
-    assert!(person.saw().contains("redness_mm: 12 -> 70") && person.saw().contains("all the same? [y/N]"));
+    assert!(person.saw().contains("redness_mm: 12 -> 70") && person.saw().contains("Save anyway? [y/N]"));
     let person = Person::typing(&["yes", ""]);
     assert_eq!(desk.run_as(None, &unlikely, Some(&person)).status, 0);
     assert!(desk.get(CHANGE).contains("redness_mm = 70 # twice"));

@@ -262,7 +262,7 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
             ("source: how", "<\n"),
             ("by: who did", "1\n"),
             ("reason: ", "s\n"),
-            ("could be scheduled or soiled", ""),
+            ("could be scheduled, soiled or", ""),
             ("reason: ", "sched\n"),
             ("Exit site: ", "n\n"),
             ("n is not a choice", ""),

@@ -242,3 +242,13 @@ fn is_address(text: &str) -> bool {
         && !text.contains(|c: char| c.is_whitespace() || c.is_control() || matches!(c, ',' | ';' | '<' | '>'))
         && text.matches('@').count() == 1
 }
+
+/// Reads whom to call; an empty sentence is none.
+pub(super) fn read_call(table: &mut Table) -> Option<String> {
+    let call = table.text("call", "whom to call about a signal of today, as a sentence");
+    if call.as_ref().is_some_and(|call| call.trim().is_empty()) {
+        let help = "write a sentence such as \"Call 5-1234 now.\", or leave the line out";
+        table.add(Rule::CheckSetting, "call", "`call` is empty", help);
+    }
+    call
+}
