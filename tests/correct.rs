@@ -418,7 +418,9 @@ fn voiding_is_asked_about_as_voiding_and_enter_says_no() {
     assert!(saw.contains("  on file: change on Monday 2026-11-23 18:55 (-06:00) by rn-07"), "{saw}");
     assert!(saw.ends_with("Void it? [y/N]") && !saw.contains("all nine were looked at"), "{saw}");
     let person = Person::typing(&["y"]);
-    assert!(desk.run_as(None, &void, Some(&person)).stdout.starts_with("Voided "));
+    // The only look by staff is gone, and that is said first.
+    let said = desk.run_as(None, &void, Some(&person)).stdout;
+    assert!(said.starts_with("Needs review this week: no staff look at exit a.\nVoided "), "{said}");
 }
 
 #[test]
@@ -505,6 +507,8 @@ fn a_result_is_filled_in_once() {
         "result.growth=no",
         "--clear",
         "organisms",
+        "--source",
+        "told",
     ]));
     assert!(
         desk.refused(&["result", CHANGE, "--on", "today", "--growth", "no"]).contains("only a culture has a result")
@@ -791,4 +795,67 @@ fn a_record_moves_only_where_it_can_be_true() {
     assert!(person.saw().contains("under P-002: perhaps this is on file already"), "{}", person.saw());
     let said = desk.done(&with(&["void", CHANGE, "--move-to", "P-002", "--dry-run"]));
     assert!(said.contains("2026-11-23T1855-change.toml would hold:") && desk.everything() == before, "{said}");
+}
+
+const PUS: &str = "patients/P-001/2026/2026-11-24T0700-assessment.toml";
+
+/// A patient with pus on file since this morning, seen by a nurse.
+fn with_pus() -> Desk {
+    let desk = Desk::new();
+    desk.put(PUS, "kind = \"assessment\"\nat = 2026-11-24T07:00:00-06:00\nby = \"rn-07\"\nsource = \"seen\"\n\n[site]\ndrainage = \"purulent\"\n");
+    desk
+}
+
+#[test]
+fn what_a_correction_ends_of_today_is_asked_and_yes_alone_does_not_decide_it() {
+    let corrections: [&[&str]; 4] = [
+        &["amend", PUS, "--set", "drainage=none"],
+        &["amend", PUS, "--clear", "drainage", "--set", "redness_mm=0"],
+        &["void", PUS],
+        &["void", PUS, "--move-to", "P-002"],
+    ];
+    for correction in corrections {
+        let desk = with_pus();
+        desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
+        let said = desk.refused(&with(correction));
+        assert!(said.contains("P-001: This ends: pus (rn-07, today 07:00)"), "{said}");
+        assert!(said.contains("--yes does not answer this: type --source"), "{said}");
+        // Enter alone, and a yes to everything but this, write nothing.
+        let before = desk.everything();
+        let who = ["--by", "co-1", "--why", "wrong line"];
+        for answers in [&["", "", "", "", ""][..], &["n"], &[]] {
+            let person = Person::typing(answers);
+            desk.run_as(None, &[correction, &who].concat(), Some(&person));
+            assert!(person.saw().contains("This ends: pus (rn-07, today 07:00)"), "{}", person.saw());
+            assert!(person.saw().contains("Is that right? [y/N]"), "{}", person.saw());
+            assert_eq!(desk.everything(), before, "{correction:?} {answers:?}");
+        }
+        let typed = [correction, &WHY, &["--source", "seen"]].concat();
+        desk.done(&typed);
+        assert_ne!(desk.everything(), before);
+    }
+    let desk = with_pus();
+    let outcome = desk.run(&with(&["void", PUS, "--dry-run"]));
+    assert!(outcome.stderr.contains("This ends: pus"), "{}", outcome.stderr);
+    let person = Person::typing(&["y", "y"]);
+    let outcome = desk.run_as(None, &["void", PUS, "--by", "co-1", "--why", "wrong line"], Some(&person));
+    assert_eq!((outcome.status, desk.get(PUS).contains("[void]")), (0, true), "{}", outcome.stderr);
+}
+
+#[test]
+fn a_correction_that_raises_a_signal_of_today_says_so_first() {
+    let pus = with_pus();
+    pus.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
+    let said = pus.done(&with(&["void", PUS, "--move-to", "P-002", "--source", "seen"]));
+    let danger = said.find("P-002: NEEDS REVIEW TODAY: pus at exit a.").expect(&said);
+    assert!(danger < said.find("Recorded ").unwrap(), "{said}");
+    let desk = desk();
+    let said = desk.done(&with(&["amend", CHANGE, "--set", "drainage=purulent"]));
+    let danger = said.find("\nNEEDS REVIEW TODAY: pus at exit a. Tell the coordinator").expect(&said);
+    assert!(danger < said.find("Amended ").unwrap() && danger < said.find("score").unwrap(), "{said}");
+    let said = desk.done(&["result", "--on", "2026-11-24", "--growth", "yes", "--yes", {
+        desk.put(CULTURE, "kind = 'culture'\nat = 2026-11-20T10:00:00-06:00\nby = 'rn-07'\nspecimen = 'exit-site'\n");
+        CULTURE
+    }]);
+    assert!(said.contains("NEEDS REVIEW TODAY: culture growth"), "{said}");
 }

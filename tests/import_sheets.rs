@@ -6,7 +6,7 @@
 mod desk;
 
 use chrono::NaiveDate;
-use desk::Desk;
+use desk::{Desk, Person};
 use exitsite::entry::import::{Cells, Form, Forms, Map};
 use exitsite::place::Source;
 use exitsite::record::Value;
@@ -273,4 +273,60 @@ proptest! {
             }
         }
     }
+}
+
+#[test]
+fn a_log_that_holds_pus_says_so_before_anything_else() {
+    let desk = Desk::new();
+    let sheet = "patient,on,kind,by,site.drainage\nP-001,2026-11-20,change,p001-son,purulent\nP-001,2026-11-22,change,p001-son,serous\n";
+    desk.put("patients/.sheet.csv", sheet);
+    let arguments = ["import", "patients/.sheet.csv", "--by-entered", "co-1", "--yes"];
+    for more in [&["--dry-run"][..], &[]] {
+        let said = desk.done(&[&arguments, more].concat());
+        assert!(
+            said.starts_with("NEEDS REVIEW TODAY: pus at exit a. Tell the coordinator or the physician on call now."),
+            "{said}"
+        );
+    }
+    // It was told then; again it says nothing new.
+    let said = desk.done(&arguments);
+    assert!(!said.contains("NEEDS REVIEW"), "{said}");
+}
+
+#[test]
+fn an_import_asks_once_with_all_that_it_ends_and_no_is_preselected() {
+    let two = || {
+        let desk = Desk::new();
+        desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
+        for code in ["P-001", "P-002"] {
+            let wet = "kind = 'inspection'\nat = 2026-11-23T20:00:00-06:00\nby = 'rn-07'\ndressing = 'wet'\n";
+            desk.put(&format!("patients/{code}/2026/2026-11-23T2000-inspection.toml"), wet);
+        }
+        let row = |n: u8| format!("P-00{n},2026-11-23T21:30,change,p00{n}-son\n");
+        desk.put("patients/.sheet.csv", &format!("patient,at,kind,by\n{}{}", row(1), row(2)));
+        desk
+    };
+    let desk = two();
+    let arguments = ["import", "patients/.sheet.csv", "--by-entered", "co-1"];
+    for more in [&[][..], &["--yes"]] {
+        let said = desk.refused(&[&arguments, more].concat());
+        for code in ["P-001", "P-002"] {
+            assert!(
+                said.contains(&format!("{code}: This ends: dressing wet or off (rn-07, yesterday 20:00)")),
+                "{said}"
+            );
+        }
+        assert!(said.contains("--yes does not answer this: type --source"), "{said}");
+    }
+    let before = desk.everything();
+    let person = Person::typing(&["", "", ""]);
+    let outcome = desk.run_as(None, &arguments, Some(&person));
+    assert_eq!((outcome.status, desk.everything() == before), (2, true));
+    assert_eq!(person.saw().matches("[y/N]").count(), 1, "{}", person.saw());
+    let outcome = desk.run_as(None, &arguments, Some(&Person::typing(&["y"])));
+    assert_eq!(outcome.status, 0, "{}", outcome.stderr);
+    assert!(desk.get("patients/P-002/2026/2026-11-23T2130-change.toml").contains("source = \"log\""));
+    let desk = two();
+    desk.done(&[&arguments[..], &["--yes", "--source", "told"]].concat());
+    assert!(desk.get("patients/P-002/2026/2026-11-23T2130-change.toml").contains("source = \"told\""));
 }

@@ -2,9 +2,13 @@
 
 use super::Desk;
 use super::question::Questions;
+use crate::day::Instant;
+use crate::entry::Book;
+use crate::event::Event;
 use crate::problem::Failure;
-use crate::report::consequence::Consequence;
-use crate::view::consequence as view;
+use crate::program::Program;
+use crate::report::consequence::{Consequence, Side};
+use crate::view::{Look, consequence as view};
 
 /// The flag by which a script answers it.
 #[derive(Debug, Clone, Copy)]
@@ -53,4 +57,60 @@ pub(super) fn ask(desk: &Desk, consequence: &Consequence, spoken: Spoken) -> Res
         }
     }
     Ok(Close::Meant)
+}
+
+/// The consequence of other events in place of those on file; `None` for staff.
+pub(super) fn of(book: &Book, events: &[Event], now: Instant) -> Option<Consequence> {
+    let patient = book.patient.as_ref()?;
+    Some(Consequence::of(book.program, Side { patient, events: &book.events }, Side { patient, events }, now))
+}
+
+/// The signals of today that end or are answered, a sentence for each kind of end, with the patient's code.
+pub(super) fn would_close(consequences: &[Consequence]) -> Vec<String> {
+    let of = |consequence: &Consequence| {
+        let closings = view::questions(consequence).into_iter();
+        closings.map(|closing| format!("{}: {}", consequence.patient, closing.text)).collect::<Vec<_>>()
+    };
+    consequences.iter().flat_map(of).collect()
+}
+
+/// Asks once before signals of today end or are answered, of one patient or of several; No is preselected.
+///
+/// # Errors
+/// There is something to ask, nobody can be asked, and the flag was not typed.
+pub(super) fn ask_once(desk: &Desk, consequences: &[Consequence], spoken: Spoken) -> Result<bool, Failure> {
+    let closings: Vec<view::Closing> = consequences.iter().flat_map(view::questions).collect();
+    let is_said = spoken.is_typed && (spoken.is_yes || desk.surroundings.terminal.is_none());
+    if closings.is_empty() || is_said {
+        return Ok(true);
+    }
+    let texts = would_close(consequences);
+    let Some(terminal) = desk.surroundings.terminal else {
+        let instead = spoken.flag.map_or("run it at a terminal".to_owned(), |flag| format!("type {flag}"));
+        return Err(Failure::new(format!(
+            "{}\n  --yes does not answer this: {instead}; nothing was written",
+            texts.join("\n  ")
+        )));
+    };
+    let questions = Questions { terminal, look: desk.look };
+    texts.iter().for_each(|text| questions.say(text));
+    let question = match closings.as_slice() {
+        [only] => only.question,
+        _ if closings.iter().any(|closing| closing.is_by_look) => "Did staff see each of these sites?",
+        _ => "Is all of that right?",
+    };
+    Ok(questions.is_yes("", question))
+}
+
+/// The danger that a write leaves, patient by patient; the patient's code is in each line where there are several.
+pub(super) fn danger(program: &Program, consequences: &[Consequence], look: Look) -> String {
+    let call = program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
+    let of = |consequence: &Consequence| {
+        let said = view::danger(consequence, call, look);
+        match consequences {
+            [_] => said,
+            _ => said.lines().map(|line| format!("{}: {line}\n", consequence.patient)).collect(),
+        }
+    };
+    consequences.iter().map(of).collect()
 }

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use super::closing::{self, Spoken};
 use super::consent::{self, Answer, Last};
 use super::gap::{self, Gaps};
 use super::pick::Wanted;
@@ -9,11 +10,15 @@ use super::target::Target;
 use super::void::Anew;
 use super::{Desk, Outcome};
 use crate::entry::{self, Book, Clock, Corrected, Owner, Stamp, Standing, Verdict};
+use crate::event::{Event, Telling};
 use crate::problem::Failure;
 use crate::program::Program;
+use crate::report::consequence::Consequence;
 use crate::report::due::Row;
 use crate::report::effect;
+use crate::text::either;
 use crate::view::change as view;
+use crate::word::Word;
 
 /// What every command takes that changes a file.
 #[derive(Debug, Clone, Copy, clap::Args)]
@@ -26,6 +31,10 @@ pub(super) struct Writing {
     #[arg(long)]
     pub(super) dry_run: bool,
 
+    /// How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this
+    #[arg(long, value_name = "WORD", value_parser = telling)]
+    pub(super) source: Option<Telling>,
+
     /// Commit it to git, too
     #[arg(long)]
     commit: bool,
@@ -35,7 +44,17 @@ pub(super) struct Writing {
     no_commit: bool,
 }
 
+/// How something is known, as it is typed.
+pub(super) fn telling(text: &str) -> Result<Telling, String> {
+    Telling::from_word(text).ok_or_else(|| format!("{text} is not a choice. Use {}", either(Telling::WORDS)))
+}
+
 impl Writing {
+    /// The answer that a script types before a signal of today ends.
+    pub(super) fn spoken(&self) -> Spoken {
+        Spoken { flag: Some("--source"), is_typed: self.source.is_some(), is_yes: self.yes }
+    }
+
     /// Whether a commit is wanted; none where the policy says it.
     pub(super) fn commit(&self) -> Option<bool> {
         if self.commit { Some(true) } else { self.no_commit.then_some(false) }
@@ -149,14 +168,18 @@ impl<'a> Correction<'a> {
         doubts.extend(anew().flat_map(Anew::doubts));
         let moved: String = anew().map(|anew| anew.shown(self)).collect();
         let whom = format!("{}\n{}{moved}", self.whom(), self.shown(corrected));
+        let consequences: Vec<Consequence> =
+            self.consequence(corrected).into_iter().chain(anew().filter_map(|anew| anew.consequence(desk))).collect();
         if writing.dry_run {
+            doubts.extend(closing::would_close(&consequences));
             let other: String =
                 anew().map(|anew| format!("{} would hold:\n\n{}\n", anew.file(), anew.trial.record.text)).collect();
             let stdout = format!("{whom}{other}{file} would hold:\n\n{}", corrected.text);
             return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
         }
         desk.say(&whom);
-        if consent::ask(desk, writing.yes, &doubts, said.last)? == Answer::No {
+        let is_meant = || closing::ask_once(desk, &consequences, writing.spoken());
+        if !is_meant()? || consent::ask(desk, writing.yes, &doubts, said.last)? == Answer::No {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
         let before = standing(&self.book, desk);
@@ -178,7 +201,8 @@ impl<'a> Correction<'a> {
                 format!("Recorded {file}\n{}", view::schedule(&before_there, &after, today, desk.look))
             })
             .collect();
-        let done = format!("{there}{} {file}\n{score}{schedule}{}{caution}", said.done, said.back);
+        let danger = closing::danger(program, &consequences, desk.look);
+        let done = format!("{danger}{there}{} {file}\n{score}{schedule}{}{caution}", said.done, said.back);
         let message = format!(
             "{}: {} {}",
             self.book.owner.code(),
@@ -188,6 +212,18 @@ impl<'a> Correction<'a> {
         let outcome = desk.answer(&whom, done, &doubts);
         let files = [written.as_slice(), std::slice::from_ref(file)].concat();
         Ok(desk.committed(program, writing.commit(), &files, &message, outcome))
+    }
+
+    /// The consequence for the patient; none for staff.
+    fn consequence(&self, corrected: &Corrected) -> Option<Consequence> {
+        let now = self.desk.surroundings.now;
+        let event = self.book.trial_instead(self.target.name, corrected.text.clone(), now).event;
+        let others = self.book.events.iter().filter(|other| other.name != self.target.name).cloned();
+        let events: Vec<Event> = others.chain(event).collect();
+        let mut consequence = closing::of(&self.book, &events, now)?;
+        // It corrects a record; nobody says that they looked at the site by it.
+        consequence.ended.iter_mut().for_each(|sign| sign.needs_look = false);
+        Some(consequence)
     }
 
     /// What will be different; where that is the whole record, what it says.

@@ -2,14 +2,17 @@
 
 use std::path::{Path, PathBuf};
 
+use super::closing::{self, Spoken};
+use super::correction::{lines, telling};
 use super::{Desk, Outcome, consent};
-use crate::day::{Period, is_date_of_care};
-use crate::entry::import::{Cells, Given, Map, Plan, carry_out};
-use crate::event::Kind;
+use crate::day::{Instant, Period, is_date_of_care};
+use crate::entry::import::{Cells, Given, Map, Plan, Sides, carry_out};
+use crate::event::{Kind, Telling};
 use crate::folder::read_outside;
 use crate::place::Source;
 use crate::problem::Failure;
 use crate::program::Program;
+use crate::report::consequence::{Consequence, Side};
 use crate::report::{due, effect, import, rfc3339};
 use crate::text::{nearest, visible};
 use crate::view;
@@ -73,6 +76,11 @@ pub(super) struct Args {
     #[arg(long)]
     yes: bool,
 
+    /// How the rows are known that do not say it: log (the default), told, seen or image. A script types it where a signal of
+    /// today ends or is acted on by the file
+    #[arg(long, value_name = "WORD", value_parser = telling)]
+    source: Option<Telling>,
+
     /// Commit it to git, too
     #[arg(long)]
     commit: bool,
@@ -98,13 +106,21 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     if !plan.is_sound() {
         return Ok(Outcome { stderr: view::not_imported(&given.file, &plan), status: 2, ..Outcome::default() });
     }
+    let consequences = consequences(&program, &plan, given.now);
     if let Some(refusal) = ask(args, desk, &plan) {
         return Ok(refusal);
     }
+    let spoken = Spoken { flag: Some("--source"), is_typed: args.source.is_some(), is_yes: args.yes };
+    if !args.dry_run && !closing::ask_once(desk, &consequences, spoken)? {
+        return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), status: 2, ..Outcome::default() });
+    }
+    let danger = closing::danger(&program, &consequences, desk.look);
     let noted = view::remarks(&[plan.asked.as_slice(), &plan.noted].concat());
     let stderr = if noted.is_empty() { noted } else { format!("To look at:\n{noted}") };
     if args.dry_run {
-        let stdout = view::would_import(&import::imported(&plan, None), desk.look);
+        let would = view::would_import(&import::imported(&plan, None), desk.look);
+        let stdout = format!("{danger}{would}");
+        let stderr = format!("{stderr}{}", lines(&closing::would_close(&consequences)));
         return Ok(Outcome { stdout, stderr, ..Outcome::default() });
     }
     let progress = |done, of| {
@@ -119,7 +135,8 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let rows: Vec<due::Row> = codes.flat_map(|code| effect::standing(&program, code, given.now)).collect();
     let today = program.calendar().today(given.now);
     let entered_at = rfc3339(&program.calendar().on_the_wall(given.now, today));
-    let stdout = view::imported(&imported, &rows, today, &format!("at = {entered_at}"), desk.look);
+    let said = view::imported(&imported, &rows, today, &format!("at = {entered_at}"), desk.look);
+    let stdout = format!("{danger}{said}");
     let outcome = Outcome { stdout, stderr, ..Outcome::default() };
     let written: Vec<String> = imported.iter().flat_map(|of| of.files.iter().chain(&of.added_to)).cloned().collect();
     if written.is_empty() {
@@ -127,6 +144,16 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     }
     let asked = if args.commit { Some(true) } else { args.no_commit.then_some(false) };
     Ok(desk.committed(&program, asked, &written, &format!("import {}", visible(&given.file)), outcome))
+}
+
+/// The consequence of the import for each patient of the file.
+fn consequences(program: &Program, plan: &Plan, now: Instant) -> Vec<Consequence> {
+    let of = |sides: &Sides| {
+        let side = |events| Side { patient: &sides.patient, events };
+        Consequence::of(program, side(&sides.before), side(&sides.after), now)
+    };
+    let changed = plan.owners.iter().filter(|owner| !owner.new.is_empty() || !owner.additions.is_empty());
+    changed.filter_map(|owner| owner.sides.as_ref()).map(of).collect()
 }
 
 /// What the command line says of the file.
@@ -159,6 +186,7 @@ fn given(args: &Args, desk: &Desk, program: &Program) -> Result<Given, Failure> 
         patient: args.patient.clone(),
         kind: args.kind.as_deref().and_then(Kind::from_word),
         by: args.by.clone(),
+        source: args.source.unwrap_or(Telling::Log),
         writer,
         now: desk.surroundings.now,
         log,

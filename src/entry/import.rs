@@ -34,12 +34,12 @@ pub use cells::{Cells, Row};
 pub use form::{Form, Forms};
 pub use log::LogPlan;
 pub use map::Map;
-pub use plan::{Addition, OwnerPlan, Plan, Remark};
+pub use plan::{Addition, OwnerPlan, Plan, Remark, Sides};
 pub use sameness::Question;
 pub use writing::{Done, carry_out};
 
 use crate::day::{Instant, Period};
-use crate::event::Kind;
+use crate::event::{Kind, Telling};
 use crate::privacy;
 use crate::problem::{Problem, Rule};
 use crate::text::{cut, visible};
@@ -55,6 +55,8 @@ pub struct Given {
     pub kind: Option<Kind>,
     /// Who did or saw it, where a row does not say.
     pub by: Option<String>,
+    /// How the rows are known that do not say it.
+    pub source: Telling,
     /// Who writes the records.
     pub writer: String,
     /// When they are written.

@@ -2,12 +2,13 @@
 //! so that a run that is killed loses nothing and another run completes it.
 
 use crate::command::correction::Correction;
-use crate::command::{consent, record};
+use crate::command::{Desk, closing, consent, record};
 use crate::entry::{Book, Draft, Owner, Stamp, Trial};
 use crate::event::Event;
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::record::Value;
+use crate::report::consequence::Consequence;
 use crate::view::entry as view;
 
 /// A record as it will be under another patient.
@@ -90,6 +91,13 @@ impl<'a> Anew<'a> {
         let elsewhere = self.trial.event.as_ref().and_then(|event: &Event| self.book.elsewhere(event));
         let asked = self.trial.asked.iter().map(consent::sentence).chain(elsewhere);
         asked.map(|sentence| format!("under {}: {sentence}", self.book.owner.code())).collect()
+    }
+
+    /// The consequence for that patient; none where it is on file already.
+    pub(in crate::command) fn consequence(&self, desk: &Desk) -> Option<Consequence> {
+        let event = self.trial.event.clone().filter(|_| self.trial.already.is_none())?;
+        let events: Vec<Event> = self.book.events.iter().cloned().chain([event]).collect();
+        closing::of(&self.book, &events, desk.surroundings.now)
     }
 
     /// Writes it, unless it is on file; its path.

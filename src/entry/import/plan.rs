@@ -17,6 +17,7 @@ use crate::day::Period;
 use crate::entry::{Book, is_refused};
 use crate::event::{Event, EventName};
 use crate::folder::NewRecord;
+use crate::patient::Patient;
 use crate::place::Source;
 use crate::problem::{Level, Problem, Rule};
 use crate::program::Program;
@@ -62,6 +63,19 @@ pub struct OwnerPlan {
     pub not_filled_in: usize,
     /// The log that is read in.
     pub log: Option<LogPlan>,
+    /// The records as on file and as they will be; none for staff.
+    pub sides: Option<Sides>,
+}
+
+/// A patient's records, before and after an import.
+#[derive(Debug, Clone)]
+pub struct Sides {
+    /// The course.
+    pub patient: Patient,
+    /// The events on file.
+    pub before: Vec<Event>,
+    /// The events as they will be.
+    pub after: Vec<Event>,
 }
 
 /// A record on file that says more afterwards.
@@ -210,6 +224,11 @@ impl Plan {
         {
             self.asked.push(Remark { line: None, message });
         }
+        owner.sides = book.patient.clone().map(|patient| Sides {
+            patient,
+            before: book.events.clone(),
+            after: beside.events.clone(),
+        });
         self.try_out(book, beside, given);
         if let Some(problem) = book.unusable.first().filter(|_| !owner.new.is_empty()) {
             let message = format!("{} cannot be used, so no row was compared with it", problem.place.file);

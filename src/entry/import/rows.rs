@@ -280,7 +280,7 @@ impl Whereabouts<'_> {
 /// An empty record of the log: from whom and by whom it is written.
 fn begun(kind: Kind, given: &Given, clock: Clock) -> Draft {
     let mut draft = Draft::new(kind);
-    draft.values.set("source", Value::Text("log".to_owned()));
+    draft.values.set("source", Value::Text(given.source.word().to_owned()));
     draft.entered(&given.writer, clock);
     if let Some(by) = &given.by {
         draft.values.set("by", Value::Text(by.clone()));
