@@ -501,6 +501,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l set -d 'A ke
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l clear -d 'A key that should not be there; may be given several times' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l by -d 'Who corrects it, by code; else EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l why -d 'Why it is corrected' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -516,6 +517,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l move-to -d 'W
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l set -d 'With --move-to: a key and its value there, such as by=p014-spouse; may be given several times' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l by -d 'Who corrects it, by code; else EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l why -d 'Why it is corrected' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -528,6 +530,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand void" -s h -l help -d 
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l on -d 'The day of the result: 2026-11-24, yesterday' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l growth -d 'Whether something grew: yes or no' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l organisms -d 'What grew, with commas between' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -538,6 +541,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l commit -d '
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l on -d 'The day: 2026-11-24, yesterday. Of a treatment the last day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -572,6 +576,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l reports -d 'How the household tells what happened: each (default) or log' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l time-zone -d 'The time zone there, where it is not the program\'s' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -587,6 +592,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l time-zone -d 'The time zone there, where it is not the program\'s, such as America/Denver' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l why -d 'Why' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -605,6 +611,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l exit -d 'The exit site that it is for; default: all' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l by -d 'The clinician who gave it, by code' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l why -d 'Why' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -622,6 +629,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l closes -d 'The exit site whose last day that is, as after a relocation' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l until -d 'The last day of an exit site that is there, included; nothing new is opened' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -635,6 +643,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l code -d 'The caregiver\'s code, never a name, such as p014-son' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l relation -d 'What the caregiver is to the patient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -647,6 +656,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l on -d 'The day' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l why -d 'transplant, recovery, death, transferred, other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -674,6 +684,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l role -d 'coordinator, nurse, physician, educator, other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l from -d 'The first day with the program; default: not recorded, so records of any day may be by this code' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -685,6 +696,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l until -d 'The last day with the program, included' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -823,6 +835,7 @@ treatment\t''"
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l by -d 'Who did or saw it, where a row does not say' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l by-entered -d 'Who writes the records; else EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l log -d 'Also write that the log of these days was read in; no row may lie outside of them' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l source -d 'How the rows are known that do not say it: log (the default), told, seen or image. A script types it where a signal of today ends or is acted on by the file' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'

@@ -420,7 +420,10 @@ fn voiding_is_asked_about_as_voiding_and_enter_says_no() {
     let person = Person::typing(&["y"]);
     // The only look by staff is gone, and that is said first.
     let said = desk.run_as(None, &void, Some(&person)).stdout;
-    assert!(said.starts_with("Needs review this week: no staff look at exit a.\nVoided "), "{said}");
+    assert!(
+        said.starts_with("Needs review this week: changes missed at exit a, no staff look at exit a.\nVoided "),
+        "{said}"
+    );
 }
 
 #[test]

@@ -90,7 +90,8 @@ fn the_events_of_a_patient_are_the_same_facts_in_an_empty_program() {
         assert!(csv_of(text).1.len() == if kind.to_string() == "change" { 2 } else { 1 }, "{kind}");
         empty.put("table.csv", text);
         let table = empty.root().join("table.csv");
-        let outcome = empty.run_as(Some("co-1"), &["import", table.to_str().unwrap(), "--yes"], None);
+        let outcome =
+            empty.run_as(Some("co-1"), &["import", table.to_str().unwrap(), "--yes", "--source", "log"], None);
         assert_eq!(outcome.status, 0, "{kind}: {}", outcome.stderr);
         passed_over += outcome.stderr.matches("1 row voided, passed over").count();
         fs::remove_file(table).unwrap();

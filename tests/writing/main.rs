@@ -132,12 +132,13 @@ fn without_entry(text: &str) -> String {
     format!("{event}\n[entered]\n{rest}")
 }
 
-/// What `check` found: each rule, once.
+/// What `check` found: each rule, once. That the records begin long before the first event is how these tests begin.
 fn rules_found(root: &Path) -> Vec<String> {
     let output = exitsite(root, &["check", "--json"]).output().unwrap();
     let report: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
     let rule = |finding: &serde_json::Value| finding["rule"].as_str().unwrap().to_owned();
     let mut rules: Vec<String> = report["findings"].as_array().unwrap().iter().map(rule).collect();
+    rules.retain(|rule| rule != "records-begin-early");
     rules.sort();
     rules.dedup();
     rules
