@@ -467,7 +467,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__amend)
-            opts="-h --set --clear --edit --by --why --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --set --clear --edit --by --why --yes --dry-run --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -486,6 +486,10 @@ _exitsite() {
                     return 0
                     ;;
                 --why)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --source)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -1459,7 +1463,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__import)
-            opts="-h --map --patient --kind --by --by-entered --log --incomplete --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --map --patient --kind --by --by-entered --log --incomplete --dry-run --yes --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1486,6 +1490,10 @@ _exitsite() {
                     return 0
                     ;;
                 --log)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --source)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -1609,7 +1617,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__add)
-            opts="-h --implanted --where --place --place-since --place-before --records-from --infections-before --last-change-before --intolerances --caregiver --reports --time-zone --by --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --implanted --where --place --place-since --place-before --records-from --infections-before --last-change-before --intolerances --caregiver --reports --time-zone --by --yes --dry-run --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1667,6 +1675,10 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
+                --source)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
                 --records)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -1683,7 +1695,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__caregiver)
-            opts="-h --code --relation --by --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --code --relation --by --yes --dry-run --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1698,6 +1710,10 @@ _exitsite() {
                     return 0
                     ;;
                 --by)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --source)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -1717,7 +1733,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__end)
-            opts="-h --on --why --by --ends-signals --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --on --why --by --ends-signals --yes --dry-run --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1732,6 +1748,10 @@ _exitsite() {
                     return 0
                     ;;
                 --by)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --source)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -1751,7 +1771,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__exit)
-            opts="-h --id --where --why --from --closes --until --by --ends-signals --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --id --where --why --from --closes --until --by --ends-signals --yes --dry-run --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1782,6 +1802,10 @@ _exitsite() {
                     return 0
                     ;;
                 --by)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --source)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -1913,7 +1937,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__move)
-            opts="-h --place --from --reports --time-zone --by --why --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --place --from --reports --time-zone --by --why --yes --dry-run --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1943,6 +1967,10 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
+                --source)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
                 --records)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -1959,7 +1987,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__order)
-            opts="-h --every-days --on-weekdays --min-days --no-showers --end --from --until --exit --by --why --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --every-days --on-weekdays --min-days --no-showers --end --from --until --exit --by --why --yes --dry-run --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1998,6 +2026,10 @@ _exitsite() {
                     return 0
                     ;;
                 --why)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --source)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -3243,13 +3275,17 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__resolve)
-            opts="-h --on --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --on --yes --dry-run --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
                 --on)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --source)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -3269,7 +3305,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__result)
-            opts="-h --on --growth --organisms --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --on --growth --organisms --yes --dry-run --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -3284,6 +3320,10 @@ _exitsite() {
                     return 0
                     ;;
                 --organisms)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --source)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -3503,7 +3543,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__staff__subcmd__add)
-            opts="-h --role --may-sign --from --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --role --may-sign --from --yes --dry-run --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -3514,6 +3554,10 @@ _exitsite() {
                     return 0
                     ;;
                 --from)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --source)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -3589,13 +3633,17 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__staff__subcmd__retire)
-            opts="-h --until --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --until --yes --dry-run --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
                 --until)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --source)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -3679,7 +3727,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__void)
-            opts="-h --replaced-by --move-to --set --by --why --yes --dry-run --commit --no-commit --records --color --help"
+            opts="-h --replaced-by --move-to --set --by --why --yes --dry-run --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -3702,6 +3750,10 @@ _exitsite() {
                     return 0
                     ;;
                 --why)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --source)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

@@ -31,8 +31,16 @@ fn with<'a>(arguments: &[&'a str]) -> Vec<&'a str> {
     [arguments, &WHY].concat()
 }
 
-fn desk() -> Desk {
+/// A desk on which nobody's teaching is asked about: it is a signal of its own, which these tests are not about.
+fn quiet() -> Desk {
     let desk = Desk::new();
+    let policy = desk.get("policy.toml");
+    desk.put("policy.toml", &format!("{policy}[signals]\nhome-untaught = {{ off = 'not of these tests' }}\n"));
+    desk
+}
+
+fn desk() -> Desk {
+    let desk = quiet();
     desk.put(CHANGE, TEXT);
     desk
 }
@@ -804,7 +812,7 @@ const PUS: &str = "patients/P-001/2026/2026-11-24T0700-assessment.toml";
 
 /// A patient with pus on file since this morning, seen by a nurse.
 fn with_pus() -> Desk {
-    let desk = Desk::new();
+    let desk = quiet();
     desk.put(PUS, "kind = \"assessment\"\nat = 2026-11-24T07:00:00-06:00\nby = \"rn-07\"\nsource = \"seen\"\n\n[site]\ndrainage = \"purulent\"\n");
     desk
 }

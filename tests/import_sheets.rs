@@ -14,6 +14,14 @@ use proptest::prelude::*;
 
 const SHEET: &str = "Day;Time;Who\n11/3/2026;6:40 PM;p001-son\n";
 
+/// A desk on which nobody's teaching is asked about: it is a signal of its own, which these tests are not about.
+fn quiet() -> Desk {
+    let desk = Desk::new();
+    let policy = desk.get("policy.toml");
+    desk.put("policy.toml", &format!("{policy}[signals]\nhome-untaught = {{ off = 'not of these tests' }}\n"));
+    desk
+}
+
 /// A map with lines before its columns.
 fn map(lines: &str) -> String {
     format!(
@@ -22,7 +30,7 @@ fn map(lines: &str) -> String {
 }
 
 fn desk_with(sheet: &str, map: &str) -> Desk {
-    let desk = Desk::new();
+    let desk = quiet();
     desk.put("patients/.sheet.csv", sheet);
     desk.put("patients/.map.toml", map);
     desk
@@ -79,7 +87,7 @@ fn a_minute_of_one_digit_is_refused_with_and_without_a_form() {
         "{said}"
     );
     for time in ["7:5 pm", "7:5", "07:05:1", "7:", ":30", "19:005"] {
-        let desk = Desk::new();
+        let desk = quiet();
         desk.put(
             "patients/.sheet.csv",
             &format!("patient,date,time,kind,by\nP-001,2026-11-03,{time},change,p001-son\n"),
@@ -103,7 +111,7 @@ fn a_minute_of_one_digit_is_refused_with_and_without_a_form() {
 #[test]
 fn a_shower_and_a_change_in_one_row_are_shown_as_two_rows() {
     let refused = |row: &str| {
-        let desk = Desk::new();
+        let desk = quiet();
         let header = "patient,on,kind,by,dressing_before,found.dressing,note";
         desk.put("patients/.sheet.csv", &format!("{header}\n{row}\n"));
         desk.refused(&["import", "patients/.sheet.csv", "--by-entered", "co-1"])
@@ -175,7 +183,7 @@ const STEERING: [char; 5] = ['\u{202e}', '\u{2066}', '\u{2028}', '\u{200f}', '\u
 
 #[test]
 fn no_command_writes_a_mark_that_steers_a_screen_raw() {
-    let desk = Desk::new();
+    let desk = quiet();
     let text = format!("wet{}end", String::from_iter(STEERING));
     desk.put("patients/.sheet.csv", &format!("patient,on,kind,by,note\nP-001,2026-11-03,change,p001-son,{text}\n"));
     desk.done(&["import", "patients/.sheet.csv", "--by-entered", "co-1", "--yes"]);
@@ -277,7 +285,7 @@ proptest! {
 
 #[test]
 fn a_log_that_holds_pus_says_so_before_anything_else() {
-    let desk = Desk::new();
+    let desk = quiet();
     let sheet = "patient,on,kind,by,site.drainage\nP-001,2026-11-20,change,p001-son,purulent\nP-001,2026-11-22,change,p001-son,serous\n";
     desk.put("patients/.sheet.csv", sheet);
     let arguments = ["import", "patients/.sheet.csv", "--by-entered", "co-1", "--yes"];
@@ -296,7 +304,7 @@ fn a_log_that_holds_pus_says_so_before_anything_else() {
 #[test]
 fn an_import_asks_once_with_all_that_it_ends_and_no_is_preselected() {
     let two = || {
-        let desk = Desk::new();
+        let desk = quiet();
         desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
         for code in ["P-001", "P-002"] {
             let wet = "kind = 'inspection'\nat = 2026-11-23T20:00:00-06:00\nby = 'rn-07'\ndressing = 'wet'\n";

@@ -9,7 +9,8 @@ use exitsite::story::Story;
 const DRY: &str = "[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'\n";
 
 /// The son may go home with the patient.
-const SIGNED_OFF: &str = "learner = 'p001-son'\nobserver = 'ed-1'\ncurriculum = 'dressing-change'\nversion = 1\nmode = 'attested'\n";
+const SIGNED_OFF: &str =
+    "learner = 'p001-son'\nobserver = 'ed-1'\ncurriculum = 'dressing-change'\nversion = 1\nmode = 'attested'\n";
 
 /// A full site record that says something else of some items.
 fn full(says: &str) -> String {
@@ -22,7 +23,8 @@ fn full(says: &str) -> String {
 
 /// At home since long, a look by staff on 2026-10-20, and changes every other day by staff, so that nothing else rises.
 fn home() -> Story {
-    let story = Story::implanted("2026-06-01").home_from("2026-06-30").event("2026-06-29T10:00", "teaching", SIGNED_OFF);
+    let story =
+        Story::implanted("2026-06-01").home_from("2026-06-30").event("2026-06-29T10:00", "teaching", SIGNED_OFF);
     let days = (0..80).map(|n| chrono::NaiveDate::from_ymd_opt(2026, 6, 2).unwrap() + chrono::Days::new(2 * n));
     let story = days.fold(story, |story, day| story.event(&format!("{day}T07:00"), "change", ""));
     // Daily through POD 21.
