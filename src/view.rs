@@ -14,6 +14,7 @@ mod history;
 mod import;
 mod json;
 mod missed;
+pub mod round;
 mod sheet;
 mod show;
 mod signals;

@@ -24,7 +24,7 @@ const END: [&str; 9] = ["patient", "end", "P-001", "--on", "2026-11-24", "--why"
 fn the_end_of_support_asks_before_it_ends_pus_and_yes_is_no_answer() {
     let desk = desk_with_pus();
     let refused = desk.refused(&[&END[..], &["--yes"]].concat());
-    assert!(refused.contains("This ends: pus (rn-07, today 06:15)"), "{refused}");
+    assert!(refused.contains("pus (rn-07, today 06:15)"), "{refused}");
     assert!(refused.contains("type --ends-signals"), "{refused}");
     let before = desk.everything();
     for answers in [&["", "", ""][..], &["n"], &["y", "n"], &[]] {
@@ -45,7 +45,7 @@ fn an_end_that_is_still_to_come_asks_about_what_it_will_end() {
     let mut end = END;
     end[4] = "2026-12-01";
     let refused = desk.refused(&[&end[..], &["--yes"]].concat());
-    assert!(refused.contains("This ends: pus"), "{refused}");
+    assert!(refused.contains("This ends: ") && refused.contains("pus (rn-07, 11-24 06:15)"), "{refused}");
 }
 
 #[test]
@@ -97,6 +97,7 @@ fn a_move_home_shows_the_discharge_checklist_and_asks_about_each_line_that_is_no
     let outcome = desk.run(&[&home[..], &["--yes"]].concat());
     assert_eq!(outcome.status, 0, "{outcome:?}");
     assert!(outcome.stdout.contains("[ ] signed off: not met"), "{outcome:?}");
+    assert!(outcome.stdout.contains("NEEDS REVIEW TODAY: "), "{outcome:?}");
     // From one home to another, as with a new zone, nobody is discharged.
     let moved =
         desk.done(&["patient", "move", "P-001", "--place", "elsewhere", "--from", "tomorrow", "--by", "co-1", "--yes"]);

@@ -14,6 +14,9 @@ const FILE: &str = "patients/P-001/patient.toml";
 /// The patient with a change on Sunday; at home one is due every two days.
 fn desk() -> Desk {
     let desk = Desk::new();
+    // The son is not signed off, which is not the subject here.
+    let off = "[signals]\nhome-untaught = { off = \"taught elsewhere\" }\n";
+    desk.put("policy.toml", &format!("{}{off}", desk.get("policy.toml")));
     desk.put(
         "patients/P-001/2026/2026-11-22T0900-change.toml",
         "kind = \"change\"\nat = 2026-11-22T09:00:00\nby = \"p001-son\"\n",

@@ -508,42 +508,51 @@ fn without_a_terminal_every_missing_flag_is_named_at_once() {
     assert_eq!(files(&kept), before);
 }
 
-/// What a call of the round says, without when.
+/// A call of the round, without its time.
 fn call(with: &str, outcome: &str, more: &str) -> String {
     format!(
-        "kind = \"contact\"\nby = \"rn-07\"\nsource = \"seen\"\nwith = \"{with}\"\nabout = [\"overdue\"]\noutcome = \"{outcome}\"{more}"
+        "kind = \"contact\"\nby = \"rn-07\"\nsource = \"told\"\nwith = \"{with}\"\nabout = [\"overdue\"]\noutcome = \"{outcome}\"{more}"
     )
 }
 
 /// The last of the keys.
 const KEYS: &str = "quit";
 
+/// The spouse was reached.
+const REACHED: (&str, &str) = ("Who was reached", "p014-spouse\n");
+
+/// No signal, no note, and a yes.
+const REST: [(&str, &str); 3] = [("Which open signals", "\n"), ("Note, one line", "\n"), ("Write it: 1 yes", "yes\n")];
+
+/// The end of the list, where the last record can still be taken back.
+const AT_THE_END: (&str, &str) = ("End of the list", "q");
+
 #[test]
-fn each_key_of_the_round_writes_what_it_says_at_once() {
+fn each_key_of_the_round_asks_shows_and_writes() {
     let tomorrow = now().date_naive() + Days::new(1);
-    for (key, answers, outcome, more, is_changed) in [
-        ("c", vec![], "advised", String::new(), false),
-        ("N", vec![], "no-answer", String::new(), false),
-        (
-            "w",
-            vec![("Until when?", "tomorrow 18:00\n")],
-            "will-change",
-            format!("\nexpect_by = {tomorrow}T18:00:00{}", offset()),
-            false,
-        ),
-        ("i", vec![("Until when?", "\n")], "coming-in", String::new(), false),
-        ("d", vec![("When was it changed?", "yesterday 20:00\n")], "other", String::new(), true),
+    let until = |time: &str| format!("\nexpect_by = {tomorrow}T{time}:00{}", offset());
+    for (key, answers, with, outcome, more, is_changed) in [
+        ("c", vec![REACHED, ("Outcome", "advised\n")], "p014-spouse", "advised", String::new(), false),
+        ("N", vec![], "other", "no-answer", String::new(), false),
+        ("w", vec![REACHED, ("Until when", "tomorrow 18:00\n")], "p014-spouse", "will-change", until("18:00"), false),
+        ("i", vec![REACHED, ("Until when", "\n")], "p014-spouse", "coming-in", until("03:00"), false),
+        ("d", vec![REACHED, ("When was it changed", "yesterday 20:00\n")], "p014-spouse", "other", String::new(), true),
     ] {
         let kept = one_patient();
         let before = files(&kept);
         let mut session = seat(&kept, &["round"]);
-        talk(&mut session, &[("1 of 1", ""), ("P-014 a", ""), ("p014-spouse (spouse)", ""), (KEYS, key)]);
+        talk(&mut session, &[("1 of 1", ""), ("P-014 a", ""), ("Call: p014-spouse (spouse)", ""), (KEYS, key)]);
         talk(&mut session, &answers);
+        if !answers.is_empty() {
+            assert_eq!(files(&kept), before, "{key}");
+            talk(&mut session, &REST);
+        }
         session.exp_string("Recorded patients/P-014/").unwrap();
         let new = written(&kept, &before);
+        talk(&mut session, &[AT_THE_END]);
         assert!(ends(&mut session, 0).contains("1 patient on the list, 1 recorded, 0 skipped."));
         let contact = new.iter().find(|(kind, _)| kind == "contact").unwrap();
-        assert_eq!(without_at(&contact.1), call("p014-spouse", outcome, &more), "{key}");
+        assert_eq!(without_at(&contact.1), call(with, outcome, &more), "{key}");
         let change = format!(
             "kind = \"change\"\nat = {}T20:00:00{}\nby = \"p014-spouse\"\nsource = \"told\"\n",
             days_ago(1),
@@ -556,40 +565,6 @@ fn each_key_of_the_round_writes_what_it_says_at_once() {
 }
 
 #[test]
-fn a_call_is_about_what_the_row_shows_and_what_it_answers_is_said() {
-    for (key, is_answered) in [("c", true), ("n", false)] {
-        let kept = records(&[("P-014", 1, SPOUSE)]);
-        let day = days_ago(1);
-        let file = format!("patients/P-014/{}/{day}T0800-change.toml", day.format("%Y"));
-        let change = fs::read_to_string(kept.path().join(&file)).unwrap();
-        fs::write(kept.path().join(&file), format!("{change}\n[site]\ndrainage = \"purulent\"\n")).unwrap();
-        let before = files(&kept);
-        let mut session = seat(&kept, &["round"]);
-        talk(&mut session, &[("P-014 a", ""), ("pus since ", "")]);
-        // The call comes later than the walk began.
-        sleep(Duration::from_secs(2));
-        talk(&mut session, &[(KEYS, key)]);
-        let shown = ends(&mut session, 0);
-        assert_eq!(shown.contains("This answers pus."), is_answered, "{shown}");
-        assert!(shown.contains("about pus"), "{shown}");
-        let new = written(&kept, &before);
-        assert!(new[0].1.contains("about = [\"pus\"]\n"), "{new:?}");
-    }
-}
-
-#[test]
-fn a_change_without_a_time_is_of_today() {
-    let kept = one_patient();
-    let before = files(&kept);
-    let mut session = seat(&kept, &["round"]);
-    talk(&mut session, &[(KEYS, "d"), ("When was it changed?", "\n")]);
-    ends(&mut session, 0);
-    let new = written(&kept, &before);
-    let change = &new.iter().find(|(kind, _)| kind == "change").unwrap().1;
-    assert_eq!(*change, format!("kind = \"change\"\non = {}\nby = \"p014-spouse\"\nsource = \"told\"\n", days_ago(0)));
-}
-
-#[test]
 fn another_key_is_asked_for_again_and_quitting_keeps_what_was_written() {
     for (leave, status) in [("q", 0), ("\u{3}", 130)] {
         let kept = records(&[("P-011", 9, ""), ("P-012", 8, ""), ("P-013", 7, ""), ("P-015", 6, "")]);
@@ -597,9 +572,12 @@ fn another_key_is_asked_for_again_and_quitting_keeps_what_was_written() {
         let mut session = seat(&kept, &["round"]);
         talk(
             &mut session,
-            &[("1 of 4", ""), ("P-011 a", ""), (KEYS, "x"), ("Type one of c, d, w, i, n, s, q.", ""), (KEYS, "n")],
+            &[("1 of 4", ""), ("P-011 a", ""), (KEYS, "x"), ("Type one of c, d, w, i, n, s, u, <, ?, q.", "")],
         );
-        talk(&mut session, &[("Recorded patients/P-011/", ""), ("2 of 4", ""), ("P-012 a", ""), (KEYS, "s")]);
+        talk(
+            &mut session,
+            &[(KEYS, "n"), ("Recorded patients/P-011/", ""), ("2 of 4", ""), ("P-012 a", ""), (KEYS, "s")],
+        );
         talk(&mut session, &[("3 of 4", ""), ("P-013 a", ""), (KEYS, leave)]);
         let shown = ends(&mut session, status);
         if leave == "q" {
@@ -607,22 +585,31 @@ fn another_key_is_asked_for_again_and_quitting_keeps_what_was_written() {
         }
         let new = written(&kept, &before);
         assert_eq!(new.len(), 1);
-        assert_eq!(without_at(&new[0].1), call("patient", "no-answer", ""));
+        assert_eq!(without_at(&new[0].1), call("other", "no-answer", ""));
     }
 }
 
 #[test]
 fn ctrl_c_or_the_end_of_input_at_a_question_of_the_round_writes_nothing() {
-    for (key, question) in [("w", "Until when?"), ("d", "When was it changed?")] {
+    let to_until = [REACHED, ("Until when", "\n"), REST[0], REST[1]];
+    let to_change = [REACHED, ("When was it changed", "today\n"), REST[0], REST[1]];
+    for (key, questions) in [("w", to_until), ("d", to_change)] {
         let kept = one_patient();
         let before = files(&kept);
-        let mut session = seat(&kept, &["round"]);
-        talk(&mut session, &[(KEYS, key), (question, "\u{3}")]);
-        ends(&mut session, 130);
-        let mut session = seat(&kept, &["round"]);
-        talk(&mut session, &[(KEYS, key), (question, "\u{4}"), (KEYS, "q")]);
-        ends(&mut session, 0);
-        assert_eq!(files(&kept), before);
+        for n in 0..=questions.len() {
+            let next = questions.get(n).map_or("Write it: 1 yes", |(question, _)| question);
+            let mut session = seat(&kept, &["round"]);
+            talk(&mut session, &[(KEYS, key)]);
+            talk(&mut session, &questions[..n]);
+            talk(&mut session, &[(next, "\u{3}")]);
+            ends(&mut session, 130);
+            let mut session = seat(&kept, &["round"]);
+            talk(&mut session, &[(KEYS, key)]);
+            talk(&mut session, &questions[..n]);
+            talk(&mut session, &[(next, "\u{4}"), ("Nothing was written.", ""), (KEYS, "q")]);
+            ends(&mut session, 0);
+            assert_eq!(files(&kept), before);
+        }
     }
 }
 
@@ -669,7 +656,7 @@ fn a_patient_who_cannot_be_judged_is_shown_first_and_gone_past() {
     let before = files(&kept);
     let mut session = seat(&kept, &["round"]);
     talk(&mut session, &[("1 of 2", ""), ("P-012", ""), ("unusable", ""), ("any other key goes on", "x")]);
-    talk(&mut session, &[("2 of 2", ""), ("P-011 a", ""), (KEYS, "c"), ("Recorded patients/P-011/", "")]);
+    talk(&mut session, &[("2 of 2", ""), ("P-011 a", ""), (KEYS, "n"), ("Recorded patients/P-011/", ""), AT_THE_END]);
     ends(&mut session, 3);
     assert_eq!(written(&kept, &before).len(), 1);
 }
@@ -689,17 +676,19 @@ fn which_exit_site_and_with_whom_is_asked_where_there_are_several() {
             ("P-014 b", ""),
             ("p014-spouse (spouse), p014-son (son)", ""),
             (KEYS, "d"),
-            ("With whom?", "p014-s\n"),
-            ("Type one of p014-spouse, p014-son, patient or other.", ""),
-            ("With whom?", "p014-so\n"),
-            ("When was it changed?", "tomorrow 10:00\n"),
-            ("When was it changed?", "yesterday 20:00\n"),
-            ("Of which exit site? a (right-upper), b (left-upper) or all:", "c\n"),
-            ("Type one of a (right-upper), b (left-upper) or all.", ""),
-            ("Of which exit site?", "b\n"),
+            ("Who was reached", "p014-s\n"),
+            ("p014-s could be p014-spouse or p014-son.", ""),
+            ("Who was reached", "p014-so\n"),
+            ("Which exit site, or all: 1 a (right-upper), 2 b (left-upper)", "c\n"),
+            ("c is not a choice.", ""),
+            ("Which exit site", "b\n"),
+            ("When was it changed", "tomorrow 10:00\n"),
+            ("When was it changed", "yesterday 20:00\n"),
         ],
     );
+    talk(&mut session, &REST);
     session.exp_string("Recorded patients/P-014/").unwrap();
+    talk(&mut session, &[AT_THE_END]);
     ends(&mut session, 0);
     let new = written(&kept, &before);
     let change = &new.iter().find(|(kind, _)| kind == "change").unwrap().1;
@@ -712,8 +701,10 @@ fn a_change_of_the_future_is_asked_for_again() {
     let kept = one_patient();
     let before = files(&kept);
     let mut session = seat(&kept, &["round"]);
-    talk(&mut session, &[(KEYS, "d"), ("When was it changed?", "23:30\n"), ("write \"yesterday 23:30\"", "")]);
-    talk(&mut session, &[("When was it changed?", "yesterday 23:30\n")]);
+    talk(&mut session, &[(KEYS, "d"), REACHED, ("When was it changed", "23:30\n"), ("write \"yesterday 23:30\"", "")]);
+    talk(&mut session, &[("When was it changed", "yesterday 23:30\n")]);
+    talk(&mut session, &REST);
+    talk(&mut session, &[AT_THE_END]);
     ends(&mut session, 0);
     assert_eq!(written(&kept, &before).len(), 2);
 }
@@ -743,7 +734,7 @@ fn every_line_fits_a_narrow_terminal_and_color_is_left_out_where_it_is_not_wante
             let kept = one_patient();
             let mut session = seat_of(&kept, columns, environment, &["round"]);
             let mut shown = String::new();
-            for (until, key) in [(KEYS, "d"), ("When was it changed?", "\u{4}"), (KEYS, "q")] {
+            for (until, key) in [(KEYS, "d"), ("Who was reached", "\u{4}"), (KEYS, "q")] {
                 shown.push_str(&text(&session.exp_string(until).unwrap()));
                 shown.push_str(until);
                 session.send(key).unwrap();

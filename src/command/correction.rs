@@ -21,7 +21,7 @@ use crate::view::change as view;
 use crate::word::Word;
 
 /// What every command takes that changes a file.
-#[derive(Debug, Clone, Copy, clap::Args)]
+#[derive(Debug, Clone, Copy, Default, clap::Args)]
 pub(super) struct Writing {
     /// Answer every question with yes
     #[arg(long)]

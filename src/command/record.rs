@@ -23,7 +23,7 @@ use crate::view::{entry as view, sentences};
 
 use entering::Entering;
 use flags::Typed;
-pub(super) use told::{change_told_in, told_by};
+pub(super) use told::change_told_in;
 
 /// Write one record: a change, a shower, a look at the site, a call
 ///

@@ -157,6 +157,9 @@ pub fn effect(book: &Book, answer: &Answer, today: NaiveDate, look: Look) -> Str
             let exit = row.exit.as_ref().filter(|_| rows.len() > 1).map(|exit| format!("exit {}: ", visible(exit)));
             out.push_str(&hanging(look, &format!("{}{}", exit.unwrap_or_default(), standing(row, today)), "  "));
         }
+        if let Some(row) = rows.iter().find(|row| row.is_end_reported()) {
+            out.push_str(&hanging(look, &row.end_reported(), "  "));
+        }
     }
     for file in files {
         // A command stands on a line of its own, and is never wrapped.

@@ -4,10 +4,12 @@ use super::{Change, Chart, Ends, Whose};
 use crate::command::correction::Writing;
 use crate::command::gap::{self, Gaps};
 use crate::command::{Desk, Outcome};
+use crate::day::AsOf;
 use crate::entry::{Course, plain};
 use crate::problem::Failure;
 use crate::record::Value;
 use crate::report::effect;
+use crate::report::signals::{self, Signal};
 use crate::schedule::{Because, State};
 use crate::signal::Urgency;
 use crate::text::visible;
@@ -125,18 +127,20 @@ fn closed(args: &Args, chart: &Chart, until: &str) -> Result<Outcome, Failure> {
 
 /// The signals of today and the clocks that are open at an exit site, as sentences.
 fn open_at(chart: &Chart, id: &str) -> Vec<String> {
-    let rows = effect::standing(chart.program, &chart.patient.code, chart.desk.surroundings.now);
+    let (code, now) = (chart.patient.code.as_str(), chart.desk.surroundings.now);
+    let (report, _) = signals::report(chart.program, &[code], AsOf { instant: now, is_given: false }, false);
+    let is_here = |signal: &&Signal| signal.urgency == Urgency::Today && signal.exit.as_deref() == Some(id);
+    let names: Vec<&str> = report.signals.iter().filter(is_here).map(|signal| words::signal(signal.signal)).collect();
     let mut open = Vec::new();
+    if !names.is_empty() {
+        let names = names.join(", ");
+        open.push(format!(
+            "Exit {} still needs review today: {names}. That stays open when the exit closes.",
+            visible(id)
+        ));
+    }
+    let rows = effect::standing(chart.program, code, now);
     for row in rows.iter().filter(|row| row.exit.as_deref() == Some(id)) {
-        let signals = row.signals.iter().flatten().filter(|signal| signal.urgency == Urgency::Today);
-        let names: Vec<&str> = signals.map(|signal| words::signal(signal.name)).collect();
-        if !names.is_empty() {
-            let names = names.join(", ");
-            open.push(format!(
-                "Exit {} still needs review today: {names}. That stays open when the exit closes.",
-                visible(id)
-            ));
-        }
         let is_running = matches!(row.because, Some(Because::AfterShower | Because::Damage));
         if is_running || row.state == State::Overdue {
             let state = view::entry::standing(row, chart.today());

@@ -181,6 +181,9 @@ pub(super) fn beside(row: &Row, due: &Due, also: Vec<String>, today: NaiveDate, 
         let words = format!("contact {}: {}", contact.at.short(today), contact.outcome);
         say(words, contact.at.is_this_week(today));
     }
+    if row.is_end_reported() {
+        say(row.end_reported(), true);
+    }
     if let Some(ahead) = row.ahead.as_ref().filter(|ahead| !ahead.is_empty()) {
         say(format!("in the future: {}", ahead.join(", ")), true);
     }

@@ -1,0 +1,45 @@
+//! The last record of the round taken back: voided, by the same code as `exitsite void`.
+
+use std::path::Path;
+
+use super::Walk;
+use crate::command::Desk;
+use crate::command::consent::Last;
+use crate::command::correction::{Correction, Said, Writing};
+use crate::command::target::Target;
+use crate::entry::{Book, Stamp, Standing};
+use crate::problem::Failure;
+
+/// The reason that the void records give.
+const WHY: &str = "taken back in the same round";
+
+impl Walk<'_> {
+    /// Voids the files of one outcome, a change before its call; false where one of them stays.
+    pub(super) fn take_back(&self, files: &[String]) -> Result<bool, Failure> {
+        let surroundings = self.surroundings();
+        let desk = Desk { surroundings: &surroundings, records: self.desk.records.clone(), look: self.desk.look };
+        for file in files.iter().rev() {
+            let target = Target::of(self.program, Path::new(file), self.program.folder.root())?;
+            let standing = Standing::of(&target.source, target.name)?;
+            let book = Book::of_folder(self.program, &target.owner)?;
+            let at = book.clock(surroundings.now).moment();
+            let stamp = Stamp { at, by: self.by.to_owned(), why: WHY.to_owned() };
+            let corrected = match standing.voided() {
+                Some(sentence) => {
+                    self.say(&sentence);
+                    continue;
+                }
+                None => standing.void(&stamp, None)?,
+            };
+            let correction = Correction { desk: &desk, book, target, standing };
+            let back = "It stays on file and counts for nothing.\n".to_owned();
+            let said = Said { anew: None, done: "Voided", last: Last::Void, back };
+            let outcome = correction.settle(&corrected, Writing::default(), &said)?;
+            self.terminal.say(&format!("{}{}", outcome.stdout, outcome.stderr));
+            if !outcome.has_written {
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    }
+}

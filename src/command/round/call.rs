@@ -1,0 +1,222 @@
+//! The questions of a call: who was reached, the outcome, until when, which open signals it was about, a note.
+
+use chrono::{Duration, NaiveDateTime};
+
+use super::Walk;
+use crate::command::question::{Choice, Enter, Leave};
+use crate::command::record::subject;
+use crate::day::Instant;
+use crate::entry::{Book, Clock, Draft};
+use crate::event::{About, Kind, Outcome as Ended};
+use crate::people::Person;
+use crate::policy::Plan;
+use crate::problem::Failure;
+use crate::record::{Moment, Value};
+use crate::report::due::Row;
+use crate::schedule::{Schedule, default_until};
+use crate::timeline::Timeline;
+use crate::view::words;
+use crate::word::Word;
+
+/// The answers so far.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Call {
+    /// Who was reached: a code, `patient` or `other`.
+    pub(super) with: Option<String>,
+    /// Whether a clinician was reached, whose code is asked for next.
+    is_clinician: bool,
+    /// The outcome.
+    pub(super) outcome: Option<Ended>,
+    /// The time until which a change or visit is expected.
+    until: Option<Moment>,
+    /// The signals it was about.
+    about: Vec<About>,
+    /// One line.
+    note: Option<String>,
+}
+
+impl Call {
+    /// A call in which no one was reached.
+    pub(super) fn unanswered() -> Call {
+        Call { with: Some("other".to_owned()), outcome: Some(Ended::NoAnswer), ..Call::default() }
+    }
+
+    /// A call with this outcome, if there is one.
+    pub(super) fn with_outcome(outcome: Option<Ended>) -> Call {
+        Call { outcome, ..Call::default() }
+    }
+
+    /// The record of the call. What was reported on the telephone was not seen.
+    pub(super) fn draft(&self, by: &str, rows: &[Row], clock: Clock) -> Result<Draft, Failure> {
+        let mut draft = Draft::new(Kind::Contact);
+        draft.set_when("now", clock).map_err(Failure::new)?;
+        let word = |word: &str| Value::Text(word.to_owned());
+        let about: Vec<Value> = match self.about.as_slice() {
+            [] => vec![word(subject(rows))],
+            about => about.iter().map(|signal| word(signal.word())).collect(),
+        };
+        draft.values.set("by", word(by));
+        draft.values.set("source", word("told"));
+        draft.values.set("with", word(self.with.as_deref().unwrap_or("other")));
+        draft.values.set("about", Value::List(about));
+        draft.values.set("outcome", word(self.outcome.unwrap_or(Ended::Other).word()));
+        if let Some(until) = self.until {
+            draft.values.set("expect_by", Value::Moment(until));
+        }
+        if let Some(note) = &self.note {
+            draft.values.set("note", word(note));
+        }
+        draft.entered(by, clock);
+        Ok(draft)
+    }
+}
+
+/// The number of questions that [`Walk::ask_of_call`] asks.
+pub(super) const CALL_QUESTIONS: usize = 6;
+
+impl Walk<'_> {
+    /// Asks one question of a call; false where it needs no answer.
+    pub(super) fn ask_of_call(
+        &self,
+        at: usize,
+        call: &mut Call,
+        book: &Book,
+        rows: &[Row],
+        preset: Option<Ended>,
+    ) -> Result<bool, Leave> {
+        let questions = self.questions();
+        match at {
+            0 => self.ask_reached(call, book, preset.is_some())?,
+            1 if call.is_clinician => self.ask_clinician(call, book)?,
+            2 if preset.is_none() && call.outcome != Some(Ended::NoAnswer) => {
+                let words: Vec<&str> = Ended::WORDS.iter().copied().filter(|word| *word != "no-answer").collect();
+                let choices: Vec<Choice> = words.iter().map(|word| Choice::of(*word, explained(word))).collect();
+                let place = questions.choose("Outcome", &choices, Enter::Asks)?;
+                call.outcome = place.and_then(|place| Ended::from_word(words[place]));
+            }
+            3 if matches!(call.outcome, Some(Ended::WillChange | Ended::ComingIn)) => self.ask_until(call, book)?,
+            4 => {
+                let open = open_signals(rows);
+                if open.is_empty() || call.outcome == Some(Ended::NoAnswer) {
+                    return Ok(false);
+                }
+                let choices: Vec<Choice> = open.iter().map(|signal| Choice::of(words::signal(*signal), "")).collect();
+                let question = "Which open signals the call was about, numbers with spaces, or all";
+                let places = questions.choose_several(question, &choices, Enter::Leaves("none of them"))?;
+                call.about = places.unwrap_or_default().into_iter().map(|place| open[place]).collect();
+            }
+            5 => {
+                let read = |text: &str| Ok(text.to_owned());
+                call.note = questions.ask("Note, one line", Enter::Leaves("no note"), read)?;
+            }
+            _ => return Ok(false),
+        }
+        Ok(true)
+    }
+
+    /// Asks who was reached: no one is preselected. `nobody` is no choice where the outcome says that someone was.
+    fn ask_reached(&self, call: &mut Call, book: &Book, is_answered: bool) -> Result<(), Leave> {
+        let mut choices = vec![Choice::of("patient", "")];
+        for caregiver in book.patient.iter().flat_map(|patient| &patient.caregivers) {
+            choices.push(Choice::of(caregiver.code.clone(), caregiver.relation.clone().unwrap_or_default()));
+        }
+        choices.push(Choice::of("clinician", ""));
+        choices.push(Choice::of("other", "someone else"));
+        if !is_answered {
+            choices.push(Choice::of("nobody", "no answer"));
+        }
+        let place = self.questions().choose("Who was reached", &choices, Enter::Asks)?;
+        let word = place.map(|place| choices[place].word.clone());
+        let is_nobody = word.as_deref() == Some("nobody");
+        call.is_clinician = word.as_deref() == Some("clinician");
+        call.with = if is_nobody { Some("other".to_owned()) } else { word };
+        if is_nobody {
+            call.outcome = Some(Ended::NoAnswer);
+        } else if !is_answered {
+            call.outcome = None;
+        }
+        Ok(())
+    }
+
+    fn ask_clinician(&self, call: &mut Call, book: &Book) -> Result<(), Leave> {
+        let today = book.calendar.today(self.terminal.now());
+        let signals = self.program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
+        let roles = signals.map(|signals| signals.clinician_roles.as_slice()).unwrap_or_default();
+        let people = self.program.people.iter().flat_map(|people| &people.people);
+        let is_one = |person: &&Person| person.is_active(today) && roles.contains(&person.role);
+        let choices: Vec<Choice> =
+            people.filter(is_one).map(|person| Choice::of(person.code.clone(), person.role.word())).collect();
+        if choices.is_empty() {
+            self.questions().say("No clinician is on the staff list; the call is written as with someone else.");
+            call.with = Some("other".to_owned());
+            return Ok(());
+        }
+        let place = self.questions().choose("Which clinician", &choices, Enter::Asks)?;
+        call.with = place.map(|place| choices[place].word.clone());
+        Ok(())
+    }
+
+    /// Asks until when; Enter takes the clock that runs, else the end of today.
+    fn ask_until(&self, call: &mut Call, book: &Book) -> Result<(), Leave> {
+        let now = self.terminal.now();
+        let clock = book.clock(now);
+        let default = self.program.plan().and_then(|plan| until_at_call(plan, book, now));
+        let default = default.map(|until| typed_time(clock, until));
+        let read = |text: &str| {
+            let until = clock.ahead(text)?;
+            match clock.instant(until) {
+                Some(instant) if instant <= now => Err("that has passed; write when it is expected".to_owned()),
+                _ => Ok(until),
+            }
+        };
+        let enter = default.as_deref().map_or(Enter::Asks, Enter::Takes);
+        call.until = self.questions().ask("Until when, such as 18:00 or \"tomorrow 12:00\"", enter, read)?;
+        Ok(())
+    }
+}
+
+/// The default time until which a promise holds: of all exit sites the earliest.
+fn until_at_call(plan: &Plan, book: &Book, now: Instant) -> Option<Instant> {
+    let patient = book.patient.as_ref()?;
+    let timeline = Timeline::of(patient, book.events.clone(), now);
+    let exits = patient.exits_followed(timeline.today);
+    exits.into_iter().map(|exit| default_until(&Schedule { plan, patient, exit }, &timeline, now)).min()
+}
+
+/// A time to come, as it would be typed: `today 09:17`, `tomorrow 03:00`.
+fn typed_time(clock: Clock, until: Instant) -> String {
+    let wall =
+        |at: Instant| -> NaiveDateTime { clock.calendar.on_the_wall(at, clock.calendar.today(at)).naive_local() };
+    let (now, until) = (wall(clock.now), wall(until));
+    let time = until.format("%H:%M");
+    match until.date() - now.date() {
+        days if days == Duration::zero() => format!("today {time}"),
+        days if days == Duration::days(1) => format!("tomorrow {time}"),
+        _ => format!("{} {time}", until.date()),
+    }
+}
+
+/// The open signals of a patient's rows, those of today first, each once.
+fn open_signals(rows: &[Row]) -> Vec<About> {
+    let mut open: Vec<_> = rows.iter().flat_map(|row| row.signals.iter().flatten()).collect();
+    open.sort_by_key(|signal| signal.urgency);
+    let mut names: Vec<About> = Vec::new();
+    for signal in open {
+        if !names.contains(&signal.name) {
+            names.push(signal.name);
+        }
+    }
+    names
+}
+
+/// The explanation of an outcome.
+fn explained(word: &str) -> &'static str {
+    match word {
+        "will-change" => "the household changes the dressing",
+        "coming-in" => "the patient comes in",
+        "advised" => "advice was given",
+        "escalated" => "passed on to a clinician",
+        "support-ended" => "as reported; write it with `exitsite patient end`",
+        _ => "",
+    }
+}

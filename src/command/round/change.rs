@@ -1,0 +1,191 @@
+//! The dressing change that was reported in a call: by whom, at which exit site, when. An unknown time is asked about, so that
+//! it never answers a shower or damage that came after it.
+
+use chrono::{NaiveDate, Timelike};
+
+use super::Walk;
+use crate::command::question::{Choice, Enter, Leave, pick};
+use crate::command::record::change_told_in;
+use crate::entry::{Book, Clock, Draft};
+use crate::event::{Dressing, Reason};
+use crate::patient::Exit;
+use crate::record::Value;
+use crate::report::At;
+use crate::schedule::{Due, Report, Schedule, Trouble};
+use crate::timeline::Timeline;
+use crate::view::round as view;
+use crate::word::Word;
+
+/// The answers so far.
+#[derive(Debug, Clone, Default)]
+pub(super) struct ToldChange {
+    by: Option<String>,
+    exits: Vec<String>,
+    when: Option<When>,
+    /// The reasons, an exit site each.
+    reasons: Vec<(String, Option<Reason>)>,
+}
+
+/// The time that was reported.
+#[derive(Debug, Clone)]
+enum When {
+    /// Today before noon.
+    ThisMorning(NaiveDate),
+    /// A day, the time not known.
+    Day(NaiveDate),
+    /// As typed, with a time.
+    Typed(String),
+}
+
+/// The choices for a time that is not known.
+const UNKNOWN: [&str; 3] = ["this morning", "today", "yesterday"];
+
+/// The number of questions that [`Walk::ask_of_change`] asks.
+pub(super) const CHANGE_QUESTIONS: usize = 4;
+
+impl ToldChange {
+    /// The records, an exit site each.
+    pub(super) fn drafts(&self, contact: &Draft, clock: Clock) -> Result<Vec<Draft>, String> {
+        let by = self.by.clone().unwrap_or_else(|| "patient".to_owned());
+        let when = match &self.when {
+            Some(When::ThisMorning(day) | When::Day(day)) => day.to_string(),
+            Some(When::Typed(text)) => text.clone(),
+            None => return Err("the time is missing".to_owned()),
+        };
+        let change = change_told_in(contact, &by, &when, clock)?;
+        let is_only = self.reasons.len() == 1 && self.exits.is_empty();
+        let of_exit = |(exit, reason): &(String, Option<Reason>)| {
+            let mut change = change.clone();
+            if !is_only {
+                change.values.set("exit", Value::Text(exit.clone()));
+            }
+            if let Some(reason) = reason {
+                change.values.set("reason", Value::Text(reason.word().to_owned()));
+            }
+            if let Some(When::ThisMorning(_)) = &self.when {
+                change.values.set("note", Value::Text("this morning, as reported".to_owned()));
+            }
+            change
+        };
+        Ok(self.reasons.iter().map(of_exit).collect())
+    }
+}
+
+impl Walk<'_> {
+    /// Asks one question of a change; false where it needs no answer.
+    pub(super) fn ask_of_change(
+        &self,
+        at: usize,
+        change: &mut ToldChange,
+        reached: Option<&str>,
+        book: &Book,
+    ) -> Result<bool, Leave> {
+        let now = self.terminal.now();
+        let today = book.calendar.today(now);
+        let patient = book.patient.as_ref();
+        let exits = patient.map(|patient| patient.exits_followed(today)).unwrap_or_default();
+        match at {
+            0 => {
+                let household: Vec<&str> = patient.iter().flat_map(|patient| patient.household()).collect();
+                if let Some(reached) = reached.filter(|reached| household.contains(reached)) {
+                    change.by = Some(reached.to_owned());
+                    return Ok(false);
+                }
+                let place = self.questions().choose("Who changed it", &Choice::words(&household), Enter::Asks)?;
+                change.by = place.map(|place| household[place].to_owned());
+            }
+            1 => {
+                change.exits = Vec::new();
+                if exits.len() < 2 {
+                    return Ok(false);
+                }
+                let choices: Vec<Choice> =
+                    exits.iter().map(|exit| Choice::of(exit.id.clone(), exit.at.word())).collect();
+                let places = self.questions().choose_several("Which exit site, or all", &choices, Enter::Asks)?;
+                change.exits = places.unwrap_or_default().into_iter().map(|place| exits[place].id.clone()).collect();
+            }
+            2 => change.when = self.ask_when(book, today)?,
+            3 => {
+                change.reasons = Vec::new();
+                let is_meant = |exit: &&Exit| change.exits.is_empty() || change.exits.contains(&exit.id);
+                let mut is_asked = false;
+                for exit in exits.into_iter().filter(is_meant) {
+                    let (reason, was_asked) = self.ask_reason(change.when.as_ref(), book, exit)?;
+                    is_asked |= was_asked;
+                    change.reasons.push((exit.id.clone(), reason));
+                }
+                return Ok(is_asked);
+            }
+            _ => return Ok(false),
+        }
+        Ok(true)
+    }
+
+    fn ask_when(&self, book: &Book, today: NaiveDate) -> Result<Option<When>, Leave> {
+        let clock = book.clock(self.terminal.now());
+        let choices = Choice::words(&UNKNOWN);
+        let read = |text: &str| match pick(&choices, text) {
+            Ok(0) => Ok(When::ThisMorning(today)),
+            Ok(1) => Ok(When::Day(today)),
+            Ok(_) => Ok(When::Day(crate::day::before(today))),
+            Err(_) => match clock.past(text)? {
+                crate::entry::Said::At(_) => Ok(When::Typed(text.to_owned())),
+                crate::entry::Said::On(day) => Ok(When::Day(day)),
+            },
+        };
+        let question =
+            "When was it changed: 1 this morning, 2 today, 3 yesterday, or a time such as 18:40 or \"yesterday 20:00\"";
+        self.questions().ask(question, Enter::Asks, read)
+    }
+
+    /// The reason of a change without a time, such that it answers the showers and the damage of that day that it came after
+    /// and no other. Also whether anything was asked.
+    fn ask_reason(&self, when: Option<&When>, book: &Book, exit: &Exit) -> Result<(Option<Reason>, bool), Leave> {
+        let (day, is_morning) = match when {
+            Some(When::ThisMorning(day)) => (*day, true),
+            Some(When::Day(day)) => (*day, false),
+            _ => return Ok((None, false)),
+        };
+        let (Some(plan), Some(patient)) = (self.program.plan(), book.patient.as_ref()) else {
+            return Ok((None, false));
+        };
+        let now = self.terminal.now();
+        let timeline = Timeline::of(patient, book.events.clone(), now);
+        let due = Due::of(&Schedule { plan, patient, exit }, &timeline);
+        let reports = due.report.into_iter().chain(due.also.iter().filter_map(|one| one.report));
+        let (mut after, mut not_after, mut is_asked) = (Vec::new(), 0, false);
+        for report in reports.filter(|report| report.event.when.care_day == day) {
+            let is_later = report.event.when.wall.is_some_and(|wall| wall.hour() >= 12);
+            let is_after = if is_morning && is_later {
+                false
+            } else {
+                is_asked = true;
+                let at = At::of(&report.event.when, &book.calendar);
+                let question = format!("{}. Was the change after that", view::reported(&report, &at, timeline.today));
+                let choices = Choice::words(&["yes", "no", "not known"]);
+                self.questions().choose(&question, &choices, Enter::Asks)? == Some(0)
+            };
+            if is_after {
+                after.push(report);
+            } else {
+                not_after += 1;
+            }
+        }
+        let reason = match (after.as_slice(), not_after) {
+            (_, 0) => None,
+            ([], _) => Some(Reason::Other),
+            ([one, ..], _) => Some(answering(one)),
+        };
+        Ok((reason, is_asked))
+    }
+}
+
+/// The reason by which a change without a time answers a report.
+fn answering(report: &Report) -> Reason {
+    match report.trouble {
+        Trouble::Shower => Reason::AfterShower,
+        Trouble::Damage(Dressing::Wet) | Trouble::LeftDamaged(Dressing::Wet) => Reason::Wet,
+        Trouble::Damage(Dressing::Soiled) | Trouble::LeftDamaged(Dressing::Soiled) => Reason::Soiled,
+        Trouble::Damage(_) | Trouble::LeftDamaged(_) => Reason::Lifting,
+    }
+}

@@ -1,0 +1,137 @@
+//! A call and its change become records: shown as they will be written, asked about, written, answered.
+
+use super::Walk;
+use super::call::{CALL_QUESTIONS, Call};
+use super::change::{CHANGE_QUESTIONS, ToldChange};
+use crate::command::Desk;
+use crate::command::Outcome;
+use crate::command::closing::{self, Close, Spoken};
+use crate::command::consent::{doubted, is_yes, nothing_refused, sentence};
+use crate::command::question::{Choice, Enter, Leave};
+use crate::command::record::{commit_message, said, write};
+use crate::entry::{Book, Draft, Trial};
+use crate::event::{Event, Outcome as Ended};
+use crate::problem::Failure;
+use crate::report::consequence::{Consequence, Side};
+use crate::report::due::Row;
+use crate::view;
+
+/// Everything that is answered before it is written.
+#[derive(Debug, Clone, Default)]
+struct Answers {
+    call: Call,
+    change: ToldChange,
+    is_meant: bool,
+}
+
+impl Walk<'_> {
+    /// Asks for a call, shows it, and writes it. `None` where nothing was written.
+    pub(super) fn record(
+        &self,
+        book: &Book,
+        rows: &[Row],
+        outcome: Option<Ended>,
+        is_changed: bool,
+    ) -> Result<Option<Vec<String>>, Failure> {
+        if outcome == Some(Ended::NoAnswer) {
+            let draft = Call::unanswered().draft(self.by, rows, book.clock(self.terminal.now()))?;
+            let trials = self.trials(book, &[draft])?;
+            self.terminal.say(&said(book, &trials, self.desk));
+            return self.write(book, &trials).map(Some);
+        }
+        let changes = if is_changed { CHANGE_QUESTIONS } else { 0 };
+        let mut answers = Answers { call: Call::with_outcome(outcome), ..Answers::default() };
+        // The change after the person who reported it.
+        let ask = |at: usize, answers: &mut Answers| match at {
+            0 | 1 => self.ask_of_call(at, &mut answers.call, book, rows, outcome),
+            at if at < 2 + changes => {
+                let reached = answers.call.with.clone();
+                self.ask_of_change(at - 2, &mut answers.change, reached.as_deref(), book)
+            }
+            at if at < CALL_QUESTIONS + changes => {
+                self.ask_of_call(at - changes, &mut answers.call, book, rows, outcome)
+            }
+            _ => self.ask_to_write(answers, book, rows, is_changed),
+        };
+        let walked = self.questions().walk(&mut answers, CALL_QUESTIONS + changes + 1, ask);
+        if walked.is_err() || !answers.is_meant {
+            self.say("Nothing was written.");
+            return Ok(None);
+        }
+        let drafts = self.drafts(&answers, book, rows, is_changed).map_err(Failure::new)?;
+        let trials = self.trials(book, &drafts)?;
+        self.write(book, &trials).map(Some)
+    }
+
+    fn drafts(&self, answers: &Answers, book: &Book, rows: &[Row], is_changed: bool) -> Result<Vec<Draft>, String> {
+        let clock = book.clock(self.terminal.now());
+        let contact = answers.call.draft(self.by, rows, clock).map_err(|failure| failure.to_string())?;
+        let changes = if is_changed { answers.change.drafts(&contact, clock)? } else { Vec::new() };
+        Ok([vec![contact], changes].concat())
+    }
+
+    fn trials(&self, book: &Book, drafts: &[Draft]) -> Result<Vec<Trial>, Failure> {
+        let trials: Result<Vec<Trial>, Failure> =
+            drafts.iter().map(|draft| book.trial(draft, self.terminal.now())).collect();
+        let trials = trials?;
+        nothing_refused(&trials)?;
+        Ok(trials)
+    }
+
+    /// Shows the records as they will be written and asks; what cannot be written goes back to the question before.
+    fn ask_to_write(&self, answers: &mut Answers, book: &Book, rows: &[Row], is_changed: bool) -> Result<bool, Leave> {
+        let trials = self.drafts(answers, book, rows, is_changed).map_err(Failure::new);
+        let trials = match trials.and_then(|drafts| self.trials(book, &drafts)) {
+            Ok(trials) => trials,
+            Err(failure) => {
+                self.say(&failure.to_string());
+                return Err(Leave::Back);
+            }
+        };
+        self.terminal.say(&said(book, &trials, self.desk));
+        let surroundings = self.surroundings();
+        let desk = Desk { surroundings: &surroundings, records: None, look: self.desk.look };
+        let spoken = Spoken { flag: None, is_typed: false, is_yes: false };
+        let consequence = self.consequence(book, &trials);
+        if !matches!(closing::ask(&desk, &consequence, spoken), Ok(Close::Meant)) {
+            return Ok(true);
+        }
+        let elsewhere = trials.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?));
+        for doubt in trials.iter().flat_map(|trial| &trial.asked).map(sentence).chain(elsewhere) {
+            if !is_yes(self.terminal, &doubted(&doubt, self.desk.look), false) {
+                return Ok(true);
+            }
+        }
+        let place = self.questions().choose("Write it", &Choice::words(&["yes", "no"]), Enter::Asks)?;
+        answers.is_meant = place == Some(0);
+        Ok(true)
+    }
+
+    fn consequence(&self, book: &Book, trials: &[Trial]) -> Consequence {
+        let Some(patient) = &book.patient else { return Consequence::default() };
+        let new = trials.iter().filter_map(|trial| trial.event.clone());
+        let events: Vec<Event> = book.events.iter().cloned().chain(new).collect();
+        let before = Side { patient, events: &book.events };
+        Consequence::of(self.program, before, Side { patient, events: &events }, self.terminal.now())
+    }
+
+    /// Writes the records, and answers: first what needs review, then the schedule.
+    fn write(&self, book: &Book, trials: &[Trial]) -> Result<Vec<String>, Failure> {
+        let consequence = self.consequence(book, trials);
+        let files = write(self.program, trials)?;
+        let message = commit_message(book, trials);
+        let committed = self.desk.committed(self.program, None, &files, &message, Outcome::default());
+        let call = self.program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
+        let danger = view::consequence::danger(&consequence, call, self.desk.look);
+        let rows = self.rows(book.owner.code());
+        let still = view::round::still_open(&rows, self.desk.look);
+        let today = book.calendar.today(self.terminal.now());
+        let answer = view::entry::Answer { files: &files, score: None, taught: None, rows: &rows };
+        let effect = view::entry::effect(book, &answer, today, self.desk.look);
+        self.terminal.say(&format!("{danger}{still}{effect}"));
+        if !committed.stderr.is_empty() {
+            self.terminal.say(&committed.stderr);
+        }
+        Ok(files)
+    }
+}

@@ -1,0 +1,111 @@
+//! The words of the round: what to ask in a call, calls already made, what is still open after one.
+
+use super::entry::{day_and_time, household};
+use super::words;
+use super::{Look, hanging};
+use crate::day::Instant;
+use crate::entry::Book;
+use crate::event::{Event, Fact, Telling};
+use crate::report::due::Row;
+use crate::report::signals::Signal;
+use crate::report::{At, show};
+use crate::schedule::{Report, Trouble};
+use crate::signal::Urgency;
+use crate::text::visible;
+use crate::word::Word;
+use chrono::NaiveDate;
+
+/// What to ask: each open signal with its last record, the last call, the last report of the household, and whom to call.
+///
+/// ```text
+/// Needs review today: pus at exit a (rn-03, today 07:00: purulent drainage)
+/// Last call: Mon 18:40 by co-1: p014-spouse, about overdue, advised
+/// Call: p014-spouse (spouse)
+/// ```
+pub fn to_ask(book: &Book, signals: &[Signal], now: Instant, look: Look) -> String {
+    let today = book.calendar.today(now);
+    let mut out = String::new();
+    for signal in signals {
+        let urgency = match (signal.urgency, signal.is_news_answered) {
+            (Urgency::Today, false) => "Needs review today",
+            (Urgency::ThisWeek, false) => "Needs review this week",
+            (_, true) => "Acted on",
+        };
+        let exit = signal.exit.as_ref().map(|exit| format!(" at exit {}", visible(exit))).unwrap_or_default();
+        let last = signal.evidence.last();
+        let event = last.and_then(|said| book.events.iter().find(|event| event.file() == said.file));
+        let by = event.map(|event| {
+            format!("{}, {}", visible(&event.by), day_and_time(&At::of(&event.when, &book.calendar), today))
+        });
+        let what = last.map(|said| visible(&said.what));
+        let said: Vec<String> = by.into_iter().chain(what).collect();
+        let called = signal.called.as_ref().filter(|_| !signal.is_news_answered).map(|called| {
+            let outcome = called.outcome.word().replace('-', " ");
+            format!("; called {}, {outcome}: still needs review", visible(&called.with))
+        });
+        let called = called.unwrap_or_default();
+        let line = format!("{urgency}: {}{exit} ({}){called}", words::signal(signal.signal), said.join(": "));
+        out.push_str(&hanging(look, &line, "  "));
+    }
+    let is_past = |event: &&Event| event.void.is_none() && event.when.instant <= now;
+    let is_call = |event: &&Event| is_past(event) && matches!(event.fact, Fact::Contact(_));
+    if let Some(call) = book.events.iter().rfind(is_call) {
+        out.push_str(&hanging(look, &format!("Last call: {}", sentence(book, call, today)), "  "));
+    }
+    let is_told =
+        |event: &&Event| is_past(event) && event.telling == Telling::Told && !matches!(event.fact, Fact::Contact(_));
+    if let Some(told) = book.events.iter().rfind(is_told) {
+        let line = format!("Last report: {}, {}", told.name.kind, sentence(book, told, today));
+        out.push_str(&hanging(look, &line, "  "));
+    }
+    out + &hanging(look, &format!("Call: {}", household(book)), "  ")
+}
+
+fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {
+    let at = day_and_time(&At::of(&event.when, &book.calendar), today);
+    let says = show::words(event);
+    let says = if says.is_empty() { String::new() } else { format!(": {}", visible(&says)) };
+    let note = event.note.as_ref().map(|note| format!("; {}", visible(note))).unwrap_or_default();
+    format!("{at} by {}{says}{note}", visible(&event.by))
+}
+
+/// A patient who is gone past, called today.
+pub fn passed(book: &Book, call: &Event) -> String {
+    let at = At::of(&call.when, &book.calendar);
+    let outcome = match &call.fact {
+        Fact::Contact(contact) => contact.outcome.word().replace('-', " "),
+        _ => String::new(),
+    };
+    let today = call.when.care_day;
+    format!(
+        "{} was called {} by {}, {outcome}: not shown again; `exitsite round --again` shows it",
+        book.owner.code(),
+        day_and_time(&at, today),
+        visible(&call.by)
+    )
+}
+
+/// The signals of today that no one has acted on, whatever was written.
+pub fn still_open(rows: &[Row], look: Look) -> String {
+    let mut names: Vec<&str> = Vec::new();
+    for signal in rows.iter().flat_map(|row| row.signals.iter().flatten()) {
+        let name = words::signal(signal.name);
+        if signal.urgency == Urgency::Today && !signal.is_news_answered && !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    match names.is_empty() {
+        true => String::new(),
+        false => hanging(look, &format!("Still needs review today: {}.", names.join(", ")), "  "),
+    }
+}
+
+/// A shower or damage that was reported, with its time: `Dressing lifting, today 06:00`.
+pub fn reported(report: &Report, at: &At, today: NaiveDate) -> String {
+    let what = match report.trouble {
+        Trouble::Shower => "Shower".to_owned(),
+        Trouble::Damage(dressing) => format!("Dressing {dressing}"),
+        Trouble::LeftDamaged(dressing) => format!("Dressing left {dressing}"),
+    };
+    format!("{what}, {}", day_and_time(at, today))
+}

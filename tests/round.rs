@@ -1,0 +1,357 @@
+//! The round: nothing is claimed for anyone, every record is shown before it is written and can be taken back, and a row that
+//! someone else called meanwhile is not called again.
+
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+mod desk;
+
+use std::fs;
+
+use desk::{Desk, Person};
+
+/// The patient at home, changed on Saturday, so overdue; the caregiver is the son.
+fn desk() -> Desk {
+    let desk = Desk::new();
+    // The son is not signed off, which is not the subject here.
+    desk.put(
+        "policy.toml",
+        &format!("{}[signals]\nhome-untaught = {{ off = \"taught elsewhere\" }}\n", desk.get("policy.toml")),
+    );
+    change(&desk, "2026-11-21T0900", FULL_LOOK);
+    desk
+}
+
+const FULL_LOOK: &str =
+    "[site]\ndrainage = \"none\"\nredness_mm = 0\nswelling = \"none\"\ncrust_mm = 0\npain = \"none\"\n";
+
+fn change(desk: &Desk, at: &str, more: &str) {
+    event(desk, at, "change", &format!("by = \"rn-07\"\nsource = \"seen\"\n{more}"));
+}
+
+/// A record of P-001 at a time such as `2026-11-24T0600`.
+fn event(desk: &Desk, at: &str, kind: &str, more: &str) {
+    let (day, time) = at.split_once('T').unwrap();
+    let file = format!("patients/P-001/2026/{at}-{kind}.toml");
+    desk.put(&file, &format!("kind = \"{kind}\"\nat = {day}T{}:{}:00\n{more}", &time[..2], &time[2..]));
+}
+
+/// A round of the coordinator, who types this.
+fn round(desk: &Desk, typed: &[&str]) -> (exitsite::command::Outcome, String) {
+    let person = Person::typing(typed);
+    let outcome = desk.run_as(Some("co-1"), &["round"], Some(&person));
+    assert_eq!(outcome.status, 0, "{outcome:?} {}", person.saw());
+    (outcome, person.saw())
+}
+
+/// The records of these kinds that were written since, each without its moments.
+fn written(desk: &Desk, before: &[(String, String)]) -> Vec<String> {
+    let new = desk.everything().into_iter().filter(|file| !before.contains(file));
+    new.map(|(_, text)| {
+        let lines = text.lines().filter(|line| !line.starts_with("at = ") && !line.is_empty());
+        lines.collect::<Vec<_>>().join("\n")
+    })
+    .collect()
+}
+
+const PUS: &str = "[site]\ndrainage = \"purulent\"\n";
+
+#[test]
+fn a_call_asks_who_was_reached_what_came_of_it_and_about_what_and_shows_it_first() {
+    let desk = desk();
+    change(&desk, "2026-11-24T0600", PUS);
+    let before = desk.everything();
+    let (outcome, saw) = round(&desk, &["c", "2", "advised", "1", "mother comes back at noon", "yes", "q"]);
+    for question in [
+        "Needs review today: pus at exit a (rn-07, today 06:00",
+        "Who was reached: 1 patient, 2 p001-son (son), 3 clinician, 4 other (someone else), 5 nobody (no answer)",
+        "Outcome: 1 will-change",
+        "Which open signals the call was about, numbers with spaces, or all: 1 pus, 2 more drainage, 3 rising score [Enter: none of them]",
+        "Note, one line [Enter: no note]",
+        "Write it: 1 yes, 2 no",
+        "Still needs review today: pus.",
+    ] {
+        assert!(saw.contains(question), "{question}\n{saw}");
+    }
+    assert!(!saw.contains("This answers"), "{saw}");
+    let shown = saw.find("with p001-son about pus").unwrap_or_else(|| panic!("{saw}"));
+    assert!(shown < saw.find("Write it: 1 yes").unwrap(), "{saw}");
+    assert_eq!(
+        written(&desk, &before),
+        [
+            "kind = \"contact\"\nby = \"co-1\"\nsource = \"told\"\nwith = \"p001-son\"\nabout = [\"pus\"]\noutcome = \"advised\"\nnote = \"mother comes back at noon\"\n[entered]\nby = \"co-1\""
+        ]
+    );
+    assert!(outcome.stdout.contains("1 patient on the list, 1 recorded, 0 skipped."), "{outcome:?}");
+    // The call is no answer: the signal is open and not acted on.
+    let open = desk.done(&["signals", "P-001", "--json"]);
+    let open: serde_json::Value = serde_json::from_str(&open).unwrap();
+    let pus = open["signals"].as_array().unwrap().iter().find(|signal| signal["signal"] == "pus").unwrap().clone();
+    assert_eq!(pus["answered"], serde_json::Value::Null, "{pus}");
+    let person = Person::typing(&["q"]);
+    desk.run_as(Some("co-1"), &["round", "--again"], Some(&person));
+    let saw = person.saw();
+    assert!(saw.contains("called p001-son, advised: still needs review"), "{saw}");
+    assert!(saw.contains("Last call: today 07:15 by co-1"), "{saw}");
+}
+
+#[test]
+fn a_reported_end_of_support_is_to_be_written_and_the_list_says_so() {
+    let desk = desk();
+    let (_, saw) = round(&desk, &["c", "2", "support-ended", "", "yes", "q"]);
+    let next = "support reported ended: write it with `exitsite patient end P-001`";
+    assert!(saw.contains(next), "{saw}");
+    assert!(desk.done(&["due"]).contains("support reported ended"), "{}", desk.done(&["due"]));
+    let contact = ["record", "contact", "P-001", "--by", "co-1", "--with", "p001-son", "--about", "other"];
+    let said = desk.done(&[&contact[..], &["--outcome", "support-ended", "--at", "06:00", "--yes"]].concat());
+    assert!(said.contains(next), "{said}");
+    let end = ["patient", "end", "P-001", "--on", "today", "--why", "death", "--by", "co-1", "--yes", "--ends-signals"];
+    desk.done(&end);
+    assert!(!desk.done(&["due", "P-001"]).contains("reported ended"), "{}", desk.done(&["due", "P-001"]));
+}
+
+#[test]
+fn nobody_is_preselected_and_no_signal_either() {
+    let desk = desk();
+    change(&desk, "2026-11-24T0600", PUS);
+    let before = desk.everything();
+    let (_, saw) = round(&desk, &["c", "", "son", "1", "advised", "", "", "1", "q"]);
+    assert!(saw.contains("Required.") && saw.contains("son is not a choice"), "{saw}");
+    assert_eq!(
+        written(&desk, &before),
+        [
+            "kind = \"contact\"\nby = \"co-1\"\nsource = \"told\"\nwith = \"patient\"\nabout = [\"other\"]\noutcome = \"advised\"\n[entered]\nby = \"co-1\""
+        ]
+    );
+}
+
+#[test]
+fn no_answer_names_no_one_as_reached() {
+    for typed in [&["n", "q"][..], &["c", "nobody", "", "yes", "q"]] {
+        let desk = desk();
+        let before = desk.everything();
+        round(&desk, typed);
+        assert_eq!(
+            written(&desk, &before),
+            [
+                "kind = \"contact\"\nby = \"co-1\"\nsource = \"told\"\nwith = \"other\"\nabout = [\"overdue\"]\noutcome = \"no-answer\"\n[entered]\nby = \"co-1\""
+            ],
+            "{typed:?}"
+        );
+    }
+}
+
+#[test]
+fn a_clinician_is_one_of_the_staff_list() {
+    let desk = desk();
+    let before = desk.everything();
+    let (_, saw) = round(&desk, &["c", "clinician", "md", "advised", "", "yes", "q"]);
+    assert!(saw.contains("Which clinician: 1 md-3 (physician)"), "{saw}");
+    assert!(written(&desk, &before)[0].contains("with = \"md-3\""), "{saw}");
+}
+
+#[test]
+fn a_promise_without_a_time_holds_for_the_clock_that_runs_else_until_the_end_of_today() {
+    // Wet since last night: two hours from the call at 07:15.
+    let desk = desk();
+    event(&desk, "2026-11-23T2130", "inspection", "by = \"rn-07\"\nsource = \"seen\"\ndressing = \"wet\"\n");
+    let before = desk.everything();
+    let (_, saw) = round(&desk, &["w", "2", "", "", "", "yes", "q"]);
+    assert!(saw.contains("Until when, such as 18:00 or \"tomorrow 12:00\" [Enter: today 09:15]"), "{saw}");
+    assert!(written(&desk, &before)[0].contains("expect_by = 2026-11-24T09:15:00-06:00"), "{saw}");
+    // No clock runs: the end of the care day.
+    let desk = self::desk();
+    let before = desk.everything();
+    let (_, saw) = round(&desk, &["i", "2", "06:00", "today 07:00", "", "", "yes", "q"]);
+    assert!(saw.contains("[Enter: tomorrow 03:00]") && saw.contains("that has passed"), "{saw}");
+    assert!(written(&desk, &before)[0].contains("expect_by = 2026-11-25T03:00:00-06:00"), "{saw}");
+}
+
+#[test]
+fn back_goes_back_and_a_no_or_the_end_of_input_writes_nothing() {
+    let desk = desk();
+    let before = desk.everything();
+    for typed in [
+        &["c", "2", "advised", "", "no", "q"][..],
+        &["c", "2", "advised", "", "q"],
+        &["c", "2"],
+        &["w", "2", ""],
+        &["d", "2", "today"],
+        &[],
+    ] {
+        round(&desk, typed);
+        assert_eq!(desk.everything(), before, "{typed:?}");
+    }
+    let (_, saw) = round(&desk, &["c", "2", "<", "1", "advised", "typed in the wrong line", "<", "", "yes", "q"]);
+    let new = written(&desk, &before);
+    assert!(new[0].contains("with = \"patient\"") && !new[0].contains("note"), "{new:?} {saw}");
+}
+
+#[test]
+fn what_cannot_be_written_is_said_and_asked_again() {
+    let desk = desk();
+    let before = desk.everything();
+    let (_, saw) = round(&desk, &["c", "2", "advised", "call 555-123-4567", "call the clinic", "yes", "q"]);
+    assert!(saw.contains("telephone number"), "{saw}");
+    assert!(written(&desk, &before)[0].contains("note = \"call the clinic\""), "{saw}");
+}
+
+#[test]
+fn undo_voids_the_last_record_after_a_yes() {
+    for (answer, is_void) in [("y", true), ("n", false), ("", false)] {
+        let desk = desk();
+        let before = desk.everything();
+        let (outcome, saw) = round(&desk, &["n", "u", answer, "q", "q"]);
+        let new = written(&desk, &before);
+        assert_eq!(new.len(), 1, "{saw}");
+        assert_eq!(new[0].contains("[void]"), is_void, "{new:?} {saw}");
+        assert_eq!(new[0].contains("why = \"taken back in the same round\""), is_void);
+        let recorded = if is_void { "0 recorded, 0 skipped, 1 not reached" } else { "1 recorded" };
+        assert!(outcome.stdout.contains(recorded), "{outcome:?} {saw}");
+    }
+    let desk = desk();
+    let (_, saw) = round(&desk, &["u", "?", "q"]);
+    assert!(saw.contains("Nothing was written in this round"), "{saw}");
+    assert!(saw.contains("voids the last record of this round"), "{saw}");
+}
+
+#[test]
+fn a_call_and_its_change_are_taken_back_together() {
+    let desk = desk();
+    let before = desk.everything();
+    let (_, saw) = round(&desk, &["d", "2", "yesterday", "", "yes", "u", "y", "y", "q", "q"]);
+    let new = written(&desk, &before);
+    assert_eq!(new.len(), 2, "{saw}");
+    assert!(new.iter().all(|text| text.contains("[void]")), "{new:?}");
+}
+
+/// The change that was written, and the state of the patient after it.
+fn changed(desk: &Desk, typed: &[&str]) -> (String, serde_json::Value, String) {
+    let before = desk.everything();
+    let (_, saw) = round(desk, typed);
+    let new = written(desk, &before);
+    let change = new.iter().find(|text| text.contains("\"change\"")).unwrap_or_else(|| panic!("{new:?} {saw}"));
+    let due: serde_json::Value = serde_json::from_str(&desk.done(&["due", "P-001", "--json"])).unwrap();
+    (change.clone(), due["rows"][0].clone(), saw)
+}
+
+#[test]
+fn a_change_at_an_unknown_time_never_closes_a_lifting_dressing_in_silence() {
+    let lifting = "by = \"p001-son\"\nsource = \"told\"\ndressing = \"lifting\"\n";
+    for (when, answer, reason, because) in [
+        ("today", "no", "other", "damage"),
+        ("today", "not known", "other", "damage"),
+        ("2", "yes", "lifting-or-none", "interval"),
+        ("this morning", "no", "other", "damage"),
+    ] {
+        let desk = desk();
+        event(&desk, "2026-11-24T0600", "inspection", lifting);
+        let (change, row, saw) = changed(&desk, &["d", "2", when, answer, "", "", "yes", "q"]);
+        assert!(saw.contains("Dressing lifting, today 06:00. Was the change after that"), "{saw}");
+        assert_eq!(change.contains("reason = \"other\""), reason == "other", "{change}");
+        let all = format!("{} {}", row["because"], row["also"]);
+        assert_eq!(all.contains("damage"), because == "damage", "{when} {answer}: {row}");
+        assert!(change.contains("source = \"told\"") && change.contains("by = \"p001-son\""), "{change}");
+        assert_eq!(change.contains("note = \"this morning"), when == "this morning");
+    }
+    // Enter is no answer to when.
+    let desk = desk();
+    event(&desk, "2026-11-24T0600", "inspection", lifting);
+    let before = desk.everything();
+    let (_, saw) = round(&desk, &["d", "2", "", "", "", "q"]);
+    assert!(saw.contains("Required."), "{saw}");
+    assert_eq!(desk.everything(), before);
+    // A time needs no such question.
+    let (change, row, saw) = changed(&desk, &["d", "2", "06:30", "", "", "yes", "q"]);
+    assert!(!saw.contains("Was the change after that"), "{saw}");
+    assert!(!change.contains("reason"), "{change}");
+    assert_ne!(row["because"], "damage");
+}
+
+#[test]
+fn a_stopped_round_goes_on_behind_those_called_today_and_says_so() {
+    let desk = desk();
+    round(&desk, &["n", "q"]);
+    let before = desk.everything();
+    let (outcome, saw) = round(&desk, &["q"]);
+    assert!(saw.contains("P-001 was called today 07:15 by co-1, no answer"), "{saw}");
+    assert!(outcome.stdout.contains("1 called already or no longer on the list"), "{outcome:?}");
+    assert_eq!(desk.everything(), before);
+    let person = Person::typing(&["q"]);
+    desk.run_as(Some("co-1"), &["round", "--again"], Some(&person));
+    assert!(person.saw().contains("1 of 1") && !person.saw().contains("was called"), "{}", person.saw());
+}
+
+#[test]
+fn a_patient_called_today_is_shown_again_when_something_is_new() {
+    let call = "by = \"co-1\"\nsource = \"told\"\nwith = \"p001-son\"\nabout = [\"overdue\"]\n";
+    let new: [(&str, &str, &str, &str); 4] = [
+        // A later record.
+        (
+            "outcome = \"advised\"\n",
+            "2026-11-24T0700",
+            "inspection",
+            "by = \"p001-son\"\nsource = \"told\"\ndressing = \"off\"\n",
+        ),
+        // An earlier event, written later.
+        (
+            "outcome = \"advised\"\n",
+            "2026-11-24T0400",
+            "trauma",
+            "by = \"p001-son\"\nsource = \"told\"\nmechanism = \"snag\"\n[entered]\nat = 2026-11-24T06:30:00\nby = \"rn-07\"\n",
+        ),
+        // A broken promise.
+        (
+            "outcome = \"will-change\"\nexpect_by = 2026-11-24T07:00:00\n",
+            "2026-11-20T0700",
+            "inspection",
+            "by = \"rn-07\"\ndressing = \"intact\"\n",
+        ),
+        // A clock that has run out since.
+        ("outcome = \"advised\"\n", "2026-11-24T0430", "shower", "by = \"p001-son\"\nsource = \"told\"\n"),
+    ];
+    for (outcome, at, kind, more) in new {
+        let desk = desk();
+        event(&desk, "2026-11-24T0610", "contact", &format!("{call}{outcome}"));
+        event(&desk, at, kind, more);
+        let (_, saw) = round(&desk, &["q"]);
+        assert!(saw.contains("1 of 1"), "{kind} {saw}");
+    }
+}
+
+#[test]
+fn a_row_that_someone_else_called_meanwhile_is_passed_and_said() {
+    let desk = desk();
+    desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
+    desk.put("patients/P-003/patient.toml", &desk::PATIENT.replace("P-001", "P-003").replace("p001", "p003"));
+    let file = desk.root().join("patients/P-003/2026/2026-11-24T0714-contact.toml");
+    let call = "kind = \"contact\"\nat = 2026-11-24T07:14:00\nby = \"rn-07\"\nsource = \"told\"\nwith = \"p003-son\"\nabout = [\"overdue\"]\noutcome = \"advised\"\n";
+    let changed = desk.root().join("patients/P-001/2026/2026-11-24T0714-change.toml");
+    let change = "kind = \"change\"\nat = 2026-11-24T07:14:00\nby = \"rn-07\"\nsource = \"seen\"\n";
+    let person = Person::typing(&["s", "q"]).meanwhile(move || {
+        fs::create_dir_all(file.parent().unwrap()).unwrap();
+        fs::write(&file, call).unwrap();
+        fs::write(&changed, change).unwrap();
+    });
+    let outcome = desk.run_as(Some("co-1"), &["round"], Some(&person));
+    let saw = person.saw();
+    assert!(saw.contains("1 of 3") && saw.contains("P-002"), "{saw}");
+    assert!(saw.contains("P-003 was called today 07:14 by rn-07, advised"), "{saw}");
+    assert!(saw.contains("P-001 is no longer on the list"), "{saw}");
+    assert!(outcome.stdout.contains("3 patients on the list, 0 recorded, 1 skipped, 2 called already"), "{outcome:?}");
+    // The census is that of the end: P-001 is changed.
+    let census = |text: &str| text[text.find("on file:").unwrap()..].split('.').next().unwrap().replace('\n', " ");
+    assert_eq!(census(&outcome.stdout), census(&desk.done(&["due"])), "{}", outcome.stdout);
+}
+
+#[test]
+fn enter_alone_writes_nothing() {
+    for signal in [PUS, "[found]\nanchor = \"absent\"\n", "[left]\ndressing = \"wet\"\nanchor = \"loose\"\n"] {
+        let desk = desk();
+        change(&desk, "2026-11-24T0600", signal);
+        let before = desk.everything();
+        for key in ["c", "d", "w", "i", "u", "?", "s", "<", ""] {
+            round(&desk, &[&[key], &[""; 30][..]].concat());
+            assert_eq!(desk.everything(), before, "{key}");
+        }
+    }
+}
