@@ -3343,7 +3343,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__round)
-            opts="-h --within --by --records --color --help"
+            opts="-h --within --again --by --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
