@@ -26,9 +26,9 @@ use std::collections::BTreeSet;
 
 use chrono::NaiveDate;
 
+use crate::chart::Window;
 use crate::day::{AsOf, Period};
 use crate::event::{Event, EventName, Fact, Kind};
-use crate::history::History;
 use crate::patient::{Patient, Reports, Where};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
@@ -88,26 +88,21 @@ impl Contribution {
     /// # Errors
     /// The policy or patient.toml cannot be used: nothing of the patient is counted, and the problems say why.
     pub fn read(program: &Program, code: &str, as_of: AsOf, span: &Span) -> Result<Contribution, Vec<Problem>> {
-        let mut problems = Vec::new();
-        let patient = program.patient(code, &mut problems);
-        let (Some(patient), Some(policy)) = (patient, program.policy.as_ref()) else {
-            return Err(unusable(problems));
-        };
-        let mut history = History::of(&program.folder, &patient, program.folder.patient(code));
-        let items: Vec<&str> = policy.supplies.iter().flatten().map(|item| item.item.as_str()).collect();
-        history.open_for_audit(span.files_from, span.charts, &items, OWN_USE_DAYS, as_of);
-        let (events, problems) = history.into_events();
-        let problems = unusable(problems);
-        let is_whole = !problems.iter().any(|problem| may_hide(problem, &events, span.period.to));
-        let quality = Quality::of(policy, &patient, &events, as_of.instant, span.period);
-        let timeline = Timeline::of(&patient, events, as_of.instant);
+        let Some(policy) = program.policy.as_ref() else { return Err(Vec::new()) };
+        let window = Window::Audit { first: span.files_from, charts: span.charts, own_use_days: OWN_USE_DAYS };
+        let chart = program.chart(code, &[window], as_of).map_err(|unjudged| unjudged.problems)?;
+        let patient = &chart.patient;
+        let problems: Vec<Problem> = chart.unread.problems().cloned().collect();
+        let is_whole = !problems.iter().any(|problem| may_hide(problem, chart.all_events(), span.period.to));
+        let quality = Quality::of(policy, patient, chart.all_events(), as_of.instant, span.period);
+        let timeline = chart.timeline();
         let care = policy.plan.as_ref().filter(|_| is_whole).map(|plan| Care::of(plan, &timeline, span));
         let determinations = infection::all(&timeline);
         let happenings = care.as_ref().map(|care| happening::all(&timeline, care, span));
         Ok(Contribution {
             patient: code.to_owned(),
-            stay: Stay::of(&patient),
-            traits: Traits::of(&patient),
+            stay: Stay::of(patient),
+            traits: Traits::of(patient),
             infections: determinations.counted,
             infections_twice: determinations.twice,
             episodes: episodes(program, &timeline, span).filter(|_| is_whole),
@@ -187,15 +182,10 @@ fn days_not_covered(timeline: &Timeline, span: &Span) -> u64 {
 
 /// Whether a file that cannot be used may be one that decides about the days up to `last`: its name says a later day
 /// only if a change between the two is known, which ends the chain of the period.
-fn may_hide(problem: &Problem, events: &[Event], last: NaiveDate) -> bool {
+fn may_hide<'e>(problem: &Problem, events: impl Iterator<Item = &'e Event>, last: NaiveDate) -> bool {
     let name = problem.place.file.rsplit('/').next().and_then(EventName::read);
     let is_behind =
         |event: &&Event| event.name.kind == Kind::Change && event.void.is_none() && event.when.care_day > last;
-    let first_behind = events.iter().filter(is_behind).map(|event| event.when.care_day).min();
+    let first_behind = events.filter(is_behind).map(|event| event.when.care_day).min();
     name.is_none_or(|name| first_behind.is_none_or(|behind| name.date <= behind))
-}
-
-fn unusable(mut problems: Vec<Problem>) -> Vec<Problem> {
-    problems.retain(|problem| problem.makes_unusable());
-    problems
 }

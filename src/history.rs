@@ -220,8 +220,8 @@ fn walls(name: &EventName, calendar: &Calendar) -> (NaiveDateTime, NaiveDateTime
 
 /// The files of some kinds that cannot be used and may be later than the event that an answer was taken from, or, where
 /// there is none, may be the one that it should have been taken from; not those of after `as_of`.
-pub fn perhaps_later(
-    problems: &[Problem],
+pub fn perhaps_later<'p>(
+    problems: impl Iterator<Item = &'p Problem>,
     kinds: &[Kind],
     used: Option<&Event>,
     calendar: &Calendar,
@@ -234,7 +234,7 @@ pub fn perhaps_later(
             earliest <= now && used.is_none_or(|used| walls(&used.name, calendar).0 <= latest)
         })
     };
-    let unusable = problems.iter().filter(|problem| problem.makes_unusable());
+    let unusable = problems.filter(|problem| problem.makes_unusable());
     let mut files: Vec<String> = unusable.map(|problem| problem.place.file.clone()).collect();
     files.retain(|file| is_perhaps_later(file));
     files.sort();

@@ -21,6 +21,7 @@ pub mod folder;
 pub mod program;
 pub mod history;
 pub mod timeline;
+pub mod chart;
 pub mod schedule;
 pub mod score;
 pub mod teaching;

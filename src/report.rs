@@ -25,7 +25,7 @@ use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
 use crate::day::{AsOf, Calendar};
-use crate::event::{EventName, Kind, When};
+use crate::event::When;
 use crate::problem::Problem;
 use crate::program::Program;
 use crate::score::CAUTION;
@@ -82,12 +82,6 @@ pub fn unusable_of(program: &Program, is_everybody: bool) -> Vec<Unusable> {
     let common = program.problems.iter().filter(|problem| problem.makes_unusable());
     let strays = program.patients.strays.iter().map(|(_, problem)| problem).filter(|_| is_everybody);
     common.chain(strays).map(Unusable::from).collect()
-}
-
-/// Whether a file is named as a record of one of these kinds, or as no record at all.
-fn is_of_kind(file: &str, kinds: &[Kind]) -> bool {
-    let name = file.rsplit('/').next().and_then(EventName::read);
-    name.is_none_or(|name| kinds.contains(&name.kind))
 }
 
 impl From<&Problem> for Unusable {

@@ -3,6 +3,8 @@
 //! A timeline holds what exists and counts as of that moment: no voided record, nothing that has not happened yet.
 //! The one exception are logs: a log covers its days whenever it was read in.
 
+use std::borrow::Cow;
+
 use chrono::NaiveDate;
 
 use crate::day::{Instant, before, plus};
@@ -19,33 +21,59 @@ pub struct Timeline<'a> {
     pub as_of: Instant,
     /// The care day of that moment, where the patient is.
     pub today: NaiveDate,
-    events: Vec<Event>,
+    sorted: Cow<'a, Sorted>,
+}
+
+/// Events sorted out as of a moment: those that exist and count, in order, and the rest.
+#[derive(Debug, Clone)]
+pub struct Sorted {
+    counting: Vec<Event>,
+    /// Voided events, and those that have not happened yet.
+    others: Vec<Event>,
     /// Each log with the moment from which on it is there.
     logs: Vec<(Log, Instant)>,
 }
 
-impl<'a> Timeline<'a> {
-    /// Puts events in order; those that do not exist yet or are voided are left out.
-    pub fn of(patient: &'a Patient, events: Vec<Event>, as_of: Instant) -> Self {
-        let exists = |event: &Event| event.exists(&patient.calendar, as_of);
+impl Sorted {
+    /// Sorts out a patient's events; a log covers its days whenever it was read in.
+    pub fn of(patient: &Patient, events: Vec<Event>, as_of: Instant) -> Sorted {
+        let counts = |event: &Event| event.void.is_none() && event.exists(&patient.calendar, as_of);
         let log = |event: &Event| match &event.fact {
             Fact::Log(log) if event.void.is_none() => Some((*log, event.earliest(&patient.calendar))),
             _ => None,
         };
         let logs = events.iter().filter_map(log).collect();
-        let mut events: Vec<Event> = events.into_iter().filter(|event| event.void.is_none() && exists(event)).collect();
-        events.sort_by_cached_key(|event| event.order());
-        Timeline { patient, as_of, today: patient.calendar.today(as_of), events, logs }
+        let (mut counting, others): (Vec<Event>, Vec<Event>) = events.into_iter().partition(counts);
+        counting.sort_by_cached_key(Event::order);
+        Sorted { counting, others, logs }
+    }
+
+    /// Every event, in no promised order.
+    pub fn all(&self) -> impl Iterator<Item = &Event> + Clone {
+        self.counting.iter().chain(&self.others)
+    }
+}
+
+impl<'a> Timeline<'a> {
+    /// Puts events in order; those that do not exist yet or are voided are left out.
+    pub fn of(patient: &'a Patient, events: Vec<Event>, as_of: Instant) -> Self {
+        let sorted = Cow::Owned(Sorted::of(patient, events, as_of));
+        Timeline { patient, as_of, today: patient.calendar.today(as_of), sorted }
+    }
+
+    /// Takes events that were sorted out as of that moment.
+    pub fn over(patient: &'a Patient, sorted: &'a Sorted, as_of: Instant) -> Self {
+        Timeline { patient, as_of, today: patient.calendar.today(as_of), sorted: Cow::Borrowed(sorted) }
     }
 
     /// Every event, in order.
     pub fn events(&self) -> &[Event] {
-        &self.events
+        &self.sorted.counting
     }
 
     /// The events that concern an exit site, in order.
     pub fn of_exit<'t>(&'t self, exit: &'t Exit) -> impl DoubleEndedIterator<Item = &'t Event> {
-        self.events.iter().filter(move |event| self.patient.concerns(event, exit))
+        self.sorted.counting.iter().filter(move |event| self.patient.concerns(event, exit))
     }
 
     /// The changes that count for an exit site, in order.
@@ -67,7 +95,7 @@ impl<'a> Timeline<'a> {
 
     /// The contacts, in order.
     pub fn contacts(&self) -> impl DoubleEndedIterator<Item = (&Event, &crate::event::Contact)> {
-        self.events.iter().filter_map(|event| match &event.fact {
+        self.sorted.counting.iter().filter_map(|event| match &event.fact {
             Fact::Contact(contact) => Some((event, contact)),
             _ => None,
         })
@@ -88,7 +116,7 @@ impl<'a> Timeline<'a> {
             (CarePlace::Inpatient, _) | (CarePlace::Home, Reports::Each) => true,
             (CarePlace::Home, Reports::Log) => {
                 let holds = |log: &Log| log.complete && log.from <= day && day <= log.through;
-                self.logs.iter().any(|(log, read_in)| counts(*read_in) && holds(log))
+                self.sorted.logs.iter().any(|(log, read_in)| counts(*read_in) && holds(log))
             }
             (CarePlace::Elsewhere, _) => false,
         }
@@ -121,7 +149,7 @@ impl<'a> Timeline<'a> {
             let day = match (row.place, row.reports) {
                 (CarePlace::Inpatient, _) | (CarePlace::Home, Reports::Each) => within(first, last),
                 (CarePlace::Home, Reports::Log) => {
-                    let read_in = self.logs.iter().filter(|(log, at)| log.complete && *at <= then);
+                    let read_in = self.sorted.logs.iter().filter(|(log, at)| log.complete && *at <= then);
                     read_in.filter_map(|(log, _)| within(log.from, log.through)).max()
                 }
                 (CarePlace::Elsewhere, _) => None,
@@ -136,7 +164,7 @@ impl<'a> Timeline<'a> {
 
     /// The care day of the last event that was told, or of the last contact that reached the patient or a caregiver.
     pub fn last_told_day(&self) -> Option<NaiveDate> {
-        self.events.iter().rev().find(|event| self.patient.is_heard(event)).map(|event| event.when.care_day)
+        self.sorted.counting.iter().rev().find(|event| self.patient.is_heard(event)).map(|event| event.when.care_day)
     }
 
     /// The day on which the household's next log is expected, `log_days` after the last covered day or the last day of a

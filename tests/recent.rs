@@ -11,12 +11,12 @@ use std::fs;
 use std::path::Path;
 
 use chrono::{NaiveDate, TimeDelta};
+use exitsite::chart::Looks;
 use exitsite::day::{AsOf, Instant, Period};
 use exitsite::folder::Folder;
 use exitsite::history::History;
 use exitsite::patient::Patient;
 use exitsite::program::Program;
-use exitsite::report::grade::Wanted;
 use exitsite::report::{due, grade, missed};
 use exitsite::schedule::{Due, Missed, Schedule};
 use exitsite::timeline::Timeline;
@@ -229,7 +229,7 @@ fn the_few_files_that_missed_and_grade_open_say_the_same_as_all_files() {
                 assert_eq!(row.longest_gap_days, all.longest_gap_days, "{who}");
                 compared += 1;
             }
-            for wanted in [Wanted::Latest, Wanted::Each(Some(period))] {
+            for wanted in [Looks::Latest, Looks::Each(Some(period))] {
                 let (few, _) = grade::report(&program, scoring, &codes, as_of, wanted);
                 for row in &few.rows {
                     let patient = program.patient(&row.patient, &mut Vec::new()).unwrap();
@@ -238,7 +238,7 @@ fn the_few_files_that_missed_and_grade_open_say_the_same_as_all_files() {
                     let all = exitsite::score::grade(&timeline, exit, scoring, program.people.as_ref(), false);
                     let latest = all.len().saturating_sub(1);
                     let is_wanted = |n: usize, day| match wanted {
-                        Wanted::Latest => n == latest,
+                        Looks::Latest => n == latest,
                         _ => period.contains(day),
                     };
                     let by_all: Vec<_> = all

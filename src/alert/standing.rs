@@ -6,9 +6,9 @@ use chrono::{Datelike, Duration};
 use rayon::prelude::*;
 
 use super::{Alert, Matter};
+use crate::chart::Window;
 use crate::day::{AsOf, Instant, plus};
 use crate::event::Event;
-use crate::history::{History, Recent};
 use crate::patient::{Exit, Patient};
 use crate::policy::{Alerts, CarePlace, Plan, Policy};
 use crate::problem::Problem;
@@ -48,7 +48,7 @@ pub struct Standing {
 
 /// What one patient's records say.
 #[derive(Default)]
-struct Chart {
+struct Told {
     alerts: Vec<Alert>,
     is_overdue: bool,
     is_unusable: bool,
@@ -74,7 +74,7 @@ impl Standing {
         policy.scoring.as_ref()?;
         let rules = Rules { program, policy, plan: program.plan()?, alerts: policy.alerts.as_ref()?, as_of };
         let codes = &program.patients.codes;
-        let charts: Vec<Chart> = codes.par_iter().map(|code| rules.chart(code)).collect();
+        let charts: Vec<Told> = codes.par_iter().map(|code| rules.chart(code)).collect();
         let mut standing = Standing { on_file: codes.len(), ..Standing::default() };
         let common = program.problems.iter().filter(|problem| problem.makes_unusable());
         standing.problems = common.cloned().collect();
@@ -107,34 +107,28 @@ impl Standing {
 }
 
 impl Rules<'_> {
-    fn chart(&self, code: &str) -> Chart {
-        let mut problems = Vec::new();
-        let patient = self.program.patient(code, &mut problems);
-        let own = self.program.folder.patient(code);
-        problems.extend(own.problems.clone());
-        problems.retain(|problem| problem.makes_unusable());
-        let Some(patient) = patient.filter(|_| problems.is_empty()) else {
-            return Chart { is_unusable: true, problems, ..Chart::default() };
+    fn chart(&self, code: &str) -> Told {
+        let read = match self.program.chart(code, &[Window::Signals, Window::Recent], self.as_of) {
+            Ok(read) => read,
+            Err(unjudged) => return Told { is_unusable: true, problems: unjudged.problems, ..Told::default() },
         };
-        let mut history = History::of(&self.program.folder, &patient, own);
-        history.open_for_signals(self.policy, self.as_of);
-        let recent = Recent::of(history, &patient, self.as_of);
-        let newest = recent.events.iter().filter_map(|event| self.written(event, &patient)).max();
-        let is_unusable = !recent.unusable.is_empty();
-        let problems = recent.unusable.into_iter().chain(recent.others).collect();
-        let mut chart = Chart { is_unusable, newest, problems, ..Chart::default() };
+        let patient = &read.patient;
+        let newest = read.all_events().filter_map(|event| self.written(event, patient)).max();
+        let is_unusable = read.unread.state().is_some();
+        let problems = read.unread.problems().cloned().collect();
+        let mut chart = Told { is_unusable, newest, problems, ..Told::default() };
         if is_unusable {
             return chart;
         }
-        let timeline = Timeline::of(&patient, recent.events, self.as_of.instant);
+        let timeline = read.timeline();
         for exit in patient.exits_followed(timeline.today) {
-            let due = Due::of(&Schedule { plan: self.plan, patient: &patient, exit }, &timeline);
+            let due = Due::of(&Schedule { plan: self.plan, patient, exit }, &timeline);
             chart.is_overdue |= due.state == State::Overdue;
-            chart.alerts.extend(self.overdue(&patient, exit, &due));
+            chart.alerts.extend(self.overdue(patient, exit, &due));
         }
         let watch = Watch::of(self.policy, self.program.people.as_ref(), &timeline);
         let episodes = watch.iter().flat_map(Watch::episodes).filter(Episode::is_open);
-        chart.alerts.extend(episodes.map(|episode| signal(&patient, episode)));
+        chart.alerts.extend(episodes.map(|episode| signal(patient, episode)));
         chart.alerts.extend(watch.and_then(|watch| sign_off(&watch)));
         chart.alerts.extend(supplies(self.policy, self.plan, &timeline));
         chart.alerts.extend(support_ended(&timeline));

@@ -37,10 +37,16 @@ pub struct Quality {
 
 impl Quality {
     /// Counts over the events of a patient, as they were read.
-    pub(super) fn of(policy: &Policy, patient: &Patient, events: &[Event], as_of: Instant, period: Period) -> Quality {
+    pub(super) fn of<'e>(
+        policy: &Policy,
+        patient: &Patient,
+        events: impl Iterator<Item = &'e Event> + Clone,
+        as_of: Instant,
+        period: Period,
+    ) -> Quality {
         let calendar = &patient.calendar;
         let is_there = |event: &&Event| period.contains(event.when.care_day) && event.exists(calendar, as_of);
-        let counted: Vec<&Event> = events.iter().filter(is_there).filter(|event| event.void.is_none()).collect();
+        let counted: Vec<&Event> = events.clone().filter(is_there).filter(|event| event.void.is_none()).collect();
         let count = |is_so: &dyn Fn(&Event) -> bool| counted.iter().filter(|event| is_so(event)).count() as u64;
         let is_incomplete = |event: &Event| {
             let score =
@@ -52,7 +58,7 @@ impl Quality {
             events: counted.len() as u64,
             late_entries: count(&|event| event.known_at(calendar) - event.when.instant > late),
             amended: count(&|event| !event.amended.is_empty()),
-            voided: events.iter().filter(is_there).filter(|event| event.void.is_some()).count() as u64,
+            voided: events.clone().filter(is_there).filter(|event| event.void.is_some()).count() as u64,
             times_unknown: count(&|event| !event.is_timed()),
             incomplete_scores: count(&is_incomplete),
             days_not_covered: 0,
@@ -76,12 +82,12 @@ impl Quality {
 }
 
 /// Gaps between the end of one log and the beginning of the next that reach into the period.
-fn log_gaps(events: &[Event], period: Period) -> u64 {
+fn log_gaps<'e>(events: impl Iterator<Item = &'e Event>, period: Period) -> u64 {
     let days = |event: &Event| match &event.fact {
         Fact::Log(log) if event.void.is_none() => Some((log.from, log.through)),
         _ => None,
     };
-    let mut logs: Vec<_> = events.iter().filter_map(days).collect();
+    let mut logs: Vec<_> = events.filter_map(days).collect();
     logs.sort();
     let mut gaps = 0;
     let mut through = None;

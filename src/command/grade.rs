@@ -1,9 +1,10 @@
 //! `exitsite grade`
 
 use super::{Asking, Days, Desk, Outcome};
+use crate::chart::Looks;
 use crate::policy::Rubric;
 use crate::problem::Failure;
-use crate::report::grade::{self, Wanted};
+use crate::report::grade;
 use crate::report::{Report, unusable_of};
 use crate::view;
 
@@ -36,9 +37,9 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         return Err(Failure::new("policy.toml cannot be used, so nothing can be graded; `exitsite check` says why"));
     };
     let wanted = match (args.each, args.days.is_given()) {
-        (_, true) => Wanted::Each(Some(args.days.period(plan.calendar.today(as_of.instant))?)),
-        (true, false) => Wanted::Each(None),
-        (false, false) => Wanted::Latest,
+        (_, true) => Looks::Each(Some(args.days.period(plan.calendar.today(as_of.instant))?)),
+        (true, false) => Looks::Each(None),
+        (false, false) => Looks::Latest,
     };
     let (body, mut unusable) = grade::report(&program, scoring, &codes, as_of, wanted);
     unusable.extend(unusable_of(&program, args.patients.is_empty()));

@@ -15,15 +15,14 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::{Unusable, unusable_of};
+use crate::chart::{Unjudged, Window};
 use crate::day::AsOf;
-use crate::history::{History, Recent};
 use crate::patient::Exit;
 use crate::policy;
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
 use crate::schedule::{Due, Schedule};
 use crate::signal::{Episode, Watch, off_today};
-use crate::timeline::Timeline;
 
 /// The due list.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -66,37 +65,31 @@ fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Un
         let problem = program.problems.iter().find(of_policy).cloned().unwrap_or_else(unknown);
         return (vec![Row::unusable(code, &problem)], Vec::new());
     };
-    let mut problems = Vec::new();
-    let patient = program.patient(code, &mut problems);
-    let own = program.folder.patient(code);
-    problems.extend(own.problems.clone());
-    problems.retain(|problem| problem.makes_unusable());
-    let Some(patient) = patient.filter(|_| problems.is_empty()) else {
-        let row = problems.first().map(|problem| Row::unusable(code, problem));
-        return (row.into_iter().collect(), problems.iter().map(Unusable::from).collect());
+    let chart = match program.chart(code, &[Window::Signals, Window::Recent], as_of) {
+        Ok(chart) => chart,
+        Err(Unjudged { problems }) => {
+            let row = problems.first().map(|problem| Row::unusable(code, problem));
+            return (row.into_iter().collect(), problems.iter().map(Unusable::from).collect());
+        }
     };
-    let mut history = History::of(&program.folder, &patient, own);
-    history.open_for_signals(policy, as_of);
-    let recent = Recent::of(history, &patient, as_of);
-    let is_complete = recent.others.is_empty();
-    let files = recent.unusable.iter().chain(&recent.others).map(Unusable::from).collect();
-    if let Some(problem) = recent.unusable.first() {
+    let files = chart.unread.problems().map(Unusable::from).collect();
+    if let Some(problem) = chart.unread.state() {
         return (vec![Row::unusable(code, problem)], files);
     }
-    let timeline = Timeline::of(&patient, recent.events, as_of.instant);
-    let ahead = (!as_of.is_given).then_some(recent.ahead);
+    let (patient, timeline) = (&chart.patient, chart.timeline());
+    let ahead = (!as_of.is_given).then(|| chart.ahead.clone());
     let exits = patient.exits_followed(timeline.today);
     let watch = Watch::of(policy, program.people.as_ref(), &timeline);
     let open: Option<Vec<Episode>> = watch.map(|watch| watch.episodes().into_iter().filter(Episode::is_open).collect());
     let signed_off = watch.and_then(|watch| watch.school).map(|school| {
-        let signed_off = school.signed_off(&patient, timeline.events(), timeline.today);
+        let signed_off = school.signed_off(patient, timeline.events(), timeline.today);
         signed_off.into_iter().map(str::to_owned).collect::<Vec<String>>()
     });
     let row = |exit: &&Exit| {
-        let schedule = Schedule { plan, patient: &patient, exit };
+        let schedule = Schedule { plan, patient, exit };
         let due = Due::of(&schedule, &timeline);
-        let mut row = Row::of(program, &schedule, &timeline, &due, ahead.clone(), &recent.others);
-        row.watch(open.as_deref(), is_complete, &exits, &patient.calendar);
+        let mut row = Row::of(program, &schedule, &timeline, &due, ahead.clone(), &chart.unread);
+        row.watch(open.as_deref(), chart.unread.is_empty(), &exits, &patient.calendar);
         row.signed_off = signed_off.clone();
         let reason = words::reason(&schedule, &timeline, &due);
         // A signal of today stands before everything else, even before what is due.

@@ -6,9 +6,9 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::{At, Unusable};
-use crate::day::{AsOf, Period};
-use crate::event::{Event, Finding, Kind};
-use crate::history::{History, perhaps_later};
+use crate::chart::{Chart, Looks, Window};
+use crate::day::AsOf;
+use crate::event::{Finding, Kind};
 use crate::patient::{Exit, Patient};
 use crate::policy::Scoring;
 use crate::program::Program;
@@ -74,22 +74,13 @@ pub struct Item {
     pub points: Option<i64>,
 }
 
-/// Which site records are asked for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Wanted {
-    /// The latest of each exit site.
-    Latest,
-    /// Each, in a period or ever.
-    Each(Option<Period>),
-}
-
 /// The grades of `codes`.
 pub fn report(
     program: &Program,
     scoring: &Scoring,
     codes: &[&str],
     as_of: AsOf,
-    wanted: Wanted,
+    wanted: Looks,
 ) -> (GradeReport, Vec<Unusable>) {
     let read: Vec<(Vec<Row>, Vec<Unusable>)> =
         codes.par_iter().map(|code| patient_rows(program, scoring, code, as_of, wanted)).collect();
@@ -102,60 +93,38 @@ fn patient_rows(
     scoring: &Scoring,
     code: &str,
     as_of: AsOf,
-    wanted: Wanted,
+    wanted: Looks,
 ) -> (Vec<Row>, Vec<Unusable>) {
-    let mut problems = Vec::new();
-    let Some(patient) = program.patient(code, &mut problems) else {
-        problems.retain(|problem| problem.makes_unusable());
-        return (
-            vec![Row { patient: code.to_owned(), exit: None, assessments: Vec::new(), later_unusable: Vec::new() }],
-            problems.iter().map(Unusable::from).collect(),
-        );
+    let row = |exit: Option<&Exit>| Row {
+        patient: code.to_owned(),
+        exit: exit.map(|exit| exit.id.clone()),
+        assessments: Vec::new(),
+        later_unusable: Vec::new(),
     };
-    let mut history = History::of(&program.folder, &patient, program.folder.patient(code));
-    history.open_sites(enough(scoring, &patient, as_of, wanted));
-    let (events, problems) = history.into_events();
-    let unusable = problems.iter().filter(|problem| problem.makes_unusable()).map(Unusable::from).collect();
-    let timeline = Timeline::of(&patient, events, as_of.instant);
-    let row = |exit: &Exit| {
-        let graded = graded(program, scoring, &timeline, exit);
-        let latest = graded.last().map(|graded| graded.event);
-        let kinds = [Kind::Change, Kind::Assessment];
-        Row {
-            patient: code.to_owned(),
-            exit: Some(exit.id.clone()),
-            assessments: assessments(scoring, &timeline, &graded, wanted),
-            later_unusable: perhaps_later(&problems, &kinds, latest, &patient.calendar, as_of.instant),
-        }
+    let chart = match program.chart(code, &[Window::Sites(wanted)], as_of) {
+        Ok(chart) => chart,
+        Err(unjudged) => return (vec![row(None)], unjudged.problems.iter().map(Unusable::from).collect()),
     };
-    (patient.exits.iter().map(row).collect(), unusable)
+    let rows = chart.patient.exits.iter().map(|exit| {
+        let (assessments, later_unusable) = exit_site(program, scoring, &chart, exit, wanted);
+        Row { assessments, later_unusable, ..row(Some(exit)) }
+    });
+    (rows.collect(), chart.unread.problems().map(Unusable::from).collect())
 }
 
-/// Says of each event, newest first, whether enough have been opened: of each exit site the one asked for and the one
-/// before it, or all back to the period's first day and one more.
-fn enough<'a>(
-    scoring: &'a Scoring,
-    patient: &'a Patient,
-    as_of: AsOf,
-    wanted: Wanted,
-) -> impl FnMut(&Event) -> bool + 'a {
-    let mut records = vec![0; patient.exits.len()];
-    move |event| {
-        let is_site =
-            event.site().is_some_and(|site| scoring.rubric.items.iter().any(|item| site.finding(item.field).is_some()));
-        let is_early_enough = match wanted {
-            Wanted::Latest => true,
-            Wanted::Each(Some(period)) => event.when.care_day < period.from,
-            Wanted::Each(None) => false,
-        };
-        if is_site && is_early_enough && event.void.is_none() && event.exists(&patient.calendar, as_of.instant) {
-            for (n, exit) in patient.exits.iter().enumerate() {
-                records[n] += i32::from(patient.concerns(event, exit));
-            }
-        }
-        let needed = if wanted == Wanted::Latest { 2 } else { 1 };
-        records.iter().all(|count| *count >= needed)
-    }
+/// The site records of an exit site that were asked for, and the unreadable files that may be later than the latest one.
+fn exit_site(
+    program: &Program,
+    scoring: &Scoring,
+    chart: &Chart,
+    exit: &Exit,
+    wanted: Looks,
+) -> (Vec<Assessment>, Vec<String>) {
+    let timeline = chart.timeline();
+    let graded = graded(program, scoring, &timeline, exit);
+    let latest = graded.last().map(|graded| graded.event);
+    let later_unusable = chart.unread.later_than(latest, &[Kind::Change, Kind::Assessment]);
+    (assessments(scoring, &timeline, &graded, wanted), later_unusable)
 }
 
 /// Every site record of an exit site as the program's policy scores it.
@@ -170,10 +139,10 @@ pub(super) fn graded<'t>(
     grade(timeline, exit, scoring, program.people.as_ref(), image_counts)
 }
 
-fn assessments(scoring: &Scoring, timeline: &Timeline, graded: &[Graded], wanted: Wanted) -> Vec<Assessment> {
+fn assessments(scoring: &Scoring, timeline: &Timeline, graded: &[Graded], wanted: Looks) -> Vec<Assessment> {
     let chosen: Vec<&Graded> = match wanted {
-        Wanted::Latest => graded.last().into_iter().collect(),
-        Wanted::Each(period) => graded
+        Looks::Latest => graded.last().into_iter().collect(),
+        Looks::Each(period) => graded
             .iter()
             .filter(|graded| period.is_none_or(|period| period.contains(graded.event.when.care_day)))
             .collect(),

@@ -6,8 +6,8 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::Unusable;
+use crate::chart::Window;
 use crate::day::{AsOf, Period};
-use crate::history::History;
 use crate::patient::{Exit, Patient};
 use crate::policy::Plan;
 use crate::program::Program;
@@ -107,27 +107,22 @@ pub fn report(
 }
 
 fn patient_rows(program: &Program, plan: &Plan, code: &str, as_of: AsOf, period: Period) -> (Vec<Row>, Vec<Unusable>) {
-    let mut problems = Vec::new();
-    let patient = program.patient(code, &mut problems);
-    let own = program.folder.patient(code);
-    let Some(patient) = patient else {
-        problems.retain(|problem| problem.makes_unusable());
-        return (vec![Row::unknown(code, None)], problems.iter().map(Unusable::from).collect());
+    let chart = match program.chart(code, &[Window::Changes(period)], as_of) {
+        Ok(chart) => chart,
+        Err(unjudged) => {
+            return (vec![Row::unknown(code, None)], unjudged.problems.iter().map(Unusable::from).collect());
+        }
     };
-    let mut history = History::of(&program.folder, &patient, own);
-    history.open_changes_around(period.from, period.to);
-    let (events, problems) = history.into_events();
-    let unusable: Vec<Unusable> =
-        problems.iter().filter(|problem| problem.makes_unusable()).map(Unusable::from).collect();
-    let timeline = Timeline::of(&patient, events, as_of.instant);
+    let timeline = chart.timeline();
     let row = |exit: &Exit| {
-        if unusable.is_empty() {
-            Row::of(plan, &patient, exit, &timeline, period)
+        if chart.unread.is_empty() {
+            Row::of(plan, &chart.patient, exit, &timeline, period)
         } else {
             Row::unknown(code, Some(exit))
         }
     };
-    (patient.exits_open_between(period.from, period.to).map(row).collect(), unusable)
+    let unusable = chart.unread.problems().map(Unusable::from).collect();
+    (chart.patient.exits_open_between(period.from, period.to).map(row).collect(), unusable)
 }
 
 impl Row {

@@ -15,10 +15,10 @@ use serde::Serialize;
 use super::signals::Signal;
 use super::supplies::{self, Item};
 use super::teaching::{Learner, learners};
-use super::{At, Unusable, due, grade, is_of_kind};
+use super::{At, Unusable, due, grade};
+use crate::chart::Window;
 use crate::day::{AsOf, Period};
 use crate::event::{Event, Fact, Kind, Telling};
-use crate::history::History;
 use crate::patient::{EndReason, ExitReason, Patient, Reports, Where};
 use crate::policy::CarePlace;
 use crate::program::Program;
@@ -181,27 +181,22 @@ pub struct Happened {
 
 /// The story of one patient, of a period or of all time.
 pub fn report(program: &Program, code: &str, as_of: AsOf, period: Option<Period>) -> (ShowReport, Vec<Unusable>) {
-    let mut problems = Vec::new();
-    let Some(patient) = program.patient(code, &mut problems) else {
-        return (ShowReport::empty(code), problems.iter().map(Unusable::from).collect());
+    let chart = match program.chart(code, &[Window::Everything], as_of) {
+        Ok(chart) => chart,
+        Err(unjudged) => return (ShowReport::empty(code), unjudged.problems.iter().map(Unusable::from).collect()),
     };
-    let mut history = History::of(&program.folder, &patient, program.folder.patient(code));
-    history.open_all();
-    let (events, problems) = history.into_events();
-    let mut unusable: Vec<Unusable> =
-        problems.iter().filter(|problem| problem.makes_unusable()).map(Unusable::from).collect();
-    let is_known = |kinds: &[Kind]| !unusable.iter().any(|file| is_of_kind(&file.file, kinds));
-    let is_stock_known = is_known(&[Kind::Supply, Kind::Change]);
-    let is_teaching_known = is_known(&[Kind::Teaching]);
+    let (patient, timeline) = (&chart.patient, chart.timeline());
+    let mut unusable: Vec<Unusable> = chart.unread.problems().map(Unusable::from).collect();
+    let is_stock_known = !chart.unread.blocks(&[Kind::Supply, Kind::Change]);
+    let is_teaching_known = !chart.unread.blocks(&[Kind::Teaching]);
     let (due, files) = due::report(program, &[code], as_of, false);
     unusable.extend(files);
     let today = patient.calendar.today(as_of.instant);
     let in_period = |event: &&Event| period.is_none_or(|period| period.contains(event.when.care_day));
     let exists = |event: &&Event| event.exists(&patient.calendar, as_of.instant);
-    let mut shown: Vec<&Event> = events.iter().filter(exists).filter(in_period).collect();
+    let mut shown: Vec<&Event> = chart.all_events().filter(exists).filter(in_period).collect();
     shown.sort_by_cached_key(|event| std::cmp::Reverse(event.order()));
-    let happened = shown.iter().map(|event| Happened::of(event, &patient, today)).collect();
-    let timeline = Timeline::of(&patient, events, as_of.instant);
+    let happened = shown.iter().map(|event| Happened::of(event, patient, today)).collect();
     let scores = scores(program, &timeline, period);
     let report = ShowReport {
         implanted: Some(patient.implanted),
@@ -240,7 +235,7 @@ pub fn report(program: &Program, code: &str, as_of: AsOf, period: Option<Period>
             .as_ref()
             .filter(|_| is_stock_known)
             .and_then(|policy| supplies::of_timeline(policy, &timeline)),
-        teaching: learners(program, &patient, timeline.events(), today, is_teaching_known),
+        teaching: learners(program, patient, timeline.events(), today, is_teaching_known),
         infection_criteria: criteria::of(program.policy.as_ref(), &timeline),
         period: period.map(|period| Days { from: period.from, to: period.to }),
         scores,

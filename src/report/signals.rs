@@ -7,13 +7,12 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::{Unusable, rfc3339, unusable_of};
+use crate::chart::Window;
 use crate::day::{AsOf, Calendar, Instant};
 use crate::event::{About, Outcome};
-use crate::history::History;
 use crate::patient::Patient;
 use crate::program::Program;
 use crate::signal::{Episode, Urgency, Watch};
-use crate::timeline::Timeline;
 use crate::word::Word;
 
 /// Signals, open or also ended.
@@ -105,21 +104,15 @@ pub fn report(program: &Program, codes: &[&str], as_of: AsOf, is_all: bool) -> (
 }
 
 fn patient_signals(program: &Program, code: &str, as_of: AsOf) -> (Option<Vec<Signal>>, Vec<Unusable>) {
-    let mut problems = Vec::new();
-    let patient = program.patient(code, &mut problems);
-    let Some((policy, patient)) = program.policy.as_ref().zip(patient) else {
-        problems.retain(|problem| problem.makes_unusable());
-        return (None, problems.iter().map(Unusable::from).collect());
+    let chart = match program.chart(code, &[Window::Signals], as_of) {
+        Ok(chart) => chart,
+        Err(unjudged) => return (None, unjudged.problems.iter().map(Unusable::from).collect()),
     };
-    let own = program.folder.patient(code);
-    let mut history = History::of(&program.folder, &patient, own);
-    history.open_for_signals(policy, as_of);
-    let (events, problems) = history.into_events();
-    let unusable = problems.iter().filter(|problem| problem.makes_unusable()).map(Unusable::from).collect();
-    let timeline = Timeline::of(&patient, events, as_of.instant);
-    let watch = Watch::of(policy, program.people.as_ref(), &timeline);
-    let signals = watch.map(|watch| watch.episodes().iter().map(|episode| Signal::of(episode, &patient)).collect());
-    (signals, unusable)
+    let timeline = chart.timeline();
+    let watch = program.policy.as_ref().and_then(|policy| Watch::of(policy, program.people.as_ref(), &timeline));
+    let signal = |episode: &Episode| Signal::of(episode, &chart.patient);
+    let signals = watch.map(|watch| watch.episodes().iter().map(signal).collect());
+    (signals, chart.unread.problems().map(Unusable::from).collect())
 }
 
 impl Signal {

@@ -5,12 +5,11 @@ use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{Unusable, is_of_kind, unusable_of};
+use super::{Unusable, unusable_of};
+use crate::chart::{Chart, Window};
 use crate::day::AsOf;
 use crate::event::{Fact, Kind};
-use crate::history::{History, Recent};
-use crate::policy::{CarePlace, Policy, SupplyItem};
-use crate::problem::Problem;
+use crate::policy::{CarePlace, Policy};
 use crate::program::Program;
 use crate::supply::{self, OWN_USE_DAYS, Stock};
 use crate::timeline::Timeline;
@@ -82,38 +81,27 @@ pub fn report(program: &Program, codes: &[&str], as_of: AsOf, is_named: bool) ->
 fn household(program: &Program, code: &str, as_of: AsOf) -> (Row, Vec<Unusable>) {
     let unknown =
         Row { patient: code.to_owned(), place: None, items: None, not_in_policy: Vec::new(), has_ended: false };
-    let mut problems = Vec::new();
-    let Some(patient) = program.patient(code, &mut problems) else {
-        problems.retain(|problem| problem.makes_unusable());
-        return (unknown, problems.iter().map(Unusable::from).collect());
+    let policy = program.policy.as_ref().filter(|policy| policy.supplies.is_some());
+    let windows = if policy.is_some() { WINDOWS.as_slice() } else { &[] };
+    let chart = match program.chart(code, windows, as_of) {
+        Ok(chart) => chart,
+        Err(unjudged) => return (unknown, unjudged.problems.iter().map(Unusable::from).collect()),
     };
-    let today = patient.calendar.today(as_of.instant);
-    let row = Row { place: Some(patient.place(today)), has_ended: patient.has_ended(today), ..unknown };
-    let policy = program.policy.as_ref();
-    let Some((items, policy)) = policy.and_then(|policy| Some((policy.supplies.as_ref()?, policy))) else {
-        return (row, Vec::new());
-    };
-    let mut history = History::of(&program.folder, &patient, program.folder.patient(code));
-    open(&mut history, items, as_of);
-    let recent = Recent::without_facts(history, &patient, as_of);
-    let problems: Vec<&Problem> = recent.unusable.iter().chain(&recent.others).collect();
-    let files = problems.iter().copied().map(Unusable::from).collect();
-    let is_known = !feeds_supplies(&recent);
-    let timeline = Timeline::of(&patient, recent.events, as_of.instant);
-    let items = is_known.then(|| of_timeline(policy, &timeline)).flatten();
+    let timeline = chart.timeline();
+    let has_ended = chart.patient.has_ended(timeline.today);
+    let row = Row { place: Some(chart.patient.place(timeline.today)), has_ended, ..unknown };
+    let Some(policy) = policy else { return (row, Vec::new()) };
+    let items = is_stock_known(&chart).then(|| of_timeline(policy, &timeline)).flatten();
+    let files = chart.unread.problems().map(Unusable::from).collect();
     (Row { items, not_in_policy: not_in_policy(policy, &timeline), ..row }, files)
 }
 
-/// Opens what the supplies of a household need, beside what the due list does.
-pub(super) fn open(history: &mut History, items: &[SupplyItem], as_of: AsOf) {
-    let names: Vec<&str> = items.iter().map(|item| item.item.as_str()).collect();
-    history.open_supplies(&names, OWN_USE_DAYS, as_of);
-}
+/// The windows that the supplies of a household need.
+pub(super) const WINDOWS: [Window; 2] = [Window::Supplies { own_use_days: OWN_USE_DAYS }, Window::State];
 
-/// Whether a file that cannot be used could say what came, or that something was used.
-pub(super) fn feeds_supplies(recent: &Recent) -> bool {
-    !recent.unusable.is_empty()
-        || recent.others.iter().any(|problem| is_of_kind(&problem.place.file, &[Kind::Supply, Kind::Change]))
+/// Whether no unreadable file could be a delivery, a count or a use of supplies.
+pub(super) fn is_stock_known(chart: &Chart) -> bool {
+    chart.unread.state().is_none() && !chart.unread.blocks(&[Kind::Supply, Kind::Change])
 }
 
 /// Each item of the policy, by a timeline that holds what they need; none where the policy's part cannot be used.

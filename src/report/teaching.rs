@@ -11,15 +11,15 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::{Unusable, unusable_of};
+use crate::chart::Window;
 use crate::day::AsOf;
 use crate::event::Event;
-use crate::history::{History, staff_checkoffs};
+use crate::history::staff_checkoffs;
 use crate::patient::Patient;
 use crate::policy::CurriculumRole;
 use crate::problem::{Failure, Problem};
 use crate::program::Program;
 use crate::teaching::{School, Standing};
-use crate::timeline::Timeline;
 
 /// Teaching.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -116,15 +116,14 @@ pub(super) struct Household {
 }
 
 fn household(program: &Program, code: &str, as_of: AsOf) -> Household {
-    let mut problems = Vec::new();
-    let Some(patient) = program.patient(code, &mut problems) else { return broken(code, &problems) };
-    let mut history = History::of(&program.folder, &patient, program.folder.patient(code));
-    history.open_checkoffs();
-    let (events, problems) = history.into_events();
-    let unusable = files(&problems);
-    let timeline = Timeline::of(&patient, events, as_of.instant);
-    let people = learners(program, &patient, timeline.events(), timeline.today, unusable.is_empty());
-    Household { people, has_ended: patient.has_ended(timeline.today), discharge: None, unusable }
+    let chart = match program.chart(code, &[Window::Checkoffs], as_of) {
+        Ok(chart) => chart,
+        Err(unjudged) => return broken(code, &unjudged.problems),
+    };
+    let timeline = chart.timeline();
+    let people = learners(program, &chart.patient, timeline.events(), timeline.today, chart.unread.is_empty());
+    let unusable = chart.unread.problems().map(Unusable::from).collect();
+    Household { people, has_ended: chart.patient.has_ended(timeline.today), discharge: None, unusable }
 }
 
 /// A household whose patient.toml cannot be used: somebody is there, and nothing is known.

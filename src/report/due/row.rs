@@ -5,9 +5,9 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::group::{Group, Standing};
+use crate::chart::Unread;
 use crate::day::{AsOf, Calendar, Instant};
 use crate::event::{About, Anchor, Event, Kind, Outcome};
-use crate::history::perhaps_later;
 use crate::patient::{Exit, Patient};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
@@ -212,7 +212,7 @@ impl Row {
         timeline: &Timeline,
         due: &Due,
         ahead: Option<Vec<String>>,
-        unusable: &[Problem],
+        unread: &Unread,
     ) -> Row {
         let (patient, exit, today) = (schedule.patient, schedule.exit, timeline.today);
         let calendar = &patient.calendar;
@@ -221,9 +221,7 @@ impl Row {
         let graded = scoring.and_then(|scoring| graded(program, scoring, timeline, exit).pop());
         let said = timeline.anchor(exit);
         let contact = timeline.contacts().next_back();
-        let hidden = |what, kinds: &[Kind], used| {
-            (!perhaps_later(unusable, kinds, used, calendar, timeline.as_of).is_empty()).then_some(what)
-        };
+        let hidden = |what, kinds: &[Kind], used| (!unread.later_than(used, kinds).is_empty()).then_some(what);
         let not_known: Vec<&'static str> = [
             hidden("anchor", &WITH_ANCHOR, said.map(|(event, _)| event)),
             hidden("score", &WITH_SITE, graded.as_ref().map(|graded| graded.event)),

@@ -4,15 +4,14 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::chart::Window;
 use crate::day::{AsOf, Period, is_date_of_care, plus};
-use crate::history::{History, Recent};
 use crate::patient::{self, Patient, Where};
 use crate::policy::Plan;
 use crate::problem::{Failure, Problem};
 use crate::program::Program;
 use crate::report::Unusable;
 use crate::schedule::{Because, DayPlan, Due, Outlook, PlannedDay, Schedule};
-use crate::timeline::Timeline;
 
 /// A household's log of a month.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -96,29 +95,22 @@ pub fn log(
     as_of: AsOf,
     month: Period,
 ) -> Result<(Log, Vec<Unusable>), Failure> {
-    let mut problems = Vec::new();
-    let patient = program.patient(code, &mut problems).ok_or_else(|| cannot_be_judged(code, &problems))?;
-    let today = patient.calendar.today(as_of.instant);
-    let history = || History::of(&program.folder, &patient, program.folder.patient(code));
-    let recent = Recent::without_facts(history(), &patient, as_of);
-    let mut around = history();
-    around.open_changes_around(month.from, month.to);
-    let (events, around_problems) = around.into_events();
-    let in_the_month: Vec<&Problem> = around_problems.iter().filter(|problem| problem.makes_unusable()).collect();
+    let chart = |window| program.chart(code, &[window], as_of).map_err(|why| cannot_be_judged(code, &why.problems));
+    let (recent, around) = (chart(Window::State)?, chart(Window::Changes(month))?);
+    let (now, month_around) = (recent.timeline(), around.timeline());
+    let (patient, today) = (&recent.patient, now.today);
     // What is to come hangs on the last change alone, a month that is over on every file of it.
-    let is_planned = recent.unusable.is_empty() && (today <= month.to || in_the_month.is_empty());
-    let unusable = recent.unusable.iter().chain(in_the_month).chain(&recent.others).map(Unusable::from).collect();
-    let now = Timeline::of(&patient, recent.events, as_of.instant);
-    let month_around = Timeline::of(&patient, events, as_of.instant);
+    let is_planned = recent.unread.state().is_none() && (today <= month.to || around.unread.is_empty());
+    let unusable = recent.unread.problems().chain(around.unread.problems()).map(Unusable::from).collect();
     let exit = |exit| {
-        let schedule = Schedule { plan, patient: &patient, exit };
+        let schedule = Schedule { plan, patient, exit };
         let due = Due::of(&schedule, &now);
         let outlook = Outlook::of(&schedule, &month_around, &due, month);
         Exit::of(&schedule, &due, &outlook, is_planned)
     };
     let exits: Vec<Exit> = patient.exits_open_between(month.from, month.to).filter_map(exit).collect();
     if exits.is_empty() {
-        return Err(nothing_expected(&patient, month));
+        return Err(nothing_expected(patient, month));
     }
     let log = Log {
         patient: patient.code.clone(),

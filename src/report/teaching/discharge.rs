@@ -8,13 +8,13 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{Household, broken, files, learners};
+use super::{Household, broken, learners};
+use crate::chart::Window;
 use crate::day::AsOf;
 use crate::event::Kind;
-use crate::history::{History, Recent};
 use crate::policy::{Policy, SupplyItem};
 use crate::program::Program;
-use crate::report::{is_of_kind, supplies};
+use crate::report::{Unusable, supplies};
 use crate::signal::{Episode, Urgency, Watch, off_today};
 use crate::supply::{FirstDays, Stock, planned_home};
 use crate::teaching::{Progress, School};
@@ -70,9 +70,10 @@ pub struct Line {
 
 /// A household with its checklist.
 pub(super) fn household(program: &Program, code: &str, as_of: AsOf) -> Household {
-    let mut problems = Vec::new();
-    let patient = program.patient(code, &mut problems);
-    let Some((patient, policy)) = patient.zip(program.policy.as_ref()) else {
+    let windows = [Window::Checkoffs, Window::Signals, supplies::WINDOWS[0], supplies::WINDOWS[1]];
+    let read = program.policy.as_ref().map(|policy| (policy, program.chart(code, &windows, as_of)));
+    let Some((policy, Ok(chart))) = read else {
+        let problems = read.and_then(|(_, chart)| chart.err()).map(|unjudged| unjudged.problems).unwrap_or_default();
         let unknown = Requirement::ALL.iter().map(|needs| Line {
             needs: *needs,
             state: LineState::NotKnown,
@@ -81,18 +82,12 @@ pub(super) fn household(program: &Program, code: &str, as_of: AsOf) -> Household
         let discharge = Discharge { patient: code.to_owned(), planned_on: None, lines: unknown.collect() };
         return Household { discharge: Some(discharge), ..broken(code, &problems) };
     };
-    let mut history = History::of(&program.folder, &patient, program.folder.patient(code));
-    history.open_checkoffs();
-    history.open_for_signals(policy, as_of);
-    supplies::open(&mut history, policy.supplies.as_deref().unwrap_or_default(), as_of);
-    let mut recent = Recent::without_facts(history, &patient, as_of);
-    let problems: Vec<_> = recent.unusable.iter().chain(&recent.others).cloned().collect();
-    let unusable = files(&problems);
-    let is_stock_known = !supplies::feeds_supplies(&recent);
-    let is_teaching_known = !problems.iter().any(|problem| is_of_kind(&problem.place.file, &[Kind::Teaching]));
-    let timeline = Timeline::of(&patient, std::mem::take(&mut recent.events), as_of.instant);
-    let people = learners(program, &patient, timeline.events(), timeline.today, is_teaching_known);
-    let planned_on = planned_home(&patient, timeline.today);
+    let (patient, timeline) = (&chart.patient, chart.timeline());
+    let unusable: Vec<Unusable> = chart.unread.problems().map(Unusable::from).collect();
+    let is_stock_known = supplies::is_stock_known(&chart);
+    let is_teaching_known = !chart.unread.blocks(&[Kind::Teaching]);
+    let people = learners(program, patient, timeline.events(), timeline.today, is_teaching_known);
+    let planned_on = planned_home(patient, timeline.today);
     let school = School::of(policy, program.people.as_ref());
     let watch = Watch::of(policy, program.people.as_ref(), &timeline);
     let lines = vec![
