@@ -34,6 +34,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 pub use changes::{Change, Commit, Side, Step, Version};
+use git::NoRepository;
 pub use git::{Repository, Revision};
 pub use given::read_outside;
 pub use handed::HandedOut;
@@ -149,8 +150,23 @@ impl Folder {
     /// There is none, or no git program.
     pub fn repository(&self) -> Result<Arc<Repository>, Failure> {
         match &self.origin {
-            Origin::Disk => Repository::of(&self.root).map(Arc::new),
+            Origin::Disk => Ok(Arc::new(Repository::of(&self.root)?)),
             Origin::Commit(snapshot) => Ok(snapshot.repository().clone()),
+        }
+    }
+
+    /// The repository that keeps the folder, if one does and there is a git program.
+    ///
+    /// # Errors
+    /// There is one, and git cannot read it: an answer without it would say that nothing was edited or deleted.
+    pub fn repository_if_kept(&self) -> Result<Option<Arc<Repository>>, Failure> {
+        match &self.origin {
+            Origin::Commit(snapshot) => Ok(Some(snapshot.repository().clone())),
+            Origin::Disk => match Repository::of(&self.root) {
+                Ok(repository) => Ok(Some(Arc::new(repository))),
+                Err(NoRepository::None(_)) => Ok(None),
+                Err(NoRepository::NotRead(failure)) => Err(failure),
+            },
         }
     }
 

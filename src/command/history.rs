@@ -46,7 +46,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let period = if is_everything { None } else { Some(args.days.period(calendar.today(as_of.instant))?) };
     let candidates = candidates(&program, args.what.as_deref(), &desk.surroundings.here)?;
     // Without git the records speak for themselves.
-    let repository = program.folder.repository().ok();
+    let repository = program.folder.repository_if_kept()?;
     let known = Known { program: &program, repository: repository.as_deref(), period };
     let (path, steps) = match &args.what {
         None => (None, known.steps(&[])?),

@@ -61,6 +61,22 @@ pub struct Repository {
     lacking: Mutex<Option<String>>,
 }
 
+/// Why no repository can be asked.
+#[derive(Debug)]
+pub(super) enum NoRepository {
+    /// None keeps the folder, or there is no git program: the records speak for themselves.
+    None(Failure),
+    /// There is one, and git cannot read it.
+    NotRead(Failure),
+}
+
+impl From<NoRepository> for Failure {
+    fn from(why: NoRepository) -> Failure {
+        let (NoRepository::None(failure) | NoRepository::NotRead(failure)) = why;
+        failure
+    }
+}
+
 /// What a revision names.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Revision {
@@ -85,9 +101,9 @@ impl Repository {
     /// The repository that keeps the folder `root`.
     ///
     /// # Errors
-    /// There is no git program, or no repository.
-    pub fn of(root: &Path) -> Result<Repository, Failure> {
-        must_not_wait(root)?;
+    /// There is no git program or no repository, or git cannot read it.
+    pub(super) fn of(root: &Path) -> Result<Repository, NoRepository> {
+        must_not_wait(root).map_err(NoRepository::NotRead)?;
         let mut repository = Repository {
             root: root.to_owned(),
             prefix: String::new(),
@@ -97,6 +113,7 @@ impl Repository {
         };
         let mut asked = repository.asked_prefix()?;
         if !asked.status.success() {
+            // A hook may know the repository of a folder that git does not find by itself.
             repository.is_told = true;
             asked = repository.asked_prefix()?;
         }
@@ -107,19 +124,23 @@ impl Repository {
         }
         let said = String::from_utf8_lossy(&asked.stderr);
         let root = shown(root);
-        Err(Failure::new(if said.contains("not a git repository") {
-            format!("no git repository keeps {root}; make it one with `git init {root}`, or ask about it as it is now")
-        } else {
-            let said = said.lines().next().unwrap_or_default().trim_start_matches("fatal: ");
-            format!(
-                "git does not read the repository of {root}: {}; `git -C {root} status` says more",
-                text::visible(said)
-            )
-        }))
+        if said.contains("not a git repository") {
+            return Err(NoRepository::None(Failure::new(format!(
+                "no git repository keeps {root}; make it one with `git init {root}`, or ask about it as it is now"
+            ))));
+        }
+        let said = text::visible(said.lines().next().unwrap_or_default().trim_start_matches("fatal: "));
+        Err(NoRepository::NotRead(Failure::new(format!(
+            "git does not read the repository of {root}: {said}; `git -C {root} status` says more"
+        ))))
     }
 
-    fn asked_prefix(&self) -> Result<Output, Failure> {
-        self.ended(&mut self.git(["rev-parse", "--show-prefix"]), None)
+    fn asked_prefix(&self) -> Result<Output, NoRepository> {
+        let asked = output(&mut self.git(["rev-parse", "--show-prefix"]), None);
+        asked.map_err(|error| match error.kind() {
+            ErrorKind::NotFound => NoRepository::None(self.not_there(&error)),
+            _ => NoRepository::NotRead(self.not_there(&error)),
+        })
     }
 
     /// What a text names, as typed behind `flag`.
@@ -134,6 +155,7 @@ impl Repository {
         let Some((id, warning)) = self.asked_id(&["rev-parse", "--verify", "--end-of-options", typed])? else {
             return Err(unknown());
         };
+        let warning = warning.or(self.no_moment(typed)?);
         if let Some(warning) = warning {
             let warning = text::visible(&warning);
             return Err(Failure::new(format!(
@@ -142,6 +164,24 @@ impl Repository {
         }
         let tree = self.id(&format!("{id}^{{tree}}"))?.ok_or_else(unknown)?;
         Ok(Revision { commit: self.id(&format!("{id}^{{commit}}"))?, tree })
+    }
+
+    /// Why a revision as `main@{3 days ago}` names no moment: git takes one that it does not understand, or that is too
+    /// long ago for it, for now.
+    fn no_moment(&self, typed: &str) -> Result<Option<String>, Failure> {
+        let Some((inside, _)) = typed.split_once("@{").and_then(|(_, behind)| behind.split_once('}')) else {
+            return Ok(None);
+        };
+        let is_other = inside.trim_start_matches('-').bytes().all(|byte| byte.is_ascii_digit());
+        if is_other || ["u", "upstream", "push"].contains(&inside.to_lowercase().as_str()) {
+            return Ok(None);
+        }
+        let printed = self.printed(&["rev-parse", &format!("--since={inside}"), "--since=now"])?;
+        let printed = String::from_utf8_lossy(&printed);
+        let seconds = |line: &str| line.strip_prefix("--max-age=")?.parse::<i64>().ok();
+        let moments: Vec<i64> = printed.lines().filter_map(seconds).collect();
+        let is_past = matches!(moments[..], [asked, now] if asked < now);
+        Ok((!is_past).then(|| "git knows no such moment in the past".to_owned()))
     }
 
     /// The full id of the one object that a text names.

@@ -88,8 +88,11 @@ impl Folder {
     /// The folder of one of the staff; empty where there is none.
     pub fn staff_member(&self, code: &str) -> CodeFolder {
         let path = format!("staff/{code}");
-        let is_there = self.entries("staff").is_ok_and(|entries| entries.iter().any(|entry| entry.name == code));
-        if is_there { self.code_folder(path, None) } else { CodeFolder { path, ..CodeFolder::default() } }
+        match self.entries("staff") {
+            Err(problem) => CodeFolder { path, years: Vec::new(), problems: vec![*problem] },
+            Ok(entries) if entries.iter().any(|entry| entry.name == code) => self.code_folder(path, None),
+            Ok(_) => CodeFolder { path, ..CodeFolder::default() },
+        }
     }
 
     /// The folder of one code by its path, as `patients/P-014` or `staff/rn-07`.

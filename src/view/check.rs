@@ -1,5 +1,6 @@
 //! The findings of `check` for a person: one plain sentence, then the place in the file, then what to do.
 
+use std::cmp::Reverse;
 use std::fmt;
 
 use miette::{
@@ -14,6 +15,9 @@ use crate::report::check::Counts;
 use crate::text::{count, visible};
 use crate::word::Word;
 
+/// So many findings are printed; nobody reads on.
+const MOST: usize = 200;
+
 /// The findings, and how many of each level. `paths` are those that were asked about; none for all that there is.
 pub fn check(problems: &[Problem], severities: &Severities, counts: &Counts, paths: &[String], look: Look) -> String {
     let theme = if look.color { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
@@ -24,7 +28,9 @@ pub fn check(problems: &[Problem], severities: &Severities, counts: &Counts, pat
         .with_links(false)
         .without_cause_chain();
     let mut out = String::new();
-    for problem in problems {
+    let shown = worst(problems, severities);
+    let more = problems.len() - shown.len();
+    for problem in shown {
         let level = severities.level(problem.rule);
         let place = place(&problem.place);
         out.push_str(&hanging(
@@ -48,8 +54,24 @@ pub fn check(problems: &[Problem], severities: &Severities, counts: &Counts, pat
         }
         out.push('\n');
     }
+    if more > 0 {
+        let more = count(more as i64, "more finding");
+        let text = format!(
+            "{more} not shown, none worse than these. `exitsite check PATH` shows one folder; `--json` shows all."
+        );
+        out.push_str(&format!("{}\n", paragraph(look, &text)));
+    }
     out.push_str(&summary(counts, paths, look));
     out
+}
+
+/// The findings that are printed, in their order: all, or the worst of them.
+fn worst<'a>(problems: &'a [Problem], severities: &Severities) -> Vec<&'a Problem> {
+    let mut order: Vec<usize> = (0..problems.len()).collect();
+    order.sort_by_key(|n| Reverse(severities.level(problems[*n].rule)));
+    order.truncate(MOST);
+    order.sort_unstable();
+    order.into_iter().map(|n| &problems[n]).collect()
 }
 
 fn summary(counts: &Counts, paths: &[String], look: Look) -> String {
