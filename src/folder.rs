@@ -11,6 +11,7 @@
 //! Only regular files are opened, without following links and without waiting, and at most 256 KiB of each is read.
 //! Left out on purpose: a cache or an index file. The folder is all there is.
 
+mod batch;
 mod changes;
 mod commit;
 mod differing;

@@ -2,8 +2,9 @@
 
 use chrono::{DateTime, FixedOffset};
 
+use super::batch::Object;
 use super::differing::is_event_file;
-use super::git::{Object, Repository, Revision};
+use super::git::{Repository, Revision};
 use super::{Folder, LARGEST, Origin, decoded};
 use crate::day::Instant;
 use crate::problem::Failure;

@@ -16,13 +16,14 @@
 
 use std::ffi::OsStr;
 use std::fs::{self, FileType};
-use std::io::{self, BufRead, BufReader, ErrorKind, Read, Write};
+use std::io::{self, ErrorKind};
 use std::os::unix::fs::FileTypeExt;
 use std::path::{Path, PathBuf};
-use std::process::{Child, ChildStdin, ChildStdout, Command, Output, Stdio};
+use std::process::{Command, Output, Stdio};
 use std::sync::{Mutex, PoisonError};
 
-use super::run::{LONGEST, Watch, output};
+use super::batch::{Batch, Object};
+use super::run::{LONGEST, output};
 use crate::problem::Failure;
 use crate::text;
 
@@ -84,17 +85,6 @@ pub struct Revision {
     pub commit: Option<String>,
     /// The tree of the whole repository.
     pub tree: String,
-}
-
-/// An object of a repository.
-#[derive(Debug, PartialEq, Eq)]
-pub(super) enum Object {
-    /// The repository lacks it.
-    Missing,
-    /// It is larger than was asked for.
-    TooLarge,
-    /// All of it.
-    Whole(Vec<u8>),
 }
 
 impl Repository {
@@ -338,68 +328,4 @@ pub(super) fn must_not_wait(root: &Path) -> Result<(), Failure> {
 
 fn is_waited_for(what: FileType) -> bool {
     what.is_fifo() || what.is_char_device()
-}
-
-/// One `git cat-file --batch` at work.
-#[derive(Debug)]
-struct Batch {
-    child: Child,
-    watch: Watch,
-    questions: Option<ChildStdin>,
-    answers: BufReader<ChildStdout>,
-}
-
-impl Batch {
-    fn begin(mut command: Command) -> io::Result<Batch> {
-        let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null()).spawn()?;
-        let (questions, answers) = (child.stdin.take(), child.stdout.take());
-        let answers = BufReader::new(answers.ok_or(ErrorKind::BrokenPipe)?);
-        let watch = Watch::over(&child);
-        Ok(Batch { child, watch, questions, answers })
-    }
-
-    /// ```text
-    /// asked:    0cfbf08886fca9a91cb753ec8734c84fcbe52c9f
-    /// answered: 0cfbf08886fca9a91cb753ec8734c84fcbe52c9f blob 118, a line end, 118 bytes, a line end
-    /// ```
-    fn object(&mut self, id: &str, most: u64) -> io::Result<Object> {
-        self.watch.tick();
-        let answer = self.answer(id, most);
-        self.watch.tick();
-        answer
-    }
-
-    fn answer(&mut self, id: &str, most: u64) -> io::Result<Object> {
-        let questions = self.questions.as_mut().ok_or(ErrorKind::BrokenPipe)?;
-        questions.write_all(format!("{id}\n").as_bytes())?;
-        let mut head = String::new();
-        self.answers.read_line(&mut head)?;
-        if head.ends_with(" missing\n") {
-            return Ok(Object::Missing);
-        }
-        let size = head.trim_end().rsplit(' ').next().and_then(|size| size.parse::<u64>().ok());
-        let size = size.ok_or(ErrorKind::InvalidData)?;
-        let mut answer = self.answers.by_ref().take(size + 1);
-        if size > most {
-            // What is too large passes by and is not kept.
-            io::copy(&mut answer, &mut io::sink())?;
-            return Ok(Object::TooLarge);
-        }
-        let mut bytes = Vec::with_capacity(size as usize + 1);
-        answer.read_to_end(&mut bytes)?;
-        if bytes.len() as u64 != size + 1 {
-            return Err(ErrorKind::UnexpectedEof.into());
-        }
-        bytes.pop();
-        Ok(Object::Whole(bytes))
-    }
-}
-
-impl Drop for Batch {
-    fn drop(&mut self) {
-        // Without questions it ends by itself; where it does not, it is killed.
-        self.questions = None;
-        self.watch.tick();
-        _ = self.child.wait();
-    }
 }

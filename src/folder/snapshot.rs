@@ -9,7 +9,8 @@ use std::io;
 use std::os::unix::ffi::OsStringExt;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use super::git::{Object, Repository, Revision};
+use super::batch::Object;
+use super::git::{Repository, Revision};
 use super::{Bytes, Entry, LARGEST, What, missing, not_a_folder, not_a_regular_file};
 use crate::problem::{Problem, Rule};
 
