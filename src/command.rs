@@ -131,6 +131,16 @@ struct Asking {
     json: bool,
 }
 
+/// A flag that is gone, so that whoever still types it reads what took its place.
+#[derive(Debug, clap::Args)]
+struct Gone {
+    #[arg(long, hide = true, action = clap::ArgAction::SetTrue, value_parser = clap::builder::UnknownArgumentValueParser::suggest(INSTEAD))]
+    deidentify: Option<String>,
+}
+
+/// What took the place of --deidentify.
+const INSTEAD: &str = "figures that may leave the program: `exitsite audit --year YYYY --external`; records for a recipient under an agreement: `exitsite export csv DIR --pseudonymous --key FILE`";
+
 /// Days from one to another, both included.
 #[derive(Debug, clap::Args)]
 struct Days {

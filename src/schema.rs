@@ -14,7 +14,7 @@ use crate::people::People;
 use crate::policy::Policy;
 use crate::record::{Field, Shape};
 use crate::report::Report;
-use crate::report::audit::{AuditReport, OutsideReport};
+use crate::report::audit::{AuditReport, ExternalReport};
 use crate::report::{
     alert::AlertReport, check::CheckReport, due::DueReport, export::ExportReport, grade::GradeReport,
     history::HistoryReport, missed::MissedReport, sheet::SheetReport, show::ShowReport, signals::SignalsReport,
@@ -29,7 +29,7 @@ const FILES: [&str; 3] = ["policy", "people", "patient"];
 const REPORTS: [&str; 14] = [
     "alert",
     "audit",
-    "audit-outside",
+    "audit-external",
     "check",
     "due",
     "missed",
@@ -56,7 +56,7 @@ pub fn schema(name: &str) -> Option<Value> {
     let report = match name {
         "alert" => Some(schema_for!(Report<AlertReport>)),
         "audit" => Some(schema_for!(Report<AuditReport>)),
-        "audit-outside" => Some(schema_for!(OutsideReport)),
+        "audit-external" => Some(schema_for!(ExternalReport)),
         "check" => Some(schema_for!(Report<CheckReport>)),
         "due" => Some(schema_for!(Report<DueReport>)),
         "missed" => Some(schema_for!(Report<MissedReport>)),

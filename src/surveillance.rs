@@ -4,7 +4,6 @@
 //! told is `None`, never zero and never not-a-number.
 
 pub mod chart;
-pub mod disclosure;
 pub mod freedom;
 pub mod incidence;
 pub mod log_rank;

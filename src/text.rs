@@ -177,6 +177,19 @@ pub fn count(n: i64, one: &str) -> String {
     if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
 }
 
+/// A number with its thousands apart.
+///
+/// ```
+/// # use exitsite::text::thousands;
+/// assert_eq!([0, 999, 2140, 1234567, -1000].map(thousands), ["0", "999", "2,140", "1,234,567", "-1,000"]);
+/// ```
+pub fn thousands(number: i64) -> String {
+    let digits = number.unsigned_abs().to_string();
+    let apart: Vec<&str> =
+        digits.as_bytes().rchunks(3).rev().filter_map(|three| std::str::from_utf8(three).ok()).collect();
+    format!("{}{}", if number < 0 { "-" } else { "" }, apart.join(","))
+}
+
 /// Joins words as a sentence does: "a", "a or b", "a, b or c".
 pub fn either(words: &[&str]) -> String {
     match words {

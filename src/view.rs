@@ -23,7 +23,7 @@ mod teaching;
 pub mod words;
 
 pub use alert::{Words, counted, heartbeat};
-pub use audit::{audit, audit_mark, audit_outside, audit_page};
+pub use audit::{audit, audit_external, audit_mark, audit_page, external_mark, external_page};
 pub use check::{check, explain, explain_all};
 pub use due::due;
 pub use grade::grade;

@@ -1,5 +1,7 @@
 //! `exitsite audit`
 
+mod external;
+
 use std::path::PathBuf;
 
 use chrono::{Datelike, NaiveDate};
@@ -10,6 +12,7 @@ use crate::audit::{Span, months, next_month};
 use crate::day::{Period, before, is_date_of_care, plus};
 use crate::folder::{read_outside, write_outside};
 use crate::problem::Failure;
+use crate::program::Program;
 use crate::report::Report;
 use crate::report::audit::{self, GroupBy, Issued, Question};
 use crate::text;
@@ -40,9 +43,13 @@ pub(super) struct Args {
     #[arg(long, value_name = "FILE")]
     issued: Option<PathBuf>,
 
-    /// Only what may leave the house: no codes, dates, notes or file names, and no figure of one to four patients
-    #[arg(long, conflicts_with_all = ["compare", "by", "issued", "html"])]
-    deidentify: bool,
+    /// A page of figures that may leave the program, of one complete calendar year (with --year): counts from 5 up, no codes,
+    /// no dates, no parts of any count
+    #[arg(long)]
+    external: bool,
+
+    #[command(flatten)]
+    gone: super::Gone,
 
     /// Write a page with charts, to read or print, into this file; only a page of this command is replaced
     #[arg(long, value_name = "FILE", conflicts_with = "json")]
@@ -77,6 +84,9 @@ struct PeriodArgs {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    if args.external {
+        return external::run(args, desk);
+    }
     let program = desk.program(&args.asking)?;
     let as_of = desk.as_of(&program, &args.asking)?;
     let Some(plan) = program.plan() else {
@@ -84,14 +94,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     };
     let today = plan.calendar.today(as_of.instant);
     let asked = args.period.days(today)?;
-    let look_back = program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
-    let look_back_days = look_back.map_or(0, |signals| signals.look_back_days);
-    let span = Span::of(asked, today, look_back_days).ok_or_else(|| not_begun(asked, today))?;
-    if args.deidentify {
-        let (report, unusable) = audit::outside(&program, plan, as_of, &span)?;
-        let text = if args.asking.json { view::json(&report) } else { view::audit_outside(&report, desk.look) };
-        return Ok(outside_outcome(text, unusable.len()));
-    }
+    let span = Span::of(asked, today, look_back_days(&program)).ok_or_else(|| not_begun(asked, today))?;
     let question = Question {
         compare: args.compare.as_deref().map(|both| compared(both, span.period, today)).transpose()?,
         by: args.by.as_deref().and_then(GroupBy::from_word),
@@ -111,6 +114,12 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     Ok(Outcome::report(text, &report.unusable))
 }
 
+/// The days that signals look back over; 0 if that part of the policy cannot be read.
+fn look_back_days(program: &Program) -> i64 {
+    let signals = program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
+    signals.map_or(0, |signals| signals.look_back_days)
+}
+
 impl PeriodArgs {
     /// The days that are asked about.
     fn days(&self, today: NaiveDate) -> Result<Period, Failure> {
@@ -121,22 +130,6 @@ impl PeriodArgs {
             (.., Some(from), Some(to)) => days(("--from", from), ("--to", to), today),
             _ => Ok(last_month(today)),
         }
-    }
-}
-
-/// The report, with how many files it could not use; their names stay in the house.
-fn outside_outcome(stdout: String, unusable: usize) -> Outcome {
-    match unusable {
-        0 => Outcome { stdout, ..Outcome::default() },
-        n => Outcome {
-            stdout,
-            stderr: format!(
-                "exitsite: the report is not complete: {} could not be used; `exitsite check` names them\n",
-                crate::text::count(n as i64, "file")
-            ),
-            status: 3,
-            ..Outcome::default()
-        },
     }
 }
 

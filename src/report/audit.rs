@@ -5,8 +5,8 @@
 
 mod before;
 mod changes;
-mod outside;
 mod charts;
+mod external;
 mod first;
 mod infections;
 mod issued;
@@ -19,11 +19,11 @@ pub use changes::{Changes, DaysInDate, Done, Found, OnTime, PhaseChanges, PhaseS
 pub use charts::{
     Alarm, BetweenChart, BetweenPoint, Charts, CountChart, CountPoint, OnTimeChart, OnTimePoint, SumPoint,
 };
+pub use external::{Count, Events, ExternalFigures, ExternalReport, FEWEST, Few, Limits, Percent, RELEASE};
 pub use first::{Curves, FirstInfection, Group, GroupBy, Incidences};
 pub use infections::{ByCertainty, Comparison, Infections, Outside, Rates};
 pub use issued::{Issued, Restated, RestatedDays, Restatement};
 pub use keeping::{Households, Organism, Supplies, Trauma};
-pub use outside::{Figure, FreeBy, OutsideReport, Told, outside_sections};
 pub use section::{Picture, Section, Sheet, heading, sections};
 pub use signals::{SignalCount, SignalCounts};
 
@@ -178,19 +178,25 @@ fn read(program: &Program, as_of: AsOf, span: &Span) -> Read {
     Read { all, hidden, unusable }
 }
 
-/// The same for outside of the house: no codes, dates, notes or file names, and no cell of few patients.
+/// The figures of a calendar year that may leave the program, and the files that cannot be read.
 ///
 /// # Errors
-/// The period is shorter than 12 months, or fewer than five patients were under support in it.
-pub fn outside(
+/// No patient was under support in it.
+pub fn external(
     program: &Program,
-    plan: &Plan,
     as_of: AsOf,
     span: &Span,
-) -> Result<(OutsideReport, Vec<Unusable>), Failure> {
+    year: i32,
+) -> Result<(ExternalReport, Vec<Unusable>), Failure> {
     let Read { all, unusable, .. } = read(program, as_of, span);
-    let phases = plan.phases.iter().map(|phase| phase.name.as_str()).collect::<Vec<_>>();
-    Ok((OutsideReport::of(&all, span, &phases, unusable.len())?, unusable))
+    let policy = program.policy.as_ref();
+    let name = policy.map(|policy| policy.program.clone()).unwrap_or_default();
+    let definition = policy.and_then(|policy| policy.audit.as_ref()).map(|audit| audit.case_definition.clone());
+    let figures = ExternalFigures::of(&all, span, (name, year), definition, unusable.is_empty());
+    if figures.patients == Count::Exact(0) {
+        return Err(Failure::new(format!("no patient was under support in {year}; name another year")));
+    }
+    Ok((ExternalReport::of(figures), unusable))
 }
 
 /// The audit of a span of days.

@@ -1,17 +1,22 @@
 //! The audit for a person: the sections of the report, one after the other.
 
+mod external;
 mod page;
 
+pub use external::{audit_external, external_mark, external_page};
 pub use page::{audit_mark, audit_page};
 
 use super::{Look, hanging, paragraph, table, unusable, widest};
 use crate::report::Report;
-use crate::report::audit::{AuditReport, OutsideReport, Section, Sheet, heading, outside_sections, sections};
+use crate::report::audit::{AuditReport, Section, Sheet, heading, sections};
 use crate::text::visible;
+
+/// Says of a report that it holds the codes of patients, first of all.
+const INTERNAL: &str = "internal: patient codes";
 
 /// The audit.
 pub fn audit(report: &Report<AuditReport>, look: Look) -> String {
-    let mut out = unusable(look, &report.unusable);
+    let mut out = format!("{INTERNAL}\n\n{}", unusable(look, &report.unusable));
     for hidden in &report.body.hidden {
         out.push_str(&hanging(look, &format!("  {}: {}", visible(&hidden.patient), hidden.what), "    "));
     }
@@ -27,12 +32,6 @@ pub fn audit(report: &Report<AuditReport>, look: Look) -> String {
     out.push('\n');
     out.push_str(&paragraph(look, &report.caution));
     out
-}
-
-/// The audit for outside of the house.
-pub fn audit_outside(report: &OutsideReport, look: Look) -> String {
-    let sections: String = outside_sections(report).iter().map(|section| text(section, look)).collect();
-    format!("{}\n{}", sections.trim_start_matches('\n'), paragraph(look, &report.caution))
 }
 
 fn text(section: &Section, look: Look) -> String {

@@ -6,7 +6,7 @@
 mod desk;
 mod front_door;
 mod laws;
-mod outside;
+mod external;
 mod refused;
 mod story;
 #[path = "../outside/trial.rs"]

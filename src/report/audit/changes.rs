@@ -144,18 +144,9 @@ impl Changes {
 
 impl Done {
     fn of(all: &[Contribution], period: Period, is_in: impl Fn(&str) -> bool) -> Done {
-        let count = |care: &Care, outcome| {
-            let is_counted =
-                |one: &&audit::Expected| period.contains(one.day) && is_in(&one.phase) && one.outcome == outcome;
-            care.expected.iter().filter(is_counted).count() as u64
-        };
-        let total = |outcome| cares(all).map(|care| count(care, outcome)).sum::<u64>();
+        let total = |outcome| cares(all).map(|care| count(care, period, &is_in, outcome)).sum::<u64>();
         let [on_time, late, missed, unreported] =
             [Outcome::OnTime, Outcome::Late, Outcome::Missed, Outcome::Unreported].map(total);
-        let counted = |care: &Care| {
-            let part = count(care, Outcome::OnTime);
-            Counted { part, whole: part + count(care, Outcome::Late) + count(care, Outcome::Missed) }
-        };
         let expected = on_time + late + missed;
         let of_all = |part: u64| (expected + unreported > 0).then(|| part as f64 / (expected + unreported) as f64);
         Done {
@@ -166,12 +157,25 @@ impl Done {
             unreported,
             days_in_date: DaysInDate::of(cares(all).map(|care| sum(&care.days_in_date(period), &is_in)).collect()),
             share: OnTime {
-                share: Share::of(&cares(all).map(counted).collect::<Vec<_>>()),
+                share: Share::of(&cares(all).map(|care| timely(care, period, &is_in)).collect::<Vec<_>>()),
                 if_all_missed: of_all(on_time),
                 if_all_met: of_all(on_time + unreported),
             },
         }
     }
+}
+
+/// The expected changes of a patient with an outcome.
+fn count(care: &Care, period: Period, is_in: &impl Fn(&str) -> bool, outcome: Outcome) -> u64 {
+    let is_counted = |one: &&audit::Expected| period.contains(one.day) && is_in(&one.phase) && one.outcome == outcome;
+    care.expected.iter().filter(is_counted).count() as u64
+}
+
+/// The changes of a patient that were on time, of those that were on time, late or missed.
+pub(super) fn timely(care: &Care, period: Period, is_in: &impl Fn(&str) -> bool) -> Counted {
+    let [part, late, missed] =
+        [Outcome::OnTime, Outcome::Late, Outcome::Missed].map(|outcome| count(care, period, is_in, outcome));
+    Counted { part, whole: part + late + missed }
 }
 
 impl DaysInDate {

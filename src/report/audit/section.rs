@@ -8,7 +8,7 @@ mod rest;
 mod survival;
 
 use super::AuditReport;
-use crate::text::count;
+use crate::text::{count, thousands};
 
 /// One section.
 #[derive(Debug, Clone, Default)]
@@ -77,9 +77,9 @@ pub fn heading(report: &AuditReport) -> Vec<String> {
         days.from,
         days.to,
         count(census.patients as i64, "patient"),
-        whole(census.device_days),
+        thousands(census.device_days),
         decimal(census.patient_months, 1),
-        whole(census.days_elsewhere)
+        thousands(census.days_elsewhere)
     )];
     if report.counted_through < days.to {
         words.push(format!("The period is not over: it is counted through {}.", report.counted_through));
@@ -95,16 +95,16 @@ pub fn heading(report: &AuditReport) -> Vec<String> {
 }
 
 impl Section {
-    pub(super) fn new(title: &'static str) -> Section {
+    fn new(title: &'static str) -> Section {
         Section { title, ..Section::default() }
     }
 
-    pub(super) fn say(mut self, words: impl Into<String>) -> Section {
+    fn say(mut self, words: impl Into<String>) -> Section {
         self.words.push(words.into());
         self
     }
 
-    pub(super) fn show(mut self, heads: &[&str], rows: Vec<Vec<String>>) -> Section {
+    fn show(mut self, heads: &[&str], rows: Vec<Vec<String>>) -> Section {
         if !rows.is_empty() {
             self.sheets.push(Sheet { heads: heads.iter().map(|head| (*head).to_owned()).collect(), rows });
         }
@@ -115,14 +115,6 @@ impl Section {
         self.pictures.push(picture);
         self
     }
-}
-
-/// A number with its thousands apart: "2,140".
-pub(super) fn whole(number: i64) -> String {
-    let digits = number.unsigned_abs().to_string();
-    let apart: Vec<&str> =
-        digits.as_bytes().rchunks(3).rev().filter_map(|three| std::str::from_utf8(three).ok()).collect();
-    format!("{}{}", if number < 0 { "-" } else { "" }, apart.join(","))
 }
 
 /// A number to so many decimals.
@@ -136,7 +128,7 @@ fn known(number: Option<f64>, decimals: usize) -> String {
 }
 
 /// Two limits: "0.29 to 4.10"; an end that is not known is open.
-pub(super) fn limits(low: Option<f64>, high: Option<f64>, decimals: usize) -> String {
+fn limits(low: Option<f64>, high: Option<f64>, decimals: usize) -> String {
     match (low, high) {
         (None, None) => "-".to_owned(),
         (Some(low), None) => format!("{} or more", decimal(low, decimals)),
@@ -145,12 +137,12 @@ pub(super) fn limits(low: Option<f64>, high: Option<f64>, decimals: usize) -> St
 }
 
 /// A share in percent, or a hyphen.
-pub(super) fn percent(share: Option<f64>) -> String {
+fn percent(share: Option<f64>) -> String {
     share.map_or("-".to_owned(), |share| format!("{} %", decimal(share * 100.0, 1)))
 }
 
 /// Two limits in percent.
-pub(super) fn percents(low: Option<f64>, high: Option<f64>) -> String {
+fn percents(low: Option<f64>, high: Option<f64>) -> String {
     match (low, high) {
         (Some(low), Some(high)) => format!("{} to {} %", decimal(low * 100.0, 1), decimal(high * 100.0, 1)),
         _ => "-".to_owned(),
@@ -168,10 +160,6 @@ mod tests {
 
     #[test]
     fn numbers_are_written_as_people_read_them() {
-        assert_eq!(
-            [0, 999, 1000, 2140, 1234567, -1000].map(whole),
-            ["0", "999", "1,000", "2,140", "1,234,567", "-1,000"]
-        );
         assert_eq!(limits(Some(0.289), Some(4.1), 2), "0.29 to 4.10");
         assert_eq!(limits(None, Some(4.1), 2), "0.00 to 4.10");
         assert_eq!(limits(Some(0.289), None, 2), "0.29 or more");

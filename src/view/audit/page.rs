@@ -8,8 +8,9 @@ mod drawing;
 mod gaps;
 mod months;
 mod sums;
-mod tables;
+pub(super) mod tables;
 
+use super::INTERNAL;
 use crate::report::Report;
 use crate::report::audit::{AuditReport, Picture, Section, heading, sections};
 use crate::text::{count, visible};
@@ -39,7 +40,7 @@ pub fn audit_page(report: &Report<AuditReport>) -> String {
         Markup::of("span", "day", body.period.to.to_string()),
         Markup::of("small", "", format!("   as of {as_of}")),
     ];
-    let mut parts = vec![Markup::element("h1", &[], title_shown)];
+    let mut parts = vec![Markup::of("p", "release", INTERNAL), Markup::element("h1", &[], title_shown)];
     parts.extend(not_complete(report));
     parts.extend(heading(body).into_iter().map(|words| Markup::of("p", "", words)));
     let mut beside = Vec::new();

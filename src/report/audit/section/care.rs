@@ -1,9 +1,9 @@
 //! Expected changes, showers, and what changes found.
 
-use super::{Picture, Section, percent, percents, whole};
+use super::{Picture, Section, percent, percents};
 use crate::report::audit::{AuditReport, Found, OnTimePoint, PhaseChanges, PhaseShare};
 use crate::surveillance::share::Share;
-use crate::text::{count, visible};
+use crate::text::{count, thousands, visible};
 
 pub(super) fn changes(report: &AuditReport) -> Section {
     let (changes, chart) = (&report.changes, &report.charts.on_time);
@@ -14,8 +14,8 @@ pub(super) fn changes(report: &AuditReport) -> Section {
         None => "No day of the period is covered by the records and expects a change, so there is no share.".to_owned(),
         Some(share) => format!(
             "On {} of {} days nothing regular was past due: {:.1} %, between {} when it is counted that changes of one patient are alike. {} of {} were under 90 %.",
-            whole(dated.in_date as i64),
-            whole(dated.days as i64),
+            thousands(dated.in_date as i64),
+            thousands(dated.days as i64),
             share * 100.0,
             percents(dated.share.clustered_low, dated.share.clustered_high).replace(" to ", " and "),
             changes.patients_under_90,
@@ -34,7 +34,7 @@ pub(super) fn changes(report: &AuditReport) -> Section {
     let point = |point: &OnTimePoint| {
         vec![
             point.month.clone(),
-            whole(point.days as i64),
+            thousands(point.days as i64),
             percent(point.share),
             percents(point.low, point.high),
             if point.beyond { "outside".to_owned() } else { String::new() },
@@ -58,7 +58,7 @@ pub(super) fn changes(report: &AuditReport) -> Section {
 
 fn dated_row(phase: &PhaseChanges) -> Vec<String> {
     let days = &phase.done.days_in_date;
-    vec![visible(&phase.phase), whole(days.days as i64), percent(days.share.value), clustered(&days.share)]
+    vec![visible(&phase.phase), thousands(days.days as i64), percent(days.share.value), clustered(&days.share)]
 }
 
 fn on_time_row(phase: &PhaseChanges) -> Vec<String> {
@@ -66,12 +66,12 @@ fn on_time_row(phase: &PhaseChanges) -> Vec<String> {
     let on_time = &done.share.share;
     vec![
         visible(&phase.phase),
-        whole(done.expected as i64),
+        thousands(done.expected as i64),
         percent(on_time.value),
         clustered(on_time),
-        whole(done.late as i64),
-        whole(done.missed as i64),
-        whole(done.unreported as i64),
+        thousands(done.late as i64),
+        thousands(done.missed as i64),
+        thousands(done.unreported as i64),
     ]
 }
 
@@ -102,7 +102,7 @@ pub(super) fn showers_and_dressings(report: &AuditReport) -> Section {
     };
     let moved = match showers.ended_by_move {
         0 => String::new(),
-        n => format!(" {} more ended with a move elsewhere while there was time for a change.", whole(n as i64)),
+        n => format!(" {} more ended with a move elsewhere while there was time for a change.", thousands(n as i64)),
     };
     Section::new("Showers, anchors and dressings")
         .say(meaning + &moved)
@@ -119,13 +119,13 @@ fn share_rows(name: &str, all: &PhaseShare, unknown: u64, by_phase: &[PhaseShare
     let row = |name: String, one: &PhaseShare, unknown: String| {
         vec![
             name,
-            whole(one.known as i64),
-            whole(one.yes as i64),
+            thousands(one.known as i64),
+            thousands(one.yes as i64),
             percent(one.share.value),
             clustered(&one.share),
             unknown,
         ]
     };
     let phases = by_phase.iter().map(|one| row(format!("  {}", visible(&one.phase)), one, String::new()));
-    [row(name.to_owned(), all, whole(unknown as i64))].into_iter().chain(phases).collect()
+    [row(name.to_owned(), all, thousands(unknown as i64))].into_iter().chain(phases).collect()
 }

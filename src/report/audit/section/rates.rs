@@ -1,9 +1,9 @@
 //! Infections over device-days, beside a time before, and the alarm.
 
-use super::{Picture, Section, known, limits, p_words, whole};
+use super::{Picture, Section, known, limits, p_words};
 use crate::report::audit::{Alarm, AuditReport, Comparison, CountChart, Outside, Restatement};
 use crate::surveillance::rate::Rate;
-use crate::text::{count, visible};
+use crate::text::{count, thousands, visible};
 
 /// So many months are named in a sentence.
 const MOST_MONTHS: usize = 3;
@@ -91,7 +91,7 @@ fn meaning(report: &AuditReport) -> String {
     format!(
         "{} in {} device-days: {value:.2} per 1,000, between {}. {}",
         count(found.events as i64, "infection"),
-        whole(census.device_days),
+        thousands(census.device_days),
         limits(rate.low, rate.high, 2).replace(" to ", " and "),
         comparison(&report.comparison)
     )
@@ -124,7 +124,7 @@ fn comparison(compared: &Comparison) -> String {
 
 fn comparison_rows(compared: &Comparison) -> Vec<Vec<String>> {
     let row = |from, to, events: u64, days, rate| {
-        vec![format!("{from} to {to}"), events.to_string(), whole(days), known(rate, 2)]
+        vec![format!("{from} to {to}"), events.to_string(), thousands(days), known(rate, 2)]
     };
     vec![
         row(compared.from, compared.to, compared.events, compared.device_days, compared.per_1000_device_days),
@@ -162,7 +162,7 @@ fn months(chart: &CountChart) -> Vec<Vec<String>> {
         vec![
             point.month.clone(),
             point.events.to_string(),
-            whole(point.device_days),
+            thousands(point.device_days),
             known(point.rate, 2),
             limits(point.low, point.high, 2),
             if point.beyond { "outside".to_owned() } else { String::new() },
@@ -198,7 +198,7 @@ pub(super) fn alarm(alarm: &Alarm) -> Section {
             days.from,
             days.to,
             count(alarm.baseline_events.unwrap_or(0) as i64, "infection"),
-            whole(alarm.baseline_device_days.unwrap_or(0)),
+            thousands(alarm.baseline_device_days.unwrap_or(0)),
             known(alarm.in_control_months, 0),
             known(alarm.expected_delay_months, 1)
         ));
@@ -244,7 +244,7 @@ pub(super) fn restatement(restated: &Restatement) -> Section {
     if !restated.device_days.is_empty() {
         let days = restated.device_days.iter().rev().take(MOST_MONTHS).rev();
         let days: Vec<String> =
-            days.map(|one| format!("{} {} → {}", one.month, whole(one.issued), whole(one.now))).collect();
+            days.map(|one| format!("{} {} → {}", one.month, thousands(one.issued), thousands(one.now))).collect();
         section = section.say(format!(
             "The device-days of {} are not as they were; the last: {}.",
             count(restated.device_days.len() as i64, "month"),

@@ -1,8 +1,8 @@
 //! Signals, what came before infections, pulls, households, the quality of the data, and where the figures come from.
 
-use super::{Section, known, limits, whole};
+use super::{Section, known, limits};
 use crate::report::audit::{AuditReport, Before, SignalCount, SignalCounts};
-use crate::text::{count, visible};
+use crate::text::{count, thousands, visible};
 
 pub(super) fn signals(signals: &SignalCounts) -> Section {
     let hours = |median: Option<f64>| known(median, 0);
@@ -121,7 +121,7 @@ pub(super) fn data_quality(report: &AuditReport) -> Section {
         0 => "-".to_owned(),
         all => format!("{:.1} %", n as f64 * 100.0 / all as f64),
     };
-    let row = |name: &str, n: u64, share: String| vec![name.to_owned(), whole(n as i64), share];
+    let row = |name: &str, n: u64, share: String| vec![name.to_owned(), thousands(n as i64), share];
     Section::new("Quality of the data")
         .say(format!("{} of the period count.", count(quality.events as i64, "record")))
         .show(

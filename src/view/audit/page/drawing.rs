@@ -211,10 +211,7 @@ pub(super) fn month_ticks<'a>(months: impl Iterator<Item = &'a str>) -> Vec<Tick
 
 /// A number with its thousands apart.
 pub(super) fn thousands(number: f64) -> String {
-    let digits = format!("{:.0}", number.abs());
-    let apart: Vec<&str> =
-        digits.as_bytes().rchunks(3).rev().filter_map(|three| std::str::from_utf8(three).ok()).collect();
-    format!("{}{}", if number < 0.0 { "-" } else { "" }, apart.join(","))
+    crate::text::thousands(number.round_ties_even() as i64)
 }
 
 /// A few things by name, and how many more there are; or that there are none.

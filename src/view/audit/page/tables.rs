@@ -27,7 +27,7 @@ pub(super) fn are_alike(sheets: &[Sheet]) -> bool {
 }
 
 /// The narrow tables of a section, and the wide ones.
-pub(super) fn tables(sheets: &[Sheet]) -> (Vec<Markup>, Vec<Markup>) {
+pub(in crate::view::audit) fn tables(sheets: &[Sheet]) -> (Vec<Markup>, Vec<Markup>) {
     if are_alike(sheets) {
         return (Vec::new(), last_alike(sheets));
     }

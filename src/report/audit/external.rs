@@ -1,0 +1,257 @@
+//! The external report: a page of figures of one complete calendar year that may leave the program.
+//!
+//! Nothing is hidden by leaving out some of many figures. There are few, and no figure is a part of another or the sum of
+//! others, so nothing can be subtracted: a count of 1 to 4 may be any of the four, and every byte of this report and of
+//! those of other years stays as it is. What a count could leak through is made of told figures alone: a rate divides by
+//! the rounded device-days, and a share has no limits, since they would tell over how many it is.
+//!
+//! Left out on purpose: months, phases, groups, curves, charts, codes, dates, notes, and the parts of any count.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::changes::{cares, sum, timely};
+use super::{Census, Rates, events};
+use crate::audit::{Care, Contribution, Found, Span};
+use crate::score::CAUTION;
+use crate::surveillance::share::Counted;
+use crate::word::words;
+
+/// The smallest number of patients or events that is told. Source: common practice of suppressing small counts.
+pub const FEWEST: u64 = 5;
+
+/// How much of device-days is told.
+const FIGURES: u32 = 3;
+
+words! {
+    /// A count that is not 0 and less than [`FEWEST`].
+    pub enum Few {
+        /// Any of 1, 2, 3 and 4.
+        OneToFour = "1 to 4",
+    }
+}
+
+/// A count as it may leave the program. None is 0, which is nobody's: it sets no one apart, and without it a year with
+/// no infection could not be told from a year with four.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(untagged)]
+pub enum Count {
+    /// 0, or 5 and more.
+    Exact(u64),
+    /// 1 to 4.
+    Few(Few),
+}
+
+/// Says of an external report that it is one, first of all.
+pub const RELEASE: &str = "external report: may leave the program";
+
+/// The external report as a script gets it. It has no moment asked about and names no file, unlike the reports that stay
+/// inside.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct ExternalReport {
+    /// Says that it may leave the program.
+    pub release: String,
+    /// Always `audit`.
+    pub command: String,
+    /// The version of exitsite.
+    pub version: String,
+    /// Limits of any figure.
+    pub caution: String,
+    /// The figures.
+    #[serde(flatten)]
+    pub figures: ExternalFigures,
+}
+
+/// The figures of a calendar year that may leave the program.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct ExternalFigures {
+    /// The program's name, as its policy has it.
+    pub program: String,
+    /// The calendar year.
+    pub year: i32,
+    /// The definition of an infection that the program uses; null if that part of the policy cannot be read.
+    pub case_definition: Option<String>,
+    /// False if a file of the records cannot be read, so that patients or events may be missing.
+    pub is_complete: bool,
+    /// Patients with a day under support. With 1 to 4 all other figures are null.
+    pub patients: Count,
+    /// Device-days to three significant figures.
+    pub device_days: Option<i64>,
+    /// Infections, proven or probable, by onset, without recurrences.
+    pub infections: Events,
+    /// Pulls on the line.
+    pub pulls: Events,
+    /// Shares in whole percent.
+    pub percent: Percent,
+}
+
+/// Events of the year.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct Events {
+    /// How many.
+    pub count: Option<Count>,
+    /// Per 1,000 of the rounded device-days; null under 5 events.
+    pub per_1000_device_days: Option<Limits>,
+}
+
+/// A rate with its exact 95 % limits, to two decimals.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct Limits {
+    /// The rate.
+    pub rate: f64,
+    /// Lower limit.
+    pub low: f64,
+    /// Upper limit.
+    pub high: f64,
+}
+
+/// Shares in whole percent, 1 to 99; null unless 5 patients or more, 5 counted and 5 others are behind it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Percent {
+    /// Covered days on whose end no change was past due.
+    pub days_in_date: Option<u8>,
+    /// Expected changes that were on time.
+    pub changes_on_time: Option<u8>,
+    /// Showers followed by a change in time, of those of which it is known.
+    pub showers_followed: Option<u8>,
+    /// Changes that found the anchor in place, of those that say it.
+    pub anchor_in_place: Option<u8>,
+    /// Changes that found the dressing intact, of those that say it.
+    pub dressing_intact: Option<u8>,
+}
+
+impl ExternalReport {
+    /// The report of these figures.
+    pub fn of(figures: ExternalFigures) -> ExternalReport {
+        ExternalReport {
+            release: RELEASE.into(),
+            command: "audit".into(),
+            version: env!("CARGO_PKG_VERSION").into(),
+            caution: CAUTION.into(),
+            figures,
+        }
+    }
+}
+
+impl ExternalFigures {
+    pub(super) fn of(
+        all: &[Contribution],
+        span: &Span,
+        (program, year): (String, i32),
+        case_definition: Option<String>,
+        is_complete: bool,
+    ) -> ExternalFigures {
+        let census = Census::of(all, span.period);
+        let patients = Count::of(census.patients);
+        // Device-days, or anything divided by them, would tell how many of the 1 to 4 there are.
+        let days = (patients == Count::Exact(census.patients)).then(|| rounded(census.device_days));
+        let of = |count: usize| days.map_or(Events::NOT_TOLD, |days| Events::of(count as u64, days));
+        let share = |of_each: &dyn Fn(&Care) -> Counted| {
+            let counted: Vec<Counted> = cares(all).map(of_each).collect();
+            days.and_then(|_| percent(&counted))
+        };
+        let found = |what: fn(&Found) -> Option<bool>| share(&|care| sum(&care.found(span.period, what).0, |_| true));
+        ExternalFigures {
+            program,
+            year,
+            case_definition,
+            is_complete,
+            patients,
+            device_days: days,
+            infections: of(events(all, span.period).count()),
+            pulls: of(all.iter().map(|one| one.traumas as usize).sum()),
+            percent: Percent {
+                days_in_date: share(&|care| sum(&care.days_in_date(span.period), |_| true)),
+                changes_on_time: share(&|care| timely(care, span.period, &|_| true)),
+                showers_followed: share(&|care| sum(&care.showers_followed(span.period).0, |_| true)),
+                anchor_in_place: found(|found| found.anchor),
+                dressing_intact: found(|found| found.dressing),
+            },
+        }
+    }
+}
+
+impl Count {
+    fn of(count: u64) -> Count {
+        if count == 0 || count >= FEWEST { Count::Exact(count) } else { Count::Few(Few::OneToFour) }
+    }
+}
+
+impl Events {
+    const NOT_TOLD: Events = Events { count: None, per_1000_device_days: None };
+
+    fn of(count: u64, device_days: i64) -> Events {
+        let rate = Rates::of(count, device_days).per_1000_device_days;
+        let limits = (rate.rate, rate.low, rate.high);
+        let per_1000_device_days = match limits {
+            (Some(rate), Some(low), Some(high)) if count >= FEWEST => {
+                Some(Limits { rate: hundredths(rate), low: hundredths(low), high: hundredths(high) })
+            }
+            _ => None,
+        };
+        Events { count: Some(Count::of(count)), per_1000_device_days }
+    }
+}
+
+fn hundredths(value: f64) -> f64 {
+    (value * 100.0).round() / 100.0
+}
+
+/// A number to three significant figures.
+fn rounded(days: i64) -> i64 {
+    let step = 10_i64.pow(days.unsigned_abs().max(1).ilog10().saturating_sub(FIGURES - 1));
+    (days + step / 2) / step * step
+}
+
+/// The share in whole percent. Neither what is counted nor the rest may be fewer than [`FEWEST`]: over a known number, as
+/// 30 showers, "97 %" would be 1 that was not followed. Between them 0 % and 100 % are not rounded to, since both would
+/// claim that there was no exception.
+fn percent(patients: &[Counted]) -> Option<u8> {
+    let counted = patients
+        .iter()
+        .fold(Counted::default(), |sum, one| Counted { part: sum.part + one.part, whole: sum.whole + one.whole });
+    let rest = counted.whole.saturating_sub(counted.part);
+    let behind_it = patients.iter().filter(|one| one.whole > 0).count() as u64;
+    let is_told = [behind_it, counted.part, rest].iter().all(|count| *count >= FEWEST);
+    is_told.then(|| (100.0 * counted.part as f64 / counted.whole as f64).round().clamp(1.0, 99.0) as u8)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn device_days_are_told_to_three_figures() {
+        let check = |days, expected| assert_eq!(rounded(days), expected, "{days}");
+        check(0, 0);
+        check(7, 7);
+        check(999, 999);
+        check(1_234, 1_230);
+        check(1_235, 1_240);
+        check(9_996, 10_000);
+        check(123_456, 123_000);
+    }
+
+    #[test]
+    fn counts_of_one_to_four_are_one_word() {
+        let written = |count| serde_json::to_string(&Count::of(count)).unwrap();
+        assert_eq!([0, 1, 4, 5, 12].map(written), ["0", "\"1 to 4\"", "\"1 to 4\"", "5", "12"]);
+    }
+
+    #[test]
+    fn a_share_is_told_only_of_five_beside_five_others() {
+        let check = |part: u64, whole: u64, patients: u64, expected: Option<u8>| {
+            let mut all = vec![Counted { part: 0, whole: 0 }];
+            all.extend((1..patients).map(|_| Counted { part: 1, whole: 1 }));
+            all.push(Counted { part: part + 1 - patients, whole: whole + 1 - patients });
+            assert_eq!(percent(&all), expected, "{part} of {whole}");
+        };
+        check(25, 30, 5, Some(83));
+        check(25, 30, 4, None);
+        check(26, 30, 5, None);
+        check(30, 30, 5, None);
+        check(4, 30, 5, None);
+        check(2_990, 3_000, 5, Some(99));
+        assert_eq!(percent(&[]), None);
+    }
+}
