@@ -6,15 +6,13 @@
 //! ```
 //!
 //! Columns are the records' own names, a key inside a table under its name (`found.dressing`), as `import` reads them.
-//! They are made of what the readers ask for, so a new field is a new column by itself. [`pseudonymous`] makes the tables
-//! that may leave the house.
+//! They are made of what the readers ask for, so a new field is a new column by itself. [`release`] makes the tables
+//! for a recipient under an agreement.
 //!
 //! Left out on purpose: how a table is written down. That is `view`'s.
 
 mod columns;
-mod coarse;
-pub mod pseudonymous;
-mod rare;
+pub mod release;
 mod rows;
 
 pub use columns::{Column, Table, Whose, tables};

@@ -9,7 +9,7 @@ use chrono::NaiveDate;
 use super::{Asking, Desk, Outcome, day};
 use crate::day::Period;
 use crate::export::Selection;
-use crate::folder::HandedOut;
+use crate::folder::{HandedOut, KeyFile};
 use crate::problem::Failure;
 use crate::report::export::{ExportReport, Format};
 use crate::report::{Report, unusable_of};
@@ -23,9 +23,9 @@ use tables::Tables;
 /// DIR is made, or is empty; nothing is overwritten, and DIR is there whole or not at all. CSV is what `import` reads:
 /// UTF-8, an apostrophe before a text that a spreadsheet would take for a formula. Voided records are among the rows, marked.
 ///
-/// With --deidentify codes, dates, times, texts and file names are left out, days count from the implant, and what fewer
-/// than five patients have is not told. What is written then is pseudonymous, not de-identified, and the program's
-/// privacy office decides about its release.
+/// With --pseudonymous the tables are for a recipient under an agreement: random patient numbers, days since the implant in
+/// place of dates, no codes, no free text, only the columns on the list of the README. These are still patients' data, and
+/// the program decides who may have them. The list of the numbers is written into the new file --key, for the program alone.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// How the tables are written
@@ -48,15 +48,31 @@ pub(super) struct Args {
     #[arg(long, value_name = "DATE")]
     to: Option<String>,
 
-    /// Leave out what tells of whom the records are; of all records only, since parts beside the whole would tell more
-    #[arg(long, conflicts_with_all = ["patients", "from", "to"])]
-    deidentify: bool,
+    /// Random patient numbers, days since the implant, no codes, no free text; needs --key
+    #[arg(long)]
+    pseudonymous: bool,
+
+    /// The new file that lists whose the numbers are; outside of the records and of DIR, readable by its owner alone
+    #[arg(long, value_name = "FILE")]
+    key: Option<PathBuf>,
+
+    #[command(flatten)]
+    gone: super::Gone,
 
     #[command(flatten)]
     asking: Asking,
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    match (args.pseudonymous, &args.key) {
+        (true, None) => {
+            return Err(Failure::new(
+                "--pseudonymous needs --key FILE, a new file for the list that says whose the numbers are; keep it inside the program",
+            ));
+        }
+        (false, Some(_)) => return Err(Failure::new("--key is for --pseudonymous; add it, or leave --key out")),
+        _ => {}
+    }
     let program = desk.program(&args.asking)?;
     let as_of = desk.as_of(&program, &args.asking)?;
     let codes = program.codes(&args.patients)?;
@@ -72,15 +88,25 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     }
     let format = Format::from_word(&args.format).unwrap_or(Format::Csv);
     let folder = HandedOut::begin(&desk.surroundings.here.join(&args.dir), &program.folder)?;
-    let mut tables = Tables::new(format, folder, desk);
+    let key = args.key.as_ref().map(|key| {
+        let key = KeyFile::begin(&desk.surroundings.here.join(key), &program.folder, &folder)?;
+        Ok::<_, Failure>(key)
+    });
+    let mut tables = Tables::new(format, folder, key.transpose()?, desk);
     let selection = Selection { as_of, from, to };
     tables.unusable = unusable_of(&program, args.patients.is_empty());
-    if args.deidentify {
+    if args.pseudonymous {
         tables.write_pseudonymous(&program, &codes, &selection)?;
     } else {
         tables.write(&program, &codes, &selection, args.patients.is_empty())?;
     }
-    let body = ExportReport { format, dir: text::path(&args.dir), pseudonymous: args.deidentify, tables: Vec::new() };
+    let body = ExportReport {
+        format,
+        dir: text::path(&args.dir),
+        pseudonymous: args.pseudonymous,
+        key: args.key.as_deref().map(text::path),
+        tables: Vec::new(),
+    };
     let mut report = Report::of("export", as_of, &plan.calendar, std::mem::take(&mut tables.unusable), body);
     report.body.tables = tables.finish(&report)?;
     let text = if args.asking.json { view::json(&report) } else { view::export::exported(&report, desk.look) };

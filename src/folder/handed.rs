@@ -59,6 +59,11 @@ impl HandedOut {
         Ok(HandedOut { dir: whole, is_there, gathered, rows: BTreeMap::new() })
     }
 
+    /// The folder's own path.
+    pub(super) fn dir(&self) -> &Path {
+        &self.dir
+    }
+
     /// Writes rows behind those that a file has.
     ///
     /// # Errors

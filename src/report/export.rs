@@ -22,8 +22,10 @@ pub struct ExportReport {
     pub format: Format,
     /// The folder, as it was named.
     pub dir: String,
-    /// Whether codes, dates and texts are left out.
+    /// Whether they are for a recipient under an agreement: random numbers, days since the implant, no codes, no texts.
     pub pseudonymous: bool,
+    /// The file that lists whose the numbers are, as it was named; null if the tables are not pseudonymous.
+    pub key: Option<String>,
     /// Every table, in order.
     pub tables: Vec<Written>,
 }
@@ -33,12 +35,8 @@ pub struct ExportReport {
 pub struct Written {
     /// Its name.
     pub table: String,
-    /// Its file, in the folder; null where the table is left out.
-    pub file: Option<String>,
-    /// Its rows; null where the table is left out.
-    pub rows: Option<usize>,
-    /// Of these, rows that keep the patient and the day alone; null where nothing is left out.
-    pub rows_left_out: Option<usize>,
-    /// Columns that are empty because of what is left out.
-    pub columns_left_out: Vec<String>,
+    /// Its file, in the folder.
+    pub file: String,
+    /// Its rows.
+    pub rows: usize,
 }

@@ -3,7 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::shape;
-use crate::export::pseudonymous;
+use crate::export::release::{self, NOTICE};
 use crate::export::{Column, tables};
 
 /// The schema of a file of records as they are.
@@ -14,7 +14,7 @@ pub(super) fn plain() -> Value {
 
 /// The schema of a file of pseudonymous records, which tells no date.
 pub(super) fn of_pseudonymous() -> Value {
-    schema("export-pseudonymous", pseudonymous::shapes(), json!({ "type": "null" }), true)
+    schema("export-pseudonymous", release::shapes(), json!({ "type": "null" }), true)
 }
 
 fn schema(title: &str, shapes: Vec<(&'static str, Vec<Column>)>, as_of: Value, is_pseudonymous: bool) -> Value {
@@ -33,7 +33,7 @@ fn schema(title: &str, shapes: Vec<(&'static str, Vec<Column>)>, as_of: Value, i
             "then": { "properties": { "rows": { "items": row(columns) } } }
         })
     };
-    json!({
+    let mut schema = json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": title,
         "type": "object",
@@ -49,7 +49,11 @@ fn schema(title: &str, shapes: Vec<(&'static str, Vec<Column>)>, as_of: Value, i
         },
         "required": ["command", "as_of", "version", "caution", "unusable", "pseudonymous", "table", "rows"],
         "allOf": shapes.iter().map(one).collect::<Vec<_>>()
-    })
+    });
+    if is_pseudonymous {
+        schema["properties"]["notice"] = json!({ "const": NOTICE });
+    }
+    schema
 }
 
 fn row(columns: &[Column]) -> Value {

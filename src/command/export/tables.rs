@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use crate::command::Desk;
-use crate::export::pseudonymous::{self, Gathered, Settled};
-use crate::export::{self, Column, Read, Row, Selection, Table};
-use crate::folder::HandedOut;
+use crate::export::release::{self, NOTICE};
+use crate::export::{self, Column, Read, Selection};
+use crate::folder::{HandedOut, KeyFile, random_numbers};
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::export::{ExportReport, Format, Written};
@@ -17,9 +17,6 @@ use crate::view::export::{JsonHead, csv_header, csv_rows, json_head, json_rows, 
 /// So many patients are read at once; more would be more in memory, and no faster on a few cores.
 const PATIENTS_AT_ONCE: usize = 16;
 
-/// So many rows are written down at once.
-const ROWS_AT_ONCE: usize = 4096;
-
 /// The files.
 pub(super) struct Tables<'a> {
     format: Format,
@@ -27,15 +24,21 @@ pub(super) struct Tables<'a> {
     desk: &'a Desk<'a>,
     /// The rows of each table so far.
     rows: BTreeMap<&'static str, usize>,
-    /// What may leave the house, where that was asked for.
-    settled: Option<Settled>,
+    /// The columns of each table.
+    shapes: Vec<(&'static str, Vec<Column>)>,
+    /// The list of numbers, where the tables are pseudonymous.
+    key: Option<KeyFile>,
     /// What could not be used.
     pub(super) unusable: Vec<Unusable>,
 }
 
 impl<'a> Tables<'a> {
-    pub(super) fn new(format: Format, folder: HandedOut, desk: &'a Desk<'a>) -> Tables<'a> {
-        Tables { format, folder, desk, rows: BTreeMap::new(), settled: None, unusable: Vec::new() }
+    pub(super) fn new(format: Format, folder: HandedOut, key: Option<KeyFile>, desk: &'a Desk<'a>) -> Tables<'a> {
+        let shapes = match key {
+            Some(_) => release::shapes(),
+            None => export::tables().iter().map(|table| (table.name, table.columns.clone())).collect(),
+        };
+        Tables { format, folder, desk, rows: BTreeMap::new(), shapes, key, unusable: Vec::new() }
     }
 
     /// Writes the records as they are.
@@ -46,66 +49,64 @@ impl<'a> Tables<'a> {
         selection: &Selection,
         is_everybody: bool,
     ) -> Result<(), Failure> {
-        let common = if is_everybody {
-            vec![export::people(program), export::read_staff(program, selection)]
-        } else {
-            vec![export::people(program)]
-        };
-        let format = self.format;
-        let written = |mut read: Read| {
-            let rows = std::mem::take(&mut read.rows);
-            let texts = rows.into_iter().map(|(name, rows)| (name, rows.len(), text(format, &columns_of(name), &rows)));
-            (texts.collect::<Vec<_>>(), read)
-        };
-        for (done, some) in codes.chunks(PATIENTS_AT_ONCE).enumerate() {
-            let read = some.par_iter().map(|code| written(export::read_patient(program, code, selection)));
-            for part in read.collect::<Vec<_>>() {
-                self.add(part)?;
-            }
-            self.progress(done * PATIENTS_AT_ONCE + some.len(), codes.len());
-        }
-        common.into_iter().try_for_each(|read| self.add(written(read)))
+        self.write_each(codes, |code| export::read_patient(program, code, selection))?;
+        let mut common = vec![export::people(program)];
+        common.extend(is_everybody.then(|| export::read_staff(program, selection)));
+        common.into_iter().try_for_each(|read| {
+            let written = self.written(read);
+            self.add(written)
+        })
     }
 
-    fn add(&mut self, (texts, read): (Vec<(&'static str, usize, String)>, Read)) -> Result<(), Failure> {
-        self.note(&read);
-        texts.into_iter().try_for_each(|(name, rows, text)| self.append(name, rows, &text))
-    }
-
-    /// Writes what may leave the house.
+    /// Writes what may go to a recipient under an agreement, in the order of the random numbers, and the list of these.
     pub(super) fn write_pseudonymous(
         &mut self,
         program: &Program,
         codes: &[&str],
         selection: &Selection,
     ) -> Result<(), Failure> {
-        let Some(people) = &program.people else {
-            return Err(Failure::new(
-                "people.toml cannot be used, so nobody's role can be told; `exitsite check` says why",
-            ));
-        };
-        let mut gathered = Gathered::new();
-        let today = program.calendar().today(selection.as_of.instant);
-        for (done, some) in codes.chunks(PATIENTS_AT_ONCE).enumerate() {
-            let read = some.par_iter().map(|code| export::read_patient(program, code, selection));
-            for read in read.collect::<Vec<_>>() {
-                self.note(&read);
-                gathered.add(&read, people, today);
-            }
-            self.progress(done * PATIENTS_AT_ONCE + some.len(), codes.len());
+        let mut numbered: Vec<(u32, &str)> =
+            random_numbers(codes.len())?.into_iter().zip(codes.iter().copied()).collect();
+        numbered.sort_unstable();
+        if let Some(key) = &mut self.key {
+            key.write(&numbered)?;
         }
-        let settled = gathered.settle()?;
-        for mut table in settled.released() {
-            loop {
-                let rows: Vec<Row> = table.rows.by_ref().take(ROWS_AT_ONCE).collect();
-                if rows.is_empty() {
-                    break;
-                }
-                self.append(table.name, rows.len(), &text(self.format, &table.columns, &rows))?;
-            }
+        self.write_each(&numbered, |(number, code)| {
+            let read = export::read_patient(program, code, selection);
+            Read { rows: release::rows(&read, *number), problems: read.problems }
+        })
+    }
+
+    fn write_each<T: Sync>(&mut self, all: &[T], read: impl Fn(&T) -> Read + Sync) -> Result<(), Failure> {
+        for (done, some) in all.chunks(PATIENTS_AT_ONCE).enumerate() {
+            let texts: Vec<_> = some.par_iter().map(|one| self.written(read(one))).collect();
+            texts.into_iter().try_for_each(|texts| self.add(texts))?;
+            self.progress(done * PATIENTS_AT_ONCE + some.len(), all.len());
         }
-        self.settled = Some(settled);
         Ok(())
+    }
+
+    /// The rows as they stand in the files.
+    fn written(&self, mut read: Read) -> (Vec<(&'static str, usize, String)>, Read) {
+        let rows = std::mem::take(&mut read.rows);
+        let text = |(name, columns): &(&'static str, Vec<Column>)| {
+            let rows = rows.get(name)?;
+            let text = match self.format {
+                Format::Csv => csv_rows(columns, rows, self.is_pseudonymous()),
+                Format::Json => json_rows(columns, rows),
+            };
+            Some((*name, rows.len(), text))
+        };
+        (self.shapes.iter().filter_map(text).collect(), read)
+    }
+
+    fn is_pseudonymous(&self) -> bool {
+        self.key.is_some()
+    }
+
+    fn add(&mut self, (texts, read): (Vec<(&'static str, usize, String)>, Read)) -> Result<(), Failure> {
+        self.note(&read);
+        texts.into_iter().try_for_each(|(name, rows, text)| self.append(name, rows, &text))
     }
 
     fn append(&mut self, name: &'static str, rows: usize, text: &str) -> Result<(), Failure> {
@@ -119,47 +120,24 @@ impl<'a> Tables<'a> {
     /// Finishes every file and shows the folder.
     pub(super) fn finish(mut self, report: &Report<ExportReport>) -> Result<Vec<Written>, Failure> {
         let mut written = Vec::new();
-        match self.settled.take() {
-            None => {
-                for Table { name, columns, .. } in export::tables() {
-                    written.push(self.finish_table(name, columns, report, Written::default())?);
-                }
-            }
-            Some(settled) => {
-                for table in settled.released() {
-                    let told = Written {
-                        rows_left_out: Some(table.rows_left_out),
-                        columns_left_out: table.empty,
-                        ..Written::default()
-                    };
-                    written.push(if table.is_left_out {
-                        Written { table: table.name.to_owned(), ..Written::default() }
-                    } else {
-                        self.finish_table(table.name, &table.columns, report, told)?
-                    });
-                }
-                self.folder.finish("README.txt", &told_with_it(self.format, &written), "")?;
+        for (name, columns) in &self.shapes {
+            let file = file(name, self.format);
+            let (before, behind) = match self.format {
+                Format::Csv => (csv_header(columns, self.is_pseudonymous()), ""),
+                Format::Json => (json_head(&head(name, report)), json_tail()),
+            };
+            self.folder.finish(&file, &before, behind)?;
+            let rows = self.rows.get(name).copied().unwrap_or(0);
+            written.push(Written { table: (*name).to_owned(), file, rows });
+        }
+        match self.key {
+            None => self.folder.show()?,
+            Some(key) => {
+                self.folder.finish("README.txt", &told_with_it(self.format), "")?;
+                key.show_with(self.folder)?;
             }
         }
-        self.folder.show()?;
         Ok(written)
-    }
-
-    fn finish_table(
-        &mut self,
-        name: &'static str,
-        columns: &[Column],
-        report: &Report<ExportReport>,
-        written: Written,
-    ) -> Result<Written, Failure> {
-        let file = file(name, self.format);
-        let (before, behind) = match self.format {
-            Format::Csv => (csv_header(columns), ""),
-            Format::Json => (json_head(&head(name, report)), json_tail()),
-        };
-        self.folder.finish(&file, &before, behind)?;
-        let rows = self.rows.get(name).copied().unwrap_or(0);
-        Ok(Written { table: name.to_owned(), file: Some(file), rows: Some(rows), ..written })
     }
 
     fn note(&mut self, read: &Read) {
@@ -178,17 +156,6 @@ fn file(name: &str, format: Format) -> String {
     format!("{name}.{format}")
 }
 
-fn columns_of(name: &str) -> Vec<Column> {
-    export::tables().iter().find(|table| table.name == name).map(|table| table.columns.clone()).unwrap_or_default()
-}
-
-fn text(format: Format, columns: &[Column], rows: &[Row]) -> String {
-    match format {
-        Format::Csv => csv_rows(columns, rows),
-        Format::Json => json_rows(columns, rows),
-    }
-}
-
 /// What stands before the rows of a JSON file; where dates and file names are left out, how many files could not be used.
 fn head<'a>(table: &'a str, report: &'a Report<ExportReport>) -> JsonHead<'a> {
     let is_pseudonymous = report.body.pseudonymous;
@@ -200,10 +167,11 @@ fn head<'a>(table: &'a str, report: &'a Report<ExportReport>) -> JsonHead<'a> {
         message: format!("{} could not be used; names are left out", crate::text::count(files.len() as i64, "file")),
     };
     JsonHead {
+        notice: is_pseudonymous.then_some(NOTICE),
         command: &report.command,
         as_of: (!is_pseudonymous).then_some(&report.as_of),
         version: &report.version,
-        caution: if is_pseudonymous { pseudonymous::CAUTION } else { &report.caution },
+        caution: &report.caution,
         unusable: match is_pseudonymous {
             true if files.is_empty() => Vec::new(),
             true => vec![without_names()],

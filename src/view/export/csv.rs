@@ -12,23 +12,28 @@
 use csv::{Terminator, Writer, WriterBuilder};
 
 use crate::entry::listed;
+use crate::export::release::NOTICE_COLUMN;
 use crate::export::{Column, Row};
 use crate::record::{Shape, Value};
 use crate::text::{guarded, visible_lines};
 
-/// The row of the columns' names.
-pub fn csv_header(columns: &[Column]) -> String {
+/// The row of the columns' names; with notice, the first of them says that these are patients' data, so that any reader of
+/// CSV takes the file and nobody can open it without having read that.
+pub fn csv_header(columns: &[Column], with_notice: bool) -> String {
     let mut writer = writer();
+    let notice = with_notice.then_some(NOTICE_COLUMN);
     // Writing into memory does not fail.
-    _ = writer.write_record(columns.iter().map(|column| &column.name));
+    _ = writer.write_record(notice.into_iter().chain(columns.iter().map(|column| column.name.as_str())));
     text_of(writer)
 }
 
-/// The rows.
-pub fn csv_rows(columns: &[Column], rows: &[Row]) -> String {
+/// The rows; the column of the notice is empty in each.
+pub fn csv_rows(columns: &[Column], rows: &[Row], with_notice: bool) -> String {
     let mut writer = writer();
     for row in rows {
-        _ = writer.write_record(columns.iter().zip(row).map(|(column, value)| cell(column, value.as_ref())));
+        let notice = with_notice.then(String::new);
+        let cells = columns.iter().zip(row).map(|(column, value)| cell(column, value.as_ref()));
+        _ = writer.write_record(notice.into_iter().chain(cells));
     }
     text_of(writer)
 }

@@ -19,6 +19,9 @@ use crate::view::json::line;
 /// What stands before the rows.
 #[derive(Debug, Clone, Serialize)]
 pub struct JsonHead<'a> {
+    /// That these are still patients' data, in the file's first line; not there where the records are as they are.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub notice: Option<&'a str>,
     /// Always `export`.
     pub command: &'a str,
     /// The moment asked about; null where dates are left out.
@@ -29,7 +32,7 @@ pub struct JsonHead<'a> {
     pub caution: &'a str,
     /// The files that could not be used; without their names where these are left out.
     pub unusable: Vec<Unusable>,
-    /// Whether codes, dates and texts are left out.
+    /// Whether they are for a recipient under an agreement.
     pub pseudonymous: bool,
     /// The table's name.
     pub table: &'a str,
@@ -40,7 +43,8 @@ pub fn json_head(head: &JsonHead) -> String {
     let keys = serde_json::to_value(head).unwrap_or_default();
     let lines =
         keys.as_object().into_iter().flatten().map(|(key, value)| format!("{}: {},\n", json!(key), line(value)));
-    format!("{{\n{}\"rows\": [", lines.collect::<String>())
+    let first = if head.notice.is_some() { "" } else { "\n" };
+    format!("{{{first}{}\"rows\": [", lines.collect::<String>())
 }
 
 /// What stands behind the rows.

@@ -1,0 +1,200 @@
+//! Tables for a recipient under an agreement: the columns that may leave the program, and the rows made of them.
+//!
+//! ```text
+//! patient,day,source,exit,reason,found.dressing,…
+//! 480113,64,seen,1,due,intact,…
+//! ```
+//!
+//! A column is out until it is on the list. A patient is a random number, a day counts from the implant (day 0), an exit site
+//! is its place among the patient's. Codes, times, texts and names of files have no way out; voided records stay inside.
+//!
+//! These are still patients' data: whoever knows some days of somebody can find the rest. Left out on purpose: any attempt
+//! to hide what is rare, which would promise more than can be kept.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use super::columns::{Column, Table, tables};
+use super::{Read, Row};
+use crate::record::{Shape, Value};
+
+/// Said with every file: in the first line of its text, and as the name of the first column of its table.
+pub const NOTICE: &str =
+    "Patients' data, pseudonymous and still protected: the program decides who may have them and for what.";
+
+/// The same as the name of a column, which any reader of CSV takes.
+pub const NOTICE_COLUMN: &str = "still_patients_data_the_program_decides";
+
+/// Columns of a record that says how a site looks.
+const SITE: [&str; 11] = [
+    "site.drainage",
+    "site.amount",
+    "site.redness_mm",
+    "site.swelling",
+    "site.crust_mm",
+    "site.pain",
+    "site.odor",
+    "site.warmth",
+    "site.overgranulation",
+    "site.bleeding",
+    "site.temperature_c",
+];
+
+/// Columns of a change beside those of its site.
+const CHANGE: [&str; 13] = [
+    "care_day",
+    "source",
+    "exit",
+    "reason",
+    "found.dressing",
+    "found.anchor",
+    "materials.cleanser",
+    "materials.driveline_cleansed",
+    "materials.disc",
+    "materials.skin_protectant",
+    "materials.gauze",
+    "left.dressing",
+    "left.anchor",
+];
+
+/// The columns that may leave the program, by table, under the names that they have inside. Everything else stays.
+const RELEASED: [(&str, [&[&str]; 2]); 15] = [
+    ("patients", [&["records_from", "infections_before", "last_change_before", "ended.on", "ended.why"], &[]]),
+    ("exits", [&["id", "where", "from", "until", "why"], &[]]),
+    ("care", [&["from", "place", "reports"], &[]]),
+    // Weekdays beside days since the implant would tell its weekday.
+    ("orders", [&["from", "until", "every_days", "min_days", "no_showers", "exit"], &[]]),
+    ("assessment", [&["care_day", "source", "exit"], &SITE]),
+    ("change", [&CHANGE, &SITE]),
+    ("contact", [&["care_day", "source", "outcome", "temperature_c"], &[]]),
+    ("culture", [&["care_day", "source", "specimen", "result.on", "result.growth"], &[]]),
+    ("infection", [&["care_day", "source", "part", "certainty", "onset", "resolved", "readmission"], &[]]),
+    ("inspection", [&["care_day", "source", "exit", "dressing", "anchor"], &[]]),
+    ("log", [&["care_day", "source", "from", "through", "complete"], &[]]),
+    ("shower", [&["care_day", "source", "water", "dressing_before", "dressing_after", "anchor"], &[]]),
+    ("teaching", [&["care_day", "source", "mode"], &[]]),
+    ("trauma", [&["care_day", "source", "exit", "mechanism", "dressing", "anchor", "site_bleeding"], &[]]),
+    ("treatment", [&["care_day", "source", "what", "until"], &[]]),
+];
+
+/// A released column, and the place of the one that it is made of.
+struct Made {
+    column: Column,
+    from: usize,
+    how: How,
+}
+
+#[derive(Clone, Copy)]
+enum How {
+    /// As it is.
+    Same,
+    /// Days since the implant.
+    Day,
+    /// The place among the patient's exit sites, from 1.
+    Exit,
+}
+
+impl Made {
+    /// The released form of a column; None for a text and whatever else has no safe form.
+    fn of(from: usize, plain: &Column) -> Option<Made> {
+        let name = plain.name.as_str();
+        let made =
+            |name: String, shape, about: String, how| Some(Made { column: Column::of(name, shape, about), from, how });
+        match (&plain.shape, name) {
+            (Shape::Date | Shape::Moment, _) => {
+                let name = if name == "care_day" { "day".to_owned() } else { format!("{name}_day") };
+                made(
+                    name,
+                    Shape::Whole(-80_000, 80_000),
+                    format!("{}, in days since the implant", plain.about),
+                    How::Day,
+                )
+            }
+            (Shape::Text, "exit" | "id") => {
+                let about = "which of the patient's exit sites, from 1".to_owned();
+                made("exit".into(), Shape::Whole(1, 999), about, How::Exit)
+            }
+            (Shape::Words(_) | Shape::Flag | Shape::Whole(..) | Shape::Measure(..) | Shape::WholeOr(_), _) => {
+                made(name.into(), plain.shape.clone(), plain.about.clone(), How::Same)
+            }
+            _ => None,
+        }
+    }
+
+    fn value(&self, row: &Row, owner: &Owner) -> Option<Value> {
+        match (self.how, row.get(self.from)?.as_ref()?) {
+            (How::Same, value) => Some(value.clone()),
+            (How::Day, Value::Date(day)) => Some(owner.day(*day)),
+            (How::Day, Value::Moment(moment)) => Some(owner.day(moment.wall.date())),
+            (How::Exit, Value::Text(id)) => owner.exit(id),
+            _ => None,
+        }
+    }
+}
+
+/// The patient whose rows they are: what a date and an exit site's id stand for.
+struct Owner<'a> {
+    implanted: NaiveDate,
+    exits: Vec<&'a str>,
+}
+
+impl<'a> Owner<'a> {
+    /// The owner of what was read; None if the course cannot be read, so that no day can be counted.
+    fn of(read: &'a Read) -> Option<Owner<'a>> {
+        let Some(Value::Date(implanted)) = cells(read, "patients", "implanted").next() else { return None };
+        let id = |value: &'a Value| if let Value::Text(id) = value { Some(id.as_str()) } else { None };
+        Some(Owner { implanted: *implanted, exits: cells(read, "exits", "id").filter_map(id).collect() })
+    }
+
+    fn day(&self, day: NaiveDate) -> Value {
+        Value::Number((day - self.implanted).num_days() as f64)
+    }
+
+    fn exit(&self, id: &str) -> Option<Value> {
+        self.exits.iter().position(|own| *own == id).map(|n| Value::Number(n as f64 + 1.0))
+    }
+}
+
+/// The values of a column of what was read.
+fn cells<'a>(read: &'a Read, table: &'static str, column: &str) -> impl Iterator<Item = &'a Value> + use<'a> {
+    let at = tables().iter().find(|known| known.name == table).and_then(|table| table.position(column));
+    let rows = read.rows.get(table).into_iter().flatten();
+    rows.filter_map(move |row| row.get(at?)?.as_ref())
+}
+
+/// The released columns of a table, in the order of the list.
+fn made(table: &Table) -> Option<Vec<Made>> {
+    let (_, names) = RELEASED.iter().find(|(name, _)| *name == table.name)?;
+    let one = |name: &&str| {
+        let from = table.position(name)?;
+        Made::of(from, table.columns.get(from)?)
+    };
+    Some(names.iter().flat_map(|names| names.iter()).filter_map(one).collect())
+}
+
+/// Every released table with its columns, in order.
+pub fn shapes() -> Vec<(&'static str, Vec<Column>)> {
+    let number =
+        Column::of("patient", Shape::Whole(1, 1_000_000_000), "a random number; the key file says whose it is");
+    let columns = |table: &Table| {
+        let own = made(table)?.into_iter().map(|made| made.column);
+        Some((table.name, [number.clone()].into_iter().chain(own).collect()))
+    };
+    tables().iter().filter_map(columns).collect()
+}
+
+/// The released rows of a patient under a number; none if the course cannot be read.
+pub fn rows(read: &Read, number: u32) -> BTreeMap<&'static str, Vec<Row>> {
+    let Some(owner) = Owner::of(read) else { return BTreeMap::new() };
+    let of_table = |table: &Table| {
+        let (made, voided) = (made(table)?, table.position("voided"));
+        let counts = |row: &&Row| !voided.is_some_and(|at| row.get(at) == Some(&Some(Value::Flag(true))));
+        let row = |row: &Row| -> Row {
+            let own = made.iter().map(|made| made.value(row, &owner));
+            [Some(Value::Number(f64::from(number)))].into_iter().chain(own).collect()
+        };
+        Some((table.name, read.rows.get(table.name)?.iter().filter(counts).map(row).collect()))
+    };
+    tables().iter().filter_map(of_table).collect()
+}
