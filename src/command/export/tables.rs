@@ -112,7 +112,8 @@ impl<'a> Tables<'a> {
     fn append(&mut self, name: &'static str, rows: usize, text: &str) -> Result<(), Failure> {
         let so_far = self.rows.entry(name).or_default();
         // In JSON a comma stands before every row but the first.
-        let text = if *so_far == 0 { text.strip_prefix(',').unwrap_or(text) } else { text };
+        let is_first = *so_far == 0 && self.format == Format::Json;
+        let text = if is_first { text.strip_prefix(',').unwrap_or(text) } else { text };
         *so_far += rows;
         self.folder.append(&file(name, self.format), text)
     }
