@@ -145,7 +145,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l records -d '
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
-complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l deidentify -d 'Only what may leave the house: no codes, dates, notes or file names, and no figure of one to four patients'
+complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l external -d 'A page of figures that may leave the program, of one complete calendar year (with --year): counts from 5 up, no codes, no dates, no parts of any count'
+complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l deidentify
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l state -d 'Remember in this file what was told to whom' -r -F
@@ -850,13 +851,15 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand import" -s h -l help -
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l patient -d 'Only this patient; may be given several times' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l from -d 'Only events of this care day and later' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l to -d 'Only events of this care day and earlier' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l key -d 'The new file that lists whose the numbers are; outside of the records and of DIR, readable by its owner alone' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
-complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l deidentify -d 'Leave out what tells of whom the records are; of all records only, since parts beside the whole would tell more'
+complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l pseudonymous -d 'Random patient numbers, days since the implant, no codes, no free text; needs --key'
+complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l deidentify
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F

@@ -131,16 +131,6 @@ struct Asking {
     json: bool,
 }
 
-/// A flag that is gone, so that whoever still types it reads what took its place.
-#[derive(Debug, clap::Args)]
-struct Gone {
-    #[arg(long, hide = true, action = clap::ArgAction::SetTrue, value_parser = clap::builder::UnknownArgumentValueParser::suggest(INSTEAD))]
-    deidentify: Option<String>,
-}
-
-/// What took the place of --deidentify.
-const INSTEAD: &str = "figures that may leave the program: `exitsite audit --year YYYY --external`; records for a recipient under an agreement: `exitsite export csv DIR --pseudonymous --key FILE`";
-
 /// Days from one to another, both included.
 #[derive(Debug, clap::Args)]
 struct Days {
@@ -214,11 +204,23 @@ fn answered(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surrou
             }
         },
         Err(error) if error.use_stderr() => {
-            Outcome { stderr: error.render().to_string(), status: 2, ..Outcome::default() }
+            Outcome { stderr: with_what_took_its_place(error).render().to_string(), status: 2, ..Outcome::default() }
         }
         Err(help) => Outcome { stdout: help.render().to_string(), ..Outcome::default() },
     }
 }
+
+/// A usage error; one about a flag that is gone names what took its place.
+fn with_what_took_its_place(mut error: clap::Error) -> clap::Error {
+    use clap::error::{ContextKind, ContextValue};
+    if matches!(error.get(ContextKind::InvalidArg), Some(ContextValue::String(flag)) if flag == "--deidentify") {
+        error.remove(ContextKind::SuggestedArg);
+        error.insert(ContextKind::Suggested, ContextValue::StyledStrs(vec![INSTEAD_OF_DEIDENTIFY.into()]));
+    }
+    error
+}
+
+const INSTEAD_OF_DEIDENTIFY: &str = "figures that may leave the program: `exitsite audit --year YYYY --external`; records for a recipient under an agreement: `exitsite export csv DIR --pseudonymous --key FILE`";
 
 /// A failure as it is printed; on a terminal in lines that fit, in a log in one.
 fn said_of(failure: &Failure, width: Option<usize>) -> String {

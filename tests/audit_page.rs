@@ -230,8 +230,9 @@ fn the_demo_has_a_page_that_says_what_the_text_says() {
         page.texts("title")
     );
     assert!(page.pictures().contains(&"days-in-date".to_owned()), "{:?}", page.pictures());
+    assert_eq!(page.texts("main > *")[0], "internal: patient codes");
     // a file that cannot be used is named first
-    let first = page.texts("main > *")[1].clone();
+    let first = page.texts("main > *")[2].clone();
     assert!(first.contains("This report is not complete") && first.contains("2026-11-23T1905-change.toml"), "{first}");
     assert!(page.about("days-in-date").contains("the last, 2026-10: "), "{}", page.about("days-in-date"));
     // where there is nothing to draw it is said

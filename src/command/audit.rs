@@ -48,9 +48,6 @@ pub(super) struct Args {
     #[arg(long)]
     external: bool,
 
-    #[command(flatten)]
-    gone: super::Gone,
-
     /// Write a page with charts, to read or print, into this file; only a page of this command is replaced
     #[arg(long, value_name = "FILE", conflicts_with = "json")]
     html: Option<PathBuf>,

@@ -24,7 +24,7 @@ use tables::Tables;
 /// UTF-8, an apostrophe before a text that a spreadsheet would take for a formula. Voided records are among the rows, marked.
 ///
 /// With --pseudonymous the tables are for a recipient under an agreement: random patient numbers, days since the implant in
-/// place of dates, no codes, no free text, only the columns on the list of the README. These are still patients' data, and
+/// place of dates, no codes, no free text, only the columns that are on the list of what may leave. These are still patients' data, and
 /// the program decides who may have them. The list of the numbers is written into the new file --key, for the program alone.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
@@ -55,9 +55,6 @@ pub(super) struct Args {
     /// The new file that lists whose the numbers are; outside of the records and of DIR, readable by its owner alone
     #[arg(long, value_name = "FILE")]
     key: Option<PathBuf>,
-
-    #[command(flatten)]
-    gone: super::Gone,
 
     #[command(flatten)]
     asking: Asking,
