@@ -509,7 +509,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__audit)
-            opts="-h --month --quarter --year --from --to --compare --by --issued --external --deidentify --html --as-of --at-commit --json --records --color --help"
+            opts="-h --month --quarter --year --from --to --compare --by --issued --external --html --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -673,7 +673,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__export)
-            opts="-h --patient --from --to --pseudonymous --key --deidentify --as-of --at-commit --json --records --color --help csv json"
+            opts="-h --patient --from --to --pseudonymous --key --as-of --at-commit --json --records --color --help csv json"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0

@@ -146,7 +146,6 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l color -d 'Wh
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l external -d 'A page of figures that may leave the program, of one complete calendar year (with --year): counts from 5 up, no codes, no dates, no parts of any count'
-complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l deidentify
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l state -d 'Remember in this file what was told to whom' -r -F
@@ -859,7 +858,6 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l color -d 'W
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l pseudonymous -d 'Random patient numbers, days since the implant, no codes, no free text; needs --key'
-complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l deidentify
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F

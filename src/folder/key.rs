@@ -19,6 +19,7 @@ use tempfile::NamedTempFile;
 use super::write::cannot;
 use super::{Folder, HandedOut};
 use crate::problem::Failure;
+use crate::text;
 
 /// Said in the first line of the file.
 const FIRST_LINE: &str =
@@ -40,7 +41,7 @@ impl KeyFile {
     /// # Errors
     /// Something has the name, it lies in one of the two folders, or nothing can be written there; nothing was changed.
     pub fn begin(path: &Path, records: &Folder, export: &HandedOut) -> Result<KeyFile, Failure> {
-        let shown = path.display();
+        let shown = text::path(path);
         let failed = |error: std::io::Error| cannot(path, &error);
         if path.symlink_metadata().is_ok() {
             return Err(taken(path));
@@ -51,7 +52,7 @@ impl KeyFile {
         if !parent.is_dir() {
             return Err(Failure::new(format!(
                 "there is no folder {}; make it first, or name another",
-                parent.display()
+                text::path(parent)
             )));
         }
         let whole_path = parent.canonicalize().map_err(failed)?.join(name);
@@ -123,7 +124,7 @@ pub fn random_numbers(count: usize) -> Result<Vec<u32>, Failure> {
 fn taken(path: &Path) -> Failure {
     Failure::new(format!(
         "{} is there already, and a key file is never overwritten; name a new file with --key",
-        path.display()
+        text::path(path)
     ))
 }
 

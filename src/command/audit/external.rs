@@ -7,7 +7,7 @@ use crate::audit::Span;
 use crate::folder::write_outside;
 use crate::problem::Failure;
 use crate::report::audit;
-use crate::text::count;
+use crate::text::{count, path};
 use crate::view;
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
@@ -28,7 +28,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         Some(file) => {
             let page = view::external_page(&report);
             write_outside(&desk.surroundings.here.join(file), &page, Some(&view::external_mark()))?;
-            format!("Wrote {}: the external report.\n", file.display())
+            format!("Wrote {}: the external report.\n", path(file))
         }
         None if args.asking.json => view::json(&report),
         None => view::audit_external(&report, desk.look),
