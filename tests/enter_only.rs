@@ -14,7 +14,7 @@ use desk::{Desk, Person};
 const ENTERS: usize = 80;
 
 /// A signal of today, and the record that raises it: its kind and what it says.
-const SCENES: [(&str, &str, &str); 10] = [
+const SCENES: [(&str, &str, &str); 13] = [
     ("pus", "assessment", "[site]\ndrainage = 'purulent'\n"),
     (
         "score-review",
@@ -33,15 +33,19 @@ const SCENES: [(&str, &str, &str); 10] = [
         "culture",
         "specimen = 'exit-site'\n[result]\non = 2026-11-23\ngrowth = true\norganisms = ['S. aureus']\n",
     ),
+    ("immersed", "shower", "water = 'pool'\ndressing_before = 'intact'\n"),
+    ("order-violated", "shower", "water = 'shower'\ndressing_before = 'intact'\n"),
+    // Nobody of the household is signed off; the record itself raises nothing.
+    ("home-untaught", "inspection", "dressing = 'intact'\n"),
 ];
 
 /// The desk of a scene, the patient at home or inpatient.
 fn scene((_, kind, says): (&str, &str, &str), is_home: bool) -> Desk {
     let desk = Desk::new();
-    if !is_home {
-        let inpatient = desk::PATIENT.replace("[[care]]\nfrom = 2026-08-27\nplace = \"home\"\n", "");
-        desk.put("patients/P-001/patient.toml", &inpatient);
-    }
+    let order = "\n[[order]]\nfrom = 2026-11-20\nno_showers = true\nby = 'md-3'\n";
+    let home = "[[care]]\nfrom = 2026-08-27\nplace = \"home\"\n";
+    let course = if is_home { desk::PATIENT.to_owned() } else { desk::PATIENT.replace(home, "") };
+    desk.put("patients/P-001/patient.toml", &format!("{course}{order}"));
     let record = |name: &str, kind: &str, at: &str, says: &str| {
         let text = format!("kind = '{kind}'\nat = {at}\nby = 'rn-07'\nsource = 'seen'\n{says}");
         desk.put(&format!("patients/P-001/2026/{name}-{kind}.toml"), &text);
@@ -63,7 +67,8 @@ fn open(desk: &Desk) -> Vec<(String, bool)> {
 /// which the command itself says was done.
 fn law(arguments: &[&str], typed: &[&str], said: &[&str]) {
     for is_home in [true, false] {
-        for scene_of in SCENES {
+        // Only a patient at home can be at home with nobody signed off.
+        for scene_of in SCENES.into_iter().filter(|(name, ..)| is_home || *name != "home-untaught") {
             let desk = scene(scene_of, is_home);
             let before = open(&desk);
             let name = scene_of.0;

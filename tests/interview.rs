@@ -8,8 +8,15 @@ use desk::{Desk, Person};
 
 const PUS: &str = "patients/P-001/2026/2026-11-24T0700-assessment.toml";
 
+/// The desk's patient, at home from the first day, so that no move home asks for a sign-off.
+fn patient() -> String {
+    let second = "# went home well\n[[care]]\nfrom = 2026-08-27\nplace = \"home\"\n";
+    desk::PATIENT.replace(second, "").replace("place = \"inpatient\"", "place = \"home\"")
+}
+
 fn desk() -> Desk {
     let desk = Desk::new();
+    desk.put("patients/P-001/patient.toml", &patient());
     let change = "kind = 'change'\nat = 2026-11-23T08:00:00-06:00\nby = 'rn-07'\nsource = 'seen'\n";
     desk.put("patients/P-001/2026/2026-11-23T0800-change.toml", change);
     desk
@@ -194,10 +201,16 @@ fn the_answer_begins_with_what_needs_review_now() {
 fn a_shower_against_an_order_is_said_first() {
     let desk = desk();
     let order = "\n[[order]]\nfrom = 2026-11-20\nno_showers = true\nby = 'md-3'\n";
-    desk.put("patients/P-001/patient.toml", &format!("{}{order}", desk::PATIENT));
+    desk.put("patients/P-001/patient.toml", &format!("{}{order}", patient()));
     let said = desk.done(&["record", "shower", "P-001", "--by", "rn-07", "--at", "06:30", "--yes", "--source", "seen"]);
     let order = said.find("Shower against md-3's order.").unwrap();
     assert!(order < said.find("Recorded ").unwrap(), "{said}");
+    // A swim is no shower, in the answer and in the list.
+    let swim =
+        ["record", "shower", "P-001", "--by", "rn-07", "--water", "pool", "--at", "05:30", "--yes", "--source", "seen"];
+    let said = desk.done(&swim);
+    assert!(said.contains("Swim against md-3's order.") && said.contains("NEEDS REVIEW TODAY: bath or pool"), "{said}");
+    assert!(said.contains("after the swim") && desk.done(&["due", "P-001"]).contains("swam "), "{said}");
 }
 
 #[test]

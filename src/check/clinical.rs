@@ -42,16 +42,23 @@ pub(super) fn problems(program: &Program, patient: &Patient, event: &Event, even
         _ => {}
     }
     if let (Fact::Infection(_), Some(people)) = (&event.fact, &program.people)
-        && people.get(&event.by).is_some_and(|person| person.role != Role::Physician)
+        && people.source.is_some()
+        && people.get(&event.by).is_none_or(|person| !may_determine(program, person.role))
     {
         problems.push(event.problem(
             Rule::NotAPhysician,
             "by",
-            format!("{} is no physician", event.by),
-            "write who determined it; the record is about their determination",
+            format!("{} may not determine an infection", event.by),
+            "write who determined it: a role of [signals] clinician_roles in policy.toml",
         ));
     }
     problems
+}
+
+/// Whether a role may determine an infection; only a physician, where the policy does not say.
+fn may_determine(program: &Program, role: Role) -> bool {
+    let signals = program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
+    signals.map_or(role == Role::Physician, |signals| signals.clinician_roles.contains(&role))
 }
 
 /// An infection that no audit counts: its onset is no day of the patient's time on file.

@@ -11,7 +11,7 @@ use chrono::NaiveDate;
 
 use super::At;
 use crate::day::Instant;
-use crate::event::{About, Event, EventName, Fact, Kind};
+use crate::event::{About, Event, EventName, Fact, Water};
 use crate::patient::Patient;
 use crate::program::Program;
 use crate::schedule::{Because, Due, Schedule};
@@ -71,8 +71,8 @@ pub struct Sign {
 /// A record against an order in force.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Violated {
-    /// The kind of record.
-    pub kind: Kind,
+    /// The kind of water, where it is known.
+    pub water: Option<Water>,
     /// The code of whoever ordered.
     pub ordered_by: String,
 }
@@ -84,6 +84,8 @@ pub struct Running {
     pub exit: String,
     /// A shower or damage.
     pub because: Because,
+    /// The kind of water, where it is known.
+    pub water: Option<Water>,
     /// The deadline, as the patient's clock shows it.
     pub deadline: At,
     /// Whole hours since the deadline, if it has passed.
@@ -186,6 +188,7 @@ fn needs_look(signal: About) -> bool {
             | Overgranulation
             | WarmthOrOdor
             | NotLookedAt
+            | Immersed
     )
 }
 
@@ -216,11 +219,18 @@ fn violated(was: &Timeline, is: &Timeline) -> Vec<Violated> {
         let orders = patient.orders.iter().filter(|order| {
             order.no_showers && patient.exits.iter().filter(is_against).any(|exit| order.runs_on(day, &exit.id))
         });
-        if matches!(event.fact, Fact::Shower(_)) {
-            violated.extend(orders.map(|order| Violated { kind: event.name.kind, ordered_by: order.by.clone() }));
+        if let Fact::Shower(shower) = &event.fact {
+            violated.extend(orders.map(|order| Violated { water: shower.water, ordered_by: order.by.clone() }));
         }
     }
     violated
+}
+
+fn water(event: &Event) -> Option<Water> {
+    match &event.fact {
+        Fact::Shower(shower) => shower.water,
+        _ => None,
+    }
 }
 
 /// The shower and damage requirements that no change has met, of the exit sites that are followed.
@@ -229,15 +239,16 @@ fn running(program: &Program, timeline: &Timeline) -> Vec<Running> {
     let mut running = Vec::new();
     for exit in patient.exits_followed(timeline.today) {
         let due = Due::of(&Schedule { plan, patient, exit }, timeline);
-        let first = due.because.zip(due.deadline);
-        let others = due.also.iter().map(|other| (other.because, other.deadline));
-        for (because, deadline) in first.into_iter().chain(others) {
+        let first = due.because.zip(due.deadline).map(|(because, deadline)| (because, deadline, due.report));
+        let others = due.also.iter().map(|other| (other.because, other.deadline, other.report));
+        for (because, deadline, report) in first.into_iter().chain(others) {
             if matches!(because, Because::AfterShower | Because::Damage) {
                 let wall = patient.calendar.on_the_wall(deadline, patient.calendar.today(deadline));
                 let late = timeline.as_of - deadline;
                 running.push(Running {
                     exit: exit.id.clone(),
                     because,
+                    water: report.and_then(|report| water(report.event)),
                     deadline: At::Time(wall),
                     hours_overdue: (late > chrono::Duration::zero()).then(|| late.num_hours()),
                 });

@@ -8,7 +8,6 @@ use crate::report::consequence::{Consequence, Running, Sign, Violated};
 use crate::schedule::Because;
 use crate::signal::Urgency;
 use crate::text::visible;
-use crate::word::Word;
 
 /// The danger that a write leaves, before any schedule; empty where there is none.
 ///
@@ -96,14 +95,15 @@ pub fn evidence(sign: &Sign, today: NaiveDate) -> String {
 }
 
 fn violated(violated: &Violated) -> String {
-    let kind = violated.kind.word();
-    let mut letters = kind.chars();
-    let kind: String = letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default();
-    format!("{kind} against {}'s order.", visible(&violated.ordered_by))
+    let mut letters = words::water(violated.water).chars();
+    let what: String = letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default();
+    format!("{what} against {}'s order.", visible(&violated.ordered_by))
 }
 
 fn running(clock: &Running, consequence: &Consequence) -> String {
-    let why = if clock.because == Because::AfterShower { "after the shower" } else { "after the damage" };
+    let is_shower = clock.because == Because::AfterShower;
+    let why =
+        if is_shower { format!("after the {}", words::water(clock.water)) } else { "after the damage".to_owned() };
     let exit = visible(&clock.exit);
     let by = day_and_time(&clock.deadline, consequence.today);
     match clock.hours_overdue {

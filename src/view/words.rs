@@ -1,6 +1,6 @@
 //! The words of the glossary: one table for each notion that the records keep under a key.
 
-use crate::event::{About, Outcome};
+use crate::event::{About, Outcome, Water};
 
 /// A signal, or another subject of a contact, as a nurse says it.
 pub fn signal(signal: About) -> &'static str {
@@ -54,5 +54,15 @@ pub fn outcome(outcome: Outcome) -> &'static str {
         Outcome::SupportEnded => "reported that support has ended",
         Outcome::NoAnswer => "no answer",
         Outcome::Other => "other",
+    }
+}
+
+/// The water of a shower record: a swim is no shower.
+pub fn water(water: Option<Water>) -> &'static str {
+    match water {
+        Some(Water::Bath) => "bath",
+        Some(Water::Pool) => "swim",
+        Some(Water::Other) => "water",
+        Some(Water::Shower) | None => "shower",
     }
 }

@@ -219,7 +219,8 @@ impl Asking<'_> {
 
     /// The staff whose role may determine an infection.
     fn clinicians(&self) -> Vec<Choice> {
-        self.staff(|person| person.role == crate::people::Role::Physician)
+        let signals = self.book.program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
+        self.staff(|person| signals.is_some_and(|signals| signals.clinician_roles.contains(&person.role)))
     }
 
     fn signers(&self) -> Vec<Choice> {

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use super::row::{Aside, LastChange, LastContact, OpenSignal, Row};
-use crate::event::{Dressing, Event, Fact};
+use crate::event::{Dressing, Event, Fact, Shower, Water};
 use crate::patient::{Exit, Patient};
 use crate::policy::Interval;
 use crate::report::{At, short_day};
@@ -62,7 +62,9 @@ pub(super) fn reason(schedule: &Schedule, timeline: &Timeline, due: &Due) -> Str
         false => "not changed since",
     };
     match (due.because, due.report) {
-        (Some(Because::AfterShower), Some(report)) => format!("showered {}, {since}", when(report.event)),
+        (Some(Because::AfterShower), Some(report)) => {
+            format!("{} {}, {since}", bathed(report.event), when(report.event))
+        }
         (Some(Because::Damage), Some(report)) => format!("{} {}, {since}", damage(&report), when(report.event)),
         (Some(Because::FirstChange), _) => format!("first change after {}", short_day(schedule.start(), today)),
         (Some(Because::UnknownBefore), _) => {
@@ -103,8 +105,18 @@ fn interval_words(interval: &Interval, phase: &str) -> String {
 
 fn trouble(report: &Reported) -> String {
     match report.trouble {
-        Trouble::Shower => "showered".to_owned(),
+        Trouble::Shower => bathed(report.event).to_owned(),
         _ => damage(report),
+    }
+}
+
+/// The kind of water: a swim is no shower.
+fn bathed(event: &Event) -> &'static str {
+    match &event.fact {
+        Fact::Shower(Shower { water: Some(Water::Bath), .. }) => "bathed",
+        Fact::Shower(Shower { water: Some(Water::Pool), .. }) => "swam",
+        Fact::Shower(Shower { water: Some(Water::Other), .. }) => "in water",
+        _ => "showered",
     }
 }
 
