@@ -260,12 +260,14 @@ impl Story {
                 false => format!(", known {}", minute(episode.known_since)),
             };
             let answered = episode.answer.as_ref().map(|answer| format!(", answered {}", minute(answer.at)));
+            let called = episode.called.as_ref().map(|call| format!(", called {} {}", call.with, call.outcome));
             let ended = episode.ended.map(|at| format!(", ended {}", minute(at)));
             let better = if episode.better_not_confirmed { ", better" } else { "" };
             format!(
-                "{} {}{known}{}{better}{}",
+                "{} {}{known}{}{}{better}{}",
                 episode.signal,
                 minute(episode.since),
+                called.unwrap_or_default(),
                 answered.unwrap_or_default(),
                 ended.unwrap_or_default()
             )

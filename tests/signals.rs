@@ -85,11 +85,14 @@ fn what_a_site_record_shows_ends_with_a_full_look_by_staff_that_does_not() {
         let answered = shown.event("2026-10-22T11:00", "contact", &contact(name, "coming-in"));
         assert_eq!(of(&answered, "2026-10-23T12:00"), format!("{name} 2026-10-22T10:00, answered 2026-10-22T11:00"));
         let unheard = shown.event("2026-10-22T11:00", "contact", &contact(name, "no-answer"));
-        assert_eq!(of(&unheard, "2026-10-23T12:00"), format!("{name} 2026-10-22T10:00"));
+        assert_eq!(of(&unheard, "2026-10-23T12:00"), format!("{name} 2026-10-22T10:00, called p001-son no-answer"));
         let of_others = shown.event("2026-10-22T11:00", "contact", &contact("supply", "advised"));
         assert_eq!(of(&of_others, "2026-10-23T12:00"), format!("{name} 2026-10-22T10:00"));
-        let of_all = shown.event("2026-10-22T11:00", "contact", &contact("signals", "advised"));
+        let of_all = shown.event("2026-10-22T11:00", "contact", &contact("signals", "escalated"));
         assert!(of(&of_all, "2026-10-23T12:00").contains("answered"));
+        // A call to the household is shown, and is no answer, whatever was advised.
+        let advised = shown.event("2026-10-22T11:00", "contact", &contact("signals", "advised"));
+        assert_eq!(of(&advised, "2026-10-23T12:00"), format!("{name} 2026-10-22T10:00, called p001-son advised"));
         // A caregiver's word, a picture, a look that leaves something out: better, not confirmed.
         for not_enough in [
             format!("by = 'p001-son'\nsource = 'told'\n{DRY}"),
@@ -228,7 +231,10 @@ fn an_anchor_off_is_the_latest_word_on_it() {
     assert_eq!(of(&off, "2026-10-22T10:00"), ["anchor-off 2026-10-22T10:00"]);
     assert_eq!(of(&off.event("2026-10-23T10:00", "inspection", "dressing = 'intact'"), "2026-10-23T12:00").len(), 1);
     let fastened = off.event("2026-10-22T11:00", "shower", "dressing_before = 'intact'\nanchor = 'in-place'");
-    assert_eq!(of(&fastened, "2026-10-22T12:00"), ["anchor-off 2026-10-22T10:00, ended 2026-10-22T11:00"]);
+    assert_eq!(
+        of(&fastened, "2026-10-22T12:00"),
+        ["anchor-off 2026-10-22T10:00, answered 2026-10-22T11:00, ended 2026-10-22T11:00"]
+    );
     // In one change `left` beats `found`.
     let left = home().event("2026-10-22T10:00", "change", "[found]\nanchor = 'loose'\n[left]\nanchor = 'in-place'");
     assert!(of(&left, "2026-10-22T12:00").is_empty());
@@ -244,7 +250,10 @@ fn water_at_the_site_ends_with_the_next_change() {
     assert_eq!(of(&home().event("2026-10-22T10:00", "inspection", "dressing = 'off'"), "2026-10-22T12:00").len(), 1);
     assert!(of(&home().event("2026-10-22T10:00", "inspection", "dressing = 'lifting'"), "2026-10-22T12:00").is_empty());
     let changed = wet.event("2026-10-22T11:30", "change", "");
-    assert_eq!(of(&changed, "2026-10-22T12:00"), ["water-at-site 2026-10-22T10:00, ended 2026-10-22T11:30"]);
+    assert_eq!(
+        of(&changed, "2026-10-22T12:00"),
+        ["water-at-site 2026-10-22T10:00, answered 2026-10-22T11:30, ended 2026-10-22T11:30"]
+    );
 }
 
 #[test]
@@ -257,7 +266,7 @@ fn growth_ends_with_a_determination_or_a_physician_who_was_told() {
     assert!(of(&story, "2026-10-25T02:59").is_empty());
     assert_eq!(of(&story, "2026-10-25T03:00"), ["culture-growth 2026-10-25T03:00"]);
     let household = story.event("2026-10-25T09:00", "contact", &contact("culture-growth", "advised"));
-    assert_eq!(of(&household, "2026-10-25T10:00"), ["culture-growth 2026-10-25T03:00, answered 2026-10-25T09:00"]);
+    assert_eq!(of(&household, "2026-10-25T10:00"), ["culture-growth 2026-10-25T03:00, called p001-son advised"]);
     let physician = |outcome: &str| format!("with = 'md-3'\nabout = ['culture-growth']\noutcome = '{outcome}'");
     let not_reached = story.event("2026-10-25T09:00", "contact", &physician("no-answer"));
     assert_eq!(of(&not_reached, "2026-10-25T10:00"), ["culture-growth 2026-10-25T03:00"]);
@@ -279,7 +288,10 @@ fn a_culture_without_a_result_for_more_than_five_days() {
     let result = "specimen = 'exit-site'\n[result]\non = 2026-10-30\ngrowth = false";
     let late = home().event("2026-10-22T10:00", "culture", result);
     assert_eq!(of(&late, "2026-10-29T12:00"), ["culture-unresulted 2026-10-28T03:00"]);
-    assert_eq!(of(&late, "2026-10-30T12:00"), ["culture-unresulted 2026-10-28T03:00, ended 2026-10-30T03:00"]);
+    assert_eq!(
+        of(&late, "2026-10-30T12:00"),
+        ["culture-unresulted 2026-10-28T03:00, answered 2026-10-30T03:00, ended 2026-10-30T03:00"]
+    );
 }
 
 #[test]
@@ -453,7 +465,8 @@ fn showers_too_early_or_unchecked_end_when_they_are_answered() {
     assert!(of(&late, "2026-11-29T19:00", "shower-too-early").is_empty(), "POD 28");
     let ordered =
         home().order("2026-10-20", "2026-10-25", "no_showers = true").event("2026-10-22T18:00", "shower", shower);
-    assert_eq!(of(&ordered, "2026-10-22T19:00", "shower-too-early").len(), 1);
+    assert!(of(&ordered, "2026-10-22T19:00", "shower-too-early").is_empty(), "that is a signal of its own");
+    assert_eq!(of(&ordered, "2026-10-22T19:00", "order-violated"), ["order-violated 2026-10-22T18:00"]);
     for (before, rises) in [("dressing_before = 'intact'", false), ("dressing_before = 'lifting'", true), ("", true)] {
         let story = home().event("2026-10-22T18:00", "shower", before);
         assert_eq!(of(&story, "2026-10-22T19:00", "shower-unchecked").len(), usize::from(rises), "{before}");
@@ -474,6 +487,7 @@ fn a_change_by_somebody_who_is_not_signed_off() {
         story.signals(as_of).into_iter().filter(|line| line.starts_with("untaught")).collect::<Vec<_>>()
     };
     let by_son = |story: &Story, at: &str| story.event(at, "change", "by = 'p001-son'\n");
+    let home = || Story::implanted("2026-06-01").home_from("2026-06-30");
     let story = by_son(&home(), "2026-10-22T10:00");
     assert_eq!(of(&story, "2026-10-22T12:00"), ["untaught 2026-10-22T10:00"]);
     let teach = |story: &Story, at: &str, mode: &str| {
@@ -502,7 +516,7 @@ fn a_patient_who_is_away_for_more_than_two_weeks() {
     assert_eq!(of(&story, "2028-11-09T03:00"), ["away-long 2026-11-09T03:00"], "however long");
     // Only a contact that says until when to hear again answers it.
     let told = story.event("2026-11-10T10:00", "contact", &contact("away-long", "other"));
-    assert_eq!(of(&told, "2026-11-10T12:00"), ["away-long 2026-11-09T03:00"]);
+    assert_eq!(of(&told, "2026-11-10T12:00"), ["away-long 2026-11-09T03:00, called p001-son other"]);
     let expect = format!("{}\nexpect_by = 2026-11-20T12:00:00", contact("away-long", "other"));
     let answered = story.event("2026-11-10T10:00", "contact", &expect);
     assert_eq!(of(&answered, "2026-11-10T12:00"), ["away-long 2026-11-09T03:00, answered 2026-11-10T10:00"]);
@@ -560,8 +574,8 @@ fn what_may_have_come_before_it_ends_no_signal_of_the_site() {
         let shown = home().event("2026-10-22T20:00", "assessment", &full(says));
         for (kind, other, open) in [
             ("culture", "specimen = 'exit-site'".to_owned(), "2026-10-22T20:00"),
-            ("contact", contact("signals", "advised"), "2026-10-22T20:00"),
-            ("contact", contact(name, "advised"), "2026-10-22T20:00, answered 2026-10-23T02:59"),
+            ("contact", contact("signals", "coming-in"), "2026-10-22T20:00"),
+            ("contact", contact(name, "coming-in"), "2026-10-22T20:00, answered 2026-10-23T02:59"),
         ] {
             let story = shown.event("2026-10-22", kind, &other);
             assert_eq!(open_of(&story, name, "2026-10-24T12:00"), open, "{name} {other}");

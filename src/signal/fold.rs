@@ -96,7 +96,7 @@ impl<'a> Fold<'a> {
     /// The remedy itself ends it, and is its answer: nothing else answers such a signal.
     pub(super) fn put_right(&mut self, at: Instant, remedy: &Event) {
         if let Some(episode) = &mut self.up {
-            episode.answer = Some(Answer { at: at.min(remedy.when.instant), file: remedy.file().to_owned() });
+            episode.answer = Some(Answer { at, file: remedy.file().to_owned() });
         }
         self.end(at);
     }

@@ -39,6 +39,14 @@ crust_mm = 0
 pain = 'none'
 ";
 
+/// The patient may go home.
+const SIGNED_OFF: &str = "learner = 'patient'
+observer = 'rn-07'
+curriculum = 'dressing-change'
+version = 1
+mode = 'attested'
+";
+
 /// Tuesday morning in Chicago: a change of the 20th was due on the 22nd, so it is overdue for 28 hours.
 const NOW: &str = "2026-11-24T07:15";
 
@@ -69,6 +77,7 @@ impl Office {
         // Staff looked at both, so that nothing else is to be said.
         for code in ["P-001", "P-002"] {
             office.event(code, "2026-11-01T0900-assessment", LOOK);
+            office.event(code, "2026-08-26T0900-teaching", SIGNED_OFF);
         }
         office
     }
