@@ -304,11 +304,10 @@ fn what_is_news_in_a_signal_that_was_answered_is_told_once_as_worse() {
     for (name, first, second) in [
         ("culture-growth", happened("culture", &grown("2026-11-24")), happened("culture", &grown("2026-11-26"))),
         ("bleeding-at-site", happened("assessment", &bleeding), happened("assessment", &bleeding)),
-        ("water-at-site", happened("inspection", "dressing = 'wet'\n"), happened("inspection", "dressing = 'off'\n")),
     ] {
         let office = Office::new();
         let told = |now: &str| of_today(&office.printed_at(now));
-        let call = format!("with = 'patient'\nabout = ['{name}']\noutcome = 'advised'\n");
+        let call = format!("with = 'patient'\nabout = ['{name}']\noutcome = 'escalated'\n");
         office.event("P-002", &format!("2026-11-24T0705-{}", first.0), &first.1);
         assert_eq!(told("2026-11-24T07:15"), ["new"], "{name}");
         office.event("P-002", "2026-11-24T0720-contact", &call);
@@ -321,6 +320,22 @@ fn what_is_news_in_a_signal_that_was_answered_is_told_once_as_worse() {
         office.event("P-002", "2026-11-27T0720-contact", &call);
         assert_eq!(told("2026-11-28T07:30"), [] as [&str; 0], "{name}");
     }
+}
+
+#[test]
+fn a_wet_dressing_is_told_again_after_a_day_whoever_was_called_and_no_more_once_it_is_changed() {
+    let office = Office::new();
+    let is_told = |now: &str| {
+        let text = office.printed_at(now);
+        about(&text).iter().any(|line| line.starts_with("P-002") && line.contains("for today"))
+    };
+    office.event("P-002", "2026-11-24T0705-inspection", "dressing = 'wet'\n");
+    assert!(is_told("2026-11-24T07:15"));
+    let call = "with = 'patient'\nabout = ['water-at-site']\noutcome = 'coming-in'\n";
+    office.event("P-002", "2026-11-24T0720-contact", call);
+    assert!(is_told("2026-11-25T07:30"));
+    office.event("P-002", "2026-11-25T0800-change", "");
+    assert!(!is_told("2026-11-26T08:15"));
 }
 
 #[test]
@@ -387,6 +402,7 @@ fn a_move_home_to_a_household_that_is_not_signed_off_is_told_a_week_before() {
     let caregiver = "[[caregiver]]\ncode = 'home-1'\nrelation = 'son'\n";
     office.put("patients/P-001/patient.toml", &format!("code = 'P-001'\n{patient}{caregiver}"));
     office.event("P-001", "2026-11-24T0600-change", "");
+    fs::remove_file(office.records().join("patients/P-001/2026/2026-08-26T0900-teaching.toml")).unwrap();
     let has = |now: &str| office.standing_at(now).contains(&"P-001 sign-off".to_owned());
     assert!(!has("2026-11-23T20:00") && has("2026-11-24T07:15") && has("2026-11-30T20:00") && !has("2026-12-01T07:15"));
     let steps =
