@@ -98,7 +98,10 @@ fn command(kind: Kind) -> Command {
         )
         .arg(switch("edit", "Open the record in an editor before it is written"))
         .arg(switch("dry-run", "Show what would be written, and write nothing"))
-        .arg(switch("yes", "Answer every question with yes"))
+        .arg(switch(
+            "yes",
+            "Answer every question with yes, but what ends or answers a signal of today (type --source) and who may determine",
+        ))
         .arg(switch("commit", "Commit it to git, too"))
         .arg(switch("no-commit", "Do not commit it, whatever the policy says").conflicts_with("commit"))
 }
