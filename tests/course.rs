@@ -227,3 +227,17 @@ fn a_script_says_where_a_patient_of_an_old_implant_lives_and_since_when_records_
     assert!(text.contains("from = 2026-11-01\nplace = \"inpatient\""), "{text}");
     assert!(text.contains("from = 2026-11-10\nplace = \"home\""), "{text}");
 }
+
+#[test]
+fn a_slip_in_a_flag_or_an_answer_is_asked_again() {
+    let desk = Desk::new();
+    let person = Person::typing(&["", "soon", "2026-11-23", "bored", "recovery", "y", "y", "y"]);
+    let arguments = ["patient", "end", "P-001", "--on", "2026-02-30", "--ends-signals"];
+    let outcome = desk.run_as(Some("co-1"), &arguments, Some(&person));
+    let saw = person.saw();
+    for sentence in ["2026-02-30", "Required. Ctrl-C stops", "soon", "bored"] {
+        assert!(saw.contains(sentence), "{sentence}\n{saw}");
+    }
+    assert_eq!(outcome.status, 0, "{outcome:?} {saw}");
+    assert!(desk.get(FILE).contains("on = 2026-11-23\nwhy = \"recovery\""), "{saw}");
+}

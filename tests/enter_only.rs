@@ -126,3 +126,50 @@ fn record_asks_before_a_full_look_ends_something_and_enter_is_no() {
     law(&["record", "change", "P-001"], &["", "rn-07", "scheduled", "none", "in-order"], &["water-at-site"]);
     law(&["record", "change", "P-001", "--by", "rn-07", "--site", "none-noted"], &[], &["water-at-site"]);
 }
+
+#[test]
+fn round_closes_nothing_by_enter_alone_behind_any_key() {
+    for key in ["c", "d", "w", "i", "n", "u"] {
+        law(&["round"], &[key], &[]);
+    }
+    // Also where somebody was reached, and the rest is Enter.
+    for typed in [
+        &["c", "2", "advised"][..],
+        &["c", "2", "coming-in"],
+        &["c", "3", "1", "escalated", "", "all"],
+        &["i", "3", "1", "", "all"],
+        &["w", "2", "", "all"],
+        &["n", "u"],
+    ] {
+        law(&["round"], typed, &[]);
+    }
+    for when in ["today", "this morning", "yesterday", "06:30"] {
+        law(&["round"], &["d", "2", when], &[]);
+    }
+}
+
+#[test]
+fn patient_closes_nothing_by_enter_alone() {
+    let end: &[&str] = &["patient", "end", "P-001", "--on", "today", "--why", "transplant"];
+    let opened: &[&str] =
+        &["patient", "exit", "P-001", "--id", "b", "--where", "midline", "--why", "relocation", "--from", "today"];
+    let replaced = [opened, &["--closes", "a"]].concat();
+    for arguments in [
+        &["patient", "end", "P-001"][..],
+        end,
+        &["patient", "exit", "P-001"],
+        &["patient", "exit", "P-001", "--id", "a", "--until", "today"],
+        opened,
+        &replaced,
+        &["patient", "move", "P-001"],
+        &["patient", "move", "P-001", "--place", "home"],
+        &["patient", "move", "P-001", "--place", "inpatient"],
+        &["patient", "caregiver", "P-001", "--code", "p001-wife"],
+        &["patient", "order", "P-001", "--every-days", "300", "--by", "md-3", "--why", "dry"],
+        &["patient", "add", "P-001"],
+    ] {
+        // A move is what ends a patient's being at home with nobody signed off.
+        let said: &[&str] = if arguments.contains(&"move") { &["home-untaught"] } else { &[] };
+        law(arguments, &[], said);
+    }
+}

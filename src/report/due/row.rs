@@ -384,17 +384,6 @@ impl Row {
         self.group <= Group::ThisWeek || self.group == Group::Upcoming && becomes_due()
     }
 
-    /// Whether the last contact reported the end of support, which is not written yet.
-    pub fn is_end_reported(&self) -> bool {
-        let is_end = |contact: &LastContact| contact.outcome == Outcome::SupportEnded;
-        self.state != State::None && self.last_contact.as_ref().is_some_and(is_end)
-    }
-
-    /// The words for it.
-    pub fn end_reported(&self) -> String {
-        format!("support reported ended: write it with `exitsite patient end {}`", self.patient)
-    }
-
     /// Whether a script that asked is told of it: overdue, a signal of today, or it cannot be said.
     pub fn is_to_act_on(&self) -> bool {
         matches!(self.state, State::Overdue | State::Unusable) || self.has_signal_of_today()

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use super::row::{Aside, LastChange, LastContact, OpenSignal, Row};
-use crate::event::{Dressing, Event, Fact, Shower, Water};
+use crate::event::{Dressing, Event, Fact, Outcome, Shower, Water};
 use crate::patient::{Exit, Patient};
 use crate::policy::Interval;
 use crate::report::{At, short_day};
@@ -200,6 +200,19 @@ pub(super) fn beside(row: &Row, due: &Due, also: Vec<String>, today: NaiveDate, 
         say(format!("in the future: {}", ahead.join(", ")), true);
     }
     asides
+}
+
+impl Row {
+    /// Whether the last contact reported the end of support, which is not written yet.
+    pub fn is_end_reported(&self) -> bool {
+        let is_end = |contact: &LastContact| contact.outcome == Outcome::SupportEnded;
+        self.state != State::None && self.last_contact.as_ref().is_some_and(is_end)
+    }
+
+    /// The words for it.
+    pub fn end_reported(&self) -> String {
+        format!("support reported ended: write it with `exitsite patient end {}`", self.patient)
+    }
 }
 
 /// The day of the last change; from a week on also how many days ago.
