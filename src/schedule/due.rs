@@ -139,6 +139,21 @@ impl<'t> Due<'t> {
     /// assert_eq!(away.due("2026-11-24T07:15"), "none");
     /// assert_eq!(away.due("2026-11-26T07:15"), "due 2026-11-26 return");
     ///
+    /// // a night in an emergency room is no stay: what was due stays due
+    /// let night = home.elsewhere_from("2026-11-25").home_from("2026-11-26");
+    /// assert_eq!(night.due("2026-11-25T07:15"), "none");
+    /// assert_eq!(night.due("2026-11-26T07:15"), "overdue 2026-11-24 interval, 28 h");
+    ///
+    /// // overdue, and then a shower: both stand
+    /// let both = home.event("2026-11-26T06:00", "shower", "");
+    /// assert_eq!(both.due("2026-11-26T07:15"), "overdue 2026-11-24 interval, 28 h");
+    /// assert_eq!(both.also("2026-11-26T07:15"), "after-shower 2026-11-26 by 2026-11-26T08:00");
+    /// // a shower that asks sooner than the interval, and a dressing that it left wet
+    /// let wet = home.event("2026-11-23T06:00", "shower", "dressing_after = 'wet'");
+    /// assert_eq!(wet.due("2026-11-23T07:15"), "due 2026-11-23 after-shower");
+    /// assert_eq!(wet.also("2026-11-23T07:15"), "damage 2026-11-23 by 2026-11-23T08:00, interval 2026-11-24 by 2026-11-25T03:00");
+    /// assert_eq!(home.also("2026-11-23T07:15"), "nothing");
+    ///
     /// // a household that reports by log has not missed what nobody has told yet
     /// let log = Story::implanted("2026-06-01").log_household_from("2026-06-30").event("2026-11-01T10:00", "log", "from = 2026-10-01\nthrough = 2026-10-31\ncomplete = true").event("2026-10-31", "change", "");
     /// assert_eq!(log.due("2026-11-01T11:00"), "upcoming 2026-11-02 interval");
@@ -154,6 +169,29 @@ impl<'t> Due<'t> {
     /// assert_eq!(read_in("2026-11-24").due("2026-11-25T11:00"), "overdue 2026-11-02 interval, 536 h");
     /// assert_eq!(read_in("2026-11-03").due("2026-11-25T11:00"), "overdue 2026-11-02 interval, 536 h");
     /// assert_eq!(read_in("2026-11-02").due("2026-11-25T11:00"), "awaiting-log 2026-11-02 interval");
+    ///
+    /// // and a shower goes first: the log tells of a change missed weeks ago, the dressing is wet now
+    /// let wet = read_in("2026-11-24").event("2026-11-25T10:30", "shower", "source = 'told'");
+    /// assert_eq!(wet.due("2026-11-25T11:00"), "due 2026-11-25 after-shower");
+    /// assert_eq!(wet.also("2026-11-25T11:00"), "interval 2026-11-02 by 2026-11-03T03:00");
+    ///
+    /// // a call covers no day: the log is complete through the same day as before, the household is heard from
+    /// assert_eq!(log.heard("2026-11-24T07:15"), "through 2026-10-31, from nothing, log 2026-12-05");
+    /// let called = log.event("2026-11-20T10:00", "contact", "with = 'p001-son'\nabout = ['log']\noutcome = 'advised'");
+    /// assert_eq!(called.heard("2026-11-24T07:15"), "through 2026-10-31, from 2026-11-20, log 2026-12-05");
+    /// // an answering machine, or another hospital, is not the household
+    /// let none = log.event("2026-11-20T10:00", "contact", "with = 'p001-son'\nabout = ['log']\noutcome = 'no-answer'");
+    /// let other = log.event("2026-11-20T10:00", "contact", "with = 'other'\nabout = ['log']\noutcome = 'advised'");
+    /// assert_eq!(none.heard("2026-11-24T07:15"), log.heard("2026-11-24T07:15"));
+    /// assert_eq!(other.heard("2026-11-24T07:15"), log.heard("2026-11-24T07:15"));
+    /// // days before the records begin count: inpatient through 10-31, the log is expected 35 days after that
+    /// let late = Story::implanted("2026-06-01").log_household_from("2026-11-01").records_from("2026-11-20").last_change_before("2026-11-19");
+    /// assert_eq!(late.heard("2026-11-24T07:15"), "through 2026-10-31, from nothing, log 2026-12-05");
+    ///
+    /// // a return is judged for three days in such a household, then its log is waited for
+    /// let back = Story::implanted("2026-06-01").log_household_from("2026-06-30").elsewhere_from("2026-11-10").log_household_from("2026-11-20");
+    /// assert_eq!(back.due("2026-11-22T07:15"), "overdue 2026-11-20 return, 28 h");
+    /// assert_eq!(back.due("2026-11-23T07:15"), "awaiting-log 2026-11-20 return");
     ///
     /// // over the night the clocks go back the day has 25 hours, and an interval is still two days
     /// let clocks = Story::implanted("2026-08-03").home_from("2026-08-27").event("2026-10-30T08:00", "change", "");

@@ -103,6 +103,9 @@ impl Missed {
     /// // a log that was read in later still covers its days
     /// let told = log.event("2026-12-01T10:00", "log", "from = 2026-11-01\nthrough = 2026-11-30\ncomplete = true");
     /// assert_eq!(told.missed("2026-11-01", "2026-11-05", "2026-12-02"), "11-02 missed, 11-04 missed");
+    /// // the gap leaves out the days that nobody has told of, and says how many they are: 11-01 to 11-23
+    /// assert_eq!(log.gap("2026-11-01", "2026-11-24", "2026-11-24"), "1 d, 23 not covered");
+    /// assert_eq!(told.gap("2026-11-01", "2026-11-24", "2026-12-02"), "24 d, 0 not covered");
     /// ```
     pub fn of(schedule: &Schedule, timeline: &Timeline, period: Period) -> Missed {
         let changes = care_days(timeline, schedule);
