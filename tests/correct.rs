@@ -405,7 +405,7 @@ fn a_voided_record_stays_and_counts_for_nothing() {
 
 #[test]
 fn a_value_of_the_policy_that_cannot_be_is_not_called_a_measurement() {
-    let desk = desk();
+    let desk = Desk::new();
     desk.put("policy.toml", &format!("{}[signals]\nfever = {{ celsius = 101 }}\n", desk.get("policy.toml")));
     let said = desk.run(&["check", "policy.toml"]).stdout;
     assert!(said.contains("`celsius` cannot be 101 [impossible-number]\n"), "{said}");
@@ -869,4 +869,19 @@ fn a_correction_that_raises_a_signal_of_today_says_so_first() {
         CULTURE
     }]);
     assert!(said.contains("NEEDS REVIEW TODAY: culture growth"), "{said}");
+}
+
+#[test]
+fn a_slip_is_asked_again_and_a_less_than_sign_goes_back_one_question() {
+    let desk = clinic();
+    let lines = ["2", "soon", "yesterday", "<", "2026-11-22", "perhaps", "yes", "<", "no", "y"];
+    let person = Person::typing(&lines);
+    let outcome = desk.run_as(Some("co-1"), &["result", "P-001"], Some(&person));
+    assert_eq!((outcome.status, person.left()), (0, 0), "{} {}", outcome.stderr, person.saw());
+    assert!(desk.get(CULTURE).ends_with("[result]\non = 2026-11-22\ngrowth = false\n"), "{}", desk.get(CULTURE));
+    let person = Person::typing(&["<", "1", "<", "co-1", "<", "rn-07", "", "of the wrong day", "y", "y"]);
+    let outcome = desk.run_as(None, &["void", "P-001"], Some(&person));
+    assert_eq!(outcome.status, 0, "{} {}", outcome.stderr, person.saw());
+    assert_eq!(person.saw().matches("This is the first question.").count(), 2, "{}", person.saw());
+    assert!(desk.get(CHANGE).contains("by = \"rn-07\"\nwhy = \"of the wrong day\""), "{}", desk.get(CHANGE));
 }

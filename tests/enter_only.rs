@@ -172,4 +172,25 @@ fn patient_closes_nothing_by_enter_alone() {
         let said: &[&str] = if arguments.contains(&"move") { &["home-untaught"] } else { &[] };
         law(arguments, &[], said);
     }
+fn corrections_close_nothing_by_enter_alone() {
+    let who = ["--by", "co-1", "--why", "wrong line"];
+    law(&["void", "P-001"], &[], &[]);
+    law(&[&["void", "P-001"][..], &who].concat(), &["1"], &[]);
+    // Whatever of these the record of a scene has; one that it has not is refused.
+    for set in ["drainage=none", "redness_mm=0", "bleeding=no", "temperature_c=36.8", "anchor=in-place"] {
+        law(&[&["amend", "P-001", "--set", set][..], &who].concat(), &["1"], &[]);
+    }
+    law(&["result", "P-001"], &["1"], &[]);
+    law(&["resolve", "P-001"], &["1"], &[]);
+}
+
+#[test]
+fn an_import_closes_nothing_by_enter_alone() {
+    let folder = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let sheet = folder.path().join("log.csv");
+    let look = "seen,none,0,none,0,none,false,false,false,false,36.8,intact,in-place";
+    let header = "patient,at,kind,by,source,site.drainage,site.redness_mm,site.swelling,site.crust_mm,site.pain,site.odor,site.warmth,site.overgranulation,site.bleeding,site.temperature_c,found.dressing,left.anchor";
+    std::fs::write(&sheet, format!("{header}\nP-001,2026-11-24T06:00,change,rn-07,{look}\n")).unwrap();
+    law(&["import", sheet.to_str().unwrap(), "--by-entered", "co-1"], &[], &[]);
+    law(&["import", sheet.to_str().unwrap(), "--by-entered", "co-1", "--yes"], &[], &[]);
 }

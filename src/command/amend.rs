@@ -50,12 +50,12 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         )));
     }
     let wishes = wishes(&args.set, &args.clear, &correction)?;
-    let mut gaps = Gaps::of(desk, args.writing.yes);
-    if wishes.is_empty() && !args.edit {
-        gaps.add("nothing is to be changed: write --set KEY=VALUE, --clear KEY, or --edit".to_owned());
-    }
-    let stamp = correction.stamp(&args.who, &mut gaps);
-    gaps.end()?;
+    let stamp = Gaps::walk(desk, args.writing.yes, |gaps| {
+        if wishes.is_empty() && !args.edit {
+            gaps.add("nothing is to be changed: write --set KEY=VALUE, --clear KEY, or --edit".to_owned());
+        }
+        correction.stamp(&args.who, gaps)
+    })?;
     let stamp = stamp.ok_or_else(gap::incomplete)?;
     let corrected = match args.edit {
         false => correction.standing.amended(&wishes, &stamp)?,

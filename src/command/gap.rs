@@ -3,16 +3,61 @@
 use super::{Desk, Terminal, consent};
 use crate::problem::Failure;
 
+/// The answer that goes back one question.
+const BACK: &str = "<";
+
 /// Reads flags, one after the other.
 pub(super) struct Gaps<'a> {
     terminal: Option<&'a dyn Terminal>,
     wrong: Vec<String>,
+    /// The answers of before, which are not asked for again, and the place of the next one.
+    answers: Vec<String>,
+    at: usize,
+    is_going_back: bool,
 }
 
 impl<'a> Gaps<'a> {
     /// Nobody is asked where `yes` was said beforehand.
     pub(super) fn of(desk: &Desk<'a>, yes: bool) -> Gaps<'a> {
-        Gaps { terminal: desk.surroundings.terminal.filter(|_| !yes), wrong: Vec::new() }
+        let terminal = desk.surroundings.terminal.filter(|_| !yes);
+        Gaps { terminal, wrong: Vec::new(), answers: Vec::new(), at: 0, is_going_back: false }
+    }
+
+    /// Reads all flags of a command; `<` goes back one question, and the answers before it stay.
+    ///
+    /// # Errors
+    /// Something is missing or wrong; all of it is named.
+    pub(super) fn walk<T>(desk: &Desk<'a>, yes: bool, read: impl Fn(&mut Gaps) -> T) -> Result<T, Failure> {
+        let mut answers: Vec<String> = Vec::new();
+        loop {
+            let mut gaps = Gaps { answers, ..Gaps::of(desk, yes) };
+            let value = read(&mut gaps);
+            if !gaps.is_going_back {
+                return gaps.end().map(|()| value);
+            }
+            answers = gaps.answers;
+            if answers.pop().is_none() {
+                desk.say("This is the first question.");
+            }
+        }
+    }
+
+    /// The next answer: one of before, or what is typed now. `None` at the end of input, and on the way back.
+    fn answer(&mut self, terminal: &dyn Terminal, question: &str) -> Option<String> {
+        if self.is_going_back {
+            return None;
+        }
+        let known = self.answers.get(self.at).cloned();
+        let answer = known.or_else(|| terminal.ask(question))?;
+        self.is_going_back = answer.trim() == BACK;
+        (!self.is_going_back).then_some(answer)
+    }
+
+    /// Keeps an answer that could be read.
+    fn keep(&mut self, answer: &str) {
+        self.answers.truncate(self.at);
+        self.answers.push(answer.to_owned());
+        self.at += 1;
     }
 
     /// A flag that is needed. `about` says what goes there, `read` makes a value of it or says what to type instead.
@@ -33,17 +78,23 @@ impl<'a> Gaps<'a> {
                 }
             };
         };
-        let mut typed = given.map(str::to_owned);
+        if let Some(value) = given.and_then(|given| read(given).map_err(|sentence| terminal.say(&sentence)).ok()) {
+            return Some(value);
+        }
         loop {
-            let answer = typed.take().or_else(|| terminal.ask(&format!("{about}:")));
+            let answer = self.answer(terminal, &format!("{about}:"));
             match answer.as_deref().map(str::trim) {
+                None if self.is_going_back => return None,
                 None => {
                     self.wrong.push(format!("{flag} is missing: {about}"));
                     return None;
                 }
                 Some("") => terminal.say("Required. Ctrl-C stops, and nothing is written."),
                 Some(answer) => match read(answer) {
-                    Ok(value) => return Some(value),
+                    Ok(value) => {
+                        self.keep(answer);
+                        return Some(value);
+                    }
                     Err(sentence) => terminal.say(&sentence),
                 },
             }
@@ -60,11 +111,17 @@ impl<'a> Gaps<'a> {
     ) -> Option<T> {
         let (None, Some(terminal)) = (given, self.terminal) else { return self.optional(flag, given, read) };
         loop {
-            let answer = terminal.ask(&format!("{about} (Enter: not known yet):"))?;
+            let answer = self.answer(terminal, &format!("{about} [Enter: not known yet]:"))?;
             match answer.trim() {
-                "" => return None,
+                "" => {
+                    self.keep("");
+                    return None;
+                }
                 answer => match read(answer) {
-                    Ok(value) => return Some(value),
+                    Ok(value) => {
+                        self.keep(answer);
+                        return Some(value);
+                    }
                     Err(sentence) => terminal.say(&sentence),
                 },
             }

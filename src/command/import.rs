@@ -150,7 +150,10 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
 fn consequences(program: &Program, plan: &Plan, now: Instant) -> Vec<Consequence> {
     let of = |sides: &Sides| {
         let side = |events| Side { patient: &sides.patient, events };
-        Consequence::of(program, side(&sides.before), side(&sides.after), now)
+        let mut consequence = Consequence::of(program, side(&sides.before), side(&sides.after), now);
+        // One question lists all that the file ends: nobody typed the change of a row just now.
+        consequence.ended.iter_mut().for_each(|sign| sign.is_plain = false);
+        consequence
     };
     let changed = plan.owners.iter().filter(|owner| !owner.new.is_empty() || !owner.additions.is_empty());
     changed.filter_map(|owner| owner.sides.as_ref()).map(of).collect()

@@ -3,6 +3,7 @@
 //! No record is preselected, and without a terminal the list is the answer: a script names the file.
 
 use super::Desk;
+use super::question::{Enter, Leave, Questions};
 use super::target::Target;
 use crate::entry::Book;
 use crate::event::Event;
@@ -62,23 +63,24 @@ fn picked(desk: &Desk, program: &Program, code: &str, wanted: &Wanted) -> Result
     };
     let lines: Vec<String> = shown.iter().map(|event| view::brief(&book, event)).collect();
     older.iter().for_each(|older| terminal.say(older));
-    match chosen(terminal, noun, &lines) {
+    match chosen(Questions { terminal, look: desk.look }, noun, &lines) {
         Some(at) => Target::of(program, shown[at].file().as_ref(), program.folder.root()),
         None => Err(Failure::new(format!("no {noun} was chosen; nothing was written"))),
     }
 }
 
 /// The number that somebody picks; `None` where nothing is picked.
-fn chosen(terminal: &dyn super::Terminal, noun: &str, lines: &[String]) -> Option<usize> {
-    lines.iter().enumerate().for_each(|(n, line)| terminal.say(&format!("  {}  {line}", n + 1)));
+fn chosen(questions: Questions, noun: &str, lines: &[String]) -> Option<usize> {
+    let number = |typed: &str| {
+        let at = typed.parse::<usize>().ok().and_then(|n| n.checked_sub(1)).filter(|at| *at < lines.len());
+        at.ok_or_else(|| format!("{} is not a choice. Use 1 to {}.", visible(typed), lines.len()))
+    };
+    lines.iter().enumerate().for_each(|(n, line)| questions.say(&format!("{}  {line}", n + 1)));
     loop {
-        let answer = terminal.ask(&format!("Which {noun}? A number; Enter stops."))?;
-        match answer.trim() {
-            "" => return None,
-            answer => match answer.parse::<usize>().ok().and_then(|n| n.checked_sub(1)).filter(|n| *n < lines.len()) {
-                Some(at) => return Some(at),
-                None => terminal.say(&format!("Type a number from 1 to {}.", lines.len())),
-            },
+        match questions.ask(&format!("Which {noun}? Its number"), Enter::Leaves("none of them"), number) {
+            Ok(at) => return at,
+            Err(Leave::Stops | Leave::Fails(_)) => return None,
+            Err(Leave::Back | Leave::Again) => questions.say("This is the first question."),
         }
     }
 }

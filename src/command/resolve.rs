@@ -46,9 +46,9 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
             )));
         }
     };
-    let mut gaps = Gaps::of(desk, args.writing.yes);
-    let on = gaps.needed("--on", about, args.on.as_deref(), |text| past_day(&correction, text, first));
-    gaps.end()?;
+    let on = Gaps::walk(desk, args.writing.yes, |gaps| {
+        gaps.needed("--on", about, args.on.as_deref(), |text| past_day(&correction, text, first))
+    })?;
     let on = on.ok_or_else(gap::incomplete)?;
     let corrected = correction.standing.filled(&[(key, Value::Date(on))])?;
     let back = format!(

@@ -46,36 +46,37 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
             correction.target.source.file
         )));
     }
-    let mut gaps = Gaps::of(desk, args.writing.yes);
     let read = |key: &str, text: &str| typed(&Key::meant(kind, key)?.shape, text, correction.clock());
     let flag = |text: &str| read("result.growth", text);
     let day = |text: &str| resolve::past_day(&correction, text, correction.standing.day(&correction.book.calendar));
     // The organism is often known days after the growth.
     let has = |key: &str| correction.standing.values.get(key);
     let is_adding = has("result.growth") == Some(&Value::Flag(true)) && has("result.organisms").is_none();
-    let (on, growth) = if is_adding {
-        (gaps.optional("--on", args.on.as_deref(), day), gaps.optional("--growth", args.growth.as_deref(), flag))
-    } else {
-        (
-            gaps.needed("--on", "the day of the result", args.on.as_deref(), day),
-            gaps.needed("--growth", "whether something grew, yes or no", args.growth.as_deref(), flag),
-        )
-    };
-    let about = "organisms, with commas between";
-    let names = |text: &str| read("result.organisms", text);
-    let organisms = match () {
-        () if is_adding && growth != Some(Value::Flag(false)) => {
-            gaps.needed("--organisms", about, args.organisms.as_deref(), names)
+    let (on, growth, organisms) = Gaps::walk(desk, args.writing.yes, |gaps| {
+        let (on, growth) = if is_adding {
+            (gaps.optional("--on", args.on.as_deref(), day), gaps.optional("--growth", args.growth.as_deref(), flag))
+        } else {
+            (
+                gaps.needed("--on", "the day of the result", args.on.as_deref(), day),
+                gaps.needed("--growth", "whether something grew, yes or no", args.growth.as_deref(), flag),
+            )
+        };
+        let about = "organisms, with commas between";
+        let names = |text: &str| read("result.organisms", text);
+        let organisms = match () {
+            () if is_adding && growth != Some(Value::Flag(false)) => {
+                gaps.needed("--organisms", about, args.organisms.as_deref(), names)
+            }
+            () if growth == Some(Value::Flag(true)) => {
+                gaps.possible(about, args.organisms.as_deref(), "--organisms", names)
+            }
+            () => gaps.optional("--organisms", args.organisms.as_deref(), names),
+        };
+        if growth == Some(Value::Flag(false)) && organisms.is_some() {
+            gaps.add("--organisms names what grew, although --growth says no; leave one of them out".to_owned());
         }
-        () if growth == Some(Value::Flag(true)) => {
-            gaps.possible(about, args.organisms.as_deref(), "--organisms", names)
-        }
-        () => gaps.optional("--organisms", args.organisms.as_deref(), names),
-    };
-    if growth == Some(Value::Flag(false)) && organisms.is_some() {
-        gaps.add("--organisms names what grew, although --growth says no; leave one of them out".to_owned());
-    }
-    gaps.end()?;
+        (on, growth, organisms)
+    })?;
     let filling: Vec<(&str, Value)> =
         [("result.on", on.map(Value::Date)), ("result.growth", growth), ("result.organisms", organisms)]
             .into_iter()

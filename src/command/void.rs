@@ -49,16 +49,16 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     if let Some(sentence) = correction.standing.voided() {
         return Err(Failure::new(format!("{sentence}; nothing was written")));
     }
-    let mut gaps = Gaps::of(desk, args.writing.yes);
-    let replaced_by = args.replaced_by.as_deref().and_then(|typed| match replacement(&correction, typed) {
-        Ok(name) => Some(name),
-        Err(Failure(sentence)) => {
-            gaps.add(format!("--replaced-by: {sentence}"));
-            None
-        }
-    });
-    let stamp = correction.stamp(&args.who, &mut gaps);
-    gaps.end()?;
+    let (replaced_by, stamp) = Gaps::walk(desk, args.writing.yes, |gaps| {
+        let replaced_by = args.replaced_by.as_deref().and_then(|typed| match replacement(&correction, typed) {
+            Ok(name) => Some(name),
+            Err(Failure(sentence)) => {
+                gaps.add(format!("--replaced-by: {sentence}"));
+                None
+            }
+        });
+        (replaced_by, correction.stamp(&args.who, gaps))
+    })?;
     let mut stamp = stamp.ok_or_else(gap::incomplete)?;
     let wishes = amend::wishes(&args.set, &[], &correction)?;
     let anew = args.move_to.as_ref().map(|code| Anew::of(&program, &correction, code.trim(), &wishes, &stamp));
