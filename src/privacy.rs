@@ -6,6 +6,8 @@ use std::sync::LazyLock;
 
 use regex::Regex;
 
+use crate::day::is_date_of_care;
+
 /// What a text may look like, what it must have for that, and the pattern. Common practice, no source.
 type Look = (&'static str, fn(&Signs) -> bool, LazyLock<Option<Regex>>);
 
@@ -82,7 +84,9 @@ fn has_telephone(text: &str) -> bool {
     let mut run: Vec<String> = Vec::new();
     for piece in text.split(|c: char| ",;:=\"'<>[]{}|".contains(c) || (c.is_control() && !c.is_whitespace())) {
         for word in piece.split_whitespace() {
-            let (begins, number, ends) = number_of(word);
+            // Behind a country's code eight digits are no date.
+            let is_abroad = run.first().is_some_and(|first| first.starts_with('+') || first.starts_with("00"));
+            let (begins, number, ends) = number_of(word, is_abroad);
             if begins {
                 run.clear();
             }
@@ -107,7 +111,7 @@ fn has_telephone(text: &str) -> bool {
 
 /// The number that a word is, with its separators and without an abbreviation before it and an extension behind it; and
 /// whether these keep it from belonging to the word before and behind.
-fn number_of(word: &str) -> (bool, Option<String>, bool) {
+fn number_of(word: &str, is_abroad: bool) -> (bool, Option<String>, bool) {
     let dash = |c: char| if matches!(c, '\u{2010}'..='\u{2015}' | '\u{2212}') { '-' } else { c };
     let word: String = word.chars().map(dash).collect();
     // "tel.312-555-0142"
@@ -128,7 +132,7 @@ fn number_of(word: &str) -> (bool, Option<String>, bool) {
     let number = number.trim_end_matches(['.', '!', '?', '(', '-', '/']);
     let is_one = number.contains(|c: char| c.is_ascii_digit())
         && number.bytes().all(|byte| byte.is_ascii_digit() || b"+()./-".contains(&byte))
-        && !is_date(number);
+        && (is_abroad || !is_date(number));
     (begins, is_one.then(|| number.to_owned()), !behind.is_empty())
 }
 
@@ -143,7 +147,8 @@ fn is_telephone(number: &str) -> bool {
 fn is_date(text: &str) -> bool {
     ["%Y-%m-%d", "%d.%m.%Y", "%m/%d/%Y", "%d/%m/%Y", "%Y%m%d"]
         .iter()
-        .any(|form| chrono::NaiveDate::parse_from_str(text.trim(), form).is_ok())
+        .filter_map(|form| chrono::NaiveDate::parse_from_str(text.trim(), form).ok())
+        .any(is_date_of_care)
 }
 
 #[cfg(test)]
