@@ -172,6 +172,9 @@ fn patient_closes_nothing_by_enter_alone() {
         let said: &[&str] = if arguments.contains(&"move") { &["home-untaught"] } else { &[] };
         law(arguments, &[], said);
     }
+}
+
+#[test]
 fn corrections_close_nothing_by_enter_alone() {
     let who = ["--by", "co-1", "--why", "wrong line"];
     law(&["void", "P-001"], &[], &[]);
