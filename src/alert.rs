@@ -75,11 +75,44 @@ pub enum Matter {
         /// For how many hours; none where nothing was ever entered.
         hours: Option<i64>,
     },
+    /// The policy has an error: everything but the part with the error was judged.
+    Policy {
+        /// The first error, with its place.
+        why: String,
+    },
+    /// The state file cannot be written, so that nothing told now is known to the next run.
+    Unkept {
+        /// Why.
+        why: String,
+    },
     /// Nothing could be judged.
     NotJudged {
         /// Why.
         why: String,
     },
+}
+
+/// After how long the same is told again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Repeat {
+    /// Once is enough.
+    Never,
+    /// After the policy's `repeat_hours`.
+    Policy,
+    /// After a week.
+    Weekly,
+}
+
+words! {
+    /// Why somebody is told.
+    pub enum Role {
+        /// A coordinator, who is told everything.
+        Coordinator = "coordinator",
+        /// A physician.
+        Physician = "physician",
+        /// The fallback address, which is told about the program itself.
+        Fallback = "fallback",
+    }
 }
 
 /// Something that somebody must hear of.
@@ -97,10 +130,12 @@ pub struct Alert {
     pub known_since: Option<Instant>,
     /// How bad: a higher one is told again.
     pub level: i64,
-    /// Whether physicians are told, too.
-    pub to_physician: bool,
-    /// Whether it is told again after `repeat_hours`.
-    pub repeats: bool,
+    /// The moment from which coordinators are told; `None` where it is not known.
+    pub told_from: Option<Instant>,
+    /// The moment from which physicians are told, too; `None` where they are not.
+    pub physician_from: Option<Instant>,
+    /// After how long it is told again.
+    pub repeat: Repeat,
 }
 
 /// Somebody who is told.
@@ -108,8 +143,8 @@ pub struct Alert {
 pub struct Recipient {
     /// An address, or a word for one who is told in another way.
     pub address: String,
-    /// Whether it is a coordinator's, who is told of everything.
-    pub is_coordinator: bool,
+    /// Why.
+    pub role: Role,
 }
 
 /// What one recipient is told in one run.
@@ -124,8 +159,9 @@ pub struct Message<'a> {
 impl Alert {
     /// An alert about the whole program, told again while it stands.
     pub fn of_program(matter: Matter, since: Option<Instant>) -> Alert {
-        let (patient, exit, known_since) = (None, None, None);
-        Alert { patient, exit, matter, since, known_since, level: 1, to_physician: false, repeats: true }
+        let (patient, exit, known_since, physician_from) = (None, None, None, None);
+        let (level, repeat) = (1, Repeat::Policy);
+        Alert { patient, exit, matter, since, known_since, level, told_from: since, physician_from, repeat }
     }
 
     /// What it is about in one word, by which it is remembered.
@@ -138,8 +174,29 @@ impl Alert {
             Matter::Supply { .. } => "supply",
             Matter::SupportEnded { .. } => "support-ended",
             Matter::Quiet { .. } => "quiet",
+            Matter::Policy { .. } => "policy",
+            Matter::Unkept { .. } => "unkept",
             Matter::NotJudged { .. } => "not-judged",
         }
+    }
+
+    /// Whether physicians are told, too.
+    pub fn to_physician(&self) -> bool {
+        self.physician_from.is_some()
+    }
+
+    /// The moment from which a role is told; `None` where it is not known. The outer `None`: never.
+    fn told_from(&self, role: Role) -> Option<Option<Instant>> {
+        match role {
+            Role::Coordinator => Some(self.told_from),
+            Role::Physician => self.physician_from.map(Some),
+            Role::Fallback => self.is_of_the_program_itself().then_some(self.told_from),
+        }
+    }
+
+    /// Whether it is the administrator's to mend.
+    fn is_of_the_program_itself(&self) -> bool {
+        matches!(self.matter, Matter::Policy { .. } | Matter::Unkept { .. } | Matter::NotJudged { .. })
     }
 
     /// After how many days it was learnt, where that was late.
@@ -150,7 +207,7 @@ impl Alert {
     /// The order in a message: what cannot be judged, then overdue, then by urgency.
     pub fn rank(&self) -> impl Ord + use<> {
         let group = match &self.matter {
-            Matter::NotJudged { .. } => 0,
+            Matter::NotJudged { .. } | Matter::Policy { .. } | Matter::Unkept { .. } => 0,
             Matter::Unusable { .. } => 1,
             Matter::Quiet { .. } => 2,
             Matter::Signal { urgency: Urgency::Today, .. } => 3,
@@ -174,9 +231,8 @@ pub fn messages<'a>(
     now: Instant,
 ) -> Vec<Message<'a>> {
     let message = |to: &'a Recipient| {
-        let concerned = alerts.iter().filter(|alert| to.is_coordinator || alert.to_physician);
-        let why = |alert: &'a Alert| Some((alert, memory.why(alert, &to.address, repeat_hours, now)?));
-        let mut alerts: Vec<(&Alert, Why)> = concerned.filter_map(why).collect();
+        let why = |alert: &'a Alert| Some((alert, memory.why(alert, to, repeat_hours, now)?));
+        let mut alerts: Vec<(&Alert, Why)> = alerts.iter().filter_map(why).collect();
         alerts.sort_by_cached_key(|(alert, _)| alert.rank());
         Message { to, alerts }
     };
@@ -185,7 +241,7 @@ pub fn messages<'a>(
 
 #[cfg(test)]
 mod tests {
-    use super::{Alert, Matter, Memory, Recipient, Why, messages};
+    use super::{Alert, Matter, Memory, Recipient, Repeat, Role, Why, messages};
     use crate::day::Instant;
     use crate::event::About;
     use crate::signal::Urgency;
@@ -199,19 +255,22 @@ mod tests {
         let matter = Matter::Overdue { hours, because: None };
         let alert = Alert::of_program(matter, Some(at("2026-11-22T09:00")));
         let patient = Some("P-014".to_owned());
-        Alert { patient, exit: Some("a".to_owned()), level, to_physician: level > 1, ..alert }
+        let physician_from = alert.since.filter(|_| level > 1);
+        Alert { patient, exit: Some("a".to_owned()), level, physician_from, ..alert }
     }
 
     fn signal(signal: About, urgency: Urgency, repeats: bool) -> Alert {
         let matter = Matter::Signal { signal, urgency, evidence: Vec::new() };
         let patient = Some("P-022".to_owned());
-        let to_physician = urgency == Urgency::Today;
-        Alert { patient, to_physician, repeats, ..Alert::of_program(matter, Some(at("2026-11-24T06:00"))) }
+        let alert = Alert::of_program(matter, Some(at("2026-11-24T06:00")));
+        let physician_from = alert.since.filter(|_| urgency == Urgency::Today);
+        let repeat = if repeats { Repeat::Policy } else { Repeat::Never };
+        Alert { patient, physician_from, repeat, ..alert }
     }
 
     fn both() -> [Recipient; 2] {
-        [("co@example.org", true), ("md@example.org", false)]
-            .map(|(address, is_coordinator)| Recipient { address: address.to_owned(), is_coordinator })
+        [("co@example.org", Role::Coordinator), ("md@example.org", Role::Physician)]
+            .map(|(address, role)| Recipient { address: address.to_owned(), role })
     }
 
     /// What each run tells, as "co new overdue", where everything that is told is accepted.
@@ -277,6 +336,38 @@ mod tests {
         let rising = || signal(About::ScoreRising, Urgency::ThisWeek, false);
         let runs = [("2026-11-24T08:00", vec![rising()]), ("2026-12-04T08:00", vec![rising()])];
         check(&runs, &["co new score-rising", ""]);
+    }
+
+    #[test]
+    fn a_log_that_is_late_is_told_again_after_a_week_and_the_day_that_passes_is_no_part_of_its_key() {
+        let late = |since: &str| {
+            let signal = signal(About::NotLookedAt, Urgency::ThisWeek, false);
+            Alert { repeat: Repeat::Weekly, since: Some(at(since)), ..signal }
+        };
+        let runs = [
+            ("2026-11-24T08:00", vec![late("2026-11-20T09:00")]),
+            ("2026-11-25T08:00", vec![late("2026-11-21T09:00")]),
+            ("2026-11-30T20:00", vec![late("2026-11-26T09:00")]),
+            ("2026-12-01T08:00", vec![late("2026-11-27T09:00")]),
+        ];
+        check(&runs, &["co new not-looked-at", "", "", "co again not-looked-at"]);
+    }
+
+    #[test]
+    fn where_nothing_is_remembered_each_is_told_what_is_new_and_coordinators_the_rest_once_an_hour() {
+        let alert = Alert { physician_from: Some(at("2026-11-24T08:20")), ..overdue(1, 48) };
+        let (alerts, recipients) = ([alert], both());
+        let mut memory = Memory::default();
+        memory.goes_unkept();
+        let told = |now: &str| {
+            let told = messages(&alerts, &recipients, &memory, 24, at(now));
+            told.iter().map(|message| message.alerts.len()).collect::<Vec<_>>()
+        };
+        assert_eq!(told("2026-11-24T08:00"), [1, 0]);
+        assert_eq!(told("2026-11-24T08:15"), [0, 0]);
+        assert_eq!(told("2026-11-24T08:30"), [0, 1]);
+        assert_eq!(told("2026-11-24T08:45"), [0, 0]);
+        assert_eq!(told("2026-11-24T09:00"), [1, 0]);
     }
 
     #[test]

@@ -38,7 +38,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 pub use changes::{Change, Commit, Side, Step, Version};
 use git::NoRepository;
 pub use git::{Repository, Revision};
-pub use given::read_outside;
+pub use given::{read_outside, read_private};
 pub use handed::HandedOut;
 pub use key::{KeyFile, random_numbers};
 pub use listing::{CodeFolder, Listing, Patients};

@@ -5,8 +5,13 @@
 
 mod program;
 mod server;
+mod talk;
+mod wire;
 
+use std::collections::hash_map::RandomState;
 use std::fmt::{Debug, Formatter};
+use std::hash::BuildHasher;
+use std::time::Duration;
 
 use lettre::message::header::{ContentType, Header, HeaderName, HeaderValue};
 use lettre::message::{Mailbox, Message};
@@ -46,6 +51,21 @@ pub struct Letter {
     pub body: String,
 }
 
+/// Why a letter was not accepted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Undelivered {
+    /// Why, as a sentence without its end.
+    why: String,
+    /// Whether no letter would have been: the server does not answer, the program cannot be run.
+    is_of_the_way: bool,
+}
+
+impl Undelivered {
+    fn of_the_way(why: impl Into<String>) -> Undelivered {
+        Undelivered { why: why.into(), is_of_the_way: true }
+    }
+}
+
 /// The way that letters go.
 #[derive(Debug)]
 pub enum Way {
@@ -61,6 +81,33 @@ pub struct Sender {
     from: Mailbox,
     date: Instant,
     way: Way,
+    seconds: u64,
+}
+
+/// Letters that are sent one after the other, all within one deadline.
+#[derive(Debug)]
+pub struct Delivery<'a> {
+    sender: &'a Sender,
+    deadline: std::time::Instant,
+    /// Why the way failed, after which nothing more is tried.
+    failed: Option<String>,
+}
+
+impl Delivery<'_> {
+    /// Sends a letter; it was accepted if this returns `Ok`.
+    ///
+    /// # Errors
+    /// It was not accepted, or that is not known; why, as a sentence without its end.
+    pub fn send(&mut self, letter: &Letter) -> Result<(), String> {
+        if let Some(failed) = &self.failed {
+            return Err(failed.clone());
+        }
+        let sent = self.sender.send(letter, self.deadline);
+        sent.map_err(|undelivered| {
+            self.failed = undelivered.is_of_the_way.then(|| undelivered.why.clone());
+            undelivered.why
+        })
+    }
 }
 
 /// No answer is expected, and no machine should send one.
@@ -82,23 +129,36 @@ impl Header for AutoSubmitted {
 }
 
 impl Sender {
-    /// Somebody who sends letters on a way.
+    /// A sender by a way; all that it is given in one delivery goes within `seconds`.
     ///
     /// # Errors
     /// `from` is no address.
-    pub fn new(from: &str, date: Instant, way: Way) -> Result<Sender, Failure> {
-        Ok(Sender { from: mailbox(from)?, date, way })
+    pub fn new(from: &str, date: Instant, way: Way, seconds: u64) -> Result<Sender, Failure> {
+        Ok(Sender { from: mailbox(from)?, date, way, seconds })
     }
 
-    /// Sends a letter; it was accepted if this returns well.
-    ///
-    /// # Errors
-    /// It was not accepted, or that is not known.
-    pub fn send(&self, letter: &Letter) -> Result<(), Failure> {
-        let message = self.message(letter)?;
+    /// Begins a delivery of several letters.
+    pub fn begin(&self) -> Delivery<'_> {
+        let deadline = std::time::Instant::now() + Duration::from_secs(self.seconds);
+        Delivery { sender: self, deadline, failed: None }
+    }
+
+    /// An identifier of its own under the sender's domain, where whoever finds it can ask.
+    fn message_id(&self) -> String {
+        let random = RandomState::new();
+        let half = |n: u8| random.hash_one((n, self.date));
+        format!("<{:016x}{:016x}@{}>", half(0), half(1), self.from.email.domain())
+    }
+
+    fn send(&self, letter: &Letter, deadline: std::time::Instant) -> Result<(), Undelivered> {
+        let of_this = |failure: Failure| Undelivered { why: failure.to_string(), is_of_the_way: false };
+        let message = self.message(letter).map_err(of_this)?.formatted();
+        let from = self.from.email.to_string();
+        let to = mailbox(&letter.to).map_err(of_this)?.email.to_string();
+        let within = text::count(self.seconds as i64, "second");
         match &self.way {
-            Way::Server(server) => server.send(&message),
-            Way::Program(program) => program.send(&message.formatted()),
+            Way::Server(server) => server.send(&from, &to, message, (deadline, &within)),
+            Way::Program(program) => program.send(&message, (deadline, &within)),
         }
     }
 
@@ -110,7 +170,7 @@ impl Sender {
             .date(self.date.into())
             .header(AutoSubmitted)
             .header(ContentType::TEXT_PLAIN)
-            .message_id(None)
+            .message_id(Some(self.message_id()))
             .body(letter.body.clone());
         message.map_err(|error| Failure::new(format!("no mail can be made for {}: {error}", text::visible(&letter.to))))
     }
@@ -137,8 +197,8 @@ mod tests {
     use super::{Letter, MailProgram, Password, Sender, Way};
 
     fn sender() -> Sender {
-        let way = Way::Program(MailProgram { path: "/bin/false".into(), seconds: 1 });
-        Sender::new("exitsite@example.org", "2026-11-24T13:15:00Z".parse().unwrap(), way).unwrap()
+        let way = Way::Program(MailProgram { path: "/bin/false".into() });
+        Sender::new("exitsite@example.org", "2026-11-24T13:15:00Z".parse().unwrap(), way, 1).unwrap()
     }
 
     fn letter(to: &str, subject: &str, body: &str) -> Letter {
@@ -159,6 +219,9 @@ mod tests {
             assert!(text.lines().any(|said| said == line), "{line} is not in\n{text}");
         }
         assert!(text.ends_with("\r\n\r\nP-014 a\r\n"), "{text}");
+        let ids = [text, String::from_utf8(sender().message(&letter("a@example.org", "b", "c")).unwrap().formatted()).unwrap()]
+            .map(|text| text.lines().find(|line| line.starts_with("Message-ID: <")).map(str::to_owned).unwrap());
+        assert!(ids.iter().all(|id| id.ends_with("@example.org>")) && ids[0] != ids[1], "{ids:?}");
     }
 
     #[test]

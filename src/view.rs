@@ -22,7 +22,7 @@ mod supplies;
 mod teaching;
 pub mod words;
 
-pub use alert::{Words, counted, heartbeat};
+pub use alert::{Words, counted, heartbeat, overdue_on_file};
 pub use audit::{audit, audit_external, audit_mark, audit_page, external_mark, external_page};
 pub use check::{check, explain, explain_all};
 pub use due::due;

@@ -10,11 +10,12 @@
 
 use std::collections::BTreeMap;
 
-use chrono::Duration;
+use chrono::{Duration, Timelike};
 use serde::{Deserialize, Serialize};
 
-use super::{Alert, Message, Why};
+use super::{Alert, Matter, Message, Recipient, Repeat, Role, Why};
 use crate::day::Instant;
+use crate::event::About;
 
 /// The form of the state file.
 const VERSION: u64 = 1;
@@ -24,6 +25,15 @@ const MARK: &str = "exitsite_alert_state";
 
 /// A run may begin so much earlier than the one a day before, and is a day later all the same.
 const SLACK_MINUTES: i64 = 15;
+
+/// The time between two runs, by which they are told apart where nothing is remembered.
+const QUARTER_MINUTES: i64 = 15;
+
+/// Hours of a week.
+const WEEK_HOURS: i64 = 168;
+
+/// Whom a line of standard error is remembered by.
+const STANDARD_ERROR: &str = "standard error";
 
 /// Which alert was told to whom.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -53,6 +63,8 @@ pub struct Told {
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Memory {
     told: BTreeMap<Key, Told>,
+    /// Whether the next run will not know what this one tells.
+    is_unkept: bool,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -84,7 +96,7 @@ impl Memory {
             None => return Err("exitsite did not write it".to_owned()),
         }
         let file: File = serde_json::from_value(value).map_err(|error| format!("it is damaged: {error}"))?;
-        Ok(Memory { told: file.told.into_iter().map(|row| (row.key, row.told)).collect() })
+        Ok(Memory { told: file.told.into_iter().map(|row| (row.key, row.told)).collect(), is_unkept: false })
     }
 
     /// Whether a text that is no state file of this version is nobody else's work: it is an older, newer or damaged one,
@@ -103,17 +115,45 @@ impl Memory {
         serde_json::to_string_pretty(&file).unwrap_or_default() + "\n"
     }
 
-    /// Why an alert is to be told to somebody now; none if it is not.
-    pub fn why(&self, alert: &Alert, whom: &str, repeat_hours: i64, now: Instant) -> Option<Why> {
-        let Some(told) = self.told.get(&key(alert, whom)) else { return Some(Why::New) };
-        let slack = Duration::minutes(SLACK_MINUTES.min(repeat_hours * 15));
-        let is_old = now - told.at >= Duration::hours(repeat_hours) - slack;
-        // A clock that was ahead must hide nothing for years.
-        let is_ahead = told.at > now;
-        match told.level < alert.level {
-            true => Some(Why::Worse),
-            false => (alert.repeats && (is_old || is_ahead)).then_some(Why::Again),
+    /// From here on the next run will not know what is told.
+    pub fn goes_unkept(&mut self) {
+        self.is_unkept = true;
+    }
+
+    /// Why an alert is to be told to somebody now; `None` if it is not.
+    ///
+    /// Where nothing is kept, each is told what became theirs in the last quarter of an hour, and all but physicians the
+    /// rest in the first quarter of each hour of the clock: nothing is lost, and nobody is told everything at each run.
+    pub fn why(&self, alert: &Alert, to: &Recipient, repeat_hours: i64, now: Instant) -> Option<Why> {
+        let told_from = alert.told_from(to.role)?;
+        let is_recent = told_from.is_some_and(|from| now - from < Duration::minutes(QUARTER_MINUTES));
+        let is_first_of_the_hour = i64::from(now.minute()) < QUARTER_MINUTES && to.role != Role::Physician;
+        if self.is_unkept && !is_recent && !is_first_of_the_hour {
+            return None;
         }
+        let Some(told) = self.told.get(&key(alert, &to.address)) else { return Some(Why::New) };
+        let hours = match alert.repeat {
+            Repeat::Never => None,
+            Repeat::Policy => Some(repeat_hours),
+            Repeat::Weekly => Some(WEEK_HOURS),
+        };
+        match alert.level > told.level {
+            true => Some(Why::Worse),
+            false => hours.filter(|hours| told.is_over(*hours, now)).map(|_| Why::Again),
+        }
+    }
+
+    /// Whether a line for standard error was not printed in the last `repeat_hours`; it is remembered as printed now. The
+    /// program that mails it would else send the same line at each run.
+    pub fn prints(&mut self, line: &str, repeat_hours: i64, now: Instant) -> bool {
+        let key = Key { patient: None, exit: None, what: line.to_owned(), since: None, whom: STANDARD_ERROR.to_owned() };
+        let is_due = self.told.get(&key).is_none_or(|told| told.is_over(repeat_hours, now));
+        // A line that is not printed any more is printed at once when it comes back.
+        self.told.retain(|known, _| known.whom != STANDARD_ERROR || *known == key);
+        if is_due {
+            self.told.insert(key, Told { at: now, level: 1 });
+        }
+        is_due
     }
 
     /// Remembers that a message was accepted.
@@ -128,17 +168,31 @@ impl Memory {
     pub fn keep(&mut self, standing: &[Alert], is_not_known: impl Fn(&str) -> bool) {
         let is = |key: &Key, alert: &Alert| *key == self::key(alert, &key.whom);
         self.told.retain(|key, _| {
-            key.patient.as_deref().is_some_and(&is_not_known) || standing.iter().any(|alert| is(key, alert))
+            key.whom == STANDARD_ERROR
+                || key.patient.as_deref().is_some_and(&is_not_known)
+                || standing.iter().any(|alert| is(key, alert))
         });
     }
 }
 
+impl Told {
+    /// Whether it is so many hours ago.
+    fn is_over(&self, hours: i64, now: Instant) -> bool {
+        let slack = Duration::minutes(SLACK_MINUTES.min(hours * 15));
+        // A clock that was ahead must hide nothing for years.
+        now - self.at >= Duration::hours(hours) - slack || self.at > now
+    }
+}
+
+/// What an alert is remembered by. A signal of days that pass is one thing until it ends, whichever day it is counted from.
 fn key(alert: &Alert, whom: &str) -> Key {
+    let passes_days = |signal| matches!(signal, About::NotLookedAt | About::ChangesMissed | About::AwayLong);
+    let is_of_days = matches!(alert.matter, Matter::Signal { signal, .. } if passes_days(signal));
     Key {
         patient: alert.patient.clone(),
         exit: alert.exit.clone(),
         what: alert.what().to_owned(),
-        since: alert.since,
+        since: alert.since.filter(|_| !is_of_days),
         whom: whom.to_owned(),
     }
 }
@@ -146,13 +200,14 @@ fn key(alert: &Alert, whom: &str) -> Key {
 #[cfg(test)]
 mod tests {
     use super::Memory;
-    use crate::alert::{Alert, Matter, Recipient, Why, messages};
+    use crate::alert::{Alert, Matter, Recipient, Role, Why, messages};
 
     #[test]
     fn what_is_written_is_read_again() {
         let now = "2026-11-24T13:15:00Z".parse().unwrap();
         let alert = Alert::of_program(Matter::Quiet { hours: Some(40) }, Some("2026-11-22T21:00:00Z".parse().unwrap()));
-        let to = Recipient { address: "vad@example.org".to_owned(), is_coordinator: true };
+        let to = Recipient { address: "vad@example.org".to_owned(), role: Role::Coordinator };
+        let other = Recipient { address: "else@example.org".to_owned(), ..to.clone() };
         let (alerts, recipients) = ([alert], [to]);
         let mut memory = Memory::default();
         for message in messages(&alerts, &recipients, &Memory::default(), 24, now) {
@@ -160,8 +215,21 @@ mod tests {
         }
         let again = Memory::read(&memory.text(now)).unwrap();
         assert_eq!(again, memory);
-        assert_eq!(again.why(&alerts[0], "vad@example.org", 24, now), None);
-        assert_eq!(again.why(&alerts[0], "else@example.org", 24, now), Some(Why::New));
+        assert_eq!(again.why(&alerts[0], &recipients[0], 24, now), None);
+        assert_eq!(again.why(&alerts[0], &other, 24, now), Some(Why::New));
+    }
+
+    #[test]
+    fn the_same_line_is_printed_once_in_repeat_hours() {
+        let at = |text: &str| format!("{text}:00Z").parse().unwrap();
+        let mut memory = Memory::default();
+        assert!(memory.prints("no answer", 24, at("2026-11-24T13:15")));
+        memory.keep(&[], |_| false);
+        assert!(!memory.prints("no answer", 24, at("2026-11-24T13:30")));
+        assert!(memory.prints("refused", 24, at("2026-11-24T13:45")));
+        assert!(memory.prints("no answer", 24, at("2026-11-24T14:00")));
+        assert!(!memory.prints("no answer", 24, at("2026-11-25T12:30")));
+        assert!(memory.prints("no answer", 24, at("2026-11-25T14:00")));
     }
 
     #[test]

@@ -5,20 +5,27 @@ use std::collections::BTreeSet;
 use chrono::{Datelike, Duration};
 use rayon::prelude::*;
 
-use super::{Alert, Matter};
+use super::{Alert, Matter, Repeat};
 use crate::chart::Window;
 use crate::day::{AsOf, Instant, plus};
-use crate::event::Event;
-use crate::patient::{Exit, Patient};
-use crate::policy::{Alerts, CarePlace, Plan, Policy};
+use crate::event::{About, Event, Outcome};
+use crate::patient::{CareRow, Exit, Patient};
+use crate::policy::{self, Alerts, CarePlace, Plan, Policy};
 use crate::problem::Problem;
 use crate::program::Program;
-use crate::schedule::{Because, Due, Schedule, State};
+use crate::schedule::{Because, Due, Promise, Report, Schedule, State};
 use crate::signal::{Episode, Urgency, Watch};
-use crate::supply::{Stock, stocks};
+use crate::supply::{OWN_USE_DAYS, Stock, stocks};
+use crate::teaching::School;
+use crate::text::count;
 use crate::timeline::Timeline;
 
-/// A promise that still holds keeps an alert back for so long at most.
+/// What alerts are read from. Sign-offs and supplies are known where `[signals]` has an error, too.
+const WINDOWS: [Window; 4] =
+    [Window::Signals, Window::Recent, Window::Checkoffs, Window::Supplies { own_use_days: OWN_USE_DAYS }];
+
+/// A promise that still holds keeps an alert back for so long from the call at most; one that a shower or damage raises,
+/// for the hours of its own window.
 const PROMISE_HOURS: i64 = 24;
 
 /// A planned move home is looked at from so many days before it.
@@ -40,6 +47,8 @@ pub struct Standing {
     pub unusable: usize,
     /// When the newest record was written, or happened where it does not say.
     pub newest: Option<Instant>,
+    /// Patients whose support has ended, as a call reported, and of whom nothing was recorded by staff since.
+    pub reported_ended: Vec<String>,
     /// Patients of whom not everything is known.
     pub not_known: BTreeSet<String>,
     /// What is wrong in the files that cannot be used.
@@ -52,6 +61,9 @@ struct Told {
     alerts: Vec<Alert>,
     is_overdue: bool,
     is_unusable: bool,
+    is_reported_ended: bool,
+    /// Whether the signals are known.
+    is_watched: bool,
     newest: Option<Instant>,
     problems: Vec<Problem>,
 }
@@ -66,19 +78,29 @@ struct Rules<'a> {
     as_of: AsOf,
 }
 
+/// A change that is overdue.
+struct Overdue {
+    deadline: Instant,
+    because: Because,
+    known_since: Option<Instant>,
+}
+
 impl Standing {
-    /// Reads everybody's records; none where the policy cannot be used, so that nothing can be judged.
+    /// Reads everybody's records; `None` where the policy cannot say when a change is due, so that nothing can be judged. An
+    /// error in another part of the policy is an alert, and the rest is judged.
     pub fn of(program: &Program, as_of: AsOf) -> Option<Standing> {
         let policy = program.policy.as_ref()?;
-        policy.signals.as_ref()?;
-        policy.scoring.as_ref()?;
-        let rules = Rules { program, policy, plan: program.plan()?, alerts: policy.alerts.as_ref()?, as_of };
+        let alerts = policy.alerts_or_default()?;
+        let rules = Rules { program, policy, plan: program.plan()?, alerts: &alerts, as_of };
         let codes = &program.patients.codes;
         let charts: Vec<Told> = codes.par_iter().map(|code| rules.chart(code)).collect();
         let mut standing = Standing { on_file: codes.len(), ..Standing::default() };
         let common = program.problems.iter().filter(|problem| problem.makes_unusable());
         standing.problems = common.cloned().collect();
-        standing.alerts.extend(unusable(None, &standing.problems));
+        let (of_policy, others): (Vec<Problem>, Vec<Problem>) =
+            standing.problems.iter().cloned().partition(|problem| problem.place.file == policy::FILE);
+        standing.alerts.extend(of_the_policy(&of_policy));
+        standing.alerts.extend(unusable(None, &others));
         for (name, problem) in &program.patients.strays {
             standing.problems.push(problem.clone());
             standing.alerts.extend(unusable(Some(name), std::slice::from_ref(problem)));
@@ -88,7 +110,10 @@ impl Standing {
             standing.overdue += usize::from(chart.is_overdue);
             standing.unusable += usize::from(chart.is_unusable);
             standing.newest = standing.newest.max(chart.newest);
-            if !chart.problems.is_empty() {
+            if chart.is_reported_ended {
+                standing.reported_ended.push(code.clone());
+            }
+            if !chart.problems.is_empty() || !chart.is_watched {
                 standing.not_known.insert(code.clone());
             }
             standing.alerts.extend(unusable(Some(code), &chart.problems));
@@ -108,7 +133,7 @@ impl Standing {
 
 impl Rules<'_> {
     fn chart(&self, code: &str) -> Told {
-        let read = match self.program.chart(code, &[Window::Signals, Window::Recent], self.as_of) {
+        let read = match self.program.chart(code, &WINDOWS, self.as_of) {
             Ok(read) => read,
             Err(unjudged) => return Told { is_unusable: true, problems: unjudged.problems, ..Told::default() },
         };
@@ -127,12 +152,33 @@ impl Rules<'_> {
             chart.alerts.extend(self.overdue(patient, exit, &due));
         }
         let watch = Watch::of(self.policy, self.program.people.as_ref(), &timeline);
+        chart.is_watched = watch.is_some();
         let episodes = watch.iter().flat_map(Watch::episodes).filter(Episode::is_open);
+        // A log that is late is told as overdue, for which no signal has to be known.
+        let episodes = episodes.filter(|episode| episode.signal != About::LogLate);
         chart.alerts.extend(episodes.map(|episode| signal(patient, episode)));
-        chart.alerts.extend(watch.and_then(|watch| sign_off(&watch)));
+        chart.alerts.extend(self.sign_off(&timeline));
         chart.alerts.extend(supplies(self.policy, self.plan, &timeline));
         chart.alerts.extend(support_ended(&timeline));
+        if self.is_reported_ended(&timeline) {
+            chart.is_reported_ended = true;
+            chart.alerts.clear();
+        }
         chart
+    }
+
+    /// Whether the last word of staff on a patient is that support ended, and `[ended]` is not yet written: a household in
+    /// mourning is not called about a dressing.
+    fn is_reported_ended(&self, timeline: &Timeline) -> bool {
+        if timeline.patient.ended.is_some() {
+            return false;
+        }
+        let Some((report, _)) = timeline.contacts().rfind(|(_, contact)| contact.outcome == Outcome::SupportEnded) else {
+            return false;
+        };
+        let people = self.program.people.as_ref();
+        let is_staffs = |event: &Event| people.is_none_or(|people| people.is_staff(&event.by, event.when.care_day));
+        !timeline.events().iter().any(|event| event.order() > report.order() && is_staffs(event))
     }
 
     /// When a record was written, or happened where it does not say; none where all of that lies ahead.
@@ -142,37 +188,93 @@ impl Rules<'_> {
         times.into_iter().find(|time| *time <= self.as_of.instant)
     }
 
-    /// An overdue change that somebody must hear of by now. A promise that holds keeps back the word to each for
-    /// `PROMISE_HOURS` at most.
-    fn overdue(&self, patient: &Patient, exit: &Exit, due: &Due) -> Option<Alert> {
-        let since = due.deadline.filter(|_| due.state == State::Overdue)?;
-        let now = self.as_of.instant;
-        let holds = due.promise.is_some_and(|promise| !promise.broken);
-        let is_told = |after_hours: i64| {
-            let held_until = since + Duration::hours(after_hours + PROMISE_HOURS);
-            now > since + Duration::hours(after_hours) && !(holds && now <= held_until)
+    /// The overdue changes that somebody must hear of by now.
+    fn overdue(&self, patient: &Patient, exit: &Exit, due: &Due) -> Vec<Alert> {
+        let known = |report: Option<Report>| report.map(|report| report.event.known_at(&patient.calendar));
+        let row = due.deadline.zip(due.because).filter(|_| due.state == State::Overdue);
+        let row = row.map(|(deadline, because)| Overdue { deadline, because, known_since: known(due.report) });
+        let also = due.also.iter().filter(|one| one.is_overdue(self.as_of.instant));
+        let also = also.map(|one| Overdue {
+            deadline: one.deadline,
+            because: one.because,
+            known_since: known(one.report),
+        });
+        row.into_iter().chain(also).filter_map(|one| self.overdue_change(patient, exit, due, &one)).collect()
+    }
+
+    /// An overdue change, where somebody must hear of it by now. A promise that holds keeps the word to each back until it is
+    /// broken, or for the hours of `held_until` at most.
+    fn overdue_change(&self, patient: &Patient, exit: &Exit, due: &Due, overdue: &Overdue) -> Option<Alert> {
+        let (now, since) = (self.as_of.instant, overdue.deadline);
+        let held_until = due.promise.map(|promise| self.held_until(&promise, overdue.because));
+        let told_from = |after_hours: i64| {
+            let from = since + Duration::hours(after_hours);
+            held_until.map_or(from, |held| from.max(held))
         };
-        let is_at_once = matches!(due.because, Some(Because::AfterShower | Because::Damage));
-        let after_hours = if is_at_once { 0 } else { self.alerts.coordinator_after_hours };
+        let is_at_once = matches!(overdue.because, Because::AfterShower | Because::Damage);
+        let coordinator_from = told_from(if is_at_once { 0 } else { self.alerts.coordinator_after_hours });
+        let physician_from = Some(told_from(self.alerts.physician_after_hours));
+        // A log that is late is no danger of this hour.
+        let is_late_log = overdue.because == Because::LogLate;
+        let physician_from = physician_from.filter(|from| now > *from && !is_late_log);
         // The end of a care day is past when it has come.
-        let is_just_past = is_at_once && now == since && !holds;
-        let to_physician = is_told(self.alerts.physician_after_hours);
-        let known_since = due.report.map(|report| report.event.known_at(&patient.calendar));
-        (is_told(after_hours) || is_just_past || to_physician).then(|| Alert {
+        let is_just_past = is_at_once && now == since && coordinator_from == since;
+        (now > coordinator_from || is_just_past || physician_from.is_some()).then(|| Alert {
             patient: Some(patient.code.clone()),
             exit: Some(exit.id.clone()),
-            matter: Matter::Overdue { hours: due.hours_overdue.unwrap_or_default(), because: due.because },
+            matter: Matter::Overdue { hours: (now - since).num_hours(), because: Some(overdue.because) },
             since: Some(since),
-            known_since,
-            level: 1 + i64::from(to_physician),
-            to_physician,
-            repeats: true,
+            known_since: overdue.known_since,
+            level: 1 + i64::from(physician_from.is_some()),
+            told_from: Some(coordinator_from.max(overdue.known_since.unwrap_or(since))),
+            physician_from,
+            repeat: if is_late_log { Repeat::Weekly } else { Repeat::Policy },
         })
+    }
+
+    /// The moment until which a promise keeps an overdue change back.
+    fn held_until(&self, promise: &Promise, because: Because) -> Instant {
+        let hours = match because {
+            Because::AfterShower => self.plan.windows.after_shower_hours,
+            Because::Damage => self.plan.windows.after_damage_hours,
+            _ => PROMISE_HOURS,
+        };
+        promise.expect_by.min(promise.event.when.instant + Duration::hours(hours))
+    }
+
+    /// A planned move home, within a week, to a household in which too few are signed off on that day.
+    fn sign_off(&self, timeline: &Timeline) -> Option<Alert> {
+        let school = School::of(self.policy, self.program.people.as_ref())?;
+        let (patient, today) = (timeline.patient, timeline.today);
+        if patient.has_ended(today) {
+            return None;
+        }
+        let is_soon = |day| today < day && day <= plus(today, MOVE_HOME_DAYS);
+        let is_move = |rows: &[CareRow]| match rows {
+            [before, row] => before.place != CarePlace::Home && row.place == CarePlace::Home && is_soon(row.from),
+            _ => false,
+        };
+        let home_on = patient.care.windows(2).find(|rows| is_move(rows))?[1].from;
+        let is_ready = school.are_enough(&school.signed_off(patient, timeline.events(), home_on));
+        let since = patient.calendar.start(home_on);
+        (!is_ready).then(|| of_patient(patient, Matter::SignOff { home_on }, Some(since), Repeat::Policy))
     }
 }
 
-fn of_patient(patient: &Patient, matter: Matter, since: Option<Instant>, repeats: bool) -> Alert {
-    Alert { patient: Some(patient.code.clone()), repeats, ..Alert::of_program(matter, since) }
+fn of_patient(patient: &Patient, matter: Matter, since: Option<Instant>, repeat: Repeat) -> Alert {
+    Alert { patient: Some(patient.code.clone()), repeat, ..Alert::of_program(matter, since) }
+}
+
+/// Errors of the policy that leave the rest to be judged; more of them are worse.
+fn of_the_policy(problems: &[Problem]) -> Option<Alert> {
+    let first = problems.first()?;
+    let more = match problems.len() {
+        1 => String::new(),
+        n => format!(" ({} in all)", count(n as i64, "error")),
+    };
+    let why = format!("{}: {}{more}", first.place, first.message);
+    let alert = Alert::of_program(Matter::Policy { why }, None);
+    Some(Alert { level: problems.len() as i64, ..alert })
 }
 
 /// Files that cannot be used; more of them are worse.
@@ -189,36 +291,24 @@ fn signal(patient: &Patient, episode: Episode) -> Alert {
     let is_today = urgency == Urgency::Today;
     let evidence: Vec<String> = episode.evidence.iter().map(|said| said.what.clone()).collect();
     let level = if is_today { episode.news.len() as i64 } else { 1 };
-    let repeats = is_today && !episode.is_news_answered;
+    let repeat = if is_today && !episode.is_news_answered { Repeat::Policy } else { Repeat::Never };
+    let told_from = episode.news.last().copied().unwrap_or(episode.since).max(episode.known_since);
     let matter = Matter::Signal { signal: episode.signal, urgency, evidence };
     Alert {
         exit: episode.exit,
         known_since: Some(episode.known_since),
         level,
-        to_physician: is_today,
-        ..of_patient(patient, matter, Some(episode.since), repeats)
+        told_from: Some(told_from),
+        physician_from: is_today.then_some(told_from),
+        ..of_patient(patient, matter, Some(episode.since), repeat)
     }
-}
-
-/// A planned move home, within a week, to a household in which too few are signed off on that day.
-fn sign_off(watch: &Watch) -> Option<Alert> {
-    let (timeline, school) = (watch.timeline, watch.school?);
-    let (patient, today) = (timeline.patient, timeline.today);
-    if patient.place(today) == CarePlace::Home || patient.has_ended(today) {
-        return None;
-    }
-    let is_soon = |day| today < day && day <= plus(today, MOVE_HOME_DAYS);
-    let home_on = patient.care.iter().find(|row| row.place == CarePlace::Home && is_soon(row.from))?.from;
-    let is_ready = school.are_enough(&school.signed_off(patient, timeline.events(), home_on));
-    let since = patient.calendar.start(home_on);
-    (!is_ready).then(|| of_patient(patient, Matter::SignOff { home_on }, Some(since), true))
 }
 
 /// Supplies that have to be ordered by now. The day by which they had to moves with use, so it is no part of the alert.
 fn supplies(policy: &Policy, plan: &Plan, timeline: &Timeline) -> Vec<Alert> {
     let items = policy.supplies.as_deref().unwrap_or_default();
     let short = stocks(items, plan, timeline).into_iter().filter(|stock| stock.is_short == Some(true));
-    short.map(|stock: Stock| of_patient(timeline.patient, Matter::Supply { item: stock.item }, None, true)).collect()
+    short.map(|stock: Stock| of_patient(timeline.patient, Matter::Supply { item: stock.item }, None, Repeat::Policy)).collect()
 }
 
 /// The end of support, told once; not of those whose support ended long ago.
@@ -227,7 +317,7 @@ fn support_ended(timeline: &Timeline) -> Option<Alert> {
     let days = timeline.today.num_days_from_ce() - ended.on.num_days_from_ce();
     let is_recent = (0..=ENDED_DAYS).contains(&i64::from(days));
     let since = timeline.patient.calendar.start(ended.on);
-    is_recent.then(|| of_patient(timeline.patient, Matter::SupportEnded { on: ended.on }, Some(since), false))
+    is_recent.then(|| of_patient(timeline.patient, Matter::SupportEnded { on: ended.on }, Some(since), Repeat::Never))
 }
 
 /// Nothing was entered in the whole program for `quiet_hours`, or ever.

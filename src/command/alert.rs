@@ -10,7 +10,7 @@ use clap::ValueEnum;
 use super::{Asking, Desk, Outcome};
 use crate::alert::Standing;
 use crate::day::AsOf;
-use crate::folder::{Folder, read_outside};
+use crate::folder::{Folder, read_private};
 use crate::post::{MailProgram, Password, Sender, Server, Way, mailbox};
 use crate::problem::{Failure, Problem};
 use crate::program::Program;
@@ -49,11 +49,11 @@ pub(super) struct Args {
     #[arg(long, value_name = "ADDRESS")]
     from: Option<String>,
 
-    /// The file that holds the password of the mail server; else EXITSITE_SMTP_PASSWORD
+    /// The file that holds the password of the mail server, with mode 0600; else EXITSITE_SMTP_PASSWORD
     #[arg(long, value_name = "FILE", requires = "smtp")]
     password_file: Option<PathBuf>,
 
-    /// Who is told that nothing could be judged, and everything if policy.toml names no coordinator
+    /// Who is told what an administrator has to mend, and everything if policy.toml names no coordinator
     #[arg(long, value_name = "ADDRESS")]
     fallback: Option<String>,
 
@@ -69,7 +69,7 @@ pub(super) struct Args {
     #[arg(long)]
     exit_code: bool,
 
-    /// After how many seconds without an answer mail has failed
+    /// After how many seconds the delivery of all messages has failed
     #[arg(long, value_name = "SECONDS", default_value_t = 30, value_parser = clap::value_parser!(u64).range(1..=3600))]
     timeout: u64,
 
@@ -90,13 +90,19 @@ enum Format {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    if args.state.is_some() && args.asking.as_of.is_some() && !args.dry_run {
+        return Err(Failure::new(
+            "--state keeps what was told now, so --as-of would silence the next run; add --dry-run, or leave one of the two out",
+        ));
+    }
     let sender = args.sender(desk)?;
     if let Some(fallback) = &args.fallback {
         mailbox(fallback)?;
     }
     let records = Folder::find(desk.records.as_deref(), &desk.surroundings.here);
     let records = records.as_ref().ok().map(Folder::root);
-    let remembered = Remembered::open(args.state.as_deref(), args.dry_run, records)?;
+    let state = args.state.as_ref().map(|state| desk.surroundings.here.join(state));
+    let remembered = Remembered::open(state.as_deref(), args.dry_run, records)?;
     let program = desk.program(&args.asking);
     let judged = match &program {
         Ok(program) => judge(program, args, desk),
@@ -104,7 +110,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     };
     let delivery = Delivery { args, desk, sender: sender.as_ref(), program: program.as_ref().ok() };
     match judged {
-        Ok((as_of, standing)) => delivery.tell(as_of, &standing, remembered),
+        Ok((as_of, standing)) => delivery.tell(as_of, standing, remembered),
         Err(failure) => Ok(delivery.not_judged(&failure, remembered)),
     }
 }
@@ -132,17 +138,17 @@ impl Args {
     /// Who sends the mail; none where it is printed.
     fn sender(&self, desk: &Desk) -> Result<Option<Sender>, Failure> {
         let way = match (&self.sendmail, &self.smtp) {
-            (Some(path), _) => Way::Program(MailProgram { path: path.clone(), seconds: self.timeout }),
-            (None, Some(url)) => Way::Server(Server::of(url, self.password(desk)?, self.timeout)?),
+            (Some(path), _) => Way::Program(MailProgram { path: path.clone() }),
+            (None, Some(url)) => Way::Server(Server::of(url, self.password(desk)?)?),
             (None, None) => return Ok(None),
         };
         let from = self.from.as_deref().unwrap_or_default();
-        Sender::new(from, desk.surroundings.now, way).map(Some)
+        Sender::new(from, desk.surroundings.now, way, self.timeout).map(Some)
     }
 
     fn password(&self, desk: &Desk) -> Result<Option<Password>, Failure> {
         let Some(file) = &self.password_file else { return Ok(desk.surroundings.password.clone()) };
-        let bytes = read_outside(file, LARGEST_PASSWORD)?;
+        let bytes = read_private(&desk.surroundings.here.join(file), LARGEST_PASSWORD)?;
         let text = String::from_utf8(bytes);
         let text = text.map_err(|_| Failure::new(format!("{} is not text in UTF-8", file.display())))?;
         Ok(Some(Password::new(&text)))

@@ -2,7 +2,7 @@
 
 use std::fs::OpenOptions;
 use std::io::{ErrorKind, Read};
-use std::os::unix::fs::OpenOptionsExt;
+use std::os::unix::fs::{OpenOptionsExt, PermissionsExt};
 use std::path::Path;
 
 use crate::problem::Failure;
@@ -13,6 +13,18 @@ use crate::text;
 /// # Errors
 /// It is not there, no regular file, too large, or cannot be read; one sentence says what to do.
 pub fn read_outside(path: &Path, most: u64) -> Result<Vec<u8>, Failure> {
+    read(path, most, false)
+}
+
+/// Reads a file that only its owner may read, such as one that holds a password.
+///
+/// # Errors
+/// Others may read it, or it cannot be read.
+pub fn read_private(path: &Path, most: u64) -> Result<Vec<u8>, Failure> {
+    read(path, most, true)
+}
+
+fn read(path: &Path, most: u64, is_private: bool) -> Result<Vec<u8>, Failure> {
     let shown = text::path(path);
     let failure = |what: &str| Failure::new(format!("{shown} {what}"));
     // A pipe must not hang; what it is, is asked of the opened file.
@@ -28,6 +40,10 @@ pub fn read_outside(path: &Path, most: u64) -> Result<Vec<u8>, Failure> {
     }
     if !about.is_file() {
         return Err(failure("is no regular file; save what it gives as a file first"));
+    }
+    let mode = about.permissions().mode() & 0o777;
+    if is_private && mode & 0o077 != 0 {
+        return Err(failure(&format!("may be read by others (mode {mode:04o}); run `chmod 0600` on it")));
     }
     let mut bytes = Vec::new();
     let read = (&mut file).take(most + 1).read_to_end(&mut bytes);

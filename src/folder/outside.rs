@@ -20,14 +20,16 @@ const BEGINNING: u64 = 1024;
 /// # Errors
 /// It does not; nothing was touched.
 pub fn must_lie_outside(path: &Path, records: Option<&Path>) -> Result<(), Failure> {
-    let parent = path.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    // The nearest folder that is there: one that is not may be made in it.
+    let or_here = |folder: &Path| if folder.as_os_str().is_empty() { PathBuf::from(".") } else { folder.to_owned() };
+    let nearest = path.ancestors().skip(1).find_map(|folder| or_here(folder).canonicalize().ok());
     let records = records.and_then(|records| records.canonicalize().ok());
     let is_inside = |path: PathBuf| {
         let holds_records = |above: &Path| Some(above) == records.as_deref() || Folder::is_one(above);
         path.ancestors().any(holds_records)
     };
     // A link leads elsewhere, so both places count.
-    if [parent, path].iter().filter_map(|path| path.canonicalize().ok()).any(is_inside) {
+    if [nearest, path.canonicalize().ok()].into_iter().flatten().any(is_inside) {
         return Err(Failure::new(format!(
             "{} is inside the records folder, which holds nothing but the records; write it elsewhere",
             text::path(path)

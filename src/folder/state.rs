@@ -51,11 +51,16 @@ impl StateFile {
         StateFile { path: path.to_owned(), _lock: None }
     }
 
-    /// A state file for this run alone; none if another run is still at work after ten seconds.
+    /// A state file for this run alone; none if another run is still at work after ten seconds. A folder that is not there is
+    /// made where its parent is.
     ///
     /// # Errors
     /// Its folder cannot be written.
     pub fn locked(path: &Path) -> Result<Option<StateFile>, Failure> {
+        let folder = or_here(path.parent().unwrap_or(path));
+        if !folder.exists() {
+            fs::create_dir(folder).map_err(|error| cannot(folder, &error))?;
+        }
         let mut name = path.as_os_str().to_owned();
         name.push(".lock");
         let name = PathBuf::from(name);
@@ -113,10 +118,7 @@ impl StateFile {
     /// It cannot be written, and is what it was.
     pub fn save(&self, text: &str) -> Result<(), Failure> {
         let failed = |error: std::io::Error| cannot(&self.path, &error);
-        let dir = match self.path.parent() {
-            Some(dir) if !dir.as_os_str().is_empty() => dir,
-            _ => Path::new("."),
-        };
+        let dir = or_here(self.path.parent().unwrap_or(&self.path));
         // It says of whom alerts were: its owner reads it, nobody else.
         let mut whole = tempfile::Builder::new()
             .prefix(".exitsite.")
@@ -128,4 +130,9 @@ impl StateFile {
         whole.persist(&self.path).map_err(|error| failed(error.error))?;
         File::open(dir).and_then(|dir| dir.sync_all()).map_err(failed)
     }
+}
+
+/// A folder as it is named in a path: no name is the folder that the command was typed in.
+fn or_here(folder: &Path) -> &Path {
+    if folder.as_os_str().is_empty() { Path::new(".") } else { folder }
 }

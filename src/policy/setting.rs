@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::event::{About, person};
-use crate::policy::{Plan, Role, Threshold};
+use crate::policy::{Plan, Policy, Role, Threshold};
 use crate::problem::Rule;
 use crate::record::{Limits, Table};
 use crate::word::Word;
@@ -220,6 +220,16 @@ impl Alerts {
             })
         });
         read.unwrap_or(default.cloned())
+    }
+}
+
+impl Policy {
+    /// Who is told and when. Where that part has an error, the addresses that can be read and the default hours: an alert that
+    /// comes at the usual hour is better than none.
+    pub fn alerts_or_default(&self) -> Option<Alerts> {
+        let Addresses { coordinator, physician } = self.addresses.clone();
+        let default = || super::DEFAULTS.as_ref()?.alerts.clone().map(|alerts| Alerts { coordinator, physician, ..alerts });
+        self.alerts.clone().or_else(default)
     }
 }
 

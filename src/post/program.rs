@@ -6,9 +6,9 @@ use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
 use std::sync::mpsc::channel;
 use std::thread::{sleep, spawn};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
-use crate::problem::Failure;
+use super::Undelivered;
 
 /// How often it is looked whether the program has ended.
 const PAUSE: Duration = Duration::from_millis(20);
@@ -21,48 +21,43 @@ const SETTLED: Duration = Duration::from_secs(1);
 pub struct MailProgram {
     /// Where it is.
     pub path: PathBuf,
-    /// After how many seconds it has failed.
-    pub seconds: u64,
 }
 
 impl MailProgram {
-    /// Gives a message to the program.
-    ///
-    /// # Errors
-    /// There is no such program, it failed, did not end, or did not read the whole message.
-    pub(super) fn send(&self, message: &[u8]) -> Result<(), Failure> {
+    /// Gives a message to the program by a deadline, which is said as `within`.
+    pub(super) fn send(&self, message: &[u8], (deadline, within): (Instant, &str)) -> Result<(), Undelivered> {
         let shown = self.path.display();
         let begun = Command::new(&self.path).args(["-t", "-i"]).stdin(Stdio::piped()).stdout(Stdio::null()).spawn();
         let mut child =
-            begun.map_err(|error| Failure::new(format!("the mail program {shown} cannot be run: {error}")))?;
+            begun.map_err(|error| Undelivered::of_the_way(format!("the mail program {shown} cannot be run: {error}")))?;
         let stdin = child.stdin.take();
         let message = unix_lines(message);
         // A program that reads nothing must not hold up this one.
         let (says, is_whole) = channel();
         spawn(move || _ = says.send(stdin.is_some_and(|mut stdin| stdin.write_all(&message).is_ok())));
-        let status = self.wait(&mut child)?;
+        let status = self.wait(&mut child, deadline, within)?;
         if !status.success() {
-            return Err(Failure::new(format!("the mail program {shown} failed: {status}")));
+            // It may not know this address, and others.
+            return Err(Undelivered { why: format!("the mail program {shown} failed: {status}"), is_of_the_way: false });
         }
         match is_whole.recv_timeout(SETTLED) {
             Ok(true) => Ok(()),
-            _ => Err(Failure::new(format!("the mail program {shown} did not read the whole message"))),
+            _ => Err(Undelivered::of_the_way(format!("the mail program {shown} did not read the whole message"))),
         }
     }
 
-    fn wait(&self, child: &mut Child) -> Result<std::process::ExitStatus, Failure> {
+    fn wait(&self, child: &mut Child, deadline: Instant, within: &str) -> Result<std::process::ExitStatus, Undelivered> {
         let shown = self.path.display();
-        let pauses = Duration::from_secs(self.seconds).as_millis() / PAUSE.as_millis();
-        for _ in 0..pauses {
+        while Instant::now() < deadline {
             match child.try_wait() {
                 Ok(Some(status)) => return Ok(status),
                 Ok(None) => sleep(PAUSE),
-                Err(error) => return Err(Failure::new(format!("the mail program {shown} is lost: {error}"))),
+                Err(error) => return Err(Undelivered::of_the_way(format!("the mail program {shown} is lost: {error}"))),
             }
         }
         _ = child.kill();
         _ = child.wait();
-        Err(Failure::new(format!("the mail program {shown} did not end within {} seconds", self.seconds)))
+        Err(Undelivered::of_the_way(format!("the mail program {shown} did not end within {within}")))
     }
 }
 

@@ -1,28 +1,33 @@
 //! A mail server, by its URL: `smtp://` with STARTTLS required, but to this machine itself; `smtps://` with TLS from the
-//! first byte. Whom to trust is the system's to say.
+//! first byte. Whom to trust is the system's to say. A delivery ends within its time, whatever the server sends.
 
 use std::net::IpAddr;
-use std::time::Duration;
+use std::sync::Arc;
+use std::sync::mpsc::channel;
+use std::thread::spawn;
+use std::time::Instant;
 
-use lettre::message::Message;
-use lettre::transport::smtp::authentication::Credentials;
-use lettre::transport::smtp::client::{Tls, TlsParameters};
-use lettre::transport::smtp::{Error, SUBMISSION_PORT, SUBMISSIONS_PORT};
-use lettre::{SmtpTransport, Transport};
 use percent_encoding::percent_decode_str;
+use rustls::{ClientConfig, RootCertStore};
 use url::{Host, Url};
 
-use super::Password;
+use super::talk::{Fault, Target, Tls};
+use super::{Password, Undelivered};
 use crate::problem::Failure;
 use crate::text;
+
+/// The port of `smtp://` where the URL names none (RFC 6409).
+const SUBMISSION_PORT: u16 = 587;
+
+/// The port of `smtps://` where the URL names none (RFC 8314).
+const SUBMISSIONS_PORT: u16 = 465;
 
 /// A mail server.
 #[derive(Debug)]
 pub struct Server {
-    transport: SmtpTransport,
+    target: Target,
     /// Host and port, for a person.
     shown: String,
-    seconds: u64,
 }
 
 impl Server {
@@ -30,7 +35,7 @@ impl Server {
     ///
     /// # Errors
     /// It is no such URL, holds a password, or names a user without a password being given.
-    pub fn of(url: &str, password: Option<Password>, seconds: u64) -> Result<Server, Failure> {
+    pub fn of(url: &str, password: Option<Password>) -> Result<Server, Failure> {
         let wrong = |why: &str| Failure::new(format!("--smtp {why}; write smtp://HOST:PORT, or smtps://HOST"));
         let parsed = Url::parse(url).map_err(|_| wrong("is no URL"))?;
         if parsed.password().is_some() {
@@ -57,54 +62,78 @@ impl Server {
         let host = host.trim_start_matches('[').trim_end_matches(']').to_owned();
         let default_port = if is_from_the_start { SUBMISSIONS_PORT } else { SUBMISSION_PORT };
         let port = parsed.port().unwrap_or(default_port);
-        let tls = || TlsParameters::new(host.clone()).map_err(|error| no_trust(&error));
         let tls = match (is_from_the_start, is_required || !is_this_machine(&host)) {
-            (true, _) => Tls::Wrapper(tls()?),
-            (false, true) => Tls::Required(tls()?),
+            (true, _) => Tls::FromTheStart(trusted()?),
+            (false, true) => Tls::Required(trusted()?),
             (false, false) => Tls::None,
         };
-        let timeout = Some(Duration::from_secs(seconds));
-        let mut builder = SmtpTransport::builder_dangerous(host.clone()).port(port).tls(tls).timeout(timeout);
-        if !parsed.username().is_empty() {
-            let Some(Password(password)) = password else {
-                return Err(Failure::new(
-                    "--smtp names a user, but there is no password: name its file with --password-file, or set \
-                     EXITSITE_SMTP_PASSWORD",
-                ));
-            };
-            let user = percent_decode_str(parsed.username()).decode_utf8_lossy().into_owned();
-            builder = builder.credentials(Credentials::new(user, password));
+        let user = (!parsed.username().is_empty())
+            .then(|| percent_decode_str(parsed.username()).decode_utf8_lossy().into_owned());
+        if user.is_some() && password.is_none() {
+            return Err(Failure::new(
+                "--smtp names a user, but there is no password: name its file with --password-file, or set \
+                 EXITSITE_SMTP_PASSWORD",
+            ));
         }
-        Ok(Server { transport: builder.build(), shown: text::visible(&format!("{host}:{port}")), seconds })
+        let shown = text::visible(&format!("{host}:{port}"));
+        Ok(Server { target: Target { host, port, tls, credentials: user.zip(password) }, shown })
     }
 
-    /// Gives a message to the server.
-    ///
-    /// # Errors
-    /// It was not accepted, or that is not known.
-    pub(super) fn send(&self, message: &Message) -> Result<(), Failure> {
-        self.transport.send(message).map(|_| ()).map_err(|error| self.failure(&error))
+    /// Gives a message to the server by a deadline, which is said as `within`.
+    pub(super) fn send(
+        &self,
+        from: &str,
+        to: &str,
+        message: Vec<u8>,
+        (deadline, within): (Instant, &str),
+    ) -> Result<(), Undelivered> {
+        let (says, answer) = channel();
+        let (target, from, to) = (self.target.clone(), from.to_owned(), to.to_owned());
+        // Looking up a name may take longer than any socket; it is not waited for either.
+        spawn(move || _ = says.send(target.deliver(&from, &to, &message, deadline)));
+        match answer.recv_timeout(deadline.saturating_duration_since(Instant::now())) {
+            Ok(Ok(())) => Ok(()),
+            Ok(Err(fault)) => Err(self.undelivered(&fault, within)),
+            Err(_) => Err(Undelivered::of_the_way(self.timeout(within))),
+        }
     }
 
-    fn failure(&self, error: &Error) -> Failure {
+    fn timeout(&self, within: &str) -> String {
+        format!("the mail server {} did not answer within {within}", self.shown)
+    }
+
+    fn undelivered(&self, fault: &Fault, within: &str) -> Undelivered {
         let shown = &self.shown;
-        let mut said = error.to_string();
-        let mut source = std::error::Error::source(error);
-        while let Some(inner) = source {
-            if !said.contains(&inner.to_string()) {
-                said.push_str(&format!(": {inner}"));
+        let why = match fault {
+            fault if fault.is_timeout() => self.timeout(within),
+            Fault::Refused(code, said) => {
+                format!("the mail server {shown} refused it ({code}): {}", text::visible(said))
             }
-            source = inner.source();
-        }
-        let said = text::visible(&said);
-        Failure::new(if is_timeout(error) {
-            format!("the mail server {shown} did not answer within {} seconds", self.seconds)
-        } else if let Some(code) = error.status() {
-            format!("the mail server {shown} refused it ({code}): {said}")
-        } else {
-            format!("the mail server {shown} did not take it: {said}")
-        })
+            Fault::Io(error) => format!("the mail server {shown} did not take it: {}", text::visible(&error.to_string())),
+            Fault::Lacks(what) => format!("the mail server {shown} cannot be used: {what}"),
+        };
+        Undelivered { why, is_of_the_way: fault.is_of_the_server() }
     }
+}
+
+/// TLS as the system's certificates have it.
+fn trusted() -> Result<Arc<ClientConfig>, Failure> {
+    let no_trust = |error: &dyn std::fmt::Display| {
+        Failure::new(format!("--smtp: no certificates to trust: {error}; install the system's ca-certificates"))
+    };
+    let found = rustls_native_certs::load_native_certs();
+    let mut roots = RootCertStore::empty();
+    let (added, _) = roots.add_parsable_certificates(found.certs);
+    if added == 0 {
+        return Err(match found.errors.first() {
+            Some(error) => no_trust(error),
+            None => no_trust(&"none was found"),
+        });
+    }
+    let provider = Arc::new(rustls::crypto::ring::default_provider());
+    let config = ClientConfig::builder_with_provider(provider).with_safe_default_protocol_versions();
+    let config = config.map_err(|error| no_trust(&error))?;
+    Ok(Arc::new(config.with_root_certificates(roots).with_no_client_auth()))
 }
 
 /// Whether a host is this machine, to which nothing travels that others could read.
@@ -114,22 +143,6 @@ fn is_this_machine(host: &str) -> bool {
         Ok(Host::Ipv4(address)) => address.is_loopback(),
         _ => host.parse::<IpAddr>().is_ok_and(|address| address.is_loopback()),
     }
-}
-
-fn is_timeout(error: &Error) -> bool {
-    let mut source = std::error::Error::source(error);
-    while let Some(inner) = source {
-        let kind = inner.downcast_ref::<std::io::Error>().map(std::io::Error::kind);
-        if matches!(kind, Some(std::io::ErrorKind::WouldBlock | std::io::ErrorKind::TimedOut)) {
-            return true;
-        }
-        source = inner.source();
-    }
-    false
-}
-
-fn no_trust(error: &Error) -> Failure {
-    Failure::new(format!("--smtp: no certificates say whom to trust: {error}; install the system's ca-certificates"))
 }
 
 #[cfg(test)]
@@ -149,7 +162,7 @@ mod tests {
     #[test]
     fn a_url_that_cannot_be_used_says_why() {
         let check = |url: &str, expected: &str| {
-            let why = Server::of(url, None, 5).unwrap_err().to_string();
+            let why = Server::of(url, None).unwrap_err().to_string();
             assert!(why.contains(expected), "{url}: {why}");
             assert!(!why.contains("secret"), "{why}");
         };
@@ -161,8 +174,8 @@ mod tests {
         check("smtp://localhost/secret", "behind the port");
         check("smtp:", "names no host");
         let password = Some(Password::new("secret"));
-        let server = Server::of("smtp://vad%40example.org@localhost:2525", password, 5).unwrap();
+        let server = Server::of("smtp://vad%40example.org@localhost:2525", password).unwrap();
         assert_eq!(server.shown, "localhost:2525");
-        assert!(Server::of("smtp://[::1]:2525", None, 5).is_ok());
+        assert!(Server::of("smtp://[::1]:2525", None).is_ok());
     }
 }

@@ -25,6 +25,8 @@ pub struct AlertReport {
     pub overdue: usize,
     /// Of them, those who cannot be judged, and names that are no patient's.
     pub cannot_be_judged: usize,
+    /// Patients whose support has ended, as a call reported; nothing more is sent about them until that is recorded.
+    pub reported_ended: Vec<String>,
     /// When the newest record was written; null where there is none.
     pub newest_record: Option<String>,
     /// The commit that the records folder stands at; null where no repository keeps it.
@@ -48,6 +50,10 @@ words! {
         SupportEnded = "support-ended",
         /// Nothing was entered for long.
         Quiet = "quiet",
+        /// The policy has an error; the rest was judged.
+        Policy = "policy",
+        /// The state file cannot be written.
+        Unkept = "unkept",
         /// Nothing could be judged.
         NotJudged = "not-judged",
     }
@@ -118,6 +124,7 @@ impl AlertReport {
             on_file: standing.on_file,
             overdue: standing.overdue,
             cannot_be_judged: standing.unusable,
+            reported_ended: standing.reported_ended.clone(),
             newest_record: standing.newest.map(|newest| shown(newest, calendar)),
             commit,
         }
@@ -139,7 +146,7 @@ impl AlertRow {
             because: None,
             signal: None,
             evidence: None,
-            to_physician: alert.to_physician,
+            to_physician: alert.to_physician(),
         };
         let mut evidence = None;
         match &alert.matter {
@@ -161,6 +168,8 @@ impl AlertRow {
             }
             Matter::SupportEnded { on } => (row.what, row.on) = (What::SupportEnded, Some(*on)),
             Matter::Quiet { hours } => (row.what, row.hours) = (What::Quiet, *hours),
+            Matter::Policy { .. } => row.what = What::Policy,
+            Matter::Unkept { .. } => row.what = What::Unkept,
             Matter::NotJudged { .. } => {}
         }
         match with_findings {

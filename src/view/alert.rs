@@ -26,11 +26,13 @@ pub struct Words<'a> {
 /// What is counted, and how it is said of so many.
 type Counted = (fn(&Matter) -> bool, fn(i64) -> String);
 
-const COUNTED: [Counted; 9] = [
+const COUNTED: [Counted; 11] = [
     (|matter| matches!(matter, Matter::NotJudged { .. }), |_| "nothing could be judged".to_owned()),
+    (|matter| matches!(matter, Matter::Policy { .. }), |_| "policy.toml has an error".to_owned()),
+    (|matter| matches!(matter, Matter::Unkept { .. }), |_| "alert state not saved".to_owned()),
     (|matter| matches!(matter, Matter::Quiet { .. }), |_| "nothing entered for long".to_owned()),
     (|matter| matches!(matter, Matter::Unusable { .. }), |n| format!("{n} with unusable records")),
-    (|matter| matches!(matter, Matter::Overdue { .. }), |n| format!("{n} overdue")),
+    (|matter| matches!(matter, Matter::Overdue { .. }), |n| count(n, "overdue alert")),
     (
         |matter| matches!(matter, Matter::Signal { urgency: Urgency::Today, .. }),
         |n| format!("{} for today", count(n, "signal")),
@@ -44,7 +46,7 @@ const COUNTED: [Counted; 9] = [
     (|matter| matches!(matter, Matter::SupportEnded { .. }), |n| format!("support ended of {n}")),
 ];
 
-/// What a message tells, counted: "2 overdue, 1 signal for today".
+/// What a message tells, counted: "2 overdue alerts, 1 signal for today".
 pub fn counted(message: &Message) -> String {
     let part = |(is, words): &Counted| {
         let number = message.alerts.iter().filter(|(alert, _)| is(&alert.matter)).count() as i64;
@@ -54,15 +56,25 @@ pub fn counted(message: &Message) -> String {
     if parts.is_empty() { "nothing new".to_owned() } else { parts.join(", ") }
 }
 
-/// That the records were read, and what stands in them: "80 on file read, 3 overdue, 0 unusable, newest record 2 h ago,
-/// commit abc1234".
+/// The records that were read, with what is on file, alerted or not: "80 on file read, 3 patients overdue, 0 unreadable,
+/// newest record 2 h ago, commit abc1234".
 pub fn heartbeat(standing: &Standing, commit: Option<&str>, as_of: AsOf) -> String {
     let ago = |newest: Instant| format!("newest record {} h ago", (as_of.instant - newest).num_hours());
     let newest = standing.newest.map_or("no record at all".to_owned(), ago);
     let commit =
         commit.map_or("no commit".to_owned(), |commit| format!("commit {}", commit.get(..7).unwrap_or(commit)));
-    let Standing { on_file, overdue, unusable, .. } = standing;
-    format!("{on_file} on file read, {overdue} overdue, {unusable} unusable, {newest}, {commit}")
+    let Standing { on_file, unusable, .. } = standing;
+    let overdue = overdue_on_file(standing);
+    let ended = match &standing.reported_ended[..] {
+        [] => String::new(),
+        codes => format!("; end of support reported, to be recorded by `exitsite patient end`: {}", visible(&codes.join(" "))),
+    };
+    format!("{on_file} on file read, {overdue}, {unusable} unreadable, {newest}, {commit}{ended}")
+}
+
+/// Patients with an overdue change, alerted or not: "3 patients overdue".
+pub fn overdue_on_file(standing: &Standing) -> String {
+    format!("{} overdue", count(standing.overdue as i64, "patient"))
 }
 
 impl Words<'_> {
@@ -138,6 +150,12 @@ impl Words<'_> {
             Matter::SupportEnded { on } => format!("support ended on {on}"),
             Matter::Quiet { hours: Some(hours) } => format!("nothing was entered for {hours} h{since}"),
             Matter::Quiet { hours: None } => "nothing is on file".to_owned(),
+            Matter::Policy { why } => {
+                format!("policy.toml has an error, and what it feeds was not judged: {}", visible(why))
+            }
+            Matter::Unkept { why } => {
+                format!("the alert state cannot be saved, so alerts are repeated each hour until it can: {}", visible(why))
+            }
             Matter::NotJudged { why } => format!("nothing could be judged: {}", visible(why)),
         };
         let late = alert.learnt_after_days().map(|days| format!("; learned only {} later", count(days, "day")));
@@ -177,7 +195,7 @@ fn look_at(message: &Message) -> Vec<String> {
         }
     }
     lines.extend(show.split_whitespace().map(|code| format!("exitsite show {code}")));
-    let is_of_files = |matter: &Matter| matches!(matter, Matter::Unusable { .. } | Matter::NotJudged { .. });
+    let is_of_files = |matter: &Matter| matches!(matter, Matter::Unusable { .. } | Matter::Policy { .. } | Matter::NotJudged { .. });
     if message.alerts.iter().any(|(alert, _)| is_of_files(&alert.matter)) {
         lines.push("exitsite check".to_owned());
     }

@@ -3,13 +3,21 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
+mod hold;
+mod hostile;
 mod mail;
+mod policy;
 mod server;
+mod state;
 
+use std::ffi::OsString;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use assert_cmd::Command;
+use chrono::{NaiveDateTime, TimeZone};
+use chrono_tz::America::Chicago;
+use exitsite::command::{self, Outcome, Surroundings};
 use serde_json::Value;
 use tempfile::TempDir;
 
@@ -131,11 +139,26 @@ impl Office {
         self.run_at(NOW, arguments)
     }
 
+    /// A run at a moment: with a state, which belongs to the clock, in this process with a clock of its own.
     pub(crate) fn run_at(&self, now: &str, arguments: &[&str]) -> Run {
+        if arguments.contains(&"--state") && !arguments.contains(&"--dry-run") {
+            return self.run_by_clock(now, arguments);
+        }
         let mut command = Command::from_std(self.command(arguments));
         let output = command.args(["--as-of", now]).output().unwrap();
         let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
         Run { status: output.status.code(), stdout: text(output.stdout), stderr: text(output.stderr) }
+    }
+
+    fn run_by_clock(&self, now: &str, arguments: &[&str]) -> Run {
+        let wall: NaiveDateTime = format!("{now}:00").parse().unwrap();
+        let now = Chicago.from_local_datetime(&wall).unwrap().to_utc();
+        let records = Some(self.records());
+        let surroundings =
+            Surroundings { now, here: self.folder.path().to_owned(), records, ..Surroundings::default() };
+        let words = ["exitsite", "alert"].iter().chain(arguments).map(OsString::from);
+        let Outcome { stdout, stderr, status, .. } = command::run(words, &surroundings);
+        Run { status: Some(i32::from(status)), stdout, stderr }
     }
 
     /// With a state file.
@@ -178,11 +201,11 @@ fn without_a_state_file_all_that_stands_is_printed() {
         let run = office.run(&[]);
         assert_eq!((run.status, run.stderr.as_str()), (Some(0), ""));
         assert_eq!(about(&run.stdout), ["P-001 a  overdue for 28 h, since 2026-11-23 03:00"]);
-        assert!(run.stdout.starts_with("1 overdue.\n"), "{}", run.stdout);
+        assert!(run.stdout.starts_with("1 overdue alert.\n"), "{}", run.stdout);
         assert!(run.stdout.contains("  exitsite due P-001\n"), "{}", run.stdout);
         assert!(
             run.stdout
-                .contains("\nheartbeat: 2 on file read, 1 overdue, 0 unusable, newest record 0 h ago, no commit\n")
+                .contains("\nheartbeat: 2 on file read, 1 patient overdue, 0 unreadable, newest record 0 h ago, no commit\n")
         );
         assert!(run.stdout.contains("finds or excludes no infection"));
     }
@@ -232,21 +255,6 @@ fn what_a_late_log_told_is_said_to_be_learnt_late() {
     let run = office.run_at("2026-11-30T09:30", &[]);
     let late = "P-001 a  overdue for 205 h, since 2026-11-21 20:00; learned only 8 days later";
     assert!(run.stdout.lines().any(|line| line == late), "{}", run.stdout);
-}
-
-#[test]
-fn a_promise_that_holds_keeps_it_back_for_a_day_at_most() {
-    let office = Office::new();
-    let promise = "with = 'patient'\nabout = ['overdue']\noutcome = 'will-change'\nexpect_by = 2026-11-28T12:00:00\n";
-    office.event("P-001", "2026-11-23T1000-contact", promise);
-    assert_eq!(office.overdue_at("2026-11-24T03:01"), [] as [&str; 0]);
-    assert_eq!(office.overdue_at("2026-11-25T03:00"), [] as [&str; 0]);
-    assert_eq!(office.overdue_at("2026-11-25T03:01"), ["P-001 overdue"]);
-    assert_eq!(office.overdue_at("2026-11-26T03:01"), ["P-001 overdue +"]);
-    // Broken, it keeps nothing back.
-    office.event("P-001", "2026-11-23T1000-contact", &promise.replace("28T12", "24T05"));
-    assert_eq!(office.overdue_at("2026-11-24T05:00"), [] as [&str; 0]);
-    assert_eq!(office.overdue_at("2026-11-24T05:01"), ["P-001 overdue"]);
 }
 
 #[test]
@@ -409,6 +417,13 @@ fn a_move_home_to_a_household_that_is_not_signed_off_is_told_a_week_before() {
         "learner = 'home-1'\nobserver = 'rn-07'\ncurriculum = 'dressing-change'\nversion = 1\nmode = 'attested'\n";
     office.event("P-001", "2026-11-23T0900-teaching", steps);
     assert!(!has("2026-11-24T07:15"));
+    // Home, for two days in a hospital, and home again: that move home is one, too.
+    let back = "[[care]]\nfrom = 2026-12-10\nplace = 'elsewhere'\n[[care]]\nfrom = 2026-12-12\nplace = 'home'\n";
+    office.patient("P-003");
+    let text = fs::read_to_string(office.records().join("patients/P-003/patient.toml")).unwrap();
+    office.put("patients/P-003/patient.toml", &format!("{text}{back}"));
+    assert!(office.standing_at("2026-12-08T07:15").contains(&"P-003 sign-off".to_owned()));
+    assert!(!office.standing_at("2026-12-04T07:15").contains(&"P-003 sign-off".to_owned()));
 }
 
 #[test]
@@ -437,132 +452,3 @@ fn silence_is_told() {
     assert_eq!(office.standing_at(NOW), ["program quiet"]);
 }
 
-#[test]
-fn a_state_file_that_cannot_be_used_is_kept_and_everything_is_told_again() {
-    let office = Office::new();
-    for (n, text) in ["", "{\"half\":", "{}", "{\"exitsite_alert_state\": 2}"].iter().enumerate() {
-        office.printed_at(NOW);
-        fs::write(office.state(), text).unwrap();
-        let run = office.run(&["--state", office.state().to_str().unwrap()]);
-        assert_eq!(run.status, Some(0), "{}", run.stderr);
-        assert!(run.stdout.contains("P-001 a  overdue"), "{}", run.stdout);
-        assert!(run.stdout.contains("What was told before is not known"), "{}", run.stdout);
-        assert!(run.stderr.contains("everything is told again") && run.stderr.lines().count() == 1, "{}", run.stderr);
-        let aside = if n == 0 { "state.json.unusable".to_owned() } else { format!("state.json.unusable.{}", n + 1) };
-        assert_eq!(fs::read_to_string(office.beside(&aside)).unwrap(), *text);
-        assert_eq!(office.printed_at(NOW), "");
-    }
-}
-
-#[test]
-fn what_is_no_state_file_stays_where_it_is() {
-    let office = Office::new();
-    fs::write(office.beside("notes.txt"), "Call P-001.\n").unwrap();
-    fs::write(office.beside("other.json"), "{\"name\": \"another program\"}\n").unwrap();
-    fs::create_dir(office.beside("folder")).unwrap();
-    std::os::unix::fs::symlink(office.records(), office.beside("link")).unwrap();
-    let files = |office: &Office| {
-        let mut all = Vec::new();
-        names_below(&office.beside(""), &mut all);
-        all
-    };
-    let before = files(&office);
-    // A folder, and whatever lies in the records: it cannot be meant.
-    for name in ["records", "folder", "records/policy.toml", "records/state.json", "link/new.json", "records/patients"]
-    {
-        let run = office.run(&["--state", name]);
-        assert_eq!((run.status, run.stdout.as_str()), (Some(2), ""), "{name}: {}", run.stderr);
-        assert!(run.stderr.contains("name another file with --state") && run.stderr.lines().count() == 1, "{run:?}");
-    }
-    // A file of somebody's: the alerts are told, and nothing is kept.
-    for name in ["notes.txt", "other.json", "/dev/null"] {
-        let run = office.run(&["--state", name]);
-        assert_eq!(run.status, Some(2), "{name}: {run:?}");
-        assert!(run.stdout.contains("P-001 a  overdue"), "{name}: {run:?}");
-        assert!(run.stdout.contains("everything is told again"), "{name}: {run:?}");
-        assert!(run.stderr.contains("stays as it is") && run.stderr.lines().count() == 1, "{name}: {}", run.stderr);
-    }
-    assert_eq!(files(&office), before);
-    assert_eq!(fs::read_to_string(office.beside("notes.txt")).unwrap(), "Call P-001.\n");
-}
-
-/// Every file and folder below a folder.
-fn names_below(folder: &Path, names: &mut Vec<PathBuf>) {
-    let mut entries: Vec<PathBuf> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
-    entries.sort();
-    for path in entries {
-        names.push(path.clone());
-        if path.is_dir() && !path.is_symlink() {
-            names_below(&path, names);
-        }
-    }
-}
-
-#[test]
-fn a_state_that_cannot_be_kept_is_said_and_holds_nothing_up() {
-    let office = Office::new();
-    let run = office.run(&["--state", office.beside("no such folder/state.json").to_str().unwrap()]);
-    assert_eq!(run.status, Some(2));
-    assert!(run.stdout.contains("P-001 a  overdue"), "{}", run.stdout);
-    assert!(run.stderr.contains("what is told now will be told again"), "{}", run.stderr);
-}
-
-#[test]
-fn another_run_at_work_is_waited_for_and_then_left_alone() {
-    let office = Office::new();
-    let lock = fs::File::create(office.beside("state.json.lock")).unwrap();
-    lock.lock().unwrap();
-    let run = office.run(&["--state", office.state().to_str().unwrap()]);
-    assert_eq!((run.status, run.stdout.as_str()), (Some(2), ""));
-    assert!(run.stderr.contains("another run is sending"), "{}", run.stderr);
-    let waiting = office.command(&["--as-of", NOW, "--state", office.state().to_str().unwrap()]);
-    let mut waiting = Command::from_std(waiting);
-    let waiting = std::thread::spawn(move || waiting.output().unwrap());
-    std::thread::sleep(std::time::Duration::from_millis(600));
-    lock.unlock().unwrap();
-    let output = waiting.join().unwrap();
-    assert_eq!(output.status.code(), Some(0), "{output:?}");
-    assert!(String::from_utf8(output.stdout).unwrap().contains("P-001"));
-}
-
-#[test]
-fn a_dry_run_changes_nothing() {
-    let office = Office::new();
-    let arguments =
-        ["--state", "state.json", "--smtp", "smtp://127.0.0.1:1", "--from", "exitsite@example.org", "--dry-run"];
-    let run = office.run(&arguments);
-    assert_eq!((run.status, run.stderr.as_str()), (Some(0), ""));
-    assert!(
-        run.stdout.starts_with("To: co@example.org\nSubject: exitsite: 1 overdue\n\n1 overdue.\n"),
-        "{}",
-        run.stdout
-    );
-    assert!(!run.stdout.contains("md@example.org"), "{}", run.stdout);
-    assert!(!office.state().exists() && !office.beside("state.json.lock").exists());
-}
-
-#[test]
-fn what_is_printed_into_a_full_disk_is_not_taken_for_told() {
-    let office = Office::new();
-    let full = || fs::File::options().write(true).open("/dev/full").unwrap();
-    let mut command = office.command(&["--as-of", NOW, "--state", "state.json"]);
-    assert_eq!(command.stdout(full()).status().unwrap().code(), Some(2));
-    assert!(office.printed_at(NOW).contains("P-001 a  overdue"));
-}
-
-#[test]
-fn a_policy_that_cannot_be_used_is_a_failure_in_one_line() {
-    let office = Office::new();
-    for broken in [
-        "[windows]\nafter_shower_hours = 'two'\n",
-        "[score]\nrubric = 'none of ours'\n",
-        "= \n",
-        "[alerts]\nrepeat_hours = 'x'\n",
-    ] {
-        office.put("policy.toml", &format!("{POLICY}{broken}"));
-        let run = office.run_at(NOW, &["--json"]);
-        assert_eq!((run.status, run.stdout.as_str()), (Some(2), ""), "{broken}");
-        assert!(run.stderr.contains("nothing could be judged") && run.stderr.lines().count() == 1, "{}", run.stderr);
-    }
-    assert!(Path::new(&office.records()).exists());
-}

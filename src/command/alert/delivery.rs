@@ -2,7 +2,7 @@
 
 use super::remembered::Remembered;
 use super::{Args, Desk, Outcome};
-use crate::alert::{Message, Recipient, Standing, messages};
+use crate::alert::{Alert, Matter, Message, Recipient, Role, Standing, messages};
 use crate::day::{AsOf, Calendar};
 use crate::policy::Alerts;
 use crate::post::{Letter, Sender};
@@ -44,19 +44,19 @@ struct Telling<'a> {
 impl Telling<'_> {
     /// A message in words; none where there is nothing to say.
     fn row(&self, message: &Message, is_mail: bool) -> Option<MessageRow> {
-        if message.alerts.is_empty() && !(self.always && message.to.is_coordinator) {
+        if message.alerts.is_empty() && !(self.always && message.to.role == Role::Coordinator) {
             return None;
         }
         let mut remarks = self.remarks.clone();
-        if is_mail && self.names_no_physician && message.alerts.iter().any(|(alert, _)| alert.to_physician) {
+        if is_mail && self.names_no_physician && message.alerts.iter().any(|(alert, _)| alert.to_physician()) {
             remarks.push("No physician is told: policy.toml names no address of one.".to_owned());
         }
-        let Standing { alerts, overdue, unusable, .. } = self.standing;
+        let Standing { alerts, unusable, .. } = self.standing;
         let mut subject = format!("exitsite: {}", view::counted(message));
         if message.alerts.is_empty() && !alerts.is_empty() {
             // That nothing is new is not that nothing is to be done.
-            subject.push_str(&format!("; {overdue} overdue, {unusable} unusable"));
-            remarks.push(format!("Told before and still so: {}.", text::count(alerts.len() as i64, "alert")));
+            subject.push_str(&format!("; on file: {}, {unusable} unreadable", view::overdue_on_file(self.standing)));
+            remarks.push(format!("Sent before and still open: {}.", text::count(alerts.len() as i64, "alert")));
         }
         Some(MessageRow {
             to: is_mail.then(|| message.to.address.clone()),
@@ -71,12 +71,15 @@ impl Telling<'_> {
 
 impl Delivery<'_> {
     /// Tells what stands to those whom it concerns.
-    pub(super) fn tell(&self, as_of: AsOf, standing: &Standing, mut kept: Remembered) -> Result<Outcome, Failure> {
+    pub(super) fn tell(&self, as_of: AsOf, mut standing: Standing, mut kept: Remembered) -> Result<Outcome, Failure> {
         let (Some(program), Some(alerts)) = (self.program, self.alerts()) else {
-            return Ok(self.not_judged(&Failure::new("policy.toml says of nobody who is told"), kept));
+            return Ok(self.not_judged(&Failure::new("policy.toml does not say whom to alert"), kept));
         };
         let (calendar, now) = (program.calendar(), as_of.instant);
-        let recipients = self.recipients(alerts)?;
+        let recipients = self.recipients(&alerts)?;
+        kept.save(now);
+        standing.alerts.extend(unkept(&kept));
+        let standing = &standing;
         let commit = commit(program);
         let is_shown = self.args.heartbeat || self.args.state.is_none();
         let telling = Telling {
@@ -99,9 +102,7 @@ impl Delivery<'_> {
         let mut outcome = Outcome::default();
         match self.sender.filter(|_| !self.args.dry_run) {
             Some(sender) => {
-                for (message, row) in due.into_iter().zip(&mut rows) {
-                    send(sender, message, row, &mut kept, as_of);
-                }
+                send(sender, due.into_iter().zip(&mut rows), &mut kept, as_of);
                 if self.args.is_json() {
                     outcome.stdout = view::json(&report(&rows));
                 }
@@ -117,13 +118,12 @@ impl Delivery<'_> {
         let is_all_accepted = rows.iter().all(|row| row.problem.is_none());
         if is_all_accepted {
             kept.memory.keep(&standing.alerts, |patient| standing.not_known.contains(patient));
-            kept.save(now);
         }
-        outcome.stderr.push_str(&kept.said);
-        outcome.stderr.push_str(&not_accepted(&rows));
+        outcome.stderr = kept.line(not_accepted(&rows), alerts.repeat_hours, now);
+        kept.save(now);
         let is_told = rows.iter().any(|row| row.alerts > 0);
         outcome.status = match () {
-            () if !is_all_accepted || kept.is_unkept => 2,
+            () if !is_all_accepted || kept.unkept.is_some() => 2,
             () if !standing.problems.is_empty() => 3,
             () => u8::from(self.args.exit_code && is_told),
         };
@@ -133,15 +133,17 @@ impl Delivery<'_> {
     /// Tells the fallback address, and the coordinators whose addresses can be read, that nothing could be judged; where no
     /// coordinator's can, the physicians, so that somebody hears of it.
     pub(super) fn not_judged(&self, failure: &Failure, mut kept: Remembered) -> Outcome {
-        let standing = Standing::not_judged(&failure.to_string());
+        let mut standing = Standing::not_judged(&failure.to_string());
         let calendar = self.program.map_or_else(utc, Program::calendar);
         let as_of = AsOf { instant: self.desk.surroundings.now, is_given: false };
+        kept.save(as_of.instant);
+        standing.alerts.extend(unkept(&kept));
         let known = self.program.and_then(|program| program.policy.as_ref()).map(|policy| &policy.addresses);
         let known = known.cloned().unwrap_or_default();
         let whom = if known.coordinator.is_empty() { &known.physician } else { &known.coordinator };
         let mut recipients: Vec<Recipient> = Vec::new();
         for address in whom.iter().chain(&self.args.fallback) {
-            add(&mut recipients, address, true);
+            add(&mut recipients, address, Role::Coordinator);
         }
         let telling = Telling {
             words: Words { calendar: &calendar, as_of, with_findings: false },
@@ -155,15 +157,18 @@ impl Delivery<'_> {
         let mut rows = Vec::new();
         let mut outcome = Outcome { status: 2, ..Outcome::default() };
         if self.sender.is_some() {
-            for message in messages(&standing.alerts, &recipients, &kept.memory, repeat_hours, as_of.instant) {
-                let Some(mut row) = telling.row(&message, true) else { continue };
-                if let Some(sender) = self.sender.filter(|_| !self.args.dry_run) {
-                    send(sender, &message, &mut row, &mut kept, as_of);
-                }
-                rows.push(row);
+            let told = messages(&standing.alerts, &recipients, &kept.memory, repeat_hours, as_of.instant);
+            let in_words = |message| Some((message, telling.row(message, true)?));
+            let (due, said): (Vec<&Message>, Vec<MessageRow>) = told.iter().filter_map(in_words).unzip();
+            rows = said;
+            if let Some(sender) = self.sender.filter(|_| !self.args.dry_run) {
+                send(sender, due.into_iter().zip(&mut rows), &mut kept, as_of);
             }
         }
-        outcome.stderr = format!("{}exitsite: nothing could be judged: {failure}\n{}", kept.said, not_accepted(&rows));
+        let why = format!("nothing could be judged: {failure}");
+        let line = [Some(why), not_accepted(&rows)].into_iter().flatten().collect::<Vec<_>>().join("; ");
+        outcome.stderr = kept.line(Some(line), repeat_hours, as_of.instant);
+        kept.save(as_of.instant);
         if self.args.dry_run {
             for to in rows.iter().filter_map(|row| row.to.as_deref()) {
                 outcome.stderr.push_str(&format!("exitsite: {} would be told so\n", text::visible(to)));
@@ -172,20 +177,24 @@ impl Delivery<'_> {
         outcome
     }
 
-    fn alerts(&self) -> Option<&Alerts> {
-        self.program?.policy.as_ref()?.alerts.as_ref()
+    fn alerts(&self) -> Option<Alerts> {
+        self.program?.policy.as_ref()?.alerts_or_default()
     }
 
     /// Who is told: everybody at once where it is printed, else each address on its own.
     fn recipients(&self, alerts: &Alerts) -> Result<Vec<Recipient>, Failure> {
         let mut recipients = Vec::new();
         if self.sender.is_none() {
-            add(&mut recipients, PRINTED, true);
+            add(&mut recipients, PRINTED, Role::Coordinator);
             return Ok(recipients);
         }
-        let in_place = self.args.fallback.iter().filter(|_| alerts.coordinator.is_empty());
-        for address in alerts.coordinator.iter().chain(in_place) {
-            add(&mut recipients, address, true);
+        // Where no coordinator can be told, others are told everything in their place.
+        let is_broken = self.program.and_then(|program| program.policy.as_ref()).is_some_and(|policy| policy.alerts.is_none());
+        let fallback: Vec<String> = self.args.fallback.iter().cloned().collect();
+        let physicians = if is_broken { &alerts.physician[..] } else { &[] };
+        let in_place = [&alerts.coordinator[..], &fallback, physicians].into_iter().find(|them| !them.is_empty());
+        for address in in_place.into_iter().flatten() {
+            add(&mut recipients, address, Role::Coordinator);
         }
         if recipients.is_empty() {
             return Err(Failure::new(
@@ -193,7 +202,8 @@ impl Delivery<'_> {
                  with --fallback",
             ));
         }
-        alerts.physician.iter().for_each(|address| add(&mut recipients, address, false));
+        alerts.physician.iter().for_each(|address| add(&mut recipients, address, Role::Physician));
+        fallback.iter().for_each(|address| add(&mut recipients, address, Role::Fallback));
         Ok(recipients)
     }
 
@@ -211,18 +221,32 @@ impl Delivery<'_> {
     }
 }
 
-/// Sends one message, and remembers it as soon as it was accepted.
-fn send(sender: &Sender, message: &Message, row: &mut MessageRow, kept: &mut Remembered, as_of: AsOf) {
-    let to = message.to.address.clone();
-    let sent = sender.send(&Letter { to, subject: row.subject.clone(), body: row.text.clone() });
-    row.sent = Some(sent.is_ok());
-    match sent {
-        Ok(()) => {
-            kept.memory.tell(message, as_of.instant);
-            kept.save(as_of.instant);
+/// Sends messages within the time of one delivery, and remembers each as soon as it was accepted. After a way that failed no
+/// further address is tried: it would hold up this run and those after it, for nothing.
+fn send<'a>(
+    sender: &Sender,
+    due: impl Iterator<Item = (&'a Message<'a>, &'a mut MessageRow)>,
+    kept: &mut Remembered,
+    as_of: AsOf,
+) {
+    let mut delivery = sender.begin();
+    for (message, row) in due {
+        let to = message.to.address.clone();
+        let sent = delivery.send(&Letter { to, subject: row.subject.clone(), body: row.text.clone() });
+        row.sent = Some(sent.is_ok());
+        match sent {
+            Ok(()) => {
+                kept.memory.tell(message, as_of.instant);
+                kept.save(as_of.instant);
+            }
+            Err(why) => row.problem = Some(why),
         }
-        Err(failure) => row.problem = Some(failure.to_string()),
     }
+}
+
+/// That nothing is kept, as an alert to those who can mend it.
+fn unkept(kept: &Remembered) -> Option<Alert> {
+    kept.unkept.clone().map(|why| Alert::of_program(Matter::Unkept { why }, None))
 }
 
 /// The messages as they are printed: with the address and subject where they would be sent.
@@ -235,12 +259,12 @@ fn printed(rows: &[MessageRow]) -> String {
 }
 
 /// One line on the messages that were not accepted.
-fn not_accepted(rows: &[MessageRow]) -> String {
+fn not_accepted(rows: &[MessageRow]) -> Option<String> {
     let failed: Vec<&MessageRow> = rows.iter().filter(|row| row.problem.is_some()).collect();
-    let Some(why) = failed.first().and_then(|row| row.problem.as_deref()) else { return String::new() };
+    let why = failed.first().and_then(|row| row.problem.as_deref())?;
     let whom: Vec<String> = failed.iter().filter_map(|row| row.to.as_deref().map(text::visible)).collect();
     let of = text::count(rows.len() as i64, "message");
-    format!("exitsite: not sent to {} ({} of {of}): {why}; the next run tries again\n", whom.join(", "), failed.len())
+    Some(format!("not sent to {} ({} of {of}): {why}; the next run tries again", whom.join(", "), failed.len()))
 }
 
 fn remarks(kept: &Remembered) -> Vec<String> {
@@ -254,9 +278,9 @@ fn turned_off(program: &Program) -> Option<String> {
     (!off.is_empty()).then(|| format!("Signals of today that the policy has turned off: {}.", off.join(", ")))
 }
 
-fn add(recipients: &mut Vec<Recipient>, address: &str, is_coordinator: bool) {
+fn add(recipients: &mut Vec<Recipient>, address: &str, role: Role) {
     if !recipients.iter().any(|known| known.address == address) {
-        recipients.push(Recipient { address: address.to_owned(), is_coordinator });
+        recipients.push(Recipient { address: address.to_owned(), role });
     }
 }
 

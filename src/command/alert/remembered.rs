@@ -17,10 +17,10 @@ pub(super) struct Remembered {
     file: Option<StateFile>,
     /// Whether it should have been known and is not.
     pub(super) is_lost: bool,
-    /// Whether what this run tells will not be known to the next.
-    pub(super) is_unkept: bool,
+    /// Why what this run tells will not be known to the next, where it will not.
+    pub(super) unkept: Option<String>,
     /// What went wrong, for standard error.
-    pub(super) said: String,
+    pub(super) said: Vec<String>,
 }
 
 impl Remembered {
@@ -30,7 +30,7 @@ impl Remembered {
     /// Another run is sending, or no state can be kept at that path.
     pub(super) fn open(path: Option<&Path>, is_dry_run: bool, records: Option<&Path>) -> Result<Remembered, Failure> {
         let mut remembered =
-            Remembered { memory: Memory::default(), file: None, is_lost: false, is_unkept: false, said: String::new() };
+            Remembered { memory: Memory::default(), file: None, is_lost: false, unkept: None, said: Vec::new() };
         let Some(path) = path else { return Ok(remembered) };
         StateFile::may_be_at(path, records)?;
         if let Err((failure, false)) = read(&StateFile::looked_at(path), path) {
@@ -54,9 +54,14 @@ impl Remembered {
                 }
             },
         };
-        let can_be_kept = !is_dry_run && !remembered.is_unkept;
+        let can_be_kept = !is_dry_run && remembered.unkept.is_none();
         match read(&file, path) {
-            Ok(memory) => remembered.memory = memory,
+            Ok(memory) => {
+                remembered.memory = memory;
+                if remembered.unkept.is_some() {
+                    remembered.memory.goes_unkept();
+                }
+            }
             Err((failure, false)) => remembered.is_foreign(&failure),
             Err((failure, true)) => {
                 remembered.is_lost = true;
@@ -71,11 +76,11 @@ impl Remembered {
                 }
             }
         }
-        remembered.file = Some(file).filter(|_| !is_dry_run && !remembered.is_unkept);
+        remembered.file = Some(file).filter(|_| !is_dry_run && remembered.unkept.is_none());
         Ok(remembered)
     }
 
-    /// Keeps what is known now.
+    /// Keeps what is known now. Before anything is told this finds out that nothing can be kept, as on a full disk.
     pub(super) fn save(&mut self, now: Instant) {
         let saved = self.file.as_ref().map_or(Ok(()), |file| file.save(&self.memory.text(now)));
         if let Err(failure) = saved {
@@ -91,14 +96,29 @@ impl Remembered {
     }
 
     fn fails(&mut self, failure: &Failure) {
-        if !self.is_unkept {
+        if self.unkept.is_none() {
             self.say(&format!("what is told now will be told again: {failure}"));
+            self.unkept = Some(failure.to_string());
+            self.memory.goes_unkept();
+            self.file = None;
         }
-        self.is_unkept = true;
     }
 
     fn say(&mut self, what: &str) {
-        self.said.push_str(&format!("exitsite: {what}\n"));
+        self.said.push(what.to_owned());
+    }
+
+    /// What went wrong, as one line for standard error; nothing where the same line was printed lately.
+    pub(super) fn line(&mut self, more: Option<String>, repeat_hours: i64, now: Instant) -> String {
+        self.said.extend(more);
+        if self.said.is_empty() {
+            return String::new();
+        }
+        let line = self.said.join("; ");
+        if self.file.is_some() && !self.memory.prints(&line, repeat_hours, now) {
+            return String::new();
+        }
+        format!("exitsite: {line}\n")
     }
 }
 
