@@ -152,9 +152,9 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l state -d 'Re
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l sendmail -d 'Send by the local mail program, which is run as PROGRAM -t -i' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l smtp -d 'Send by a mail server: smtp://HOST:PORT (STARTTLS, but on this machine) or smtps://HOST, with USER@ before the host' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l from -d 'The address that mail comes from' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l password-file -d 'The file that holds the password of the mail server; else EXITSITE_SMTP_PASSWORD' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l fallback -d 'Who is told that nothing could be judged, and everything if policy.toml names no coordinator' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l timeout -d 'After how many seconds without an answer mail has failed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l password-file -d 'The file that holds the password of the mail server, with mode 0600; else EXITSITE_SMTP_PASSWORD' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l fallback -d 'Who is told what an administrator has to mend, and everything if policy.toml names no coordinator' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l timeout -d 'After how many seconds the delivery of all messages has failed' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l format -d 'How it is printed' -r -f -a "text\t'For a person'
 json\t'For scripts, as --json'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r

@@ -47,13 +47,12 @@ crust_mm = 0
 pain = 'none'
 ";
 
-/// The patient may go home.
-const SIGNED_OFF: &str = "learner = 'patient'
-observer = 'rn-07'
-curriculum = 'dressing-change'
-version = 1
-mode = 'attested'
-";
+/// The checkoff by which a household was ready for the move home.
+const SIGNED_OFF: &str = "2026-08-26T0900-teaching";
+
+fn attested(learner: &str) -> String {
+    format!("learner = '{learner}'\nobserver = 'rn-07'\ncurriculum = 'dressing-change'\nversion = 1\nmode = 'attested'\n")
+}
 
 /// Tuesday morning in Chicago: a change of the 20th was due on the 22nd, so it is overdue for 28 hours.
 const NOW: &str = "2026-11-24T07:15";
@@ -84,8 +83,8 @@ impl Office {
         office.event("P-002", "2026-11-24T0700-change", "");
         // Staff looked at both, so that nothing else is to be said.
         for code in ["P-001", "P-002"] {
+            office.event(code, SIGNED_OFF, &attested("patient"));
             office.event(code, "2026-11-01T0900-assessment", LOOK);
-            office.event(code, "2026-08-26T0900-teaching", SIGNED_OFF);
         }
         office
     }
@@ -312,6 +311,7 @@ fn what_is_news_in_a_signal_that_was_answered_is_told_once_as_worse() {
     for (name, first, second) in [
         ("culture-growth", happened("culture", &grown("2026-11-24")), happened("culture", &grown("2026-11-26"))),
         ("bleeding-at-site", happened("assessment", &bleeding), happened("assessment", &bleeding)),
+        ("line-pulled", happened("trauma", ""), happened("trauma", "")),
     ] {
         let office = Office::new();
         let told = |now: &str| of_today(&office.printed_at(now));
@@ -409,13 +409,11 @@ fn a_move_home_to_a_household_that_is_not_signed_off_is_told_a_week_before() {
     let patient = PATIENT.replace("2026-08-27", "2026-12-01");
     let caregiver = "[[caregiver]]\ncode = 'home-1'\nrelation = 'son'\n";
     office.put("patients/P-001/patient.toml", &format!("code = 'P-001'\n{patient}{caregiver}"));
+    fs::remove_file(office.records().join(format!("patients/P-001/2026/{SIGNED_OFF}.toml"))).unwrap();
     office.event("P-001", "2026-11-24T0600-change", "");
-    fs::remove_file(office.records().join("patients/P-001/2026/2026-08-26T0900-teaching.toml")).unwrap();
     let has = |now: &str| office.standing_at(now).contains(&"P-001 sign-off".to_owned());
     assert!(!has("2026-11-23T20:00") && has("2026-11-24T07:15") && has("2026-11-30T20:00") && !has("2026-12-01T07:15"));
-    let steps =
-        "learner = 'home-1'\nobserver = 'rn-07'\ncurriculum = 'dressing-change'\nversion = 1\nmode = 'attested'\n";
-    office.event("P-001", "2026-11-23T0900-teaching", steps);
+    office.event("P-001", "2026-11-23T0900-teaching", &attested("home-1"));
     assert!(!has("2026-11-24T07:15"));
     // Home, for two days in a hospital, and home again: that move home is one, too.
     let back = "[[care]]\nfrom = 2026-12-10\nplace = 'elsewhere'\n[[care]]\nfrom = 2026-12-12\nplace = 'home'\n";
