@@ -1,4 +1,5 @@
-//! Mail: one message to one address, given to a mail server or to the local mail program; the door to `lettre`.
+//! Mail: one message to one address, given to a mail server or to the local mail program; the door to `lettre`
+//! and `rustls`.
 //!
 //! A message counts as sent when the other side has said that it took it, and not before. A password is never part of
 //! an address, and is shown nowhere.
@@ -219,8 +220,11 @@ mod tests {
             assert!(text.lines().any(|said| said == line), "{line} is not in\n{text}");
         }
         assert!(text.ends_with("\r\n\r\nP-014 a\r\n"), "{text}");
-        let ids = [text, String::from_utf8(sender().message(&letter("a@example.org", "b", "c")).unwrap().formatted()).unwrap()]
-            .map(|text| text.lines().find(|line| line.starts_with("Message-ID: <")).map(str::to_owned).unwrap());
+        let ids = [
+            text,
+            String::from_utf8(sender().message(&letter("a@example.org", "b", "c")).unwrap().formatted()).unwrap(),
+        ]
+        .map(|text| text.lines().find(|line| line.starts_with("Message-ID: <")).map(str::to_owned).unwrap());
         assert!(ids.iter().all(|id| id.ends_with("@example.org>")) && ids[0] != ids[1], "{ids:?}");
     }
 

@@ -146,7 +146,8 @@ impl Memory {
     /// Whether a line for standard error was not printed in the last `repeat_hours`; it is remembered as printed now. The
     /// program that mails it would else send the same line at each run.
     pub fn prints(&mut self, line: &str, repeat_hours: i64, now: Instant) -> bool {
-        let key = Key { patient: None, exit: None, what: line.to_owned(), since: None, whom: STANDARD_ERROR.to_owned() };
+        let key =
+            Key { patient: None, exit: None, what: line.to_owned(), since: None, whom: STANDARD_ERROR.to_owned() };
         let is_due = self.told.get(&key).is_none_or(|told| told.is_over(repeat_hours, now));
         // A line that is not printed any more is printed at once when it comes back.
         self.told.retain(|known, _| known.whom != STANDARD_ERROR || *known == key);

@@ -173,7 +173,8 @@ impl Rules<'_> {
         if timeline.patient.ended.is_some() {
             return false;
         }
-        let Some((report, _)) = timeline.contacts().rfind(|(_, contact)| contact.outcome == Outcome::SupportEnded) else {
+        let Some((report, _)) = timeline.contacts().rfind(|(_, contact)| contact.outcome == Outcome::SupportEnded)
+        else {
             return false;
         };
         let people = self.program.people.as_ref();
@@ -194,11 +195,8 @@ impl Rules<'_> {
         let row = due.deadline.zip(due.because).filter(|_| due.state == State::Overdue);
         let row = row.map(|(deadline, because)| Overdue { deadline, because, known_since: known(due.report) });
         let also = due.also.iter().filter(|one| one.is_overdue(self.as_of.instant));
-        let also = also.map(|one| Overdue {
-            deadline: one.deadline,
-            because: one.because,
-            known_since: known(one.report),
-        });
+        let also =
+            also.map(|one| Overdue { deadline: one.deadline, because: one.because, known_since: known(one.report) });
         row.into_iter().chain(also).filter_map(|one| self.overdue_change(patient, exit, due, &one)).collect()
     }
 
@@ -308,7 +306,9 @@ fn signal(patient: &Patient, episode: Episode) -> Alert {
 fn supplies(policy: &Policy, plan: &Plan, timeline: &Timeline) -> Vec<Alert> {
     let items = policy.supplies.as_deref().unwrap_or_default();
     let short = stocks(items, plan, timeline).into_iter().filter(|stock| stock.is_short == Some(true));
-    short.map(|stock: Stock| of_patient(timeline.patient, Matter::Supply { item: stock.item }, None, Repeat::Policy)).collect()
+    short
+        .map(|stock: Stock| of_patient(timeline.patient, Matter::Supply { item: stock.item }, None, Repeat::Policy))
+        .collect()
 }
 
 /// The end of support, told once; not of those whose support ended long ago.

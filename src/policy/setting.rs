@@ -228,7 +228,8 @@ impl Policy {
     /// comes at the usual hour is better than none.
     pub fn alerts_or_default(&self) -> Option<Alerts> {
         let Addresses { coordinator, physician } = self.addresses.clone();
-        let default = || super::DEFAULTS.as_ref()?.alerts.clone().map(|alerts| Alerts { coordinator, physician, ..alerts });
+        let default =
+            || super::DEFAULTS.as_ref()?.alerts.clone().map(|alerts| Alerts { coordinator, physician, ..alerts });
         self.alerts.clone().or_else(default)
     }
 }

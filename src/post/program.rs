@@ -28,8 +28,8 @@ impl MailProgram {
     pub(super) fn send(&self, message: &[u8], (deadline, within): (Instant, &str)) -> Result<(), Undelivered> {
         let shown = self.path.display();
         let begun = Command::new(&self.path).args(["-t", "-i"]).stdin(Stdio::piped()).stdout(Stdio::null()).spawn();
-        let mut child =
-            begun.map_err(|error| Undelivered::of_the_way(format!("the mail program {shown} cannot be run: {error}")))?;
+        let mut child = begun
+            .map_err(|error| Undelivered::of_the_way(format!("the mail program {shown} cannot be run: {error}")))?;
         let stdin = child.stdin.take();
         let message = unix_lines(message);
         // A program that reads nothing must not hold up this one.
@@ -38,7 +38,10 @@ impl MailProgram {
         let status = self.wait(&mut child, deadline, within)?;
         if !status.success() {
             // It may not know this address, and others.
-            return Err(Undelivered { why: format!("the mail program {shown} failed: {status}"), is_of_the_way: false });
+            return Err(Undelivered {
+                why: format!("the mail program {shown} failed: {status}"),
+                is_of_the_way: false,
+            });
         }
         match is_whole.recv_timeout(SETTLED) {
             Ok(true) => Ok(()),
@@ -46,13 +49,20 @@ impl MailProgram {
         }
     }
 
-    fn wait(&self, child: &mut Child, deadline: Instant, within: &str) -> Result<std::process::ExitStatus, Undelivered> {
+    fn wait(
+        &self,
+        child: &mut Child,
+        deadline: Instant,
+        within: &str,
+    ) -> Result<std::process::ExitStatus, Undelivered> {
         let shown = self.path.display();
         while Instant::now() < deadline {
             match child.try_wait() {
                 Ok(Some(status)) => return Ok(status),
                 Ok(None) => sleep(PAUSE),
-                Err(error) => return Err(Undelivered::of_the_way(format!("the mail program {shown} is lost: {error}"))),
+                Err(error) => {
+                    return Err(Undelivered::of_the_way(format!("the mail program {shown} is lost: {error}")));
+                }
             }
         }
         _ = child.kill();

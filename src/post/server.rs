@@ -109,7 +109,9 @@ impl Server {
             Fault::Refused(code, said) => {
                 format!("the mail server {shown} refused it ({code}): {}", text::visible(said))
             }
-            Fault::Io(error) => format!("the mail server {shown} did not take it: {}", text::visible(&error.to_string())),
+            Fault::Io(error) => {
+                format!("the mail server {shown} did not take it: {}", text::visible(&error.to_string()))
+            }
             Fault::Lacks(what) => format!("the mail server {shown} cannot be used: {what}"),
         };
         Undelivered { why, is_of_the_way: fault.is_of_the_server() }

@@ -60,7 +60,9 @@ impl Target {
         let mut can = hello(&mut wire)?;
         if let Tls::Required(config) = &self.tls {
             if !can.iter().any(|line| line.eq_ignore_ascii_case("STARTTLS")) {
-                return Err(Fault::Lacks("it does not offer STARTTLS, and mail goes to another machine encrypted only"));
+                return Err(Fault::Lacks(
+                    "it does not offer STARTTLS, and mail goes to another machine encrypted only",
+                ));
             }
             ask(&mut wire, "STARTTLS")?;
             wire.encrypt(&self.host, Arc::clone(config))?;

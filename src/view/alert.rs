@@ -67,7 +67,10 @@ pub fn heartbeat(standing: &Standing, commit: Option<&str>, as_of: AsOf) -> Stri
     let overdue = overdue_on_file(standing);
     let ended = match &standing.reported_ended[..] {
         [] => String::new(),
-        codes => format!("; end of support reported, to be recorded by `exitsite patient end`: {}", visible(&codes.join(" "))),
+        codes => format!(
+            "; end of support reported, to be recorded by `exitsite patient end`: {}",
+            visible(&codes.join(" "))
+        ),
     };
     format!("{on_file} on file read, {overdue}, {unusable} unreadable, {newest}, {commit}{ended}")
 }
@@ -154,7 +157,10 @@ impl Words<'_> {
                 format!("policy.toml has an error, and what it feeds was not judged: {}", visible(why))
             }
             Matter::Unkept { why } => {
-                format!("the alert state cannot be saved, so alerts are repeated each hour until it can: {}", visible(why))
+                format!(
+                    "the alert state cannot be saved, so alerts are repeated each hour until it can: {}",
+                    visible(why)
+                )
             }
             Matter::NotJudged { why } => format!("nothing could be judged: {}", visible(why)),
         };
@@ -195,7 +201,8 @@ fn look_at(message: &Message) -> Vec<String> {
         }
     }
     lines.extend(show.split_whitespace().map(|code| format!("exitsite show {code}")));
-    let is_of_files = |matter: &Matter| matches!(matter, Matter::Unusable { .. } | Matter::Policy { .. } | Matter::NotJudged { .. });
+    let is_of_files =
+        |matter: &Matter| matches!(matter, Matter::Unusable { .. } | Matter::Policy { .. } | Matter::NotJudged { .. });
     if message.alerts.iter().any(|(alert, _)| is_of_files(&alert.matter)) {
         lines.push("exitsite check".to_owned());
     }

@@ -39,7 +39,8 @@ fn an_overdue_patient_who_then_showers_is_told_at_once() {
     let lines = |now: &str| about(&office.run_at(now, &[]).stdout).len();
     assert_eq!((lines("2026-11-24T10:00"), lines("2026-11-24T10:01")), (1, 2));
     let report = office.json("2026-11-24T10:01");
-    let since: Vec<&str> = report["alerts"].as_array().unwrap().iter().filter_map(|row| row["since"].as_str()).collect();
+    let since: Vec<&str> =
+        report["alerts"].as_array().unwrap().iter().filter_map(|row| row["since"].as_str()).collect();
     assert_eq!(since, ["2026-11-24T10:00:00-06:00", "2026-11-23T03:00:00-06:00"]);
     // A call about it holds for its two hours, and for the older one not past its own day.
     let promise = "with = 'patient'\nabout = ['overdue']\noutcome = 'coming-in'\nexpect_by = 2026-11-27T12:00:00\n";
@@ -78,7 +79,8 @@ fn a_late_log_is_told_to_the_coordinator_alone_and_then_weekly() {
     let office = Office::new();
     office.put("policy.toml", &format!("{POLICY}{ADDRESSES}"));
     let path = office.records().join("patients/P-001/patient.toml");
-    let patient = std::fs::read_to_string(&path).unwrap().replace("place = 'home'\n", "place = 'home'\nreports = 'log'\n");
+    let patient =
+        std::fs::read_to_string(&path).unwrap().replace("place = 'home'\n", "place = 'home'\nreports = 'log'\n");
     office.put("patients/P-001/patient.toml", &patient);
     let mut told = Vec::new();
     for day in 1..=60 {

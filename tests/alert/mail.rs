@@ -41,7 +41,10 @@ fn each_address_is_told_what_concerns_it_once() {
     let text = &server.taken()[0].text;
     let id = text.lines().find(|line| line.starts_with("Message-ID:")).unwrap();
     assert!(id.ends_with("@example.org>"), "{id}");
-    assert!(text.contains("Subject: exitsite: 1 overdue alert\r\n") && text.contains("To: co@example.org\r\n"), "{text}");
+    assert!(
+        text.contains("Subject: exitsite: 1 overdue alert\r\n") && text.contains("To: co@example.org\r\n"),
+        "{text}"
+    );
     assert_eq!(sent(&office, &server, &[]).status, Some(0));
     assert_eq!(server.whom().len(), 1);
     let later = office.run_at("2026-11-25T04:00", &arguments(&server.url(), &["--json"]));
@@ -298,7 +301,11 @@ fn a_heartbeat_is_sent_when_all_is_well_and_stands_in_what_is_sent_else() {
     let taken = server.taken();
     assert_eq!(server.whom(), ["co@example.org", "co@example.org"]);
     assert!(taken[0].text.contains("Subject: exitsite: 1 overdue alert\r\n"), "{}", taken[0].text);
-    assert!(taken[1].text.contains("Subject: exitsite: nothing new; on file: 1 patient overdue, 0 unreadable\r\n"), "{}", taken[1].text);
+    assert!(
+        taken[1].text.contains("Subject: exitsite: nothing new; on file: 1 patient overdue, 0 unreadable\r\n"),
+        "{}",
+        taken[1].text
+    );
     assert!(taken[1].text.contains("Sent before and still open: 1 alert."), "{}", taken[1].text);
     for taken in taken {
         let line = "heartbeat: 2 on file read, 1 patient overdue, 0 unreadable, newest record 0 h ago";

@@ -51,7 +51,9 @@ pain = 'none'
 const SIGNED_OFF: &str = "2026-08-26T0900-teaching";
 
 fn attested(learner: &str) -> String {
-    format!("learner = '{learner}'\nobserver = 'rn-07'\ncurriculum = 'dressing-change'\nversion = 1\nmode = 'attested'\n")
+    format!(
+        "learner = '{learner}'\nobserver = 'rn-07'\ncurriculum = 'dressing-change'\nversion = 1\nmode = 'attested'\n"
+    )
 }
 
 /// Tuesday morning in Chicago: a change of the 20th was due on the 22nd, so it is overdue for 28 hours.
@@ -202,10 +204,9 @@ fn without_a_state_file_all_that_stands_is_printed() {
         assert_eq!(about(&run.stdout), ["P-001 a  overdue for 28 h, since 2026-11-23 03:00"]);
         assert!(run.stdout.starts_with("1 overdue alert.\n"), "{}", run.stdout);
         assert!(run.stdout.contains("  exitsite due P-001\n"), "{}", run.stdout);
-        assert!(
-            run.stdout
-                .contains("\nheartbeat: 2 on file read, 1 patient overdue, 0 unreadable, newest record 0 h ago, no commit\n")
-        );
+        assert!(run.stdout.contains(
+            "\nheartbeat: 2 on file read, 1 patient overdue, 0 unreadable, newest record 0 h ago, no commit\n"
+        ));
         assert!(run.stdout.contains("finds or excludes no infection"));
     }
     let quiet = office.run_at("2026-11-24T02:00", &["--heartbeat"]).stdout;
@@ -449,4 +450,3 @@ fn silence_is_told() {
     fs::remove_dir_all(office.records().join("patients")).unwrap();
     assert_eq!(office.standing_at(NOW), ["program quiet"]);
 }
-

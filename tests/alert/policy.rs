@@ -6,10 +6,7 @@ use crate::{ADDRESSES, NOW, Office, POLICY, about};
 #[test]
 fn a_policy_that_cannot_be_used_is_a_failure_in_one_line() {
     let office = Office::new();
-    for broken in [
-        "[windows]\nafter_shower_hours = 'two'\n",
-        "= \n",
-    ] {
+    for broken in ["[windows]\nafter_shower_hours = 'two'\n", "= \n"] {
         office.put("policy.toml", &format!("{POLICY}{broken}"));
         let run = office.run_at(NOW, &["--json"]);
         assert_eq!((run.status, run.stdout.as_str()), (Some(2), ""), "{broken}");
@@ -73,7 +70,11 @@ fn a_slip_in_the_alerts_is_told_to_every_address_that_can_be_read_with_all_the_r
     check(&format!("{co}physician = ['md at example']\n"), &both, "is no address");
     check(&format!("{co}repeat_hours = -1\n"), &both, "repeat_hours");
     check(&format!("{co}rapeat_hours = 24\n"), &both, "rapeat_hours");
-    check("coordinator = ['co at example', 'second@example.org']\n", &["second@example.org", "it@example.org"], "is no address");
+    check(
+        "coordinator = ['co at example', 'second@example.org']\n",
+        &["second@example.org", "it@example.org"],
+        "is no address",
+    );
     check("coordinator = ['co at example']\n", &["it@example.org"], "is no address");
 }
 

@@ -43,8 +43,16 @@ fn what_is_no_state_file_stays_where_it_is() {
     };
     let before = files(&office);
     // A folder, and whatever lies in the records: it cannot be meant.
-    for name in ["records", "folder", "records/policy.toml", "records/state.json", "link/new.json", "records/patients", "records/new/state.json", "other/state.json"]
-    {
+    for name in [
+        "records",
+        "folder",
+        "records/policy.toml",
+        "records/state.json",
+        "link/new.json",
+        "records/patients",
+        "records/new/state.json",
+        "other/state.json",
+    ] {
         let run = office.run(&["--state", name]);
         assert_eq!((run.status, run.stdout.as_str()), (Some(2), ""), "{name}: {}", run.stderr);
         assert!(run.stderr.contains("name another file with --state") && run.stderr.lines().count() == 1, "{run:?}");
@@ -152,7 +160,11 @@ fn a_state_that_cannot_be_kept_is_told_with_the_reason() {
     assert!(run.stderr.contains("what is told now will be told again"), "{}", run.stderr);
     let text = |n: usize| server.taken()[n].text.replace("=\r\n", "");
     for n in [0, 1] {
-        assert!(text(n).contains("the alert state cannot be saved") && text(n).contains("no such/folder"), "{}", text(n));
+        assert!(
+            text(n).contains("the alert state cannot be saved") && text(n).contains("no such/folder"),
+            "{}",
+            text(n)
+        );
     }
     assert_eq!(server.whom(), ["co@example.org", "it@example.org"]);
     assert!(text(0).contains("P-001 a  overdue") && !text(1).contains("P-001"), "{}", text(1));
@@ -161,10 +173,12 @@ fn a_state_that_cannot_be_kept_is_told_with_the_reason() {
 #[test]
 fn a_disk_that_is_full_is_known_before_anything_is_told() {
     let office = Office::new();
-    fs::write(office.state(), "{\"exitsite_alert_state\": 1, \"checked\": \"2026-11-24T13:15:00Z\", \"told\": []}").unwrap();
+    fs::write(office.state(), "{\"exitsite_alert_state\": 1, \"checked\": \"2026-11-24T13:15:00Z\", \"told\": []}")
+        .unwrap();
     let server = Server::new(Fault::None);
     let url = server.url();
-    let arguments = ["--state", "state.json", "--from", "a@example.org", "--smtp", &url, "--fallback", "it@example.org"];
+    let arguments =
+        ["--state", "state.json", "--from", "a@example.org", "--smtp", &url, "--fallback", "it@example.org"];
     // No file can grow: what a full disk does to one that is written.
     let command = office.command(&arguments);
     let mut limited = Command::new("sh");

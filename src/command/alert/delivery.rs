@@ -189,7 +189,8 @@ impl Delivery<'_> {
             return Ok(recipients);
         }
         // Where no coordinator can be told, others are told everything in their place.
-        let is_broken = self.program.and_then(|program| program.policy.as_ref()).is_some_and(|policy| policy.alerts.is_none());
+        let is_broken =
+            self.program.and_then(|program| program.policy.as_ref()).is_some_and(|policy| policy.alerts.is_none());
         let fallback: Vec<String> = self.args.fallback.iter().cloned().collect();
         let physicians = if is_broken { &alerts.physician[..] } else { &[] };
         let in_place = [&alerts.coordinator[..], &fallback, physicians].into_iter().find(|them| !them.is_empty());
