@@ -363,11 +363,10 @@ mod tests {
             let told = messages(&alerts, &recipients, &memory, 24, at(now));
             told.iter().map(|message| message.alerts.len()).collect::<Vec<_>>()
         };
-        assert_eq!(told("2026-11-24T08:00"), [1, 0]);
-        assert_eq!(told("2026-11-24T08:15"), [0, 0]);
         assert_eq!(told("2026-11-24T08:30"), [0, 1]);
         assert_eq!(told("2026-11-24T08:45"), [0, 0]);
         assert_eq!(told("2026-11-24T09:00"), [1, 0]);
+        assert_eq!(told("2026-11-24T09:15"), [0, 0]);
     }
 
     #[test]
