@@ -33,7 +33,7 @@ use crate::patient::{Patient, Reports, Where};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
 use crate::program::Program;
-use crate::signal::{Episode, Watch};
+use crate::signal::{Episode, Watch, not_known};
 use crate::supply::OWN_USE_DAYS;
 use crate::surveillance::spell::Spell;
 use crate::timeline::Timeline;
@@ -147,9 +147,11 @@ impl Traits {
     }
 }
 
-/// The signals that rose in the period and in the patient's time on file, looking back from the period's first day.
+/// The signals that rose in the period and in the patient's time on file, looking back from the period's first day; none
+/// where one of them is not known.
 fn episodes(program: &Program, timeline: &Timeline, span: &Span) -> Option<Vec<Episode>> {
-    let watch = Watch::of(program.policy.as_ref()?, program.people.as_ref(), timeline)?;
+    let (policy, people) = (program.policy.as_ref(), program.people.as_ref());
+    let watch = Watch::of(policy?, people, timeline).filter(|_| not_known(policy, people).is_empty())?;
     let (calendar, stay) = (&timeline.patient.calendar, Stay::of(timeline.patient));
     let mut episodes = watch.from_before(span.period.from).episodes();
     episodes.retain(|episode| {

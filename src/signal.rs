@@ -10,6 +10,7 @@ mod clinical;
 mod conduct;
 mod due;
 mod fold;
+mod known;
 mod line;
 mod practice;
 mod site;
@@ -25,13 +26,14 @@ use crate::day::{Calendar, Instant, plus};
 use crate::event::{About, Event, EventName, Outcome};
 use crate::patient::{Exit, Patient};
 use crate::people::People;
-use crate::policy::{Plan, Policy, Scoring, SignalSetting, Signals, Threshold};
+use crate::policy::{Plan, Policy, Scoring, Signals, Threshold};
 use crate::schedule::Schedule;
 use crate::score::{Graded, grade};
 use crate::teaching::School;
 use crate::timeline::Timeline;
 use crate::word::{Word, words};
 use fold::Fold;
+pub use known::not_known;
 pub use wording::{answered_by, ends_when};
 
 words! {
@@ -110,8 +112,8 @@ pub struct Watch<'a> {
     pub timeline: &'a Timeline<'a>,
     /// Phases and windows.
     pub plan: &'a Plan,
-    /// The rubric.
-    pub scoring: &'a Scoring,
+    /// The rubric; none where it cannot be used: signals that rest on it are then not known.
+    pub scoring: Option<&'a Scoring>,
     /// The thresholds.
     pub signals: &'a Signals,
     /// The staff; none where people.toml cannot be used.
@@ -123,12 +125,12 @@ pub struct Watch<'a> {
 }
 
 impl<'a> Watch<'a> {
-    /// What the policy says of signals; none where a part that they need cannot be used.
+    /// What the policy says of signals; none where a part that they all need cannot be used.
     pub fn of(policy: &'a Policy, people: Option<&'a People>, timeline: &'a Timeline<'a>) -> Option<Watch<'a>> {
         Some(Watch {
             timeline,
             plan: policy.plan.as_ref()?,
-            scoring: policy.scoring.as_ref()?,
+            scoring: policy.scoring.as_ref(),
             signals: policy.signals.as_ref()?,
             people,
             school: School::of(policy, people),
@@ -141,12 +143,13 @@ impl<'a> Watch<'a> {
         Watch { first_day: plus(day, -self.signals.look_back_days), ..self }
     }
 
-    /// Every episode of the last `look_back_days`, in the order in which they rose.
+    /// Every episode of the last `look_back_days` of the signals that are known, in the order in which they rose.
     pub fn episodes(&self) -> Vec<Episode> {
         let mut episodes = Vec::new();
         let mut full_looks = BTreeSet::new();
         for exit in &self.patient().exits {
-            let graded = grade(self.timeline, exit, self.scoring, self.people, self.signals.image_counts);
+            let grade = |scoring| grade(self.timeline, exit, scoring, self.people, self.signals.image_counts);
+            let graded = self.scoring.map(grade).unwrap_or_default();
             let by_name = graded.iter().map(|graded| (graded.event.name, graded)).collect();
             full_looks
                 .extend(graded.iter().filter(|graded| is_full_staff_look(graded)).map(|graded| graded.event.name));
@@ -162,7 +165,7 @@ impl<'a> Watch<'a> {
         episodes.extend(due::of_patient(self));
         episodes.extend(practice::of_patient(self));
         episodes.extend(untaught::episodes(self));
-        episodes.retain(|episode| self.setting(episode.signal).is_none_or(|setting| setting.off.is_none()));
+        episodes.retain(|episode| !self.signals.is_off(episode.signal) && self.is_known(episode.signal));
         for episode in &mut episodes {
             answer::find(self, episode);
             self.end_with_support(episode);
@@ -177,10 +180,6 @@ impl<'a> Watch<'a> {
 
     fn calendar(&self) -> &'a Calendar {
         &self.timeline.patient.calendar
-    }
-
-    fn setting(&self, signal: About) -> Option<&'a SignalSetting> {
-        self.signals.by_name.get(signal.word())
     }
 
     fn threshold(&self, threshold: Threshold) -> f64 {

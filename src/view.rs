@@ -42,6 +42,7 @@ use std::collections::BTreeMap;
 use comfy_table::presets::NOTHING;
 use comfy_table::{Cell, ColumnConstraint, ContentArrangement, Table, Width};
 
+use crate::event::About;
 use crate::report::Unusable;
 use crate::text::visible;
 
@@ -58,6 +59,12 @@ pub struct Look {
 fn off_words(off: &BTreeMap<String, String>) -> Option<String> {
     let each: Vec<String> = off.iter().map(|(name, why)| format!("{name} ({})", visible(why))).collect();
     (!each.is_empty()).then(|| format!("Signals of today that the policy has turned off: {}", each.join(", ")))
+}
+
+/// A line that names the signals not known of anybody; none where all are known.
+fn not_known_words(signals: &[About]) -> Option<String> {
+    let names: Vec<&str> = signals.iter().map(|signal| words::signal(*signal)).collect();
+    (!names.is_empty()).then(|| format!("Signals not known, since a file above cannot be used: {}", names.join(", ")))
 }
 
 /// A plain table that fits the width: all columns as wide as they need, the last one wrapped.

@@ -26,10 +26,6 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let program = desk.program(&args.asking)?;
     let as_of = desk.as_of(&program, &args.asking)?;
     let codes = program.codes(&args.patients)?;
-    let is_known = program.policy.as_ref().is_some_and(|policy| policy.plan.is_some() && policy.signals.is_some());
-    if !is_known {
-        return Err(Failure::new("policy.toml cannot be used, so no signal can be judged; `exitsite check` says why"));
-    }
     let (body, unusable) = signals::report(&program, &codes, as_of, args.all);
     let report = Report::of("signals", as_of, &program.calendar(), unusable, body);
     let text = if args.asking.json { view::json(&report) } else { view::signals(&report, desk.look) };

@@ -84,6 +84,16 @@ words! {
     }
 }
 
+impl About {
+    /// The signals, without the subjects.
+    pub fn signals() -> &'static [About] {
+        About::ALL.get(FIRST_SIGNAL..).unwrap_or_default()
+    }
+}
+
+/// The subjects stand before the signals.
+const FIRST_SIGNAL: usize = 5;
+
 words! {
     /// How a contact ended.
     pub enum Outcome {

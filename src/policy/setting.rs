@@ -30,13 +30,15 @@ pub struct SignalSetting {
     pub off: Option<String>,
 }
 
-/// The first signal in the list of what a contact can be about; those before it are subjects.
-const FIRST_SIGNAL: usize = 5;
-
 impl Signals {
     /// The value of a threshold, in the unit of its name.
     pub fn threshold(&self, threshold: Threshold) -> f64 {
         self.thresholds[threshold as usize]
+    }
+
+    /// Whether the program has turned a signal off.
+    pub fn is_off(&self, signal: About) -> bool {
+        self.by_name.get(signal.word()).is_some_and(|setting| setting.off.is_some())
     }
 
     pub(super) fn read(table: &mut Table, default: Option<&Signals>) -> Option<Signals> {
@@ -49,11 +51,11 @@ impl Signals {
                 thresholds[*threshold as usize] = default.map(|signals| signals.threshold(*threshold));
             }
             let mut by_name = default.map(|signals| signals.by_name.clone()).unwrap_or_default();
-            for name in &About::WORDS[FIRST_SIGNAL..] {
+            for name in About::signals().iter().map(|signal| signal.word()) {
                 let setting = table.table(name, "its thresholds, or off with the reason", |table| {
                     SignalSetting::read(table, name, &mut thresholds)
                 });
-                by_name.extend(setting.map(|setting| (*name, setting)));
+                by_name.extend(setting.map(|setting| (name, setting)));
             }
             let mut values = [0.0; Threshold::ALL.len()];
             for (value, read) in values.iter_mut().zip(thresholds) {

@@ -236,7 +236,7 @@ pub fn report(
         after_shower: ShowersFollowed::of(&all, span.period, &phases),
         anchor_in_place: Found::of(&all, span.period, &phases, |found| found.anchor),
         dressing_intact: Found::of(&all, span.period, &phases, |found| found.dressing),
-        signals: SignalCounts::of(&all, program.policy.as_ref()),
+        signals: SignalCounts::of(&all, program.policy.as_ref(), program.people.as_ref()),
         trauma: Trauma::of(&all, span.period),
         organisms: keeping::organisms(&all, span.period),
         teaching: Households::of(&all),

@@ -15,7 +15,7 @@ use crate::event::{About, Event, EventName, Fact, Water};
 use crate::patient::Patient;
 use crate::program::Program;
 use crate::schedule::{Because, Due, Schedule};
-use crate::signal::{Episode, Urgency, Watch};
+use crate::signal::{Episode, Urgency, Watch, not_known};
 use crate::timeline::Timeline;
 use crate::word::Word;
 
@@ -98,7 +98,7 @@ impl Consequence {
         let was = Timeline::of(before.patient, before.events.to_vec(), now);
         let is = Timeline::of(after.patient, after.events.to_vec(), now);
         let (open_before, open_after) = (open(program, &was), open(program, &is));
-        let is_known = open_before.is_some() && open_after.is_some();
+        let is_known = not_known(program.policy.as_ref(), program.people.as_ref()).is_empty();
         let (open_before, open_after) = (open_before.unwrap_or_default(), open_after.unwrap_or_default());
         let mut raised = Vec::new();
         let mut answered = Vec::new();

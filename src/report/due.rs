@@ -17,12 +17,13 @@ use serde::Serialize;
 use super::{Unusable, unusable_of};
 use crate::chart::{Unjudged, Window};
 use crate::day::AsOf;
+use crate::event::About;
 use crate::patient::Exit;
 use crate::policy;
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
 use crate::schedule::{Due, Schedule};
-use crate::signal::{Episode, Watch, off_today};
+use crate::signal::{Episode, Watch, not_known, off_today};
 
 /// The due list.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -33,6 +34,8 @@ pub struct DueReport {
     pub census: Census,
     /// Signals of today that the program's policy has turned off, with the reason.
     pub off: BTreeMap<String, String>,
+    /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
+    pub signals_not_known: Vec<About>,
 }
 
 /// Reads what the due list needs of `codes`, and makes their rows, worst first.
@@ -54,7 +57,12 @@ pub fn report(program: &Program, codes: &[&str], as_of: AsOf, with_strays: bool)
     }
     rows.sort_by_cached_key(Row::rank);
     let census = Census::of(&rows);
-    (DueReport { rows, census, off: off_today(program.policy.as_ref()) }, unusable)
+    let off = off_today(program.policy.as_ref());
+    (DueReport { rows, census, off, signals_not_known: signals_not_known(program) }, unusable)
+}
+
+fn signals_not_known(program: &Program) -> Vec<About> {
+    not_known(program.policy.as_ref(), program.people.as_ref())
 }
 
 fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Unusable>) {
@@ -81,6 +89,7 @@ fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Un
     let exits = patient.exits_followed(timeline.today);
     let watch = Watch::of(policy, program.people.as_ref(), &timeline);
     let open: Option<Vec<Episode>> = watch.map(|watch| watch.episodes().into_iter().filter(Episode::is_open).collect());
+    let is_complete = chart.unread.is_empty() && signals_not_known(program).is_empty();
     let signed_off = watch.and_then(|watch| watch.school).map(|school| {
         let signed_off = school.signed_off(patient, timeline.events(), timeline.today);
         signed_off.into_iter().map(str::to_owned).collect::<Vec<String>>()
@@ -89,7 +98,7 @@ fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Un
         let schedule = Schedule { plan, patient, exit };
         let due = Due::of(&schedule, &timeline);
         let mut row = Row::of(program, &schedule, &timeline, &due, ahead.clone(), &chart.unread);
-        row.watch(open.as_deref(), chart.unread.is_empty(), &exits, &patient.calendar);
+        row.watch(open.as_deref(), is_complete, &exits, &patient.calendar);
         row.signed_off = signed_off.clone();
         let reason = words::reason(&schedule, &timeline, &due);
         // A signal of today stands before everything else, even before what is due.

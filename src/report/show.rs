@@ -22,7 +22,7 @@ use crate::event::{Event, Fact, Kind, Telling};
 use crate::patient::{EndReason, ExitReason, Patient, Reports, Where};
 use crate::policy::CarePlace;
 use crate::program::Program;
-use crate::signal::{Episode, Watch, off_today};
+use crate::signal::{Episode, Watch, not_known, off_today};
 use crate::timeline::Timeline;
 
 /// One patient's story.
@@ -251,6 +251,7 @@ fn signals(program: &Program, timeline: &Timeline, is_complete: bool) -> Option<
     let open: Vec<Episode> = watch.episodes().into_iter().filter(Episode::is_open).collect();
     let mut signals: Vec<Signal> = open.iter().map(|episode| Signal::of(episode, timeline.patient)).collect();
     signals.sort_by_key(|signal| (signal.urgency, signal.since_instant));
+    let is_complete = is_complete && not_known(program.policy.as_ref(), program.people.as_ref()).is_empty();
     (is_complete || !signals.is_empty()).then_some(signals)
 }
 

@@ -12,7 +12,7 @@ use crate::day::{AsOf, Calendar, Instant};
 use crate::event::{About, Outcome};
 use crate::patient::Patient;
 use crate::program::Program;
-use crate::signal::{Episode, Urgency, Watch};
+use crate::signal::{self, Episode, Urgency, Watch};
 use crate::word::Word;
 
 /// Signals, open or also ended.
@@ -24,6 +24,8 @@ pub struct SignalsReport {
     pub off: BTreeMap<String, String>,
     /// Patients of whom not all signals are known, since a file or a part of the policy cannot be used.
     pub not_known: Vec<String>,
+    /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
+    pub signals_not_known: Vec<About>,
 }
 
 /// One signal.
@@ -88,10 +90,11 @@ pub fn report(program: &Program, codes: &[&str], as_of: AsOf, is_all: bool) -> (
     let read: Vec<(Option<Vec<Signal>>, Vec<Unusable>)> =
         codes.par_iter().map(|code| patient_signals(program, code, as_of)).collect();
     let mut unusable = unusable_of(program, false);
+    let signals_not_known = signal::not_known(program.policy.as_ref(), program.people.as_ref());
     let mut signals = Vec::new();
     let mut not_known = Vec::new();
     for (code, (read, files)) in codes.iter().zip(read) {
-        if read.is_none() || !files.is_empty() {
+        if read.is_none() || !files.is_empty() || !signals_not_known.is_empty() {
             not_known.push((*code).to_owned());
         }
         signals.extend(read.into_iter().flatten().filter(|signal| is_all || signal.ended.is_none()));
@@ -100,11 +103,11 @@ pub fn report(program: &Program, codes: &[&str], as_of: AsOf, is_all: bool) -> (
     signals.sort_by(|a, b| a.rank().cmp(&b.rank()));
     let settings = program.policy.iter().filter_map(|policy| policy.signals.as_ref()).flat_map(|all| &all.by_name);
     let off = settings.filter_map(|(name, setting)| Some(((*name).to_owned(), setting.off.clone()?))).collect();
-    (SignalsReport { signals, off, not_known }, unusable)
+    (SignalsReport { signals, off, not_known, signals_not_known }, unusable)
 }
 
 fn patient_signals(program: &Program, code: &str, as_of: AsOf) -> (Option<Vec<Signal>>, Vec<Unusable>) {
-    let chart = match program.chart(code, &[Window::Signals], as_of) {
+    let chart = match program.chart(code, &[Window::Signals, Window::State], as_of) {
         Ok(chart) => chart,
         Err(unjudged) => return (None, unjudged.problems.iter().map(Unusable::from).collect()),
     };

@@ -109,7 +109,8 @@ pub(super) fn is_staff_look(watch: &Watch, exit: Option<&str>, event: &Event) ->
     let is_staff = watch.people.is_some_and(|people| people.is_staff(&event.by, event.when.care_day));
     let has_item = event
         .site()
-        .is_some_and(|site| watch.scoring.rubric.items.iter().any(|item| site.finding(item.field).is_some()));
+        .zip(watch.scoring)
+        .is_some_and(|(site, scoring)| scoring.rubric.items.iter().any(|item| site.finding(item.field).is_some()));
     let is_of_exit = || {
         let patient = watch.patient();
         let exit = patient.exits.iter().find(|known| exit == Some(known.id.as_str()));

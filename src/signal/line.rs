@@ -23,7 +23,7 @@ pub(super) fn episodes(site: &Site) -> Vec<Episode> {
 fn line_pulled(site: &Site) -> Vec<Episode> {
     let watch_days = site.watch.days(Threshold::PullWatchDays);
     let mut fold = Fold::of_exit(site, About::LinePulled);
-    let best = site.watch.scoring.rubric.cutoffs.first().map(|cutoff| cutoff.band.as_str());
+    let best = site.watch.scoring.and_then(|scoring| scoring.rubric.cutoffs.first()).map(|cutoff| cutoff.band.as_str());
     let mut last_pull: Option<&Event> = None;
     let mut before_pull: Option<i64> = None;
     let mut full: Vec<(&Event, i64)> = Vec::new();

@@ -62,7 +62,7 @@ fn fold(site: &Site, signal: About, shows: impl Fn(Look, &Seen) -> (Option<bool>
 /// The worst band without pus. Pus is a signal of its own and makes nothing better; an undetermined band says nothing.
 fn for_review(site: &Site, graded: &Graded, seen: &Seen) -> (Option<bool>, String) {
     let score = &graded.score;
-    let worst = site.watch.scoring.rubric.cutoffs.last().map(|cutoff| cutoff.band.as_str());
+    let worst = site.watch.scoring.and_then(|scoring| scoring.rubric.cutoffs.last()).map(|cutoff| cutoff.band.as_str());
     let shows = match score.band.as_str() {
         _ if seen.drainage == Some(Drainage::Purulent) => None,
         crate::policy::UNDETERMINED => None,

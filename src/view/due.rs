@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::{Look, hanging, off_words, paragraph, table, unusable};
+use super::{Look, hanging, not_known_words, off_words, paragraph, table, unusable};
 use crate::report::due::{DueReport, Row};
 use crate::report::{Report, Unusable, short_day};
 use crate::schedule::{Because, State};
@@ -43,8 +43,8 @@ pub fn due(
     out.push('\n');
     out.push_str(&not_heard_from(&body.rows, today, look));
     out.push_str(&hanging(look, &format!("{}.", body.census.words), "  "));
-    if let Some(off) = off_words(&body.off) {
-        out.push_str(&hanging(look, &off, "  "));
+    for line in [off_words(&body.off), not_known_words(&body.signals_not_known)].into_iter().flatten() {
+        out.push_str(&hanging(look, &line, "  "));
     }
     out.push_str(&paragraph(look, &report.caution));
     out

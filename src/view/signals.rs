@@ -1,6 +1,6 @@
 //! Signals for a person: most urgent first, with the evidence, and what would answer and end each.
 
-use super::{Look, hanging, paragraph, unusable, words};
+use super::{Look, hanging, not_known_words, paragraph, unusable, words};
 use crate::report::Report;
 use crate::report::signals::{Signal, SignalsReport};
 use crate::signal::{Urgency, answered_by, ends_when};
@@ -32,6 +32,9 @@ pub fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     if !body.not_known.is_empty() {
         let codes = body.not_known.join(" ");
         out.push_str(&hanging(look, &format!("Not all signals are known of: {codes}"), "  "));
+    }
+    if let Some(line) = not_known_words(&body.signals_not_known) {
+        out.push_str(&hanging(look, &line, "  "));
     }
     out.push_str(&paragraph(look, "A signal is something in the records to look at, not a finding of infection."));
     out.push_str(&paragraph(look, &report.caution));

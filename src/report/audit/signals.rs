@@ -7,27 +7,31 @@ use serde::Serialize;
 
 use crate::audit::Contribution;
 use crate::event::About;
+use crate::people::People;
 use crate::policy::Policy;
-use crate::signal::{Episode, Urgency, urgency};
+use crate::signal::{Episode, Urgency, not_known, urgency};
 use crate::word::Word;
 
 /// Signals that rose in the period.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct SignalCounts {
-    /// Each signal that rose, today before this week, the most frequent first.
-    pub by_name: Vec<SignalCount>,
+    /// Each signal that rose, today before this week, the most frequent first; null where a signal is not known of
+    /// anybody, as are the counts.
+    pub by_name: Option<Vec<SignalCount>>,
     /// All episodes.
-    pub episodes: u64,
+    pub episodes: Option<u64>,
     /// The median of whole hours to an answer, one that has none yet counted as longer; null where that is half or more.
     pub median_hours_to_answer: Option<f64>,
     /// Without an answer as of this report.
-    pub unanswered: u64,
+    pub unanswered: Option<u64>,
     /// Written down more than a week after they rose.
-    pub learnt_late: u64,
+    pub learnt_late: Option<u64>,
     /// Signals that the program's policy has turned off, with the reason.
     pub off: BTreeMap<String, String>,
     /// Patients of whom they are not known.
     pub not_known: Vec<String>,
+    /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
+    pub signals_not_known: Vec<About>,
 }
 
 /// The episodes of one signal.
@@ -48,7 +52,9 @@ pub struct SignalCount {
 }
 
 impl SignalCounts {
-    pub(super) fn of(all: &[Contribution], policy: Option<&Policy>) -> SignalCounts {
+    pub(super) fn of(all: &[Contribution], policy: Option<&Policy>, people: Option<&People>) -> SignalCounts {
+        let signals_not_known = not_known(policy, people);
+        let is_known = signals_not_known.is_empty();
         let episodes: Vec<&Episode> = all.iter().filter_map(|one| one.episodes.as_ref()).flatten().collect();
         let of_name = |signal: About| {
             let named: Vec<&Episode> = episodes.iter().copied().filter(|episode| episode.signal == signal).collect();
@@ -66,13 +72,14 @@ impl SignalCounts {
         by_name.sort_by_key(|count| (count.urgency, std::cmp::Reverse(count.episodes), count.signal.word()));
         let settings = policy.and_then(|policy| policy.signals.as_ref()).into_iter().flat_map(|all| &all.by_name);
         SignalCounts {
-            by_name,
-            episodes: episodes.len() as u64,
+            by_name: is_known.then_some(by_name),
+            episodes: is_known.then_some(episodes.len() as u64),
             median_hours_to_answer: median_hours(&episodes),
-            unanswered: unanswered(&episodes),
-            learnt_late: learnt_late(&episodes),
+            unanswered: is_known.then(|| unanswered(&episodes)),
+            learnt_late: is_known.then(|| learnt_late(&episodes)),
             off: settings.filter_map(|(name, setting)| Some(((*name).to_owned(), setting.off.clone()?))).collect(),
             not_known: all.iter().filter(|one| one.episodes.is_none()).map(|one| one.patient.clone()).collect(),
+            signals_not_known,
         }
     }
 }

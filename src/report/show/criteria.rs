@@ -12,7 +12,7 @@ use crate::event::{Certainty, Drainage, Event, Fact, Infection, Pain, Part, Site
 use crate::policy::{Policy, Threshold};
 use crate::report::At;
 use crate::timeline::Timeline;
-use crate::word::{Word, words};
+use crate::word::words;
 
 /// Records from so many days before the onset to so many after it are looked at; common practice, no source.
 pub const CRITERIA_DAYS: i64 = 14;

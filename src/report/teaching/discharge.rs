@@ -15,7 +15,7 @@ use crate::event::Kind;
 use crate::policy::{Policy, SupplyItem};
 use crate::program::Program;
 use crate::report::{Unusable, supplies};
-use crate::signal::{Episode, Urgency, Watch, off_today};
+use crate::signal::{Episode, Urgency, Watch, not_known, off_today, urgency};
 use crate::supply::{FirstDays, Stock, planned_home};
 use crate::teaching::{Progress, School};
 use crate::text::count;
@@ -90,10 +90,12 @@ pub(super) fn household(program: &Program, code: &str, as_of: AsOf) -> Household
     let planned_on = planned_home(patient, timeline.today);
     let school = School::of(policy, program.people.as_ref());
     let watch = Watch::of(policy, program.people.as_ref(), &timeline);
+    let unknown = not_known(Some(policy), program.people.as_ref());
+    let is_complete = unusable.is_empty() && unknown.iter().all(|signal| urgency(*signal) != Urgency::Today);
     let lines = vec![
         signed_off(school.filter(|_| is_teaching_known), &timeline, planned_on.unwrap_or(timeline.today)),
         enough(policy, &timeline, is_stock_known),
-        quiet(watch.map(|watch| watch.episodes()), unusable.is_empty(), &off_today(Some(policy))),
+        quiet(watch.map(|watch| watch.episodes()), is_complete, &off_today(Some(policy))),
     ];
     let discharge = Discharge { patient: code.to_owned(), planned_on, lines };
     Household { people, has_ended: patient.has_ended(timeline.today), discharge: Some(discharge), unusable }

@@ -16,17 +16,17 @@ pub(super) fn signals(signals: &SignalCounts) -> Section {
             one.learnt_late.to_string(),
         ]
     };
+    let unanswered = signals.unanswered.unwrap_or_default();
     let meaning = match (signals.episodes, signals.median_hours_to_answer) {
-        (0, _) => "No signal rose in the period.".to_owned(),
-        (n, Some(median)) => format!(
-            "{} rose; half were answered within {median:.0} hours of when they could be known; {} have no answer.",
+        (None, _) => "Not known, since policy.toml or people.toml cannot be used.".to_owned(),
+        (Some(0), _) => "No signal rose in the period.".to_owned(),
+        (Some(n), Some(median)) => format!(
+            "{} rose; half were answered within {median:.0} hours of when they could be known; {unanswered} have no answer.",
             count(n as i64, "signal"),
-            signals.unanswered
         ),
-        (n, None) => format!(
-            "{} rose; half of them or more have no answer ({}), so there is no median.",
+        (Some(n), None) => format!(
+            "{} rose; half of them or more have no answer ({unanswered}), so there is no median.",
             count(n as i64, "signal"),
-            signals.unanswered
         ),
     };
     let mut section = Section::new("Signals").say(meaning).say(
@@ -40,7 +40,7 @@ pub(super) fn signals(signals: &SignalCounts) -> Section {
     }
     section.show(
         &["signal", "urgency", "episodes", "median hours", "no answer", "learnt late"],
-        signals.by_name.iter().map(row).collect(),
+        signals.by_name.iter().flatten().map(row).collect(),
     )
 }
 

@@ -1,0 +1,52 @@
+//! Signals that cannot be judged, since a part of the policy, or people.toml, cannot be used.
+//!
+//! A signal of a site record rises or ends by its score and by full looks of staff, so it is not known without the rubric.
+//! One that something else raises, such as a fever, a pull or a swim, is known: where a look would have ended it, it stays
+//! open, so that somebody looks.
+
+use super::Watch;
+use crate::event::About;
+use crate::people::People;
+use crate::policy::Policy;
+use crate::teaching::School;
+
+/// The signals that are not known of anybody. Those that the policy has turned off are not among them.
+pub fn not_known(policy: Option<&Policy>, people: Option<&People>) -> Vec<About> {
+    let signals = policy.and_then(|policy| policy.signals.as_ref().filter(|_| policy.plan.is_some()));
+    let Some((policy, signals)) = policy.zip(signals) else { return About::signals().to_vec() };
+    let knows = Knows {
+        scores: policy.scoring.is_some(),
+        staff: people.is_some(),
+        sign_offs: School::of(policy, people).is_some(),
+    };
+    let is_not_known = |signal: &About| !signals.is_off(*signal) && !knows.signal(*signal);
+    About::signals().iter().copied().filter(is_not_known).collect()
+}
+
+impl Watch<'_> {
+    /// Whether all that a signal rests on can be used.
+    pub(super) fn is_known(&self, signal: About) -> bool {
+        let (scores, staff) = (self.scoring.is_some(), self.people.is_some());
+        Knows { scores, staff, sign_offs: self.school.is_some() }.signal(signal)
+    }
+}
+
+/// The parts that can be used.
+struct Knows {
+    scores: bool,
+    staff: bool,
+    sign_offs: bool,
+}
+
+impl Knows {
+    fn signal(&self, signal: About) -> bool {
+        use About::*;
+        match signal {
+            Pus | ScoreReview | ScoreWithGrowth | RednessWide | SwellingTunnel | BleedingAtSite | Overgranulation
+            | WarmthOrOdor | ScoreRising | RednessSpreading | DrainageMore | DrainageLasting => self.scores,
+            NotLookedAt => self.scores && self.staff,
+            HomeUntaught | Untaught => self.sign_offs,
+            _ => true,
+        }
+    }
+}
