@@ -190,7 +190,7 @@ fn an_alert_tells_the_signals_that_are_known_and_the_error() {
     let text = report.to_string();
     assert!(text.contains("signal for today, since 2026-11-24 06:00") && text.contains("policy.toml"), "{text}");
     assert!(
-        text.contains("exitsite: 1 with unusable records, 1 signal for today") && !text.contains("could be judged"),
+        text.contains("exitsite: policy.toml has an error, 1 signal for today") && !text.contains("could be judged"),
         "{text}"
     );
 }

@@ -14,7 +14,7 @@ use crate::policy::{self, Alerts, CarePlace, Plan, Policy};
 use crate::problem::Problem;
 use crate::program::Program;
 use crate::schedule::{Because, Due, Promise, Report, Schedule, State};
-use crate::signal::{Episode, Urgency, Watch};
+use crate::signal::{Episode, Urgency, Watch, not_known};
 use crate::supply::{OWN_USE_DAYS, Stock, stocks};
 use crate::teaching::School;
 use crate::text::count;
@@ -62,7 +62,7 @@ struct Told {
     is_overdue: bool,
     is_unusable: bool,
     is_reported_ended: bool,
-    /// Whether the signals are known.
+    /// Whether all signals are known.
     is_watched: bool,
     newest: Option<Instant>,
     problems: Vec<Problem>,
@@ -152,7 +152,7 @@ impl Rules<'_> {
             chart.alerts.extend(self.overdue(patient, exit, &due));
         }
         let watch = Watch::of(self.policy, self.program.people.as_ref(), &timeline);
-        chart.is_watched = watch.is_some();
+        chart.is_watched = not_known(Some(self.policy), self.program.people.as_ref()).is_empty();
         let episodes = watch.iter().flat_map(Watch::episodes).filter(Episode::is_open);
         // A log that is late is told as overdue, for which no signal has to be known.
         let episodes = episodes.filter(|episode| episode.signal != About::LogLate);
