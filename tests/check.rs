@@ -300,8 +300,9 @@ fn every_fixture_yields_exactly_its_finding() {
     });
 }
 
-/// What no folder alone can show: these rules compare with git. `tests/git.rs` shows them.
-const SHOWN_WITH_GIT: [&str; 2] = ["edited-after-commit", "deleted-record"];
+/// Rules that no folder alone can show: two compare with git, and a disk that fails is a commit that lacks a file.
+/// `tests/git.rs` shows them.
+const SHOWN_WITH_GIT: [&str; 3] = ["edited-after-commit", "deleted-record", "cannot-be-read"];
 
 #[test]
 fn every_rule_has_a_fixture_and_every_fixture_is_a_rule() {
@@ -778,16 +779,8 @@ fn a_long_line_is_cut_around_the_value() {
 #[test]
 fn what_cannot_be_read_at_all_stands_in_unusable_and_never_exits_3() {
     every_fixture(|name, fixture, root| {
-        let unread = [
-            "syntax",
-            "not-utf8",
-            "conflict-markers",
-            "missing-file",
-            "cannot-be-read",
-            "too-large",
-            "too-deep",
-            "not-a-regular-file",
-        ];
+        let unread =
+            ["syntax", "not-utf8", "conflict-markers", "missing-file", "too-large", "too-deep", "not-a-regular-file"];
         let (report, status) = report(root, &[]);
         let files: Vec<&str> = report["unusable"].as_array()?.iter().map(|unusable| text(unusable, "file")).collect();
         let expected = fixture.expected.first()?;

@@ -131,7 +131,7 @@ fn says_the_reason_beside_each_name() {
         "showered Mon 18:40, not changed since",
         "changed that day for another reason",
         "dressing wet Mon 21:30, not changed since",
-        "P-022 a overdue 7 h water at site since Mon 21:30, answered; dressing wet Mon 21:30",
+        "P-022 a overdue 7 h water at site since Mon 21:30; dressing wet Mon 21:30",
         "P-009 a overdue 4 h line pulled since 10-30",
         "promised by Mon 20:00, not done",
         "back from elsewhere",

@@ -198,6 +198,20 @@ impl Records {
     }
 }
 
+#[test]
+fn a_file_that_the_repository_lacks_is_found_and_its_patient_cannot_be_judged() {
+    let records = Records::committed();
+    let blob = records.git(&["rev-parse", "HEAD:patients/P-001/patient.toml"]);
+    fs::remove_file(records.repository().join(".git/objects").join(&blob[..2]).join(&blob[2..])).unwrap();
+    let report = records.json(&["check", "--at-commit", "HEAD"]);
+    let found: Vec<(&str, &str)> =
+        report["findings"].as_array().unwrap().iter().map(|f| (word(f, "rule"), word(f, "file"))).collect();
+    assert!(found.contains(&("cannot-be-read", "patients/P-001/patient.toml")), "{found:?}");
+    assert_eq!(report["unusable"][0]["file"], "patients/P-001/patient.toml");
+    let due = records.json(&["due", "--at-commit", "HEAD"]);
+    assert_eq!((word(&due["rows"][0], "patient"), word(&due["rows"][0], "state")), ("P-001", "unusable"));
+}
+
 fn word<'a>(value: &'a Value, key: &str) -> &'a str {
     value[key].as_str().unwrap_or_default()
 }

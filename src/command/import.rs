@@ -179,7 +179,7 @@ fn given(args: &Args, desk: &Desk, program: &Program) -> Result<Given, Failure> 
         _ => None,
     };
     if let Some(Period { from, to }) = log.filter(|days| days.to < days.from) {
-        return Err(Failure::new(format!("--log ends on {to}, before it begins on {from}; exchange them")));
+        return Err(Failure::new(format!("--log ends on {to}, before it begins on {from}; exchange the two days")));
     }
     if let Some(patient) = &args.patient {
         program.codes(std::slice::from_ref(patient))?;

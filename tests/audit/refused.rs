@@ -19,7 +19,7 @@ fn a_period_that_is_none_says_how_to_write_it() {
     check(&["--month", "10/2026"], "--month \"10/2026\" is not understood; write it as 2026-10");
     check(&["--quarter", "2026-Q9"], "write it as 2026-Q3");
     check(&["--year", "26"], "write it as 2026");
-    check(&["--from", "2026-10-31", "--to", "2026-10-01"], "exchange them");
+    check(&["--from", "2026-10-31", "--to", "2026-10-01"], "exchange the two days");
     check(&["--from", "2026-10-31"], "--to <DATE>");
     check(&["--month", "2026-10", "--year", "2026"], "cannot be used with");
     check(&["--compare", "2025-10-01", "soon"], "--compare \"soon\"");
@@ -69,7 +69,7 @@ fn a_file_that_cannot_be_used_is_named_with_what_it_may_hide() {
     desk.put("patients/P-001/2026/2026-10-05T0900-change.toml", "kind = 'change'\nat = ");
     let outcome = desk.run(&["audit", "--month", "2026-10"]);
     assert_eq!(outcome.status, 3);
-    let first = outcome.stdout.lines().take(4).collect::<Vec<_>>().join("\n");
+    let first = outcome.stdout.lines().take(6).collect::<Vec<_>>().join("\n");
     assert!(first.contains("2026-10-05T0900-change.toml") && first.contains("P-001: left out of changes"), "{first}");
     // Its device-days are counted all the same.
     let report = audit(&desk, &["--month", "2026-10"]);
