@@ -4,10 +4,11 @@
 //! from memory. A file that cannot be used is no failure: [`Unread`] says which answers it blocks. A patient whose
 //! patient.toml cannot be used has no chart.
 
+mod older;
 mod unread;
 
 use crate::day::{AsOf, Instant, Period};
-use crate::event::Event;
+use crate::event::{Event, Kind};
 use crate::history::{History, Recent};
 use crate::patient::Patient;
 use crate::policy::Scoring;
@@ -24,7 +25,7 @@ pub enum Window {
     State,
     /// The files of [`Window::State`], and the last word on each fact of the due list.
     Recent,
-    /// The files of the days over which signals look back.
+    /// The files of the days over which signals look back, and older ones that say since when one of passing days is up.
     Signals,
     /// The changes and logs around a period, from the last change before it to the first one after it.
     Changes(Period),
@@ -115,13 +116,16 @@ impl Program {
         };
         match window {
             Window::State | Window::Recent => {}
-            Window::Signals => policy.into_iter().for_each(|policy| history.open_for_signals(policy, as_of)),
+            Window::Signals => {
+                policy.into_iter().for_each(|policy| history.open_for_signals(policy, as_of));
+                older::open(self, history, patient, as_of);
+            }
             Window::Changes(period) => history.open_changes_around(period.from, period.to),
             Window::Sites(looks) => {
                 let scoring = policy.and_then(|policy| policy.scoring.as_ref());
                 scoring.into_iter().for_each(|scoring| history.open_sites(enough(scoring, patient, as_of, looks)));
             }
-            Window::Checkoffs => history.open_checkoffs(),
+            Window::Checkoffs => history.open_each(Kind::Teaching),
             Window::Supplies { own_use_days } => history.open_supplies(&items(), own_use_days, as_of),
             Window::Audit { first, charts, own_use_days } => {
                 history.open_for_audit(first, charts, &items(), own_use_days, as_of);

@@ -195,6 +195,11 @@ impl<'a> History<'a> {
         }
     }
 
+    /// The usable events opened so far.
+    pub fn opened(&self) -> impl Iterator<Item = &Event> {
+        self.opened.values().flatten()
+    }
+
     /// Takes the usable events opened so far.
     pub fn into_events(self) -> (Vec<Event>, Vec<Problem>) {
         let problems = self.name_problems.into_iter().chain(self.file_problems.into_iter().map(|(_, problem)| problem));

@@ -153,6 +153,12 @@ pub struct Graded<'t> {
     pub trend: Trend,
 }
 
+/// Whether staff of that day saw with their own eyes, or in a picture where that counts.
+pub fn is_staff_look(event: &Event, people: Option<&People>, image_counts: bool) -> bool {
+    let is_seen = event.telling == Telling::Seen || image_counts && event.telling == Telling::Image;
+    is_seen && people.is_some_and(|people| people.is_staff(&event.by, event.when.care_day))
+}
+
 /// Every site record of an exit site, in order, each compared with the one before it.
 pub fn grade<'t>(
     timeline: &'t Timeline,
@@ -174,8 +180,7 @@ pub fn grade<'t>(
             }
             Some(earlier) => score.trend_since(&earlier.score),
         };
-        let is_seen = event.telling == Telling::Seen || image_counts && event.telling == Telling::Image;
-        let is_staff_look = is_seen && people.is_some_and(|people| people.is_staff(&event.by, event.when.care_day));
+        let is_staff_look = is_staff_look(event, people, image_counts);
         graded.push(Graded { event, score, is_staff_look, trend });
     }
     graded

@@ -221,6 +221,16 @@ impl<'a> School<'a> {
         signed_off.contains(&"patient") || signed_off.len() as i64 >= self.settings.caregivers_required
     }
 
+    /// Whether enough of a household were signed off on a day, or are since a checkoff after it.
+    pub fn were_enough_since(&self, patient: &Patient, events: &[Event], first: NaiveDate) -> bool {
+        let are_enough = |events: &[Event], day| self.are_enough(&self.signed_off(patient, events, day));
+        let of_before = events.partition_point(|event| event.when.care_day < first);
+        let later = events.iter().enumerate().skip(of_before);
+        let mut checkoffs = later.filter(|(_, event)| matches!(event.fact, Fact::Teaching(_)));
+        are_enough(&events[..of_before], first)
+            || checkoffs.any(|(n, event)| are_enough(&events[..=n], event.when.care_day))
+    }
+
     /// How far somebody is in each thing that is taught, on a day.
     pub fn standing(&self, learner: &str, events: &[Event], today: NaiveDate) -> Vec<Standing> {
         let of_curriculum = |curriculum: &&Curriculum| self.standing_in(curriculum, learner, events, today);

@@ -63,11 +63,23 @@ fn cost(years: i32, care: &str, last: &str) -> (usize, usize) {
 }
 
 fn cost_of(years: i32, care: &str, last: &str, asks: impl Fn(&Program, AsOf)) -> (usize, usize) {
+    cost_with(years, care, last, |_| {}, asks)
+}
+
+/// The same with what else is on file.
+fn cost_with(
+    years: i32,
+    care: &str,
+    last: &str,
+    adds: impl Fn(&Path),
+    asks: impl Fn(&Program, AsOf),
+) -> (usize, usize) {
     let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
     let records = kept.path();
     fs::write(records.join("policy.toml"), "schema = 1\nprogram = 'Invented'\ntime_zone = 'UTC'\n").unwrap();
     let implanted = NaiveDate::from_ymd_opt(2026 - years, 6, 1).unwrap();
     write_patient(records, "P-001", implanted, care, last.parse().unwrap());
+    adds(records);
     let program = Program::open(Folder::find(Some(records), records).unwrap()).unwrap();
     let as_of = AsOf::read(AS_OF, &Calendar::new("03:00:00".parse().unwrap(), chrono_tz::Tz::UTC)).unwrap();
     let before = program.folder.tally();
@@ -104,6 +116,35 @@ fn the_due_list_costs_the_same_after_ten_years_of_a_patient_who_is_weeks_overdue
 #[test]
 fn the_due_list_costs_the_same_after_ten_years_of_a_patient_who_is_elsewhere() {
     check("[[care]]\nfrom = 2026-11-10\nplace = 'elsewhere'\n", "2026-11-09");
+}
+
+/// Sign-offs and looks of staff every 60 days through all the years, up to a day.
+fn seen_by_staff(records: &Path, last: NaiveDate) {
+    let full = "drainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'";
+    fs::write(records.join("people.toml"), "[[person]]\ncode = 'rn-07'\nrole = 'nurse'\nmay_sign = true\n").unwrap();
+    let first = NaiveDate::from_ymd_opt(2016, 1, 1).unwrap();
+    for day in first.iter_days().step_by(60).take_while(|day| *day <= last) {
+        let year = records.join("patients/P-001").join(day.format("%Y").to_string());
+        if year.exists() {
+            let text = format!("kind = 'assessment'\nat = {day}T09:00:00Z\nby = 'rn-07'\n[site]\n{full}\n");
+            fs::write(year.join(format!("{day}T0900-assessment.toml")), text).unwrap();
+        }
+    }
+}
+
+#[test]
+fn the_due_list_costs_the_same_after_ten_years_where_staff_have_looked_and_where_they_have_not_for_long() {
+    for last_look in ["2026-11-01", "2025-09-01"] {
+        let costs = [4, 5, 10].map(|years| {
+            let adds = |records: &Path| seen_by_staff(records, last_look.parse().unwrap());
+            cost_with(years, "", "2026-11-23", adds, |program, as_of| {
+                let (report, unusable) = due::report(program, &["P-001"], as_of, true);
+                assert_eq!((report.rows.len(), unusable.len()), (1, 0));
+            })
+        });
+        assert_eq!((costs[0], costs[1]), (costs[2], costs[2]), "{last_look}");
+        assert!(costs[0].1 <= 420, "{last_look}: {} files opened", costs[0].1);
+    }
 }
 
 #[test]

@@ -7,11 +7,11 @@ use crate::folder::{CodeFolder, Folder};
 use crate::problem::Problem;
 
 impl History<'_> {
-    /// Opens every checkoff, however old; nothing else.
-    pub fn open_checkoffs(&mut self) {
+    /// Opens every file of a kind, however old; nothing else.
+    pub fn open_each(&mut self, kind: Kind) {
         for year in self.years() {
             for name in self.year(&year) {
-                if name.kind == Kind::Teaching {
+                if name.kind == kind {
                     self.open(name);
                 }
             }

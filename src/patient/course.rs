@@ -110,6 +110,15 @@ impl Patient {
         self.ended.as_ref().is_some_and(|ended| ended.on <= day)
     }
 
+    /// The day on which the patient moved home from another place, to be there still on `day`; none where the records
+    /// begin at home.
+    pub fn home_since(&self, day: NaiveDate) -> Option<NaiveDate> {
+        let so_far = self.care.partition_point(|row| row.from <= day);
+        let at_home = self.care[..so_far].iter().rev().take_while(|row| row.place == CarePlace::Home).count();
+        let first = self.care[..so_far].get(so_far - at_home)?;
+        Some(first.from).filter(|_| at_home < so_far).filter(|from| *from > self.records_from)
+    }
+
     /// For how many days, `day` included, the patient has been elsewhere.
     pub fn days_elsewhere(&self, day: NaiveDate) -> Option<i64> {
         if self.place(day) != CarePlace::Elsewhere {

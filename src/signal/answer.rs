@@ -4,7 +4,8 @@
 
 use super::{Answer, Called, Episode, Urgency, Watch, urgency};
 use crate::day::Instant;
-use crate::event::{About, Contact, Event, Fact, Outcome, Telling};
+use crate::event::{About, Contact, Event, Fact, Outcome};
+use crate::score;
 
 /// Finds what answered an episode first, not after its end, whether the last of its news is answered, and who was called.
 pub(super) fn find(watch: &Watch, episode: &mut Episode) {
@@ -105,8 +106,6 @@ fn contact_answers(watch: &Watch, signal: About, contact: &Contact) -> bool {
 
 /// A look at the exit site by staff; of a signal of the whole patient, at any exit site.
 pub(super) fn is_staff_look(watch: &Watch, exit: Option<&str>, event: &Event) -> bool {
-    let is_seen = event.telling == Telling::Seen || watch.signals.image_counts && event.telling == Telling::Image;
-    let is_staff = watch.people.is_some_and(|people| people.is_staff(&event.by, event.when.care_day));
     let has_item = event
         .site()
         .zip(watch.scoring)
@@ -116,5 +115,5 @@ pub(super) fn is_staff_look(watch: &Watch, exit: Option<&str>, event: &Event) ->
         let exit = patient.exits.iter().find(|known| exit == Some(known.id.as_str()));
         exit.is_none_or(|exit| patient.concerns(event, exit))
     };
-    is_seen && is_staff && has_item && is_of_exit()
+    score::is_staff_look(event, watch.people, watch.signals.image_counts) && has_item && is_of_exit()
 }

@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 
 use super::{Episode, Evidence, Fold, Site, Watch, is_full_staff_look};
 use crate::day::{Instant, Period, after, plus};
-use crate::event::{About, Event, Kind};
+use crate::event::{About, Event, Fact, Kind};
 use crate::patient::{CareRow, Reports};
 use crate::policy::{CarePlace, Threshold};
 use crate::schedule::{Missed, Outcome};
@@ -25,8 +25,10 @@ fn changes_missed(site: &Site) -> Vec<Episode> {
     let in_a_row = watch.days(Threshold::MissedInARow);
     let schedule = site.schedule();
     let today = watch.timeline.today;
-    let missed = Missed::of(&schedule, watch.timeline, Period { from: watch.first_day, to: today });
     let changes: Vec<&Event> = watch.timeline.changes(site.exit).collect();
+    let is_open = watch.patient().last_day(site.exit).is_none_or(|last| last >= today);
+    let Some(from) = known_from(site, is_open, &changes) else { return Vec::new() };
+    let missed = Missed::of(&schedule, watch.timeline, Period { from, to: today });
     let mut fold = Fold::of_exit(site, signal);
     let mut row: Vec<NaiveDate> = Vec::new();
     for expectation in &missed.expectations {
@@ -59,25 +61,36 @@ fn file_of(watch: &Watch, last: Option<&Event>) -> String {
     last.map_or_else(|| watch.patient().source.file.clone(), |event| event.file().to_owned())
 }
 
+/// The day from which it is known how something of an exit site went on: its start, if that lies in the days that are
+/// looked at; else the first of `events` in them; where there is none, the last one before, which was read, or the start.
+/// None where nothing says so: of an exit site that is closed, what lies before those days is not read.
+fn known_from(site: &Site, is_open: bool, events: &[&Event]) -> Option<NaiveDate> {
+    let (start, first_day) = (site.schedule().start(), site.watch.first_day);
+    let days = || events.iter().map(|event| event.when.care_day);
+    let of_those_days = days().find(|day| *day >= first_day);
+    match () {
+        () if start >= first_day => Some(start),
+        () if of_those_days.is_some() || !is_open => of_those_days,
+        () => Some(days().next_back().map_or(start, |last| last.max(start))),
+    }
+}
+
 /// No full look by staff for as long as the phase of the day allows, at home or inpatient.
 fn not_looked_at(site: &Site) -> Vec<Episode> {
     let watch = site.watch;
     let patient = watch.patient();
     let schedule = site.schedule();
-    let looks: Vec<&Event> =
+    let mut looks: Vec<&Event> =
         site.graded.iter().filter(|graded| is_full_staff_look(graded)).map(|graded| graded.event).collect();
     let mut fold = Fold::of_exit(site, About::NotLookedAt);
-    // From the last look on, so that it rises on the same day whenever it is asked about.
-    let before_those_days = looks.iter().rev().find(|look| look.when.care_day < watch.first_day);
     let last_day = patient.last_day(site.exit).map_or(watch.timeline.today, |last| last.min(watch.timeline.today));
-    // What came before those days is not read, and counts as if staff had looked on the first of them.
-    let unseen_from = schedule.start().max(watch.first_day);
-    let first = before_those_days.map_or(unseen_from, |look| look.when.care_day);
+    let Some(first) = known_from(site, last_day >= watch.timeline.today, &looks) else { return Vec::new() };
+    looks.retain(|look| look.when.care_day >= first);
     for day in first.iter_days().take_while(|day| *day <= last_day) {
         let place = patient.place(day);
         let phase = watch.plan.phases.iter().find(|phase| phase.holds_on(day, schedule.pod(day), place));
         let before = looks.iter().rev().find(|look| look.when.care_day < day);
-        let since = before.map_or(unseen_from, |look| look.when.care_day);
+        let since = before.map_or(first, |look| look.when.care_day);
         let is_long = phase.is_some_and(|phase| (day - since).num_days() > phase.look_days);
         // Neither a longer interval nor a move makes up for the look.
         let rises = is_long && place != CarePlace::Elsewhere && !fold.is_up();
@@ -85,9 +98,6 @@ fn not_looked_at(site: &Site) -> Vec<Episode> {
         if let Some(start) = start {
             let what = match before {
                 Some(_) => format!("no full look by staff since {since}"),
-                None if schedule.start() < watch.first_day => {
-                    format!("no full look by staff in the last {} days", watch.signals.look_back_days)
-                }
                 None => format!("no full look by staff on file since {since}"),
             };
             fold.rise(start, start, vec![Evidence { file: file_of(watch, before.copied()), what }]);
@@ -113,31 +123,43 @@ fn log_late(watch: &Watch) -> Vec<Episode> {
     let Some(exit) = patient.exits_followed(watch.timeline.today).first().copied() else { return Vec::new() };
     let start = patient.start(exit);
     let logs: Vec<&Event> = watch.timeline.events().iter().filter(|event| event.name.kind == Kind::Log).collect();
-    // What came before the days that are looked at is not read, and counts as if it had been told.
-    let first = start.max(watch.first_day);
-    let days = first.iter_days().take_while(|day| *day <= watch.timeline.today).map(|day| calendar.start(day));
+    let is_late = |now: Instant| {
+        let day = calendar.today(now);
+        let expected = watch.timeline.log_expected_by(now, day, start, watch.plan);
+        let is_at_home = patient.care_row(day).is_some_and(is_by_log) && !patient.has_ended(day);
+        (is_at_home && now >= calendar.end(expected)).then_some(expected)
+    };
+    let as_of = watch.timeline.as_of;
+    let is_of_those_days = |log: &&&Event| log.when.care_day >= watch.first_day && is_complete(log);
+    // Where one is late, every log was read. Else nothing is known before the first one of the days that are looked at.
+    let first = match logs.iter().find(is_of_those_days) {
+        _ if start >= watch.first_day || is_late(as_of).is_some() => calendar.start(start),
+        Some(log) => log.when.instant,
+        None => return Vec::new(),
+    };
+    let days = calendar.today(first).iter_days().take_while(|day| *day <= watch.timeline.today);
     let read = logs.iter().map(|log| log.when.instant);
-    let mut moments: Vec<Instant> =
-        days.chain(read).chain([watch.timeline.as_of]).filter(|at| *at <= watch.timeline.as_of).collect();
+    let mut moments: Vec<Instant> = days.map(|day| calendar.start(day)).chain(read).chain([as_of]).collect();
+    moments.retain(|at| first <= *at && *at <= as_of);
     moments.sort();
     moments.dedup();
     let mut fold = Fold::of_patient(watch, About::LogLate);
     for now in moments {
-        let day = calendar.today(now);
-        let expected = watch.timeline.log_expected_by(now, day, first, watch.plan);
-        let expected = expected.max(plus(watch.first_day, watch.plan.log_days));
-        let is_at_home = patient.care_row(day).is_some_and(is_by_log) && !patient.has_ended(day);
-        match is_at_home && now >= calendar.end(expected) {
-            true if !fold.is_up() => {
+        match is_late(now) {
+            Some(expected) if !fold.is_up() => {
                 let last = logs.iter().rev().find(|log| log.when.instant <= now);
                 let what = format!("a log was expected on {expected}");
                 fold.rise(now, now, vec![Evidence { file: file_of(watch, last.copied()), what }]);
             }
-            true => {}
-            false => fold.end(now),
+            Some(_) => {}
+            None => fold.end(now),
         }
     }
     fold.finish()
+}
+
+fn is_complete(log: &Event) -> bool {
+    matches!(log.fact, Fact::Log(log) if log.complete)
 }
 
 /// The patient has been elsewhere for more than so many days; a move ends it.

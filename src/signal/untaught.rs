@@ -1,5 +1,7 @@
 //! A patient who moved home with too few people signed off for the dressing change.
 
+use chrono::NaiveDate;
+
 use super::{Episode, Evidence, Fold, Watch};
 use crate::event::{About, Kind};
 use crate::policy::CarePlace;
@@ -9,15 +11,22 @@ pub(super) fn episodes(watch: &Watch) -> Vec<Episode> {
     let Some(school) = watch.school else { return Vec::new() };
     let (patient, calendar, as_of) = (watch.patient(), watch.calendar(), watch.timeline.as_of);
     let events = watch.timeline.events();
+    // Of a move before the days that are looked at it is known only that it is still up: what ended it is not read.
+    let is_up_since = |home: NaiveDate| {
+        patient.home_since(watch.timeline.today) == Some(home)
+            && !patient.has_ended(watch.timeline.today)
+            && !school.were_enough_since(patient, events, watch.first_day)
+    };
     let mut fold = Fold::of_patient(watch, About::HomeUntaught);
     for (before, row) in patient.care.iter().zip(patient.care.iter().skip(1)) {
         let start = calendar.start(row.from);
-        let is_past = start <= as_of && row.from >= watch.first_day;
+        let is_past = start <= as_of;
         if row.place != CarePlace::Home && is_past {
             fold.end(start);
         }
         let is_move_home = row.place == CarePlace::Home && before.place != CarePlace::Home;
-        if !is_move_home || !is_past || row.from <= patient.records_from {
+        let is_known = row.from >= watch.first_day || is_up_since(row.from);
+        if !is_move_home || !is_past || row.from <= patient.records_from || !is_known {
             continue;
         }
         let signed = school.signed_off(patient, events, row.from);

@@ -1,0 +1,158 @@
+//! A signal of passing days that has been up for longer than signals look back rose on the same day whenever it is asked
+//! about: it is read back to the last look, the last log, the move.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+mod desk;
+
+use desk::Desk;
+use serde_json::Value;
+
+const LOOK: &str = "[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'\n";
+
+/// A patient since 2022, at these places.
+fn desk(care: &str) -> Desk {
+    let desk = Desk::new();
+    desk.put(
+        "patients/P-001/patient.toml",
+        &format!(
+            "code = 'P-001'\nimplanted = 2022-03-01\n[[exit]]\nid = 'a'\nwhere = 'midline'\nfrom = 2022-03-01\nwhy = 'implant'\n\
+             [[caregiver]]\ncode = 'p001-son'\nrelation = 'son'\n{care}"
+        ),
+    );
+    desk.put(
+        "people.toml",
+        &(desk.get("people.toml") + "[[person]]\ncode = 'ed-1'\nrole = 'educator'\nmay_sign = true\n"),
+    );
+    desk
+}
+
+const HOME: &str = "[[care]]\nfrom = 2022-03-01\nplace = 'home'\n";
+const BY_LOG: &str = "[[care]]\nfrom = 2022-03-01\nplace = 'home'\nreports = 'log'\n";
+const MOVED: &str = "[[care]]\nfrom = 2022-03-01\nplace = 'inpatient'\n[[care]]\nfrom = 2024-01-10\nplace = 'home'\n";
+
+fn event(desk: &Desk, name: &str, by: &str, says: &str) {
+    let (day, kind) = (&name[..10], &name[16..]);
+    let at = format!("{day}T{}:{}:00Z", &name[11..13], &name[13..15]);
+    desk.put(
+        &format!("patients/P-001/{}/{name}.toml", &day[..4]),
+        &format!("kind = '{kind}'\nat = {at}\nby = '{by}'\nsource = 'seen'\n{says}"),
+    );
+}
+
+/// What a signal says on the mornings from a day on: since when it is up, without those on which it is not.
+fn since(desk: &Desk, name: &str, arguments: &[&str], days: &[&str]) -> Vec<String> {
+    let of_day = |day: &&str| {
+        let run = desk.run(&[arguments, &["--json", "--as-of", &format!("{day}T07:15")]].concat());
+        assert_eq!(run.status, 0, "{}{}", run.stdout, run.stderr);
+        let report: Value = serde_json::from_str(&run.stdout).unwrap();
+        let all = report["signals"].as_array().unwrap().iter();
+        let named = all.filter(|one| one["signal"] == name).map(|one| one["since"].as_str().unwrap()[..10].to_owned());
+        named.collect::<Vec<_>>()
+    };
+    days.iter().flat_map(of_day).collect()
+}
+
+const TWO_YEARS: [&str; 5] = ["2025-09-01", "2026-05-30", "2026-05-31", "2026-11-23", "2026-11-24"];
+
+#[test]
+fn a_site_that_staff_have_not_seen_for_600_days() {
+    let desk = desk(HOME);
+    event(&desk, "2025-02-03T1500-assessment", "rn-07", LOOK);
+    // Looks of a household, or with an item left out, are none.
+    event(&desk, "2025-03-03T1500-change", "p001-son", LOOK);
+    event(&desk, "2025-04-03T1500-assessment", "rn-07", "[site]\ndrainage = 'none'\n");
+    event(&desk, "2024-11-03T1500-assessment", "rn-07", LOOK);
+    // At home staff look every 92 days.
+    assert_eq!(since(&desk, "not-looked-at", &["signals"], &TWO_YEARS), ["2025-05-07"; 5]);
+    assert!(desk.run(&["due", "P-001"]).stdout.contains("not looked at since 2025-05-07"));
+}
+
+#[test]
+fn a_site_that_staff_have_never_seen() {
+    let desk = desk(HOME);
+    event(&desk, "2025-03-03T1500-change", "p001-son", LOOK);
+    let rises = since(&desk, "not-looked-at", &["signals"], &TWO_YEARS);
+    assert_eq!(rises.len(), 5);
+    assert!(rises.iter().all(|day| day.starts_with("2022-") && *day == rises[0]), "{rises:?}");
+}
+
+#[test]
+fn a_look_of_those_days_ends_it_and_nothing_older_is_told() {
+    let desk = desk(HOME);
+    event(&desk, "2024-11-03T1500-assessment", "rn-07", LOOK);
+    event(&desk, "2026-10-03T1500-assessment", "rn-07", LOOK);
+    assert_eq!(
+        since(&desk, "not-looked-at", &["signals", "--all"], &["2026-11-23", "2026-11-24"]),
+        <[&str; 0]>::default()
+    );
+    assert_eq!(since(&desk, "not-looked-at", &["signals"], &["2026-10-03"]), ["2025-02-04"]);
+}
+
+#[test]
+fn a_household_without_a_log_for_600_days() {
+    let desk = desk(BY_LOG);
+    let log = |from: &str, through: &str| format!("from = {from}\nthrough = {through}\ncomplete = true\n");
+    event(&desk, "2025-02-03T1500-log", "p001-son", &log("2025-01-01", "2025-01-31"));
+    event(&desk, "2025-01-03T1500-log", "p001-son", &log("2024-12-01", "2024-12-31"));
+    let rises = since(&desk, "log-late", &["signals"], &TWO_YEARS);
+    assert_eq!(rises, ["2025-03-08"; 5]);
+    // A log of long ago that is read in now leaves it late, since the same day.
+    event(&desk, "2026-11-20T1500-log", "p001-son", &log("2024-11-01", "2024-11-30"));
+    assert_eq!(since(&desk, "log-late", &["signals"], &TWO_YEARS), ["2025-03-08"; 5]);
+    event(&desk, "2026-11-21T1500-log", "p001-son", &log("2026-11-01", "2026-11-20"));
+    assert_eq!(since(&desk, "log-late", &["signals"], &TWO_YEARS[3..]), <[&str; 0]>::default());
+}
+
+#[test]
+fn a_household_that_has_never_told() {
+    let rises = since(&desk(BY_LOG), "log-late", &["signals"], &TWO_YEARS);
+    assert_eq!(rises, ["2022-04-06"; 5]);
+}
+
+#[test]
+fn a_patient_who_has_been_elsewhere_for_years() {
+    let desk = desk("[[care]]\nfrom = 2022-03-01\nplace = 'home'\n[[care]]\nfrom = 2024-01-10\nplace = 'elsewhere'\n");
+    assert_eq!(since(&desk, "away-long", &["signals"], &TWO_YEARS), ["2024-01-25"; 5]);
+}
+
+#[test]
+fn changes_that_were_missed_for_years() {
+    let desk = desk(HOME);
+    event(&desk, "2025-02-03T1500-change", "p001-son", "[left]\nanchor = 'in-place'\n");
+    let rises = since(&desk, "changes-missed", &["signals"], &TWO_YEARS);
+    assert_eq!(rises.len(), 5);
+    assert!(rises.iter().all(|day| day.starts_with("2025-02-") && *day == rises[0]), "{rises:?}");
+}
+
+fn taught(desk: &Desk, name: &str, says: &str) {
+    let says = format!(
+        "learner = 'p001-son'\nobserver = 'ed-1'\ncurriculum = 'dressing-change'\nversion = 1\nmode = 'attested'\n{says}"
+    );
+    event(desk, name, "ed-1", &says);
+}
+
+#[test]
+fn a_move_home_of_years_ago_with_nobody_signed_off_is_up_until_somebody_is() {
+    let desk = desk(MOVED);
+    assert_eq!(since(&desk, "home-untaught", &["signals"], &TWO_YEARS), ["2024-01-10"; 5]);
+    taught(&desk, "2026-05-30T1500-teaching", "");
+    assert_eq!(since(&desk, "home-untaught", &["signals"], &TWO_YEARS), ["2024-01-10"; 2]);
+}
+
+#[test]
+fn a_move_home_of_years_ago_with_somebody_signed_off_is_none_though_the_sign_off_has_lapsed() {
+    let desk = desk(MOVED);
+    taught(&desk, "2024-01-05T1500-teaching", "");
+    let days = ["2024-02-01", "2025-09-01", "2026-11-23", "2026-11-24"];
+    assert_eq!(since(&desk, "home-untaught", &["signals", "--all"], &days), <[&str; 0]>::default());
+    // Nor where somebody was signed off only later, and lapsed again.
+    let later = desk_with_a_later_sign_off();
+    assert_eq!(since(&later, "home-untaught", &["signals"], &days), ["2024-01-10"]);
+}
+
+fn desk_with_a_later_sign_off() -> Desk {
+    let desk = desk(MOVED);
+    taught(&desk, "2024-02-05T1500-teaching", "");
+    desk
+}
