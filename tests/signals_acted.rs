@@ -158,7 +158,10 @@ fn a_move_home_with_nobody_signed_off_ends_with_a_sign_off_or_a_move() {
         let before = home.event("2026-11-09T10:00", "teaching", &taught(learner, "mode = 'attested'"));
         assert_eq!(of(&before, "home-untaught", "2026-11-12T12:00"), "none", "{learner}");
         let later = home.event("2026-11-11T10:00", "teaching", &taught(learner, "mode = 'attested'"));
-        assert_eq!(of(&later, "home-untaught", "2026-11-12T12:00"), "2026-11-10T03:00, ended 2026-11-11T10:00");
+        assert_eq!(
+            of(&later, "home-untaught", "2026-11-12T12:00"),
+            "2026-11-10T03:00, answered 2026-11-11T10:00, ended 2026-11-11T10:00"
+        );
     }
     let shown = home.event("2026-11-09T10:00", "teaching", &taught("p001-son", "mode = 'shown'"));
     assert_eq!(of(&shown, "home-untaught", "2026-11-12T12:00"), "2026-11-10T03:00");
@@ -167,6 +170,26 @@ fn a_move_home_with_nobody_signed_off_ends_with_a_sign_off_or_a_move() {
     // At home since the records began: that was no move of these records.
     let since_then = ward().home_from("2026-11-10").records_from("2026-11-10");
     assert_eq!(of(&since_then, "home-untaught", "2026-11-12T12:00"), "none");
+}
+
+#[test]
+fn nobody_is_taught_by_a_look_a_culture_or_a_treatment() {
+    let home = ward().home_from("2026-11-10");
+    let name = "home-untaught";
+    for (kind, says, said) in [
+        ("assessment", DRY.to_owned(), "2026-11-10T03:00"),
+        ("culture", "specimen = 'exit-site'".to_owned(), "2026-11-10T03:00"),
+        ("treatment", "what = 'oral-antibiotic'".to_owned(), "2026-11-10T03:00"),
+        ("teaching", taught("p001-son", "mode = 'shown'"), "2026-11-10T03:00"),
+        ("contact", contact("p001-son", name, "advised"), "2026-11-10T03:00, called p001-son advised"),
+        ("contact", contact("rn-07", name, "advised"), "2026-11-10T03:00"),
+        ("contact", contact("md-3", name, "no-answer"), "2026-11-10T03:00"),
+        ("contact", contact("md-3", name, "other"), "2026-11-10T03:00, answered 2026-11-11T10:00"),
+        ("contact", contact("p001-son", name, "coming-in"), "2026-11-10T03:00, answered 2026-11-11T10:00"),
+        ("contact", contact("rn-07", name, "escalated"), "2026-11-10T03:00, answered 2026-11-11T10:00"),
+    ] {
+        assert_eq!(of(&home.event("2026-11-11T10:00", kind, &says), name, "2026-11-12T12:00"), said, "{kind} {says}");
+    }
 }
 
 #[test]

@@ -247,13 +247,49 @@ fn within_says_who_lapses_ahead_of_time() {
 }
 
 #[test]
-fn somebody_who_is_not_on_file_gets_the_nearest_code() {
+fn somebody_who_is_not_on_file_gets_the_same_code_written_otherwise_and_no_other() {
     let records = household(CURRICULA);
-    for (typed, near) in [("p001-sun", "p001-son"), ("P-002", "P-001"), ("rn-08", "rn-07")] {
+    for (typed, same) in [("P001-SON", Some("p001-son")), ("p-1", Some("P-001")), ("rn-7", Some("rn-07"))]
+        .into_iter()
+        .chain(["p001-sun", "P-002", "rn-08"].map(|other| (other, None)))
+    {
         let Outcome { stdout, stderr, status, .. } = said(records.path(), &["teaching", typed]);
         assert_eq!((stdout.as_str(), status), ("", 2));
-        assert!(stderr.contains(typed) && (stderr.contains(near) || stderr.contains("rn-02")), "{stderr}");
+        assert!(stderr.contains(typed), "{stderr}");
+        assert_eq!(stderr.contains("did you mean"), same.is_some(), "{stderr}");
+        assert!(same.is_none_or(|same| stderr.contains(same)), "{stderr}");
     }
+}
+
+#[test]
+fn a_failed_return_demonstration_is_told_with_its_steps_until_it_is_made_up_for() {
+    let records = household(CURRICULA);
+    teach(&records, "2026-09-01", 1, "ed-1", "attested", "");
+    let told = |failed: bool, suspended: bool| {
+        for arguments in [&["teaching", "P-001"] as &[&str], &["teaching", "p001-son"], &["show", "P-001"]] {
+            let text = said(records.path(), arguments).stdout.split_whitespace().collect::<Vec<_>>().join(" ");
+            assert_eq!(
+                text.contains("return demonstration of 2026-11-10 failed: hands"),
+                failed,
+                "{arguments:?} {text}"
+            );
+            let state = "sign-off suspended until the next qualifying return demonstration";
+            assert_eq!(text.contains(state), suspended, "{arguments:?} {text}");
+            assert_eq!(text.contains("signed off until 2027-09-01"), !suspended, "{arguments:?} {text}");
+        }
+    };
+    told(false, false);
+    shows(&records, "2026-11-10", "missed = ['hands']\nunaided = ['gauze']");
+    told(true, true);
+    let checklist = said(records.path(), &["teaching", "P-001"]).stdout;
+    let checklist = checklist.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(checklist.contains("p001-son is suspended: hands missed or prompted on 2026-11-10"), "{checklist}");
+    // A policy by which nobody is suspended tells it all the same.
+    write(&records, "policy.toml", &format!("{POLICY}[teaching]\nfailed_suspends = false\n{CURRICULA}"));
+    told(true, false);
+    write(&records, "policy.toml", &format!("{POLICY}{CURRICULA}"));
+    shows(&records, "2026-11-20", BOTH);
+    told(false, false);
 }
 
 #[test]

@@ -71,7 +71,9 @@ fn answers(watch: &Watch, episode: &Episode, event: &Event) -> bool {
     if let Fact::Contact(contact) = &event.fact {
         return contact_answers(watch, signal, contact);
     }
-    if is_answered_by_its_end_alone(signal) || matches!(signal, About::AwayLong | About::CultureUnresulted) {
+    // No look, culture or treatment teaches anybody, brings a result or brings a patient home.
+    let is_by_contact = matches!(signal, About::AwayLong | About::CultureUnresulted | About::HomeUntaught);
+    if is_by_contact || is_answered_by_its_end_alone(signal) {
         return false;
     }
     match &event.fact {

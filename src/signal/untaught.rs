@@ -45,7 +45,7 @@ pub(super) fn episodes(watch: &Watch) -> Vec<Episode> {
         for (n, event) in later {
             let signed = school.signed_off(patient, &events[..=n], event.when.care_day);
             if school.are_enough(&signed) {
-                fold.end(event.when.instant);
+                fold.put_right(event.when.instant, event);
                 break;
             }
         }

@@ -36,6 +36,9 @@ pub fn answered_by(signal: About) -> &'static str {
     match signal {
         About::AwayLong => "answered by a contact about it with the time until which to hear again",
         About::WaterAtSite | About::AnchorOff => "answered only by what ends it",
+        About::HomeUntaught => {
+            "answered by a sign-off, a contact with a clinician about it, or a visit or a hand-over that was agreed"
+        }
         About::CultureUnresulted => "answered by the result, or a contact with a clinician about it",
         _ if urgency(signal) == Urgency::Today => {
             "answered by a contact with a clinician about it, by a visit or a hand-over that was agreed, by a look by staff, a culture, an infection or a treatment record"

@@ -53,7 +53,8 @@ fn section(heading: &str, signals: &[&Signal], look: Look) -> String {
             true => String::new(),
             false => format!(", known since {}", minute(&signal.known_since)),
         };
-        let head = format!("  {}{exit}  {} since {}{known}", signal.patient, signal.signal, minute(&signal.since));
+        let name = words::signal(signal.signal);
+        let head = format!("  {}{exit}  {name} since {}{known}", signal.patient, minute(&signal.since));
         out.push_str(&hanging(look, &head, "      "));
         for said in &signal.evidence {
             out.push_str(&hanging(

@@ -90,8 +90,7 @@ pub(super) fn learned(learner: &Learner, standing: &Standing, files: &[String], 
 /// One person in one curriculum; of the checkoffs that do not count not those in `said`.
 fn row(learner: &Learner, standing: &Standing, said: &[String], look: Look) -> String {
     let mut out = hanging(look, &format!("  {}: {}", name(learner), standing_words(standing)), "      ");
-    if let Some(failed) = &standing.failed {
-        let failed = format!("return demonstration of {} failed: {}", failed.on, visible(&failed.steps.join(", ")));
+    if let Some(failed) = failed_words(standing) {
         out.push_str(&hanging(look, &format!("      {failed}"), "        "));
     }
     if matches!(standing.state, Progress::InTraining | Progress::Lapsed) {
@@ -118,6 +117,12 @@ pub(super) fn standing_words(standing: &Standing) -> String {
         (Progress::InTraining, ..) => format!("{what}, in training, {qualifying}"),
         _ => format!("{what}, not started"),
     }
+}
+
+/// The return demonstration that failed after a sign-off and is not made up for, with its steps.
+pub(super) fn failed_words(standing: &Standing) -> Option<String> {
+    let failed = standing.failed.as_ref()?;
+    Some(format!("return demonstration of {} failed: {}", failed.on, visible(&failed.steps.join(", "))))
 }
 
 /// What is missing: checkoffs, and step by step what was not done unaided; critical ones are marked.

@@ -5,7 +5,7 @@ use crate::report::signals::Signal;
 use crate::text::visible;
 use crate::view::signals::SINCE_THEN;
 use crate::view::supplies::item_words;
-use crate::view::teaching::standing_words;
+use crate::view::teaching::{failed_words, standing_words};
 use crate::view::{Look, hanging, off_words};
 
 /// What is open now.
@@ -54,9 +54,10 @@ pub(super) fn open_lines(body: &ShowReport) -> Vec<String> {
         let person = visible(&learner.person);
         match &learner.standings {
             None => lines.push(format!("teaching {person}: not known")),
-            Some(all) => {
-                lines.extend(all.iter().map(|standing| format!("teaching {person}: {}", standing_words(standing))))
-            }
+            Some(all) => lines.extend(all.iter().map(|standing| {
+                let failed = failed_words(standing).map(|failed| format!("; {failed}")).unwrap_or_default();
+                format!("teaching {person}: {}{failed}", standing_words(standing))
+            })),
         }
     }
     lines
