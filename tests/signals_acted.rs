@@ -56,6 +56,17 @@ fn a_signal_of_today_is_answered_by_a_clinician_a_visit_or_a_hand_over_and_a_cal
 }
 
 #[test]
+fn a_call_after_the_end_hides_no_call_before_it() {
+    let told = ward()
+        .event("2026-11-10T10:00", "assessment", "[site]\ndrainage = 'purulent'")
+        .event("2026-11-10T11:00", "contact", &contact("p001-son", "pus", "advised"))
+        .event("2026-11-11T10:00", "assessment", DRY)
+        .event("2026-11-12T10:00", "contact", &contact("p001-son", "signals", "will-change"));
+    let said = "2026-11-10T10:00, called p001-son advised, answered 2026-11-11T10:00, ended 2026-11-11T10:00";
+    assert_eq!(of(&told, "pus", "2026-11-12T12:00"), said);
+}
+
+#[test]
 fn the_program_says_who_is_a_clinician() {
     let pus = ward().event("2026-11-10T10:00", "assessment", "[site]\ndrainage = 'purulent'");
     let nurse = pus.event("2026-11-10T11:00", "contact", &contact("rn-07", "pus", "advised"));

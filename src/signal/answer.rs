@@ -14,7 +14,7 @@ pub(super) fn find(watch: &Watch, episode: &mut Episode) {
     let ended = episode.ended;
     let is_by_its_end = |at: Instant| ended.is_none_or(|ended| at <= ended);
     episode.answer = episode.answer.take().filter(|answer| is_by_its_end(answer.at));
-    episode.called = called(watch, episode).filter(|called| is_by_its_end(called.at));
+    episode.called = called(watch, episode);
     episode.is_news_answered = match is_answered_by_its_end_alone(episode.signal) {
         true => ended.is_some(),
         false => episode.news.iter().max().is_some_and(|last| after(watch, episode, *last).is_some()),
@@ -51,7 +51,7 @@ fn later<'a>(watch: &Watch<'a>, signal: About, since: Instant) -> impl Iterator<
     })
 }
 
-/// The last contact about an episode that is no answer. The staff are not called: they are handed it.
+/// The last contact about an episode, not after its end, that is no answer. The staff are not called: they are handed it.
 fn called(watch: &Watch, episode: &Episode) -> Option<Called> {
     let call = |event: &Event| match &event.fact {
         Fact::Contact(contact)
@@ -63,7 +63,8 @@ fn called(watch: &Watch, episode: &Episode) -> Option<Called> {
         }
         _ => None,
     };
-    later(watch, episode.signal, episode.since).filter_map(call).last()
+    let is_by_its_end = |called: &Called| episode.ended.is_none_or(|ended| called.at <= ended);
+    later(watch, episode.signal, episode.since).filter_map(call).filter(is_by_its_end).last()
 }
 
 fn answers(watch: &Watch, episode: &Episode, event: &Event) -> bool {
