@@ -82,6 +82,9 @@ fn an_error_in_the_score_leaves_the_signals_that_need_none() {
     assert_eq!(open, ["anchor-off", "fever", "water-at-site"]);
     assert_eq!(names(&report["signals_not_known"]), OF_A_SCORE);
     assert_eq!(report["not_known"], json!(["P-001"]));
+    let (page, _) = answer(&desk, &["show", "P-001"]);
+    assert_eq!((page["signals"].as_array().unwrap().len(), names(&page["signals_not_known"]).len()), (3, 13));
+    assert!(desk.run(&["show", "P-001"]).stdout.contains("Signals not known, since a file above cannot be used: pus"));
     let (row, _) = answer(&desk, &["due"]);
     let mut open = names(&row["rows"][0]["signals"]);
     open.sort();

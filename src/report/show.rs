@@ -18,7 +18,7 @@ use super::teaching::{Learner, learners};
 use super::{At, Unusable, due, grade};
 use crate::chart::Window;
 use crate::day::{AsOf, Period};
-use crate::event::{Event, Fact, Kind, Telling};
+use crate::event::{About, Event, Fact, Kind, Telling};
 use crate::patient::{EndReason, ExitReason, Patient, Reports, Where};
 use crate::policy::CarePlace;
 use crate::program::Program;
@@ -52,6 +52,8 @@ pub struct ShowReport {
     pub signals: Option<Vec<Signal>>,
     /// Signals of today that the program's policy has turned off, with the reason.
     pub off: BTreeMap<String, String>,
+    /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
+    pub signals_not_known: Vec<About>,
     /// What the household has left; null where that is not known.
     pub supplies: Option<Vec<Item>>,
     /// Who of the household is signed off.
@@ -230,6 +232,7 @@ pub fn report(program: &Program, code: &str, as_of: AsOf, period: Option<Period>
         due: program.plan().map(|_| due.rows),
         signals: signals(program, &timeline, unusable.is_empty()),
         off: off_today(program.policy.as_ref()),
+        signals_not_known: not_known(program.policy.as_ref(), program.people.as_ref()),
         supplies: program
             .policy
             .as_ref()
@@ -283,6 +286,7 @@ impl ShowReport {
             due: None,
             signals: None,
             off: BTreeMap::new(),
+            signals_not_known: Vec::new(),
             supplies: None,
             teaching: Vec::new(),
             infection_criteria: Vec::new(),

@@ -6,7 +6,7 @@ use crate::text::visible;
 use crate::view::signals::SINCE_THEN;
 use crate::view::supplies::item_words;
 use crate::view::teaching::{failed_words, standing_words};
-use crate::view::{Look, hanging, off_words};
+use crate::view::{Look, hanging, not_known_words, off_words};
 
 /// What is open now.
 pub(super) fn text(body: &ShowReport, look: Look) -> String {
@@ -46,6 +46,7 @@ pub(super) fn open_lines(body: &ShowReport) -> Vec<String> {
         Some(signals) => signals.iter().map(|signal| signal_words(signal, body.exits.len() > 1)).collect(),
     };
     lines.extend(off_words(&body.off));
+    lines.extend(not_known_words(&body.signals_not_known));
     match &body.supplies {
         None => lines.push("supplies not known".to_owned()),
         Some(items) => lines.extend(items.iter().map(|item| format!("supplies {}", item_words(item)))),
