@@ -222,7 +222,21 @@ impl<'a> Schedule<'a> {
     /// assert_eq!(ended.next_due("2026-11-11"), "nothing");
     /// ```
     pub fn next_due(&self, last: NaiveDate, today: NaiveDate) -> Option<NaiveDate> {
-        self.first_met(last, after(last.max(self.start())), plus(last.max(today), LOOK_AHEAD_DAYS))
+        self.first_met(last, after(last.max(self.start())), self.horizon(last, today))
+    }
+
+    /// The first day from which on every day is like the next: no phase, order, place or end begins or ends any more.
+    pub fn settled_from(&self) -> NaiveDate {
+        let through = |pod| plus(self.exit.from, pod);
+        let phases = self.plan.phases.iter();
+        let named = phases.flat_map(|phase| [phase.from, phase.until, phase.through_pod.map(through)]);
+        after(named.flatten().fold(self.patient.last_day_named(), NaiveDate::max))
+    }
+
+    /// The last day on which a change after `last` is looked for. An interval is shorter than the days ahead, so that
+    /// nothing is found later than so many days after the days are alike.
+    fn horizon(&self, last: NaiveDate, today: NaiveDate) -> NaiveDate {
+        plus(last.max(today.min(self.settled_from())), LOOK_AHEAD_DAYS)
     }
 
     /// The first day from `first` to `horizon` on which the change after one on `last` is due, on which exit and support
@@ -272,7 +286,7 @@ impl<'a> Schedule<'a> {
             }
             Beginning::ChangeBefore(_) | Beginning::Unknown(_) => {
                 let start = self.start();
-                let horizon = plus(start.max(today), LOOK_AHEAD_DAYS);
+                let horizon = self.horizon(start, today);
                 start.iter_days().take_while(|day| *day <= horizon).find(|day| self.is_inside(*day))
             }
         }

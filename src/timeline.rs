@@ -7,7 +7,7 @@ use std::borrow::Cow;
 
 use chrono::NaiveDate;
 
-use crate::day::{Instant, before, plus};
+use crate::day::{Instant, after, before, plus};
 use crate::event::{Anchor, Event, Fact, Log, Site};
 use crate::patient::{Exit, Patient, Reports};
 use crate::policy::{CarePlace, Plan};
@@ -106,31 +106,56 @@ impl<'a> Timeline<'a> {
     /// It is if the day is not later than today and the patient is inpatient, or at home in a household that reports
     /// each change, or at home and a complete log holds the day. Days elsewhere are not covered.
     pub fn is_covered(&self, day: NaiveDate) -> bool {
-        day <= self.today && self.is_covered_by(day, |_| true)
-    }
-
-    /// The same of a day that is over or today, by the logs that `counts` takes by the moment they were read in.
-    fn is_covered_by(&self, day: NaiveDate, counts: impl Fn(Instant) -> bool) -> bool {
-        let Some(row) = self.patient.care_row(day) else { return false };
-        match (row.place, row.reports) {
-            (CarePlace::Inpatient, _) | (CarePlace::Home, Reports::Each) => true,
-            (CarePlace::Home, Reports::Log) => {
-                let holds = |log: &Log| log.complete && log.from <= day && day <= log.through;
-                self.sorted.logs.iter().any(|(log, read_in)| counts(*read_in) && holds(log))
-            }
-            (CarePlace::Elsewhere, _) => false,
-        }
+        self.is_covered_between(day, day)
     }
 
     /// Whether every care day from `first` to `last`, both included, is covered.
     pub fn is_covered_between(&self, first: NaiveDate, last: NaiveDate) -> bool {
-        first.iter_days().take_while(|day| *day <= last).all(|day| self.is_covered(day))
+        self.days_not_covered(first, last) == 0
+    }
+
+    /// How many care days from `first` to `last`, both included, are not covered.
+    pub fn days_not_covered(&self, first: NaiveDate, last: NaiveDate) -> i64 {
+        self.days_not_covered_by(first, last, |_| true)
+    }
+
+    /// The same by the logs that `counts` takes, counted by rows and logs: a long time costs no more than a short one.
+    fn days_not_covered_by(&self, first: NaiveDate, last: NaiveDate, counts: impl Fn(Instant) -> bool) -> i64 {
+        let care = &self.patient.care;
+        let covered = care.iter().enumerate().map(|(n, row)| {
+            let from = if n == 0 { first } else { first.max(row.from) };
+            let to = care.get(n + 1).map_or(last, |next| last.min(before(next.from))).min(self.today);
+            match (row.place, row.reports) {
+                (CarePlace::Inpatient, _) | (CarePlace::Home, Reports::Each) => length(from, to),
+                (CarePlace::Home, Reports::Log) => self.days_of_logs(from, to, &counts),
+                (CarePlace::Elsewhere, _) => 0,
+            }
+        });
+        length(first, last) - covered.sum::<i64>()
+    }
+
+    /// How many days from `first` to `last` a complete log holds.
+    fn days_of_logs(&self, first: NaiveDate, last: NaiveDate, counts: impl Fn(Instant) -> bool) -> i64 {
+        let read_in = self.sorted.logs.iter().filter(|(log, at)| log.complete && counts(*at));
+        let held = read_in.map(|(log, _)| (log.from.max(first), log.through.min(last)));
+        let mut held: Vec<(NaiveDate, NaiveDate)> = held.filter(|(from, through)| from <= through).collect();
+        held.sort();
+        let (mut days, mut next) = (0, first);
+        for (from, through) in held {
+            days += length(from.max(next), through);
+            next = next.max(after(through));
+        }
+        days
+    }
+
+    /// The last day that a log names.
+    pub fn last_day_of_logs(&self) -> Option<NaiveDate> {
+        self.sorted.logs.iter().map(|(log, _)| log.through).max()
     }
 
     /// The same, of logs only by those that were read in by then.
     pub fn is_told_between(&self, first: NaiveDate, last: NaiveDate) -> bool {
-        let is_told = |day| day <= self.today && self.is_covered_by(day, |read_in| read_in <= self.as_of);
-        first.iter_days().take_while(|day| *day <= last).all(is_told)
+        self.days_not_covered_by(first, last, |read_in| read_in <= self.as_of) == 0
     }
 
     /// The last covered day before today, by the logs that were read in by then.
@@ -179,4 +204,9 @@ impl<'a> Timeline<'a> {
         let last = self.last_covered_day_by(then, today).into_iter().chain(stay).max();
         plus(last.unwrap_or(start), plan.log_days)
     }
+}
+
+/// The days from `first` to `last`, both included; none where they are in no order.
+fn length(first: NaiveDate, last: NaiveDate) -> i64 {
+    ((last - first).num_days() + 1).max(0)
 }

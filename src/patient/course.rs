@@ -68,6 +68,15 @@ impl Patient {
         None
     }
 
+    /// The latest day that the course names: after it place, exit sites, orders and support stay as they are.
+    pub fn last_day_named(&self) -> NaiveDate {
+        let care = self.care.iter().map(|row| row.from);
+        let exits = self.exits.iter().flat_map(|exit| [Some(exit.from), exit.until]).flatten();
+        let orders = self.orders.iter().flat_map(|order| [Some(order.from), order.until]).flatten();
+        let ended = self.ended.iter().map(|ended| ended.on);
+        care.chain(exits).chain(orders).chain(ended).fold(self.records_from, NaiveDate::max)
+    }
+
     /// The first day of an exit's chain: the later of its own first day and the day the records begin.
     pub fn start(&self, exit: &Exit) -> NaiveDate {
         exit.from.max(self.records_from)

@@ -113,6 +113,11 @@ impl Interval {
         }
     }
 
+    /// The most days from one change to the next that is due, where the interval stays as it is.
+    pub fn longest_days(&self) -> i64 {
+        self.days().unwrap_or(7)
+    }
+
     /// The days of an `every_days` interval.
     pub fn days(&self) -> Option<i64> {
         match self {

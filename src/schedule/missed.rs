@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use super::Schedule;
-use crate::day::{Period, after, before};
+use crate::day::{Period, after, before, plus};
 use crate::timeline::Timeline;
 use crate::word::words;
 
@@ -22,6 +22,8 @@ words! {
         Open = "open",
     }
 }
+
+const DAYS_OF_A_WEEK: i64 = 7;
 
 /// One expected change.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -109,12 +111,20 @@ impl Missed {
     /// ```
     pub fn of(schedule: &Schedule, timeline: &Timeline, period: Period) -> Missed {
         let changes = care_days(timeline, schedule);
-        let last_before = changes.iter().copied().rfind(|day| *day < period.from);
-        let chain = Chain { schedule, timeline, changes: &changes };
-        let mut expectations = chain.run(last_before, period.to);
-        expectations.retain(|expectation| period.contains(expectation.belongs_to()));
+        let chain = Chain::of(schedule, timeline, &changes);
+        let expectations = chain.expectations(period);
         let (days, longest_gap_days) = (chain.dated_days(period), chain.longest_gap(period));
         Missed { expectations, days, longest_gap_days, days_not_covered: chain.days_not_covered(period) }
+    }
+
+    /// The expectations from a day on, up to `enough` of those after which nothing on file bears: the rest are like them.
+    pub fn since(schedule: &Schedule, timeline: &Timeline, first: NaiveDate, enough: i64) -> Vec<Expectation> {
+        let changes = care_days(timeline, schedule);
+        let chain = Chain::of(schedule, timeline, &changes);
+        let alike = changes.last().copied().into_iter().fold(chain.alike_from.max(first), NaiveDate::max);
+        let longest = schedule.interval(alike).map_or(0, |(interval, _)| interval.longest_days());
+        let last = plus(alike, enough.saturating_add(1).saturating_mul(longest));
+        chain.expectations(Period { from: first, to: last.min(timeline.today) })
     }
 
     /// The changes missed in a row at the end of the chain, before an open one.
@@ -132,12 +142,13 @@ impl Missed {
     pub fn in_a_row(schedule: &Schedule, timeline: &Timeline) -> i64 {
         let changes: Vec<NaiveDate> =
             timeline.changes(schedule.exit).map(|change| change.when.care_day).max().into_iter().collect();
-        let chain = Chain { schedule, timeline, changes: &changes };
-        let past = chain.run(changes.last().copied(), timeline.today);
-        let not_open = past.iter().rev().skip_while(|expectation| expectation.outcome == Outcome::Open);
-        let passed_over =
-            |expectation: &&Expectation| !(expectation.outcome == Outcome::Unreported && expectation.done_on.is_none());
-        not_open.filter(passed_over).take_while(|expectation| expectation.outcome == Outcome::Missed).count() as i64
+        let chain = Chain::of(schedule, timeline, &changes);
+        let past = chain.run(changes.last().copied(), Period { from: timeline.today, to: timeline.today });
+        let not_open = past.iter().rev().skip_while(|step| step.expectation.outcome == Outcome::Open);
+        let is_told =
+            |step: &&Step| step.expectation.outcome != Outcome::Unreported || step.expectation.done_on.is_some();
+        let in_a_row = not_open.filter(is_told).take_while(|step| step.expectation.outcome == Outcome::Missed);
+        in_a_row.map(|step| step.times).sum()
     }
 
     /// The days on whose end nothing regular was past due.
@@ -171,11 +182,34 @@ struct Chain<'a> {
     schedule: &'a Schedule<'a>,
     timeline: &'a Timeline<'a>,
     changes: &'a [NaiveDate],
+    /// The first day from which on nothing but a change tells one day from the next.
+    alike_from: NaiveDate,
 }
 
-impl Chain<'_> {
-    /// The expectations after the change of `last_change`, or from the beginning, those due up to `last_day` at least.
-    fn run(&self, last_change: Option<NaiveDate>, last_day: NaiveDate) -> Vec<Expectation> {
+/// An expectation, and how many there are like it in a row.
+struct Step {
+    expectation: Expectation,
+    times: i64,
+}
+
+impl<'a> Chain<'a> {
+    fn of(schedule: &'a Schedule<'a>, timeline: &'a Timeline<'a>, changes: &'a [NaiveDate]) -> Chain<'a> {
+        let told = timeline.last_day_of_logs().map(after);
+        let alike_from = told.into_iter().fold(schedule.settled_from(), NaiveDate::max);
+        Chain { schedule, timeline, changes, alike_from }
+    }
+
+    /// The expectations that belong to a period.
+    fn expectations(&self, period: Period) -> Vec<Expectation> {
+        let last_before = self.changes.iter().copied().rfind(|day| *day < period.from);
+        let all = self.run(last_before, period).into_iter().map(|step| step.expectation);
+        all.filter(|expectation| period.contains(expectation.belongs_to())).collect()
+    }
+
+    /// The expectations after the change of `last_change`, or from the beginning, those due in the period at least.
+    ///
+    /// Before the period those that repeat themselves are counted, not walked.
+    fn run(&self, last_change: Option<NaiveDate>, period: Period) -> Vec<Step> {
         let today = self.timeline.today;
         let next_due = |day| self.schedule.next_due(day, today);
         let (mut last, mut next) = match last_change {
@@ -184,10 +218,15 @@ impl Chain<'_> {
         };
         let mut rows = Vec::new();
         while let Some(due_on) = next
-            && last <= last_day
+            && last <= period.to
         {
             let after_that = next_due(due_on);
             let Some(done_on) = self.first_change_after(last) else {
+                if let Some((times, following)) = self.leap(due_on, period.from.min(today)) {
+                    rows.push(Step { times, ..self.without_change(due_on, after_that, true) });
+                    next = Some(following);
+                    continue;
+                }
                 let is_over = after_that.map_or(due_on < today, |following| following <= today);
                 rows.push(self.without_change(due_on, after_that, is_over));
                 if !is_over || after_that.is_none() {
@@ -217,12 +256,32 @@ impl Chain<'_> {
         rows
     }
 
+    /// How many expectations from a due day to `until` go by without a change, and the due day after them, where nothing
+    /// on file bears on them: after some the day of the week is that of the first again, and so on.
+    fn leap(&self, due_on: NaiveDate, until: NaiveDate) -> Option<(i64, NaiveDate)> {
+        let (interval, _) = self.schedule.interval(due_on)?;
+        let is_far = (until - due_on).num_days() >= DAYS_OF_A_WEEK * interval.longest_days();
+        if due_on < self.alike_from || !is_far {
+            return None;
+        }
+        let mut day = due_on;
+        for steps in 1..=DAYS_OF_A_WEEK {
+            day = self.schedule.next_due(day, self.timeline.today)?;
+            let days = (day - due_on).num_days();
+            if days % DAYS_OF_A_WEEK == 0 {
+                let times = (until - due_on).num_days() / days;
+                return Some((steps * times, plus(due_on, days * times)));
+            }
+        }
+        None
+    }
+
     fn first_change_after(&self, day: NaiveDate) -> Option<NaiveDate> {
         self.changes.get(self.changes.partition_point(|change| *change <= day)).copied()
     }
 
     /// An expectation that no change met, over or still open.
-    fn without_change(&self, due_on: NaiveDate, after_that: Option<NaiveDate>, is_over: bool) -> Expectation {
+    fn without_change(&self, due_on: NaiveDate, after_that: Option<NaiveDate>, is_over: bool) -> Step {
         let has_left = || self.schedule.is_stay_between(after(due_on), self.timeline.today);
         let is_unreported = match (is_over, after_that) {
             (true, Some(following)) => !self.timeline.is_covered_between(due_on, before(following)),
@@ -243,9 +302,9 @@ impl Chain<'_> {
         outcome: Outcome,
         done_on: Option<NaiveDate>,
         days_late: Option<i64>,
-    ) -> Expectation {
+    ) -> Step {
         let phase = self.schedule.interval(due_on).map(|(_, phase)| phase.to_owned()).unwrap_or_default();
-        Expectation { due_on, outcome, done_on, days_late, phase }
+        Step { expectation: Expectation { due_on, outcome, done_on, days_late, phase }, times: 1 }
     }
 
     /// Covered expected days of the period before today, and those on whose end nothing regular was past due.
@@ -289,8 +348,8 @@ impl Chain<'_> {
         let days: Vec<NaiveDate> = first.into_iter().chain(self.changes.iter().copied()).chain([end]).collect();
         let touching = days.windows(2).filter(|pair| pair[0] <= period.to && pair[1] >= period.from);
         let gap = |pair: &[NaiveDate]| {
-            let between = after(pair[0]).iter_days().take_while(|day| *day < pair[1]);
-            (pair[1] - pair[0]).num_days() - between.filter(|day| !self.timeline.is_covered(*day)).count() as i64
+            let not_covered = self.timeline.days_not_covered(after(pair[0]), before(pair[1]));
+            (pair[1] - pair[0]).num_days() - not_covered
         };
         touching.map(gap).filter(|gap| *gap >= 0).max()
     }

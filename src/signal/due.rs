@@ -4,7 +4,7 @@
 use chrono::NaiveDate;
 
 use super::{Episode, Evidence, Fold, Site, Watch, is_full_staff_look};
-use crate::day::{Instant, Period, after, plus};
+use crate::day::{Instant, after, plus};
 use crate::event::{About, Event, Fact, Kind};
 use crate::patient::{CareRow, Reports};
 use crate::policy::{CarePlace, Threshold};
@@ -18,6 +18,9 @@ pub(super) fn of_patient(watch: &Watch) -> Vec<Episode> {
     [log_late(watch), away_long(watch)].concat()
 }
 
+/// Days after the one on which a log is expected by which it is late wherever the patient is.
+const LATE_AFTER_DAYS: i64 = 3;
+
 /// So many expected changes in a row became missed; the next change ends it.
 fn changes_missed(site: &Site) -> Vec<Episode> {
     let signal = About::ChangesMissed;
@@ -28,10 +31,10 @@ fn changes_missed(site: &Site) -> Vec<Episode> {
     let changes: Vec<&Event> = watch.timeline.changes(site.exit).collect();
     let is_open = watch.patient().last_day(site.exit).is_none_or(|last| last >= today);
     let Some(from) = known_from(site, is_open, &changes) else { return Vec::new() };
-    let missed = Missed::of(&schedule, watch.timeline, Period { from, to: today });
+    let expectations = Missed::since(&schedule, watch.timeline, from, in_a_row);
     let mut fold = Fold::of_exit(site, signal);
     let mut row: Vec<NaiveDate> = Vec::new();
-    for expectation in &missed.expectations {
+    for expectation in &expectations {
         match (expectation.outcome, expectation.done_on) {
             (Outcome::Missed, _) => row.push(expectation.due_on),
             // What nobody has told yet is passed over; a change ends the row.
@@ -86,6 +89,10 @@ fn not_looked_at(site: &Site) -> Vec<Episode> {
     let last_day = patient.last_day(site.exit).map_or(watch.timeline.today, |last| last.min(watch.timeline.today));
     let Some(first) = known_from(site, last_day >= watch.timeline.today, &looks) else { return Vec::new() };
     looks.retain(|look| look.when.care_day >= first);
+    // After the last look, and the last change to the course, it rises within the longest wait or not at all.
+    let longest = watch.plan.phases.iter().map(|phase| phase.look_days).max().unwrap_or_default();
+    let alike = looks.last().map_or(first, |look| look.when.care_day).max(schedule.settled_from());
+    let last_day = last_day.min(plus(alike, longest.saturating_add(1)));
     for day in first.iter_days().take_while(|day| *day <= last_day) {
         let place = patient.place(day);
         let phase = watch.plan.phases.iter().find(|phase| phase.holds_on(day, schedule.pod(day), place));
@@ -137,7 +144,10 @@ fn log_late(watch: &Watch) -> Vec<Episode> {
         Some(log) => log.when.instant,
         None => return Vec::new(),
     };
-    let days = calendar.today(first).iter_days().take_while(|day| *day <= watch.timeline.today);
+    // After the last log, and the last change to the course, a log that is late stays late.
+    let alike = watch.timeline.last_day_of_logs().into_iter().fold(patient.last_day_named(), NaiveDate::max);
+    let last_day = watch.timeline.today.min(plus(alike, watch.plan.log_days + LATE_AFTER_DAYS));
+    let days = calendar.today(first).iter_days().take_while(|day| *day <= last_day);
     let read = logs.iter().map(|log| log.when.instant);
     let mut moments: Vec<Instant> = days.map(|day| calendar.start(day)).chain(read).chain([as_of]).collect();
     moments.retain(|at| first <= *at && *at <= as_of);
