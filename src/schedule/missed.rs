@@ -296,13 +296,7 @@ impl<'a> Chain<'a> {
         self.row(due_on, outcome, None, None)
     }
 
-    fn row(
-        &self,
-        due_on: NaiveDate,
-        outcome: Outcome,
-        done_on: Option<NaiveDate>,
-        days_late: Option<i64>,
-    ) -> Step {
+    fn row(&self, due_on: NaiveDate, outcome: Outcome, done_on: Option<NaiveDate>, days_late: Option<i64>) -> Step {
         let phase = self.schedule.interval(due_on).map(|(_, phase)| phase.to_owned()).unwrap_or_default();
         Step { expectation: Expectation { due_on, outcome, done_on, days_late, phase }, times: 1 }
     }

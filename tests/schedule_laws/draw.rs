@@ -48,6 +48,12 @@ pub(crate) fn moments(seed: u64) -> Vec<Instant> {
     vec![moment(5, 30), moment(35, 25), moment(60, 20), moment(80, 60)]
 }
 
+/// A moment years after the last record of a program.
+pub(crate) fn far(seed: u64) -> Instant {
+    let mut draw = Draw(ChaCha8Rng::seed_from_u64(seed ^ 0x5a5a));
+    day(400 + draw.below(30 * 365)).and_hms_opt(20, 0, 0).unwrap().and_utc()
+}
+
 /// Writes a program into a folder.
 pub(crate) fn program(records: &Path, seed: u64) -> Policy {
     let mut draw = Draw(ChaCha8Rng::seed_from_u64(seed));

@@ -20,6 +20,8 @@ use serde_json::Value;
 
 /// Programs that are drawn.
 const PROGRAMS: u64 = 40;
+/// Programs that are asked about a day years ahead, which the second implementation walks to day by day.
+const FAR_PROGRAMS: u64 = 6;
 
 fn json(records: &Path, arguments: &[&str], at: Instant) -> Value {
     let surroundings = Surroundings {
@@ -227,12 +229,33 @@ fn what_was_missed_is_that_of_the_rules_as_they_are_worded() {
                 let days = [&row["days_not_covered"], &row["days_in_date"]["days"], &row["days_in_date"]["in_date"]];
                 let days = days.map(|count| count.as_i64().unwrap());
                 assert_eq!(days, patient.days_of(exit, at, from, to), "{who}: not covered, covered, in date");
+                let gap = row["longest_gap_days"].as_i64();
+                assert_eq!(gap, patient.longest_gap(exit, at, from, to), "{who}: longest gap");
+                reached.extend(gap.filter(|gap| *gap > 2).map(|_| "a gap".to_owned()));
+                reached.extend(gap.is_none().then(|| "no gap".to_owned()));
                 reached.extend(found.iter().map(|row| row.1.to_owned()));
                 reached.extend((days[0] > 0).then(|| "not covered".to_owned()));
             }
         }
     }
-    for what in ["on-time", "late", "missed", "unreported", "open", "not covered"] {
+    for what in ["on-time", "late", "missed", "unreported", "open", "not covered", "a gap", "no gap"] {
         assert!(reached.contains(what), "no draw reached {what}: {reached:?}");
     }
+}
+
+#[test]
+fn years_after_the_last_record_the_list_is_that_of_the_rules_as_they_are_worded() {
+    let mut in_a_row = 0;
+    for seed in 200..200 + FAR_PROGRAMS {
+        let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+        let policy = draw::program(kept.path(), seed);
+        let at = draw::far(seed);
+        for row in json(kept.path(), &["due", "--all"], at)["rows"].as_array().unwrap() {
+            let code = word(&row["patient"]).unwrap();
+            let patient = Patient::read(policy, &kept.path().join("patients").join(code));
+            compare_row(&patient, row, at, &format!("seed {seed} at {at} {code} {}", row["exit"]));
+            in_a_row = in_a_row.max(row["missed_in_a_row"].as_i64().unwrap());
+        }
+    }
+    assert!(in_a_row > 1000, "{in_a_row}");
 }

@@ -596,6 +596,26 @@ impl Patient {
         counts
     }
 
+    /// The longest time between two changes that touch a period, less the days strictly between that are not covered.
+    pub(crate) fn longest_gap(&self, exit: &str, at: Instant, from: NaiveDate, to: NaiveDate) -> Option<i64> {
+        let today = self.today(at);
+        if today < self.start(exit) || to < self.start(exit) {
+            return None;
+        }
+        let mut done: Vec<NaiveDate> = self.changes(exit, at).iter().map(|change| change.day).collect();
+        let (first, _, name) = self.beginning(exit, today);
+        done.extend((name != "unknown-before").then_some(first));
+        done.sort();
+        let end = self.last_day(exit).filter(|end| *end <= today).unwrap_or(today.min(to));
+        done.extend(Some(end).filter(|end| done.last().is_none_or(|last| last <= end)));
+        let mut longest = None;
+        for pair in done.windows(2).filter(|pair| pair[0] <= to && from <= pair[1]) {
+            let between = days(next(pair[0]), last(pair[1])).filter(|day| !self.is_covered(*day, today, None));
+            longest = longest.max(Some((pair[1] - pair[0]).num_days() - between.count() as i64));
+        }
+        longest
+    }
+
     /// The census counts each patient by the first of these that one of the rows has.
     pub(crate) fn counted_as(states: &[&'static str]) -> &'static str {
         let order = ["unusable", "overdue", "due", "upcoming", "awaiting-log", "none"];
