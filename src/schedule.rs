@@ -29,6 +29,8 @@ use crate::policy::{CarePlace, Interval, Plan};
 /// How far ahead a due day is looked for, in days; an interval is at most 366.
 const LOOK_AHEAD_DAYS: i64 = 400;
 
+const DAYS_OF_A_WEEK: i64 = 7;
+
 /// The name that stands for a phase while a clinician's order gives the interval.
 const ORDER: &str = "order";
 
@@ -231,6 +233,38 @@ impl<'a> Schedule<'a> {
         let phases = self.plan.phases.iter();
         let named = phases.flat_map(|phase| [phase.from, phase.until, phase.through_pod.map(through)]);
         after(named.flatten().fold(self.patient.last_day_named(), NaiveDate::max))
+    }
+
+    /// How many due days from one to `until` go by, each as though met on its day, and the due day after them. None where
+    /// too few do, or a day is not like the next yet: after some the day of the week is that of the first again, and so on.
+    pub(crate) fn leap(&self, due_on: NaiveDate, until: NaiveDate, today: NaiveDate) -> Option<(i64, NaiveDate)> {
+        let (interval, _) = self.interval(due_on)?;
+        let is_far = (until - due_on).num_days() >= DAYS_OF_A_WEEK * interval.longest_days();
+        if !is_far || due_on < self.settled_from() {
+            return None;
+        }
+        let mut day = due_on;
+        for steps in 1..=DAYS_OF_A_WEEK {
+            day = self.next_due(day, today)?;
+            let days = (day - due_on).num_days();
+            if days % DAYS_OF_A_WEEK == 0 {
+                let times = (until - due_on).num_days() / days;
+                return Some((steps * times, plus(due_on, days * times)));
+            }
+        }
+        None
+    }
+
+    /// How many due days follow one before `until`, each as though met on its day.
+    pub(crate) fn due_days_between(&self, due_on: NaiveDate, until: NaiveDate, today: NaiveDate) -> i64 {
+        let mut count = 0;
+        let mut next = self.next_due(due_on, today);
+        while let Some(day) = next.filter(|day| *day < until) {
+            let leap = self.leap(day, until, today);
+            count += leap.map_or(1, |(steps, _)| steps);
+            next = leap.map(|(_, following)| following).or_else(|| self.next_due(day, today));
+        }
+        count
     }
 
     /// The last day on which a change after `last` is looked for. An interval is shorter than the days ahead, so that

@@ -101,9 +101,9 @@ impl Stock {
         }
         let Some((counted, counted_on)) = stock.counted else { return Stock::never_counted(item) };
         let on_hand = counted + stock.received - stock.lost - stock.used;
-        let days = projected(plan, timeline, counted_on);
-        stock.not_told = days.iter().filter(|day| **day < timeline.today).count() as i64;
         let supplied = (item.per_change > 0).then(|| on_hand.max(0) / item.per_change);
+        let (days, further) = projected(plan, timeline, counted_on, supplied.unwrap_or_default());
+        stock.not_told = days.iter().filter(|day| **day < timeline.today).count() as i64 + further;
         stock.on_hand = Some(on_hand);
         stock.runs_out_on = supplied.and_then(|supplied| days.get(supplied as usize)).copied();
         stock.order_by = stock.runs_out_on.map(|day| plus(day, -item.lead_days));
@@ -134,15 +134,26 @@ fn is_at_home(patient: &Patient, event: &Event) -> bool {
         && patient.exits.iter().any(|exit| patient.concerns(event, exit))
 }
 
-/// The days of the changes to come at home, from the last day that is known on.
-fn projected(plan: &Plan, timeline: &Timeline, counted_on: NaiveDate) -> Vec<NaiveDate> {
+/// The days of the changes to come at home, from the last day that is known on: those of `supplied` changes and the one
+/// after them at least. Where they end before today, how many further ones there are before it, too.
+fn projected(plan: &Plan, timeline: &Timeline, counted_on: NaiveDate, supplied: i64) -> (Vec<NaiveDate>, i64) {
     let (patient, today) = (timeline.patient, timeline.today);
     let is_home = |day: &NaiveDate| patient.place(*day) == CarePlace::Home;
-    let mut days = Vec::new();
+    let (mut days, mut further) = (Vec::new(), 0);
     for exit in &patient.exits {
+        let schedule = Schedule { plan, patient, exit };
         let from = if timeline.is_covered(today) { today } else { first_unknown(timeline, exit, counted_on) };
-        let period = Period { from: from.min(today), to: plus(today, PROJECTED_DAYS) };
-        days.extend(due_days(plan, patient, exit, timeline, period).into_iter().filter(is_home));
+        // From the day on which a day is like the next, as many as asked for are enough.
+        let changed = timeline.changes(exit).map(|change| change.when.care_day);
+        let alike = changed.fold(schedule.settled_from().max(from), NaiveDate::max);
+        let longest = schedule.interval(alike).map_or(1, |(interval, _)| interval.longest_days());
+        let enough = plus(alike, supplied.saturating_add(2).saturating_mul(longest));
+        let to = if enough < today { enough } else { plus(today, PROJECTED_DAYS) };
+        let of_exit = due_days(plan, patient, exit, timeline, Period { from: from.min(today), to });
+        if let Some(last) = of_exit.last().filter(|_| to < today && is_home(&to)) {
+            further += schedule.due_days_between(*last, today, today);
+        }
+        days.extend(of_exit.into_iter().filter(is_home));
     }
     days.sort();
     let is_recent = |event: &&Event| event.when.care_day > plus(today, -OWN_USE_DAYS);
@@ -151,7 +162,7 @@ fn projected(plan: &Plan, timeline: &Timeline, counted_on: NaiveDate) -> Vec<Nai
         let by_own_use = plus(today, (OWN_USE_DAYS * (n as i64 + 1) + own - 1) / own);
         *day = by_own_use.min(*day);
     }
-    days
+    (days, further)
 }
 
 /// The day after the last one that is known: counted on, covered, or of a change.

@@ -23,8 +23,6 @@ words! {
     }
 }
 
-const DAYS_OF_A_WEEK: i64 = 7;
-
 /// One expected change.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Expectation {
@@ -222,7 +220,9 @@ impl<'a> Chain<'a> {
         {
             let after_that = next_due(due_on);
             let Some(done_on) = self.first_change_after(last) else {
-                if let Some((times, following)) = self.leap(due_on, period.from.min(today)) {
+                if due_on >= self.alike_from
+                    && let Some((times, following)) = self.schedule.leap(due_on, period.from.min(today), today)
+                {
                     rows.push(Step { times, ..self.without_change(due_on, after_that, true) });
                     next = Some(following);
                     continue;
@@ -254,26 +254,6 @@ impl<'a> Chain<'a> {
             }
         }
         rows
-    }
-
-    /// How many expectations from a due day to `until` go by without a change, and the due day after them, where nothing
-    /// on file bears on them: after some the day of the week is that of the first again, and so on.
-    fn leap(&self, due_on: NaiveDate, until: NaiveDate) -> Option<(i64, NaiveDate)> {
-        let (interval, _) = self.schedule.interval(due_on)?;
-        let is_far = (until - due_on).num_days() >= DAYS_OF_A_WEEK * interval.longest_days();
-        if due_on < self.alike_from || !is_far {
-            return None;
-        }
-        let mut day = due_on;
-        for steps in 1..=DAYS_OF_A_WEEK {
-            day = self.schedule.next_due(day, self.timeline.today)?;
-            let days = (day - due_on).num_days();
-            if days % DAYS_OF_A_WEEK == 0 {
-                let times = (until - due_on).num_days() / days;
-                return Some((steps * times, plus(due_on, days * times)));
-            }
-        }
-        None
     }
 
     fn first_change_after(&self, day: NaiveDate) -> Option<NaiveDate> {

@@ -122,6 +122,11 @@ fn due_days(
         };
         is_first = false;
         let change = on_file.iter().copied().find(|change| *change > last);
+        // Before the period those that repeat themselves are passed over.
+        if let (None, Some((_, following))) = (change, schedule.leap(day, period.from.min(today), today)) {
+            (last, next) = (day, Some(following));
+            continue;
+        }
         last = match change {
             Some(change) if change <= day => change,
             Some(change) if next_due(day).is_none_or(|following| change < following) => {
