@@ -20,7 +20,7 @@ use exitsite::patient::Patient;
 use exitsite::people::People;
 use exitsite::place::Source;
 use exitsite::policy::{CarePlace, Plan, Policy, Rubric};
-use exitsite::schedule::{Because, Due, Expectation, Missed, Outcome, Schedule, State, Trouble};
+use exitsite::schedule::{Because, Due, Expectation, Missed, Outcome, Outlook, Schedule, State, Trouble};
 use exitsite::score::Score;
 use exitsite::timeline::Timeline;
 use exitsite::word::Word;
@@ -557,7 +557,7 @@ proptest! {
         let records = story.read();
         records.ask(moment((ahead, 720)), |schedule, timeline| {
             // From before the beginning on there is nothing to leap over.
-            let (from, today) = (plus(timeline.today, -ago), timeline.today);
+            let (from, today) = (plus(timeline.today, -ago).max(day(-60)), timeline.today);
             let walked = Missed::of(schedule, timeline, Period { from: day(-60), to: plus(today, 400) });
             assert_eq!(Missed::in_a_row(schedule, timeline), in_a_row(&walked.expectations));
             let since: Vec<Expectation> =
@@ -567,10 +567,17 @@ proptest! {
             // What a signal reads breaks off only where as many as it asks for follow in a row, the rest like them.
             let read = Missed::since(schedule, timeline, from, enough as i64);
             assert!(since.starts_with(&read));
+            // No story has more than so many days on which anything begins or ends.
+            assert!(read.len() < 250, "{}", read.len());
             if let Some(next) = since.get(read.len()).filter(|next| next.due_on <= today) {
                 let alike = read.iter().rev().take_while(|row| row.done_on.is_none() && row.outcome == next.outcome);
                 assert!(alike.count() >= enough && since[read.len()..].iter().all(|row| row.done_on.is_none()));
             }
+            // What is planned does not depend on how far back the plan begins.
+            let due = Due::of(schedule, timeline);
+            let planned = |first: NaiveDate| Outlook::of(schedule, timeline, &due, Period { from: first, to: today }).days;
+            let whole: Vec<_> = planned(day(-60)).into_iter().filter(|planned| planned.day >= from).collect();
+            assert_eq!(planned(from), whole);
             let days = from.iter_days().take_while(|day| *day <= today);
             let not_covered = days.filter(|day| !timeline.is_covered(*day)).count() as i64;
             assert_eq!(timeline.days_not_covered(from, today), not_covered);
