@@ -371,8 +371,10 @@ fn what_is_odd_in_a_record_is_shown_and_never_obeyed() {
 #[test]
 fn nobodys_file_is_lost() {
     let kept = records("", "", &["2026-11-23"]);
-    let write = |flag: &str, file: &str| said(kept.path(), &["P-001", flag, file]);
-    let path = |file: &str| kept.path().join(file);
+    let outside = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let path = |file: &str| outside.path().join(file);
+    let write = |flag: &str, file: &str| said(kept.path(), &["P-001", flag, &path(file).display().to_string()]);
+    fs::create_dir(path("folder")).unwrap();
     // A page of this command is replaced, any other file is not.
     assert_eq!(write("--html", "sheet.html").status, 0);
     let first = fs::read_to_string(path("sheet.html")).unwrap();
@@ -387,7 +389,7 @@ fn nobodys_file_is_lost() {
         ("--html", "mine.html"),
         ("--csv", "sheet.csv"),
         ("--html", "link.html"),
-        ("--html", "patients"),
+        ("--html", "folder"),
         ("--html", "nowhere/sheet.html"),
     ];
     for (flag, file) in refused {
@@ -398,7 +400,7 @@ fn nobodys_file_is_lost() {
     assert_eq!(fs::read_to_string(path("mine.html")).unwrap(), "<p>mine</p>");
     assert_eq!(fs::read_to_string(path("sheet.csv")).unwrap(), rows);
     assert!(path("link.html").is_symlink());
-    let left = fs::read_dir(kept.path())
+    let left = fs::read_dir(outside.path())
         .unwrap()
         .filter(|entry| entry.as_ref().unwrap().file_name().to_string_lossy().ends_with(".tmp"));
     assert_eq!(left.count(), 0);

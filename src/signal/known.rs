@@ -1,8 +1,8 @@
 //! Signals that cannot be judged, since a part of the policy, or people.toml, cannot be used.
 //!
-//! A signal of a site record rises or ends by its score and by full looks of staff, so it is not known without the rubric.
-//! One that something else raises, such as a fever, a pull or a swim, is known: where a look would have ended it, it stays
-//! open, so that somebody looks.
+//! A signal that rises by a score, or by a comparison of scored records, is not known without the rubric. A finding, such as
+//! pus, wide redness, a fever, a pull or a swim, is known: it rises without a score, and where a full look would have ended
+//! it, it stays open, so that it is looked at.
 
 use super::Watch;
 use crate::event::About;
@@ -42,8 +42,9 @@ impl Knows {
     fn signal(&self, signal: About) -> bool {
         use About::*;
         match signal {
-            Pus | ScoreReview | ScoreWithGrowth | RednessWide | SwellingTunnel | BleedingAtSite | Overgranulation
-            | WarmthOrOdor | ScoreRising | RednessSpreading | DrainageMore | DrainageLasting => self.scores,
+            ScoreReview | ScoreWithGrowth | ScoreRising | RednessSpreading | DrainageMore | DrainageLasting => {
+                self.scores
+            }
             NotLookedAt => self.scores && self.staff,
             HomeUntaught | Untaught => self.sign_offs,
             _ => true,
