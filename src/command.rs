@@ -150,6 +150,8 @@ pub struct Surroundings<'a> {
     pub now: Instant,
     /// The folder that the command was typed in.
     pub here: PathBuf,
+    /// The system's folder for temporary files.
+    pub temporary: Option<PathBuf>,
     /// EXITSITE_RECORDS.
     pub records: Option<PathBuf>,
     /// EXITSITE_BY: the code of whoever writes records here.

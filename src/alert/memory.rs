@@ -26,8 +26,8 @@ const MARK: &str = "exitsite_alert_state";
 /// A run may begin so much earlier than the one a day before, and is a day later all the same.
 const SLACK_MINUTES: i64 = 15;
 
-/// The time between two runs, by which they are told apart where nothing is remembered.
-const QUARTER_MINUTES: i64 = 15;
+/// Where the time of the last run is not known, it is taken to be so long ago.
+const UNKNOWN_MINUTES: i64 = 60;
 
 /// Hours of a week.
 const WEEK_HOURS: i64 = 168;
@@ -65,6 +65,8 @@ pub struct Memory {
     told: BTreeMap<Key, Told>,
     /// Whether the next run will not know what this one tells.
     is_unkept: bool,
+    /// The last run before this one that told everything it had to, where that is known though nothing else is kept.
+    last_run: Option<Instant>,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -96,7 +98,7 @@ impl Memory {
             None => return Err("exitsite did not write it".to_owned()),
         }
         let file: File = serde_json::from_value(value).map_err(|error| format!("it is damaged: {error}"))?;
-        Ok(Memory { told: file.told.into_iter().map(|row| (row.key, row.told)).collect(), is_unkept: false })
+        Ok(Memory { told: file.told.into_iter().map(|row| (row.key, row.told)).collect(), ..Memory::default() })
     }
 
     /// Whether a text that is no state file of this version is nobody else's work: it is an older, newer or damaged one,
@@ -115,20 +117,20 @@ impl Memory {
         serde_json::to_string_pretty(&file).unwrap_or_default() + "\n"
     }
 
-    /// From here on the next run will not know what is told.
-    pub fn goes_unkept(&mut self) {
+    /// From here on the next run will not know what is told; the last run is known at most by its time.
+    pub fn goes_unkept(&mut self, last_run: Option<Instant>) {
         self.is_unkept = true;
+        self.last_run = last_run;
     }
 
     /// Why an alert is to be told to somebody now; `None` if it is not.
     ///
-    /// Where nothing is kept, each is told what became theirs in the last quarter of an hour, and all but physicians the
-    /// rest in the first quarter of each hour of the clock: nothing is lost, and nobody is told everything at each run.
+    /// Where nothing is kept, each is told what became theirs since the last run, and all but physicians the rest in the
+    /// first run of each hour of the clock. A run that does not know of the last one takes itself for the first: a repeat
+    /// is better than silence.
     pub fn why(&self, alert: &Alert, to: &Recipient, repeat_hours: i64, now: Instant) -> Option<Why> {
         let told_from = alert.told_from(to.role)?;
-        let is_recent = told_from.is_some_and(|from| now - from < Duration::minutes(QUARTER_MINUTES));
-        let is_first_of_the_hour = i64::from(now.minute()) < QUARTER_MINUTES && to.role != Role::Physician;
-        if self.is_unkept && !is_recent && !is_first_of_the_hour {
+        if self.is_unkept && !self.tells_unkept(told_from, to.role, now) {
             return None;
         }
         let Some(told) = self.told.get(&key(alert, &to.address)) else { return Some(Why::New) };
@@ -141,6 +143,15 @@ impl Memory {
             true => Some(Why::Worse),
             false => hours.filter(|hours| told.is_over(*hours, now)).map(|_| Why::Again),
         }
+    }
+
+    fn tells_unkept(&self, told_from: Option<Instant>, role: Role, now: Instant) -> bool {
+        // A clock that was ahead hides nothing.
+        let last_run = self.last_run.filter(|last| *last <= now);
+        let before = last_run.unwrap_or(now - Duration::minutes(UNKNOWN_MINUTES));
+        let hour = |at: Instant| (at.date_naive(), at.hour());
+        let is_first_of_the_hour = last_run.is_none_or(|last| hour(last) != hour(now));
+        is_first_of_the_hour && role != Role::Physician || told_from.is_some_and(|from| from > before)
     }
 
     /// Whether a line for standard error was not printed in the last `repeat_hours`; it is remembered as printed now. The

@@ -102,7 +102,8 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let records = Folder::find(desk.records.as_deref(), &desk.surroundings.here);
     let records = records.as_ref().ok().map(Folder::root);
     let state = args.state.as_ref().map(|state| desk.surroundings.here.join(state));
-    let remembered = Remembered::open(state.as_deref(), args.dry_run, records)?;
+    let temporary = desk.surroundings.temporary.as_deref();
+    let remembered = Remembered::open(state.as_deref(), args.dry_run, records, temporary)?;
     let program = desk.program(&args.asking);
     let judged = match &program {
         Ok(program) => judge(program, args, desk),

@@ -62,6 +62,8 @@ const NOW: &str = "2026-11-24T07:15";
 /// A records folder, and beside it a place for a state file.
 pub(crate) struct Office {
     folder: TempDir,
+    /// What is the system's temporary folder to these runs.
+    temporary: TempDir,
 }
 
 /// How a run ended.
@@ -75,7 +77,8 @@ pub(crate) struct Run {
 impl Office {
     /// A program with two addresses, one patient 28 hours overdue and another who had a change this morning.
     pub(crate) fn new() -> Office {
-        let office = Office { folder: tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap() };
+        let folder = || tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+        let office = Office { folder: folder(), temporary: folder() };
         office.put("policy.toml", &format!("{POLICY}{ADDRESSES}"));
         office.put("people.toml", "[[person]]\ncode = 'rn-07'\nrole = 'nurse'\nmay_sign = true\n");
         office.patient("P-001");
@@ -130,6 +133,7 @@ impl Office {
     pub(crate) fn command(&self, arguments: &[&str]) -> std::process::Command {
         let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_exitsite"));
         command.env_clear().env("PATH", std::env::var_os("PATH").unwrap()).current_dir(self.folder.path());
+        command.env("TMPDIR", self.temporary.path());
         // No repository around the place of the tests keeps these records.
         command.env("GIT_CEILING_DIRECTORIES", self.folder.path());
         command.arg("alert").arg("--records").arg(self.records()).args(arguments);
@@ -155,8 +159,9 @@ impl Office {
         let wall: NaiveDateTime = format!("{now}:00").parse().unwrap();
         let now = Chicago.from_local_datetime(&wall).unwrap().to_utc();
         let records = Some(self.records());
+        let temporary = Some(self.temporary.path().to_owned());
         let surroundings =
-            Surroundings { now, here: self.folder.path().to_owned(), records, ..Surroundings::default() };
+            Surroundings { now, here: self.folder.path().to_owned(), temporary, records, ..Surroundings::default() };
         let words = ["exitsite", "alert"].iter().chain(arguments).map(OsString::from);
         let Outcome { stdout, stderr, status, .. } = command::run(words, &surroundings);
         Run { status: Some(i32::from(status)), stdout, stderr }

@@ -1,6 +1,7 @@
 //! The state file: once and not again, one run at a time, and a state that cannot be kept.
 
 use std::fs;
+use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::thread::{scope, sleep};
@@ -42,7 +43,7 @@ fn what_is_no_state_file_stays_where_it_is() {
         all
     };
     let before = files(&office);
-    // A folder, and whatever lies in the records: it cannot be meant.
+    // A folder, and whatever lies in the records: it cannot be meant. The alerts are told, with the reason.
     for name in [
         "records",
         "folder",
@@ -54,7 +55,9 @@ fn what_is_no_state_file_stays_where_it_is() {
         "other/state.json",
     ] {
         let run = office.run(&["--state", name]);
-        assert_eq!((run.status, run.stdout.as_str()), (Some(2), ""), "{name}: {}", run.stderr);
+        assert_eq!(run.status, Some(2), "{name}: {run:?}");
+        assert!(run.stdout.contains("P-001 a  overdue"), "{name}: {run:?}");
+        assert!(run.stdout.contains("the alert state cannot be saved"), "{name}: {run:?}");
         assert!(run.stderr.contains("name another file with --state") && run.stderr.lines().count() == 1, "{run:?}");
     }
     // A file of somebody's: the alerts are told, and nothing is kept.
@@ -150,24 +153,63 @@ fn where_the_state_cannot_be_kept_nobody_is_told_everything_at_each_run() {
 }
 
 #[test]
-fn a_state_that_cannot_be_kept_is_told_with_the_reason() {
-    let office = Office::new();
-    let server = Server::new(Fault::None);
-    let url = server.url();
-    let arguments = ["--state", "no such/folder/state.json", "--from", "a@example.org", "--smtp", &url];
-    let run = office.run_at("2026-11-24T08:00", &[&arguments[..], &["--fallback", "it@example.org"]].concat());
-    assert_eq!((run.status, run.stderr.lines().count()), (Some(2), 1), "{run:?}");
-    assert!(run.stderr.contains("what is told now will be told again"), "{}", run.stderr);
-    let text = |n: usize| server.taken()[n].text.replace("=\r\n", "");
-    for n in [0, 1] {
-        assert!(
-            text(n).contains("the alert state cannot be saved") && text(n).contains("no such/folder"),
-            "{}",
-            text(n)
-        );
+fn where_the_state_cannot_be_kept_each_hour_is_told_once_at_any_minute() {
+    for minute in [0, 14, 15, 20, 59] {
+        let office = Office::new();
+        for hour in 8..12 {
+            let run = office.run_at(&format!("2026-11-24T{hour:02}:{minute:02}"), &["--state", "/dev/null"]);
+            assert_eq!(about(&run.stdout).iter().filter(|line| line.starts_with("P-001")).count(), 1, "{run:?}");
+        }
     }
-    assert_eq!(server.whom(), ["co@example.org", "it@example.org"]);
-    assert!(text(0).contains("P-001 a  overdue") && !text(1).contains("P-001"), "{}", text(1));
+    // The binary, too, which hands in the temporary folder of the system.
+    let office = Office::new();
+    for _ in 0..2 {
+        office.command(&["--state", "/dev/null"]).output().unwrap();
+    }
+    let names: Vec<_> = fs::read_dir(office.temporary.path()).unwrap().map(|entry| entry.unwrap().file_name()).collect();
+    assert!(matches!(&names[..], [name] if name.to_string_lossy().starts_with("exitsite-alert-")), "{names:?}");
+}
+
+#[test]
+fn where_not_even_the_hour_can_be_kept_every_run_tells() {
+    let office = Office::new();
+    fs::set_permissions(office.temporary.path(), fs::Permissions::from_mode(0o555)).unwrap();
+    let is_kept = fs::write(office.temporary.path().join("try"), "").is_ok();
+    let told = |now: &str| office.run_at(now, &["--state", "/dev/null"]).stdout.contains("P-001 a  overdue");
+    if is_kept {
+        // Permissions keep nothing from this user: a folder in the place of the marker does.
+        told("2026-11-24T07:20");
+        let marker = |entry: &fs::DirEntry| entry.file_name().to_string_lossy().starts_with("exitsite-alert-");
+        let markers = fs::read_dir(office.temporary.path()).unwrap().map(|entry| entry.unwrap());
+        let marker = markers.into_iter().find(marker).unwrap().path();
+        fs::remove_file(&marker).unwrap();
+        fs::create_dir(&marker).unwrap();
+    }
+    for minute in [10, 20, 35, 50] {
+        assert!(told(&format!("2026-11-24T08:{minute}")), "{minute}");
+    }
+    fs::set_permissions(office.temporary.path(), fs::Permissions::from_mode(0o755)).unwrap();
+}
+
+#[test]
+fn a_state_that_cannot_be_kept_is_told_with_the_reason() {
+    // A folder that is not there, and a folder in the place of the file.
+    for (state, shown) in [("no such/folder/state.json", "no such/folder"), ("records/patients", "records/patients")] {
+        let office = Office::new();
+        let server = Server::new(Fault::None);
+        let url = server.url();
+        let arguments = ["--state", state, "--from", "a@example.org", "--smtp", &url];
+        let run = office.run_at("2026-11-24T08:00", &[&arguments[..], &["--fallback", "it@example.org"]].concat());
+        assert_eq!((run.status, run.stderr.lines().count()), (Some(2), 1), "{run:?}");
+        assert!(run.stderr.contains("what is told now will be told again"), "{}", run.stderr);
+        let text = |n: usize| server.taken()[n].text.replace("=\r\n", "");
+        for n in [0, 1] {
+            let text = text(n);
+            assert!(text.contains("the alert state cannot be saved") && text.contains(shown), "{text}");
+        }
+        assert_eq!(server.whom(), ["co@example.org", "it@example.org"]);
+        assert!(text(0).contains("P-001 a  overdue") && !text(1).contains("P-001"), "{}", text(1));
+    }
 }
 
 #[test]

@@ -3,7 +3,7 @@
 use super::remembered::Remembered;
 use super::{Args, Desk, Outcome};
 use crate::alert::{Alert, Matter, Message, Recipient, Role, Standing, messages};
-use crate::day::{AsOf, Calendar};
+use crate::day::{AsOf, Calendar, Instant};
 use crate::policy::Alerts;
 use crate::post::{Letter, Sender};
 use crate::problem::Failure;
@@ -118,6 +118,7 @@ impl Delivery<'_> {
         let is_all_accepted = rows.iter().all(|row| row.problem.is_none());
         if is_all_accepted {
             kept.memory.keep(&standing.alerts, |patient| standing.not_known.contains(patient));
+            self.has_told(&kept, now);
         }
         outcome.stderr = kept.line(not_accepted(&rows), alerts.repeat_hours, now);
         kept.save(now);
@@ -165,6 +166,9 @@ impl Delivery<'_> {
                 send(sender, due.into_iter().zip(&mut rows), &mut kept, as_of);
             }
         }
+        if rows.iter().all(|row| row.problem.is_none()) {
+            self.has_told(&kept, as_of.instant);
+        }
         let why = format!("nothing could be judged: {failure}");
         let line = [Some(why), not_accepted(&rows)].into_iter().flatten().collect::<Vec<_>>().join("; ");
         outcome.stderr = kept.line(Some(line), repeat_hours, as_of.instant);
@@ -175,6 +179,13 @@ impl Delivery<'_> {
             }
         }
         outcome
+    }
+
+    /// The time of a run that told everything, for the next one; a dry run told nothing.
+    fn has_told(&self, kept: &Remembered, now: Instant) {
+        if !self.args.dry_run {
+            kept.has_told(now);
+        }
     }
 
     fn alerts(&self) -> Option<Alerts> {

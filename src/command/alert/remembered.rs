@@ -6,7 +6,7 @@ use std::path::Path;
 
 use crate::alert::Memory;
 use crate::day::Instant;
-use crate::folder::StateFile;
+use crate::folder::{Marker, StateFile};
 use crate::problem::Failure;
 
 /// What was told before, and the file that keeps it.
@@ -15,6 +15,8 @@ pub(super) struct Remembered {
     pub(super) memory: Memory,
     /// Where it is kept; none where nothing is kept.
     file: Option<StateFile>,
+    /// Where the time of a run is kept if nothing else can be.
+    marker: Option<Marker>,
     /// Whether it should have been known and is not.
     pub(super) is_lost: bool,
     /// Why what this run tells will not be known to the next, where it will not.
@@ -27,12 +29,28 @@ impl Remembered {
     /// Reads a state file, and keeps other runs from it until this one ends.
     ///
     /// # Errors
-    /// Another run is sending, or no state can be kept at that path.
-    pub(super) fn open(path: Option<&Path>, is_dry_run: bool, records: Option<&Path>) -> Result<Remembered, Failure> {
-        let mut remembered =
-            Remembered { memory: Memory::default(), file: None, is_lost: false, unkept: None, said: Vec::new() };
+    /// Another run is sending.
+    pub(super) fn open(
+        path: Option<&Path>,
+        is_dry_run: bool,
+        records: Option<&Path>,
+        temporary: Option<&Path>,
+    ) -> Result<Remembered, Failure> {
+        let mut remembered = Remembered {
+            memory: Memory::default(),
+            file: None,
+            marker: None,
+            is_lost: false,
+            unkept: None,
+            said: Vec::new(),
+        };
         let Some(path) = path else { return Ok(remembered) };
-        StateFile::may_be_at(path, records)?;
+        remembered.marker = temporary.map(|temporary| Marker::of(path, temporary));
+        if let Err(failure) = StateFile::may_be_at(path, records) {
+            remembered.is_lost = true;
+            remembered.fails(&failure);
+            return Ok(remembered);
+        }
         if let Err((failure, false)) = read(&StateFile::looked_at(path), path) {
             remembered.is_foreign(&failure);
             return Ok(remembered);
@@ -59,7 +77,7 @@ impl Remembered {
             Ok(memory) => {
                 remembered.memory = memory;
                 if remembered.unkept.is_some() {
-                    remembered.memory.goes_unkept();
+                    remembered.goes_unkept();
                 }
             }
             Err((failure, false)) => remembered.is_foreign(&failure),
@@ -99,8 +117,20 @@ impl Remembered {
         if self.unkept.is_none() {
             self.say(&format!("what is told now will be told again: {failure}"));
             self.unkept = Some(failure.to_string());
-            self.memory.goes_unkept();
+            self.goes_unkept();
             self.file = None;
+        }
+    }
+
+    fn goes_unkept(&mut self) {
+        let last_run = self.marker.as_ref().and_then(Marker::last_run);
+        self.memory.goes_unkept(last_run);
+    }
+
+    /// The end of a run that told everything it had to: its time is kept where nothing else can be.
+    pub(super) fn has_told(&self, now: Instant) {
+        if let Some(marker) = self.marker.as_ref().filter(|_| self.unkept.is_some()) {
+            marker.keep(now);
         }
     }
 
