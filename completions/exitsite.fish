@@ -174,7 +174,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l records -d '
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
-complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l again -d 'Also patients already called today of whom nothing is new since'
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l again -d 'Also patients already reached today of whom nothing has to be done now'
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment help" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'

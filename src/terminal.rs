@@ -11,6 +11,7 @@ use exitsite::command::Terminal;
 use exitsite::day::Instant;
 use exitsite::problem::Failure;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use rustix::termios::{QueueSelector, tcflush};
 
 /// A bar appears only when the work takes longer than this.
 const BAR_AFTER: Duration = Duration::from_millis(500);
@@ -56,6 +57,8 @@ impl Terminal for Seat {
     }
 
     fn key(&self, question: &str) -> Option<char> {
+        // A key answers the question that was read, never one that came after it was typed.
+        _ = tcflush(stdin(), QueueSelector::IFlush);
         show(question)?;
         let key = Term::stderr().read_key().ok()?;
         let typed = match key {

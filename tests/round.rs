@@ -126,7 +126,7 @@ fn nobody_is_preselected_and_no_signal_either() {
 
 #[test]
 fn no_answer_names_no_one_as_reached() {
-    for typed in [&["n", "q"][..], &["c", "nobody", "", "yes", "q"]] {
+    for typed in [&["n", "yes", "q"][..], &["c", "nobody", "", "yes", "q"]] {
         let desk = desk();
         let before = desk.everything();
         round(&desk, typed);
@@ -171,7 +171,9 @@ fn back_goes_back_and_a_no_or_the_end_of_input_writes_nothing() {
     let desk = desk();
     let before = desk.everything();
     for typed in [
-        &["c", "2", "advised", "", "no", "q"][..],
+        &["c", "2", "advised", "", "no", "discard", "q"][..],
+        &["n", "no", "q"],
+        &["n", ""],
         &["c", "2", "advised", "", "q"],
         &["c", "2"],
         &["w", "2", ""],
@@ -200,7 +202,7 @@ fn undo_voids_the_last_record_after_a_yes() {
     for (answer, is_void) in [("y", true), ("n", false), ("", false)] {
         let desk = desk();
         let before = desk.everything();
-        let (outcome, saw) = round(&desk, &["n", "u", answer, "q", "q"]);
+        let (outcome, saw) = round(&desk, &["n", "yes", "u", answer, "q", "q"]);
         let new = written(&desk, &before);
         assert_eq!(new.len(), 1, "{saw}");
         assert_eq!(new[0].contains("[void]"), is_void, "{new:?} {saw}");
@@ -268,17 +270,120 @@ fn a_change_at_an_unknown_time_never_closes_a_lifting_dressing_in_silence() {
 }
 
 #[test]
-fn a_stopped_round_goes_on_behind_those_called_today_and_says_so() {
+fn a_stopped_round_goes_on_behind_those_reached_today_and_says_what_is_open() {
     let desk = desk();
-    round(&desk, &["n", "q"]);
+    round(&desk, &["w", "2", "", "", "yes", "q"]);
     let before = desk.everything();
     let (outcome, saw) = round(&desk, &["q"]);
-    assert!(saw.contains("P-001 was called today 07:15 by co-1, no answer"), "{saw}");
+    for words in ["P-001 was called today 07:15 by co-1, will change; open: change overdue", "promised by Wed 03:00"] {
+        assert!(saw.contains(words), "{words}\n{saw}");
+    }
     assert!(outcome.stdout.contains("1 called already or no longer on the list"), "{outcome:?}");
     assert_eq!(desk.everything(), before);
     let person = Person::typing(&["q"]);
     desk.run_as(Some("co-1"), &["round", "--again"], Some(&person));
     assert!(person.saw().contains("1 of 1") && !person.saw().contains("was called"), "{}", person.saw());
+}
+
+#[test]
+fn a_call_hides_nothing_that_has_to_be_done_today() {
+    let call = |about: &str, outcome: &str| {
+        format!(
+            "by = \"co-1\"\nsource = \"told\"\nwith = \"p001-son\"\nabout = [\"{about}\"]\noutcome = \"{outcome}\"\n"
+        )
+    };
+    let promise = "expect_by = 2026-11-25T12:00:00\n";
+    let seen = "by = \"rn-07\"\nsource = \"seen\"\n";
+    let shown = |calls: &[(&str, String)], records: &[(&str, &str, &str)]| {
+        let desk = self::desk();
+        for (at, kind, more) in records {
+            event(&desk, at, kind, &format!("{seen}{more}"));
+        }
+        for (at, call) in calls {
+            event(&desk, at, "contact", call);
+        }
+        let (_, saw) = round(&desk, &["q"]);
+        saw.contains("1 of 1")
+    };
+    // With a promise and nothing else open, the row is passed over; without one an overdue change comes back.
+    let promised = ("2026-11-24T0610", call("overdue", "will-change") + promise);
+    assert!(!shown(std::slice::from_ref(&promised), &[]));
+    assert!(shown(&[("2026-11-24T0610", call("overdue", "advised"))], &[]));
+    // No answer comes back, also after someone was reached.
+    assert!(shown(&[("2026-11-24T0610", call("overdue", "no-answer"))], &[]));
+    assert!(shown(&[promised.clone(), ("2026-11-24T0620", call("overdue", "no-answer"))], &[]));
+    // A signal of today that the call was not about, or that a call to the household does not act on.
+    for records in [
+        ("2026-11-24T0500", "assessment", PUS),
+        ("2026-11-24T0500", "inspection", "anchor = \"absent\"\n"),
+        ("2026-11-21T1000", "inspection", "dressing = \"wet\"\n"),
+        // The clock of a shower, running or over.
+        ("2026-11-24T0500", "shower", "water = \"shower\"\ndressing_before = \"intact\"\n"),
+        ("2026-11-22T0500", "shower", "water = \"shower\"\ndressing_before = \"intact\"\n"),
+    ] {
+        assert!(shown(std::slice::from_ref(&promised), &[records]), "{records:?}");
+        let about = call("pus", "will-change") + promise;
+        assert!(shown(&[("2026-11-24T0610", about)], &[records]), "{records:?}");
+    }
+}
+
+#[test]
+fn a_skip_says_what_stays_open_and_asks_nothing() {
+    let desk = desk();
+    change(&desk, "2026-11-24T0600", PUS);
+    let before = desk.everything();
+    let (outcome, saw) = round(&desk, &["s", "q"]);
+    assert!(saw.contains("Skipped. P-001 stays open: pus,"), "{saw}");
+    assert!(outcome.stdout.contains("1 skipped"), "{outcome:?}");
+    assert_eq!(desk.everything(), before);
+}
+
+#[test]
+fn at_the_first_question_back_returns_to_the_keys() {
+    for key in ["c", "d", "w", "i", "n"] {
+        let desk = desk();
+        let before = desk.everything();
+        let (outcome, saw) = round(&desk, &[key, "<", "s", "q"]);
+        assert!(saw.contains("Nothing was written.") && outcome.stdout.contains("1 skipped"), "{key} {saw}");
+        assert_eq!(desk.everything(), before, "{key}");
+    }
+    let desk = desk();
+    let before = desk.everything();
+    round(&desk, &["c", "2", "<", "<", "n", "yes", "q"]);
+    assert!(written(&desk, &before)[0].contains("no-answer"));
+}
+
+#[test]
+fn a_no_keeps_the_answers_and_only_discard_drops_them() {
+    // Enter and `<` go back to the note, which is kept, and so is everything before it.
+    for back in ["", "<", "whatever"] {
+        let desk = desk();
+        let before = desk.everything();
+        let typed: &[&str] = match back {
+            "whatever" => &["c", "2", "advised", "typed", "no", "drop it", "", "", "yes", "q"],
+            back => &["c", "2", "advised", "typed", "no", back, "", "yes", "q"],
+        };
+        let (_, saw) = round(&desk, typed);
+        let new = written(&desk, &before);
+        assert!(new[0].contains("p001-son") && new[0].contains("note = \"typed\""), "{new:?} {saw}");
+        assert!(saw.contains("Type discard to drop them"), "{saw}");
+    }
+    let desk = desk();
+    let before = desk.everything();
+    round(&desk, &["c", "2", "advised", "typed", "no", "", "-", "yes", "q"]);
+    assert!(!written(&desk, &before)[0].contains("note"));
+    // Also after a No to a question about a signal that the call would act on.
+    let desk = self::desk();
+    change(&desk, "2026-11-24T0600", PUS);
+    let before = desk.everything();
+    let acts = ["c", "clinician", "1", "advised", "1", "typed"];
+    let (_, saw) = round(&desk, &[&acts[..], &["n", "", "", "y", "yes", "q"]].concat());
+    assert_eq!(saw.matches("counts as acted on").count(), 2, "{saw}");
+    let new = written(&desk, &before);
+    assert!(new[0].contains("md-3") && new[0].contains("pus") && new[0].contains("typed"), "{new:?} {saw}");
+    let before = desk.everything();
+    round(&desk, &[&acts[..], &["n", "discard", "q"]].concat());
+    assert_eq!(desk.everything(), before);
 }
 
 #[test]
@@ -324,7 +429,7 @@ fn a_row_that_someone_else_called_meanwhile_is_passed_and_said() {
     desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
     desk.put("patients/P-003/patient.toml", &desk::PATIENT.replace("P-001", "P-003").replace("p001", "p003"));
     let file = desk.root().join("patients/P-003/2026/2026-11-24T0714-contact.toml");
-    let call = "kind = \"contact\"\nat = 2026-11-24T07:14:00\nby = \"rn-07\"\nsource = \"told\"\nwith = \"p003-son\"\nabout = [\"overdue\"]\noutcome = \"advised\"\n";
+    let call = "kind = \"contact\"\nat = 2026-11-24T07:14:00\nby = \"rn-07\"\nsource = \"told\"\nwith = \"p003-son\"\nabout = [\"overdue\"]\noutcome = \"will-change\"\nexpect_by = 2026-11-24T18:00:00\n";
     let changed = desk.root().join("patients/P-001/2026/2026-11-24T0714-change.toml");
     let change = "kind = \"change\"\nat = 2026-11-24T07:14:00\nby = \"rn-07\"\nsource = \"seen\"\n";
     let person = Person::typing(&["s", "q"]).meanwhile(move || {
@@ -335,7 +440,7 @@ fn a_row_that_someone_else_called_meanwhile_is_passed_and_said() {
     let outcome = desk.run_as(Some("co-1"), &["round"], Some(&person));
     let saw = person.saw();
     assert!(saw.contains("1 of 3") && saw.contains("P-002"), "{saw}");
-    assert!(saw.contains("P-003 was called today 07:14 by rn-07, advised"), "{saw}");
+    assert!(saw.contains("P-003 was called today 07:14 by rn-07, will change"), "{saw}");
     assert!(saw.contains("P-001 is no longer on the list"), "{saw}");
     assert!(outcome.stdout.contains("3 patients on the list, 0 recorded, 1 skipped, 2 called already"), "{outcome:?}");
     // The census is that of the end: P-001 is changed.

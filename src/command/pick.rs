@@ -80,7 +80,7 @@ fn chosen(questions: Questions, noun: &str, lines: &[String]) -> Option<usize> {
         match questions.ask(&format!("Which {noun}? Its number"), Enter::Leaves("none of them"), number) {
             Ok(at) => return at,
             Err(Leave::Stops | Leave::Fails(_)) => return None,
-            Err(Leave::Back | Leave::Again) => questions.say("This is the first question."),
+            Err(Leave::Back | Leave::Kept | Leave::Again) => questions.say("This is the first question."),
         }
     }
 }

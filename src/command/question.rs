@@ -34,6 +34,8 @@ pub(super) enum Enter<'a> {
 pub(super) enum Leave {
     /// To the question before.
     Back,
+    /// To the question before, with all answers kept.
+    Kept,
     /// To the question itself, once more.
     Again,
     /// The end of input.
@@ -136,6 +138,22 @@ impl Questions<'_> {
         count: usize,
         ask: impl Fn(usize, &mut S) -> Result<bool, Leave>,
     ) -> Result<(), Failure> {
+        while !self.walk_or_leave(state, count, &ask)? {
+            self.say("This is the first question.");
+        }
+        Ok(())
+    }
+
+    /// Asks questions in order, where `<` at the first one leaves them all; false if it was typed there.
+    ///
+    /// # Errors
+    /// The end of input.
+    pub(super) fn walk_or_leave<S: Clone>(
+        &self,
+        state: &mut S,
+        count: usize,
+        ask: impl Fn(usize, &mut S) -> Result<bool, Leave>,
+    ) -> Result<bool, Failure> {
         let mut asked: Vec<(usize, S)> = Vec::new();
         let mut at = 0;
         while at < count {
@@ -149,16 +167,34 @@ impl Questions<'_> {
                 Err(Leave::Stops) => return Err(stopped()),
                 Err(Leave::Again) => *state = before,
                 Err(Leave::Fails(failure)) => return Err(failure),
-                Err(Leave::Back) => match asked.pop() {
+                Err(leave @ (Leave::Back | Leave::Kept)) => match asked.pop() {
+                    Some((question, _)) if matches!(leave, Leave::Kept) => at = question,
                     Some((question, then)) => (at, *state) = (question, then),
                     None => {
                         *state = before;
-                        self.say("This is the first question.");
+                        return Ok(false);
                     }
                 },
             }
         }
-        Ok(())
+        Ok(true)
+    }
+
+    /// After a No: goes back with all answers kept; only the word `discard` drops them.
+    ///
+    /// # Errors
+    /// Back to the questions, or the end of input.
+    pub(super) fn discards(&self) -> Result<(), Leave> {
+        let read = |typed: &str| match typed {
+            "discard" => Ok(()),
+            _ => Err("Type discard, or Enter to go back.".to_owned()),
+        };
+        let question = "Not written yet; your answers are kept. Type discard to drop them";
+        match self.ask(question, Enter::Leaves("back to the questions"), read) {
+            Ok(Some(())) => Ok(()),
+            Ok(None) | Err(Leave::Back) => Err(Leave::Kept),
+            Err(leave) => Err(leave),
+        }
     }
 }
 

@@ -3,18 +3,15 @@
 mod back;
 mod call;
 mod change;
+mod passing;
 mod writing;
-
-use std::collections::BTreeSet;
-
-use chrono::DateTime;
 
 use super::question::Questions;
 use super::record::{is_known, nobody};
 use super::{Desk, Outcome, Surroundings, Terminal};
-use crate::day::{AsOf, Instant};
+use crate::day::AsOf;
 use crate::entry::Book;
-use crate::event::{Event, Fact, Kind, Outcome as Ended};
+use crate::event::{Kind, Outcome as Ended};
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::due::{self, Row};
@@ -24,15 +21,16 @@ use crate::view;
 
 /// The morning list as a walk: one patient after another, one key for the outcome of the call
 ///
-/// Each outcome is written as a record at once, so that stopping at any point keeps what was written, and the next round
-/// goes on behind those called today. It needs a terminal; `exitsite due` prints the list.
+/// Each outcome is written as a record at once, so that stopping at any point keeps what was written. The next round passes
+/// over those who were reached today, unless something of today is open, a clock runs, or a change is overdue without a
+/// promise. It needs a terminal; `exitsite due` prints the list.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// Also who becomes due within so many hours
     #[arg(long, value_name = "HOURS", value_parser = super::due::hours)]
     within: Option<u16>,
 
-    /// Also patients already called today of whom nothing is new since
+    /// Also patients already reached today of whom nothing has to be done now
     #[arg(long)]
     again: bool,
 
@@ -73,7 +71,7 @@ const KEYS: [Key; 10] = [
     ),
     ('w', "will change", "a call: the household changes the dressing, until when", call(Some(Ended::WillChange))),
     ('i', "coming in", "a call: the patient comes in, until when", call(Some(Ended::ComingIn))),
-    ('n', "no answer", "no one was reached; written at once", call(Some(Ended::NoAnswer))),
+    ('n', "no answer", "no one was reached; written after a yes", call(Some(Ended::NoAnswer))),
     ('s', "skip", "goes on; nothing is written", Does::Skip),
     ('u', "undo", "voids the last record of this round, after a yes", Does::TakeBack),
     ('<', "back", "goes back one patient", Does::Before),
@@ -235,7 +233,7 @@ impl<'a> Walk<'a> {
 
     fn say_passed(&self, passed: &mut Vec<String>) {
         if !passed.is_empty() {
-            self.say(&passed.join("; "));
+            passed.iter().for_each(|sentence| self.say(sentence));
             passed.clear();
         }
     }
@@ -249,17 +247,17 @@ impl<'a> Walk<'a> {
             passed.push(format!("{code} is no longer on the list"));
             return Ok(Next::Passed);
         }
+        let today = self.program.calendar().today(self.terminal.now());
         let opened = Book::open(self.program, code, Kind::Contact);
         if let Ok(book) = &opened
             && !is_back
             && !self.args.again
             && let Some(call) = self.called_today(book, &rows)
         {
-            passed.push(view::round::passed(book, call));
+            passed.push(view::round::passed(book, call, &rows, today));
             return Ok(Next::Passed);
         }
         self.say_passed(passed);
-        let today = self.program.calendar().today(self.terminal.now());
         self.terminal.say(&format!("\n{number}\n{}", view::entry::rows(&rows, today, self.desk.look)));
         let book = match opened {
             Ok(book) => book,
@@ -291,7 +289,14 @@ impl<'a> Walk<'a> {
                         return Ok(Next::Recorded(files));
                     }
                 }
-                Some(Does::Skip) => return Ok(Next::Skipped),
+                Some(Does::Skip) => {
+                    if rows.iter().any(Row::is_to_call) {
+                        let today = book.calendar.today(self.terminal.now());
+                        let open = view::round::open(rows, today);
+                        self.say(&format!("Skipped. {} stays open: {open}.", book.owner.code()));
+                    }
+                    return Ok(Next::Skipped);
+                }
                 Some(Does::TakeBack) => return Ok(Next::TakeBack),
                 Some(Does::Before) => return Ok(Next::Before),
                 Some(Does::Quit) => return Ok(Next::Quit),
@@ -311,28 +316,6 @@ impl<'a> Walk<'a> {
 
     fn rows(&self, code: &str) -> Vec<Row> {
         effect::standing(self.program, code, self.terminal.now())
-    }
-
-    /// The last call of today, if nothing is new since: no record, no deadline that has passed, no promise that was broken.
-    fn called_today<'b>(&self, book: &'b Book, rows: &[Row]) -> Option<&'b Event> {
-        let now = self.terminal.now();
-        let today = book.calendar.today(now);
-        let is_call = |event: &&Event| matches!(event.fact, Fact::Contact(_)) && event.when.care_day == today;
-        let call = book.events.iter().rfind(is_call).filter(|call| call.when.instant <= now)?;
-        let known = call.known_at(&book.calendar);
-        let is_newer = |event: &Event| event.void.is_none() && event.known_at(&book.calendar) > known;
-        let is_broken = |row: &Row| row.promise.as_ref().is_some_and(|promise| promise.broken);
-        let has_passed = |deadline: &String| {
-            let deadline = DateTime::parse_from_rfc3339(deadline).ok().map(|at| at.to_utc());
-            deadline.is_some_and(|deadline: Instant| call.when.instant < deadline && deadline <= now)
-        };
-        let deadlines = |row: &Row| {
-            let also = row.also.iter().flatten().map(|one| one.deadline.clone());
-            row.deadline.clone().into_iter().chain(also).collect::<BTreeSet<String>>()
-        };
-        let is_new = book.events.iter().any(is_newer)
-            || rows.iter().any(|row| is_broken(row) || deadlines(row).iter().any(has_passed));
-        (!is_new).then_some(call)
     }
 
     fn say(&self, sentence: &str) {

@@ -1,5 +1,6 @@
 //! Who needs a change or a call, worst first, and why.
 
+mod acting;
 mod census;
 mod group;
 mod row;

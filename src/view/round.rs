@@ -8,8 +8,8 @@ use crate::entry::Book;
 use crate::event::{Event, Fact, Telling};
 use crate::report::due::Row;
 use crate::report::signals::Signal;
-use crate::report::{At, show};
-use crate::schedule::{Report, Trouble};
+use crate::report::{At, short_day, show};
+use crate::schedule::{Report, State, Trouble};
 use crate::signal::Urgency;
 use crate::text::visible;
 use crate::word::Word;
@@ -69,20 +69,55 @@ fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {
     format!("{at} by {}{says}{note}", visible(&event.by))
 }
 
-/// A patient who is gone past, called today.
-pub fn passed(book: &Book, call: &Event) -> String {
+/// A patient who is gone past, reached today: the call, and what is open.
+///
+/// ```text
+/// P-014 was called today 07:10 by co-1, will change; open: promised by 18:00, overdue since Mon. Not shown again; ...
+/// ```
+pub fn passed(book: &Book, call: &Event, rows: &[Row], today: NaiveDate) -> String {
     let at = At::of(&call.when, &book.calendar);
     let outcome = match &call.fact {
         Fact::Contact(contact) => contact.outcome.word().replace('-', " "),
         _ => String::new(),
     };
-    let today = call.when.care_day;
+    let code = book.owner.code();
     format!(
-        "{} was called {} by {}, {outcome}: not shown again; `exitsite round --again` shows it",
-        book.owner.code(),
+        "{code} was called {} by {}, {outcome}; open: {}. Not shown again; `exitsite round --again` shows it",
         day_and_time(&at, today),
-        visible(&call.by)
+        visible(&call.by),
+        open(rows, today),
     )
+}
+
+/// Everything open of a patient, shortly: signals, the change with its day, the promise; each once.
+pub fn open(rows: &[Row], today: NaiveDate) -> String {
+    let mut all: Vec<String> = Vec::new();
+    let mut say = |words: String| {
+        if !all.contains(&words) {
+            all.push(words);
+        }
+    };
+    for row in rows {
+        for signal in row.signals.iter().flatten() {
+            let acted_on = if signal.is_news_answered { " (acted on)" } else { "" };
+            say(format!("{}{acted_on}", words::signal(signal.name)));
+        }
+        if row.signals.is_none() {
+            say("signals not known".to_owned());
+        }
+        match (row.state, row.due_on) {
+            (State::Overdue, Some(day)) => say(format!("change overdue, due {}", short_day(day, today))),
+            (State::Due | State::Upcoming, Some(day)) => say(format!("change due {}", short_day(day, today))),
+            (State::AwaitingLog, _) => say("no log yet".to_owned()),
+            (State::Unusable, _) => say(row.reason.clone()),
+            _ => {}
+        }
+        if let Some(promise) = &row.promise {
+            let by = promise.expect_by.parse().map(|by| At::Time(by).short(today)).unwrap_or_default();
+            say(if promise.broken { format!("promised by {by}, not done") } else { format!("promised by {by}") });
+        }
+    }
+    if all.is_empty() { "nothing".to_owned() } else { all.join(", ") }
 }
 
 /// The signals of today that no one has acted on, whatever was written.

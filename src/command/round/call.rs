@@ -71,6 +71,9 @@ impl Call {
     }
 }
 
+/// The answer that takes a note away.
+const NO_NOTE: &str = "-";
+
 /// The number of questions that [`Walk::ask_of_call`] asks.
 pub(super) const CALL_QUESTIONS: usize = 6;
 
@@ -106,8 +109,13 @@ impl Walk<'_> {
                 call.about = places.unwrap_or_default().into_iter().map(|place| open[place]).collect();
             }
             5 => {
-                let read = |text: &str| Ok(text.to_owned());
-                call.note = questions.ask("Note, one line", Enter::Leaves("no note"), read)?;
+                let typed = call.note.take();
+                let read = |text: &str| Ok(Some(text.to_owned()).filter(|text| text != NO_NOTE));
+                let note = match typed.as_deref() {
+                    None => questions.ask("Note, one line", Enter::Leaves("no note"), read)?,
+                    Some(typed) => questions.ask("Note, one line, or - for none", Enter::Takes(typed), read)?,
+                };
+                call.note = note.flatten();
             }
             _ => return Ok(false),
         }

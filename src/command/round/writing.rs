@@ -33,28 +33,27 @@ impl Walk<'_> {
         outcome: Option<Ended>,
         is_changed: bool,
     ) -> Result<Option<Vec<String>>, Failure> {
-        if outcome == Some(Ended::NoAnswer) {
-            let draft = Call::unanswered().draft(self.by, rows, book.clock(self.terminal.now()))?;
-            let trials = self.trials(book, &[draft])?;
-            self.terminal.say(&said(book, &trials, self.desk));
-            return self.write(book, &trials).map(Some);
-        }
         let changes = if is_changed { CHANGE_QUESTIONS } else { 0 };
-        let mut answers = Answers { call: Call::with_outcome(outcome), ..Answers::default() };
+        let has_no_questions = outcome == Some(Ended::NoAnswer);
+        let call = if has_no_questions { Call::unanswered() } else { Call::with_outcome(outcome) };
+        let mut answers = Answers { call, ..Answers::default() };
         // The change after the person who reported it.
         let ask = |at: usize, answers: &mut Answers| match at {
+            at if at == CALL_QUESTIONS + changes => match self.ask_to_write(answers, book, rows, is_changed)? {
+                true => Ok(true),
+                false if has_no_questions => Err(Leave::Kept),
+                false => self.questions().discards().map(|()| true),
+            },
+            _ if has_no_questions => Ok(false),
             0 | 1 => self.ask_of_call(at, &mut answers.call, book, rows, outcome),
             at if at < 2 + changes => {
                 let reached = answers.call.with.clone();
                 self.ask_of_change(at - 2, &mut answers.change, reached.as_deref(), book)
             }
-            at if at < CALL_QUESTIONS + changes => {
-                self.ask_of_call(at - changes, &mut answers.call, book, rows, outcome)
-            }
-            _ => self.ask_to_write(answers, book, rows, is_changed),
+            at => self.ask_of_call(at - changes, &mut answers.call, book, rows, outcome),
         };
-        let walked = self.questions().walk(&mut answers, CALL_QUESTIONS + changes + 1, ask);
-        if walked.is_err() || !answers.is_meant {
+        let walked = self.questions().walk_or_leave(&mut answers, CALL_QUESTIONS + changes + 1, ask);
+        if !matches!(walked, Ok(true)) || !answers.is_meant {
             self.say("Nothing was written.");
             return Ok(None);
         }
@@ -78,7 +77,8 @@ impl Walk<'_> {
         Ok(trials)
     }
 
-    /// Shows the records as they will be written and asks; what cannot be written goes back to the question before.
+    /// Shows the records as they will be written and asks; false after a No. What cannot be written goes back to the question
+    /// before.
     fn ask_to_write(&self, answers: &mut Answers, book: &Book, rows: &[Row], is_changed: bool) -> Result<bool, Leave> {
         let trials = self.drafts(answers, book, rows, is_changed).map_err(Failure::new);
         let trials = match trials.and_then(|drafts| self.trials(book, &drafts)) {
@@ -94,17 +94,17 @@ impl Walk<'_> {
         let spoken = Spoken { flag: None, is_typed: false, is_yes: false };
         let consequence = self.consequence(book, &trials);
         if !matches!(closing::ask(&desk, &consequence, spoken), Ok(Close::Meant)) {
-            return Ok(true);
+            return Ok(false);
         }
         let elsewhere = trials.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?));
         for doubt in trials.iter().flat_map(|trial| &trial.asked).map(sentence).chain(elsewhere) {
             if !is_yes(self.terminal, &doubted(&doubt, self.desk.look), false) {
-                return Ok(true);
+                return Ok(false);
             }
         }
         let place = self.questions().choose("Write it", &Choice::words(&["yes", "no"]), Enter::Asks)?;
         answers.is_meant = place == Some(0);
-        Ok(true)
+        Ok(answers.is_meant)
     }
 
     fn consequence(&self, book: &Book, trials: &[Trial]) -> Consequence {

@@ -88,7 +88,7 @@ pub struct Row {
     #[serde(skip)]
     deadline_instant: Option<Instant>,
     #[serde(skip)]
-    reported_deadline: Option<Instant>,
+    pub(super) reported_deadline: Option<Instant>,
     #[serde(skip)]
     due_day_starts: Option<Instant>,
     #[serde(skip)]
@@ -361,11 +361,6 @@ impl Row {
         self.signals = (is_complete || !signals.is_empty()).then_some(signals);
     }
 
-    /// Whether a signal of today is open.
-    pub fn has_signal_of_today(&self) -> bool {
-        self.signals.iter().flatten().any(|signal| signal.urgency == Urgency::Today)
-    }
-
     /// Group, a broken promise first among the overdue, deadline, patient, exit. Within the group of showers and damage the
     /// deadline is theirs, whatever else is due.
     pub(super) fn rank(&self) -> impl Ord + use<> {
@@ -382,10 +377,5 @@ impl Row {
         let until = within_hours.map(|hours| as_of.instant + Duration::hours(hours));
         let becomes_due = || self.due_day_starts.zip(until).is_some_and(|(starts, until)| starts <= until);
         self.group <= Group::ThisWeek || self.group == Group::Upcoming && becomes_due()
-    }
-
-    /// Whether a script that asked is told of it: overdue, a signal of today, or it cannot be said.
-    pub fn is_to_act_on(&self) -> bool {
-        matches!(self.state, State::Overdue | State::Unusable) || self.has_signal_of_today()
     }
 }
