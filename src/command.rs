@@ -276,11 +276,16 @@ pub fn definition() -> clap::Command {
 impl Desk<'_> {
     /// Opens the records, now or at the commit asked about.
     fn program(&self, asking: &Asking) -> Result<Program, Failure> {
+        Program::open(self.folder(asking)?)
+    }
+
+    /// The records folder, now or at the commit asked about.
+    fn folder(&self, asking: &Asking) -> Result<Folder, Failure> {
         let (given, here) = (self.records.as_deref(), &self.surroundings.here);
-        Program::open(match &asking.at_commit {
-            None => Folder::find(given, here)?,
-            Some(commit) => Folder::at_commit(given, here, commit)?,
-        })
+        match &asking.at_commit {
+            None => Folder::find(given, here),
+            Some(commit) => Folder::at_commit(given, here, commit),
+        }
     }
 
     /// Opens the records to be written into. Without a policy that can be used nobody can say what day or time it is there.

@@ -10,7 +10,7 @@ use crate::folder::{Folder, Patients};
 use crate::patient::{self, Patient};
 use crate::people::{self, People};
 use crate::place::Source;
-use crate::policy::{self, Plan, Policy};
+use crate::policy::{self, Addresses, Plan, Policy};
 use crate::problem::{Failure, Problem, Rule};
 use crate::text;
 
@@ -57,6 +57,14 @@ impl Program {
         problems.extend(people_problems);
         let patients = folder.patients()?;
         Ok(Program { folder, policy_source, policy, people, patients, problems, households: OnceLock::new() })
+    }
+
+    /// Whom the policy of a records folder names, for a program that cannot be opened.
+    pub fn addresses(folder: &Folder) -> Addresses {
+        let mut unused = Vec::new();
+        let source = folder.read(policy::FILE, &mut unused);
+        let policy = source.and_then(|source| Policy::read(&source, &mut unused).ok().flatten());
+        policy.map(|policy| policy.addresses).unwrap_or_default()
     }
 
     /// What the state of a patient needs of the policy; None where that part cannot be used.

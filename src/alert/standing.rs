@@ -1,5 +1,6 @@
 //! What stands in the records now that somebody must hear of, patient by patient, with the counts of the heartbeat.
 
+use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
 use chrono::{Datelike, Duration};
@@ -8,7 +9,7 @@ use rayon::prelude::*;
 use super::{Alert, Matter, Repeat};
 use crate::chart::Window;
 use crate::day::{AsOf, Instant, plus};
-use crate::event::{About, Event, Outcome};
+use crate::event::{About, Event, Fact, Outcome};
 use crate::patient::{CareRow, Exit, Patient};
 use crate::policy::{self, Alerts, CarePlace, Plan, Policy};
 use crate::problem::Problem;
@@ -197,14 +198,19 @@ impl Rules<'_> {
         let also = due.also.iter().filter(|one| one.is_overdue(self.as_of.instant));
         let also =
             also.map(|one| Overdue { deadline: one.deadline, because: one.because, known_since: known(one.report) });
-        row.into_iter().chain(also).filter_map(|one| self.overdue_change(patient, exit, due, &one)).collect()
+        let all = row.into_iter().chain(also).filter_map(|one| self.overdue_change(patient, exit, due, &one));
+        let mut alerts: Vec<Alert> = all.collect();
+        // A shower that left the dressing wet is one thing to do by one time, and one alert.
+        alerts.sort_by_key(|alert| (alert.since, Reverse(alert.level)));
+        alerts.dedup_by_key(|alert| alert.since);
+        alerts
     }
 
     /// An overdue change, where somebody must hear of it by now. A promise that holds keeps the word to each back until it is
     /// broken, or for the hours of `held_until` at most.
     fn overdue_change(&self, patient: &Patient, exit: &Exit, due: &Due, overdue: &Overdue) -> Option<Alert> {
         let (now, since) = (self.as_of.instant, overdue.deadline);
-        let held_until = due.promise.map(|promise| self.held_until(&promise, overdue.because));
+        let held_until = due.promise.and_then(|promise| self.held_until(patient, &promise, overdue.because));
         let told_from = |after_hours: i64| {
             let from = since + Duration::hours(after_hours);
             held_until.map_or(from, |held| from.max(held))
@@ -230,14 +236,19 @@ impl Rules<'_> {
         })
     }
 
-    /// The moment until which a promise keeps an overdue change back.
-    fn held_until(&self, promise: &Promise, because: Because) -> Instant {
+    /// The moment until which a promise keeps an overdue change back. Of a call of which only the day is known the hours
+    /// count from the start of that day, and only a time that was agreed holds at all.
+    fn held_until(&self, patient: &Patient, promise: &Promise, because: Because) -> Option<Instant> {
+        let is_agreed = matches!(&promise.event.fact, Fact::Contact(call) if call.expect_by_instant.is_some());
+        if !is_agreed && !promise.event.is_timed() {
+            return None;
+        }
         let hours = match because {
             Because::AfterShower => self.plan.windows.after_shower_hours,
             Because::Damage => self.plan.windows.after_damage_hours,
             _ => PROMISE_HOURS,
         };
-        promise.expect_by.min(promise.event.when.instant + Duration::hours(hours))
+        Some(promise.expect_by.min(promise.event.earliest(&patient.calendar) + Duration::hours(hours)))
     }
 
     /// A planned move home, within a week, to a household in which too few are signed off on that day.

@@ -174,7 +174,7 @@ impl AlertRow {
         }
         match with_findings {
             true => AlertRow { evidence, ..row },
-            false => AlertRow { because: None, signal: None, ..row },
+            false => AlertRow { signal: None, ..row },
         }
     }
 }

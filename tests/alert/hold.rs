@@ -33,6 +33,41 @@ fn a_promise_keeps_a_shower_or_damage_back_for_the_hours_of_its_own_from_the_cal
 }
 
 #[test]
+fn a_call_of_which_only_the_day_is_known_holds_nothing_back_but_by_the_time_agreed() {
+    let office = Office::new();
+    let promise = |by: &str| format!("with = 'patient'\nabout = ['overdue']\noutcome = 'will-change'\n{by}");
+    office.event("P-002", "2026-11-24T0710-shower", "dressing_before = 'intact'\n");
+    let told = |now: &str, code: &str| office.overdue_at(now).iter().any(|said| said.starts_with(code));
+    for code in ["P-001", "P-002"] {
+        office.event(code, "2026-11-24-contact", &promise(""));
+        assert!(told("2026-11-24T09:11", code), "{code}");
+    }
+    // A time that was agreed, for the hours that the call holds wherever in its day it was.
+    office.event("P-001", "2026-11-24-contact", &promise("expect_by = 2026-11-24T12:00:00\n"));
+    office.event("P-002", "2026-11-24-contact", &promise("expect_by = 2026-11-25T12:00:00\n"));
+    assert!(!told("2026-11-24T12:00", "P-001") && told("2026-11-24T12:01", "P-001"));
+    assert!(told("2026-11-24T09:11", "P-002"));
+}
+
+#[test]
+fn a_shower_that_left_the_dressing_wet_is_one_alert_with_its_reason() {
+    let office = Office::new();
+    office.event("P-002", "2026-11-24T0710-shower", "dressing_after = 'wet'\n");
+    let text = office.run_at("2026-11-24T09:11", &[]).stdout;
+    let of = |text: &str| about(text).iter().filter(|line| line.starts_with("P-002 a  overdue")).count();
+    assert_eq!(of(&text), 1, "{text}");
+    let because = |now: &str| {
+        let report = office.json(now);
+        let overdue = report["alerts"].as_array().unwrap().iter().filter(|row| row["what"] == "overdue");
+        overdue.map(|row| format!("{} {}", row["patient"], row["because"]).replace('"', "")).collect::<Vec<_>>()
+    };
+    assert_eq!(because("2026-11-24T09:11"), ["P-002 after-shower", "P-001 interval"]);
+    office.put("policy.toml", &format!("{POLICY}{ADDRESSES}findings_in_messages = true\n"));
+    let text = office.run_at("2026-11-24T09:11", &[]).stdout;
+    assert!(of(&text) == 1 && text.contains("P-002 a  overdue for 0 h after a shower"), "{text}");
+}
+
+#[test]
 fn an_overdue_patient_who_then_showers_is_told_at_once() {
     let office = Office::new();
     office.event("P-001", "2026-11-24T0800-shower", "dressing_before = 'intact'\n");

@@ -89,3 +89,17 @@ fn where_no_coordinator_can_be_read_physicians_are_told_in_their_place() {
     let text = server.taken()[0].text.replace("=\r\n", "");
     assert!(text.contains("P-001 a  overdue") && text.contains("policy.toml has an error"), "{text}");
 }
+
+#[test]
+fn where_the_patients_cannot_be_listed_the_coordinators_of_the_policy_are_told() {
+    let office = Office::new();
+    std::fs::rename(office.records().join("patients"), office.beside("elsewhere")).unwrap();
+    std::os::unix::fs::symlink(office.beside("elsewhere"), office.records().join("patients")).unwrap();
+    let server = Server::new(Fault::None);
+    let url = server.url();
+    let run = office.run_at(NOW, &["--state", "state.json", "--from", "a@example.org", "--smtp", &url]);
+    assert_eq!((run.status, run.stdout.as_str()), (Some(2), ""), "{run:?}");
+    assert!(run.stderr.contains("nothing could be judged: patients: "), "{run:?}");
+    assert_eq!(server.whom(), ["co@example.org"]);
+    assert!(server.taken()[0].text.contains("nothing could be judged"), "{}", server.taken()[0].text);
+}

@@ -139,8 +139,10 @@ impl Delivery<'_> {
         let as_of = AsOf { instant: self.desk.surroundings.now, is_given: false };
         kept.save(as_of.instant);
         standing.alerts.extend(unkept(&kept));
-        let known = self.program.and_then(|program| program.policy.as_ref()).map(|policy| &policy.addresses);
-        let known = known.cloned().unwrap_or_default();
+        let known = match self.program {
+            Some(program) => program.policy.as_ref().map(|policy| policy.addresses.clone()).unwrap_or_default(),
+            None => self.desk.folder(&self.args.asking).as_ref().map(Program::addresses).unwrap_or_default(),
+        };
         let whom = if known.coordinator.is_empty() { &known.physician } else { &known.coordinator };
         let mut recipients: Vec<Recipient> = Vec::new();
         for address in whom.iter().chain(&self.args.fallback) {
