@@ -63,11 +63,13 @@ pub(crate) fn program(records: &Path, seed: u64) -> Policy {
         log_days: [7, 21, 35][draw.below(3) as usize],
         shower_hours: [2, 2, 40][draw.below(3) as usize],
         damage_hours: [2, 4, 60][draw.below(3) as usize],
+        // Half an hour is gained or lost there, and on other dates than in Chicago.
+        zone: if seed % 3 == 0 { chrono_tz::Australia::Lord_Howe } else { chrono_tz::America::Chicago },
     };
     let text = format!(
-        "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n[windows]\nafter_shower_hours = {}\nafter_damage_hours = {}\n\
+        "schema = 1\nprogram = 'Invented'\ntime_zone = '{}'\n[windows]\nafter_shower_hours = {}\nafter_damage_hours = {}\n\
          [reporting]\nlog_days = {}\n[returns]\nafter_days = {}\njudged_days = {}\n",
-        policy.shower_hours, policy.damage_hours, policy.log_days, policy.after_days, policy.judged_days
+        policy.zone, policy.shower_hours, policy.damage_hours, policy.log_days, policy.after_days, policy.judged_days
     );
     fs::write(records.join("policy.toml"), text).unwrap();
     let people = "[[person]]\ncode = 'rn-07'\nrole = 'nurse'\n[[person]]\ncode = 'md-3'\nrole = 'physician'\n";

@@ -22,6 +22,7 @@ pub(crate) struct Policy {
     pub(crate) log_days: i64,
     pub(crate) shower_hours: i64,
     pub(crate) damage_hours: i64,
+    pub(crate) zone: Tz,
 }
 
 /// One record.
@@ -117,7 +118,7 @@ impl Patient {
             from: date(row.get("from")).unwrap(),
             place: text(&row, "place").unwrap().to_owned(),
             is_by_log: text(&row, "reports") == Some("log"),
-            zone: text(&row, "time_zone").unwrap_or("America/Chicago").parse().unwrap(),
+            zone: text(&row, "time_zone").map_or(policy.zone, |zone| zone.parse().unwrap()),
         });
         let (care, orders) = (care.collect(), rows(&says, "order"));
         let mut patient = Patient { policy, says, care, orders, records: Vec::new() };
@@ -184,7 +185,7 @@ impl Patient {
     }
 
     pub(crate) fn today(&self, at: Instant) -> NaiveDate {
-        let zone = self.zone(at.with_timezone(&chrono_tz::America::Chicago).date_naive());
+        let zone = self.zone(at.with_timezone(&self.policy.zone).date_naive());
         let near = at.date_naive();
         days(near - Days::new(3), near + Days::new(3)).find(|day| at < Patient::boundary(next(*day), zone)).unwrap()
     }
