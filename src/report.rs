@@ -24,6 +24,7 @@ use chrono::{DateTime, Datelike, FixedOffset, NaiveDate, SecondsFormat};
 use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
+use crate::chart::Window;
 use crate::day::{AsOf, Calendar};
 use crate::event::When;
 use crate::problem::Problem;
@@ -82,6 +83,15 @@ pub fn unusable_of(program: &Program, is_everybody: bool) -> Vec<Unusable> {
     let common = program.problems.iter().filter(|problem| problem.makes_unusable());
     let strays = program.patients.strays.iter().map(|(_, problem)| problem).filter(|_| is_everybody);
     common.chain(strays).map(Unusable::from).collect()
+}
+
+/// The files without which the state of a patient on file cannot be judged; none where it can be.
+pub fn unusable_of_patient(program: &Program, code: &str, as_of: AsOf) -> Vec<Unusable> {
+    match program.chart(code, &[Window::State], as_of) {
+        Ok(chart) if chart.unread.state().is_none() => Vec::new(),
+        Ok(chart) => chart.unread.problems().map(Unusable::from).collect(),
+        Err(unjudged) => unjudged.problems.iter().map(Unusable::from).collect(),
+    }
 }
 
 impl From<&Problem> for Unusable {

@@ -262,6 +262,47 @@ fn somebody_who_is_not_on_file_gets_the_same_code_written_otherwise_and_no_other
 }
 
 #[test]
+fn only_a_qualifying_return_demonstration_makes_up_for_one_that_failed() {
+    let records = household(CURRICULA);
+    teach(&records, "2026-09-01", 1, "ed-1", "attested", "");
+    shows(&records, "2026-10-01", "unaided = ['gauze']\nmissed = ['hands']");
+    teach(&records, "2026-10-05", 1, "ed-1", "attested", "");
+    let state = |day: &str| standing(&records, day).split(' ').next().unwrap().to_owned();
+    assert_eq!(["2026-09-30", "2026-10-04", "2026-10-05"].map(state), ["signed-off", "suspended", "suspended"]);
+    shows(&records, "2026-10-08", BOTH);
+    assert_eq!(["2026-10-07", "2026-10-08"].map(state), ["suspended", "signed-off"]);
+}
+
+#[test]
+fn a_patient_whose_state_cannot_be_judged_is_named_to_whoever_asks_about_the_household() {
+    let records = household(CURRICULA);
+    shows(&records, "2026-09-01", BOTH);
+    write(&records, "patients/P-001/2026/2026-11-20T0900-change.toml", "kind = \n");
+    for whom in ["P-001", "p001-son"] {
+        let said = said(records.path(), &["teaching", whom, "--json"]);
+        assert_eq!(said.status, 3, "{whom}: {}", said.stderr);
+        let report = report(&said);
+        let files: Vec<_> = report["unusable"].as_array().unwrap().iter().map(|one| one["file"].clone()).collect();
+        assert!(files.contains(&json!("patients/P-001/2026/2026-11-20T0900-change.toml")), "{whom}: {files:?}");
+        assert_eq!(report["people"][0]["standings"][0]["state"], "in-training");
+    }
+    let history = said(records.path(), &["history", "P-001"]);
+    assert_eq!(history.status, 3, "{}", history.stderr);
+    assert!(history.stderr.contains("2026-11-20T0900-change.toml"), "{}", history.stderr);
+    // A caregiver of a household whose file cannot be read.
+    write(&records, "patients/P-001/patient.toml", "code = \n");
+    for arguments in [["teaching", "p001-son"], ["history", "P-001"]] {
+        let said = said(records.path(), &arguments);
+        assert_eq!(said.status, 3, "{arguments:?}: {}", said.stderr);
+        assert!(said.stderr.contains("patients/P-001/patient.toml"), "{}", said.stderr);
+    }
+    assert!(said(records.path(), &["teaching", "p001-son"]).stdout.contains("P-001"));
+    // Where every file can be read, nobody has such a code.
+    write(&records, "patients/P-001/patient.toml", PATIENT);
+    assert_eq!(said(records.path(), &["teaching", "p001-sun"]).status, 2);
+}
+
+#[test]
 fn a_failed_return_demonstration_is_told_with_its_steps_until_it_is_made_up_for() {
     let records = household(CURRICULA);
     teach(&records, "2026-09-01", 1, "ed-1", "attested", "");

@@ -11,7 +11,7 @@ use crate::folder::{Repository, Step};
 use crate::patient;
 use crate::problem::Failure;
 use crate::program::Program;
-use crate::report::{Report, history, unusable_of};
+use crate::report::{Report, history, unusable_of, unusable_of_patient};
 use crate::text;
 use crate::view;
 
@@ -60,7 +60,12 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         _ => history::of_records(&program, path.as_deref(), as_of, period),
     };
     repository.iter().try_for_each(|repository| repository.is_whole())?;
-    let report = Report::of("history", as_of, &calendar, unusable_of(&program, path.is_none()), body);
+    let mut unusable = unusable_of(&program, path.is_none());
+    let patient = path.as_deref().and_then(|path| path.strip_prefix("patients/")?.split('/').next());
+    if let Some(code) = patient.filter(|code| program.patients.codes.iter().any(|known| known == code)) {
+        unusable.extend(unusable_of_patient(&program, code, as_of));
+    }
+    let report = Report::of("history", as_of, &calendar, unusable, body);
     let text = if args.asking.json { view::json(&report) } else { view::history(&report, desk.look) };
     Ok(Outcome::report(text, &report.unusable))
 }

@@ -10,7 +10,7 @@ use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{Unusable, unusable_of};
+use super::{Unusable, unusable_of, unusable_of_patient};
 use crate::chart::Window;
 use crate::day::AsOf;
 use crate::event::Event;
@@ -71,6 +71,14 @@ pub fn report(program: &Program, named: &[String], as_of: AsOf) -> Result<(Teach
     let households: Vec<Household> = whom.households.par_iter().map(read).collect();
     for ((code, persons), household) in whom.households.iter().zip(households) {
         unusable.extend(household.unusable);
+        // Whoever asks about a patient by name hears that the due list has no answer.
+        if *persons != whom::Persons::All {
+            for file in unusable_of_patient(program, code, as_of) {
+                if !unusable.contains(&file) {
+                    unusable.push(file);
+                }
+            }
+        }
         discharge.extend(household.discharge);
         if household.has_ended && *persons == whom::Persons::All {
             not_listed.push(NotListed { why: "support ended".to_owned(), code: code.clone() });

@@ -110,7 +110,8 @@ impl School<'_> {
             versions.flat_map(|known| &known.steps).filter(|step| step.critical).map(|step| step.id.as_str()).collect();
         let mut all: Vec<Failed> = Vec::new();
         for (event, teaching) in checkoffs(learner, curriculum, events) {
-            if self.counts(event, teaching) {
+            // A word for somebody shows nothing: only a step that is seen done makes up for one that was missed.
+            if self.counts(event, teaching) && teaching.mode == Mode::ReturnDemonstration {
                 for failed in all.iter_mut().filter(|failed| failed.made_up_on.is_none()) {
                     failed.made_up_on = Some(event.when.care_day);
                 }

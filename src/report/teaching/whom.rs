@@ -44,8 +44,9 @@ pub(super) fn asked(program: &Program, named: &[String]) -> Result<Asked, Failur
     let is_patient = |code: &String| program.patients.codes.contains(code);
     let others: Vec<&String> = named.iter().filter(|code| !is_patient(code) && !staff.contains(*code)).collect();
     // Which household a caregiver belongs to stands in the patients' files only.
-    let caregivers = if others.is_empty() { Vec::new() } else { caregivers(program) };
-    if let Some(unknown) = others.iter().find(|code| caregivers.iter().all(|(_, known)| known != **code)) {
+    let (caregivers, unread) = if others.is_empty() { (Vec::new(), Vec::new()) } else { caregivers(program) };
+    let unknown = others.iter().find(|code| caregivers.iter().all(|(_, known)| known != **code));
+    if let Some(unknown) = unknown.filter(|_| unread.is_empty()) {
         return Err(nobody(program, unknown, &staff, &caregivers));
     }
     let mut households: Vec<(String, Persons)> = Vec::new();
@@ -56,6 +57,9 @@ pub(super) fn asked(program: &Program, named: &[String]) -> Result<Asked, Failur
             households.push((code.clone(), Persons::WithDischarge));
         } else if !these.is_empty() {
             households.push((code.clone(), Persons::These(these)));
+        } else if unknown.is_some() && unread.contains(code) {
+            // A code that no file has may be that of a household whose file cannot be read.
+            households.push((code.clone(), Persons::These(vec!["patient".to_owned()])));
         }
     }
     Ok(Asked { households, staff: staff.into_iter().filter(|code| named.contains(code)).collect() })
@@ -68,14 +72,18 @@ fn staff(program: &Program) -> BTreeSet<String> {
     on_list.chain(folders.into_iter().map(|(code, _)| code)).collect()
 }
 
-/// Every caregiver, with the patient.
-fn caregivers(program: &Program) -> Vec<(String, String)> {
-    let of_patient = |code: &String| {
-        let patient = program.patient(code, &mut Vec::new());
-        let caregivers = patient.map(|patient| patient.caregivers).unwrap_or_default();
-        caregivers.into_iter().map(|caregiver| (code.clone(), caregiver.code)).collect::<Vec<_>>()
-    };
-    program.patients.codes.iter().flat_map(of_patient).collect()
+/// Every caregiver, with the patient; and the patients whose caregivers cannot be read.
+fn caregivers(program: &Program) -> (Vec<(String, String)>, Vec<String>) {
+    let (mut caregivers, mut unread) = (Vec::new(), Vec::new());
+    for code in &program.patients.codes {
+        match program.patient(code, &mut Vec::new()) {
+            Some(patient) => {
+                caregivers.extend(patient.caregivers.into_iter().map(|caregiver| (code.clone(), caregiver.code)));
+            }
+            None => unread.push(code.clone()),
+        }
+    }
+    (caregivers, unread)
 }
 
 fn nobody(program: &Program, code: &str, staff: &BTreeSet<String>, caregivers: &[(String, String)]) -> Failure {
