@@ -8,6 +8,8 @@ mod event;
 mod person;
 mod since;
 
+pub(crate) use clinical::may_determine;
+pub(crate) use person::not_with_the_program;
 pub use since::{calendar, is_usable, owner, renames, since};
 
 use std::collections::BTreeMap;

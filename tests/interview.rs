@@ -94,7 +94,7 @@ fn a_slip_at_any_question_is_asked_again_and_loses_nothing() {
         ("rn-70", "rn-07"),
         ("n", "scheduled"),
         ("n", "f"),
-        ("pus", "serous"),
+        ("puss", "serous"),
         ("much", "scant"),
         ("a bit", "3"),
         ("n", "none"),
@@ -113,7 +113,7 @@ fn a_slip_at_any_question_is_asked_again_and_loses_nothing() {
         "is no time",
         "nobody has the code rn-70",
         "n is not a choice",
-        "pus is not a choice. Use 1 to 5, or none, serous",
+        "puss is not a choice. Use 1 to 5, or none, serous",
         "is no number",
         "s could be slight or severe",
         "60 is no body temperature",
@@ -261,19 +261,139 @@ fn a_determination_is_decided_by_a_person() {
         ]
     };
     let said = desk.refused(&by("rn-07"));
-    assert!(said.contains("--yes does not decide this"), "{said}");
+    assert!(said.contains("rn-07 may not determine an infection. Use md-3 (physician)"), "{said}");
     desk.done(&[&by("md-3")[..], &["--source", "seen"]].concat());
     let again = [&by("md-3")[..], &["--at", "06:00", "--source", "seen"]].concat();
-    assert!(desk.refused(&again).contains("--yes does not decide this"));
-    // At a terminal somebody who may determine is asked for, and No is preselected.
-    let typed = [&by("rn-07")[..], &["--source", "seen"]].concat();
+    let said = desk.refused(&again);
+    assert!(said.contains("--yes does not decide this"), "{said}");
+    // The new one happened first; the one that is named is on file.
+    assert!(said.contains("(patients/P-001/2026/2026-11-24T0715-infection.toml)"), "{said}");
+    // At a terminal whoever may not determine is refused at the question, and by a flag, too.
     let before = desk.everything();
-    let person = Person::typing(&[""]);
-    desk.run_as(Some("rn-07"), &typed, Some(&person));
-    assert_eq!(desk.everything(), before, "{}", person.saw());
-    let asked = Person::typing(&["", "rn-07"]);
+    let typed: Vec<&str> = by("rn-07").into_iter().filter(|flag| *flag != "--yes").collect();
+    let outcome = desk.run_as(Some("rn-07"), &typed, Some(&Person::typing(&["y", "y", "2"])));
+    assert!(outcome.stderr.contains("may not determine an infection"), "{}", outcome.stderr);
+    let asked = Person::typing(&["", "rn-07", "co-1", "md-3"]);
     desk.run_as(Some("rn-07"), &["record", "infection", "P-001"], Some(&asked));
-    assert!(asked.saw().contains("1 md-3 (physician)"), "{}", asked.saw());
+    let saw = asked.saw();
+    assert!(saw.contains("1 md-3 (physician)") && saw.contains("rn-07 may not determine"), "{saw}");
+    assert!(
+        saw.contains("co-1 may not determine an infection. Use md-3 (physician)") && saw.contains("source:"),
+        "{saw}"
+    );
+    assert_eq!(desk.everything(), before);
+}
+
+#[test]
+fn enter_keeps_an_earlier_answer_after_a_way_back() {
+    let desk = desk();
+    let answers = ["", "patient", "told", "1", "f", "pus", "2", "12", "exit", "2", "slight", "1 2", "98.6", "1"];
+    let back = ["<"; 13];
+    // Forward again with Enter alone; then one answer is taken back, and one is changed.
+    let mut lines: Vec<&str> = answers.iter().chain(&back).copied().collect();
+    lines.extend([""; 6].iter().chain(&["14", "-"]).chain(&[""; 5]));
+    let before = desk.everything();
+    let person = Person::typing(&lines);
+    desk.run_as(Some("rn-07"), &CHANGE, Some(&person));
+    let saw = person.saw();
+    assert_eq!((person.left(), desk.everything()), (0, before), "{saw}");
+    assert!(
+        saw.contains("[Enter: keep purulent] [-: not looked at]") && saw.contains("[Enter: keep odor, warmth]"),
+        "{saw}"
+    );
+    assert!(saw.contains("drainage purulent, amount small, redness mm 14, crust mm 2, pain slight"), "{saw}");
+    assert!(saw.contains("[Enter: keep 12]") && saw.contains("[Enter: keep in-order]"), "{saw}");
+    let lines: Vec<&str> = answers.iter().chain(&back).chain(&[""; 14]).copied().collect();
+    let (shown, new) = talk(&desk, &CHANGE, &lines);
+    assert!(shown.contains("Write it?"), "{shown}");
+    for line in [
+        "by = \"patient\"",
+        "drainage = \"purulent\"",
+        "redness_mm = 12",
+        "swelling = \"exit\"",
+        "pain = \"slight\"",
+        "odor = true",
+        "bleeding = false",
+        "temperature_c = 37",
+        "dressing = \"intact\"",
+        "anchor = \"in-place\"",
+    ] {
+        assert!(new[0].contains(line), "{line}\n{}\n{shown}", new[0]);
+    }
+}
+
+#[test]
+fn no_enter_throws_a_record_away_behind_a_doubt() {
+    let desk = desk();
+    desk.put(
+        "patients/P-001/2026/2026-11-24T0650-change.toml",
+        "kind = 'change'\nat = 2026-11-24T06:50:00-06:00\nby = 'rn-07'\nsource = 'seen'\n",
+    );
+    let pus = ["07:00", "rn-07", "1", "f", "pus", "", "", "", "", "", "", "", ""];
+    let mut lines = pus.to_vec();
+    lines.extend(["", "", "", "3", "2", "y"]);
+    let (shown, new) = talk(&desk, &CHANGE, &lines);
+    assert!(shown.contains("Not saved yet: 1 go back and correct, 2 save anyway, or type discard"), "{shown}");
+    assert!(shown.contains("Type 1, 2, or discard in full."), "{shown}");
+    assert!(new.len() == 1 && new[0].contains("drainage = \"purulent\""), "{shown}");
+    // Back to the questions, and only the word in full discards.
+    let before = desk.everything();
+    let mut lines = pus.to_vec();
+    lines[0] = "07:05";
+    lines.extend(["n", "1", "", "", "disc", "discard"]);
+    let person = Person::typing(&lines);
+    let outcome = desk.run_as(Some("rn-07"), &CHANGE, Some(&person));
+    assert_eq!((person.left(), desk.everything()), (0, before), "{}", person.saw());
+    assert!(outcome.stderr.contains("Nothing was written."));
+}
+
+#[test]
+fn a_code_is_doubted_when_it_is_typed() {
+    let doubt = "rn-02 was not with the program that day";
+    let lines = ["", "rn-02", "", "rn-02", "y", "told", "1", "", "", ""];
+    let (shown, new) = talk(&desk(), &CHANGE, &lines);
+    assert_eq!(shown.matches(doubt).count(), 2, "{shown}");
+    let at = |what: &str| shown.find(what).unwrap_or_else(|| panic!("{what}\n{shown}"));
+    assert!(at("Use this code anyway?") < at("source:") && !shown.contains("Save anyway?"), "{shown}");
+    assert!(new[0].contains("by = \"rn-02\""), "{shown}");
+    let person = Person::typing(&["", "p009-son", "1"]);
+    desk().run_as(Some("rn-07"), &["record", "contact", "P-001"], Some(&person));
+    assert!(person.saw().contains("nobody has the code p009-son"), "{}", person.saw());
+}
+
+#[test]
+fn the_exit_site_is_the_first_question_where_two_are_open() {
+    let desk = desk();
+    let second = "[[exit]]\nid = 'b'\nwhere = 'left-upper'\nfrom = 2026-10-01\nwhy = 'relocation'\n[[care]]";
+    desk.put("patients/P-001/patient.toml", &patient().replacen("[[care]]", second, 1));
+    let (shown, new) = talk(&desk, &CHANGE, &["", "c", "2", "", "1", "1", "", "", ""]);
+    assert!(shown.contains("1 a (right-upper), 2 b (left-upper)") && shown.contains("Required."), "{shown}");
+    assert!(new[0].contains("exit = \"b\""), "{shown}");
+    let person = Person::typing(&["1"]);
+    desk.run_as(Some("rn-07"), &["record", "trauma", "P-001"], Some(&person));
+    assert!(person.saw().find("1 a (right-upper)") < person.saw().find("When:"), "{}", person.saw());
+}
+
+#[test]
+fn only_none_in_full_is_none_at_the_findings() {
+    let lines = ["", "1", "1", "no", "n", "non", "f", "no", "", "", "", "", "", "no", "n", "none", "", "", ""];
+    let (shown, new) = talk(&desk(), &CHANGE, &lines);
+    assert!(shown.contains("no is not a choice. Use none, in full, or f."), "{shown}");
+    assert!(shown.contains("no is not a choice. Use 1 to 5, or odor"), "{shown}");
+    assert!(new[0].contains("odor = false") && !new[0].contains("drainage"), "{}", new[0]);
+}
+
+#[test]
+fn trade_words_units_and_months_are_taken() {
+    let lines = ["Nov 23 18:30", "1", "1", "f", "pus", "", "12mm", "", "2 mm", "", "", "", "", ""];
+    let (shown, new) = talk(&desk(), &CHANGE, &lines);
+    assert!(shown.contains("That is Monday, November 23, 2026, 18:30."), "{shown}");
+    for line in ["at = 2026-11-23T18:30:00-06:00", "drainage = \"purulent\"", "redness_mm = 12\n", "crust_mm = 2\n"] {
+        assert!(new[0].contains(line), "{line}\n{}", new[0]);
+    }
+    let person = Person::typing(&["", "md-3", "told", "1", "proven", "march 3 2024"]);
+    desk().run_as(Some("rn-07"), &["record", "infection", "P-001"], Some(&person));
+    assert!(person.saw().contains("That is Sunday, March 3, 2024."), "{}", person.saw());
 }
 
 #[test]

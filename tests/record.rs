@@ -485,10 +485,11 @@ fn swapped_digits_are_asked_about_when_the_other_has_something_due() {
     // P-014 has nothing due after this; P-041 is due today.
     assert_eq!(exitsite(kept.path(), "record change P-014 --by rn-07 --at 2026-11-23T19:00 --yes").status, 0);
     let asked = exitsite(kept.path(), "record change P-014 --by rn-07");
-    assert!(asked.stderr.contains("P-014 has nothing due, but P-041 is due today"), "{}", asked.stderr);
+    assert!(asked.stderr.contains("P-014 has nothing due today. Is this the right patient?"), "{}", asked.stderr);
+    assert!(!asked.stderr.contains("P-041"), "{}", asked.stderr);
     // One that has something due is not doubted.
     let sure = exitsite(kept.path(), "record change P-041 --by rn-07");
-    assert!(!sure.stderr.contains("look at the code"), "{}", sure.stderr);
+    assert!(!sure.stderr.contains("right patient"), "{}", sure.stderr);
 }
 
 #[test]
@@ -552,7 +553,7 @@ fn a_dry_run_hides_no_doubt() {
             &[
                 "perhaps this is on file already (patients/P-014/2026/2026-11-24T0630-change.toml)",
                 "of 65 mm is unlikely",
-                "but P-041 is due today",
+                "P-014 has nothing due today",
             ][..],
         ),
         (
@@ -560,7 +561,7 @@ fn a_dry_run_hides_no_doubt() {
             &[
                 "the policy has no curriculum \"dressing-chang\" of version 1",
                 "the checkoff will count for nothing: rn-11 may not sign that day",
-                "but P-041 is due today",
+                "P-014 has nothing due today",
             ],
         ),
     ] {

@@ -409,11 +409,15 @@ fn what_is_perhaps_on_file_already_is_asked_about() {
     ends(&mut session, 0);
     let before = files(&kept);
     for (minute, answers, new) in
-        [(20, vec!["n\n"], 0), (20, vec!["\n"], 0), (20, vec!["y\n", "n\n"], 0), (20, vec!["y\n", "y\n"], 1)]
+        [(20, vec!["n\n", "discard\n"], 0), (20, vec!["y\n", "n\n"], 0), (20, vec!["\n", "\n", "2\n", "y\n"], 1)]
     {
         let mut session = seat(&kept, &[&flags[..], &["--at", &at(minute)]].concat());
         session.exp_string("perhaps this is on file already").unwrap();
-        let questions = ["Save anyway? [y/N]", "Write it? [Y/n]"];
+        let left = "Not saved yet: 2 save anyway, or type discard";
+        let questions = match answers.as_slice() {
+            ["y\n", ..] => vec!["Save anyway? [y/N]", "Write it? [Y/n]"],
+            _ => vec!["Save anyway? [y/N]", left, left, "Write it? [Y/n]"],
+        };
         for (question, answer) in questions.iter().zip(&answers) {
             talk(&mut session, &[(question, answer)]);
         }
@@ -428,9 +432,10 @@ fn a_swapped_code_is_asked_about() {
     let before = files(&kept);
     let flags = ["record", "shower", "P-014", "--by", "patient", "--dressing-after", "intact"];
     let mut session = seat(&kept, &[&flags[..], &["--at", "yesterday 09:00"]].concat());
-    session.exp_string("P-014 has nothing due, but P-041 is overdue").unwrap();
-    talk(&mut session, &[("look at the code", ""), ("Save anyway? [y/N]", "\n")]);
-    assert!(ends(&mut session, 0).contains("Nothing was written."));
+    session.exp_string("P-014 has nothing due today. Is this the right patient?").unwrap();
+    talk(&mut session, &[("Save anyway? [y/N]", "\n"), ("type discard", "discard\n")]);
+    let shown = ends(&mut session, 0);
+    assert!(shown.contains("Nothing was written.") && !shown.contains("P-041"), "{shown}");
     assert_eq!(files(&kept), before);
 }
 

@@ -92,6 +92,12 @@ fn nobody(program: &Program, code: &str, known: &[&str]) -> (Rule, String, Strin
     (Rule::UnknownPerson, message, format!("{near}add it to people.toml, or to the patient's caregivers"))
 }
 
+/// The doubt about a code of somebody who was not with the program that day.
+pub(crate) fn not_with_the_program(code: &str) -> String {
+    let (_, message, help) = not_active(code);
+    format!("{message}: {help}")
+}
+
 fn not_active(code: &str) -> (Rule, String, String) {
     let message = format!("{code} was not with the program that day");
     (Rule::PersonNotActive, message, "look at `from` and `until` in people.toml, or at the code".to_owned())

@@ -50,7 +50,7 @@ pub(super) fn ask(desk: &Desk, consequence: &Consequence, spoken: Spoken) -> Res
             texts.join(" ")
         )));
     };
-    let questions = Questions { terminal, look: desk.look };
+    let questions = Questions { terminal, look: desk.look, kept: None };
     for closing in closings {
         if !questions.is_yes(&closing.text, closing.question) {
             return Ok(if closing.is_by_look { Close::NotSeen } else { Close::NotMeant });
@@ -92,7 +92,7 @@ pub(super) fn ask_once(desk: &Desk, consequences: &[Consequence], spoken: Spoken
             texts.join("\n  ")
         )));
     };
-    let questions = Questions { terminal, look: desk.look };
+    let questions = Questions { terminal, look: desk.look, kept: None };
     texts.iter().for_each(|text| questions.say(text));
     let question = match closings.as_slice() {
         [only] => only.question,

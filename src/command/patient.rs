@@ -236,7 +236,7 @@ fn is_closing_meant(desk: &Desk, closes: &[String], spoken: Spoken) -> Result<bo
         let closes = closes.join(" ");
         return Err(Failure::new(format!("{closes} --yes does not answer this: {flag}; nothing was written")));
     };
-    let questions = Questions { terminal, look: desk.look };
+    let questions = Questions { terminal, look: desk.look, kept: None };
     Ok(closes.iter().all(|text| questions.is_yes(text, "Is that right?")))
 }
 

@@ -63,7 +63,7 @@ fn picked(desk: &Desk, program: &Program, code: &str, wanted: &Wanted) -> Result
     };
     let lines: Vec<String> = shown.iter().map(|event| view::brief(&book, event)).collect();
     older.iter().for_each(|older| terminal.say(older));
-    match chosen(Questions { terminal, look: desk.look }, noun, &lines) {
+    match chosen(Questions { terminal, look: desk.look, kept: None }, noun, &lines) {
         Some(at) => Target::of(program, shown[at].file().as_ref(), program.folder.root()),
         None => Err(Failure::new(format!("no {noun} was chosen; nothing was written"))),
     }
@@ -80,7 +80,7 @@ fn chosen(questions: Questions, noun: &str, lines: &[String]) -> Option<usize> {
         match questions.ask(&format!("Which {noun}? Its number"), Enter::Leaves("none of them"), number) {
             Ok(at) => return at,
             Err(Leave::Stops | Leave::Fails(_)) => return None,
-            Err(Leave::Back | Leave::Kept | Leave::Again) => questions.say("This is the first question."),
+            Err(Leave::Back | Leave::Kept) => questions.say("This is the first question."),
         }
     }
 }

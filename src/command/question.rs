@@ -3,6 +3,9 @@
 //! Left out on purpose: a default that claims something. Enter leaves a question open or repeats what the question says it
 //! means; `n` is only ever "no". Nothing answered before is lost by a slip, nor by going back.
 
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+
 use super::Terminal;
 use crate::problem::Failure;
 use crate::text::{either, visible};
@@ -11,11 +14,33 @@ use crate::view::{Look, entry as view, sentences};
 /// The answer that goes back one question.
 const BACK: &str = "<";
 
+/// The answer that takes an earlier one back and leaves the question open.
+const OPEN: &str = "-";
+
 /// Somebody who is asked.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Questions<'a> {
     pub(super) terminal: &'a dyn Terminal,
     pub(super) look: Look,
+    /// The answers given so far, which Enter keeps when a question comes up again. `None` where none does.
+    pub(super) kept: Option<&'a Kept>,
+}
+
+/// Answers in words, by their question.
+#[derive(Debug, Default)]
+pub(super) struct Kept(RefCell<BTreeMap<String, String>>);
+
+impl Kept {
+    fn of(&self, question: &str) -> Option<String> {
+        self.0.borrow().get(question).cloned()
+    }
+
+    fn put(&self, question: &str, answer: Option<String>) {
+        match answer {
+            Some(answer) => self.0.borrow_mut().insert(question.to_owned(), answer),
+            None => self.0.borrow_mut().remove(question),
+        };
+    }
 }
 
 /// The meaning of Enter alone.
@@ -36,8 +61,6 @@ pub(super) enum Leave {
     Back,
     /// To the question before, with all answers kept.
     Kept,
-    /// To the question itself, once more.
-    Again,
     /// The end of input.
     Stops,
     /// The questions cannot go on.
@@ -75,25 +98,52 @@ impl Questions<'_> {
         enter: Enter,
         read: impl Fn(&str) -> Result<T, String>,
     ) -> Result<Option<T>, Leave> {
-        let shown = match enter {
-            Enter::Asks => question.to_owned(),
-            Enter::Leaves(open) => format!("{question} [Enter: {open}]"),
-            Enter::Takes(answer) => format!("{question} [Enter: {answer}]"),
+        self.ask_in_words(question, enter, read, str::to_owned)
+    }
+
+    /// The same; an answer is kept in `words`, which are read like it.
+    pub(super) fn ask_in_words<T>(
+        &self,
+        question: &str,
+        enter: Enter,
+        read: impl Fn(&str) -> Result<T, String>,
+        words: impl Fn(&str) -> String,
+    ) -> Result<Option<T>, Leave> {
+        let kept = self.kept.and_then(|kept| kept.of(question));
+        let shown = match (&kept, enter) {
+            (Some(kept), Enter::Leaves(open)) => {
+                format!("{question} [Enter: keep {}] [{OPEN}: {open}]", visible(kept))
+            }
+            (Some(kept), _) => format!("{question} [Enter: keep {}]", visible(kept)),
+            (None, Enter::Asks) => question.to_owned(),
+            (None, Enter::Leaves(open)) => format!("{question} [Enter: {open}]"),
+            (None, Enter::Takes(answer)) => format!("{question} [Enter: {answer}]"),
         };
+        let keep = |answer: Option<String>| self.kept.iter().for_each(|kept| kept.put(question, answer.clone()));
         loop {
             let line = self.terminal.ask(&view::question(&shown, self.look)).ok_or(Leave::Stops)?;
-            let typed = match (line.trim(), enter) {
-                (BACK, _) => return Err(Leave::Back),
-                ("", Enter::Leaves(_)) => return Ok(None),
-                ("", Enter::Takes(answer)) => answer,
-                ("", Enter::Asks) => {
+            let typed = match (line.trim(), &kept, enter) {
+                (BACK, ..) => return Err(Leave::Back),
+                (OPEN, Some(_), Enter::Leaves(_)) => {
+                    keep(None);
+                    return Ok(None);
+                }
+                ("", Some(kept), _) => kept,
+                ("", None, Enter::Leaves(_)) => return Ok(None),
+                ("", None, Enter::Takes(answer)) => answer,
+                ("", None, Enter::Asks) => {
                     self.say("Required. `<` goes back; Ctrl-C stops, and nothing is written.");
                     continue;
                 }
-                (typed, _) => typed,
+                (typed, ..) => typed,
             };
             match read(typed) {
-                Ok(value) => return Ok(Some(value)),
+                Ok(value) => {
+                    if !line.trim().is_empty() {
+                        keep(Some(words(typed)));
+                    }
+                    return Ok(Some(value));
+                }
                 Err(sentence) => self.say(&sentence),
             }
         }
@@ -101,7 +151,19 @@ impl Questions<'_> {
 
     /// Asks for one of several choices, by number, word or unique beginning. Gives its place.
     pub(super) fn choose(&self, question: &str, choices: &[Choice], enter: Enter) -> Result<Option<usize>, Leave> {
-        self.ask(&numbered(question, choices), enter, |typed| pick(choices, typed))
+        self.choose_as(question, choices, enter, Ok)
+    }
+
+    /// The same; `fits` makes a value of the choice, or says why it does not fit.
+    pub(super) fn choose_as<T>(
+        &self,
+        question: &str,
+        choices: &[Choice],
+        enter: Enter,
+        fits: impl Fn(usize) -> Result<T, String>,
+    ) -> Result<Option<T>, Leave> {
+        let read = |typed: &str| fits(pick(choices, typed)?);
+        self.ask_in_words(&numbered(question, choices), enter, read, |typed| in_words(choices, typed))
     }
 
     /// Asks for any number of choices, with spaces or commas between. `all` takes every one, where it is no choice itself.
@@ -111,15 +173,27 @@ impl Questions<'_> {
         choices: &[Choice],
         enter: Enter,
     ) -> Result<Option<Vec<usize>>, Leave> {
-        self.ask(&numbered(question, choices), enter, |typed| {
+        self.choose_several_as(question, choices, enter, Ok)
+    }
+
+    /// The same; `fits` makes a value of the choices, or says why they do not fit.
+    pub(super) fn choose_several_as<T>(
+        &self,
+        question: &str,
+        choices: &[Choice],
+        enter: Enter,
+        fits: impl Fn(Vec<usize>) -> Result<T, String>,
+    ) -> Result<Option<T>, Leave> {
+        let read = |typed: &str| {
             if typed.eq_ignore_ascii_case("all") {
-                return Ok((0..choices.len()).collect());
+                return fits((0..choices.len()).collect());
             }
             let mut picked = several(choices, typed)?;
             picked.sort_unstable();
             picked.dedup();
-            Ok(picked)
-        })
+            fits(picked)
+        };
+        self.ask_in_words(&numbered(question, choices), enter, read, |typed| in_words(choices, typed))
     }
 
     /// Asks yes or no. Enter and the end of input are no.
@@ -165,7 +239,6 @@ impl Questions<'_> {
                 }
                 Ok(false) => at += 1,
                 Err(Leave::Stops) => return Err(stopped()),
-                Err(Leave::Again) => *state = before,
                 Err(Leave::Fails(failure)) => return Err(failure),
                 Err(leave @ (Leave::Back | Leave::Kept)) => match asked.pop() {
                     Some((question, _)) if matches!(leave, Leave::Kept) => at = question,
@@ -218,7 +291,10 @@ fn numbered(question: &str, choices: &[Choice]) -> String {
 
 /// The choice that somebody typed: its number, its word, or a beginning that no other has. `n` is never more than no.
 pub(super) fn pick(choices: &[Choice], typed: &str) -> Result<usize, String> {
-    let lower = typed.trim().to_lowercase();
+    let lower = match typed.trim().to_lowercase() {
+        pus if pus == "pus" => "purulent".to_owned(),
+        lower => lower,
+    };
     let is_word = |choice: &Choice| choice.word.to_lowercase() == lower;
     if let Some(at) = choices.iter().position(is_word) {
         return Ok(at);
@@ -226,11 +302,17 @@ pub(super) fn pick(choices: &[Choice], typed: &str) -> Result<usize, String> {
     if let Some(at) = lower.parse::<usize>().ok().filter(|n| (1..=choices.len()).contains(n)) {
         return Ok(at - 1);
     }
-    let begins = |choice: &&Choice| !lower.is_empty() && choice.word.to_lowercase().starts_with(&lower);
+    // `none` claims a look at everything: never a beginning, and never `no`.
+    let is_no = matches!(lower.as_str(), "n" | "no");
+    let is_short = |word: &str| word != "none" && (!is_no || word == "no");
+    let begins = |choice: &&Choice| {
+        let word = choice.word.to_lowercase();
+        !lower.is_empty() && word.starts_with(&lower) && is_short(&word)
+    };
     let found: Vec<&Choice> = choices.iter().filter(begins).collect();
     match found.as_slice() {
-        [one] if lower != "n" || one.word == "no" => Ok(choices.iter().position(|c| c.word == one.word).unwrap_or(0)),
-        [] | [_] => Err(format!("{} is not a choice. Use {}.", visible(typed.trim()), listed(choices))),
+        [one] => Ok(choices.iter().position(|c| c.word == one.word).unwrap_or(0)),
+        [] => Err(format!("{} is not a choice. Use {}.", visible(typed.trim()), listed(choices))),
         several => {
             let words: Vec<&str> = several.iter().map(|choice| choice.word.as_str()).collect();
             Err(format!("{} could be {}. Type more of it, or the number.", visible(typed.trim()), either(&words)))
@@ -246,6 +328,14 @@ fn several(choices: &[Choice], typed: &str) -> Result<Vec<usize>, String> {
     Ok(picked.collect::<Result<Vec<_>, _>>()?.concat())
 }
 
+/// An answer in the words of its choices: `2 4` is `serous, purulent`.
+pub(super) fn in_words(choices: &[Choice], typed: &str) -> String {
+    match several(choices, typed) {
+        Ok(picked) => picked.iter().map(|at| choices[*at].word.as_str()).collect::<Vec<_>>().join(", "),
+        Err(_) => typed.to_owned(),
+    }
+}
+
 fn listed(choices: &[Choice]) -> String {
     let words: Vec<&str> = choices.iter().map(|choice| choice.word.as_str()).collect();
     format!("1 to {}, or {}", choices.len(), visible(&either(&words)))
@@ -258,18 +348,19 @@ mod tests {
     #[test]
     fn a_choice_is_its_number_its_word_or_a_beginning_of_its_own() {
         let choices = Choice::words(&["none", "serous", "sanguineous", "purulent"]);
-        for (typed, at) in [("1", 0), ("none", 0), ("No", 0), ("PUR", 3), ("4", 3), ("se", 1), (" 2 ", 1)] {
+        for (typed, at) in [("1", 0), ("none", 0), ("NONE", 0), ("pus", 3), ("PUR", 3), ("4", 3), ("se", 1), (" 2 ", 1)]
+        {
             assert_eq!(pick(&choices, typed), Ok(at), "{typed}");
         }
-        for typed in ["0", "5", "s", "n", "", "pus", "-1", "1.0", "²"] {
+        for typed in ["0", "5", "s", "n", "no", "non", "", "pu s", "-1", "1.0", "²"] {
             assert!(pick(&choices, typed).is_err(), "{typed}");
         }
         let flags = Choice::words(&["yes", "no"]);
         assert_eq!((pick(&flags, "n"), pick(&flags, "y")), (Ok(1), Ok(0)));
         assert!(pick(&choices, "s").unwrap_err().contains("serous or sanguineous"));
         assert_eq!(
-            pick(&choices, "pus").unwrap_err(),
-            "pus is not a choice. Use 1 to 4, or none, serous, sanguineous or purulent."
+            pick(&choices, "no").unwrap_err(),
+            "no is not a choice. Use 1 to 4, or none, serous, sanguineous or purulent."
         );
     }
 }

@@ -1,6 +1,7 @@
 //! `exitsite record`
 
 mod asking;
+mod clinician;
 mod doubt;
 mod entering;
 mod flags;

@@ -140,7 +140,7 @@ impl<'a> Walk<'a> {
     }
 
     fn questions(&self) -> Questions<'a> {
-        Questions { terminal: self.terminal, look: self.desk.look }
+        Questions { terminal: self.terminal, look: self.desk.look, kept: None }
     }
 
     /// The world as it is now, which is later than when the round began.

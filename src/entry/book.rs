@@ -191,7 +191,14 @@ impl<'a> Book<'a> {
             let mut events: Vec<Event> = others.cloned().chain([event.clone()]).collect();
             events.sort_by_cached_key(Event::order);
             let is_new = |file: &str| file == event.file();
-            problems.extend(check::problems_beside(self.program, self.patient.as_ref(), &events, is_new, now));
+            let mut beside = check::problems_beside(self.program, self.patient.as_ref(), &events, is_new, now);
+            // The other record is one on file, also where the new one happened first and is found by it.
+            for problem in beside.iter_mut().filter(|problem| !is_new(&problem.place.file)) {
+                if let Some(own) = problem.related.iter_mut().find(|place| is_new(&place.file)) {
+                    std::mem::swap(&mut problem.place, own);
+                }
+            }
+            problems.extend(beside);
         }
         let (refused, others): (Vec<_>, Vec<_>) = problems.into_iter().partition(|problem| is_refused(problem.rule));
         let (asked, noted) = others.into_iter().partition(|problem| problem.rule.level() == Level::Warning);

@@ -96,6 +96,10 @@ impl Clock<'_> {
     /// assert_eq!(said(morning, "11/23/2026 6:40 pm"), "2026-11-23T18:40:00-06:00");
     /// assert_eq!(said(morning, "11/3/26"), "2026-11-03");
     /// assert_eq!(said(morning, "12/24"), "2025-12-24");
+    /// assert_eq!(said(morning, "Nov 22 18:30"), "2026-11-22T18:30:00-06:00");
+    /// assert_eq!(said(morning, "march 3 2024"), "2024-03-03");
+    /// assert_eq!(said(morning, "March 3, 2024 6:40 pm"), "2024-03-03T18:40:00-06:00");
+    /// assert!(said(morning, "smarch 3 2024").contains("is no time") && said(morning, "feb 30").contains("is no time"));
     /// assert!(said(morning, "23/11/2026").contains("is no time"));
     /// assert!(said(morning, "11/23/226").contains("is no time"));
     /// assert_eq!(said(morning, "2026-11-23T18:40"), "2026-11-23T18:40:00-06:00");
@@ -272,6 +276,7 @@ impl Parts {
             _ => lower,
         };
         let spaced = spaced.replace(" am", "am").replace(" pm", "pm");
+        let spaced = by_numbers(&spaced);
         let mut parts = Parts::default();
         for word in spaced.split_whitespace() {
             if let Some(day) = day(word).filter(|_| parts.day.is_none() && parts.time.is_none()) {
@@ -295,6 +300,23 @@ fn day(word: &str) -> Option<Day> {
         word if word.len() == 10 => iso_day(word).map(Day::Date),
         word => word.parse().ok().map(Day::Weekday),
     }
+}
+
+/// The same with the month as a number, where it begins with one in letters: `nov 28 18:30` is `11/28 18:30`. Four digits
+/// behind the day are a year where they can be one.
+fn by_numbers(text: &str) -> String {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let [month, day, rest @ ..] = words.as_slice() else { return text.to_owned() };
+    let day = day.trim_end_matches(',');
+    let is_day = matches!(day.len(), 1 | 2) && day.bytes().all(|b| b.is_ascii_digit());
+    let Some(month) = month.parse::<chrono::Month>().ok().filter(|_| is_day) else { return text.to_owned() };
+    let is_year = |word: &&&str| word.len() == 4 && word.parse().is_ok_and(|year: u32| (1900..2100).contains(&year));
+    let year = rest.first().filter(is_year);
+    let (year, rest) = match year {
+        Some(year) => (format!("/{year}"), &rest[1..]),
+        None => (String::new(), rest),
+    };
+    format!("{}/{day}{year} {}", month.number_from_month(), rest.join(" "))
 }
 
 /// A date written 2026-11-23, with all its digits.

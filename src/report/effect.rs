@@ -42,15 +42,15 @@ pub fn taught(book: &Book, event: &Event, now: Instant) -> Option<(Learner, Stan
     Some((learner, standing))
 }
 
-/// The patients on file whose code differs from this one by two characters that changed places and who have something
-/// due, while this one has nothing: the commonest slip.
-pub fn swapped(program: &Program, code: &str, own: &[Row], now: Instant) -> Vec<Row> {
+/// Whether another patient's code differs from this one by two characters that changed places, and that patient has
+/// something due while this one has nothing: the commonest slip.
+pub fn is_perhaps_swapped(program: &Program, code: &str, own: &[Row], now: Instant) -> bool {
     let is_due = |row: &Row| matches!(row.state, State::Overdue | State::Due);
     if own.iter().any(|row| is_due(row) || row.state == State::Unusable) {
-        return Vec::new();
+        return false;
     }
-    let twins = program.patients.codes.iter().filter(|other| is_swapped(code, other));
-    twins.flat_map(|twin| standing(program, twin, now).into_iter().filter(is_due).take(1)).collect()
+    let mut twins = program.patients.codes.iter().filter(|other| is_swapped(code, other));
+    twins.any(|twin| standing(program, twin, now).iter().any(is_due))
 }
 
 /// Whether two codes differ by two characters that changed places.

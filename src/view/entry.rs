@@ -209,12 +209,7 @@ pub fn standing(row: &Row, today: NaiveDate) -> String {
     }
 }
 
-/// That somebody else may be meant.
-pub fn swapped(code: &str, twin: &Row, today: NaiveDate) -> String {
-    format!(
-        "{code} has nothing due, but {} is {} ({}): look at the code",
-        twin.patient,
-        due_list::state(twin, today),
-        twin.reason
-    )
+/// That another patient may be meant, who is never named: the person at the bed knows who it is.
+pub fn swapped(code: &str) -> String {
+    format!("{code} has nothing due today. Is this the right patient?")
 }

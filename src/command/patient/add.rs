@@ -153,7 +153,7 @@ fn text(args: &Args, desk: &Desk, program: &Program) -> Result<String, Failure> 
             args,
             program,
             clock,
-            Questions { terminal, look: desk.look },
+            Questions { terminal, look: desk.look, kept: None },
             desk.surroundings.writer.as_deref(),
         )?,
         None => interview::Answers::of(args, desk.surroundings.writer.as_deref()),

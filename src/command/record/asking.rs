@@ -1,10 +1,17 @@
 //! One key of a record as a question: its choices, the meaning of Enter, and the answer tried out beside what is on file.
 
+use std::cell::RefCell;
+
+use chrono::NaiveDate;
+
+use super::clinician::{not_a_clinician, staff};
 use super::flags::{flag, short_name, with_words};
 use super::{is_known, nobody};
-use crate::command::question::{Choice, Enter, Leave, Questions, pick};
+use crate::check::may_determine;
+use crate::command::question::{Choice, Enter, Leave, Questions, in_words, pick};
 use crate::entry::{Book, Clock, Draft};
 use crate::event::{About, Kind};
+use crate::people::Person;
 use crate::policy::{CarePlace, Curriculum, Step};
 use crate::problem::Rule;
 use crate::record::{Shape, Value};
@@ -22,6 +29,8 @@ pub(super) struct Asking<'a> {
     pub(super) writer: Option<&'a str>,
     /// The rows of the patient on the due list.
     pub(super) rows: &'a [Row],
+    /// The doubts that somebody said yes to.
+    pub(super) agreed: RefCell<Vec<String>>,
 }
 
 impl Asking<'_> {
@@ -30,7 +39,8 @@ impl Asking<'_> {
         if draft.values.get(key).is_some() || self.is_clear(draft, key) {
             return Ok(false);
         }
-        let is_needed = draft.missing().iter().any(|(missing, _)| missing == key) || key == "source";
+        let is_missing = draft.missing().iter().any(|(missing, _)| missing == key);
+        let is_needed = is_missing || key == "source" || (key == "exit" && self.has_several_open());
         let default = self.default(draft, key);
         let enter = match &default {
             Some(default) => Enter::Takes(default),
@@ -41,35 +51,34 @@ impl Asking<'_> {
         let name = short_name(key, &Draft::keys(draft.kind)).unwrap_or_else(|| flag(key)).replace('-', " ");
         let choices = self.choices(draft, key, shape);
         let question = format!("{name}: {about}");
-        let fits = |text: &str| self.with(draft, key, text);
+        let fits = |text: &str| {
+            let answered = self.with(draft, key, in_millimeters(key, text))?;
+            if let Some(Value::Date(day)) = answered.values.get(key)
+                && is_us(text)
+            {
+                self.questions.say(&format!("That is {}.", day.format(DAY)));
+            }
+            Ok(answered)
+        };
         let word = |at: usize| choices[at].word.clone();
         let answered = if choices.is_empty() {
             self.questions.ask(&format!("{name}: {}", with_words(about, shape)), enter, fits)?
         } else if key == "about" || is_list(shape) {
-            let picked = self.questions.choose_several(&question, &choices, enter)?;
-            picked
-                .map(|picked| self.with_value(draft, key, list(key, picked.into_iter().map(word))))
-                .transpose()
-                .map_err(|sentence| self.again(&sentence))?
-        } else if is_closed(shape) {
-            let picked = self.questions.choose(&question, &choices, enter)?;
-            picked.map(|picked| fits(&word(picked))).transpose().map_err(|sentence| self.again(&sentence))?
+            let fits = |picked: Vec<usize>| self.with_value(draft, key, list(key, picked.into_iter().map(word)));
+            self.questions.choose_several_as(&question, &choices, enter, fits)?
+        } else if is_closed(shape) || key == "exit" {
+            self.questions.choose_as(&question, &choices, enter, |picked| fits(&word(picked)))?
         } else {
             // Codes: one of these, or any other that is on file.
             let read = |text: &str| fits(&pick(&choices, text).map_or(text.to_owned(), word));
             let shown: Vec<String> = choices.iter().enumerate().map(|(n, choice)| shown(n, choice)).collect();
-            self.questions.ask(&format!("{question}: {}, or another", shown.join(", ")), enter, read)?
+            let question = format!("{question}: {}, or another", shown.join(", "));
+            self.questions.ask_in_words(&question, enter, read, |typed| in_words(&choices, typed))?
         };
         if let Some(answered) = answered {
             *draft = answered;
         }
         Ok(true)
-    }
-
-    /// Says what is wrong and asks the same question again: the state is as it was.
-    fn again(&self, sentence: &str) -> Leave {
-        self.questions.say(sentence);
-        Leave::Again
     }
 
     /// Asks when it happened. A date that could be read two ways is read back in full.
@@ -78,7 +87,7 @@ impl Asking<'_> {
         let read = |text: &str| {
             let mut draft = draft.clone();
             draft.set_when(text, self.clock)?;
-            if text.contains('/') {
+            if is_us(text) {
                 self.questions.say(&format!("That is {}.", read_back(&draft)));
             }
             Ok(draft)
@@ -110,6 +119,11 @@ impl Asking<'_> {
         {
             return Err(nobody(self.book, code));
         }
+        if let ("by", Kind::Infection, Some(code)) = (key, answered.kind, code)
+            && let Some(sentence) = not_a_clinician(self.book, code, self.clock.now)
+        {
+            return Err(sentence);
+        }
         if let (Kind::Contact, "expect_by", Some(Value::Moment(until)), Some(at)) =
             (answered.kind, key, answered.values.get(key), answered.instant(self.clock))
             && self.clock.instant(*until).is_some_and(|until| until <= at)
@@ -125,10 +139,53 @@ impl Asking<'_> {
         let is_new = |problem: &crate::problem::Problem| {
             known.iter().all(|other| (other.rule, &other.message) != (problem.rule, &problem.message))
         };
-        match refused(&answered).iter().find(|problem| is_new(problem)) {
-            Some(problem) => Err(crate::command::consent::sentence(problem)),
-            None => Ok(answered),
+        if let Some(problem) = refused(&answered).iter().find(|problem| is_new(problem)) {
+            return Err(crate::command::consent::sentence(problem));
         }
+        if let (Some(patient), Some(code)) = (&self.book.patient, code.filter(|_| CODES.contains(&key)))
+            && let Some((message, help)) =
+                crate::check::nobody(self.book.program, patient, key, code, self.day(&answered))
+        {
+            return Err(format!("{message}: {help}"));
+        }
+        match code.and_then(|code| self.doubt_of_code(&answered, key, code)) {
+            Some(doubt) if !self.is_agreed(&doubt, "Use this code anyway?") => Err("Type another code.".to_owned()),
+            _ => Ok(answered),
+        }
+    }
+
+    /// Whether somebody says yes to a doubt, now or before.
+    pub(super) fn is_agreed(&self, doubt: &str, question: &str) -> bool {
+        let is_known = self.agreed.borrow().iter().any(|known| known == doubt);
+        let is_agreed = is_known || self.questions.is_yes(doubt, question);
+        if is_agreed && !is_known {
+            self.agreed.borrow_mut().push(doubt.to_owned());
+        }
+        is_agreed
+    }
+
+    /// That a code is of somebody who was not with the program that day.
+    fn doubt_of_code(&self, draft: &Draft, key: &str, code: &str) -> Option<String> {
+        let mut caregivers = self.book.patient.iter().flat_map(|patient| &patient.caregivers);
+        if !CODES.contains(&key) || caregivers.any(|known| known.code == code) {
+            return None;
+        }
+        let person = self.book.program.people.as_ref()?.get(code)?;
+        (!person.is_active(self.day(draft))).then(|| crate::check::not_with_the_program(code))
+    }
+
+    /// The day of care of a draft; today where it says none.
+    fn day(&self, draft: &Draft) -> NaiveDate {
+        match draft.values.get("on") {
+            Some(Value::Date(day)) => *day,
+            _ => self.book.calendar.today(draft.instant(self.clock).unwrap_or(self.clock.now)),
+        }
+    }
+
+    fn has_several_open(&self) -> bool {
+        let today = self.book.calendar.today(self.clock.now);
+        let exits = self.book.patient.iter().flat_map(|patient| &patient.exits);
+        exits.filter(|exit| exit.until.is_none_or(|until| today <= until)).count() > 1
     }
 
     /// Whether it needs no question: the only exit site; how it is known, where the writer did it.
@@ -207,20 +264,14 @@ impl Asking<'_> {
         people
     }
 
-    fn staff(&self, is_meant: impl Fn(&crate::people::Person) -> bool) -> Vec<Choice> {
-        let today = self.book.calendar.today(self.clock.now);
-        let people = self.book.program.people.iter().flat_map(|people| &people.people);
-        let is_here = |person: &&crate::people::Person| {
-            person.from.is_none_or(|from| from <= today) && person.until.is_none_or(|until| today <= until)
-        };
-        let meant = people.filter(is_here).filter(|person| is_meant(person));
-        meant.map(|person| Choice::of(&person.code, person.role.word())).collect()
+    fn staff(&self, is_meant: impl Fn(&Person) -> bool) -> Vec<Choice> {
+        let staff = staff(self.book, self.clock.now).filter(|person| is_meant(person));
+        staff.map(|person| Choice::of(&person.code, person.role.word())).collect()
     }
 
     /// The staff whose role may determine an infection.
     fn clinicians(&self) -> Vec<Choice> {
-        let signals = self.book.program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
-        self.staff(|person| signals.is_some_and(|signals| signals.clinician_roles.contains(&person.role)))
+        self.staff(|person| may_determine(self.book.program, person.role))
     }
 
     fn signers(&self) -> Vec<Choice> {
@@ -266,6 +317,24 @@ impl Asking<'_> {
     }
 }
 
+/// The keys that hold the code of a person.
+const CODES: [&str; 4] = ["by", "with", "learner", "observer"];
+
+/// A date as it is read back: Monday, November 23, 2026.
+const DAY: &str = "%A, %B %-d, %Y";
+
+/// Whether a date is written as in the US, `11/23` or `Nov 23`: it is read back in full.
+fn is_us(text: &str) -> bool {
+    let first = text.split_whitespace().next().unwrap_or_default();
+    text.contains('/') || first.parse::<chrono::Month>().is_ok()
+}
+
+/// A measure without its unit, where the key names it: `12 mm` is 12.
+fn in_millimeters<'t>(key: &str, text: &'t str) -> &'t str {
+    let number = text.strip_suffix("mm").or_else(|| text.strip_suffix("MM"));
+    number.filter(|_| key.ends_with("_mm")).map_or(text, str::trim_end)
+}
+
 /// The curriculum that a checkoff names, in its version, else the newest.
 pub(super) fn curriculum<'c>(curricula: &'c [Curriculum], draft: &Draft) -> Option<&'c Curriculum> {
     let name = draft.values.text("curriculum")?;
@@ -304,7 +373,7 @@ fn shown(n: usize, choice: &Choice) -> String {
 fn read_back(draft: &Draft) -> String {
     match (draft.values.get("at"), draft.values.get("on")) {
         (Some(Value::Moment(moment)), _) => moment.wall.format("%A, %B %-d, %Y, %H:%M").to_string(),
-        (_, Some(Value::Date(day))) => day.format("%A, %B %-d, %Y").to_string(),
+        (_, Some(Value::Date(day))) => day.format(DAY).to_string(),
         _ => String::new(),
     }
 }

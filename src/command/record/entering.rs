@@ -1,13 +1,16 @@
 //! A record on its way from flags and answers to the disk: put together, tried out, and settled with whoever types it.
 
+use std::cell::RefCell;
+
 use super::asking::{Asking, curriculum};
+use super::clinician::not_a_clinician;
 use super::doubt;
 use super::flags::{Typed, flag, short_name};
 use super::interview::{Last, Talk};
 use super::told;
 use super::{edited, fill_contact, is_known, nobody, said, telling};
 use crate::command::closing::{self, Close, Spoken};
-use crate::command::question::{Leave, Questions};
+use crate::command::question::{Kept, Leave, Questions};
 use crate::command::{Desk, Terminal, consent};
 use crate::entry::{Book, Clock, Draft, Trial};
 use crate::event::{Event, Kind};
@@ -36,7 +39,7 @@ pub(super) struct Ready {
     pub(super) trials: Vec<Trial>,
     /// Doubts that `--yes` answers.
     pub(super) doubts: Vec<String>,
-    /// Doubts that only a person answers: who may determine.
+    /// Doubts that only a person answers: an infection determined twice.
     pub(super) firm: Vec<String>,
     /// `None` for staff.
     pub(super) consequence: Option<Consequence>,
@@ -145,18 +148,20 @@ impl Entering<'_> {
         if let Some(writer) = writer.filter(|code| !is_known(self.book, code)) {
             return Err(self.unknown_writer(writer));
         }
+        let kept = Kept::default();
         let asking = Asking {
-            questions: Questions { terminal, look: self.desk.look },
+            questions: Questions { terminal, look: self.desk.look, kept: Some(&kept) },
             book: self.book,
             clock: self.clock,
             writer,
             rows: self.before,
+            agreed: RefCell::default(),
         };
         let talk = Talk::of(draft, has_when, is_asked);
         let (talk, is_wanted) = asking.interview(talk, |talk| {
             let ready = self.completed(talk.draft.clone(), talk.writer.as_deref()).and_then(|draft| self.ready(draft));
             match ready {
-                Ok(ready) => self.last(&asking.questions, &ready, talk),
+                Ok(ready) => self.last(&asking, &ready, talk),
                 Err(failure) if is_asked => {
                     asking.questions.say(&format!("{failure}. It goes back one question; Ctrl-C stops."));
                     Err(Leave::Back)
@@ -168,18 +173,27 @@ impl Entering<'_> {
     }
 
     /// The doubts, what ends, and the last question; each but the last has No preselected.
-    fn last(&self, questions: &Questions, ready: &Ready, talk: &mut Talk) -> Result<Last, Leave> {
+    fn last(&self, asking: &Asking, ready: &Ready, talk: &Talk) -> Result<Last, Leave> {
+        let questions = &asking.questions;
         self.desk.say(&ready.said(self));
         for doubt in ready.firm.iter().chain(&ready.doubts) {
-            if !talk.agreed.contains(doubt) && !questions.is_yes(doubt, "Save anyway?") {
-                return self.left(questions, talk);
+            if !asking.is_agreed(doubt, "Save anyway?")
+                && let Some(last) = left(questions, talk)?
+            {
+                return Ok(last);
             }
-            talk.agreed.push(doubt.clone());
         }
-        match self.close(ready).map_err(Leave::Fails)? {
-            Close::Meant => {}
-            Close::NotSeen => return Ok(Last::NotSeen),
-            Close::NotMeant => return self.left(questions, talk),
+        // What ends is only ever meant by a yes to it.
+        loop {
+            match self.close(ready).map_err(Leave::Fails)? {
+                Close::Meant => break,
+                Close::NotSeen => return Ok(Last::NotSeen),
+                Close::NotMeant => {
+                    if let Some(last) = left(questions, talk)? {
+                        return Ok(last);
+                    }
+                }
+            }
         }
         let more = if talk.has_more() { "; m: materials, steps missed, note" } else { "" };
         let back = if talk.is_asked { format!(" (< goes back{more})") } else { String::new() };
@@ -192,18 +206,6 @@ impl Entering<'_> {
                 Some("m" | "more") if talk.has_more() => return Ok(Last::More),
                 Some(_) => questions.say("Type y or n."),
             }
-        }
-    }
-
-    /// After a No: back to the questions, or an end without writing.
-    fn left(&self, questions: &Questions, talk: &Talk) -> Result<Last, Leave> {
-        if !talk.is_asked {
-            return Ok(Last::Nothing);
-        }
-        let typed = questions.terminal.ask("Nothing is written. < goes back to the questions [Enter: ends here]");
-        match typed.as_deref().map(str::trim) {
-            Some("<") => Err(Leave::Back),
-            _ => Ok(Last::Nothing),
         }
     }
 
@@ -294,15 +296,18 @@ impl Entering<'_> {
         let drafts = [Some(draft.clone()), told].into_iter().flatten();
         let trials = drafts.map(|draft| book.trial(&draft, now)).collect::<Result<Vec<_>, _>>()?;
         consent::nothing_refused(&trials)?;
+        let by = draft.values.text("by").filter(|_| draft.kind == Kind::Infection);
+        let forbidden = by.and_then(|by| not_a_clinician(book, by, now));
+        consent::to_be_put_right(&forbidden.into_iter().collect::<Vec<_>>())?;
         let (new, already): (Vec<Trial>, Vec<Trial>) = trials.into_iter().partition(|trial| trial.already.is_none());
         let asked = || new.iter().flat_map(|trial| &trial.asked);
         let firm = asked().filter(|problem| is_firm(problem)).map(consent::sentence).collect();
         let mut doubts: Vec<String> = asked().filter(|problem| !is_firm(problem)).map(consent::sentence).collect();
         doubts.extend(doubt::doubts_of(&draft, &new[0], book, self.clock)?);
         doubts.extend(new.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?)));
-        let swapped = effect::swapped(self.program, book.owner.code(), self.before, now);
-        let today = book.calendar.today(now);
-        doubts.extend(swapped.iter().map(|twin| view::swapped(book.owner.code(), twin, today)));
+        if effect::is_perhaps_swapped(self.program, book.owner.code(), self.before, now) {
+            doubts.push(view::swapped(book.owner.code()));
+        }
         for file in already.iter().filter_map(|trial| trial.already.as_ref()) {
             self.desk.say(&sentences(&format!("  On file already: {file}. The rest is written."), self.desk.look));
         }
@@ -320,7 +325,22 @@ impl Entering<'_> {
     }
 }
 
-/// Whether only a person may say yes: who may determine an infection, and one that is determined already.
+/// Whether only a person may say yes: to an infection that is determined already.
 fn is_firm(problem: &Problem) -> bool {
-    matches!(problem.rule, Rule::NotAPhysician | Rule::InfectionTwice)
+    problem.rule == Rule::InfectionTwice
+}
+
+/// After a No: back to the questions, on all the same (`None`), or an end without writing, which is typed in full.
+fn left(questions: &Questions, talk: &Talk) -> Result<Option<Last>, Leave> {
+    let back = if talk.is_asked { "1 go back and correct, " } else { "" };
+    let question = format!("Not saved yet: {back}2 save anyway, or type discard to throw it away");
+    loop {
+        match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
+            Some("1" | "back" | "go back" | "<") if talk.is_asked => return Err(Leave::Back),
+            Some("2" | "save" | "save anyway") => return Ok(None),
+            Some("discard") | None => return Ok(Some(Last::Nothing)),
+            Some(_) if talk.is_asked => questions.say("Type 1, 2, or discard in full."),
+            Some(_) => questions.say("Type 2, or discard in full."),
+        }
+    }
 }

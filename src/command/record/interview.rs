@@ -45,8 +45,6 @@ pub(super) struct Talk {
     pub(super) draft: Draft,
     /// Whoever writes, where nobody had named them.
     pub(super) writer: Option<String>,
-    /// The doubts that somebody said yes to.
-    pub(super) agreed: Vec<String>,
     has_when: bool,
     /// Whether there were questions to go back to.
     pub(super) is_asked: bool,
@@ -79,7 +77,6 @@ impl Talk {
             has_covering: has("found") || has("left"),
             draft,
             writer: None,
-            agreed: Vec::new(),
             is_by_item: false,
             is_each: false,
             is_more: false,
@@ -219,12 +216,14 @@ impl Asking<'_> {
         let mut choices = Choice::words(&open);
         choices.push(Choice::of("none", "all looked at, none there"));
         let question = "Which are there? Name them all: the others are then written as looked at and not there";
-        let picked = self.questions.choose_several(question, &choices, Enter::Leaves("not looked at"))?;
-        let Some(picked) = picked else { return Ok(true) };
-        if picked.contains(&open.len()) && picked.len() > 1 {
-            self.questions.say("none goes with no other. Name those that are there, or none.");
-            return Err(Leave::Again);
-        }
+        let fits = |picked: Vec<usize>| match picked.contains(&open.len()) && picked.len() > 1 {
+            true => Err("none goes with no other. Name those that are there, or none.".to_owned()),
+            false => Ok(picked),
+        };
+        let enter = Enter::Leaves("not looked at");
+        let Some(picked) = self.questions.choose_several_as(question, &choices, enter, fits)? else {
+            return Ok(true);
+        };
         for (at, sign) in open.iter().enumerate() {
             talk.draft.values.set(&format!("site.{sign}"), Value::Flag(picked.contains(&at)));
         }
@@ -264,10 +263,11 @@ fn steps(kind: Kind) -> Vec<Step> {
     let is_covering = |key: &str| key.starts_with("found.") || key.starts_with("left.");
     let is_change = kind == Kind::Change;
     let is_late = |key: &str| if is_change { is_more(key) || is_covering(key) } else { key == "note" };
-    let mut steps = vec![Step::When];
+    let mut steps = of(&|key| key == "exit");
+    steps.push(Step::When);
     steps.extend(of(&|key| key == "by"));
     steps.push(Step::Writer);
-    steps.extend(of(&|key| key != "by" && !is_site(key) && !is_late(key)));
+    steps.extend(of(&|key| !["by", "exit"].contains(&key) && !is_site(key) && !is_late(key)));
     if keys.iter().any(|(key, ..)| is_site(key)) {
         steps.push(Step::Site);
         steps.extend(of(&|key| is_site(key) && !is_sign(key) && key != "site.temperature_c"));
