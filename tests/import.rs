@@ -832,6 +832,24 @@ fn the_invented_logs_are_imported_once() {
     );
 }
 
+#[test]
+fn a_file_full_of_faults_or_of_pairs_is_answered_in_a_bounded_number_of_lines() {
+    let kept = Kept::new();
+    let bad: String = (0..1_000).map(|n| format!("P-001,2026-11-99,change,home-1,{n}\n")).collect();
+    let said = kept.import(&format!("patient,on,kind,by,note\n{bad}"), &[]);
+    assert_eq!(said.status, 2);
+    assert!(said.stderr.contains("has 1000 places to mend"), "{}", said.stderr);
+    assert!(said.stderr.ends_with("  and 800 more\n") && said.stderr.lines().count() == 202, "{}", said.stderr);
+    let alike: String = (0..300).map(|n| format!("P-001,2026-11-03,shower,home-1,{n}\n")).collect();
+    let said = kept.import(&format!("patient,on,kind,by,note\n{alike}"), &["--source", "log"]);
+    assert_eq!(said.status, 2);
+    // Each row with at most five of those before it.
+    let pairs = 1 + 2 + 3 + 4 + 295 * 5;
+    assert!(said.stderr.contains(&format!("has {pairs} pairs that are perhaps the same")), "{}", said.stderr);
+    assert!(said.stderr.contains(&format!("\n  and {} more\n", pairs - 200)), "{}", said.stderr);
+    assert_eq!(said.stderr.lines().count(), 203, "{}", said.stderr);
+}
+
 /// A row of an invented log: day, hour or none, kind, drainage, decision.
 fn row() -> impl Strategy<Value = (u32, Option<u32>, bool, bool, usize)> {
     (1..4u32, proptest::option::of(6..23u32), any::<bool>(), any::<bool>(), 0..3usize)

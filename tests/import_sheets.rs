@@ -158,6 +158,12 @@ fn a_sheet_too_large_is_refused_with_the_number_before_it_is_read() {
     let said = Cells::read("log.csv", long.as_bytes()).unwrap_err().0;
     assert!(said.contains("line 2 has 302 columns"), "{said}");
     // Empty cells behind the last filled one are none, and take no room.
+    // Empty cells under a short header, and more of them than any sheet has.
+    for (header, cells) in [("patient,on".to_owned(), 2_000_000), ("patient,on".to_owned() + &",".repeat(20_000), 2)] {
+        let long = format!("{header}\nP-001,2026-11-03{}\n", ",".repeat(cells));
+        let said = Cells::read("log.csv", long.as_bytes()).unwrap_err().0;
+        assert!(said.contains("columns, and a sheet has at most 200"), "{said}");
+    }
     let trailing = ["patient,on", &",".repeat(16_000), "\nP-001,2026-11-03", &",".repeat(16_000), "\n"].concat();
     let cells = Cells::read("log.csv", trailing.as_bytes()).unwrap();
     assert_eq!((cells.header.len(), cells.rows[0].cells.len()), (2, 2));

@@ -14,6 +14,9 @@ use crate::word::Word;
 /// Most files that an answer names.
 const MOST_FILES: usize = 12;
 
+/// Most lines of a list; the rest are counted.
+const MOST_LINES: usize = 200;
+
 /// Why a file was not imported, each row in its place; nothing was written.
 ///
 /// A line for each, never wrapped: it is looked for, and sorted.
@@ -23,12 +26,12 @@ pub fn not_imported(file: &str, plan: &Plan) -> String {
     if !plan.slips.is_empty() {
         let places = count(plan.slips.len() as i64, "place");
         lines.push(format!("exitsite: {file} has {places} to mend; nothing was written"));
-        lines.extend(plan.slips.iter().map(slip_words));
+        lines.extend(first(plan.slips.iter().map(slip_words), plan.slips.len()));
     }
     if !plan.questions.is_empty() {
-        let pairs = count(plan.questions.len() as i64, "pair");
+        let pairs = count(plan.pairs as i64, "pair");
         lines.push(format!("exitsite: {file} has {pairs} that are perhaps the same; nothing was written"));
-        lines.extend(plan.questions.iter().map(question_words));
+        lines.extend(first(plan.questions.iter().map(question_words), plan.pairs));
         lines.push(DECIDE.to_owned());
     }
     lines.join("\n") + "\n"
@@ -57,9 +60,15 @@ fn question_words(question: &Question) -> String {
 pub fn remarks(remarks: &[Remark]) -> String {
     let words = |remark: &Remark| {
         let line = remark.line.map(|line| format!("line {line}: ")).unwrap_or_default();
-        format!("  {line}{}\n", visible(&remark.message))
+        format!("  {line}{}", visible(&remark.message))
     };
-    remarks.iter().map(words).collect()
+    first(remarks.iter().map(words), remarks.len()).map(|line| line + "\n").collect()
+}
+
+/// The first lines of a list of so many, and how many more there are.
+fn first(lines: impl Iterator<Item = String>, all: usize) -> impl Iterator<Item = String> {
+    let rest = all.saturating_sub(MOST_LINES);
+    lines.take(MOST_LINES).chain((rest > 0).then(|| format!("  and {rest} more")))
 }
 
 /// What would be imported.
@@ -92,7 +101,7 @@ pub fn imported(imported: &[Imported], rows: &[Row], today: NaiveDate, entered_a
     let added: Vec<&String> = imported.iter().flat_map(|of| &of.added_to).collect();
     if !added.is_empty() {
         out.push_str("Added to, with an [[amended]] row that says so; `git diff` shows it:\n");
-        added.iter().for_each(|file| out.push_str(&format!("  {file}\n")));
+        first(added.iter().map(|file| format!("  {file}")), added.len()).for_each(|line| out.push_str(&(line + "\n")));
     }
     out
 }

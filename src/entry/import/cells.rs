@@ -17,6 +17,9 @@ const MOST_ROWS: usize = 50_000;
 /// Most columns of a sheet.
 const MOST_COLUMNS: usize = 200;
 
+/// Most cells of a row, where the header has as many: some programs write every empty column of a sheet.
+const MOST_CELLS: usize = 16_384;
+
 /// A CSV file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Cells {
@@ -170,6 +173,7 @@ fn delimiter(text: &str) -> u8 {
 /// Counts rows and columns before any of them is read.
 fn check_size(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
     let (mut rows, mut widest) = (0_usize, (0_usize, 0_usize));
+    let (mut header, mut too_long) = (None, None);
     let (mut line, mut row_line, mut column, mut filled, mut is_quoted) = (1, 1, 0, 0, false);
     for byte in text.bytes().chain([ends.0]) {
         match byte {
@@ -178,6 +182,13 @@ fn check_size(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
             b'\r' | b'\n' if !is_quoted => {
                 rows += usize::from(filled > 0);
                 widest = widest.max((filled, row_line));
+                let most = header.map_or(MOST_CELLS, |cells: usize| cells.clamp(MOST_COLUMNS, MOST_CELLS));
+                if column + 1 > most {
+                    too_long.get_or_insert((column + 1, line));
+                }
+                if filled > 0 {
+                    header.get_or_insert(column + 1);
+                }
                 (column, filled) = (0, 0);
             }
             b' ' | b'\r' | b'\n' => {}
@@ -189,7 +200,6 @@ fn check_size(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
         }
         line += usize::from(byte == ends.0);
     }
-    let (columns, line) = widest;
     // The header is none.
     let rows = rows.saturating_sub(1);
     if rows > MOST_ROWS {
@@ -197,7 +207,7 @@ fn check_size(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
             "the sheet has {rows} rows, and at most {MOST_ROWS} are imported at once; split it by month"
         ));
     }
-    if columns > MOST_COLUMNS {
+    if let Some((columns, line)) = Some(widest).filter(|(columns, _)| *columns > MOST_COLUMNS).or(too_long) {
         return Err(format!(
             "line {line} has {columns} columns, and a sheet has at most {MOST_COLUMNS}; delete those that hold nothing for the records"
         ));

@@ -10,7 +10,7 @@ use super::log::{LogPlan, is_the_log, log, overlapping};
 use super::map::Map;
 use super::quiet;
 use super::rows::{Books, Entry, Reading, file_of};
-use super::sameness::{self, Joining, Question};
+use super::sameness::{self, Joining, MOST_QUESTIONS, Question};
 use super::{Given, Slip};
 use crate::check::problems_beside;
 use crate::day::Period;
@@ -29,8 +29,10 @@ use crate::text::{count, visible};
 pub struct Plan {
     /// What keeps the file from being imported.
     pub slips: Vec<Slip>,
-    /// What nobody decided: two that are perhaps the same.
+    /// What nobody decided: two that are perhaps the same; the first of them.
     pub questions: Vec<Question>,
+    /// So many pairs are perhaps the same.
+    pub pairs: usize,
     /// What somebody has to say yes to.
     pub asked: Vec<Remark>,
     /// What is only said.
@@ -156,7 +158,9 @@ impl Plan {
     fn add_owner(&mut self, book: &Book, entries: Vec<Entry>, given: &Given, is_whole: bool) -> OwnerPlan {
         let sorted = sameness::sort(book, entries, is_whole);
         self.slips.extend(sorted.slips);
-        self.questions.extend(sorted.questions);
+        let free = MOST_QUESTIONS.saturating_sub(self.questions.len());
+        self.questions.extend(sorted.questions.into_iter().take(free));
+        self.pairs += sorted.pairs;
         let mut owner =
             OwnerPlan { code: book.owner.code().to_owned(), on_file: sorted.on_file, ..OwnerPlan::default() };
         let mut beside = Beside { events: book.events.clone(), rows: BTreeMap::new() };

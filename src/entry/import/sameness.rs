@@ -21,6 +21,9 @@ use crate::text::{cut, visible};
 /// Most pairs of one entry that are asked about.
 const MOST_PAIRS: usize = 5;
 
+/// Most pairs that are kept to be shown; the rest are counted.
+pub(super) const MOST_QUESTIONS: usize = 200;
+
 /// Two that are perhaps the same.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Question {
@@ -46,6 +49,8 @@ pub(super) struct Sorted {
     /// So many are on file already.
     pub(super) on_file: usize,
     pub(super) questions: Vec<Question>,
+    /// So many pairs are perhaps the same, with those that are not kept.
+    pub(super) pairs: usize,
     pub(super) slips: Vec<Slip>,
 }
 
@@ -164,7 +169,10 @@ impl<'a, 'b> Sorting<'a, 'b> {
                 // What it is the same as may be a row that cannot be read yet.
                 [] => self.standing[n] = Standing::Joined,
                 several => {
-                    let others: Vec<String> = several.iter().map(|other| self.place_of(*other)).collect();
+                    let shown = several.iter().take(MOST_PAIRS).map(|other| self.place_of(*other));
+                    let rest = several.len().saturating_sub(MOST_PAIRS);
+                    let rest = (rest > 0).then(|| format!("{rest} more"));
+                    let others: Vec<String> = shown.chain(rest).collect();
                     let message = format!("it could be the same as {}; write the time", others.join(" and "));
                     self.undecided(n, &message);
                 }
@@ -296,7 +304,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
     /// Lists what nobody decided.
     fn ask(&mut self) {
         let is_undecided = |n: usize| self.standing[n] == Standing::Open && self.entries[n].decision.is_none();
-        let mut questions = Vec::new();
+        let (mut questions, mut pairs) = (Vec::new(), 0);
         for n in (0..self.entries.len()).filter(|n| is_undecided(*n)) {
             let entry = &self.entries[n];
             let question = |event: &Event, file: Option<String>, other_line: Option<usize>| Question {
@@ -308,16 +316,24 @@ impl<'a, 'b> Sorting<'a, 'b> {
             };
             let own_kept = |at: &usize| self.book.events[*at].void.is_none() && !self.is_kept_apart(*at);
             let records = self.records_like(n).filter(own_kept).take(MOST_PAIRS);
-            questions.extend(records.map(|at| {
-                let event = &self.book.events[at];
-                question(event, Some(event.file().to_owned()), None)
-            }));
+            let records = records.map(Other::Record);
             let rows = self.same_as(n).filter(|other| *other < n && is_undecided(*other)).take(MOST_PAIRS);
-            questions.extend(
-                rows.map(|other| question(&self.entries[other].event, None, Some(self.entries[other].lines[0]))),
-            );
+            for other in records.chain(rows.map(Other::Row)) {
+                pairs += 1;
+                if questions.len() < MOST_QUESTIONS {
+                    questions.push(match other {
+                        Other::Record(at) => {
+                            let event = &self.book.events[at];
+                            question(event, Some(event.file().to_owned()), None)
+                        }
+                        Other::Row(row) => {
+                            question(&self.entries[row].event, None, Some(self.entries[row].lines[0]))
+                        }
+                    });
+                }
+            }
         }
-        self.sorted.questions = questions;
+        (self.sorted.questions, self.sorted.pairs) = (questions, pairs);
     }
 
     /// Whether a record on file is that of a row which somebody decided is another.
