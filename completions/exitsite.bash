@@ -1991,7 +1991,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__order)
-            opts="-h --every-days --on-weekdays --min-days --no-showers --end --from --until --exit --by --why --yes --dry-run --source --commit --no-commit --records --color --help"
+            opts="-h --every-days --on-weekdays --min-days --no-showers --end --from --until --exit --by --why --longer-than-usual --yes --dry-run --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0

@@ -618,6 +618,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l no-showers -d 'No showers'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l longer-than-usual -d 'The interval is longer than `[orders] longest_days` of the policy, and is meant so; --yes does not answer that'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l yes -d 'Answer every question with yes'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l dry-run -d 'Show what would be written, and write nothing'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l commit -d 'Commit it to git, too'

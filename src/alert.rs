@@ -11,7 +11,7 @@ mod standing;
 use chrono::NaiveDate;
 
 pub use memory::{Key, Memory, Told};
-pub use standing::Standing;
+pub use standing::{Standing, is_reported_ended};
 
 use crate::day::Instant;
 use crate::event::About;

@@ -17,7 +17,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 use rayon::prelude::*;
 
-use crate::day::{Instant, plus};
+use crate::day::{GRACE_MINUTES, Instant, plus};
 use crate::event::Event;
 use crate::folder::CodeFolder;
 use crate::patient::Patient;
@@ -26,9 +26,6 @@ use crate::policy;
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
 use crate::text;
-
-/// Grace in minutes: clocks differ, and a record of this minute is none of the future.
-const GRACE_MINUTES: i64 = 10;
 
 /// Most problems of one rule in one file that are listed; the rest are counted.
 const MOST_OF_ONE_RULE: usize = 20;

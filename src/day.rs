@@ -17,6 +17,9 @@ use crate::text;
 /// A moment on the world's one time line.
 pub type Instant = DateTime<Utc>;
 
+/// Grace in minutes: clocks differ, and a record of this minute is none of the future.
+pub const GRACE_MINUTES: i64 = 10;
+
 /// Days in a row, both included.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Period {

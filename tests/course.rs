@@ -114,6 +114,20 @@ fn an_interval_of_300_days_is_asked_about() {
     assert!(outcome.stderr.contains("Nothing was written"), "{outcome:?}");
     assert!(person.saw().contains("longest_days"), "{}", person.saw());
     assert_eq!(desk.everything(), before);
+    // In a script the number alone is not enough, and neither is --yes.
+    let script = [&order[..], &["--yes"]].concat();
+    let said = desk.refused(&script);
+    assert!(said.contains("a change every 300 days, more than 14"), "{said}");
+    assert!(said.contains("--yes does not answer this: type --longer-than-usual; nothing was written"), "{said}");
+    let shown = desk.run(&[&order[..], &["--dry-run"]].concat());
+    assert!(shown.stderr.contains("more than 14"), "{shown:?}");
+    assert_eq!(desk.everything(), before);
+    desk.done(&[&script[..], &["--longer-than-usual"]].concat());
+    assert!(desk.get(FILE).contains("every_days = 300"));
+    // Of a usual interval nothing is asked, and the flag says nothing by itself.
+    let usual = ["patient", "order", "P-001", "--every-days", "3", "--by", "md-3", "--why", "dry", "--yes"];
+    desk.done(&usual);
+    desk.refused(&["patient", "order", "P-001", "--no-showers", "--by", "md-3", "--why", "dry", "--longer-than-usual"]);
 }
 
 /// A patient whose implant was in 2024, at the questions.

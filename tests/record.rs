@@ -202,7 +202,7 @@ fn every_other_kind() {
     kind(
         "contact P-014 --by co-1 --with p014-spouse --about overdue,supply --outcome will-change --expect-by 18:00 --temperature-c 37",
         "co-1",
-        "seen",
+        "told",
         "with = \"p014-spouse\"\nabout = [\"overdue\", \"supply\"]\noutcome = \"will-change\"\nexpect_by = 2026-11-24T18:00:00-06:00\ntemperature_c = 37\n",
     );
     kind(
@@ -328,7 +328,7 @@ fn a_call_in_which_a_change_was_told_writes_both() {
     assert_eq!(
         read("2026-11-24T0715-contact.toml"),
         format!(
-            "kind = \"contact\"\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\"\nsource = \"seen\"\nwith = \"p022-aunt\"\n\
+            "kind = \"contact\"\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\"\nsource = \"told\"\nwith = \"p022-aunt\"\n\
              about = [\"overdue\"]\noutcome = \"other\"\n{ENTERED}"
         )
     );

@@ -68,7 +68,7 @@ fn a_call_asks_who_was_reached_what_came_of_it_and_about_what_and_shows_it_first
         "Which open signals the call was about, numbers with spaces, or all: 1 pus, 2 more drainage, 3 rising score [Enter: none of them]",
         "Note, one line [Enter: no note]",
         "Write it: 1 yes, 2 no",
-        "Still needs review today: pus.",
+        "Still needs review today: pus at exit a.",
     ] {
         assert!(saw.contains(question), "{question}\n{saw}");
     }
@@ -97,7 +97,7 @@ fn a_call_asks_who_was_reached_what_came_of_it_and_about_what_and_shows_it_first
 #[test]
 fn a_reported_end_of_support_is_to_be_written_and_the_list_says_so() {
     let desk = desk();
-    let (_, saw) = round(&desk, &["c", "2", "support-ended", "", "yes", "q"]);
+    let (_, saw) = round(&desk, &["c", "2", "support-ended", "", "y", "yes", "q"]);
     let next = "support reported ended: write it with `exitsite patient end P-001`";
     assert!(saw.contains(next), "{saw}");
     assert!(desk.done(&["due"]).contains("support reported ended"), "{}", desk.done(&["due"]));

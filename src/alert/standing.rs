@@ -11,6 +11,7 @@ use crate::chart::Window;
 use crate::day::{AsOf, Instant, plus};
 use crate::event::{About, Event, Fact, Outcome};
 use crate::patient::{CareRow, Exit, Patient};
+use crate::people::People;
 use crate::policy::{self, Alerts, CarePlace, Plan, Policy};
 use crate::problem::Problem;
 use crate::program::Program;
@@ -54,6 +55,19 @@ pub struct Standing {
     pub not_known: BTreeSet<String>,
     /// What is wrong in the files that cannot be used.
     pub problems: Vec<Problem>,
+}
+
+/// Whether the last word of staff on a patient is that support ended, and `[ended]` is not yet written: no alert is sent,
+/// since a household in mourning is not called about a dressing.
+pub fn is_reported_ended(people: Option<&People>, timeline: &Timeline) -> bool {
+    if timeline.patient.ended.is_some() {
+        return false;
+    }
+    let Some((report, _)) = timeline.contacts().rfind(|(_, contact)| contact.outcome == Outcome::SupportEnded) else {
+        return false;
+    };
+    let is_staffs = |event: &Event| people.is_none_or(|people| people.is_staff(&event.by, event.when.care_day));
+    !timeline.events().iter().any(|event| event.order() > report.order() && is_staffs(event))
 }
 
 /// What one patient's records say.
@@ -161,26 +175,11 @@ impl Rules<'_> {
         chart.alerts.extend(self.sign_off(&timeline));
         chart.alerts.extend(supplies(self.policy, self.plan, &timeline));
         chart.alerts.extend(support_ended(&timeline));
-        if self.is_reported_ended(&timeline) {
+        if is_reported_ended(self.program.people.as_ref(), &timeline) {
             chart.is_reported_ended = true;
             chart.alerts.clear();
         }
         chart
-    }
-
-    /// Whether the last word of staff on a patient is that support ended, and `[ended]` is not yet written: a household in
-    /// mourning is not called about a dressing.
-    fn is_reported_ended(&self, timeline: &Timeline) -> bool {
-        if timeline.patient.ended.is_some() {
-            return false;
-        }
-        let Some((report, _)) = timeline.contacts().rfind(|(_, contact)| contact.outcome == Outcome::SupportEnded)
-        else {
-            return false;
-        };
-        let people = self.program.people.as_ref();
-        let is_staffs = |event: &Event| people.is_none_or(|people| people.is_staff(&event.by, event.when.care_day));
-        !timeline.events().iter().any(|event| event.order() > report.order() && is_staffs(event))
     }
 
     /// When a record was written, or happened where it does not say; none where all of that lies ahead.

@@ -167,7 +167,9 @@ impl<'a> Correction<'a> {
         let mut doubts: Vec<String> = self.verdict(corrected)?.asked.iter().map(consent::sentence).collect();
         doubts.extend(anew().flat_map(Anew::doubts));
         let moved: String = anew().map(|anew| anew.shown(self)).collect();
-        let whom = format!("{}\n{}{moved}", self.whom(), self.shown(corrected));
+        let before = standing(&self.book, desk);
+        let open = crate::view::entry::open_today(&before, desk.look);
+        let whom = format!("{}\n{open}{}{moved}", self.whom(), self.shown(corrected));
         let consequences: Vec<Consequence> =
             self.consequence(corrected).into_iter().chain(anew().filter_map(|anew| anew.consequence(desk))).collect();
         if writing.dry_run {
@@ -182,7 +184,6 @@ impl<'a> Correction<'a> {
         if !is_meant()? || consent::ask(desk, writing.yes, &doubts, said.last)? == Answer::No {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
-        let before = standing(&self.book, desk);
         let before_there = anew().flat_map(|anew| standing(&anew.book, desk)).collect::<Vec<_>>();
         let written = anew().map(|anew| anew.write(program)).collect::<Result<Vec<String>, Failure>>()?;
         program.folder.replace(file, &self.target.source.text, &corrected.text).map_err(|failure| {

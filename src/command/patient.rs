@@ -22,7 +22,7 @@ use crate::day::Instant;
 use crate::entry::{self, Clock, Course, Verdict, typed_for};
 use crate::patient::Patient;
 use crate::place::Source;
-use crate::problem::{Failure, Level, Rule};
+use crate::problem::{Failure, Level, Problem, Rule};
 use crate::program::Program;
 use crate::record::Value;
 use crate::report::consequence::{Consequence, Side};
@@ -89,6 +89,8 @@ struct Change {
     takes_effect: Option<NaiveDate>,
     /// The answer of a script to what it ends.
     spoken: Option<Spoken>,
+    /// The answer of a script to an ordered interval that is longer than the policy's limit.
+    longer: Option<Spoken>,
     /// How it is put right.
     back: String,
 }
@@ -175,8 +177,12 @@ impl<'a> Chart<'a> {
         let verdict = verdict(self.program, code, Some(&self.patient.source.text), course.text(), desk);
         consent::to_be_put_right(&verdict.refused.iter().map(consent::sentence).collect::<Vec<_>>())?;
         let title = format!("{code}: {}", change.words);
-        let whom = format!("{title}\n{}", change.shown);
-        let doubts: Vec<String> = change.doubts.iter().cloned().chain(doubts(&verdict, file)).collect();
+        let before = effect::standing(self.program, code, now);
+        let whom = format!("{title}\n{}{}", view::entry::open_today(&before, desk.look), change.shown);
+        let (longer, asked): (Vec<Problem>, Vec<Problem>) =
+            verdict.asked.into_iter().partition(|problem| problem.rule == Rule::IntervalLong);
+        let longer: Vec<String> = longer.iter().map(|problem| format!("{}.", consent::sentence(problem))).collect();
+        let doubts: Vec<String> = change.doubts.iter().cloned().chain(doubts(&asked, file)).collect();
         let effect_at = change.takes_effect.map_or(now, |day| now.max(self.patient.calendar.start(day)));
         let mut ends = self.consequence(course.text(), effect_at);
         // A course ends a signal with or without a look.
@@ -184,23 +190,23 @@ impl<'a> Chart<'a> {
         if writing.dry_run {
             let stdout = format!("{whom}{file} would hold:\n\n{}", course.text());
             let closings = view::consequence::questions(&ends).into_iter().map(|closing| closing.text);
-            let asked: Vec<String> = closings.chain(change.closes).chain(doubts).collect();
+            let asked: Vec<String> = closings.chain(change.closes).chain(longer).chain(doubts).collect();
             return Ok(Outcome { stdout, stderr: lines(&asked), ..Outcome::default() });
         }
         desk.say(&whom);
-        let spoken = change.spoken.unwrap_or(Spoken { flag: None, is_typed: false, is_yes: writing.yes });
+        let nothing = Spoken { flag: None, is_typed: false, is_yes: writing.yes };
+        let spoken = change.spoken.unwrap_or(nothing);
         let is_meant = closing::ask(desk, &ends, spoken)? == Close::Meant
-            && is_closing_meant(desk, &change.closes, spoken)?
+            && is_meant_so(desk, &change.closes, spoken)?
+            && is_meant_so(desk, &longer, change.longer.unwrap_or(nothing))?
             && consent::ask(desk, writing.yes, &doubts, Last::Write)? == Answer::Yes;
         if !is_meant {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
-        let rows = || effect::standing(self.program, code, now);
-        let before = rows();
         self.program.folder.replace(file, &self.patient.source.text, course.text())?;
         let call = self.program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
         let danger = view::consequence::danger(&self.consequence(course.text(), now), call, desk.look);
-        let schedule = change::schedule(&before, &rows(), self.today(), desk.look);
+        let schedule = change::schedule(&before, &effect::standing(self.program, code, now), self.today(), desk.look);
         let noted: String = verdict.noted.iter().map(|problem| format!("  {}\n", consent::sentence(problem))).collect();
         let done = format!("{danger}Changed {file}\n{schedule}{noted}{}\n", change.back);
         let outcome = desk.answer(&whom, done, &doubts);
@@ -222,11 +228,11 @@ impl<'a> Chart<'a> {
     }
 }
 
-/// Asks about open dangers that are taken off the list, with No preselected.
+/// Asks about open dangers that are taken off the list, or an interval above the limit, with No preselected.
 ///
 /// # Errors
 /// There is one, nobody can be asked, and the flag was not typed.
-fn is_closing_meant(desk: &Desk, closes: &[String], spoken: Spoken) -> Result<bool, Failure> {
+fn is_meant_so(desk: &Desk, closes: &[String], spoken: Spoken) -> Result<bool, Failure> {
     let is_said = spoken.is_typed && (spoken.is_yes || desk.surroundings.terminal.is_none());
     if closes.is_empty() || is_said {
         return Ok(true);
@@ -249,8 +255,8 @@ fn verdict(program: &Program, code: &str, was: Option<&str>, text: &str, desk: &
 }
 
 /// What is asked about: what stands in patient.toml itself, and events on file, of each rule the first and how many.
-fn doubts(verdict: &Verdict, file: &str) -> Vec<String> {
-    let (own, events): (Vec<_>, Vec<_>) = verdict.asked.iter().partition(|problem| problem.place.file == file);
+fn doubts(asked: &[Problem], file: &str) -> Vec<String> {
+    let (own, events): (Vec<_>, Vec<_>) = asked.iter().partition(|problem| problem.place.file == file);
     let mut doubts: Vec<String> = own.into_iter().map(consent::sentence).collect();
     let mut rules: Vec<Rule> = events.iter().map(|problem| problem.rule).collect();
     rules.sort();

@@ -10,8 +10,9 @@ mod told;
 
 use super::consent;
 use super::{Desk, Outcome};
+use crate::day::Instant;
 use crate::entry::{Book, Draft, Owner, Trial};
-use crate::event::{Event, Telling};
+use crate::event::{Event, Kind, Telling};
 use crate::folder::Written;
 use crate::problem::Failure;
 use crate::program::Program;
@@ -42,7 +43,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let now = desk.surroundings.now;
     let book = Book::open(&program, &typed.who, typed.kind)?;
     let today = book.calendar.today(now);
-    let before = standing(&program, &book, desk);
+    let before = standing(&program, &book, now);
     let whom = view::whom(&book, &before, today, desk.look);
     desk.say(&whom);
     let entering = Entering { typed, desk, program: &program, book: &book, before: &before, clock: book.clock(now) };
@@ -63,7 +64,9 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let files = write(&program, &ready.trials)?;
     let score = ready.trials.iter().find_map(|trial| effect::score(&book, trial.event.as_ref()?));
     let taught = ready.trials.iter().find_map(|trial| effect::taught(&book, trial.event.as_ref()?, now));
-    let after = standing(&program, &book, desk);
+    // As the consequence: a record a few minutes ahead of the clock counts already.
+    let as_of = ready.consequence.as_ref().map_or(now, |consequence| consequence.as_of);
+    let after = standing(&program, &book, as_of);
     let danger = ready.consequence.as_ref().map(|consequence| {
         let call = program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
         crate::view::consequence::danger(consequence, call, desk.look)
@@ -88,9 +91,9 @@ pub(super) fn commit_message(book: &Book, trials: &[Trial]) -> String {
 }
 
 /// The rows of the patient on the due list; none for staff.
-pub(super) fn standing(program: &Program, book: &Book, desk: &Desk) -> Vec<Row> {
+fn standing(program: &Program, book: &Book, now: Instant) -> Vec<Row> {
     match &book.owner {
-        Owner::Patient(code) => effect::standing(program, code, desk.surroundings.now),
+        Owner::Patient(code) => effect::standing(program, code, now),
         Owner::Staff(_) => Vec::new(),
     }
 }
@@ -113,11 +116,13 @@ pub(super) fn nobody(book: &Book, code: &str) -> String {
     format!("nobody has the code {}{near}", text::visible(code))
 }
 
-/// How a record of a script is known where it does not say so: a change by the household was told to whoever of the staff
-/// writes it.
-fn telling(book: &Book, by: &str, writer: Option<&str>) -> Telling {
+/// How a record of a script is known where it does not say so: an act of the household was told to whoever of the staff
+/// writes it, and so is everything in a call with the household.
+fn telling(book: &Book, draft: &Draft, writer: Option<&str>) -> Telling {
     let is_household = |code: &str| book.patient.iter().any(|patient| patient.household().any(|known| known == code));
-    if is_household(by) && !writer.is_some_and(is_household) { Telling::Told } else { Telling::Seen }
+    let is_of_household = |key| draft.values.text(key).is_some_and(is_household);
+    let is_by_household = is_of_household("by") || (draft.kind == Kind::Contact && is_of_household("with"));
+    if is_by_household && !writer.is_some_and(is_household) { Telling::Told } else { Telling::Seen }
 }
 
 /// The only caregiver on file, if there is just one.
@@ -136,7 +141,9 @@ fn fill_contact(draft: &mut Draft, typed: &Typed, desk: &Desk, book: &Book, befo
         }
     };
     let text = |text: &str| Value::Text(text.to_owned());
-    default("by", desk.surroundings.writer.clone().map(Value::Text));
+    // At a terminal it is asked for: a code in the surroundings does not say who called.
+    let is_asked = desk.surroundings.terminal.is_some() && !typed.yes && !typed.dry_run && !typed.edit;
+    default("by", desk.surroundings.writer.clone().filter(|_| !is_asked).map(Value::Text));
     if typed.changed.is_some() {
         default("with", only_caregiver(book).map(Value::Text));
         default("about", Some(Value::List(vec![text(subject(before))])));

@@ -5,11 +5,8 @@
 
 use chrono::{DateTime, Datelike, Duration, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
 
-use crate::day::{Calendar, ClockChange, Instant, after, before, plus};
+use crate::day::{Calendar, ClockChange, GRACE_MINUTES, Instant, after, before, plus};
 use crate::record::Moment;
-
-/// Clocks differ, and what was done this minute is none of the future; in minutes.
-const GRACE_MINUTES: i64 = 10;
 
 /// The moment at which something is typed, and whose days are meant.
 #[derive(Debug, Clone, Copy)]

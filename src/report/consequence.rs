@@ -1,17 +1,18 @@
 //! The consequence of a write, known before it is written: the signals that it raises, ends and answers, the orders that it
 //! violates, and the clocks that run after it.
 //!
-//! The records as on file and as they would be are each asked the same questions as of now, and the answers are compared: a
-//! new record, an amendment, a voided one, a changed patient.toml, and rows of an import are one thing here. The meaning of
+//! The records as on file and as they would be are each asked the same questions as of one moment, and the answers are
+//! compared: a new record, an amendment, a voided one, a changed patient.toml, and rows of an import are one thing here. The meaning of
 //! raised, ended and answered is [`crate::signal`]'s alone.
 
 use std::collections::BTreeMap;
 
-use chrono::NaiveDate;
+use chrono::{Duration, NaiveDate};
 
 use super::At;
-use crate::day::Instant;
-use crate::event::{About, Event, EventName, Fact, Water};
+use crate::alert::is_reported_ended;
+use crate::day::{GRACE_MINUTES, Instant};
+use crate::event::{About, Event, EventName, Fact, Telling, Water};
 use crate::patient::Patient;
 use crate::program::Program;
 use crate::schedule::{Because, Due, Schedule};
@@ -33,6 +34,8 @@ pub struct Side<'a> {
 pub struct Consequence {
     /// The patient's code.
     pub patient: String,
+    /// The moment as of which both are judged: now, or the time of a record a few minutes ahead of the clock.
+    pub as_of: Instant,
     /// Today, where the patient is.
     pub today: NaiveDate,
     /// Open signals that it raises or shows again, those of today first.
@@ -41,6 +44,10 @@ pub struct Consequence {
     pub ended: Vec<Sign>,
     /// Signals still open whose last news it answers, those of today first.
     pub answered: Vec<Sign>,
+    /// Signals of today open before and after it that no one has acted on, and of which it brings nothing new.
+    pub still: Vec<Sign>,
+    /// The open signals of today of which no alert is sent any more; `None` where it stops no alerts.
+    pub silences: Option<Vec<Sign>>,
     /// Records that it adds against an order in force.
     pub violated: Vec<Violated>,
     /// Shower and damage requirements that are open after it.
@@ -66,6 +73,17 @@ pub struct Sign {
     pub needs_look: bool,
     /// Whether the record that ends it says so by being one: a change, of a wet dressing.
     pub is_plain: bool,
+    /// The new record that ends it; `None` where it ends without one, or is open.
+    pub ended_by: Option<Source>,
+}
+
+/// The source of a record.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Source {
+    /// The person of the record: of a caregiver the relation, where it is known, else the code.
+    pub by: String,
+    /// How it is known.
+    pub telling: Telling,
 }
 
 /// A record against an order in force.
@@ -93,19 +111,23 @@ pub struct Running {
 }
 
 impl Consequence {
-    /// Compares the records as on file with the records as they would be, both as of now.
+    /// Compares the records as on file with the records as they would be, both as of the same moment.
+    ///
+    /// A record a few minutes ahead of the clock counts already: its danger is told in the answer to it, or never.
     pub fn of(program: &Program, before: Side, after: Side, now: Instant) -> Consequence {
-        let was = Timeline::of(before.patient, before.events.to_vec(), now);
-        let is = Timeline::of(after.patient, after.events.to_vec(), now);
-        let (open_before, open_after) = (open(program, &was), open(program, &is));
+        let as_of = moment(after, now);
+        let was = Timeline::of(before.patient, before.events.to_vec(), as_of);
+        let is = Timeline::of(after.patient, after.events.to_vec(), as_of);
+        let (known_before, known_after) = (episodes(program, &was), episodes(program, &is));
+        let (open_before, open_after) = (open(&known_before), open(&known_after));
         let is_known = not_known(program.policy.as_ref(), program.people.as_ref()).is_empty();
-        let (open_before, open_after) = (open_before.unwrap_or_default(), open_after.unwrap_or_default());
-        let mut raised = Vec::new();
-        let mut answered = Vec::new();
+        let (mut raised, mut answered, mut still) = (Vec::new(), Vec::new(), Vec::new());
         for (key, episode) in &open_after {
             let known = open_before.get(key);
             if known.is_none_or(|known| shows_more(known, episode)) {
                 raised.push(Sign::of(episode, &is));
+            } else if !episode.is_news_answered && episode.urgency() == Urgency::Today {
+                still.push(Sign::of(episode, &is));
             }
             if known.is_some_and(|known| !known.is_news_answered && episode.is_news_answered) {
                 answered.push(Sign::of(episode, &is));
@@ -113,18 +135,33 @@ impl Consequence {
         }
         let gone = open_before.iter().filter(|(key, _)| !open_after.contains_key(key));
         let mut ended: Vec<Sign> = gone.map(|(_, episode)| Sign::of(episode, &was)).collect();
-        let is_new = |event: &Event| was.events().iter().all(|known| known.name != event.name);
-        let has_change = is.events().iter().any(|event| matches!(event.fact, Fact::Change(_)) && is_new(event));
-        ended.iter_mut().for_each(|sign| sign.is_plain = has_change && sign.signal == About::WaterAtSite);
-        for signs in [&mut raised, &mut ended, &mut answered] {
+        let is_new = |event: &&Event| was.events().iter().all(|known| known.name != event.name);
+        let new: Vec<&Event> = is.events().iter().filter(is_new).collect();
+        let has_change = new.iter().any(|event| matches!(event.fact, Fact::Change(_)));
+        for sign in &mut ended {
+            sign.is_plain = has_change && sign.signal == About::WaterAtSite;
+            let is_end = |end: &&Episode| end.signal == sign.signal && end.exit == sign.exit;
+            let end = known_after.iter().filter(is_end).filter_map(|end| end.ended).max();
+            let by = new.iter().rfind(|event| end == Some(event.when.instant));
+            sign.ended_by = by.map(|event| Source::of(event, after.patient));
+        }
+        let stops_alerts = |timeline: &Timeline| is_reported_ended(program.people.as_ref(), timeline);
+        let mut silences = (stops_alerts(&is) && !stops_alerts(&was)).then(|| {
+            let of_today = open_after.values().filter(|episode| episode.urgency() == Urgency::Today);
+            of_today.map(|episode| Sign::of(episode, &is)).collect::<Vec<Sign>>()
+        });
+        for signs in [&mut raised, &mut ended, &mut answered, &mut still].into_iter().chain(&mut silences) {
             signs.sort_by_key(|sign| (sign.urgency, sign.signal.word(), sign.exit.clone()));
         }
         Consequence {
             patient: after.patient.code.clone(),
+            as_of,
             today: is.today,
             raised,
             ended,
             answered,
+            still,
+            silences,
             violated: violated(&was, &is),
             running: running(program, &is),
             is_known,
@@ -139,11 +176,6 @@ impl Consequence {
     /// The signals of today that it answers and leaves open.
     pub fn answers_today(&self) -> impl Iterator<Item = &Sign> {
         self.answered.iter().filter(|sign| sign.urgency == Urgency::Today)
-    }
-
-    /// Whether it ends or answers a signal of today, so that a person has to say so.
-    pub fn closes_something(&self) -> bool {
-        self.ends_today().next().is_some() || self.answers_today().next().is_some()
     }
 
     /// Whether it raises a signal of today.
@@ -166,6 +198,7 @@ impl Sign {
             by: last.map(|event| event.by.clone()),
             needs_look: needs_look(episode.signal),
             is_plain: false,
+            ended_by: None,
         }
     }
 }
@@ -196,11 +229,33 @@ fn event<'t>(timeline: &'t Timeline, file: &str) -> Option<&'t Event> {
     timeline.events().iter().find(|event| event.file() == file)
 }
 
-/// The open episodes by signal and exit site, of which no two are open at once; `None` where signals cannot be computed.
-fn open(program: &Program, timeline: &Timeline) -> Option<BTreeMap<(&'static str, Option<String>), Episode>> {
-    let watch = Watch::of(program.policy.as_ref()?, program.people.as_ref(), timeline)?;
-    let open = watch.episodes().into_iter().filter(Episode::is_open);
-    Some(open.map(|episode| ((episode.signal.word(), episode.exit.clone()), episode)).collect())
+impl Source {
+    fn of(event: &Event, patient: &Patient) -> Source {
+        let caregiver = patient.caregivers.iter().find(|caregiver| caregiver.code == event.by);
+        let relation = caregiver.and_then(|caregiver| caregiver.relation.clone());
+        Source { by: relation.unwrap_or_else(|| event.by.clone()), telling: event.telling }
+    }
+}
+
+/// The moment as of which a write is judged: the latest record that is ahead of the clock by the grace at most, else now.
+fn moment(after: Side, now: Instant) -> Instant {
+    let latest = now + Duration::minutes(GRACE_MINUTES);
+    let counting = after.events.iter().filter(|event| event.void.is_none());
+    let times = counting.map(|event| event.earliest(&after.patient.calendar)).filter(|at| *at <= latest);
+    times.max().map_or(now, |last| last.max(now))
+}
+
+/// Every episode; none where signals cannot be computed.
+fn episodes(program: &Program, timeline: &Timeline) -> Vec<Episode> {
+    let policy = program.policy.as_ref();
+    let watch = policy.and_then(|policy| Watch::of(policy, program.people.as_ref(), timeline));
+    watch.iter().flat_map(Watch::episodes).collect()
+}
+
+/// The open episodes by signal and exit site, of which no two are open at once.
+fn open(episodes: &[Episode]) -> BTreeMap<(&'static str, Option<&str>), &Episode> {
+    let open = episodes.iter().filter(|episode| episode.is_open());
+    open.map(|episode| ((episode.signal.word(), episode.exit.as_deref()), episode)).collect()
 }
 
 /// Whether an episode holds evidence that it did not hold before.

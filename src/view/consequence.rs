@@ -4,7 +4,8 @@ use chrono::NaiveDate;
 
 use super::words;
 use super::{Look, entry::day_and_time, hanging};
-use crate::report::consequence::{Consequence, Running, Sign, Violated};
+use crate::event::Telling;
+use crate::report::consequence::{Consequence, Running, Sign, Source, Violated};
 use crate::schedule::Because;
 use crate::signal::Urgency;
 use crate::text::visible;
@@ -13,9 +14,11 @@ use crate::text::visible;
 ///
 /// ```text
 /// NEEDS REVIEW TODAY: pus at exit a. Tell the coordinator or the physician on call now.
+/// Still needs review today: fever.
 /// Needs review this week: caregiver not signed off.
 /// Shower against md-3's order.
-/// Change due by today 09:17, after the shower.
+/// Change due by today 09:17 at exit a, after the shower.
+/// Ended: anchor not secured at exit a, reported by spouse.
 /// ```
 pub fn danger(consequence: &Consequence, call: Option<&str>, look: Look) -> String {
     let raised = |urgency| consequence.raised.iter().filter(move |sign| sign.urgency == urgency);
@@ -24,12 +27,17 @@ pub fn danger(consequence: &Consequence, call: Option<&str>, look: Look) -> Stri
         let call = call.map(|call| format!(" {}", visible(call.trim()))).unwrap_or_default();
         lines.push(format!("NEEDS REVIEW TODAY: {}.{call}", named(sign)));
     }
+    if !consequence.still.is_empty() {
+        lines.push(format!("Still needs review today: {}.", list(&consequence.still, named)));
+    }
     let this_week: Vec<String> = raised(Urgency::ThisWeek).map(named).collect();
     if !this_week.is_empty() {
         lines.push(format!("Needs review this week: {}.", this_week.join(", ")));
     }
     lines.extend(consequence.violated.iter().map(violated));
     lines.extend(consequence.running.iter().map(|clock| running(clock, consequence)));
+    let ended_today = consequence.ended.iter().filter(|sign| sign.urgency == Urgency::Today);
+    lines.extend(ended_today.map(|sign| format!("Ended: {}{}.", named(sign), ended_by(sign))));
     if !consequence.is_known {
         lines.push(
             "Signals cannot be computed: part of policy.toml cannot be read. `exitsite check` shows where.".to_owned(),
@@ -38,32 +46,41 @@ pub fn danger(consequence: &Consequence, call: Option<&str>, look: Look) -> Stri
     lines.iter().map(|line| hanging(look, line, "  ")).collect()
 }
 
-/// The questions before signals of today end or are answered, each with No preselected; empty where nothing is closed.
+/// The questions before signals of today end, are answered or raise no more alerts, each with No preselected; empty where
+/// nothing is closed.
 pub fn questions(consequence: &Consequence) -> Vec<Closing> {
     let (looked, otherwise): (Vec<&Sign>, Vec<&Sign>) = consequence.ends_today().partition(|sign| sign.needs_look);
     let answered: Vec<&Sign> = consequence.answers_today().collect();
-    let list = |signs: &[&Sign]| {
-        let each: Vec<String> = signs.iter().map(|sign| evidence(sign, consequence.today)).collect();
-        each.join(", ")
-    };
+    let list_of = |signs: &[&Sign]| list(signs.iter().copied(), |sign| evidence(sign, consequence.today));
     let mut closings = Vec::new();
     if !looked.is_empty() {
         closings.push(Closing {
-            text: format!("This ends: {}. It needs a full look by staff.", list(&looked)),
+            text: format!("This ends: {}. It needs a full look by staff.", list_of(&looked)),
             question: "Did you see the site yourself?",
             is_by_look: true,
         });
     }
     if !otherwise.is_empty() {
         closings.push(Closing {
-            text: format!("This ends: {}.", list(&otherwise)),
+            text: format!("This ends: {}.", list_of(&otherwise)),
             question: "Is that right?",
             is_by_look: false,
         });
     }
     if !answered.is_empty() {
         closings.push(Closing {
-            text: format!("This counts as acted on: {}.", list(&answered)),
+            text: format!("This counts as acted on: {}.", list_of(&answered)),
+            question: "Is that right?",
+            is_by_look: false,
+        });
+    }
+    if let Some(silenced) = &consequence.silences {
+        let open = match silenced.is_empty() {
+            true => String::new(),
+            false => format!(" Open now: {}.", list(silenced, |sign| words::signal(sign.signal).to_owned())),
+        };
+        closings.push(Closing {
+            text: format!("This stops all alerts about {}.{open}", visible(&consequence.patient)),
             question: "Is that right?",
             is_by_look: false,
         });
@@ -80,6 +97,30 @@ pub struct Closing {
     pub question: &'static str,
     /// Whether it asks for a look by staff.
     pub is_by_look: bool,
+}
+
+/// Signals in one list, each once.
+fn list<'s>(signs: impl IntoIterator<Item = &'s Sign>, say: impl Fn(&Sign) -> String) -> String {
+    let mut said: Vec<String> = Vec::new();
+    for sign in signs {
+        let words = say(sign);
+        if !said.contains(&words) {
+            said.push(words);
+        }
+    }
+    said.join(", ")
+}
+
+/// The source of the record that ended a signal: `, reported by spouse`.
+fn ended_by(sign: &Sign) -> String {
+    let Some(Source { by, telling }) = &sign.ended_by else { return String::new() };
+    let how = match telling {
+        Telling::Seen => "seen by",
+        Telling::Told => "reported by",
+        Telling::Log => "in a log, by",
+        Telling::Image => "from a picture, by",
+    };
+    format!(", {how} {}", visible(by))
 }
 
 /// A signal with its exit site: `pus at exit a`.

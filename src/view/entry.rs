@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use super::{Look, hanging, paragraph, table};
-use super::{due as due_list, grade, teaching};
+use super::{due as due_list, grade, teaching, words};
 use crate::entry::{Book, Owner};
 use crate::event::{Event, Fact, Kind};
 use crate::patient::Caregiver;
@@ -13,6 +13,7 @@ use crate::report::teaching::Learner;
 use crate::report::{At, show};
 use crate::schedule::State;
 use crate::score::{CAUTION, NO_ALL_CLEAR};
+use crate::signal::Urgency;
 use crate::teaching::Standing;
 use crate::text::visible;
 
@@ -20,6 +21,7 @@ use crate::text::visible;
 ///
 /// ```text
 /// P-014 · POD 113 · right-upper · last change yesterday 18:55 by p014-spouse
+///   needs review today: pus; acted on: fever
 /// ```
 pub fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: Look) -> String {
     let Some(patient) = &book.patient else {
@@ -47,6 +49,7 @@ pub fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: Look) -> String {
         let line = format!("{}{exits}{pod} · {} · {last}", patient.code, exit.at);
         out.push_str(&hanging(look, &line, "  "));
     }
+    out.push_str(&open_today(rows, look));
     if let Some(ended) = &patient.ended {
         out.push_str(&hanging(look, &format!("  support ended {}, {}", ended.on, ended.why), "  "));
     }
@@ -58,6 +61,23 @@ pub fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: Look) -> String {
         ));
     }
     out
+}
+
+/// The open signals of today in one line; nothing without any.
+pub fn open_today(rows: &[Row], look: Look) -> String {
+    let (mut waiting, mut acted_on): (Vec<&str>, Vec<&str>) = (Vec::new(), Vec::new());
+    let signals = rows.iter().flat_map(|row| row.signals.iter().flatten());
+    for signal in signals.filter(|signal| signal.urgency == Urgency::Today) {
+        let names = if signal.is_news_answered { &mut acted_on } else { &mut waiting };
+        let name = words::signal(signal.name);
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    let parts = [("needs review today", waiting), ("acted on", acted_on)];
+    let parts = parts.iter().filter(|(_, names)| !names.is_empty());
+    let said: Vec<String> = parts.map(|(what, names)| format!("{what}: {}", names.join(", "))).collect();
+    if said.is_empty() { String::new() } else { hanging(look, &format!("  {}", said.join("; ")), "    ") }
 }
 
 /// A time as it is said today: `today 07:00`, `yesterday 18:55`, `Mon 11-23 18:40`.

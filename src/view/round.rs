@@ -120,21 +120,6 @@ pub fn open(rows: &[Row], today: NaiveDate) -> String {
     if all.is_empty() { "nothing".to_owned() } else { all.join(", ") }
 }
 
-/// The signals of today that no one has acted on, whatever was written.
-pub fn still_open(rows: &[Row], look: Look) -> String {
-    let mut names: Vec<&str> = Vec::new();
-    for signal in rows.iter().flat_map(|row| row.signals.iter().flatten()) {
-        let name = words::signal(signal.name);
-        if signal.urgency == Urgency::Today && !signal.is_news_answered && !names.contains(&name) {
-            names.push(name);
-        }
-    }
-    match names.is_empty() {
-        true => String::new(),
-        false => hanging(look, &format!("Still needs review today: {}.", names.join(", ")), "  "),
-    }
-}
-
 /// A shower or damage that was reported, with its time: `Dressing lifting, today 06:00`.
 pub fn reported(report: &Report, at: &At, today: NaiveDate) -> String {
     let what = match report.trouble {

@@ -166,7 +166,8 @@ fn where_the_state_cannot_be_kept_each_hour_is_told_once_at_any_minute() {
     for _ in 0..2 {
         office.command(&["--state", "/dev/null"]).output().unwrap();
     }
-    let names: Vec<_> = fs::read_dir(office.temporary.path()).unwrap().map(|entry| entry.unwrap().file_name()).collect();
+    let names: Vec<_> =
+        fs::read_dir(office.temporary.path()).unwrap().map(|entry| entry.unwrap().file_name()).collect();
     assert!(matches!(&names[..], [name] if name.to_string_lossy().starts_with("exitsite-alert-")), "{names:?}");
 }
 

@@ -105,7 +105,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let like = program.patients.codes.iter().filter(|known| is_alike(code, known));
     let like = like.map(|known| format!("{known} is on file and looks like {code}: look at the code"));
     let there = has_records.then(|| format!("{folder} holds records already, without a {FILE}"));
-    let doubts: Vec<String> = like.chain(there).chain(doubts(&verdict, &file)).collect();
+    let doubts: Vec<String> = like.chain(there).chain(doubts(&verdict.asked, &file)).collect();
     if args.writing.dry_run {
         let stdout = format!("{whom}{file} would hold:\n\n{text}");
         return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });

@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 
 use super::{Change, Chart, Whose};
+use crate::command::closing::Spoken;
 use crate::command::correction::Writing;
 use crate::command::gap::{self, Gaps};
 use crate::command::{Desk, Outcome};
@@ -61,6 +62,10 @@ pub(super) struct Args {
     #[arg(long, value_name = "TEXT")]
     why: Option<String>,
 
+    /// The interval is longer than `[orders] longest_days` of the policy, and is meant so; --yes does not answer that
+    #[arg(long, requires = "every_days", conflicts_with = "end")]
+    longer_than_usual: bool,
+
     #[command(flatten)]
     writing: Writing,
 }
@@ -113,7 +118,9 @@ fn given(args: &Args, chart: &Chart) -> Result<Outcome, Failure> {
     ])?;
     let exit = args.exit.as_ref().map(|exit| format!(" --exit {}", quoted(exit))).unwrap_or_default();
     let back = format!("To end it: exitsite patient order {} --end DATE --from {from}{what}{exit}", chart.patient.code);
-    chart.settle(&course, Change { words, doubts, back, ..Change::default() }, args.writing)
+    let longer =
+        Spoken { flag: Some("--longer-than-usual"), is_typed: args.longer_than_usual, is_yes: args.writing.yes };
+    chart.settle(&course, Change { words, doubts, longer: Some(longer), back, ..Change::default() }, args.writing)
 }
 
 fn ended(args: &Args, chart: &Chart, end: &str) -> Result<Outcome, Failure> {

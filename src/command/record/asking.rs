@@ -215,6 +215,7 @@ impl Asking<'_> {
     fn choices(&self, draft: &Draft, key: &str, shape: &Shape) -> Vec<Choice> {
         match key {
             "by" if draft.kind == Kind::Infection => self.clinicians(),
+            "by" if draft.kind == Kind::Contact => self.callers(),
             "by" => self.people(true),
             "with" => {
                 let other = Choice::of("other", "somebody else");
@@ -262,6 +263,13 @@ impl Asking<'_> {
             }
         }
         people
+    }
+
+    /// The staff, and before them whoever writes: a call is by whoever of the staff made it.
+    fn callers(&self) -> Vec<Choice> {
+        let writer = self.writer.map(|code| Choice::of(code, "you"));
+        let staff = self.staff(|person| Some(person.code.as_str()) != self.writer);
+        writer.into_iter().chain(staff).collect()
     }
 
     fn staff(&self, is_meant: impl Fn(&Person) -> bool) -> Vec<Choice> {

@@ -229,7 +229,7 @@ impl Entering<'_> {
             draft.entered(&code, self.clock);
         }
         if draft.values.get("source").is_none() {
-            let telling = telling(self.book, draft.values.text("by").unwrap_or_default(), None);
+            let telling = telling(self.book, &draft, None);
             draft.values.set("source", Value::Text(telling.word().to_owned()));
         }
         Ok(draft)
@@ -260,7 +260,7 @@ impl Entering<'_> {
             Some(code) => {
                 draft.entered(&code, self.clock);
                 if draft.values.get("source").is_none() {
-                    let telling = telling(self.book, draft.values.text("by").unwrap_or_default(), Some(&code));
+                    let telling = telling(self.book, &draft, Some(&code));
                     draft.values.set("source", Value::Text(telling.word().to_owned()));
                 }
             }

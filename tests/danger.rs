@@ -1,0 +1,202 @@
+//! No write stops alerts, ends a signal or leaves one of today open without a word in the question or in the answer.
+
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+mod desk;
+
+use desk::{Desk, Person};
+
+/// The patient at home from the first day, so that no move home asks for a sign-off, changed the day before.
+fn desk() -> Desk {
+    let desk = Desk::new();
+    let second = "# went home well\n[[care]]\nfrom = 2026-08-27\nplace = \"home\"\n";
+    let patient = desk::PATIENT.replace(second, "").replace("place = \"inpatient\"", "place = \"home\"");
+    desk.put("patients/P-001/patient.toml", &patient);
+    record(&desk, "2026-11-23T0800", "change", "");
+    desk
+}
+
+/// Pus and fever, seen by staff this morning.
+fn with_pus_and_fever() -> Desk {
+    let desk = desk();
+    record(&desk, "2026-11-24T0600", "assessment", "[site]\ndrainage = 'purulent'\ntemperature_c = 38.9\n");
+    desk
+}
+
+fn record(desk: &Desk, at: &str, kind: &str, says: &str) {
+    let (day, time) = at.split_once('T').unwrap();
+    let at_key = format!("{day}T{}:{}:00-06:00", &time[..2], &time[2..]);
+    let text = format!("kind = '{kind}'\nat = {at_key}\nby = 'rn-07'\nsource = 'seen'\n{says}");
+    desk.put(&format!("patients/P-001/2026/{at}-{kind}.toml"), &text);
+}
+
+const CALL: [&str; 9] = ["record", "contact", "P-001", "--by", "co-1", "--with", "p001-son", "--about", "other"];
+
+fn call(more: &[&'static str]) -> Vec<&'static str> {
+    [&CALL[..], more].concat()
+}
+
+#[track_caller]
+fn holds(text: &str, parts: &[&str]) {
+    for part in parts {
+        assert!(text.contains(part), "{part}\n{text}");
+    }
+}
+
+#[test]
+fn a_reported_end_of_support_asks_before_it_stops_the_alerts() {
+    let desk = with_pus_and_fever();
+    let ended = call(&["--outcome", "support-ended"]);
+    let stops = "This stops all alerts about P-001. Open now: fever, pus.";
+    holds(&desk.refused(&[&ended[..], &["--yes"]].concat()), &[stops, "--yes does not answer this: type --source"]);
+    let before = desk.everything();
+    for answers in [&["told", "", "", ""][..], &["told", "", "n"], &[]] {
+        let person = Person::typing(answers);
+        desk.run_as(Some("co-1"), &ended, Some(&person));
+        assert_eq!(desk.everything(), before, "{answers:?} {}", person.saw());
+    }
+    let typed = [&ended[..], &["--source", "told"]].concat();
+    let person = Person::typing(&["", ""]);
+    desk.run_as(Some("co-1"), &typed, Some(&person));
+    assert_eq!(desk.everything(), before, "{}", person.saw());
+    holds(&person.saw(), &[stops, "Is that right? [y/N]"]);
+    holds(&desk.done(&[&typed[..], &["--yes"]].concat()), &["Still needs review today: fever, pus at exit a."]);
+    // A second report stops nothing any more, so that nothing is asked.
+    desk.done(&[&ended[..], &["--at", "07:10", "--yes"]].concat());
+}
+
+#[test]
+fn the_round_asks_before_it_stops_the_alerts() {
+    let desk = with_pus_and_fever();
+    let before = desk.everything();
+    let person = Person::typing(&["c", "2", "support-ended", "", "", "", "q"]);
+    desk.run_as(Some("co-1"), &["round"], Some(&person));
+    holds(&person.saw(), &["This stops all alerts about P-001. Open now: fever, pus.", "Nothing was written."]);
+    assert_eq!(desk.everything(), before);
+}
+
+#[test]
+fn an_amended_outcome_and_a_voided_record_ask_before_they_stop_the_alerts() {
+    let desk = with_pus_and_fever();
+    desk.done(&call(&["--outcome", "other", "--at", "07:00", "--yes"]));
+    let file = "patients/P-001/2026/2026-11-24T0700-contact.toml";
+    let who = ["--by", "co-1", "--why", "misheard"];
+    let amend = [&["amend", file, "--set", "outcome=support-ended", "--yes"][..], &who].concat();
+    holds(&desk.refused(&amend), &["This stops all alerts about P-001."]);
+    desk.done(&[&amend[..], &["--source", "told"]].concat());
+    // An inspection by staff starts them again, and its void stops them.
+    desk.done(&["record", "inspection", "P-001", "--by", "rn-07", "--dressing", "intact", "--at", "07:05", "--yes"]);
+    let void = [&["void", "patients/P-001/2026/2026-11-24T0705-inspection.toml", "--yes"][..], &who].concat();
+    holds(&desk.refused(&void), &["This stops all alerts about P-001."]);
+}
+
+#[test]
+fn a_record_a_few_minutes_ahead_of_the_clock_is_answered_as_one_of_now() {
+    let look =
+        ["record", "assessment", "P-001", "--by", "rn-07", "--drainage", "purulent", "--yes", "--source", "seen"];
+    for at in ["07:16", "07:25"] {
+        let said = desk().done(&[&look[..], &["--at", at]].concat());
+        holds(&said, &["NEEDS REVIEW TODAY: pus at exit a.", "next change due Wed 2026-11-25: pus since"]);
+    }
+    let desk = desk();
+    let order = "\n[[order]]\nfrom = 2026-11-20\nno_showers = true\nby = 'md-3'\n";
+    desk.put("patients/P-001/patient.toml", &format!("{}{order}", desk.get("patients/P-001/patient.toml")));
+    let shower = ["record", "shower", "P-001", "--by", "rn-07", "--at", "07:20", "--yes", "--source", "seen"];
+    holds(&desk.done(&shower), &["NEEDS REVIEW TODAY: order not followed", "Shower against md-3's order."]);
+    let round = Person::typing(&["n", "yes", "q"]);
+    desk.run_as(Some("co-1"), &["round", "--within", "48"], Some(&round));
+    holds(&round.saw(), &["Still needs review today: "]);
+}
+
+#[test]
+fn every_answer_names_what_still_needs_review_today() {
+    let desk = with_pus_and_fever();
+    let still = "Still needs review today: fever, pus at exit a.";
+    let whom = "\n  needs review today: fever, pus\n";
+    let said = desk.done(&call(&["--outcome", "other", "--yes"]));
+    holds(&said, &[still, whom]);
+    assert!(said.find(still).unwrap() < said.find("Recorded ").unwrap(), "{said}");
+    let pull =
+        desk.done(&["record", "trauma", "P-001", "--by", "rn-07", "--mechanism", "snag", "--at", "07:00", "--yes"]);
+    let new = pull.find("NEEDS REVIEW TODAY: line pulled").unwrap();
+    assert!(new < pull.find(still).unwrap(), "{pull}");
+    let all = "Still needs review today: fever, line pulled at exit a, pus at exit a.";
+    let who = ["--by", "co-1", "--why", "slip", "--yes"];
+    let contact = "patients/P-001/2026/2026-11-24T0715-contact.toml";
+    holds(&desk.done(&[&["amend", contact, "--set", "about=log"][..], &who].concat()), &[all, "needs review today: "]);
+    holds(&desk.done(&[&["void", contact][..], &who].concat()), &[all, "needs review today: "]);
+    let order = ["patient", "order", "P-001", "--every-days", "2", "--by", "md-3", "--why", "wet", "--yes"];
+    holds(&desk.done(&order), &[all, "needs review today: "]);
+    record(&desk, "2026-11-20T0800", "culture", "specimen = 'exit-site'\n");
+    let culture = "patients/P-001/2026/2026-11-20T0800-culture.toml";
+    holds(&desk.done(&["result", culture, "--on", "2026-11-23", "--growth", "no", "--yes"]), &[all]);
+    desk.put("log.csv", "patient,at,kind,by,dressing\nP-001,2026-11-24T06:30,inspection,rn-07,intact\n");
+    let log = desk.root().join("log.csv");
+    holds(&desk.done(&["import", log.to_str().unwrap(), "--by-entered", "co-1", "--yes"]), &[all]);
+    // The round names it once.
+    let round = Person::typing(&["n", "yes", "q"]);
+    desk.run_as(Some("co-1"), &["round"], Some(&round));
+    assert_eq!(round.saw().matches("Still needs review today: ").count(), 1, "{}", round.saw());
+}
+
+#[test]
+fn a_call_with_the_household_and_its_change_are_told() {
+    for more in [&["--with", "patient"][..], &["--with", "p001-son"]] {
+        let desk = desk();
+        let before = desk.everything();
+        let call = ["record", "contact", "P-001", "--by", "co-1", "--outcome", "other", "--changed", "07:00", "--yes"];
+        desk.done(&[&call[..], more].concat());
+        let written: Vec<_> = desk.everything().into_iter().filter(|file| !before.contains(file)).collect();
+        assert_eq!(written.len(), 2);
+        assert!(written.iter().all(|(_, text)| text.contains("source = \"told\"")), "{written:?}");
+    }
+    // One caregiver on file: nobody has to be named.
+    let desk = desk();
+    let said = desk.done(&["record", "contact", "P-001", "--by", "co-1", "--outcome", "other", "--changed", "--yes"]);
+    assert!(!said.contains(", seen"), "{said}");
+    // A change told in it cannot be typed as seen.
+    let typed = ["record", "contact", "P-001", "--by", "co-1", "--outcome", "other", "--changed", "07:00"];
+    let before = desk.everything();
+    desk.done(&[&typed[..], &["--source", "seen", "--at", "07:05", "--yes"]].concat());
+    let change =
+        desk.everything().into_iter().find(|file| !before.contains(file) && file.0.contains("-change")).unwrap();
+    assert!(change.1.contains("source = \"told\""), "{change:?}");
+    // Among colleagues nothing was told by the household.
+    let colleague = ["record", "contact", "P-001", "--by", "co-1", "--with", "md-3", "--about", "other"];
+    desk.done(&[&colleague[..], &["--outcome", "other", "--at", "06:40", "--yes"]].concat());
+    assert!(desk.get("patients/P-001/2026/2026-11-24T0640-contact.toml").contains("source = \"seen\""));
+}
+
+#[test]
+fn a_report_that_ends_a_signal_says_so() {
+    let desk = desk();
+    record(&desk, "2026-11-24T0600", "inspection", "dressing = 'wet'\nanchor = 'absent'\n");
+    let told = ["record", "inspection", "P-001", "--by", "p001-son", "--by-entered", "co-1", "--anchor", "in-place"];
+    let said = desk.done(&[&told[..], &["--at", "06:30", "--source", "told", "--yes"]].concat());
+    holds(&said, &["Ended: anchor not secured at exit a, reported by son."]);
+    let said = desk.done(&call(&["--outcome", "other", "--changed", "06:45", "--yes"]));
+    holds(&said, &["Ended: dressing wet or off at exit a, reported by son."]);
+    assert!(!desk.done(&["signals"]).contains("anchor"));
+}
+
+#[test]
+fn the_caller_of_a_call_is_one_of_the_staff_and_enter_is_nobody() {
+    let desk = desk();
+    let before = desk.everything();
+    for writer in ["co-1", "rn-07"] {
+        let person = Person::typing(&["", "", ""]);
+        desk.run_as(Some(writer), &["record", "contact", "P-001"], Some(&person));
+        let saw = person.saw();
+        holds(&saw, &[&format!("1 {writer} (you)"), "md-3 (physician)", "Required."]);
+        let by = saw.lines().find(|line| line.starts_with("by: ")).unwrap_or_else(|| panic!("{saw}"));
+        assert!(!by.contains("p001-son") && !by.contains("rn-02"), "{by}");
+        assert_eq!(desk.everything(), before);
+    }
+    let person = Person::typing(&["", "1", "told", "p001-son", "5", "advised", "", "told", "", "", ""]);
+    desk.run_as(Some("co-1"), &["record", "contact", "P-001"], Some(&person));
+    let new = desk.everything().into_iter().find(|file| !before.contains(file));
+    let (_, file) = new.unwrap_or_else(|| panic!("{}", person.saw()));
+    holds(&file, &["by = \"co-1\"", "with = \"p001-son\""]);
+    // A code of nobody is refused at its own question.
+    holds(&person.saw(), &["nobody has the code told"]);
+}
