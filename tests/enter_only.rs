@@ -178,6 +178,8 @@ fn patient_closes_nothing_by_enter_alone() {
 fn corrections_close_nothing_by_enter_alone() {
     let who = ["--by", "co-1", "--why", "wrong line"];
     law(&["void", "P-001"], &[], &[]);
+    law(&["amend", "P-001"], &["1"], &[]);
+    law(&["amend", "P-001"], &["1", "3", "-"], &[]);
     law(&[&["void", "P-001"][..], &who].concat(), &["1"], &[]);
     // Whatever of these the record of a scene has; one that it has not is refused.
     for set in ["drainage=none", "redness_mm=0", "bleeding=no", "temperature_c=36.8", "anchor=in-place"] {

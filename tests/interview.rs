@@ -384,6 +384,41 @@ fn only_none_in_full_is_none_at_the_findings() {
 }
 
 #[test]
+fn amend_asks_which_field_and_its_new_value() {
+    let desk = with_pus();
+    let text = desk.get(PUS).replace("[site]\n", "[site]\nredness_mm = 12\ncrust_mm = 3\n");
+    desk.put(PUS, &text);
+    let lines = [
+        "1",
+        "",
+        "9",
+        "4",
+        "60 mm wide",
+        "<",
+        "4",
+        "2",
+        "temperature_c",
+        "98.6",
+        "crust_mm",
+        "-",
+        "",
+        "wrong line",
+        "y",
+    ];
+    let person = Person::typing(&lines);
+    let outcome = desk.run_as(Some("co-1"), &["amend", "P-001"], Some(&person));
+    let shown = format!("{}\n{}{}", person.saw(), outcome.stdout, outcome.stderr);
+    assert!(shown.contains("redness_mm: 12") && shown.contains("redness_mm is 12. New value"), "{shown}");
+    assert!(shown.contains("redness_mm: 12, now 2") && shown.contains("9 is not a choice"), "{shown}");
+    let text = desk.get(PUS);
+    assert!(
+        text.contains("redness_mm = 2") && text.contains("temperature_c = 37") && !text.contains("\ncrust_mm"),
+        "{text}\n{shown}"
+    );
+    assert!(text.contains("why = \"wrong line\"") && text.contains("drainage = 'purulent'"), "{text}\n{shown}");
+}
+
+#[test]
 fn trade_words_units_and_months_are_taken() {
     let lines = ["Nov 23 18:30", "1", "1", "f", "pus", "", "12mm", "", "2 mm", "", "", "", "", ""];
     let (shown, new) = talk(&desk(), &CHANGE, &lines);

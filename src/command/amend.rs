@@ -1,11 +1,13 @@
 //! `exitsite amend`
 
+mod asking;
+
 use super::consent::Last;
 use super::correction::{Correction, Said, Which, Who, Writing};
 use super::gap::Gaps;
 use super::pick::Wanted;
 use super::{Desk, Outcome, consent, gap};
-use crate::entry::{Corrected, Key, Stamp, plain, typed};
+use crate::entry::{Corrected, Key, Stamp, plain, temperature, typed};
 use crate::problem::Failure;
 use crate::record::Value;
 use crate::text::{quoted, visible};
@@ -49,7 +51,13 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
             "{sentence}; a voided record counts for nothing and is not amended: write it anew"
         )));
     }
-    let wishes = wishes(&args.set, &args.clear, &correction)?;
+    let wishes = match desk.surroundings.terminal.filter(|_| is_open(args)) {
+        Some(terminal) => {
+            desk.say(&format!("{}\n", correction.whom()));
+            asking::asked(&correction, terminal)?
+        }
+        None => wishes(&args.set, &args.clear, &correction)?,
+    };
     let stamp = Gaps::walk(desk, args.writing.yes, |gaps| {
         if wishes.is_empty() && !args.edit {
             gaps.add("nothing is to be changed: write --set KEY=VALUE, --clear KEY, or --edit".to_owned());
@@ -112,12 +120,31 @@ fn wish(flag: &str, text: &str, correction: &Correction) -> Result<Wish, String>
         None if flag == "--set" => return Err(format!("write KEY=VALUE, as in {text}=…")),
         _ => (text, None),
     };
-    if let Some(key) = ["at", "on", "kind"].into_iter().find(|fixed| *fixed == key.trim()) {
-        return Err(correction.standing.anew(key).0);
-    }
+    fixed(key, correction)?;
     let key = Key::meant(correction.standing.kind, key)?;
-    let value = value.map(|value| typed(&key.shape, value, correction.clock())).transpose()?;
+    let value = value.map(|value| value_of(&key, value, correction)).transpose()?;
     Ok((key.name, value))
+}
+
+/// Refuses a key that stays as it is as long as the record does.
+fn fixed(key: &str, correction: &Correction) -> Result<(), String> {
+    match ["at", "on", "kind"].into_iter().find(|fixed| *fixed == key.trim()) {
+        Some(key) => Err(correction.standing.anew(key).0),
+        None => Ok(()),
+    }
+}
+
+/// The value that somebody typed for a key.
+fn value_of(key: &Key, text: &str, correction: &Correction) -> Result<Value, String> {
+    match key.name.ends_with("temperature_c") {
+        true => temperature(text).map(Value::Number),
+        false => typed(&key.shape, text, correction.clock()),
+    }
+}
+
+/// Whether nobody said yet what is to be changed, and somebody may be asked.
+fn is_open(args: &Args) -> bool {
+    args.set.is_empty() && args.clear.is_empty() && !args.edit && !args.writing.yes
 }
 
 /// The line that takes it back.

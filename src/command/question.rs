@@ -277,7 +277,7 @@ pub(super) fn stopped() -> Failure {
 }
 
 /// A question with its choices: `source, how it is known: 1 seen, 2 told`.
-fn numbered(question: &str, choices: &[Choice]) -> String {
+pub(super) fn numbered(question: &str, choices: &[Choice]) -> String {
     let each: Vec<String> = choices
         .iter()
         .enumerate()

@@ -1,0 +1,124 @@
+//! The fields that somebody at a terminal amends: each is picked from what the record says, and given its new value.
+
+use super::{Wish, fixed, value_of};
+use crate::command::correction::Correction;
+use crate::command::question::{Choice, Enter, Leave, Questions, numbered, pick, stopped};
+use crate::command::terminal::Terminal;
+use crate::entry::{Draft, Key, Stamp, plain};
+use crate::problem::Failure;
+use crate::record::{Shape, Value};
+use crate::text::visible;
+
+/// The answer that takes a field out.
+const OUT: &str = "-";
+
+/// Somebody who amends a record.
+struct Amending<'a> {
+    questions: Questions<'a>,
+    correction: &'a Correction<'a>,
+}
+
+/// Asks for fields and their new values, until there are no more and the record can be written so.
+///
+/// # Errors
+/// The end of input.
+pub(super) fn asked(correction: &Correction, terminal: &dyn Terminal) -> Result<Vec<Wish>, Failure> {
+    let questions = Questions { terminal, look: correction.desk.look, kept: None };
+    let amending = Amending { questions, correction };
+    let mut wishes: Vec<Wish> = Vec::new();
+    loop {
+        let wish = match amending.field(&wishes) {
+            Ok(Some(key)) => amending.value(key),
+            Ok(None) => match amending.refused(&wishes) {
+                Some(failure) => {
+                    questions.say(&failure.to_string());
+                    continue;
+                }
+                None => return Ok(wishes),
+            },
+            Err(Leave::Back) => {
+                if wishes.pop().is_none() {
+                    questions.say("This is the first question.");
+                }
+                continue;
+            }
+            Err(leave) => Err(leave),
+        };
+        match wish {
+            Ok(Some(wish)) => {
+                wishes.retain(|(key, _)| *key != wish.0);
+                wishes.push(wish);
+            }
+            Ok(None) | Err(Leave::Back | Leave::Kept) => {}
+            Err(Leave::Stops) => return Err(stopped()),
+            Err(Leave::Fails(failure)) => return Err(failure),
+        }
+    }
+}
+
+impl Amending<'_> {
+    /// Asks which field, by its number or its name; `None` where there are no more.
+    fn field(&self, wishes: &[Wish]) -> Result<Option<Key>, Leave> {
+        let standing = &self.correction.standing;
+        let keys = Draft::keys(standing.kind);
+        let is_shown = |key: &str| standing.values.get(key).is_some() || wishes.iter().any(|(wished, _)| wished == key);
+        let shown: Vec<Key> =
+            keys.iter().filter(|(key, ..)| is_shown(key)).filter_map(|(key, ..)| self.key(key).ok()).collect();
+        for (n, key) in shown.iter().enumerate() {
+            let wished = wishes.iter().find(|(wished, _)| *wished == key.name);
+            let is = wished.map(|(_, value)| format!(", now {}", in_words(value.as_ref()))).unwrap_or_default();
+            let was = in_words(standing.values.get(&key.name));
+            self.questions.say(&format!("{}  {}: {was}{is}", n + 1, visible(&key.short())));
+        }
+        let enter = if wishes.is_empty() { Enter::Asks } else { Enter::Leaves("no more") };
+        let question = "Which field is wrong? Its number, or the name of one that is not there yet";
+        self.questions.ask(question, enter, |typed| match typed.parse::<usize>() {
+            Ok(n) => n
+                .checked_sub(1)
+                .and_then(|at| shown.get(at).cloned())
+                .ok_or_else(|| format!("{} is not a choice. Use 1 to {}.", visible(typed), shown.len())),
+            Err(_) => self.key(typed),
+        })
+    }
+
+    fn key(&self, typed: &str) -> Result<Key, String> {
+        fixed(typed, self.correction)?;
+        Key::meant(self.correction.standing.kind, typed)
+    }
+
+    /// Asks what the field should say.
+    fn value(&self, key: Key) -> Result<Option<Wish>, Leave> {
+        let was = self.correction.standing.values.get(&key.name);
+        let choices = match &key.shape {
+            Shape::Words(words) => Choice::words(words),
+            Shape::Flag => Choice::words(&["yes", "no"]),
+            _ => Vec::new(),
+        };
+        let question = format!("{} is {}. New value, or {OUT} to take it out", visible(&key.short()), in_words(was));
+        let question = if choices.is_empty() { question } else { numbered(&question, &choices) };
+        let read = |typed: &str| {
+            let value = match typed {
+                OUT => None,
+                typed if choices.is_empty() => Some(value_of(&key, typed, self.correction)?),
+                typed => Some(value_of(&key, &choices[pick(&choices, typed)?].word, self.correction)?),
+            };
+            match value.as_ref() == was {
+                true => Err("That is what it says already. Type another value, or < for another field.".to_owned()),
+                false => Ok((key.name.clone(), value)),
+            }
+        };
+        self.questions.ask(&question, Enter::Asks, read)
+    }
+
+    /// Why the record can never be written so.
+    fn refused(&self, wishes: &[Wish]) -> Option<Failure> {
+        let by = self.correction.standing.values.text("by").unwrap_or_default().to_owned();
+        let stamp = Stamp { at: self.correction.clock().moment(), by, why: "not yet asked for".to_owned() };
+        let amended = self.correction.standing.amended(wishes, &stamp);
+        amended.and_then(|corrected| self.correction.verdict(&corrected)).err()
+    }
+}
+
+fn in_words(value: Option<&Value>) -> String {
+    value.map_or("not given".to_owned(), |value| visible(&plain(value)))
+}
