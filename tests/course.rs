@@ -172,6 +172,35 @@ fn records_that_begin_at_an_old_implant_hold_both_places() {
 }
 
 #[test]
+fn a_no_at_a_doubt_about_a_new_patient_keeps_every_answer() {
+    // P-010 looks like P-001, which is on file. OLD ends with its last two questions: intolerances, and the last yes.
+    let answers = &OLD[..8];
+    for (then, is_written) in [
+        (&["tape", "", "", "", "y", "y"][..], true),
+        (&["tape", "n", "<", "", "y", "y"], true),
+        (&["tape", "y", "n", "", "", "y", "y"], true),
+        (&["tape", "n", "discard"], false),
+    ] {
+        let desk = Desk::new();
+        let before = desk.everything();
+        let person = Person::typing(&[answers, then].concat());
+        let outcome = desk.run_as(Some("co-1"), &["patient", "add", "P-010"], Some(&person));
+        let saw = person.saw();
+        assert!(saw.contains("P-001 is on file and looks like P-010"), "{saw}");
+        assert!(saw.contains("Type discard to drop them"), "{then:?} {saw}");
+        assert_eq!((outcome.status, person.left()), (0, 0), "{then:?} {outcome:?} {saw}");
+        if is_written {
+            let text = desk.get("patients/P-010/patient.toml");
+            assert!(text.contains("p002-wife") && text.contains("intolerances = [\"tape\"]"), "{text}");
+            assert!(saw.contains("[Enter: keep tape]"), "{saw}");
+        } else {
+            assert!(outcome.stderr.contains("Nothing was written"), "{outcome:?}");
+            assert_eq!(desk.everything(), before);
+        }
+    }
+}
+
+#[test]
 fn a_slip_asks_again_back_goes_back_and_nothing_is_lost() {
     let desk = Desk::new();
     let answers = [

@@ -123,6 +123,19 @@ fn a_last_change_long_before_the_records_begin_is_due_on_their_first_day() {
 }
 
 #[test]
+fn a_signal_at_a_closed_exit_says_which_exit_it_is_of() {
+    let closed = SECOND.replace("why", "until = 2026-11-24\nwhy");
+    let pus = |exit: &str| format!("exit = '{exit}'\n[site]\ndrainage = 'purulent'");
+    let (of_b, of_a) = (pus("b"), pus("a"));
+    let desk = desk(&closed, &[("2026-11-22T08:00", "change", &of_a), ("2026-11-23T08:00", "change", &of_b)]);
+    let text = shown(&desk, "2026-11-26T07:15");
+    let row = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(row.contains("pus at exit b (closed) since Mon 08:00"), "{text}");
+    // The exit site of the row itself needs no name.
+    assert!(row.contains("pus since Sun 08:00"), "{text}");
+}
+
+#[test]
 fn the_census_counts_each_patient_by_the_worst_state() {
     // Exit b is closed with an open signal, so its row stands before that of exit a, which is due on Wednesday.
     let closed = SECOND.replace("why", "until = 2026-11-24\nwhy");

@@ -226,6 +226,81 @@ fn a_call_and_its_change_are_taken_back_together() {
     assert!(new.iter().all(|text| text.contains("[void]")), "{new:?}");
 }
 
+#[test]
+fn an_undo_that_ends_halfway_says_exactly_what_was_voided() {
+    let desk = desk();
+    let before = desk.everything();
+    let call_and_change = ["d", "2", "yesterday", "", "yes"];
+    let (outcome, saw) = round(&desk, &[&call_and_change[..], &["u", "y", "n", "u", "y", "q", "q"]].concat());
+    let halfway = saw.lines().find(|line| line.starts_with("Voided: ")).unwrap_or_else(|| panic!("{saw}"));
+    for words in ["-change.toml. Still on file: patients/P-001/", "-contact.toml. Type u to void it."] {
+        assert!(halfway.contains(words), "{halfway}");
+    }
+    assert!(!saw.contains("Nothing was written"), "{saw}");
+    let new = written(&desk, &before);
+    assert!(new.len() == 2 && new.iter().all(|text| text.contains("[void]")), "{new:?}");
+    assert!(outcome.stdout.contains("1 not reached"), "{outcome:?}");
+    // A No to the first of them voids nothing, and both stay.
+    let desk = self::desk();
+    let before = desk.everything();
+    let (_, saw) = round(&desk, &[&call_and_change[..], &["u", "n", "q", "q"]].concat());
+    assert!(saw.contains("Nothing was voided. Still on file: "), "{saw}");
+    assert!(written(&desk, &before).iter().all(|text| !text.contains("[void]")));
+}
+
+#[test]
+fn a_promise_for_later_than_the_clock_is_asked_about_and_enter_is_no() {
+    let wet = "by = \"rn-07\"\nsource = \"seen\"\ndressing = \"wet\"\n";
+    let shower = "by = \"p001-son\"\nsource = \"told\"\nwater = \"shower\"\n";
+    for (at, kind, says, key, until, words) in [
+        ("2026-11-24T0700", "inspection", wet, "w", "tomorrow 23:00", "the change is due by today 09:00"),
+        ("2026-11-19T0800", "shower", shower, "i", "2026-11-25 10:00", "the change was due by"),
+        ("2026-11-23T2130", "inspection", wet, "i", "today 09:16", "the change was due by yesterday 23:30"),
+    ] {
+        let desk = Desk::new();
+        event(&desk, at, kind, says);
+        let before = desk.everything();
+        let (_, saw) = round(&desk, &[key, "2", until, "", "<", "s", "q"]);
+        for words in [words, "The alert comes again at today 09:", "Keep this time? [y/N]"] {
+            assert!(saw.contains(words), "{words}\n{saw}");
+        }
+        assert_eq!(saw.matches("Until when").count(), 2, "{saw}");
+        assert_eq!(desk.everything(), before);
+        let (_, saw) = round(&desk, &[key, "2", until, "y", "", "", "yes", "q"]);
+        assert!(written(&desk, &before)[0].contains("expect_by"), "{saw}");
+    }
+    // A promise that keeps the clock asks nothing; nor does one where no clock runs.
+    let desk = Desk::new();
+    event(&desk, "2026-11-24T0700", "inspection", wet);
+    let (_, saw) = round(&desk, &["w", "2", "09:00", "", "", "yes", "q"]);
+    assert!(!saw.contains("Keep this time"), "{saw}");
+    let (_, saw) = round(&self::desk(), &["w", "2", "tomorrow 12:00", "", "yes", "q"]);
+    assert!(!saw.contains("Keep this time"), "{saw}");
+}
+
+#[test]
+fn the_last_report_is_the_last_record_by_anyone_and_says_how_it_is_known() {
+    let desk = desk();
+    event(&desk, "2026-11-21T1000", "inspection", "by = \"p001-son\"\nsource = \"told\"\ndressing = \"intact\"\n");
+    let (_, saw) = round(&desk, &["q"]);
+    assert!(saw.contains("Last report: inspection, Sat 11-21 10:00 by p001-son, reported: "), "{saw}");
+    event(&desk, "2026-11-23T1000", "assessment", "by = \"rn-07\"\nsource = \"seen\"\n[site]\ndrainage = \"serous\"\n");
+    let (_, saw) = round(&desk, &["q"]);
+    assert!(saw.contains("Last report: assessment, yesterday 10:00 by rn-07, seen: "), "{saw}");
+}
+
+#[test]
+fn a_signal_at_a_closed_exit_names_it() {
+    let desk = desk();
+    let second = "\n[[exit]]\nid = \"b\"\nwhere = \"left-upper\"\nfrom = 2026-11-22\nwhy = \"second-pump\"\n";
+    let closed = desk::PATIENT.replace("why = \"implant\"", "until = 2026-11-22\nwhy = \"implant\"");
+    desk.put("patients/P-001/patient.toml", &format!("{closed}{second}"));
+    change(&desk, "2026-11-21T1100", &format!("exit = \"a\"\n{PUS}"));
+    let (_, saw) = round(&desk, &["s", "q"]);
+    assert!(saw.contains("Needs review today: pus at exit a (closed)"), "{saw}");
+    assert!(saw.contains("stays open: pus at exit a (closed)"), "{saw}");
+}
+
 /// The change that was written, and the state of the patient after it.
 fn changed(desk: &Desk, typed: &[&str]) -> (String, serde_json::Value, String) {
     let before = desk.everything();

@@ -4,6 +4,7 @@ mod back;
 mod call;
 mod change;
 mod passing;
+mod promised;
 mod writing;
 
 use super::question::Questions;
@@ -201,11 +202,12 @@ impl<'a> Walk<'a> {
                 Next::Before => (at, is_back) = (at.saturating_sub(1), true),
                 Next::TakeBack => match written.pop() {
                     Some((place, files)) => {
-                        if self.take_back(&files)? {
+                        let left = self.take_back(&files)?;
+                        if left.is_empty() {
                             marks[place] = Mark::NotReached;
                             at = place;
                         } else {
-                            written.push((place, files));
+                            written.push((place, left));
                         }
                         is_back = true;
                     }

@@ -81,7 +81,7 @@ pub fn open_today(rows: &[Row], look: Look) -> String {
 }
 
 /// A time as it is said today: `today 07:00`, `yesterday 18:55`, `Mon 11-23 18:40`.
-pub(super) fn day_and_time(at: &At, today: NaiveDate) -> String {
+pub(crate) fn day_and_time(at: &At, today: NaiveDate) -> String {
     let day = match (today - at.date()).num_days() {
         0 => "today".to_owned(),
         1 => "yesterday".to_owned(),

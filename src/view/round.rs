@@ -5,7 +5,7 @@ use super::words;
 use super::{Look, hanging};
 use crate::day::Instant;
 use crate::entry::Book;
-use crate::event::{Event, Fact, Telling};
+use crate::event::{Event, Fact, Kind, Telling};
 use crate::report::due::Row;
 use crate::report::signals::Signal;
 use crate::report::{At, short_day, show};
@@ -15,11 +15,16 @@ use crate::text::visible;
 use crate::word::Word;
 use chrono::NaiveDate;
 
-/// What to ask: each open signal with its last record, the last call, the last report of the household, and whom to call.
+/// The kinds of records of the site, the dressing or the anchor.
+const ABOUT_THE_SITE: [Kind; 5] = [Kind::Change, Kind::Assessment, Kind::Inspection, Kind::Shower, Kind::Trauma];
+
+/// Questions of a call: each open signal with its last record, the last call, the last record of the site, the dressing or
+/// the anchor by anyone, and whom to call.
 ///
 /// ```text
 /// Needs review today: pus at exit a (rn-03, today 07:00: purulent drainage)
 /// Last call: Mon 18:40 by co-1: p014-spouse, about overdue, advised
+/// Last report: inspection, today 07:00 by rn-03, seen: dressing intact
 /// Call: p014-spouse (spouse)
 /// ```
 pub fn to_ask(book: &Book, signals: &[Signal], now: Instant, look: Look) -> String {
@@ -31,7 +36,14 @@ pub fn to_ask(book: &Book, signals: &[Signal], now: Instant, look: Look) -> Stri
             (Urgency::ThisWeek, false) => "Needs review this week",
             (_, true) => "Acted on",
         };
-        let exit = signal.exit.as_ref().map(|exit| format!(" at exit {}", visible(exit))).unwrap_or_default();
+        let exits = book.patient.iter().flat_map(|patient| &patient.exits);
+        let is_closed =
+            |id: &str| exits.clone().any(|exit| exit.id == id && exit.until.is_some_and(|day| day <= today));
+        let at = |exit: &String| {
+            let closed = if is_closed(exit) { " (closed)" } else { "" };
+            format!(" at exit {}{closed}", visible(exit))
+        };
+        let exit = signal.exit.as_ref().map(at).unwrap_or_default();
         let last = signal.evidence.last();
         let event = last.and_then(|said| book.events.iter().find(|event| event.file() == said.file));
         let by = event.map(|event| {
@@ -52,10 +64,9 @@ pub fn to_ask(book: &Book, signals: &[Signal], now: Instant, look: Look) -> Stri
     if let Some(call) = book.events.iter().rfind(is_call) {
         out.push_str(&hanging(look, &format!("Last call: {}", sentence(book, call, today)), "  "));
     }
-    let is_told =
-        |event: &&Event| is_past(event) && event.telling == Telling::Told && !matches!(event.fact, Fact::Contact(_));
-    if let Some(told) = book.events.iter().rfind(is_told) {
-        let line = format!("Last report: {}, {}", told.name.kind, sentence(book, told, today));
+    let is_look = |event: &&Event| is_past(event) && ABOUT_THE_SITE.contains(&event.name.kind);
+    if let Some(last) = book.events.iter().rfind(is_look) {
+        let line = format!("Last report: {}, {}", last.name.kind, sentence(book, last, today));
         out.push_str(&hanging(look, &line, "  "));
     }
     out + &hanging(look, &format!("Call: {}", household(book)), "  ")
@@ -66,7 +77,14 @@ fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {
     let says = show::words(event);
     let says = if says.is_empty() { String::new() } else { format!(": {}", visible(&says)) };
     let note = event.note.as_ref().map(|note| format!("; {}", visible(note))).unwrap_or_default();
-    format!("{at} by {}{says}{note}", visible(&event.by))
+    let how = match (&event.fact, event.telling) {
+        (Fact::Contact(_), _) => "",
+        (_, Telling::Seen) => ", seen",
+        (_, Telling::Told) => ", reported",
+        (_, Telling::Log) => ", from a log",
+        (_, Telling::Image) => ", from a picture",
+    };
+    format!("{at} by {}{how}{says}{note}", visible(&event.by))
 }
 
 /// A patient who is gone past, reached today: the call, and what is open.
@@ -100,7 +118,8 @@ pub fn open(rows: &[Row], today: NaiveDate) -> String {
     for row in rows {
         for signal in row.signals.iter().flatten() {
             let acted_on = if signal.is_news_answered { " (acted on)" } else { "" };
-            say(format!("{}{acted_on}", words::signal(signal.name)));
+            let at = signal.at_closed_exit();
+            say(format!("{}{at}{acted_on}", words::signal(signal.name)));
         }
         if row.signals.is_none() {
             say("signals not known".to_owned());

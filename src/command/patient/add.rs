@@ -8,7 +8,7 @@ use super::{doubts, is_free, verdict};
 use crate::command::consent::{self, Answer, Last};
 use crate::command::correction::{Writing, lines};
 use crate::command::gap::{self, Gaps};
-use crate::command::question::Questions;
+use crate::command::question::{Kept, Questions};
 use crate::command::{Desk, Outcome};
 use crate::entry::{self, Clock, new_patient, typed_for};
 use crate::event::is_patient_code;
@@ -91,12 +91,35 @@ pub(super) struct Args {
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let program = desk.open()?;
+    let has_records = is_new(&program, &args.code)?;
+    let writer = desk.surroundings.writer.as_deref();
+    let settle = |answers: &interview::Answers| settle(args, desk, &program, answers, has_records);
+    let settled = match desk.surroundings.terminal.filter(|_| !args.writing.yes) {
+        Some(terminal) => {
+            let calendar = program.calendar();
+            let clock = Clock { now: desk.surroundings.now, calendar: &calendar };
+            let kept = Kept::default();
+            let questions = Questions { terminal, look: desk.look, kept: Some(&kept) };
+            interview::ask(args, &program, clock, questions, writer, settle)?
+        }
+        None => settle(&interview::Answers::of(args, writer))?,
+    };
+    Ok(settled.unwrap_or_else(|| Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() }))
+}
+
+/// Puts the file together, asks what is doubtful, and writes it. `None` after a No.
+fn settle(
+    args: &Args,
+    desk: &Desk,
+    program: &Program,
+    answers: &interview::Answers,
+    has_records: bool,
+) -> Result<Option<Outcome>, Failure> {
     let code = &args.code;
-    let has_records = is_new(&program, code)?;
-    let text = text(args, desk, &program)?;
+    let text = text(args, desk, program, answers)?;
     let folder = format!("patients/{code}");
     let file = format!("{folder}/{FILE}");
-    let verdict = verdict(&program, code, None, &text, desk);
+    let verdict = verdict(program, code, None, &text, desk);
     // Records that are there already are compared with the course for the first time.
     consent::to_be_put_right(
         &verdict.refused.iter().filter(|problem| problem.place.file == file).map(consent::sentence).collect::<Vec<_>>(),
@@ -108,18 +131,18 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let doubts: Vec<String> = like.chain(there).chain(doubts(&verdict.asked, &file)).collect();
     if args.writing.dry_run {
         let stdout = format!("{whom}{file} would hold:\n\n{text}");
-        return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
+        return Ok(Some(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() }));
     }
     desk.say(&format!("{whom}\n{text}"));
     if consent::ask(desk, args.writing.yes, &doubts, Last::Write)? == Answer::No {
-        return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
+        return Ok(None);
     }
     program.folder.write_file(&folder, FILE, &text)?;
     let today = program.calendar().today(desk.surroundings.now);
-    let schedule = view::schedule(&[], &effect::standing(&program, code, desk.surroundings.now), today, desk.look);
+    let schedule = view::schedule(&[], &effect::standing(program, code, desk.surroundings.now), today, desk.look);
     let back = format!("If it is wrong: correct {file}; nothing else was written.\n");
     let outcome = desk.answer(&whom, format!("Wrote {file}\n{schedule}{back}"), &doubts);
-    Ok(desk.committed(&program, args.writing.commit(), &[file], whom.trim_end(), outcome))
+    Ok(Some(desk.committed(program, args.writing.commit(), &[file], whom.trim_end(), outcome)))
 }
 
 /// Whether there are records of a code that is no patient's yet.
@@ -144,20 +167,10 @@ fn is_new(program: &Program, code: &str) -> Result<bool, Failure> {
 }
 
 /// Reads the flags, those asked for included, and puts the file together.
-fn text(args: &Args, desk: &Desk, program: &Program) -> Result<String, Failure> {
+fn text(args: &Args, desk: &Desk, program: &Program, asked: &interview::Answers) -> Result<String, Failure> {
     let calendar = program.calendar();
     let clock = Clock { now: desk.surroundings.now, calendar: &calendar };
     let today = calendar.today(desk.surroundings.now);
-    let asked = match desk.surroundings.terminal.filter(|_| !args.writing.yes) {
-        Some(terminal) => interview::ask(
-            args,
-            program,
-            clock,
-            Questions { terminal, look: desk.look, kept: None },
-            desk.surroundings.writer.as_deref(),
-        )?,
-        None => interview::Answers::of(args, desk.surroundings.writer.as_deref()),
-    };
     let given = |flag: &str| asked.get(flag);
     // Everything that a person was asked is right by now; a script learns all that is wrong at once.
     let mut gaps = Gaps::of(desk, true);

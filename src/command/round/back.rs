@@ -14,11 +14,12 @@ use crate::problem::Failure;
 const WHY: &str = "taken back in the same round";
 
 impl Walk<'_> {
-    /// Voids the files of one outcome, a change before its call; false where one of them stays.
-    pub(super) fn take_back(&self, files: &[String]) -> Result<bool, Failure> {
+    /// Voids the files of one outcome, a change before its call; gives those that stay on file.
+    pub(super) fn take_back(&self, files: &[String]) -> Result<Vec<String>, Failure> {
         let surroundings = self.surroundings();
         let desk = Desk { surroundings: &surroundings, records: self.desk.records.clone(), look: self.desk.look };
-        for file in files.iter().rev() {
+        let mut voided: Vec<&str> = Vec::new();
+        for (place, file) in files.iter().enumerate().rev() {
             let target = Target::of(self.program, Path::new(file), self.program.folder.root())?;
             let standing = Standing::of(&target.source, target.name)?;
             let book = Book::of_folder(self.program, &target.owner)?;
@@ -35,11 +36,18 @@ impl Walk<'_> {
             let back = "It stays on file and counts for nothing.\n".to_owned();
             let said = Said { anew: None, done: "Voided", last: Last::Void, back };
             let outcome = correction.settle(&corrected, Writing::default(), &said)?;
-            self.terminal.say(&format!("{}{}", outcome.stdout, outcome.stderr));
             if !outcome.has_written {
-                return Ok(false);
+                let left = files[..=place].to_vec();
+                let done = match voided.as_slice() {
+                    [] => "Nothing was voided.".to_owned(),
+                    done => format!("Voided: {}.", done.join(", ")),
+                };
+                self.say(&format!("{done} Still on file: {}. Type u to void it.", left.join(", ")));
+                return Ok(left);
             }
+            self.terminal.say(&format!("{}{}", outcome.stdout, outcome.stderr));
+            voided.push(file);
         }
-        Ok(true)
+        Ok(Vec::new())
     }
 }

@@ -178,8 +178,14 @@ impl Walk<'_> {
             }
         };
         let enter = default.as_deref().map_or(Enter::Asks, Enter::Takes);
-        call.until = self.questions().ask("Until when, such as 18:00 or \"tomorrow 12:00\"", enter, read)?;
-        Ok(())
+        loop {
+            call.until = self.questions().ask("Until when, such as 18:00 or \"tomorrow 12:00\"", enter, read)?;
+            let until = call.until.and_then(|until| clock.instant(until));
+            match until.and_then(|until| self.promised_late(book, until)) {
+                Some(late) if !self.questions().is_yes(&late, "Keep this time?") => {}
+                _ => return Ok(()),
+            }
+        }
     }
 }
 

@@ -159,6 +159,9 @@ pub struct OpenSignal {
     pub name: About,
     /// today or this-week.
     pub urgency: Urgency,
+    /// The exit site, where it is closed and has no row of its own.
+    #[serde(skip)]
+    pub closed_exit: Option<String>,
     /// Since when.
     #[serde(skip)]
     pub since: At,
@@ -343,6 +346,7 @@ impl Row {
         let signal = |episode: &Episode| OpenSignal {
             name: episode.signal,
             urgency: episode.urgency(),
+            closed_exit: episode.exit.clone().filter(|_| !has_row(&episode.exit)),
             since: At::Time(calendar.on_the_wall(episode.since, calendar.today(episode.since))),
             is_answered: episode.answer.is_some(),
             is_news_answered: episode.is_news_answered,

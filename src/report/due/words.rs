@@ -26,7 +26,15 @@ fn open_signal(signal: &OpenSignal, today: NaiveDate) -> String {
         (true, false) => ", answered, but not what came since",
         (false, _) => "",
     };
-    format!("{} since {}{answered}", signal.name.word().replace('-', " "), signal.since.short(today))
+    let (name, at) = (signal.name.word().replace('-', " "), signal.at_closed_exit());
+    format!("{name}{at} since {}{answered}", signal.since.short(today))
+}
+
+impl OpenSignal {
+    /// The words for an exit site that has no row of its own: ` at exit a (closed)`; else none.
+    pub fn at_closed_exit(&self) -> String {
+        self.closed_exit.as_ref().map(|exit| format!(" at exit {} (closed)", text::visible(exit))).unwrap_or_default()
+    }
 }
 
 /// What else requires a change, each with its clock.

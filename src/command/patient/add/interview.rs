@@ -2,11 +2,13 @@
 //!
 //! An answer is kept as the text of its flag, so that a person and a script are read by the same code.
 
+use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
 use super::{Args, caregiver};
+use crate::command::Outcome;
 use crate::command::question::{Choice, Enter, Leave, Questions};
 use crate::entry::{self, Clock, typed_for};
 use crate::patient::Where;
@@ -90,7 +92,8 @@ struct Interview<'a> {
     today: NaiveDate,
 }
 
-/// Asks for each flag that was not typed, or cannot be read as typed.
+/// Asks for each flag that was not typed, or cannot be read as typed, and settles the answers. After a No the answers are
+/// kept, and the questions go on; only the word `discard` drops them, which gives `None`.
 ///
 /// # Errors
 /// The end of input.
@@ -100,16 +103,37 @@ pub(super) fn ask(
     clock: Clock,
     questions: Questions,
     writer: Option<&str>,
-) -> Result<Answers, Failure> {
+    settle: impl Fn(&Answers) -> Result<Option<Outcome>, Failure>,
+) -> Result<Option<Outcome>, Failure> {
     let today = clock.calendar.today(clock.now);
     let interview = Interview { program, clock, questions, today };
     let typed = Answers::of(args, writer);
+    let (is_asked, done) = (Cell::new(false), RefCell::new(None));
+    let last = |answers: &Answers| {
+        let mut answers = answers.clone();
+        for (flag, text) in &typed.texts {
+            answers.texts.entry(flag).or_insert_with(|| text.clone());
+        }
+        match settle(&answers) {
+            Ok(Some(outcome)) => _ = done.replace(Some(outcome)),
+            Err(failure) if !is_asked.get() => return Err(Leave::Fails(failure)),
+            Ok(None) if !is_asked.get() => {}
+            Ok(None) => questions.discards()?,
+            Err(failure) => {
+                questions.say(&failure.to_string());
+                questions.discards()?;
+            }
+        }
+        Ok(true)
+    };
     let mut answers = Answers::default();
-    questions.walk(&mut answers, ORDER.len(), |at, answers| interview.put(ORDER[at], &typed, answers))?;
-    for (flag, text) in typed.texts {
-        answers.texts.entry(flag).or_insert(text);
-    }
-    Ok(answers)
+    questions.walk(&mut answers, ORDER.len() + 1, |at, answers| {
+        let Some(flag) = ORDER.get(at) else { return last(answers) };
+        let was_asked = interview.put(flag, &typed, answers)?;
+        is_asked.set(is_asked.get() || was_asked);
+        Ok(was_asked)
+    })?;
+    Ok(done.into_inner())
 }
 
 impl Interview<'_> {

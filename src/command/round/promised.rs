@@ -1,0 +1,48 @@
+//! A promise for later than the clock of a shower or damage.
+
+use chrono::Duration;
+
+use super::Walk;
+use crate::day::Instant;
+use crate::entry::Book;
+use crate::report::At;
+use crate::schedule::{Because, Due, Schedule};
+use crate::timeline::Timeline;
+use crate::view::entry::day_and_time;
+
+impl Walk<'_> {
+    /// The clock that a promise until then does not keep, and when the alert comes again; `None` where it keeps each.
+    pub(super) fn promised_late(&self, book: &Book, until: Instant) -> Option<String> {
+        let (plan, patient) = (self.program.plan()?, book.patient.as_ref()?);
+        let now = self.terminal.now();
+        let timeline = Timeline::of(patient, book.events.clone(), now);
+        let at = |at: Instant| {
+            day_and_time(&At::Time(patient.calendar.on_the_wall(at, patient.calendar.today(at))), timeline.today)
+        };
+        let mut late: Option<(Instant, Instant)> = None;
+        for exit in patient.exits_followed(timeline.today) {
+            let due = Due::of(&Schedule { plan, patient, exit }, &timeline);
+            let first = due.deadline.zip(due.because).filter(|_| due.report.is_some());
+            let also = due.also.iter().filter(|one| one.is_reported()).map(|one| (one.deadline, one.because));
+            for (deadline, because) in first.into_iter().chain(also) {
+                let hours = match because {
+                    Because::AfterShower => plan.windows.after_shower_hours,
+                    _ => plan.windows.after_damage_hours,
+                };
+                let again = deadline.max(now + Duration::hours(hours));
+                let limit = if deadline <= now { again } else { deadline };
+                if until > limit && late.is_none_or(|(known, _)| deadline < known) {
+                    late = Some((deadline, again.min(until)));
+                }
+            }
+        }
+        let (deadline, again) = late?;
+        let is = if deadline <= now { "was" } else { "is" };
+        Some(format!(
+            "By the policy the change {is} due by {}, and this is promised for {}. The alert comes again at {}.",
+            at(deadline),
+            at(until),
+            at(again)
+        ))
+    }
+}
