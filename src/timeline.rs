@@ -153,7 +153,7 @@ impl<'a> Timeline<'a> {
         self.sorted.logs.iter().map(|(log, _)| log.through).max()
     }
 
-    /// The same, of logs only by those that were read in by then.
+    /// Whether every care day from `first` to `last` is covered, of logs only by those that were read in by then.
     pub fn is_told_between(&self, first: NaiveDate, last: NaiveDate) -> bool {
         self.days_not_covered_by(first, last, |read_in| read_in <= self.as_of) == 0
     }

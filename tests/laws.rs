@@ -409,15 +409,15 @@ proptest! {
             match due.state {
                 State::Due => assert!(due_on <= today),
                 State::Upcoming => assert!(due_on > today),
-                State::AwaitingLog => assert!(due_on <= today && !timeline.is_covered(today)),
+                State::AwaitingLog => assert!(due_on <= today && !timeline.is_told_between(today, today)),
                 State::Overdue => assert!(due_on <= today),
                 State::None | State::Unusable => unreachable!("{:?}", due.state),
             }
             if !in_hours && due.state != State::AwaitingLog {
                 assert_eq!(deadline, calendar.end(due_on));
             }
-            assert!(due.heard_through.is_none() && due.heard_from.is_none() || !timeline.is_covered(today));
-            assert_eq!(due.log_expected.is_some(), !timeline.is_covered(today));
+            assert!(due.heard_through.is_none() && due.heard_from.is_none() || !timeline.is_told_between(today, today));
+            assert_eq!(due.log_expected.is_some(), !timeline.is_told_between(today, today));
             assert!(due.phase.is_some() || is_report);
             assert!(due.missed_in_a_row >= 0);
         });

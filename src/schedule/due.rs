@@ -175,6 +175,12 @@ impl<'t> Due<'t> {
     /// assert_eq!(wet.due("2026-11-25T11:00"), "due 2026-11-25 after-shower");
     /// assert_eq!(wet.also("2026-11-25T11:00"), "interval 2026-11-02 by 2026-11-03T03:00");
     ///
+    /// // a log counts from its own time: it covers today only from the moment at which it was read in
+    /// let early = log.event("2026-11-24T12:00", "log", "from = 2026-11-01\nthrough = 2026-11-24\ncomplete = true");
+    /// assert_eq!(early.due("2026-11-24T11:59"), "awaiting-log 2026-11-02 interval");
+    /// assert_eq!(early.due("2026-11-24T12:00"), "overdue 2026-11-02 interval, 513 h");
+    /// assert_eq!(early.heard("2026-11-24T11:59"), "through 2026-10-31, from nothing, log 2026-12-05");
+    ///
     /// // a call covers no day: the log is complete through the same day as before, the household is heard from
     /// assert_eq!(log.heard("2026-11-24T07:15"), "through 2026-10-31, from nothing, log 2026-12-05");
     /// let called = log.event("2026-11-20T10:00", "contact", "with = 'p001-son'\nabout = ['log']\noutcome = 'advised'");
@@ -237,7 +243,7 @@ impl<'t> Due<'t> {
             due.interval_days = interval.days();
             due.phase = Some(phase.to_owned());
         }
-        if !timeline.is_covered(today) {
+        if !timeline.is_told_between(today, today) {
             due.heard_through = log.heard_through;
             due.heard_from = timeline.last_told_day();
             due.log_expected = Some(log.expected);

@@ -40,7 +40,7 @@ impl LogHousehold {
     /// judged in its first `judged_days`.
     pub(super) fn knows_of(&self, schedule: &Schedule, timeline: &Timeline, regular: &Requirement) -> Known {
         let (today, due_on) = (timeline.today, regular.due_on);
-        if due_on > today || timeline.is_covered(today) {
+        if due_on > today || timeline.is_told_between(today, today) {
             return Known::InTime;
         }
         let last = schedule.next_due(due_on, today).map_or(due_on, before);

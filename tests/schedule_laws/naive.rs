@@ -420,7 +420,7 @@ impl Patient {
         };
         let reported: Vec<Asked> = [of_kind("after-shower"), of_kind("damage")].into_iter().flatten().collect();
         let regular = self.regular(exit, at);
-        let covered = self.is_covered(today, today, None);
+        let covered = self.is_covered(today, today, Some(at));
         let (mut is_told, mut is_unknown) = (false, false);
         if let Some(regular) = regular.as_ref().filter(|regular| regular.due_on <= today && !covered) {
             let d = regular.due_on;

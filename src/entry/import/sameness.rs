@@ -326,9 +326,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
                             let event = &self.book.events[at];
                             question(event, Some(event.file().to_owned()), None)
                         }
-                        Other::Row(row) => {
-                            question(&self.entries[row].event, None, Some(self.entries[row].lines[0]))
-                        }
+                        Other::Row(row) => question(&self.entries[row].event, None, Some(self.entries[row].lines[0])),
                     });
                 }
             }
