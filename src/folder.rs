@@ -117,7 +117,7 @@ impl Folder {
         root.join(policy::FILE).symlink_metadata().is_ok()
     }
 
-    /// The records folder as it was on file at `commit`: a commit, or a tree. The one given, which may be a bare
+    /// The records folder as it was on file at `commit`: a commit, or the id of a tree. The one given, which may be a bare
     /// repository, else the nearest upward from `here` that holds a policy.toml now.
     ///
     /// # Errors
@@ -129,7 +129,14 @@ impl Folder {
         };
         let repository = Arc::new(Repository::of(&root)?);
         let revision = repository.revision("--at-commit", commit)?;
-        // A tree may be that of the records themselves, as in `main:records`.
+        // A hook asks about a tree that is no commit yet, and gives its id; any other text is to name a commit.
+        if revision.commit.is_none() && commit != revision.tree {
+            let shown = text::visible(commit);
+            return Err(Failure::new(format!(
+                "--at-commit {shown} names no commit of this repository; `git log --oneline` lists them"
+            )));
+        }
+        // A tree may be that of the records themselves.
         let top = if revision.commit.is_none() { vec![repository.prefix(), ""] } else { vec![repository.prefix()] };
         for prefix in top {
             let snapshot = Snapshot::of(repository.clone(), &revision, prefix);
