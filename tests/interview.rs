@@ -396,7 +396,7 @@ fn amend_asks_which_field_and_its_new_value() {
         "60 mm wide",
         "<",
         "4",
-        "2",
+        "2 mm",
         "temperature_c",
         "98.6",
         "crust_mm",

@@ -138,7 +138,7 @@ fn fixed(key: &str, correction: &Correction) -> Result<(), String> {
 fn value_of(key: &Key, text: &str, correction: &Correction) -> Result<Value, String> {
     match key.name.ends_with("temperature_c") {
         true => temperature(text).map(Value::Number),
-        false => typed(&key.shape, text, correction.clock()),
+        false => typed(&key.shape, super::record::in_millimeters(&key.name, text), correction.clock()),
     }
 }
 

@@ -23,6 +23,7 @@ use crate::schedule::{Because, State};
 use crate::text;
 use crate::view::{entry as view, sentences};
 
+pub(super) use asking::in_millimeters;
 use entering::Entering;
 use flags::Typed;
 pub(super) use told::change_told_in;

@@ -338,7 +338,7 @@ fn is_us(text: &str) -> bool {
 }
 
 /// A measure without its unit, where the key names it: `12 mm` is 12.
-fn in_millimeters<'t>(key: &str, text: &'t str) -> &'t str {
+pub(in crate::command) fn in_millimeters<'t>(key: &str, text: &'t str) -> &'t str {
     let number = text.strip_suffix("mm").or_else(|| text.strip_suffix("MM"));
     number.filter(|_| key.ends_with("_mm")).map_or(text, str::trim_end)
 }
