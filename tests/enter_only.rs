@@ -139,7 +139,10 @@ fn round_closes_nothing_by_enter_alone_behind_any_key() {
         &["c", "3", "1", "escalated", "", "all"],
         &["i", "3", "1", "", "all"],
         &["w", "2", "", "all"],
-        &["n", "u"],
+        &["w", "2", "tomorrow 23:00", "y", "all"],
+        &["w", "2", "tomorrow 23:00"],
+        &["n", "yes", "u"],
+        &["c", "3", "1", "escalated", "all", "", "n"],
     ] {
         law(&["round"], typed, &[]);
     }
