@@ -248,7 +248,7 @@ fn an_order_with_a_digit_too_many_is_asked_about() {
     assert!(refused.contains("every 30 days, more than 14"), "{refused}");
     let asked = desk.refused(&order("14"));
     assert!(!asked.contains("more than 14"), "{asked}");
-    desk.done(&[&order("30")[..], &["--yes"]].concat());
+    desk.done(&[&order("30")[..], &["--yes", "--longer-than-usual"]].concat());
     assert!(desk.run(&["check"]).stdout.contains("interval-long"));
 }
 

@@ -4,6 +4,7 @@
 //! `EXITSITE_FUZZ_SEED`, `EXITSITE_FUZZ_COUNT` and `EXITSITE_FUZZ_FROM` give the seed, the number of cases and the first of
 //! them. A case is made of the seed and its number alone, so a failure is run again with those three.
 
+#![allow(clippy::print_stderr, reason = "the watchdog names the case that hangs")]
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
 #[path = "fuzz/commands.rs"]

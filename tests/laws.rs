@@ -251,11 +251,15 @@ fn days_of_log(on: i64, says: &str) -> String {
     format!("from = {}\nthrough = {}\ncomplete = {}\n", day(through - days), day(through), words[2])
 }
 
+/// An event as it is drawn: its day and minute, its kind with what it says, whether it is voided.
+type Drawn = (i64, Option<u32>, (Kind, String), bool);
+
 fn events() -> impl Strategy<Value = Vec<Written>> {
     let void = prop::bool::weighted(0.05);
     let one = (-3..85_i64, prop::option::weighted(0.7, 0..1440_u32), facts(), void);
     prop::collection::vec(one, 0..30).prop_map(|events| {
-        let write = |(n, (on, minute, (kind, says), void)): (usize, (i64, Option<u32>, (Kind, String), bool))| {
+        let write = |(n, one): (usize, Drawn)| {
+            let (on, minute, (kind, says), void) = one;
             let void = if void { "[void]\nat = 2026-12-01T12:00:00\nby = 'rn-07'\nwhy = 'twice'\n" } else { "" };
             let says = if kind == Kind::Log { days_of_log(on, &says) } else { says };
             written(n as u16 + 1, on, minute, kind, &format!("{says}{void}"))

@@ -131,7 +131,7 @@ fn line(told: &[Told], name: &str, since: &str, better: bool, ended: Option<&str
     let within = |one: &&Told| one.at.as_str() > since && ended.is_none_or(|ended| one.at.as_str() <= ended);
     let acts = told.iter().filter(within).find(|one| answers(name, &one.what)).map(|one| one.at.as_str());
     let answer = acts.into_iter().chain(put_right).min();
-    let calls = told.iter().filter(within).filter_map(|one| match &one.what {
+    let mut calls = told.iter().filter(within).filter_map(|one| match &one.what {
         What::Contact { with: with @ ("p001-son" | "patient"), about, outcome }
             if [name, "signals"].contains(about) && !answers(name, &one.what) =>
         {
@@ -139,7 +139,7 @@ fn line(told: &[Told], name: &str, since: &str, better: bool, ended: Option<&str
         }
         _ => None,
     });
-    let called = calls.last().unwrap_or_default();
+    let called = calls.next_back().unwrap_or_default();
     let answered = answer.map(|at| format!(", answered {at}")).unwrap_or_default();
     let better = if better && ended.is_none() { ", better" } else { "" };
     let end = ended.map(|at| format!(", ended {at}")).unwrap_or_default();

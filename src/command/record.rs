@@ -51,7 +51,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let begun = entering.begun()?;
     let (ready, is_wanted) = match desk.surroundings.terminal {
         Some(terminal) if !typed.yes && !typed.dry_run => entering.asked(begun, terminal)?,
-        _ => entering.from_flags(begun)?,
+        _ => entering.by_flags(begun)?,
     };
     if typed.dry_run {
         let texts: Vec<String> = ready.trials.iter().map(would_write).collect();

@@ -69,13 +69,12 @@ fn culture_growth(watch: &Watch) -> Vec<Episode> {
                 steps.extend(at.filter(|at| *at <= as_of).map(|at| (at, event)));
             }
             Fact::Infection(_) => steps.push((event.when.instant, event)),
-            Fact::Contact(contact) => {
+            Fact::Contact(contact)
                 if answer::is_about(contact, signal)
                     && contact.outcome != Outcome::NoAnswer
-                    && is_physician(&contact.with)
-                {
-                    steps.push((event.when.instant, event));
-                }
+                    && is_physician(&contact.with) =>
+            {
+                steps.push((event.when.instant, event));
             }
             _ => {}
         }

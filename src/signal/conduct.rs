@@ -45,10 +45,10 @@ fn order_violated(site: &Site) -> Vec<Episode> {
             Fact::Shower(_) if patient.concerns(event, site.exit) && is_forbidden(event) => {
                 fold.shown(event, "a shower, and an order says no showers");
             }
-            Fact::Contact(contact) => {
-                if answer::is_about(contact, signal) && answer::reached_clinician(site.watch, contact) {
-                    fold.end_by(event);
-                }
+            Fact::Contact(contact)
+                if answer::is_about(contact, signal) && answer::reached_clinician(site.watch, contact) =>
+            {
+                fold.end_by(event);
             }
             _ if answer::is_staff_look(site.watch, Some(&site.exit.id), event) => fold.end_by(event),
             _ => {}

@@ -64,7 +64,7 @@ pub(crate) fn program(records: &Path, seed: u64) -> Policy {
         shower_hours: [2, 2, 40][draw.below(3) as usize],
         damage_hours: [2, 4, 60][draw.below(3) as usize],
         // Half an hour is gained or lost there, and on other dates than in Chicago.
-        zone: if seed % 3 == 0 { chrono_tz::Australia::Lord_Howe } else { chrono_tz::America::Chicago },
+        zone: if seed.is_multiple_of(3) { chrono_tz::Australia::Lord_Howe } else { chrono_tz::America::Chicago },
     };
     let text = format!(
         "schema = 1\nprogram = 'Invented'\ntime_zone = '{}'\n[windows]\nafter_shower_hours = {}\nafter_damage_hours = {}\n\

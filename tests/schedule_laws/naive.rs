@@ -471,7 +471,7 @@ impl Patient {
             _ => text(&record.says, "source") == Some("told"),
         };
         let heard = self.records.iter().filter(|record| self.exists(record, at)).filter(is_heard);
-        let heard_from = heard.map(|record| record.day).last();
+        let heard_from = heard.map(|record| record.day).next_back();
         Due {
             state,
             chosen: Some(chosen),

@@ -123,7 +123,7 @@ impl Entering<'_> {
     }
 
     /// The record of a script: what is missing is named, all of it at once.
-    pub(super) fn from_flags(&self, draft: Draft) -> Result<(Ready, bool), Failure> {
+    pub(super) fn by_flags(&self, draft: Draft) -> Result<(Ready, bool), Failure> {
         let draft = self.timed(draft)?;
         let draft = if self.typed.edit { edited(self.desk, self.book, self.stamped(draft)?)? } else { draft };
         let ready = self.ready(self.completed(draft, None)?)?;
