@@ -117,7 +117,7 @@ impl Folder {
         root.join(policy::FILE).symlink_metadata().is_ok()
     }
 
-    /// The records folder as it was on file at `commit`: a commit, or the id of a tree. The one given, which may be a bare
+    /// The records folder as it was on file at `commit`: a commit, the id of a tree, or `REVISION:PATH`. The one given, which may be a bare
     /// repository, else the nearest upward from `here` that holds a policy.toml now.
     ///
     /// # Errors
@@ -129,8 +129,9 @@ impl Folder {
         };
         let repository = Arc::new(Repository::of(&root)?);
         let revision = repository.revision("--at-commit", commit)?;
-        // A hook asks about a tree that is no commit yet, and gives its id; any other text is to name a commit.
-        if revision.commit.is_none() && commit != revision.tree {
+        // A hook asks about a tree that is no commit yet, and gives its id; a repository without a folder holds the records
+        // in a tree, as in `main:records`; any other text is to name a commit.
+        if revision.commit.is_none() && commit != revision.tree && !commit.contains(':') {
             let shown = text::visible(commit);
             return Err(Failure::new(format!(
                 "--at-commit {shown} names no commit of this repository; `git log --oneline` lists them"

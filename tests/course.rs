@@ -284,3 +284,28 @@ fn a_slip_in_a_flag_or_an_answer_is_asked_again() {
     assert_eq!(outcome.status, 0, "{outcome:?} {saw}");
     assert!(desk.get(FILE).contains("on = 2026-11-23\nwhy = \"recovery\""), "{saw}");
 }
+
+#[test]
+fn an_order_or_a_move_that_takes_an_overdue_change_off_the_list_is_asked_about() {
+    let desk = Desk::new();
+    desk.put(
+        "patients/P-001/2026/2026-11-20T0800-change.toml",
+        "kind = 'change'\nat = 2026-11-20T08:00:00-06:00\nby = 'p001-son'\nsource = 'told'\n",
+    );
+    let order =
+        ["patient", "order", "P-001", "--every-days", "10", "--from", "2026-11-19", "--by", "md-3", "--why", "x"];
+    let leave = ["patient", "move", "P-001", "--place", "elsewhere"];
+    let before = desk.everything();
+    for command in [&order[..], &leave[..]] {
+        let person = Person::typing(&["", "", ""]);
+        let outcome = desk.run_as(Some("co-1"), command, Some(&person));
+        assert!(person.saw().contains("exit a is overdue by 28 hours; with this it is not"), "{}", person.saw());
+        assert!(outcome.stderr.contains("Nothing was written"), "{outcome:?}");
+        assert_eq!(desk.everything(), before);
+    }
+    // A longer interval from today on leaves it overdue, and nothing is asked.
+    let shorter = ["patient", "order", "P-001", "--every-days", "2", "--by", "md-3", "--why", "x"];
+    let person = Person::typing(&["y"]);
+    desk.run_as(Some("co-1"), &shorter, Some(&person));
+    assert!(!person.saw().contains("with this it is not"), "{}", person.saw());
+}

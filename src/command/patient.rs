@@ -20,13 +20,17 @@ use super::{Desk, Outcome};
 use crate::check;
 use crate::day::Instant;
 use crate::entry::{self, Clock, Course, Verdict, typed_for};
-use crate::patient::Patient;
+use crate::event::Event;
+use crate::patient::{Exit, Patient};
 use crate::place::Source;
 use crate::problem::{Failure, Level, Problem, Rule};
 use crate::program::Program;
 use crate::record::Value;
 use crate::report::consequence::{Consequence, Side};
+use crate::report::due::Row;
 use crate::report::effect;
+use crate::schedule::{Due, Schedule, State};
+use crate::timeline::Timeline;
 use crate::view::{self, change};
 
 /// Take a patient on, or write down a move, an order, an exit site, a caregiver, the end of support
@@ -182,7 +186,8 @@ impl<'a> Chart<'a> {
         let (longer, asked): (Vec<Problem>, Vec<Problem>) =
             verdict.asked.into_iter().partition(|problem| problem.rule == Rule::IntervalLong);
         let longer: Vec<String> = longer.iter().map(|problem| format!("{}.", consent::sentence(problem))).collect();
-        let doubts: Vec<String> = change.doubts.iter().cloned().chain(doubts(&asked, file)).collect();
+        let doubts = change.doubts.iter().cloned().chain(doubts(&asked, file));
+        let doubts: Vec<String> = doubts.chain(self.no_longer_overdue(course.text(), &before)).collect();
         let effect_at = change.takes_effect.map_or(now, |day| now.max(self.patient.calendar.start(day)));
         let mut ends = self.consequence(course.text(), effect_at);
         // A course ends a signal with or without a look.
@@ -213,16 +218,45 @@ impl<'a> Chart<'a> {
         Ok(desk.committed(self.program, writing.commit(), &[file.to_owned()], &title, outcome))
     }
 
+    /// The overdue changes that another text of patient.toml takes off the list, as of now. The end of support and of an
+    /// exit site is asked about on its own.
+    fn no_longer_overdue(&self, text: &str, before: &[Row]) -> Vec<String> {
+        let (Some(plan), Some(after)) = (self.program.plan(), self.other(text)) else { return Vec::new() };
+        let timeline = Timeline::of(&after, self.events(&after), self.desk.surroundings.now);
+        let today = timeline.today;
+        let is_left = |id: &str| {
+            let open = |exit: &&Exit| exit.id == id && exit.until.is_none_or(|until| until > today);
+            let exit = after.exits.iter().find(open).filter(|_| !after.has_ended(today));
+            exit.is_none_or(|exit| {
+                Due::of(&Schedule { plan, patient: &after, exit }, &timeline).state == State::Overdue
+            })
+        };
+        let overdue = before.iter().filter(|row| row.state == State::Overdue);
+        let gone = overdue.filter_map(|row| Some((row.exit.as_deref()?, row.hours_overdue?)));
+        let gone = gone.filter(|(exit, _)| !is_left(exit));
+        gone.map(|(exit, hours)| {
+            let late = crate::text::count(hours, "hour");
+            format!("the change at exit {} is overdue by {late}; with this it is not", crate::text::visible(exit))
+        })
+        .collect()
+    }
+
+    /// The patient by another text of patient.toml, if it can be used.
+    fn other(&self, text: &str) -> Option<Patient> {
+        let source = Arc::new(Source { file: self.patient.file().to_owned(), text: text.to_owned() });
+        Patient::read(&source, &self.patient.code, &self.program.calendar(), &mut Vec::new())
+    }
+
+    /// The events on file, as a course reads them.
+    fn events(&self, patient: &Patient) -> Vec<Event> {
+        let own = self.program.folder.patient(&patient.code);
+        check::events_of(self.program, &own, &patient.calendar, &mut Vec::new())
+    }
+
     /// The consequence of another text of patient.toml, as of a moment.
     fn consequence(&self, text: &str, at: Instant) -> Consequence {
-        let source = Arc::new(Source { file: self.patient.file().to_owned(), text: text.to_owned() });
-        let after = Patient::read(&source, &self.patient.code, &self.program.calendar(), &mut Vec::new());
-        let events = |patient: &Patient| {
-            let own = self.program.folder.patient(&patient.code);
-            check::events_of(self.program, &own, &patient.calendar, &mut Vec::new())
-        };
-        let Some(after) = after else { return Consequence::default() };
-        let (was, is) = (events(&self.patient), events(&after));
+        let Some(after) = self.other(text) else { return Consequence::default() };
+        let (was, is) = (self.events(&self.patient), self.events(&after));
         let before = Side { patient: &self.patient, events: &was };
         Consequence::of(self.program, before, Side { patient: &after, events: &is }, at)
     }

@@ -7,6 +7,8 @@ mod passing;
 mod promised;
 mod writing;
 
+use std::collections::BTreeSet;
+
 use super::question::Questions;
 use super::record::{is_known, nobody};
 use super::{Desk, Outcome, Surroundings, Terminal};
@@ -100,6 +102,14 @@ enum Mark {
     Passed,
 }
 
+/// The patients with a signal of today that is not acted on, for the end of a round; empty where there are none.
+fn still_open(rows: &[Row]) -> String {
+    let open = rows.iter().filter(|row| row.needs_review_today());
+    let codes: BTreeSet<&str> = open.map(|row| row.patient.as_str()).collect();
+    let codes: Vec<&str> = codes.into_iter().collect();
+    if codes.is_empty() { String::new() } else { format!("Still needs review today: {}. ", codes.join(", ")) }
+}
+
 /// One walk.
 struct Walk<'a> {
     desk: &'a Desk<'a>,
@@ -125,7 +135,8 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let passed = if passed > 0 { format!(", {passed} called already or no longer on the list") } else { String::new() };
     let left = if left > 0 { format!(", {left} not reached") } else { String::new() };
     let stdout = format!(
-        "{} on the list, {} recorded, {} skipped{passed}{left}. {}.",
+        "{}{} on the list, {} recorded, {} skipped{passed}{left}. {}.",
+        still_open(&body.rows),
         text::count(marks.len() as i64, "patient"),
         count(Mark::Recorded),
         count(Mark::Skipped),

@@ -10,10 +10,14 @@ impl Row {
         self.signals.iter().flatten().any(|signal| signal.urgency == Urgency::Today)
     }
 
+    /// Whether a signal of today is open that is not acted on.
+    pub fn needs_review_today(&self) -> bool {
+        self.signals.iter().flatten().any(is_not_acted_on)
+    }
+
     /// Whether someone has to be called now, whoever was called before: a signal of today that is not acted on, or signals
     /// that are not known; the clock of a shower or damage; a broken promise; an overdue change without a promise.
     pub fn is_to_call(&self) -> bool {
-        let is_not_acted_on = |signal: &OpenSignal| signal.urgency == Urgency::Today && !signal.is_news_answered;
         let may_be_open = self.signals.as_ref().is_none_or(|signals| signals.iter().any(is_not_acted_on));
         let is_promised = self.promise.as_ref().is_some_and(|promise| !promise.broken);
         let is_broken = self.promise.as_ref().is_some_and(|promise| promise.broken);
@@ -26,4 +30,8 @@ impl Row {
     pub fn is_to_act_on(&self) -> bool {
         matches!(self.state, State::Overdue | State::Unusable) || self.has_signal_of_today()
     }
+}
+
+fn is_not_acted_on(signal: &OpenSignal) -> bool {
+    signal.urgency == Urgency::Today && !signal.is_news_answered
 }
