@@ -205,14 +205,15 @@ fn order_violated(told: &[Told]) -> Vec<String> {
 }
 
 /// Whether a learner is signed off by these checkoffs, in order: attested, or passed on two days, and not failed since the
-/// last that counts.
+/// last demonstration that passed.
 fn is_signed_off<'t>(told: impl Iterator<Item = &'t Told>, who: &str) -> bool {
     let (mut days, mut is_attested, mut is_suspended) = (Vec::new(), false, false);
     for one in told {
         match one.what {
             What::Taught { learner, passed: Some(false) } if learner == who => is_suspended = true,
             What::Taught { learner, passed } if learner == who => {
-                is_suspended = false;
+                // An attestation makes up for no failed demonstration.
+                is_suspended &= passed.is_none();
                 is_attested |= passed.is_none();
                 days.extend(passed.map(|_| one.day()));
             }
