@@ -96,7 +96,11 @@ fn nothing_is_written_through_a_link_that_leads_out_of_the_records() {
         fs::rename(kept.path().join(folder), &moved).unwrap();
         symlink(&moved, kept.path().join(folder)).unwrap();
         // Under a link in the place of their folder nobody is on file.
-        let names = if folder == "patients/P-001" { "no patient P-001" } else { "is a link, not a folder" };
+        let names = match folder {
+            "patients/P-001" => "no patient P-001",
+            "patients" => "patients: this is a link or a file, not a folder",
+            _ => "is a link, not a folder",
+        };
         is_refused_at(&kept, outside.path(), names);
     }
     // One that leads nowhere is not made whole, either.
