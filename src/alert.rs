@@ -14,7 +14,7 @@ pub use memory::{Key, Memory, Told};
 pub use standing::{Standing, is_reported_ended};
 
 use crate::day::Instant;
-use crate::event::About;
+use crate::event::Signal;
 use crate::schedule::Because;
 use crate::signal::{Urgency, learnt_after_days};
 use crate::word::{Word, words};
@@ -44,7 +44,7 @@ pub enum Matter {
     /// A signal is open.
     Signal {
         /// Which.
-        signal: About,
+        signal: Signal,
         /// How soon somebody should look.
         urgency: Urgency,
         /// What the records say.
@@ -243,7 +243,7 @@ pub fn messages<'a>(
 mod tests {
     use super::{Alert, Matter, Memory, Recipient, Repeat, Role, Why, messages};
     use crate::day::Instant;
-    use crate::event::About;
+    use crate::event::Signal;
     use crate::signal::Urgency;
     use crate::word::Word;
 
@@ -259,7 +259,7 @@ mod tests {
         Alert { patient, exit: Some("a".to_owned()), level, physician_from, ..alert }
     }
 
-    fn signal(signal: About, urgency: Urgency, repeats: bool) -> Alert {
+    fn signal(signal: Signal, urgency: Urgency, repeats: bool) -> Alert {
         let matter = Matter::Signal { signal, urgency, evidence: Vec::new() };
         let patient = Some("P-022".to_owned());
         let alert = Alert::of_program(matter, Some(at("2026-11-24T06:00")));
@@ -322,7 +322,7 @@ mod tests {
 
     #[test]
     fn a_signal_of_today_is_told_to_both_and_again_until_it_is_answered() {
-        let pus = |repeats| signal(About::Pus, Urgency::Today, repeats);
+        let pus = |repeats| signal(Signal::Pus, Urgency::Today, repeats);
         let runs = [
             ("2026-11-24T08:00", vec![pus(true)]),
             ("2026-11-25T08:00", vec![pus(true)]),
@@ -333,7 +333,7 @@ mod tests {
 
     #[test]
     fn a_signal_of_this_week_is_told_once_to_the_coordinator() {
-        let rising = || signal(About::ScoreRising, Urgency::ThisWeek, false);
+        let rising = || signal(Signal::ScoreRising, Urgency::ThisWeek, false);
         let runs = [("2026-11-24T08:00", vec![rising()]), ("2026-12-04T08:00", vec![rising()])];
         check(&runs, &["co new score-rising", ""]);
     }
@@ -341,7 +341,7 @@ mod tests {
     #[test]
     fn a_log_that_is_late_is_told_again_after_a_week_and_the_day_that_passes_is_no_part_of_its_key() {
         let late = |since: &str| {
-            let signal = signal(About::NotLookedAt, Urgency::ThisWeek, false);
+            let signal = signal(Signal::NotLookedAt, Urgency::ThisWeek, false);
             Alert { repeat: Repeat::Weekly, since: Some(at(since)), ..signal }
         };
         let runs = [

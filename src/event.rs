@@ -22,7 +22,9 @@ mod household;
 mod name;
 mod reading;
 mod seen;
+mod signal;
 mod site;
+mod subject;
 
 use std::sync::Arc;
 
@@ -32,10 +34,13 @@ pub use change::{Change, Cleanser, Disc, Materials, Reason};
 pub use clinical::{Certainty, Culture, CultureResult, Infection, Part, Remedy, Specimen, Treatment};
 pub use code::{is_patient_code, is_person_code, person};
 pub use dressing::{Anchor, Covering, Dressing};
-pub use household::{About, Contact, Log, Mode, Outcome, Supply, Tally, Teaching};
+pub use household::{Contact, Log, Mode, Outcome, Supply, Tally, Teaching};
 pub use name::{EventName, Kind};
 pub use seen::{Assessment, Inspection, Mechanism, Shower, Trauma, Water};
+pub use signal::Signal;
+pub(crate) use signal::each_signal;
 pub use site::{Amount, Drainage, Finding, Pain, Site, SiteField, Swelling};
+pub use subject::Subject;
 
 use crate::day::{Calendar, Instant};
 use crate::place::{Source, Span};

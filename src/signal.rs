@@ -13,17 +13,17 @@ mod fold;
 mod known;
 mod line;
 mod practice;
+mod rule;
 mod site;
 mod trend;
 mod untaught;
-mod wording;
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{Duration, NaiveDate};
 
 use crate::day::{Calendar, Instant, plus};
-use crate::event::{About, Event, EventName, Outcome};
+use crate::event::{Event, EventName, Outcome, Signal};
 use crate::patient::{Exit, Patient};
 use crate::people::People;
 use crate::policy::{Plan, Policy, Scoring, Signals, Threshold};
@@ -31,21 +31,11 @@ use crate::schedule::Schedule;
 use crate::score::{Graded, grade};
 use crate::teaching::School;
 use crate::timeline::Timeline;
-use crate::word::{Word, words};
+use crate::word::Word;
 use fold::Fold;
 pub use known::not_known;
-pub use wording::{answered_by, ends_when};
-
-words! {
-    /// How soon somebody should look.
-    #[derive(PartialOrd, Ord)]
-    pub enum Urgency {
-        /// Today.
-        Today = "today",
-        /// This week.
-        ThisWeek = "this-week",
-    }
-}
+use rule::Search;
+pub use rule::{Answered, Ends, Urgency};
 
 /// What was seen, and in which file.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -80,7 +70,7 @@ pub struct Called {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Episode {
     /// The signal.
-    pub signal: About,
+    pub signal: Signal,
     /// The exit site; none where it concerns the patient.
     pub exit: Option<String>,
     /// When it rose.
@@ -145,33 +135,30 @@ impl<'a> Watch<'a> {
 
     /// Every episode of the last `look_back_days` of the signals that are known, in the order in which they rose.
     pub fn episodes(&self) -> Vec<Episode> {
+        let exits = &self.patient().exits;
+        let graded: Vec<Vec<Graded>> = exits.iter().map(|exit| self.graded(exit)).collect();
+        let sites: Vec<Site> = exits.iter().zip(&graded).map(|(exit, graded)| Site::of(self, exit, graded)).collect();
+        let full_looks = graded.iter().flatten().filter(|graded| is_full_staff_look(graded));
+        let whole = Whole { watch: self, full_looks: full_looks.map(|graded| graded.event.name).collect() };
+        let is_asked = |signal: &&Signal| !self.signals.is_off(**signal) && self.is_known(**signal);
         let mut episodes = Vec::new();
-        let mut full_looks = BTreeSet::new();
-        for exit in &self.patient().exits {
-            let grade = |scoring| grade(self.timeline, exit, scoring, self.people, self.signals.image_counts);
-            let graded = self.scoring.map(grade).unwrap_or_default();
-            let by_name = graded.iter().map(|graded| (graded.event.name, graded)).collect();
-            full_looks
-                .extend(graded.iter().filter(|graded| is_full_staff_look(graded)).map(|graded| graded.event.name));
-            let site = Site { watch: self, exit, graded: &graded, by_name: &by_name };
-            episodes.extend(site::episodes(&site));
-            episodes.extend(trend::episodes(&site));
-            episodes.extend(line::episodes(&site));
-            episodes.extend(due::of_exit(&site));
-            episodes.extend(practice::of_exit(&site));
-            episodes.extend(conduct::of_exit(&site));
+        for signal in Signal::ALL.iter().filter(is_asked) {
+            match signal.rule().episodes {
+                Search::Exit(search) => episodes.extend(sites.iter().flat_map(search)),
+                Search::Patient(search) => episodes.extend(search(&whole)),
+            }
         }
-        episodes.extend(clinical::episodes(self, &full_looks));
-        episodes.extend(due::of_patient(self));
-        episodes.extend(practice::of_patient(self));
-        episodes.extend(untaught::episodes(self));
-        episodes.retain(|episode| !self.signals.is_off(episode.signal) && self.is_known(episode.signal));
         for episode in &mut episodes {
             answer::find(self, episode);
             self.end_with_support(episode);
         }
         episodes.sort_by_key(|episode| (episode.since, episode.signal.word(), episode.exit.clone()));
         episodes
+    }
+
+    fn graded(&self, exit: &'a Exit) -> Vec<Graded<'a>> {
+        let grade = |scoring| grade(self.timeline, exit, scoring, self.people, self.signals.image_counts);
+        self.scoring.map(grade).unwrap_or_default()
     }
 
     fn patient(&self) -> &'a Patient {
@@ -211,10 +198,22 @@ struct Site<'a> {
     watch: &'a Watch<'a>,
     exit: &'a Exit,
     graded: &'a [Graded<'a>],
-    by_name: &'a BTreeMap<EventName, &'a Graded<'a>>,
+    by_name: BTreeMap<EventName, &'a Graded<'a>>,
+}
+
+/// The patient as a whole.
+struct Whole<'a> {
+    watch: &'a Watch<'a>,
+    /// The full looks by staff at any exit site.
+    full_looks: BTreeSet<EventName>,
 }
 
 impl<'a> Site<'a> {
+    fn of(watch: &'a Watch<'a>, exit: &'a Exit, graded: &'a [Graded<'a>]) -> Site<'a> {
+        let by_name = graded.iter().map(|graded| (graded.event.name, graded)).collect();
+        Site { watch, exit, graded, by_name }
+    }
+
     fn schedule(&self) -> Schedule<'a> {
         Schedule { plan: self.watch.plan, patient: self.watch.patient(), exit: self.exit }
     }
@@ -261,7 +260,7 @@ fn is_full_staff_look(graded: &Graded) -> bool {
 impl Episode {
     /// How soon somebody should look.
     pub fn urgency(&self) -> Urgency {
-        urgency(self.signal)
+        self.signal.urgency()
     }
 
     /// Whether it has not ended.
@@ -289,20 +288,10 @@ pub fn learnt_after_days(since: Instant, known_since: Instant) -> Option<i64> {
     (late > Duration::days(LATE_DAYS)).then(|| late.num_days())
 }
 
-/// How soon somebody should look at a signal.
-pub fn urgency(signal: About) -> Urgency {
-    use About::*;
-    match signal {
-        Pus | ScoreReview | ScoreWithGrowth | RednessWide | SwellingTunnel | BleedingAtSite | Fever | Immersed
-        | HomeUntaught | OrderViolated | LinePulled | AnchorOff | WaterAtSite | CultureGrowth => Urgency::Today,
-        _ => Urgency::ThisWeek,
-    }
-}
-
 /// The signals of today that the program's policy has turned off, each with the reason.
 pub fn off_today(policy: Option<&Policy>) -> BTreeMap<String, String> {
     let settings = policy.and_then(|policy| policy.signals.as_ref()).into_iter().flat_map(|signals| &signals.by_name);
-    let is_of_today = |name: &str| About::from_word(name).is_some_and(|signal| urgency(signal) == Urgency::Today);
+    let is_of_today = |name: &str| Signal::from_word(name).is_some_and(|signal| signal.urgency() == Urgency::Today);
     let off = settings.filter_map(|(name, setting)| Some(((*name).to_owned(), setting.off.clone()?)));
     off.filter(|(name, _)| is_of_today(name)).collect()
 }

@@ -42,7 +42,7 @@ use std::collections::BTreeMap;
 use comfy_table::presets::NOTHING;
 use comfy_table::{Cell, ColumnConstraint, ContentArrangement, Table, Width};
 
-use crate::event::About;
+use crate::event::Signal;
 use crate::report::Unusable;
 use crate::text::visible;
 
@@ -62,7 +62,7 @@ fn off_words(off: &BTreeMap<String, String>) -> Option<String> {
 }
 
 /// A line that names the signals not known of anybody; none where all are known.
-fn not_known_words(signals: &[About]) -> Option<String> {
+fn not_known_words(signals: &[Signal]) -> Option<String> {
     let names: Vec<&str> = signals.iter().map(|signal| words::signal(*signal)).collect();
     (!names.is_empty()).then(|| format!("Signals not known, since a file above cannot be used: {}", names.join(", ")))
 }

@@ -15,7 +15,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{Alert, Matter, Message, Recipient, Repeat, Role, Why};
 use crate::day::Instant;
-use crate::event::About;
+use crate::event::Signal;
 
 /// The form of the state file.
 const VERSION: u64 = 1;
@@ -198,7 +198,7 @@ impl Told {
 
 /// What an alert is remembered by. A signal of days that pass is one thing until it ends, whichever day it is counted from.
 fn key(alert: &Alert, whom: &str) -> Key {
-    let passes_days = |signal| matches!(signal, About::NotLookedAt | About::ChangesMissed | About::AwayLong);
+    let passes_days = |signal| matches!(signal, Signal::NotLookedAt | Signal::ChangesMissed | Signal::AwayLong);
     let is_of_days = matches!(alert.matter, Matter::Signal { signal, .. } if passes_days(signal));
     Key {
         patient: alert.patient.clone(),

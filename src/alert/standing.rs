@@ -9,7 +9,7 @@ use rayon::prelude::*;
 use super::{Alert, Matter, Repeat};
 use crate::chart::Window;
 use crate::day::{AsOf, Instant, plus};
-use crate::event::{About, Event, Fact, Outcome};
+use crate::event::{Event, Fact, Outcome, Signal};
 use crate::patient::{CareRow, Exit, Patient};
 use crate::people::People;
 use crate::policy::{self, Alerts, CarePlace, Plan, Policy};
@@ -170,7 +170,7 @@ impl Rules<'_> {
         chart.is_watched = not_known(Some(self.policy), self.program.people.as_ref()).is_empty();
         let episodes = watch.iter().flat_map(Watch::episodes).filter(Episode::is_open);
         // A log that is late is told as overdue, for which no signal has to be known.
-        let episodes = episodes.filter(|episode| episode.signal != About::LogLate);
+        let episodes = episodes.filter(|episode| episode.signal != Signal::LogLate);
         chart.alerts.extend(episodes.map(|episode| signal(patient, episode)));
         chart.alerts.extend(self.sign_off(&timeline));
         chart.alerts.extend(supplies(self.policy, self.plan, &timeline));

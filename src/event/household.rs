@@ -2,97 +2,12 @@
 
 use chrono::NaiveDate;
 
+use super::Subject;
 use super::code::person;
 use crate::day::Instant;
 use crate::problem::Rule;
 use crate::record::{Limits, Moment, Table};
 use crate::word::words;
-
-words! {
-    /// What a contact was about: a subject, or a signal by its name.
-    pub enum About {
-        /// A change that is overdue.
-        Overdue = "overdue",
-        /// A log that is expected.
-        Log = "log",
-        /// Kits.
-        Supply = "supply",
-        /// Something else.
-        Other = "other",
-        /// All signals that are open.
-        Signals = "signals",
-        /// Purulent drainage.
-        Pus = "pus",
-        /// A score that a clinician looks at.
-        ScoreReview = "score-review",
-        /// A score beside a culture that grew.
-        ScoreWithGrowth = "score-with-growth",
-        /// Wide redness.
-        RednessWide = "redness-wide",
-        /// Swelling along the tunnel.
-        SwellingTunnel = "swelling-tunnel",
-        /// Bleeding.
-        BleedingAtSite = "bleeding-at-site",
-        /// Fever.
-        Fever = "fever",
-        /// Bath or pool water over the site.
-        Immersed = "immersed",
-        /// Home with too few people signed off.
-        HomeUntaught = "home-untaught",
-        /// Something done against an order.
-        OrderViolated = "order-violated",
-        /// A pull on the line.
-        LinePulled = "line-pulled",
-        /// No anchor.
-        AnchorOff = "anchor-off",
-        /// Water at the site.
-        WaterAtSite = "water-at-site",
-        /// A culture that grew.
-        CultureGrowth = "culture-growth",
-        /// A rising score.
-        ScoreRising = "score-rising",
-        /// Spreading redness.
-        RednessSpreading = "redness-spreading",
-        /// More drainage than before.
-        DrainageMore = "drainage-more",
-        /// Drainage that does not end.
-        DrainageLasting = "drainage-lasting",
-        /// Granulation tissue over the edge.
-        Overgranulation = "overgranulation",
-        /// Warmth or odor.
-        WarmthOrOdor = "warmth-or-odor",
-        /// Changes missed in a row.
-        ChangesMissed = "changes-missed",
-        /// A log later than expected.
-        LogLate = "log-late",
-        /// A site that staff have not seen.
-        NotLookedAt = "not-looked-at",
-        /// A culture without a result.
-        CultureUnresulted = "culture-unresulted",
-        /// An anchor often off.
-        AnchorOftenOff = "anchor-often-off",
-        /// A dressing often open.
-        DressingOftenOpen = "dressing-often-open",
-        /// A shower too early.
-        ShowerTooEarly = "shower-too-early",
-        /// A shower over a dressing that nobody looked at.
-        ShowerUnchecked = "shower-unchecked",
-        /// A change by somebody without a sign-off.
-        Untaught = "untaught",
-        /// Away for long.
-        AwayLong = "away-long",
-    }
-}
-
-impl About {
-    /// The signals, without the subjects.
-    pub fn signals() -> &'static [About] {
-        About::ALL.get(FIRST_SIGNAL..).unwrap_or_default()
-    }
-}
-
-/// The subjects stand before the signals.
-const FIRST_SIGNAL: usize = 5;
 
 words! {
     /// How a contact ended.
@@ -120,7 +35,7 @@ pub struct Contact {
     /// With whom: a code, `patient` or `other`.
     pub with: String,
     /// About what.
-    pub about: Vec<About>,
+    pub about: Vec<Subject>,
     /// How it ended.
     pub outcome: Outcome,
     /// Until when a promised change or visit is expected.

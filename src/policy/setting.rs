@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::event::{About, person};
+use crate::event::{Signal, person};
 use crate::policy::{Plan, Policy, Role, Threshold};
 use crate::problem::Rule;
 use crate::record::{Limits, Table};
@@ -37,7 +37,7 @@ impl Signals {
     }
 
     /// Whether the program has turned a signal off.
-    pub fn is_off(&self, signal: About) -> bool {
+    pub fn is_off(&self, signal: Signal) -> bool {
         self.by_name.get(signal.word()).is_some_and(|setting| setting.off.is_some())
     }
 
@@ -51,11 +51,11 @@ impl Signals {
                 thresholds[*threshold as usize] = default.map(|signals| signals.threshold(*threshold));
             }
             let mut by_name = default.map(|signals| signals.by_name.clone()).unwrap_or_default();
-            for name in About::signals().iter().map(|signal| signal.word()) {
+            for name in Signal::WORDS {
                 let setting = table.table(name, "its thresholds, or off with the reason", |table| {
                     SignalSetting::read(table, name, &mut thresholds)
                 });
-                by_name.extend(setting.map(|setting| (name, setting)));
+                by_name.extend(setting.map(|setting| (*name, setting)));
             }
             let mut values = [0.0; Threshold::ALL.len()];
             for (value, read) in values.iter_mut().zip(thresholds) {

@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::rfc3339;
 use crate::alert::{Alert, Matter, Standing};
 use crate::day::{Calendar, Instant};
-use crate::event::About;
+use crate::event::Signal;
 use crate::schedule::Because;
 use crate::signal::Urgency;
 use crate::word::words;
@@ -83,7 +83,7 @@ pub struct AlertRow {
     /// Why the change was due.
     pub because: Option<Because>,
     /// The signal's name.
-    pub signal: Option<About>,
+    pub signal: Option<Signal>,
     /// What the records say, or which files cannot be used.
     pub evidence: Option<Vec<String>>,
     /// Whether physicians are told, too.

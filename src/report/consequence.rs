@@ -12,11 +12,11 @@ use chrono::{Duration, NaiveDate};
 use super::At;
 use crate::alert::is_reported_ended;
 use crate::day::{GRACE_MINUTES, Instant};
-use crate::event::{About, Event, EventName, Fact, Telling, Water};
+use crate::event::{Event, EventName, Fact, Signal, Telling, Water};
 use crate::patient::Patient;
 use crate::program::Program;
 use crate::schedule::{Because, Due, Schedule};
-use crate::signal::{Episode, Urgency, Watch, not_known};
+use crate::signal::{Ends, Episode, Urgency, Watch, not_known};
 use crate::timeline::Timeline;
 use crate::word::Word;
 
@@ -60,7 +60,7 @@ pub struct Consequence {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sign {
     /// The signal.
-    pub signal: About,
+    pub signal: Signal,
     /// Its urgency.
     pub urgency: Urgency,
     /// The exit site; `None` for a signal of the patient.
@@ -139,7 +139,7 @@ impl Consequence {
         let new: Vec<&Event> = is.events().iter().filter(is_new).collect();
         let has_change = new.iter().any(|event| matches!(event.fact, Fact::Change(_)));
         for sign in &mut ended {
-            sign.is_plain = has_change && sign.signal == About::WaterAtSite;
+            sign.is_plain = has_change && sign.signal == Signal::WaterAtSite;
             let is_end = |end: &&Episode| end.signal == sign.signal && end.exit == sign.exit;
             let end = known_after.iter().filter(is_end).filter_map(|end| end.ended).max();
             let by = new.iter().rfind(|event| end == Some(event.when.instant));
@@ -196,33 +196,11 @@ impl Sign {
             exit: episode.exit.clone(),
             at: last.map_or_else(rise, |event| At::of(&event.when, calendar)),
             by: last.map(|event| event.by.clone()),
-            needs_look: needs_look(episode.signal),
+            needs_look: episode.signal.ends() == Ends::FullLook,
             is_plain: false,
             ended_by: None,
         }
     }
-}
-
-/// Whether it is a signal of the site, which ends with nothing but a full look by staff.
-fn needs_look(signal: About) -> bool {
-    use About::*;
-    matches!(
-        signal,
-        Pus | ScoreReview
-            | ScoreWithGrowth
-            | RednessWide
-            | SwellingTunnel
-            | BleedingAtSite
-            | LinePulled
-            | ScoreRising
-            | RednessSpreading
-            | DrainageMore
-            | DrainageLasting
-            | Overgranulation
-            | WarmthOrOdor
-            | NotLookedAt
-            | Immersed
-    )
 }
 
 fn event<'t>(timeline: &'t Timeline, file: &str) -> Option<&'t Event> {

@@ -18,7 +18,7 @@ use serde::Serialize;
 use super::{Unusable, unusable_of};
 use crate::chart::{Unjudged, Window};
 use crate::day::AsOf;
-use crate::event::About;
+use crate::event::Signal;
 use crate::patient::Exit;
 use crate::policy;
 use crate::problem::{Problem, Rule};
@@ -36,7 +36,7 @@ pub struct DueReport {
     /// Signals of today that the program's policy has turned off, with the reason.
     pub off: BTreeMap<String, String>,
     /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
-    pub signals_not_known: Vec<About>,
+    pub signals_not_known: Vec<Signal>,
 }
 
 /// Reads what the due list needs of `codes`, and makes their rows, worst first.
@@ -62,7 +62,7 @@ pub fn report(program: &Program, codes: &[&str], as_of: AsOf, with_strays: bool)
     (DueReport { rows, census, off, signals_not_known: signals_not_known(program) }, unusable)
 }
 
-fn signals_not_known(program: &Program) -> Vec<About> {
+fn signals_not_known(program: &Program) -> Vec<Signal> {
     not_known(program.policy.as_ref(), program.people.as_ref())
 }
 

@@ -12,13 +12,13 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::signals::Signal;
+use super::signals::Reported;
 use super::supplies::{self, Item};
 use super::teaching::{Learner, learners};
 use super::{At, Unusable, due, grade};
 use crate::chart::Window;
 use crate::day::{AsOf, Period};
-use crate::event::{About, Event, Fact, Kind, Telling};
+use crate::event::{Event, Fact, Kind, Signal, Telling};
 use crate::patient::{EndReason, ExitReason, Patient, Reports, Where};
 use crate::policy::CarePlace;
 use crate::program::Program;
@@ -49,11 +49,11 @@ pub struct ShowReport {
     /// What is due; null where the policy cannot be used.
     pub due: Option<Vec<due::Row>>,
     /// The signals that are open; null where they are not known.
-    pub signals: Option<Vec<Signal>>,
+    pub signals: Option<Vec<Reported>>,
     /// Signals of today that the program's policy has turned off, with the reason.
     pub off: BTreeMap<String, String>,
     /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
-    pub signals_not_known: Vec<About>,
+    pub signals_not_known: Vec<Signal>,
     /// What the household has left; null where that is not known.
     pub supplies: Option<Vec<Item>>,
     /// Who of the household is signed off.
@@ -249,10 +249,10 @@ pub fn report(program: &Program, code: &str, as_of: AsOf, period: Option<Period>
 }
 
 /// The open signals; where a file cannot be used those that are known, and no list that says that there is none.
-fn signals(program: &Program, timeline: &Timeline, is_complete: bool) -> Option<Vec<Signal>> {
+fn signals(program: &Program, timeline: &Timeline, is_complete: bool) -> Option<Vec<Reported>> {
     let watch = Watch::of(program.policy.as_ref()?, program.people.as_ref(), timeline)?;
     let open: Vec<Episode> = watch.episodes().into_iter().filter(Episode::is_open).collect();
-    let mut signals: Vec<Signal> = open.iter().map(|episode| Signal::of(episode, timeline.patient)).collect();
+    let mut signals: Vec<Reported> = open.iter().map(|episode| Reported::of(episode, timeline.patient)).collect();
     signals.sort_by_key(|signal| (signal.urgency, signal.since_instant));
     let is_complete = is_complete && not_known(program.policy.as_ref(), program.people.as_ref()).is_empty();
     (is_complete || !signals.is_empty()).then_some(signals)

@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::{Unusable, rfc3339, unusable_of};
 use crate::chart::Window;
 use crate::day::{AsOf, Calendar, Instant};
-use crate::event::{About, Outcome};
+use crate::event::{Outcome, Signal};
 use crate::patient::Patient;
 use crate::program::Program;
 use crate::signal::{self, Episode, Urgency, Watch};
@@ -19,24 +19,24 @@ use crate::word::Word;
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct SignalsReport {
     /// Each, most urgent first.
-    pub signals: Vec<Signal>,
+    pub signals: Vec<Reported>,
     /// Signals that the program's policy has turned off, with the reason.
     pub off: BTreeMap<String, String>,
     /// Patients of whom not all signals are known, since a file or a part of the policy cannot be used.
     pub not_known: Vec<String>,
     /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
-    pub signals_not_known: Vec<About>,
+    pub signals_not_known: Vec<Signal>,
 }
 
 /// One signal.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Signal {
+pub struct Reported {
     /// The patient's code.
     pub patient: String,
     /// The exit site's id; null where it concerns the patient.
     pub exit: Option<String>,
     /// Its name.
-    pub signal: About,
+    pub signal: Signal,
     /// today or this-week.
     pub urgency: Urgency,
     /// When it rose.
@@ -87,7 +87,7 @@ pub struct Evidence {
 
 /// The signals of `codes`; the open ones, or with `is_all` those that have ended, too.
 pub fn report(program: &Program, codes: &[&str], as_of: AsOf, is_all: bool) -> (SignalsReport, Vec<Unusable>) {
-    let read: Vec<(Option<Vec<Signal>>, Vec<Unusable>)> =
+    let read: Vec<(Option<Vec<Reported>>, Vec<Unusable>)> =
         codes.par_iter().map(|code| patient_signals(program, code, as_of)).collect();
     let mut unusable = unusable_of(program, false);
     let signals_not_known = signal::not_known(program.policy.as_ref(), program.people.as_ref());
@@ -106,24 +106,24 @@ pub fn report(program: &Program, codes: &[&str], as_of: AsOf, is_all: bool) -> (
     (SignalsReport { signals, off, not_known, signals_not_known }, unusable)
 }
 
-fn patient_signals(program: &Program, code: &str, as_of: AsOf) -> (Option<Vec<Signal>>, Vec<Unusable>) {
+fn patient_signals(program: &Program, code: &str, as_of: AsOf) -> (Option<Vec<Reported>>, Vec<Unusable>) {
     let chart = match program.chart(code, &[Window::Signals, Window::State], as_of) {
         Ok(chart) => chart,
         Err(unjudged) => return (None, unjudged.problems.iter().map(Unusable::from).collect()),
     };
     let timeline = chart.timeline();
     let watch = program.policy.as_ref().and_then(|policy| Watch::of(policy, program.people.as_ref(), &timeline));
-    let signal = |episode: &Episode| Signal::of(episode, &chart.patient);
+    let signal = |episode: &Episode| Reported::of(episode, &chart.patient);
     let signals = watch.map(|watch| watch.episodes().iter().map(signal).collect());
     (signals, chart.unread.problems().map(Unusable::from).collect())
 }
 
-impl Signal {
+impl Reported {
     /// An episode as it is reported.
-    pub fn of(episode: &Episode, patient: &Patient) -> Signal {
+    pub fn of(episode: &Episode, patient: &Patient) -> Reported {
         let shown = |instant: Instant| shown(instant, &patient.calendar);
         let evidence = episode.evidence.iter();
-        Signal {
+        Reported {
             patient: patient.code.clone(),
             exit: episode.exit.clone(),
             signal: episode.signal,

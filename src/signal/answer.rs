@@ -2,9 +2,10 @@
 //! somebody who acts on it: a look by staff, a culture, an infection, a treatment, a contact with a clinician, or a contact
 //! that ends with a visit or a hand-over. A household that was called and advised has only been called.
 
-use super::{Answer, Called, Episode, Urgency, Watch, urgency};
+use super::rule::Answered;
+use super::{Answer, Called, Episode, Watch};
 use crate::day::Instant;
-use crate::event::{About, Contact, Event, Fact, Outcome};
+use crate::event::{Contact, Event, Fact, Outcome, Signal, Subject};
 use crate::score;
 
 /// Finds what answered an episode first, not after its end, whether the last of its news is answered, and who was called.
@@ -15,9 +16,9 @@ pub(super) fn find(watch: &Watch, episode: &mut Episode) {
     let is_by_its_end = |at: Instant| ended.is_none_or(|ended| at <= ended);
     episode.answer = episode.answer.take().filter(|answer| is_by_its_end(answer.at));
     episode.called = called(watch, episode);
-    episode.is_news_answered = match is_answered_by_its_end_alone(episode.signal) {
-        true => ended.is_some(),
-        false => episode.news.iter().max().is_some_and(|last| after(watch, episode, *last).is_some()),
+    episode.is_news_answered = match episode.signal.answered() {
+        Answered::Remedy => ended.is_some(),
+        _ => episode.news.iter().max().is_some_and(|last| after(watch, episode, *last).is_some()),
     };
     // That the answer did not make it go away is news once, and asks for no other answer; every further look that shows the
     // same is none.
@@ -31,11 +32,6 @@ pub(super) fn first(watch: &Watch, episode: &Episode) -> Option<Answer> {
     after(watch, episode, episode.since)
 }
 
-/// Water at the site and a loose anchor are answered by what puts them right, which the fold has found.
-fn is_answered_by_its_end_alone(signal: About) -> bool {
-    matches!(signal, About::WaterAtSite | About::AnchorOff)
-}
-
 /// What answered first what was known of an episode from a moment on.
 fn after(watch: &Watch, episode: &Episode, since: Instant) -> Option<Answer> {
     let answer = later(watch, episode.signal, since).find(|event| answers(watch, episode, event))?;
@@ -43,10 +39,11 @@ fn after(watch: &Watch, episode: &Episode, since: Instant) -> Option<Answer> {
 }
 
 /// The events after a moment. What may have come before it, since only its day is known, counts where it names the signal.
-fn later<'a>(watch: &Watch<'a>, signal: About, since: Instant) -> impl Iterator<Item = &'a Event> {
+fn later<'a>(watch: &Watch<'a>, signal: Signal, since: Instant) -> impl Iterator<Item = &'a Event> {
     let (events, calendar) = (watch.timeline.events().iter(), watch.calendar());
     events.filter(move |event| {
-        let names_it = || matches!(&event.fact, Fact::Contact(contact) if contact.about.contains(&signal));
+        let names_it =
+            || matches!(&event.fact, Fact::Contact(contact) if contact.about.contains(&Subject::Signal(signal)));
         event.when.instant > since && (event.earliest(calendar) >= since || names_it())
     })
 }
@@ -73,8 +70,7 @@ fn answers(watch: &Watch, episode: &Episode, event: &Event) -> bool {
         return contact_answers(watch, signal, contact);
     }
     // No look, culture or treatment teaches anybody, brings a result or brings a patient home.
-    let is_by_contact = matches!(signal, About::AwayLong | About::CultureUnresulted | About::HomeUntaught);
-    if is_by_contact || is_answered_by_its_end_alone(signal) {
+    if !matches!(signal.answered(), Answered::Act | Answered::Contact) {
         return false;
     }
     match &event.fact {
@@ -84,8 +80,8 @@ fn answers(watch: &Watch, episode: &Episode, event: &Event) -> bool {
 }
 
 /// Whether a contact is about a signal.
-pub(super) fn is_about(contact: &Contact, signal: About) -> bool {
-    contact.about.iter().any(|about| [signal, About::Signals].contains(about))
+pub(super) fn is_about(contact: &Contact, signal: Signal) -> bool {
+    contact.about.iter().any(|about| [Subject::Signal(signal), Subject::Signals].contains(about))
 }
 
 /// Whether a contact reached a clinician.
@@ -95,14 +91,14 @@ pub(super) fn reached_clinician(watch: &Watch, contact: &Contact) -> bool {
     is_clinician && contact.outcome != Outcome::NoAnswer
 }
 
-fn contact_answers(watch: &Watch, signal: About, contact: &Contact) -> bool {
+fn contact_answers(watch: &Watch, signal: Signal, contact: &Contact) -> bool {
     let is_handed_on = || matches!(contact.outcome, Outcome::ComingIn | Outcome::Escalated);
-    let is_enough = match signal {
-        _ if is_answered_by_its_end_alone(signal) => false,
-        About::CultureUnresulted => reached_clinician(watch, contact),
-        About::AwayLong => contact.expect_by.is_some() && contact.outcome != Outcome::NoAnswer,
-        _ if urgency(signal) == Urgency::Today => reached_clinician(watch, contact) || is_handed_on(),
-        _ => contact.outcome != Outcome::NoAnswer,
+    let is_enough = match signal.answered() {
+        Answered::Remedy => false,
+        Answered::Clinician => reached_clinician(watch, contact),
+        Answered::HearAgain => contact.expect_by.is_some() && contact.outcome != Outcome::NoAnswer,
+        Answered::Act | Answered::HandOver => reached_clinician(watch, contact) || is_handed_on(),
+        Answered::Contact => contact.outcome != Outcome::NoAnswer,
     };
     is_about(contact, signal) && is_enough
 }

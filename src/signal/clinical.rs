@@ -1,18 +1,13 @@
 //! Signals of the patient as a whole: fever, a culture that grew, a culture without a result.
 
-use std::collections::BTreeSet;
-
 use chrono::{Duration, NaiveDate};
 
-use super::{Episode, Fold, Watch, answer};
+use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
+use super::{Episode, Fold, Watch, Whole, answer};
 use crate::day::{Instant, plus};
-use crate::event::{About, Event, EventName, Fact, Outcome};
+use crate::event::{Event, Fact, Outcome, Signal, Subject};
 use crate::people::Role;
 use crate::policy::Threshold;
-
-pub(super) fn episodes(watch: &Watch, full_looks: &BTreeSet<EventName>) -> Vec<Episode> {
-    [fever(watch, full_looks), culture_growth(watch), culture_unresulted(watch)].concat()
-}
 
 /// The events of the days that are looked at.
 fn events<'a>(watch: &Watch<'a>) -> impl Iterator<Item = &'a Event> {
@@ -22,11 +17,21 @@ fn events<'a>(watch: &Watch<'a>) -> impl Iterator<Item = &'a Event> {
 
 /// A temperature of any event; it ends with a lower one so many hours after the last fever, or a full look by staff so
 /// many days after it.
-fn fever(watch: &Watch, full_looks: &BTreeSet<EventName>) -> Vec<Episode> {
+pub(super) const FEVER: Rule = Rule {
+    urgency: Urgency::Today,
+    ends: Ends::Otherwise,
+    answered: Answered::Act,
+    rests_on: RestsOn::Records,
+    is_each_news: true,
+    episodes: Search::Patient(fever),
+};
+
+fn fever(whole: &Whole) -> Vec<Episode> {
+    let watch = whole.watch;
     let celsius = watch.threshold(Threshold::FeverCelsius);
     let hours = watch.days(Threshold::FeverEndsAfterHours);
     let days = watch.days(Threshold::FeverEndsAfterDays);
-    let mut fold = Fold::of_patient(watch, About::Fever);
+    let mut fold = Fold::of_patient(watch, Signal::Fever);
     let mut last: Option<Instant> = None;
     for event in events(watch) {
         let told = match &event.fact {
@@ -44,7 +49,7 @@ fn fever(watch: &Watch, full_looks: &BTreeSet<EventName>) -> Vec<Episode> {
             Some(_) => fold.better(),
             None => {
                 let is_late_enough = |last| event.earliest(watch.calendar()) - last >= Duration::days(days);
-                if full_looks.contains(&event.name) && last.is_some_and(is_late_enough) {
+                if whole.full_looks.contains(&event.name) && last.is_some_and(is_late_enough) {
                     fold.end_by(event);
                 }
             }
@@ -54,8 +59,18 @@ fn fever(watch: &Watch, full_looks: &BTreeSet<EventName>) -> Vec<Episode> {
 }
 
 /// A result with growth; it ends when a clinician has determined an infection, or a physician was told of it.
-fn culture_growth(watch: &Watch) -> Vec<Episode> {
-    let signal = About::CultureGrowth;
+pub(super) const CULTURE_GROWTH: Rule = Rule {
+    urgency: Urgency::Today,
+    ends: Ends::Otherwise,
+    answered: Answered::Act,
+    rests_on: RestsOn::Records,
+    is_each_news: true,
+    episodes: Search::Patient(culture_growth),
+};
+
+fn culture_growth(whole: &Whole) -> Vec<Episode> {
+    let watch = whole.watch;
+    let signal = Signal::CultureGrowth;
     let as_of = watch.timeline.as_of;
     let is_physician = |code: &str| {
         watch.people.and_then(|people| people.get(code)).is_some_and(|person| person.role == Role::Physician)
@@ -94,7 +109,7 @@ fn culture_growth(watch: &Watch) -> Vec<Episode> {
         }
         // On the day of a result, only what is about this growth and could be about no earlier one came after it.
         let names_it = match &event.fact {
-            Fact::Contact(contact) => contact.about.contains(&signal),
+            Fact::Contact(contact) => contact.about.contains(&Subject::Signal(signal)),
             _ => true,
         };
         match grew_on {
@@ -106,8 +121,18 @@ fn culture_growth(watch: &Watch) -> Vec<Episode> {
 }
 
 /// A culture that has had no result for more than so many days; it ends with the last result that is awaited.
-fn culture_unresulted(watch: &Watch) -> Vec<Episode> {
-    let signal = About::CultureUnresulted;
+pub(super) const CULTURE_UNRESULTED: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::Otherwise,
+    answered: Answered::Clinician,
+    rests_on: RestsOn::Records,
+    is_each_news: false,
+    episodes: Search::Patient(culture_unresulted),
+};
+
+fn culture_unresulted(whole: &Whole) -> Vec<Episode> {
+    let watch = whole.watch;
+    let signal = Signal::CultureUnresulted;
     let days = watch.days(Threshold::UnresultedDays);
     let as_of = watch.timeline.as_of;
     // When each is late, and when its result was there.

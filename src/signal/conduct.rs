@@ -1,16 +1,22 @@
 //! Signals of something done that an order or good sense rules out: bath or pool water over the site, a shower against an
 //! order.
 
+use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
 use super::{Episode, Fold, Site, answer, is_full_staff_look};
-use crate::event::{About, Event, Fact, Water};
-
-pub(super) fn of_exit(site: &Site) -> Vec<Episode> {
-    [immersed(site), order_violated(site)].concat()
-}
+use crate::event::{Event, Fact, Signal, Water};
 
 /// Bath or pool water over the site; it ends with a full look by staff on a later care day.
+pub(super) const IMMERSED: Rule = Rule {
+    urgency: Urgency::Today,
+    ends: Ends::FullLook,
+    answered: Answered::Act,
+    rests_on: RestsOn::Records,
+    is_each_news: true,
+    episodes: Search::Exit(immersed),
+};
+
 fn immersed(site: &Site) -> Vec<Episode> {
-    let mut fold = Fold::of_exit(site, About::Immersed);
+    let mut fold = Fold::of_exit(site, Signal::Immersed);
     let mut last = None;
     for event in site.events() {
         match &event.fact {
@@ -31,8 +37,17 @@ fn immersed(site: &Site) -> Vec<Episode> {
 }
 
 /// A shower while an order says none; it ends with a contact with a clinician about it, or a look by staff.
+pub(super) const ORDER_VIOLATED: Rule = Rule {
+    urgency: Urgency::Today,
+    ends: Ends::Otherwise,
+    answered: Answered::Act,
+    rests_on: RestsOn::Records,
+    is_each_news: true,
+    episodes: Search::Exit(order_violated),
+};
+
 fn order_violated(site: &Site) -> Vec<Episode> {
-    let signal = About::OrderViolated;
+    let signal = Signal::OrderViolated;
     let mut fold = Fold::of_exit(site, signal);
     let patient = site.watch.patient();
     let is_forbidden = |event: &Event| {

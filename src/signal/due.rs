@@ -3,27 +3,29 @@
 
 use chrono::NaiveDate;
 
-use super::{Episode, Evidence, Fold, Site, Watch, is_full_staff_look};
+use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
+use super::{Episode, Evidence, Fold, Site, Watch, Whole, is_full_staff_look};
 use crate::day::{Instant, after, plus};
-use crate::event::{About, Event, Fact, Kind};
+use crate::event::{Event, Fact, Kind, Signal};
 use crate::patient::{CareRow, Reports};
 use crate::policy::{CarePlace, Threshold};
 use crate::schedule::{Missed, Outcome};
-
-pub(super) fn of_exit(site: &Site) -> Vec<Episode> {
-    [changes_missed(site), not_looked_at(site)].concat()
-}
-
-pub(super) fn of_patient(watch: &Watch) -> Vec<Episode> {
-    [log_late(watch), away_long(watch)].concat()
-}
 
 /// Days after the one on which a log is expected by which it is late wherever the patient is.
 const LATE_AFTER_DAYS: i64 = 3;
 
 /// So many expected changes in a row became missed; the next change ends it.
+pub(super) const CHANGES_MISSED: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::Otherwise,
+    answered: Answered::Contact,
+    rests_on: RestsOn::Records,
+    is_each_news: false,
+    episodes: Search::Exit(changes_missed),
+};
+
 fn changes_missed(site: &Site) -> Vec<Episode> {
-    let signal = About::ChangesMissed;
+    let signal = Signal::ChangesMissed;
     let watch = site.watch;
     let in_a_row = watch.days(Threshold::MissedInARow);
     let schedule = site.schedule();
@@ -79,13 +81,22 @@ fn known_from(site: &Site, is_open: bool, events: &[&Event]) -> Option<NaiveDate
 }
 
 /// No full look by staff for as long as the phase of the day allows, at home or inpatient.
+pub(super) const NOT_LOOKED_AT: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::FullLook,
+    answered: Answered::Contact,
+    rests_on: RestsOn::Looks,
+    is_each_news: false,
+    episodes: Search::Exit(not_looked_at),
+};
+
 fn not_looked_at(site: &Site) -> Vec<Episode> {
     let watch = site.watch;
     let patient = watch.patient();
     let schedule = site.schedule();
     let mut looks: Vec<&Event> =
         site.graded.iter().filter(|graded| is_full_staff_look(graded)).map(|graded| graded.event).collect();
-    let mut fold = Fold::of_exit(site, About::NotLookedAt);
+    let mut fold = Fold::of_exit(site, Signal::NotLookedAt);
     let last_day = patient.last_day(site.exit).map_or(watch.timeline.today, |last| last.min(watch.timeline.today));
     let Some(first) = known_from(site, last_day >= watch.timeline.today, &looks) else { return Vec::new() };
     looks.retain(|look| look.when.care_day >= first);
@@ -120,7 +131,17 @@ fn not_looked_at(site: &Site) -> Vec<Episode> {
 }
 
 /// The household's log is later than expected; the log ends it.
-fn log_late(watch: &Watch) -> Vec<Episode> {
+pub(super) const LOG_LATE: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::Otherwise,
+    answered: Answered::Contact,
+    rests_on: RestsOn::Records,
+    is_each_news: false,
+    episodes: Search::Patient(log_late),
+};
+
+fn log_late(whole: &Whole) -> Vec<Episode> {
+    let watch = whole.watch;
     let patient = watch.patient();
     let is_by_log = |row: &CareRow| row.place == CarePlace::Home && row.reports == Reports::Log;
     if !patient.care.iter().any(is_by_log) {
@@ -153,7 +174,7 @@ fn log_late(watch: &Watch) -> Vec<Episode> {
     moments.retain(|at| first <= *at && *at <= as_of);
     moments.sort();
     moments.dedup();
-    let mut fold = Fold::of_patient(watch, About::LogLate);
+    let mut fold = Fold::of_patient(watch, Signal::LogLate);
     for now in moments {
         match is_late(now) {
             Some(expected) if !fold.is_up() => {
@@ -173,10 +194,20 @@ fn is_complete(log: &Event) -> bool {
 }
 
 /// The patient has been elsewhere for more than so many days; a move ends it.
-fn away_long(watch: &Watch) -> Vec<Episode> {
+pub(super) const AWAY_LONG: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::Otherwise,
+    answered: Answered::HearAgain,
+    rests_on: RestsOn::Records,
+    is_each_news: false,
+    episodes: Search::Patient(away_long),
+};
+
+fn away_long(whole: &Whole) -> Vec<Episode> {
+    let watch = whole.watch;
     let patient = watch.patient();
     let days = watch.days(Threshold::AwayDays);
-    let mut fold = Fold::of_patient(watch, About::AwayLong);
+    let mut fold = Fold::of_patient(watch, Signal::AwayLong);
     let mut since: Option<NaiveDate> = None;
     for (n, row) in patient.care.iter().enumerate() {
         let until = patient.care.get(n + 1).map(|next| next.from);

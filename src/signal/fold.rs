@@ -2,12 +2,12 @@
 
 use super::{Answer, Episode, Evidence, Look, Site, Watch, is_full_staff_look};
 use crate::day::Instant;
-use crate::event::{About, Event};
+use crate::event::{Event, Signal};
 
 /// Episodes of one signal while they are put together.
 pub(super) struct Fold<'a> {
     pub(super) watch: &'a Watch<'a>,
-    signal: About,
+    signal: Signal,
     exit: Option<String>,
     pub(super) done: Vec<Episode>,
     pub(super) up: Option<Episode>,
@@ -16,11 +16,11 @@ pub(super) struct Fold<'a> {
 }
 
 impl<'a> Fold<'a> {
-    pub(super) fn of_exit(site: &Site<'a>, signal: About) -> Fold<'a> {
+    pub(super) fn of_exit(site: &Site<'a>, signal: Signal) -> Fold<'a> {
         Fold { watch: site.watch, signal, exit: Some(site.exit.id.clone()), done: Vec::new(), up: None, shown_by: None }
     }
 
-    pub(super) fn of_patient(watch: &'a Watch<'a>, signal: About) -> Fold<'a> {
+    pub(super) fn of_patient(watch: &'a Watch<'a>, signal: Signal) -> Fold<'a> {
         Fold { watch, signal, exit: None, done: Vec::new(), up: None, shown_by: None }
     }
 
@@ -40,7 +40,7 @@ impl<'a> Fold<'a> {
         match &mut self.up {
             Some(episode) if !episode.evidence.contains(&evidence) => {
                 // What was better and is shown again has come back.
-                let is_news = tells_each(episode.signal) || episode.better_not_confirmed;
+                let is_news = episode.signal.rule().is_each_news || episode.better_not_confirmed;
                 if is_news { &mut episode.news } else { &mut episode.again }.push(since);
                 episode.better_not_confirmed = false;
                 episode.evidence.push(evidence);
@@ -128,11 +128,4 @@ impl<'a> Fold<'a> {
         self.done.extend(self.up);
         self.done
     }
-}
-
-/// Whether each piece of evidence tells of something that happened, so that another one is news; of the others, the same
-/// state of the site seen again is not.
-fn tells_each(signal: About) -> bool {
-    use About::*;
-    matches!(signal, LinePulled | Immersed | OrderViolated | Fever | CultureGrowth | BleedingAtSite | WaterAtSite)
 }

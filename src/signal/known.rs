@@ -5,27 +5,28 @@
 //! it, it stays open, so that it is looked at.
 
 use super::Watch;
-use crate::event::About;
+use super::rule::RestsOn;
+use crate::event::Signal;
 use crate::people::People;
 use crate::policy::Policy;
 use crate::teaching::School;
 
 /// The signals that are not known of anybody. Those that the policy has turned off are not among them.
-pub fn not_known(policy: Option<&Policy>, people: Option<&People>) -> Vec<About> {
+pub fn not_known(policy: Option<&Policy>, people: Option<&People>) -> Vec<Signal> {
     let signals = policy.and_then(|policy| policy.signals.as_ref().filter(|_| policy.plan.is_some()));
-    let Some((policy, signals)) = policy.zip(signals) else { return About::signals().to_vec() };
+    let Some((policy, signals)) = policy.zip(signals) else { return Signal::ALL.to_vec() };
     let knows = Knows {
         scores: policy.scoring.is_some(),
         staff: people.is_some(),
         sign_offs: School::of(policy, people).is_some(),
     };
-    let is_not_known = |signal: &About| !signals.is_off(*signal) && !knows.signal(*signal);
-    About::signals().iter().copied().filter(is_not_known).collect()
+    let is_not_known = |signal: &Signal| !signals.is_off(*signal) && !knows.signal(*signal);
+    Signal::ALL.iter().copied().filter(is_not_known).collect()
 }
 
 impl Watch<'_> {
     /// Whether all that a signal rests on can be used.
-    pub(super) fn is_known(&self, signal: About) -> bool {
+    pub(super) fn is_known(&self, signal: Signal) -> bool {
         let (scores, staff) = (self.scoring.is_some(), self.people.is_some());
         Knows { scores, staff, sign_offs: self.school.is_some() }.signal(signal)
     }
@@ -39,15 +40,12 @@ struct Knows {
 }
 
 impl Knows {
-    fn signal(&self, signal: About) -> bool {
-        use About::*;
-        match signal {
-            ScoreReview | ScoreWithGrowth | ScoreRising | RednessSpreading | DrainageMore | DrainageLasting => {
-                self.scores
-            }
-            NotLookedAt => self.scores && self.staff,
-            HomeUntaught | Untaught => self.sign_offs,
-            _ => true,
+    fn signal(&self, signal: Signal) -> bool {
+        match signal.rule().rests_on {
+            RestsOn::Records => true,
+            RestsOn::Scores => self.scores,
+            RestsOn::Looks => self.scores && self.staff,
+            RestsOn::SignOffs => self.sign_offs,
         }
     }
 }

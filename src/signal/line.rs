@@ -2,27 +2,26 @@
 
 use chrono::Duration;
 
+use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
 use super::{Episode, Fold, Site, is_full_staff_look};
-use crate::event::{About, Anchor, Covering, Dressing, Event, Fact};
+use crate::event::{Anchor, Covering, Dressing, Event, Fact, Signal};
 use crate::policy::Threshold;
 use crate::schedule::{Report, Trouble};
 
-pub(super) fn episodes(site: &Site) -> Vec<Episode> {
-    let of_anchor = (Threshold::AnchorTimes, Threshold::AnchorOfChanges);
-    let often_off = often(site, of_anchor, "found the anchor off", |found| {
-        matches!(found.anchor, Some(Anchor::Loose | Anchor::Absent))
-    });
-    let of_dressing = (Threshold::OpenTimes, Threshold::OpenOfChanges);
-    let often_open =
-        often(site, of_dressing, "found the dressing open", |found| found.dressing.is_some_and(Dressing::is_damaged));
-    [line_pulled(site), anchor_off(site), water_at_site(site), often_off, often_open].concat()
-}
-
 /// A pull. It ends with a full look by staff some days later whose total is not above the last full one before it, or in
 /// the best band. Where only a day is known, the look was at its start and the pull at its end.
+pub(super) const LINE_PULLED: Rule = Rule {
+    urgency: Urgency::Today,
+    ends: Ends::FullLook,
+    answered: Answered::Act,
+    rests_on: RestsOn::Records,
+    is_each_news: true,
+    episodes: Search::Exit(line_pulled),
+};
+
 fn line_pulled(site: &Site) -> Vec<Episode> {
     let watch_days = site.watch.days(Threshold::PullWatchDays);
-    let mut fold = Fold::of_exit(site, About::LinePulled);
+    let mut fold = Fold::of_exit(site, Signal::LinePulled);
     let best = site.watch.scoring.and_then(|scoring| scoring.rubric.cutoffs.first()).map(|cutoff| cutoff.band.as_str());
     let mut last_pull: Option<&Event> = None;
     let mut before_pull: Option<i64> = None;
@@ -60,8 +59,17 @@ fn line_pulled(site: &Site) -> Vec<Episode> {
 }
 
 /// The latest word on the anchor is loose or absent; in one change `left` beats `found`.
+pub(super) const ANCHOR_OFF: Rule = Rule {
+    urgency: Urgency::Today,
+    ends: Ends::Otherwise,
+    answered: Answered::Remedy,
+    rests_on: RestsOn::Records,
+    is_each_news: false,
+    episodes: Search::Exit(anchor_off),
+};
+
 fn anchor_off(site: &Site) -> Vec<Episode> {
-    let mut fold = Fold::of_exit(site, About::AnchorOff);
+    let mut fold = Fold::of_exit(site, Signal::AnchorOff);
     for event in site.events() {
         match event.anchor() {
             Some(Anchor::InPlace) => fold.put_right_by(event),
@@ -74,8 +82,17 @@ fn anchor_off(site: &Site) -> Vec<Episode> {
 
 /// The dressing wet or off after a shower or at an inspection; the next change ends it. Whether a change was the next one
 /// is judged as the due list judges it, so that both say the same where an order is not known.
+pub(super) const WATER_AT_SITE: Rule = Rule {
+    urgency: Urgency::Today,
+    ends: Ends::Otherwise,
+    answered: Answered::Remedy,
+    rests_on: RestsOn::Records,
+    is_each_news: true,
+    episodes: Search::Exit(water_at_site),
+};
+
 fn water_at_site(site: &Site) -> Vec<Episode> {
-    let mut fold = Fold::of_exit(site, About::WaterAtSite);
+    let mut fold = Fold::of_exit(site, Signal::WaterAtSite);
     let mut changes: Vec<&Event> = Vec::new();
     let mut open: Vec<Report> = Vec::new();
     for event in site.events() {
@@ -100,6 +117,36 @@ fn water_at_site(site: &Site) -> Vec<Episode> {
         }
     }
     fold.finish()
+}
+
+/// So many of the last changes found the anchor loose or absent.
+pub(super) const ANCHOR_OFTEN_OFF: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::Otherwise,
+    answered: Answered::Contact,
+    rests_on: RestsOn::Records,
+    is_each_news: false,
+    episodes: Search::Exit(anchor_often_off),
+};
+
+fn anchor_often_off(site: &Site) -> Vec<Episode> {
+    let is_off = |found: &Covering| matches!(found.anchor, Some(Anchor::Loose | Anchor::Absent));
+    often(site, (Threshold::AnchorTimes, Threshold::AnchorOfChanges), "found the anchor off", is_off)
+}
+
+/// So many of the last changes found the dressing not intact.
+pub(super) const DRESSING_OFTEN_OPEN: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::Otherwise,
+    answered: Answered::Contact,
+    rests_on: RestsOn::Records,
+    is_each_news: false,
+    episodes: Search::Exit(dressing_often_open),
+};
+
+fn dressing_often_open(site: &Site) -> Vec<Episode> {
+    let is_open = |found: &Covering| found.dressing.is_some_and(Dressing::is_damaged);
+    often(site, (Threshold::OpenTimes, Threshold::OpenOfChanges), "found the dressing open", is_open)
 }
 
 /// So many of the last changes found something; it ends with fewer.

@@ -3,24 +3,47 @@
 
 use std::collections::BTreeSet;
 
-use super::{Episode, Fold, Site, Watch, answer};
-use crate::event::{About, Dressing, Event, Fact, Shower};
+use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
+use super::{Episode, Fold, Site, Whole, answer};
+use crate::event::{Dressing, Event, Fact, Shower, Signal};
 
-pub(super) fn of_exit(site: &Site) -> Vec<Episode> {
-    let too_early = showers(site, About::ShowerTooEarly, |event, _| {
+/// A shower before the day from which the policy allows one.
+pub(super) const SHOWER_TOO_EARLY: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::Otherwise,
+    answered: Answered::Contact,
+    rests_on: RestsOn::Records,
+    is_each_news: false,
+    episodes: Search::Exit(shower_too_early),
+};
+
+fn shower_too_early(site: &Site) -> Vec<Episode> {
+    showers(site, Signal::ShowerTooEarly, |event, _| {
         let (pod, first_pod) = (site.pod(event), site.watch.plan.windows.first_shower_pod);
         (pod < first_pod).then(|| format!("shower on POD {pod}, before POD {first_pod}"))
-    });
-    let unchecked = showers(site, About::ShowerUnchecked, |_, shower| match shower.dressing_before {
+    })
+}
+
+/// A shower over a dressing that was not intact, or of which nothing is on file.
+pub(super) const SHOWER_UNCHECKED: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::Otherwise,
+    answered: Answered::Contact,
+    rests_on: RestsOn::Records,
+    is_each_news: false,
+    episodes: Search::Exit(shower_unchecked),
+};
+
+fn shower_unchecked(site: &Site) -> Vec<Episode> {
+    showers(site, Signal::ShowerUnchecked, |_, shower| match shower.dressing_before {
         Some(Dressing::Intact) => None,
         Some(dressing) => Some(format!("shower with the dressing {dressing}")),
         None => Some("shower, and nobody said how the dressing was before it".to_owned()),
-    });
-    [too_early, unchecked].concat()
+    })
 }
 
 /// Showers that say something; it ends when it is answered.
-fn showers(site: &Site, signal: About, says: impl Fn(&Event, &Shower) -> Option<String>) -> Vec<Episode> {
+fn showers(site: &Site, signal: Signal, says: impl Fn(&Event, &Shower) -> Option<String>) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, signal);
     for event in site.events() {
         let Fact::Shower(shower) = &event.fact else { continue };
@@ -45,7 +68,17 @@ fn end_by_answer(fold: &mut Fold, is_by_then: impl Fn(crate::day::Instant) -> bo
 
 /// A change by a caregiver or the patient who is not signed off that day and was not taught that day; a sign-off ends it.
 /// Each person has an episode of their own.
-pub(super) fn of_patient(watch: &Watch) -> Vec<Episode> {
+pub(super) const UNTAUGHT: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::Otherwise,
+    answered: Answered::Contact,
+    rests_on: RestsOn::SignOffs,
+    is_each_news: false,
+    episodes: Search::Patient(untaught),
+};
+
+fn untaught(whole: &Whole) -> Vec<Episode> {
+    let watch = whole.watch;
     let Some(school) = watch.school else { return Vec::new() };
     let events = watch.timeline.events();
     let first = watch.first_day;
@@ -54,7 +87,7 @@ pub(super) fn of_patient(watch: &Watch) -> Vec<Episode> {
         |event: &Event, learner: &str| matches!(&event.fact, Fact::Teaching(teaching) if teaching.learner == learner);
     let mut all = Vec::new();
     for person in household {
-        let mut fold = Fold::of_patient(watch, About::Untaught);
+        let mut fold = Fold::of_patient(watch, Signal::Untaught);
         let signed = school.signed_days(person, events);
         for (n, event) in events.iter().enumerate().filter(|(_, event)| event.when.care_day >= first) {
             let day = event.when.care_day;

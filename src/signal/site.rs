@@ -1,41 +1,112 @@
 //! Signals of one site record: pus, a score for review, growth beside a score, wide redness, swelling along the tunnel,
 //! bleeding, overgranulation, warmth or odor. They end when a full look by staff does not show them.
 
+use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
 use super::{Episode, Fold, Look, Site};
 use crate::day::Instant;
-use crate::event::{About, Culture, CultureResult, Drainage, Event, Fact, Site as Seen, Specimen, Swelling};
+use crate::event::{Culture, CultureResult, Drainage, Event, Fact, Signal, Site as Seen, Specimen, Swelling};
 use crate::policy::Threshold;
 use crate::score::Graded;
 
-pub(super) fn episodes(site: &Site) -> Vec<Episode> {
-    let watch = site.watch;
-    let wide = watch.threshold(Threshold::WideMm);
-    let mut all = Vec::new();
-    all.extend(fold(site, About::Pus, |_, seen| {
+/// Purulent drainage.
+pub(super) const PUS: Rule = Rule {
+    urgency: Urgency::Today,
+    ends: Ends::FullLook,
+    answered: Answered::Act,
+    rests_on: RestsOn::Records,
+    is_each_news: false,
+    episodes: Search::Exit(pus),
+};
+
+fn pus(site: &Site) -> Vec<Episode> {
+    fold(site, Signal::Pus, |_, seen| {
         (seen.drainage.map(|drainage| drainage == Drainage::Purulent), "drainage purulent".to_owned())
-    }));
-    all.extend(fold(site, About::ScoreReview, |look, seen| match look.graded {
+    })
+}
+
+/// The worst band without pus.
+pub(super) const SCORE_REVIEW: Rule = Rule {
+    urgency: Urgency::Today,
+    ends: Ends::FullLook,
+    answered: Answered::Act,
+    rests_on: RestsOn::Scores,
+    is_each_news: false,
+    episodes: Search::Exit(score_review),
+};
+
+fn score_review(site: &Site) -> Vec<Episode> {
+    fold(site, Signal::ScoreReview, |look, seen| match look.graded {
         Some(graded) => for_review(site, graded, seen),
         None => (None, String::new()),
-    }));
-    all.extend(fold(site, About::RednessWide, |_, seen| {
+    })
+}
+
+/// Redness of so many mm.
+pub(super) const REDNESS_WIDE: Rule = Rule {
+    urgency: Urgency::Today,
+    ends: Ends::FullLook,
+    answered: Answered::Act,
+    rests_on: RestsOn::Records,
+    is_each_news: false,
+    episodes: Search::Exit(redness_wide),
+};
+
+fn redness_wide(site: &Site) -> Vec<Episode> {
+    let wide = site.watch.threshold(Threshold::WideMm);
+    fold(site, Signal::RednessWide, |_, seen| {
         (seen.redness_mm.map(|mm| mm >= wide), format!("redness {} mm", seen.redness_mm.unwrap_or_default()))
-    }));
-    all.extend(fold(site, About::SwellingTunnel, |_, seen| {
+    })
+}
+
+/// Swelling along the tunnel.
+pub(super) const SWELLING_TUNNEL: Rule = Rule {
+    urgency: Urgency::Today,
+    ends: Ends::FullLook,
+    answered: Answered::Act,
+    rests_on: RestsOn::Records,
+    is_each_news: false,
+    episodes: Search::Exit(swelling_tunnel),
+};
+
+fn swelling_tunnel(site: &Site) -> Vec<Episode> {
+    fold(site, Signal::SwellingTunnel, |_, seen| {
         (seen.swelling.map(|swelling| swelling == Swelling::Tunnel), "swelling along the tunnel".to_owned())
-    }));
-    all.extend(fold(site, About::Overgranulation, |_, seen| (seen.overgranulation, "overgranulation".to_owned())));
-    all.extend(fold(site, About::WarmthOrOdor, |_, seen| {
+    })
+}
+
+/// Overgranulation.
+pub(super) const OVERGRANULATION: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::FullLook,
+    answered: Answered::Contact,
+    rests_on: RestsOn::Records,
+    is_each_news: false,
+    episodes: Search::Exit(overgranulation),
+};
+
+fn overgranulation(site: &Site) -> Vec<Episode> {
+    fold(site, Signal::Overgranulation, |_, seen| (seen.overgranulation, "overgranulation".to_owned()))
+}
+
+/// Warmth or odor.
+pub(super) const WARMTH_OR_ODOR: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::FullLook,
+    answered: Answered::Contact,
+    rests_on: RestsOn::Records,
+    is_each_news: false,
+    episodes: Search::Exit(warmth_or_odor),
+};
+
+fn warmth_or_odor(site: &Site) -> Vec<Episode> {
+    fold(site, Signal::WarmthOrOdor, |_, seen| {
         let what = match (seen.warmth, seen.odor) {
             (Some(true), Some(true)) => "warmth and odor",
             (Some(true), _) => "warmth",
             _ => "odor",
         };
         (either(seen.warmth, seen.odor), what.to_owned())
-    }));
-    all.extend(bleeding(site));
-    all.extend(with_growth(site));
-    all
+    })
 }
 
 /// True if one is, false if both are known not to be.
@@ -48,7 +119,7 @@ fn either(one: Option<bool>, other: Option<bool>) -> Option<bool> {
 }
 
 /// The episodes of a signal that each site record shows, does not show, or says nothing of.
-fn fold(site: &Site, signal: About, shows: impl Fn(Look, &Seen) -> (Option<bool>, String)) -> Vec<Episode> {
+fn fold(site: &Site, signal: Signal, shows: impl Fn(Look, &Seen) -> (Option<bool>, String)) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, signal);
     for look in site.looks() {
         if let Some(seen) = look.event.site() {
@@ -73,11 +144,20 @@ fn for_review(site: &Site, graded: &Graded, seen: &Seen) -> (Option<bool>, Strin
 }
 
 /// Bleeding later than the first weeks, or after a pull; a pull that made it bleed shows it, too.
+pub(super) const BLEEDING_AT_SITE: Rule = Rule {
+    urgency: Urgency::Today,
+    ends: Ends::FullLook,
+    answered: Answered::Act,
+    rests_on: RestsOn::Records,
+    is_each_news: true,
+    episodes: Search::Exit(bleeding),
+};
+
 fn bleeding(site: &Site) -> Vec<Episode> {
     let watch = site.watch;
     let after_pod = watch.threshold(Threshold::BleedingAfterPod);
     let watch_days = watch.days(Threshold::PullWatchDays);
-    let mut fold = Fold::of_exit(site, About::BleedingAtSite);
+    let mut fold = Fold::of_exit(site, Signal::BleedingAtSite);
     let mut last_pull: Option<&Event> = None;
     for event in site.events() {
         if let Fact::Trauma(trauma) = &event.fact {
@@ -99,8 +179,17 @@ fn bleeding(site: &Site) -> Vec<Episode> {
 }
 
 /// A score of at least so many points within some days of a culture of the site that grew. It rises when both are known.
+pub(super) const SCORE_WITH_GROWTH: Rule = Rule {
+    urgency: Urgency::Today,
+    ends: Ends::FullLook,
+    answered: Answered::Act,
+    rests_on: RestsOn::Scores,
+    is_each_news: false,
+    episodes: Search::Exit(with_growth),
+};
+
 fn with_growth(site: &Site) -> Vec<Episode> {
-    let signal = About::ScoreWithGrowth;
+    let signal = Signal::ScoreWithGrowth;
     let watch = site.watch;
     let (points, days) = (watch.threshold(Threshold::GrowthPoints), watch.days(Threshold::GrowthWithinDays));
     let grown: Vec<(&Event, Instant)> = growths(site).collect();

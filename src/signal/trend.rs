@@ -1,19 +1,25 @@
 //! Signals of the way a site moves: a rising score, spreading redness, more drainage than before, drainage that lasts.
 
+use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
 use super::{Episode, Fold, Look, Site, is_full_staff_look};
 use crate::day::plus;
-use crate::event::{About, Amount, Drainage};
+use crate::event::{Amount, Drainage, Signal};
 use crate::policy::Threshold;
 use crate::score::{Graded, Score};
 
-pub(super) fn episodes(site: &Site) -> Vec<Episode> {
-    [score_rising(site), redness_spreading(site), drainage_more(site), drainage_lasting(site)].concat()
-}
-
 /// The sum over the items known in both is so many points above the lowest full site record of the last days; it ends
 /// when a full look by staff is back within one point of it.
+pub(super) const SCORE_RISING: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::FullLook,
+    answered: Answered::Contact,
+    rests_on: RestsOn::Scores,
+    is_each_news: false,
+    episodes: Search::Exit(score_rising),
+};
+
 fn score_rising(site: &Site) -> Vec<Episode> {
-    let signal = About::ScoreRising;
+    let signal = Signal::ScoreRising;
     let (points, days) = (site.watch.threshold(Threshold::RisingPoints), site.watch.days(Threshold::RisingWithinDays));
     let mut fold = Fold::of_exit(site, signal);
     let mut lowest_at_rise: Option<&Graded> = None;
@@ -51,8 +57,17 @@ fn sums_of_both(one: &Score, other: &Score) -> Option<(i64, i64)> {
 }
 
 /// Redness reaches so many mm further than the least of the last days.
+pub(super) const REDNESS_SPREADING: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::FullLook,
+    answered: Answered::Contact,
+    rests_on: RestsOn::Scores,
+    is_each_news: false,
+    episodes: Search::Exit(redness_spreading),
+};
+
 fn redness_spreading(site: &Site) -> Vec<Episode> {
-    let signal = About::RednessSpreading;
+    let signal = Signal::RednessSpreading;
     let (mm, days) = (site.watch.threshold(Threshold::SpreadingMm), site.watch.days(Threshold::SpreadingWithinDays));
     let mut fold = Fold::of_exit(site, signal);
     let mut least_at_rise: Option<f64> = None;
@@ -78,8 +93,17 @@ fn redness_spreading(site: &Site) -> Vec<Episode> {
 }
 
 /// Drainage where the record before had none, or one kind or amount further than it, later than the first weeks.
+pub(super) const DRAINAGE_MORE: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::FullLook,
+    answered: Answered::Contact,
+    rests_on: RestsOn::Scores,
+    is_each_news: false,
+    episodes: Search::Exit(drainage_more),
+};
+
 fn drainage_more(site: &Site) -> Vec<Episode> {
-    let signal = About::DrainageMore;
+    let signal = Signal::DrainageMore;
     let after_pod = site.watch.threshold(Threshold::MoreAfterPod);
     let mut fold = Fold::of_exit(site, signal);
     let mut before: Option<(Drainage, Option<Amount>)> = None;
@@ -107,8 +131,17 @@ fn drainage_more(site: &Site) -> Vec<Episode> {
 
 /// Drainage in every site record of the last days, at least so many, the first of them that old. It can rise by a day
 /// that passes, without a new record.
+pub(super) const DRAINAGE_LASTING: Rule = Rule {
+    urgency: Urgency::ThisWeek,
+    ends: Ends::FullLook,
+    answered: Answered::Contact,
+    rests_on: RestsOn::Scores,
+    is_each_news: false,
+    episodes: Search::Exit(drainage_lasting),
+};
+
 fn drainage_lasting(site: &Site) -> Vec<Episode> {
-    let signal = About::DrainageLasting;
+    let signal = Signal::DrainageLasting;
     let watch = site.watch;
     let (days, records) = (watch.days(Threshold::LastingDays), watch.days(Threshold::LastingRecords));
     let after_pod = watch.threshold(Threshold::LastingAfterPod);

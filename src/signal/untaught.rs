@@ -2,12 +2,23 @@
 
 use chrono::NaiveDate;
 
-use super::{Episode, Evidence, Fold, Watch};
-use crate::event::{About, Kind};
+use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
+use super::{Episode, Evidence, Fold, Whole};
+use crate::event::{Kind, Signal};
 use crate::policy::CarePlace;
 
 /// A move home on a day on which too few are signed off; it ends when enough are, or with a move.
-pub(super) fn episodes(watch: &Watch) -> Vec<Episode> {
+pub(super) const HOME_UNTAUGHT: Rule = Rule {
+    urgency: Urgency::Today,
+    ends: Ends::Otherwise,
+    answered: Answered::HandOver,
+    rests_on: RestsOn::SignOffs,
+    is_each_news: false,
+    episodes: Search::Patient(home_untaught),
+};
+
+fn home_untaught(whole: &Whole) -> Vec<Episode> {
+    let watch = whole.watch;
     let Some(school) = watch.school else { return Vec::new() };
     let (patient, calendar, as_of) = (watch.patient(), watch.calendar(), watch.timeline.as_of);
     let events = watch.timeline.events();
@@ -17,7 +28,7 @@ pub(super) fn episodes(watch: &Watch) -> Vec<Episode> {
             && !patient.has_ended(watch.timeline.today)
             && !school.were_enough_since(patient, events, watch.first_day)
     };
-    let mut fold = Fold::of_patient(watch, About::HomeUntaught);
+    let mut fold = Fold::of_patient(watch, Signal::HomeUntaught);
     for (before, row) in patient.care.iter().zip(patient.care.iter().skip(1)) {
         let start = calendar.start(row.from);
         let is_past = start <= as_of;

@@ -7,7 +7,7 @@ use crate::day::Instant;
 use crate::entry::Book;
 use crate::event::{Event, Fact, Kind, Telling};
 use crate::report::due::Row;
-use crate::report::signals::Signal;
+use crate::report::signals::Reported;
 use crate::report::{At, short_day, show};
 use crate::schedule::{Report, State, Trouble};
 use crate::signal::Urgency;
@@ -27,7 +27,7 @@ const ABOUT_THE_SITE: [Kind; 5] = [Kind::Change, Kind::Assessment, Kind::Inspect
 /// Last report: inspection, today 07:00 by rn-03, seen: dressing intact
 /// Call: p014-spouse (spouse)
 /// ```
-pub fn to_ask(book: &Book, signals: &[Signal], now: Instant, look: Look) -> String {
+pub fn to_ask(book: &Book, signals: &[Reported], now: Instant, look: Look) -> String {
     let today = book.calendar.today(now);
     let mut out = String::new();
     for signal in signals {

@@ -2,8 +2,8 @@
 
 use super::{Look, hanging, not_known_words, paragraph, unusable, words};
 use crate::report::Report;
-use crate::report::signals::{Signal, SignalsReport};
-use crate::signal::{Urgency, answered_by, ends_when};
+use crate::report::signals::{Reported, SignalsReport};
+use crate::signal::Urgency;
 use crate::text::visible;
 
 /// Behind an answer, where something was news after it.
@@ -16,11 +16,11 @@ pub fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     for (urgency, heading) in
         [(Urgency::Today, "To be looked at today"), (Urgency::ThisWeek, "To be looked at this week")]
     {
-        let open: Vec<&Signal> =
+        let open: Vec<&Reported> =
             body.signals.iter().filter(|signal| signal.urgency == urgency && signal.ended.is_none()).collect();
         out.push_str(&section(heading, &open, look));
     }
-    let ended: Vec<&Signal> = body.signals.iter().filter(|signal| signal.ended.is_some()).collect();
+    let ended: Vec<&Reported> = body.signals.iter().filter(|signal| signal.ended.is_some()).collect();
     out.push_str(&section("Ended", &ended, look));
     if body.signals.is_empty() && body.not_known.is_empty() && report.unusable.is_empty() {
         out.push_str(&paragraph(look, "No signal is open in what is on file."));
@@ -41,7 +41,7 @@ pub fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     out
 }
 
-fn section(heading: &str, signals: &[&Signal], look: Look) -> String {
+fn section(heading: &str, signals: &[&Reported], look: Look) -> String {
     if signals.is_empty() {
         return String::new();
     }
@@ -68,7 +68,7 @@ fn section(heading: &str, signals: &[&Signal], look: Look) -> String {
                 let since = if signal.is_news_answered { "" } else { SINCE_THEN };
                 format!("answered {} by {}{since}", minute(at), visible(file))
             }
-            _ => format!("not answered; {}", answered_by(signal.signal)),
+            _ => format!("not answered; {}", words::answered_by(signal.signal.answered())),
         };
         if let Some(called) = &signal.called {
             let outcome = words::outcome(called.outcome);
@@ -79,9 +79,9 @@ fn section(heading: &str, signals: &[&Signal], look: Look) -> String {
         let end = match &signal.ended {
             Some(at) => format!("ended {}", minute(at)),
             None if signal.better_not_confirmed => {
-                format!("better, not confirmed; {}", ends_when(signal.signal))
+                format!("better, not confirmed; {}", words::ends_when(signal.signal))
             }
-            None => ends_when(signal.signal).to_owned(),
+            None => words::ends_when(signal.signal).to_owned(),
         };
         out.push_str(&hanging(look, &format!("      {end}"), "        "));
     }

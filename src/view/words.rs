@@ -1,16 +1,24 @@
 //! The words of the glossary: one table for each notion that the records keep under a key.
 
-use crate::event::{About, Outcome, Water};
+use crate::event::{Outcome, Signal, Subject, Water};
+use crate::signal::Answered;
 
-/// A signal, or another subject of a contact, as a nurse says it.
-pub fn signal(signal: About) -> &'static str {
-    use About::*;
+/// The subject of a contact, as a nurse says it.
+pub fn subject(subject: Subject) -> &'static str {
+    match subject {
+        Subject::Overdue => "overdue change",
+        Subject::Log => "log",
+        Subject::Supply => "supplies",
+        Subject::Other => "other",
+        Subject::Signals => "all open signals",
+        Subject::Signal(named) => signal(named),
+    }
+}
+
+/// A signal, as a nurse says it.
+pub fn signal(signal: Signal) -> &'static str {
+    use Signal::*;
     match signal {
-        Overdue => "overdue change",
-        Log => "log",
-        Supply => "supplies",
-        Other => "other",
-        Signals => "all open signals",
         Pus => "pus",
         ScoreReview => "score in the review band",
         ScoreWithGrowth => "score with culture growth",
@@ -41,6 +49,51 @@ pub fn signal(signal: About) -> &'static str {
         ShowerUnchecked => "dressing not checked before shower",
         Untaught => "caregiver not signed off",
         AwayLong => "away for long",
+    }
+}
+
+/// The end of a signal, as one says it to a colleague.
+pub fn ends_when(signal: Signal) -> &'static str {
+    use Signal::*;
+    match signal {
+        Pus | ScoreReview | ScoreWithGrowth | RednessWide | SwellingTunnel | BleedingAtSite | Overgranulation
+        | WarmthOrOdor => "ends with a full look by staff that does not show it",
+        Fever => "ends with a temperature under the limit some hours later, or a full look by staff days later",
+        Immersed => "ends with a full look by staff on a later day",
+        HomeUntaught => "ends when enough caregivers, or the patient, are signed off, or with a move",
+        OrderViolated => "ends with a contact with a clinician about it, or a look by staff",
+        LinePulled => "ends with a full look by staff, days after the pull, that is no worse than the one before it",
+        AnchorOff => "ends when somebody says that the anchor is in place",
+        WaterAtSite | ChangesMissed => "ends with the next change",
+        CultureGrowth => "ends with a clinician's determination, or a contact with a physician about it",
+        ScoreRising => "ends with a full look by staff within a point of the lowest before",
+        RednessSpreading => "ends with a full look by staff with the redness back",
+        DrainageMore | DrainageLasting => "ends with a full look by staff without drainage",
+        LogLate => "ends with the log",
+        NotLookedAt => "ends with a full look by staff",
+        CultureUnresulted => "ends with the result",
+        AnchorOftenOff | DressingOftenOpen => "ends when the last changes find it so less often",
+        ShowerTooEarly | ShowerUnchecked => "ends when it is answered",
+        Untaught => "ends with a sign-off",
+        AwayLong => "ends with a move",
+    }
+}
+
+/// The answer of a signal.
+pub fn answered_by(answered: Answered) -> &'static str {
+    match answered {
+        Answered::HearAgain => "answered by a contact about it with the time until which to hear again",
+        Answered::Remedy => "answered only by what ends it",
+        Answered::HandOver => {
+            "answered by a sign-off, a contact with a clinician about it, or a visit or a hand-over that was agreed"
+        }
+        Answered::Clinician => "answered by the result, or a contact with a clinician about it",
+        Answered::Act => {
+            "answered by a contact with a clinician about it, by a visit or a hand-over that was agreed, by a look by staff, a culture, an infection or a treatment record"
+        }
+        Answered::Contact => {
+            "answered by a contact about it, a look by staff, a culture, an infection or a treatment record"
+        }
     }
 }
 

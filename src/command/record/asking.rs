@@ -10,7 +10,7 @@ use super::{is_known, nobody};
 use crate::check::may_determine;
 use crate::command::question::{Choice, Enter, Leave, Questions, in_words, pick};
 use crate::entry::{Book, Clock, Draft};
-use crate::event::{About, Kind};
+use crate::event::{Kind, Subject};
 use crate::people::Person;
 use crate::policy::{CarePlace, Curriculum, Step};
 use crate::problem::Rule;
@@ -288,14 +288,15 @@ impl Asking<'_> {
 
     /// The subjects of a call: this patient's open signals first.
     fn subjects(&self) -> Vec<Choice> {
-        let open = self.rows.iter().flat_map(|row| row.signals.iter().flatten()).map(|signal| signal.name);
-        let mut subjects: Vec<About> = Vec::new();
-        for about in open.chain([About::Overdue, About::Log, About::Supply, About::Other]) {
+        let open =
+            self.rows.iter().flat_map(|row| row.signals.iter().flatten()).map(|signal| Subject::Signal(signal.name));
+        let mut subjects: Vec<Subject> = Vec::new();
+        for about in open.chain([Subject::Overdue, Subject::Log, Subject::Supply, Subject::Other]) {
             if !subjects.contains(&about) {
                 subjects.push(about);
             }
         }
-        subjects.into_iter().map(|about| Choice::of(words::signal(about), "")).collect()
+        subjects.into_iter().map(|about| Choice::of(words::subject(about), "")).collect()
     }
 
     fn curricula(&self) -> &[Curriculum] {
@@ -355,9 +356,9 @@ pub(super) fn curriculum<'c>(curricula: &'c [Curriculum], draft: &Draft) -> Opti
 
 /// A list as it is written; a subject of a call by its key.
 fn list(key: &str, words: impl Iterator<Item = String>) -> Value {
-    let is = |word: &str, about: &&str| About::from_word(about).is_some_and(|about| words::signal(about) == word);
+    let is = |word: &str, about: &&str| Subject::from_word(about).is_some_and(|about| words::subject(about) == word);
     let written = |word: String| match key {
-        "about" => About::WORDS.iter().find(|about| is(&word, about)).map_or(word, |about| (*about).to_owned()),
+        "about" => Subject::WORDS.iter().find(|about| is(&word, about)).map_or(word, |about| (*about).to_owned()),
         _ => word,
     };
     Value::List(words.map(|word| Value::Text(written(word))).collect())

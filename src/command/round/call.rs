@@ -7,7 +7,7 @@ use crate::command::question::{Choice, Enter, Leave};
 use crate::command::record::subject;
 use crate::day::Instant;
 use crate::entry::{Book, Clock, Draft};
-use crate::event::{About, Kind, Outcome as Ended};
+use crate::event::{Kind, Outcome as Ended, Signal};
 use crate::people::Person;
 use crate::policy::Plan;
 use crate::problem::Failure;
@@ -30,7 +30,7 @@ pub(super) struct Call {
     /// The time until which a change or visit is expected.
     until: Option<Moment>,
     /// The signals it was about.
-    about: Vec<About>,
+    about: Vec<Signal>,
     /// One line.
     note: Option<String>,
 }
@@ -211,10 +211,10 @@ fn typed_time(clock: Clock, until: Instant) -> String {
 }
 
 /// The open signals of a patient's rows, those of today first, each once.
-fn open_signals(rows: &[Row]) -> Vec<About> {
+fn open_signals(rows: &[Row]) -> Vec<Signal> {
     let mut open: Vec<_> = rows.iter().flat_map(|row| row.signals.iter().flatten()).collect();
     open.sort_by_key(|signal| signal.urgency);
-    let mut names: Vec<About> = Vec::new();
+    let mut names: Vec<Signal> = Vec::new();
     for signal in open {
         if !names.contains(&signal.name) {
             names.push(signal.name);

@@ -6,10 +6,10 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::audit::Contribution;
-use crate::event::About;
+use crate::event::Signal;
 use crate::people::People;
 use crate::policy::Policy;
-use crate::signal::{Episode, Urgency, not_known, urgency};
+use crate::signal::{Episode, Urgency, not_known};
 use crate::word::Word;
 
 /// Signals that rose in the period.
@@ -31,14 +31,14 @@ pub struct SignalCounts {
     /// Patients of whom they are not known.
     pub not_known: Vec<String>,
     /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
-    pub signals_not_known: Vec<About>,
+    pub signals_not_known: Vec<Signal>,
 }
 
 /// The episodes of one signal.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct SignalCount {
     /// Its name.
-    pub signal: About,
+    pub signal: Signal,
     /// today or this-week.
     pub urgency: Urgency,
     /// Episodes.
@@ -56,11 +56,11 @@ impl SignalCounts {
         let signals_not_known = not_known(policy, people);
         let is_known = signals_not_known.is_empty();
         let episodes: Vec<&Episode> = all.iter().filter_map(|one| one.episodes.as_ref()).flatten().collect();
-        let of_name = |signal: About| {
+        let of_name = |signal: Signal| {
             let named: Vec<&Episode> = episodes.iter().copied().filter(|episode| episode.signal == signal).collect();
             SignalCount {
                 signal,
-                urgency: urgency(signal),
+                urgency: signal.urgency(),
                 episodes: named.len() as u64,
                 median_hours_to_answer: median_hours(&named),
                 unanswered: unanswered(&named),
@@ -68,7 +68,7 @@ impl SignalCounts {
             }
         };
         let mut by_name: Vec<SignalCount> =
-            About::ALL.iter().map(|signal| of_name(*signal)).filter(|count| count.episodes > 0).collect();
+            Signal::ALL.iter().map(|signal| of_name(*signal)).filter(|count| count.episodes > 0).collect();
         by_name.sort_by_key(|count| (count.urgency, std::cmp::Reverse(count.episodes), count.signal.word()));
         let settings = policy.and_then(|policy| policy.signals.as_ref()).into_iter().flat_map(|all| &all.by_name);
         SignalCounts {

@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::group::{Group, Standing};
 use crate::chart::Unread;
 use crate::day::{AsOf, Calendar, Instant};
-use crate::event::{About, Anchor, Event, Kind, Outcome};
+use crate::event::{Anchor, Event, Kind, Outcome, Signal};
 use crate::patient::{Exit, Patient};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
@@ -156,7 +156,7 @@ pub struct LastScore {
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct OpenSignal {
     /// Its name.
-    pub name: About,
+    pub name: Signal,
     /// today or this-week.
     pub urgency: Urgency,
     /// The exit site, where it is closed and has no row of its own.

@@ -1,6 +1,6 @@
 //! What an event says, in words.
 
-use crate::event::{About, Covering, Disc, Event, Fact, Materials, Site, SiteField, Tally};
+use crate::event::{Covering, Disc, Event, Fact, Materials, Site, SiteField, Subject, Tally};
 use crate::word::Word;
 
 /// What an event says, in words.
@@ -72,7 +72,7 @@ pub fn words(event: &Event) -> String {
             .collect()
         }
         Fact::Contact(contact) => {
-            let about: Vec<&str> = contact.about.iter().map(|about: &About| about.word()).collect();
+            let about: Vec<&str> = contact.about.iter().map(|about: &Subject| about.word()).collect();
             let expected = contact.expect_by.map(|by| format!("by {}", by.wall.format("%Y-%m-%d %H:%M")));
             [
                 Some(format!("with {} about {}", contact.with, about.join(", "))),

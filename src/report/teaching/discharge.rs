@@ -15,7 +15,7 @@ use crate::event::Kind;
 use crate::policy::{Policy, SupplyItem};
 use crate::program::Program;
 use crate::report::{Unusable, supplies};
-use crate::signal::{Episode, Urgency, Watch, not_known, off_today, urgency};
+use crate::signal::{Episode, Urgency, Watch, not_known, off_today};
 use crate::supply::{FirstDays, Stock, planned_home};
 use crate::teaching::{Progress, School};
 use crate::text::count;
@@ -91,7 +91,7 @@ pub(super) fn household(program: &Program, code: &str, as_of: AsOf) -> Household
     let school = School::of(policy, program.people.as_ref());
     let watch = Watch::of(policy, program.people.as_ref(), &timeline);
     let unknown = not_known(Some(policy), program.people.as_ref());
-    let is_complete = unusable.is_empty() && unknown.iter().all(|signal| urgency(*signal) != Urgency::Today);
+    let is_complete = unusable.is_empty() && unknown.iter().all(|signal| signal.urgency() != Urgency::Today);
     let lines = vec![
         signed_off(school.filter(|_| is_teaching_known), &timeline, planned_on.unwrap_or(timeline.today)),
         enough(policy, &timeline, is_stock_known),

@@ -1,7 +1,7 @@
 //! What is open now: what is due, signals, supplies, teaching; and the features on file around each infection.
 
 use crate::report::show::{Criteria, Feature, OnFile, ShowReport};
-use crate::report::signals::Signal;
+use crate::report::signals::Reported;
 use crate::text::visible;
 use crate::view::signals::SINCE_THEN;
 use crate::view::supplies::item_words;
@@ -64,7 +64,7 @@ pub(super) fn open_lines(body: &ShowReport) -> Vec<String> {
     lines
 }
 
-fn signal_words(signal: &Signal, has_several: bool) -> String {
+fn signal_words(signal: &Reported, has_several: bool) -> String {
     let exit = signal.exit.as_ref().filter(|_| has_several);
     let exit = exit.map(|exit| format!(" at exit {}", visible(exit))).unwrap_or_default();
     let answered = match &signal.answered {

@@ -1,0 +1,103 @@
+//! The signals of the program, a line for each: the name in the records, the rule in [`crate::signal`], the thresholds that
+//! the policy sets.
+//!
+//! ```text
+//! /// Wide redness.
+//! RednessWide = "redness-wide" by site::REDNESS_WIDE, WideMm "mm" from 0.0 to 300.0;
+//! ```
+//!
+//! Left out on purpose: words for people. `view::words` has them, and does not compile without them.
+
+use crate::word::words;
+
+/// Hands the signals to a macro that makes something of all of them.
+macro_rules! each_signal {
+    ($make:ident) => {
+        $make! {
+            /// Purulent drainage.
+            Pus = "pus" by site::PUS;
+            /// A score that a clinician looks at.
+            ScoreReview = "score-review" by site::SCORE_REVIEW;
+            /// A score beside a culture that grew.
+            ScoreWithGrowth = "score-with-growth" by site::SCORE_WITH_GROWTH,
+                GrowthPoints "points" from 0.0 to 99.0, GrowthWithinDays "within_days" from 0.0 to 366.0;
+            /// Wide redness.
+            RednessWide = "redness-wide" by site::REDNESS_WIDE, WideMm "mm" from 0.0 to 300.0;
+            /// Swelling along the tunnel.
+            SwellingTunnel = "swelling-tunnel" by site::SWELLING_TUNNEL;
+            /// Bleeding.
+            BleedingAtSite = "bleeding-at-site" by site::BLEEDING_AT_SITE,
+                BleedingAfterPod "after_pod" from 0.0 to 3650.0;
+            /// Fever.
+            Fever = "fever" by clinical::FEVER,
+                FeverCelsius "celsius" from 34.0 to 42.5, FeverEndsAfterHours "ends_after_hours" from 0.0 to 720.0,
+                FeverEndsAfterDays "ends_after_days" from 0.0 to 366.0;
+            /// Bath or pool water over the site.
+            Immersed = "immersed" by conduct::IMMERSED;
+            /// Home with too few people signed off.
+            HomeUntaught = "home-untaught" by untaught::HOME_UNTAUGHT;
+            /// Something done against an order.
+            OrderViolated = "order-violated" by conduct::ORDER_VIOLATED;
+            /// A pull on the line.
+            LinePulled = "line-pulled" by line::LINE_PULLED, PullWatchDays "watch_days" from 0.0 to 366.0;
+            /// No anchor.
+            AnchorOff = "anchor-off" by line::ANCHOR_OFF;
+            /// Water at the site.
+            WaterAtSite = "water-at-site" by line::WATER_AT_SITE;
+            /// A culture that grew.
+            CultureGrowth = "culture-growth" by clinical::CULTURE_GROWTH;
+            /// A rising score.
+            ScoreRising = "score-rising" by trend::SCORE_RISING,
+                RisingPoints "points" from 1.0 to 99.0, RisingWithinDays "within_days" from 1.0 to 366.0;
+            /// Spreading redness.
+            RednessSpreading = "redness-spreading" by trend::REDNESS_SPREADING,
+                SpreadingMm "mm" from 0.0 to 300.0, SpreadingWithinDays "within_days" from 1.0 to 366.0;
+            /// More drainage than before.
+            DrainageMore = "drainage-more" by trend::DRAINAGE_MORE, MoreAfterPod "after_pod" from 0.0 to 3650.0;
+            /// Drainage that does not end.
+            DrainageLasting = "drainage-lasting" by trend::DRAINAGE_LASTING,
+                LastingDays "days" from 1.0 to 366.0, LastingRecords "records" from 1.0 to 366.0,
+                LastingAfterPod "after_pod" from 0.0 to 3650.0;
+            /// Granulation tissue over the edge.
+            Overgranulation = "overgranulation" by site::OVERGRANULATION;
+            /// Warmth or odor.
+            WarmthOrOdor = "warmth-or-odor" by site::WARMTH_OR_ODOR;
+            /// Changes missed in a row.
+            ChangesMissed = "changes-missed" by due::CHANGES_MISSED, MissedInARow "in_a_row" from 1.0 to 366.0;
+            /// A log later than expected.
+            LogLate = "log-late" by due::LOG_LATE;
+            /// A site that staff have not seen.
+            NotLookedAt = "not-looked-at" by due::NOT_LOOKED_AT;
+            /// A culture without a result.
+            CultureUnresulted = "culture-unresulted" by clinical::CULTURE_UNRESULTED,
+                UnresultedDays "days" from 0.0 to 366.0;
+            /// An anchor often off.
+            AnchorOftenOff = "anchor-often-off" by line::ANCHOR_OFTEN_OFF,
+                AnchorTimes "times" from 1.0 to 366.0, AnchorOfChanges "of_changes" from 1.0 to 366.0;
+            /// A dressing often open.
+            DressingOftenOpen = "dressing-often-open" by line::DRESSING_OFTEN_OPEN,
+                OpenTimes "times" from 1.0 to 366.0, OpenOfChanges "of_changes" from 1.0 to 366.0;
+            /// A shower too early.
+            ShowerTooEarly = "shower-too-early" by practice::SHOWER_TOO_EARLY;
+            /// A shower over a dressing that was not checked.
+            ShowerUnchecked = "shower-unchecked" by practice::SHOWER_UNCHECKED;
+            /// A change by a caregiver or the patient without a sign-off.
+            Untaught = "untaught" by practice::UNTAUGHT;
+            /// Away for long.
+            AwayLong = "away-long" by due::AWAY_LONG, AwayDays "days" from 0.0 to 3650.0;
+        }
+    };
+}
+pub(crate) use each_signal;
+
+macro_rules! names {
+    ($($(#[$about:meta])* $signal:ident = $name:literal by $file:ident :: $rule:ident
+        $(, $threshold:ident $key:literal from $least:literal to $most:literal)*;)+) => {
+        words! {
+            /// A signal of the records that somebody should look at.
+            #[derive(PartialOrd, Ord)]
+            pub enum Signal { $($(#[$about])* $signal = $name,)+ }
+        }
+    };
+}
+each_signal!(names);

@@ -1,0 +1,108 @@
+//! The rule of a signal: its urgency, what ends and answers it, what it rests on, and the search for its episodes.
+//!
+//! The rule stands in the signal's file, and the signal's line in `event/signal.rs` names it.
+
+use super::{Episode, Site, Whole, clinical, conduct, due, line, practice, site, trend, untaught};
+use crate::event::{Signal, each_signal};
+use crate::word::words;
+
+words! {
+    /// How soon somebody should look.
+    #[derive(PartialOrd, Ord)]
+    pub enum Urgency {
+        /// Today.
+        Today = "today",
+        /// This week.
+        ThisWeek = "this-week",
+    }
+}
+
+/// The record that ends a signal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ends {
+    /// A full look by staff, and nothing else.
+    FullLook,
+    /// Another record, or a move.
+    Otherwise,
+}
+
+/// The record that answers a signal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Answered {
+    /// A look by staff, a culture, an infection, a treatment, a contact with a clinician, a visit or a hand-over agreed.
+    Act,
+    /// The same, or any contact about it.
+    Contact,
+    /// A contact with a clinician.
+    Clinician,
+    /// A contact with a clinician, a visit or a hand-over agreed.
+    HandOver,
+    /// A contact with the time until which to hear again.
+    HearAgain,
+    /// What ends it, and nothing else.
+    Remedy,
+}
+
+/// The part of the policy and the staff list without which a signal is not known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum RestsOn {
+    /// The records alone.
+    Records,
+    /// Scores.
+    Scores,
+    /// Full looks by staff.
+    Looks,
+    /// Sign-offs.
+    SignOffs,
+}
+
+/// The search for a signal's episodes.
+#[derive(Clone, Copy)]
+pub(super) enum Search {
+    /// At each exit site.
+    Exit(fn(&Site) -> Vec<Episode>),
+    /// In the patient as a whole.
+    Patient(fn(&Whole) -> Vec<Episode>),
+}
+
+/// The rule of a signal.
+pub(super) struct Rule {
+    pub(super) urgency: Urgency,
+    pub(super) ends: Ends,
+    pub(super) answered: Answered,
+    pub(super) rests_on: RestsOn,
+    /// Whether each record that shows it is an event of its own, so that another one is news; of a state of the site, seen
+    /// again, it is none.
+    pub(super) is_each_news: bool,
+    pub(super) episodes: Search,
+}
+
+macro_rules! rules {
+    ($($(#[$about:meta])* $signal:ident = $name:literal by $file:ident :: $rule:ident
+        $(, $threshold:ident $key:literal from $least:literal to $most:literal)*;)+) => {
+        impl Signal {
+            /// The rule.
+            pub(super) fn rule(self) -> Rule {
+                match self { $(Signal::$signal => $file::$rule,)+ }
+            }
+        }
+    };
+}
+each_signal!(rules);
+
+impl Signal {
+    /// How soon somebody should look.
+    pub fn urgency(self) -> Urgency {
+        self.rule().urgency
+    }
+
+    /// The record that ends it.
+    pub fn ends(self) -> Ends {
+        self.rule().ends
+    }
+
+    /// The record that answers it.
+    pub fn answered(self) -> Answered {
+        self.rule().answered
+    }
+}
