@@ -11,6 +11,8 @@ use chrono::{
     TimeZone, Utc,
 };
 use chrono_tz::Tz;
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use crate::text;
 
@@ -21,7 +23,7 @@ pub type Instant = DateTime<Utc>;
 pub const GRACE_MINUTES: i64 = 10;
 
 /// Days in a row, both included.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Period {
     /// The first day.
     pub from: NaiveDate,

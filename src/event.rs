@@ -14,6 +14,7 @@
 //!
 //! Left out on purpose: what an event means beside others. It knows nothing of exit sites, implants or deadlines.
 
+mod at;
 mod change;
 mod clinical;
 mod code;
@@ -30,6 +31,7 @@ use std::sync::Arc;
 
 use chrono::{NaiveDate, NaiveDateTime};
 
+pub use at::{At, rfc3339};
 pub use change::{Change, Cleanser, Disc, Materials, Reason};
 pub use clinical::{Certainty, Culture, CultureResult, Infection, Part, Remedy, Specimen, Treatment};
 pub use code::{is_patient_code, is_person_code, person};

@@ -13,6 +13,7 @@ pub mod export;
 pub mod grade;
 pub mod history;
 pub mod import;
+mod judged;
 pub mod missed;
 pub mod sheet;
 pub mod show;
@@ -20,13 +21,15 @@ pub mod signals;
 pub mod supplies;
 pub mod teaching;
 
-use chrono::{DateTime, Datelike, FixedOffset, NaiveDate, SecondsFormat};
+use chrono::{DateTime, Datelike, FixedOffset, NaiveDate};
 use schemars::JsonSchema;
-use serde::{Serialize, Serializer};
+use serde::Serialize;
+
+pub use crate::event::{At, rfc3339};
+pub use judged::Judged;
 
 use crate::chart::Window;
 use crate::day::{AsOf, Calendar};
-use crate::event::When;
 use crate::problem::Problem;
 use crate::program::Program;
 use crate::score::CAUTION;
@@ -37,7 +40,7 @@ pub struct Report<T> {
     /// The command that made it.
     pub command: String,
     /// The moment asked about, RFC 3339.
-    pub as_of: String,
+    pub as_of: At,
     /// The version of exitsite.
     pub version: String,
     /// What a figure or a grade can not say.
@@ -68,7 +71,7 @@ impl<T> Report<T> {
         let as_of = as_of.instant.with_timezone(&calendar.policy_zone()).fixed_offset();
         Report {
             command: command.into(),
-            as_of: rfc3339(&as_of),
+            as_of: At::Time(as_of),
             version: env!("CARGO_PKG_VERSION").into(),
             caution: CAUTION.into(),
             unusable,
@@ -100,33 +103,7 @@ impl From<&Problem> for Unusable {
     }
 }
 
-/// When something was: a time with its offset, or only a day.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, JsonSchema)]
-#[schemars(with = "String")]
-pub enum At {
-    /// A time.
-    Time(DateTime<FixedOffset>),
-    /// A day.
-    Day(NaiveDate),
-}
-
 impl At {
-    /// The time of an event as the patient's clock showed it, or its day.
-    pub fn of(when: &When, calendar: &Calendar) -> At {
-        match when.wall {
-            Some(_) => At::Time(calendar.on_the_wall(when.instant, when.care_day)),
-            None => At::Day(when.care_day),
-        }
-    }
-
-    /// The date on the wall.
-    pub fn date(&self) -> NaiveDate {
-        match self {
-            At::Time(time) => time.date_naive(),
-            At::Day(day) => *day,
-        }
-    }
-
     /// Whether it was within a week of `today`.
     pub fn is_this_week(&self, today: NaiveDate) -> bool {
         is_this_week(self.date(), today)
@@ -143,15 +120,6 @@ impl At {
             At::Time(time) if is_this_week(time.date_naive(), today) => time.format("%a %H:%M").to_string(),
             At::Time(time) => day_and_time(time, today),
             At::Day(day) => short_day(*day, today),
-        }
-    }
-}
-
-impl Serialize for At {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        match self {
-            At::Time(time) => serializer.serialize_str(&rfc3339(time)),
-            At::Day(day) => serializer.serialize_str(&day.to_string()),
         }
     }
 }
@@ -174,9 +142,4 @@ fn day_and_time(time: &DateTime<FixedOffset>, today: NaiveDate) -> String {
 /// Near enough that the weekday says it.
 fn is_this_week(day: NaiveDate, today: NaiveDate) -> bool {
     (day - today).num_days().abs() < 7
-}
-
-/// RFC 3339 to the second, with a numeric offset.
-pub fn rfc3339(time: &DateTime<FixedOffset>) -> String {
-    time.to_rfc3339_opts(SecondsFormat::Secs, false)
 }

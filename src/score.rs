@@ -3,7 +3,11 @@
 //! An item that was not looked at is missing, not 0: the total then lies in a range, and the band is `undetermined`
 //! unless both ends agree. As long as drainage was not looked at, no band is better than that.
 
-use crate::event::{Event, Finding, Site, SiteField, Telling};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::day::Calendar;
+use crate::event::{At, Event, Finding, Site, SiteField, Telling};
 use crate::patient::Exit;
 use crate::people::People;
 use crate::policy::{Band, Item, Rubric, Scale, Scoring, UNDETERMINED};
@@ -22,20 +26,21 @@ pub const WEAKNESS: &str = "Known weakness: in 50 peritoneal dialysis patients a
 pub const NO_ALL_CLEAR: &str = "A low score is not an all-clear.";
 
 /// One item as it was scored.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct ScoredItem {
-    /// The field.
+    /// The field of `[site]`.
+    #[serde(rename = "item")]
     pub field: SiteField,
-    /// What was found; none if it was not looked at.
+    /// The finding; null if it was not looked at.
     pub value: Option<Finding>,
-    /// Its points; none if it was not looked at.
+    /// Its points; null if it was not looked at.
     pub points: Option<i64>,
     /// The most points of the item.
     pub most: i64,
 }
 
 /// A site record as a rubric scores it.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Score {
     /// Item by item.
     pub items: Vec<ScoredItem>,
@@ -151,6 +156,44 @@ pub struct Graded<'t> {
     pub is_staff_look: bool,
     /// Which way it moves.
     pub trend: Trend,
+}
+
+/// A site record as it was scored, for whoever does not hold the record.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Assessment {
+    /// The time of the record, or its day.
+    pub at: At,
+    /// The file.
+    pub file: String,
+    /// The rubric.
+    pub rubric: String,
+    /// The total; null where an item was not looked at.
+    pub total: Option<i64>,
+    /// Whether every item was looked at.
+    pub complete: bool,
+    /// Items, range and band.
+    #[serde(flatten)]
+    pub score: Score,
+    /// Whether staff saw the site.
+    pub staff_look: bool,
+    /// Which way it moves.
+    pub trend: Trend,
+}
+
+impl Graded<'_> {
+    /// The score apart from its record.
+    pub fn assessment(&self, scoring: &Scoring, calendar: &Calendar) -> Assessment {
+        Assessment {
+            at: At::of(&self.event.when, calendar),
+            file: self.event.file().to_owned(),
+            rubric: scoring.rubric.name.clone(),
+            total: self.score.total(),
+            complete: self.score.is_complete(),
+            score: self.score.clone(),
+            staff_look: self.is_staff_look,
+            trend: self.trend,
+        }
+    }
 }
 
 /// Whether staff of that day saw with their own eyes, or in a picture where that counts.

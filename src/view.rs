@@ -7,6 +7,7 @@ mod check;
 pub mod consequence;
 mod due;
 pub mod entry;
+pub mod event;
 pub mod export;
 mod grade;
 mod html;

@@ -38,7 +38,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     program.codes(&named)?;
     let calendar = program.calendar();
     let period = if args.all { None } else { Some(args.days.period(calendar.today(as_of.instant))?) };
-    let (body, mut unusable) = show::report(&program, &args.patient, as_of, period);
+    let (body, mut unusable) = show::report(&program, &args.patient, as_of, period, view::event::text);
     unusable.extend(unusable_of(&program, false));
     let report = Report::of("show", as_of, &calendar, unusable, body);
     if let Some(file) = &args.html {

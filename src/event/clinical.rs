@@ -46,6 +46,11 @@ impl Culture {
         let result = table.table("result", "the result, once there is one", CultureResult::read).flatten();
         Some(Culture { specimen: specimen?, result })
     }
+
+    /// The result, where there is one on or before a day.
+    pub fn result_by(&self, day: NaiveDate) -> Option<&CultureResult> {
+        self.result.as_ref().filter(|result| result.on <= day)
+    }
 }
 
 impl CultureResult {

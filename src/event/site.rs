@@ -1,5 +1,8 @@
 //! What was seen at the exit site. A field that was not looked at is left out.
 
+use schemars::JsonSchema;
+use serde::Serialize;
+
 use crate::problem::Rule;
 use crate::record::{Limits, Table};
 use crate::word::{Word, words};
@@ -88,7 +91,8 @@ words! {
 }
 
 /// One field's value, as a rubric weighs it.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+#[serde(untagged)]
 pub enum Finding {
     /// A word of the field's list.
     Word(&'static str),

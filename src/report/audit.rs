@@ -15,7 +15,7 @@ mod section;
 mod signals;
 
 pub use before::{Before, Counts};
-pub use changes::{Changes, DaysInDate, Done, Found, OnTime, PhaseChanges, PhaseShare, ShowersFollowed};
+pub use changes::{Changes, Done, Found, PhaseChanges, PhaseShare, ShowersFollowed};
 pub use charts::{
     Alarm, BetweenChart, BetweenPoint, Charts, CountChart, CountPoint, OnTimeChart, OnTimePoint, SumPoint,
 };

@@ -4,13 +4,14 @@
 //! is the answer of the next morning.
 
 use super::due::{self, Row};
-use super::grade::{Assessment, graded};
+use super::grade::graded;
 use super::teaching::{self, Learner};
 use crate::day::{AsOf, Instant};
 use crate::entry::Book;
 use crate::event::{Event, Fact};
 use crate::program::Program;
 use crate::schedule::State;
+use crate::score::Assessment;
 use crate::teaching::Standing;
 use crate::timeline::Timeline;
 
@@ -28,7 +29,10 @@ pub fn score(book: &Book, event: &Event) -> Option<Assessment> {
     let timeline = Timeline::of(patient, events, event.when.instant);
     let exit = patient.exits.iter().find(|exit| patient.concerns(event, exit))?;
     let graded = graded(book.program, scoring, &timeline, exit);
-    graded.iter().find(|graded| graded.event.name == event.name).map(|graded| Assessment::of(graded, scoring, patient))
+    graded
+        .iter()
+        .find(|graded| graded.event.name == event.name)
+        .map(|graded| graded.assessment(scoring, &patient.calendar))
 }
 
 /// How far the learner of a checkoff is in what it is of; none where that is not known, or the learner is not taught it.

@@ -3,18 +3,16 @@
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
-use serde_json::Value;
 
-use super::{At, Unusable};
+use super::Unusable;
 use crate::chart::{Chart, Looks, Window};
 use crate::day::AsOf;
-use crate::event::{Finding, Kind};
-use crate::patient::{Exit, Patient};
+use crate::event::Kind;
+use crate::patient::Exit;
 use crate::policy::Scoring;
 use crate::program::Program;
-use crate::score::{Graded, Trend, grade};
+use crate::score::{Assessment, Graded, grade};
 use crate::timeline::Timeline;
-use crate::word::Word;
 
 /// The grades.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -34,44 +32,6 @@ pub struct Row {
     pub assessments: Vec<Assessment>,
     /// Files that cannot be used and may be later than the latest site record.
     pub later_unusable: Vec<String>,
-}
-
-/// One site record as it was scored.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Assessment {
-    /// When.
-    pub at: At,
-    /// The file.
-    pub file: String,
-    /// The rubric.
-    pub rubric: String,
-    /// The total; null where an item was not looked at.
-    pub total: Option<i64>,
-    /// The least it can be.
-    pub total_min: i64,
-    /// The most it can be.
-    pub total_max: i64,
-    /// Whether every item was looked at.
-    pub complete: bool,
-    /// Whether staff saw the site.
-    pub staff_look: bool,
-    /// Item by item.
-    pub items: Vec<Item>,
-    /// The band, or undetermined.
-    pub band: String,
-    /// Which way it moves.
-    pub trend: Trend,
-}
-
-/// One item.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Item {
-    /// The field of `[site]`.
-    pub item: String,
-    /// What was found; null if it was not looked at.
-    pub value: Value,
-    /// Its points; null if it was not looked at.
-    pub points: Option<i64>,
 }
 
 /// The grades of `codes`.
@@ -147,38 +107,5 @@ fn assessments(scoring: &Scoring, timeline: &Timeline, graded: &[Graded], wanted
             .filter(|graded| period.is_none_or(|period| period.contains(graded.event.when.care_day)))
             .collect(),
     };
-    chosen.into_iter().map(|graded| Assessment::of(graded, scoring, timeline.patient)).collect()
-}
-
-impl Assessment {
-    /// A graded site record as it is reported.
-    pub fn of(graded: &Graded, scoring: &Scoring, patient: &Patient) -> Assessment {
-        let score = &graded.score;
-        Assessment {
-            at: At::of(&graded.event.when, &patient.calendar),
-            file: graded.event.file().to_owned(),
-            rubric: scoring.rubric.name.clone(),
-            total: score.total(),
-            total_min: score.total_min,
-            total_max: score.total_max,
-            complete: score.is_complete(),
-            staff_look: graded.is_staff_look,
-            items: score
-                .items
-                .iter()
-                .map(|item| Item { item: item.field.word().to_owned(), value: value(item.value), points: item.points })
-                .collect(),
-            band: score.band.clone(),
-            trend: graded.trend,
-        }
-    }
-}
-
-fn value(finding: Option<Finding>) -> Value {
-    match finding {
-        None => Value::Null,
-        Some(Finding::Word(word)) => Value::from(word),
-        Some(Finding::Measure(number)) => Value::from(number),
-        Some(Finding::Flag(flag)) => Value::from(flag),
-    }
+    chosen.into_iter().map(|graded| graded.assessment(scoring, &timeline.patient.calendar)).collect()
 }

@@ -47,18 +47,9 @@ pub struct HistoryReport {
     /// Whether git keeps the records; without it, only what they say of themselves is known.
     pub kept_by_git: bool,
     /// The period; null where everything was asked for.
-    pub period: Option<Days>,
+    pub period: Option<Period>,
     /// What was done, newest first.
     pub rows: Vec<Row>,
-}
-
-/// Days, both included.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Days {
-    /// The first day.
-    pub from: NaiveDate,
-    /// The last day.
-    pub to: NaiveDate,
 }
 
 /// One thing that was done to a record.
@@ -246,7 +237,6 @@ impl Told<'_> {
         // Newest first; what has no time yet is newest of all, and of one time what was done last.
         self.rows.reverse();
         self.rows.sort_by_key(|row| (row.instant.is_some(), Reverse(row.instant), Reverse(row.happened)));
-        let period = period.map(|Period { from, to }| Days { from, to });
         HistoryReport { kept_by_git, period, rows: self.rows }
     }
 }

@@ -1,95 +1,71 @@
 //! Which changes were expected over a period, and what became of each.
 
-use chrono::NaiveDate;
 use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::Unusable;
+use super::{Judged, Unusable};
 use crate::chart::Window;
 use crate::day::{AsOf, Period};
-use crate::patient::{Exit, Patient};
+use crate::patient::Exit;
 use crate::policy::Plan;
 use crate::program::Program;
-use crate::schedule::{Missed, Outcome, Schedule};
-use crate::timeline::Timeline;
+use crate::schedule::{DaysInDate, Expectation, Missed, OnTime, Outcome, Schedule};
 
 /// The missed intervals.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct MissedReport {
+    /// The period.
+    pub period: Period,
     /// A row for each exit site that is open in the period.
     pub rows: Vec<Row>,
-    /// The period.
-    #[serde(skip)]
-    pub period: Option<Period>,
 }
 
-/// One exit site's row. Figures are null where a file that they need cannot be used.
+/// One exit site's row.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Row {
     /// The patient's code.
     pub patient: String,
-    /// The exit site's id.
+    /// The exit site's id; null where the patient's course cannot be read.
     pub exit: Option<String>,
+    /// The figures; each null where a file that they need cannot be read.
+    #[serde(flatten)]
+    pub figures: Judged<Figures>,
+}
+
+/// The expected changes of one exit site, counted by what became of them.
+#[derive(Debug, Clone, Default, Serialize, JsonSchema)]
+pub struct Figures {
     /// On time, late and missed.
-    pub expected: Option<i64>,
+    pub expected: i64,
     /// On its day, or early.
-    pub on_time: Option<i64>,
+    pub on_time: i64,
     /// After its day, before the next was due.
-    pub late: Option<i64>,
+    pub late: i64,
     /// Not before the next was due.
-    pub missed: Option<i64>,
-    /// Nobody has told yet.
-    pub unreported: Option<i64>,
+    pub missed: i64,
+    /// Not reported yet.
+    pub unreported: i64,
     /// It can still be made.
-    pub open: Option<i64>,
+    pub open: i64,
     /// Days on whose end nothing regular was past due.
-    pub days_in_date: DaysInDate,
+    pub days_in_date: DaysInDate<Option<f64>>,
     /// On time of those expected.
-    pub share: Share,
+    pub share: OnTime<Proportion>,
     /// The longest gap between two changes, in days.
     pub longest_gap_days: Option<i64>,
     /// Expected days of the period before today that are not covered.
-    pub days_not_covered: Option<i64>,
+    pub days_not_covered: i64,
     /// Each expected change.
-    pub changes: Vec<ExpectedChange>,
+    pub changes: Vec<Expectation>,
 }
 
-/// Covered expected days of the period before today.
-#[derive(Debug, Clone, Default, Serialize, JsonSchema)]
-pub struct DaysInDate {
-    /// All of them.
-    pub days: Option<i64>,
-    /// Those on whose end nothing regular was past due.
-    pub in_date: Option<i64>,
-    /// Their share, 0 to 1.
-    pub share: Option<f64>,
-}
-
-/// A share with its two ends.
-#[derive(Debug, Clone, Default, Serialize, JsonSchema)]
-pub struct Share {
-    /// On time of on time, late and missed.
+/// A proportion without limits, 0 to 1.
+#[derive(Debug, Clone, Copy, Default, Serialize, JsonSchema)]
+#[schemars(inline)]
+pub struct Proportion {
+    /// The proportion; null of nothing.
     pub value: Option<f64>,
-    /// The same if all the unreported were missed.
-    pub if_all_missed: Option<f64>,
-    /// The same if all the unreported were met.
-    pub if_all_met: Option<f64>,
-}
-
-/// One expected change.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct ExpectedChange {
-    /// The day on which it was due.
-    pub due_on: NaiveDate,
-    /// What became of it.
-    pub outcome: Outcome,
-    /// The day of the change that ended it.
-    pub done_on: Option<NaiveDate>,
-    /// Days late; null where that is not known.
-    pub days_late: Option<i64>,
-    /// The phase of the due day.
-    pub phase: String,
 }
 
 /// The expected changes of `codes` over a period.
@@ -103,90 +79,61 @@ pub fn report(
     let read: Vec<(Vec<Row>, Vec<Unusable>)> =
         codes.par_iter().map(|code| patient_rows(program, plan, code, as_of, period)).collect();
     let (rows, unusable): (Vec<_>, Vec<_>) = read.into_iter().unzip();
-    (MissedReport { rows: rows.concat(), period: Some(period) }, unusable.concat())
+    (MissedReport { period, rows: rows.concat() }, unusable.concat())
 }
 
 fn patient_rows(program: &Program, plan: &Plan, code: &str, as_of: AsOf, period: Period) -> (Vec<Row>, Vec<Unusable>) {
+    let row = |exit: Option<&Exit>, figures| Row {
+        patient: code.to_owned(),
+        exit: exit.map(|exit| exit.id.clone()),
+        figures,
+    };
     let chart = match program.chart(code, &[Window::Changes(period)], as_of) {
         Ok(chart) => chart,
         Err(unjudged) => {
-            return (vec![Row::unknown(code, None)], unjudged.problems.iter().map(Unusable::from).collect());
+            let unusable = unjudged.problems.iter().map(Unusable::from).collect();
+            return (vec![row(None, Judged::Unreadable)], unusable);
         }
     };
     let timeline = chart.timeline();
-    let row = |exit: &Exit| {
-        if chart.unread.is_empty() {
-            Row::of(plan, &chart.patient, exit, &timeline, period)
-        } else {
-            Row::unknown(code, Some(exit))
-        }
+    let figures = |exit: &Exit| {
+        let schedule = Schedule { plan, patient: &chart.patient, exit };
+        let is_readable = chart.unread.is_empty();
+        let figures = is_readable.then(|| Figures::of(Missed::of(&schedule, &timeline, period)));
+        row(Some(exit), figures.into())
     };
     let unusable = chart.unread.problems().map(Unusable::from).collect();
-    (chart.patient.exits_open_between(period.from, period.to).map(row).collect(), unusable)
+    (chart.patient.exits_open_between(period.from, period.to).map(figures).collect(), unusable)
 }
 
-impl Row {
-    fn of(plan: &Plan, patient: &Patient, exit: &Exit, timeline: &Timeline, period: Period) -> Row {
-        let missed = Missed::of(&Schedule { plan, patient, exit }, timeline, period);
+impl Figures {
+    fn of(missed: Missed) -> Figures {
         let [on_time, late, missed_count, unreported, open] =
             [Outcome::OnTime, Outcome::Late, Outcome::Missed, Outcome::Unreported, Outcome::Open]
                 .map(|outcome| missed.count(outcome));
         let expected = on_time + late + missed_count;
-        Row {
-            patient: patient.code.clone(),
-            exit: Some(exit.id.clone()),
-            expected: Some(expected),
-            on_time: Some(on_time),
-            late: Some(late),
-            missed: Some(missed_count),
-            unreported: Some(unreported),
-            open: Some(open),
-            days_in_date: DaysInDate {
-                days: Some(missed.days.len() as i64),
-                in_date: Some(missed.days_in_date()),
-                share: share(missed.days_in_date(), missed.days.len() as i64),
-            },
-            share: Share {
-                value: share(on_time, expected),
+        let (days, in_date) = (missed.days.len() as i64, missed.days_in_date());
+        Figures {
+            expected,
+            on_time,
+            late,
+            missed: missed_count,
+            unreported,
+            open,
+            days_in_date: DaysInDate { days: days as u64, in_date: in_date as u64, share: share(in_date, days) },
+            share: OnTime {
+                share: Proportion { value: share(on_time, expected) },
                 if_all_missed: share(on_time, expected + unreported),
                 if_all_met: share(on_time + unreported, expected + unreported),
             },
             longest_gap_days: missed.longest_gap_days,
-            days_not_covered: Some(missed.days_not_covered),
-            changes: missed
-                .expectations
-                .into_iter()
-                .map(|row| ExpectedChange {
-                    due_on: row.due_on,
-                    outcome: row.outcome,
-                    done_on: row.done_on,
-                    days_late: row.days_late,
-                    phase: row.phase,
-                })
-                .collect(),
-        }
-    }
-
-    fn unknown(code: &str, exit: Option<&Exit>) -> Row {
-        Row {
-            patient: code.to_owned(),
-            exit: exit.map(|exit| exit.id.clone()),
-            expected: None,
-            on_time: None,
-            late: None,
-            missed: None,
-            unreported: None,
-            open: None,
-            days_in_date: DaysInDate::default(),
-            share: Share::default(),
-            longest_gap_days: None,
-            days_not_covered: None,
-            changes: Vec::new(),
+            days_not_covered: missed.days_not_covered,
+            changes: missed.expectations,
         }
     }
 }
 
-/// A share of a whole, 0 to 1; none of nothing.
+/// A share of a whole, 0 to 1; `None` of nothing.
 fn share(part: i64, whole: i64) -> Option<f64> {
     (whole > 0).then(|| part as f64 / whole as f64)
 }

@@ -1,10 +1,8 @@
 //! One patient's story: course, orders, what happened, the score over time, what is due and why.
 
 mod criteria;
-mod words;
 
 pub use criteria::{CRITERIA_DAYS, Criteria, Feature, OnFile};
-pub use words::words;
 
 use std::collections::BTreeMap;
 
@@ -17,16 +15,18 @@ use super::supplies::{self, Item};
 use super::teaching::{Learner, learners};
 use super::{At, Unusable, due, grade};
 use crate::chart::Window;
-use crate::day::{AsOf, Period};
-use crate::event::{Event, Fact, Kind, Signal, Telling};
-use crate::patient::{EndReason, ExitReason, Patient, Reports, Where};
+use crate::day::{AsOf, Calendar, Period};
+use crate::event::{Certainty, Event, Fact, Kind, Part, Remedy, Signal, Telling};
+use crate::patient::{EndReason, ExitReason, Reports, Where};
 use crate::policy::CarePlace;
+use crate::problem::Problem;
 use crate::program::Program;
+use crate::score::Assessment;
 use crate::signal::{Episode, Watch, not_known, off_today};
 use crate::timeline::Timeline;
 
 /// One patient's story.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
+#[derive(Debug, Clone, Default, Serialize, JsonSchema)]
 pub struct ShowReport {
     /// The patient's code.
     pub patient: String,
@@ -61,20 +61,11 @@ pub struct ShowReport {
     /// Of each infection on file, which features of the published definitions the records hold; nothing is concluded.
     pub infection_criteria: Vec<Criteria>,
     /// The days that the timeline and the scores are of; null for all.
-    pub period: Option<Days>,
+    pub period: Option<Period>,
     /// The scores of each exit site, in order.
     pub scores: Vec<Scores>,
     /// What happened, newest first.
     pub timeline: Vec<Happened>,
-}
-
-/// The first and the last day.
-#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
-pub struct Days {
-    /// The first.
-    pub from: NaiveDate,
-    /// The last.
-    pub to: NaiveDate,
 }
 
 /// An exit site.
@@ -144,7 +135,7 @@ pub struct Scores {
     /// The most points that the rubric can give.
     pub most: i64,
     /// Each site record.
-    pub points: Vec<grade::Assessment>,
+    pub points: Vec<Assessment>,
 }
 
 /// One event.
@@ -165,11 +156,15 @@ pub struct Happened {
     /// The last day of what lasts: a treatment until its end, an infection until it was resolved; null where it has none by
     /// then.
     pub until: Option<NaiveDate>,
-    /// The first day of an infection.
-    #[serde(skip)]
+    /// The treatment; null for any other kind.
+    pub treatment: Option<Remedy>,
+    /// The part that is infected; null for any other kind.
+    pub part: Option<Part>,
+    /// How certain the clinician is of the infection; null for any other kind.
+    pub certainty: Option<Certainty>,
+    /// The first day of an infection; null for any other kind.
     pub onset: Option<NaiveDate>,
-    /// Whether a culture grew, where that is known by now.
-    #[serde(skip)]
+    /// Whether a culture grew; null for any other kind, and where there is no result by then.
     pub growth: Option<bool>,
     /// What it says.
     pub words: String,
@@ -181,11 +176,29 @@ pub struct Happened {
     pub amended: usize,
 }
 
-/// The story of one patient, of a period or of all time.
-pub fn report(program: &Program, code: &str, as_of: AsOf, period: Option<Period>) -> (ShowReport, Vec<Unusable>) {
+/// The text of an event, as `view` makes it.
+#[derive(Debug, Clone)]
+pub struct EventText {
+    /// The facts; of one that counts for nothing, why.
+    pub words: String,
+    /// Why it was voided.
+    pub voided: Option<String>,
+}
+
+/// The story of one patient, of a period or of all time; `text_of` puts an event, and why it counts for nothing, in words.
+pub fn report(
+    program: &Program,
+    code: &str,
+    as_of: AsOf,
+    period: Option<Period>,
+    text_of: impl Fn(&Event, Option<&Problem>) -> EventText,
+) -> (ShowReport, Vec<Unusable>) {
     let chart = match program.chart(code, &[Window::Everything], as_of) {
         Ok(chart) => chart,
-        Err(unjudged) => return (ShowReport::empty(code), unjudged.problems.iter().map(Unusable::from).collect()),
+        Err(unjudged) => {
+            let empty = ShowReport { patient: code.to_owned(), ..ShowReport::default() };
+            return (empty, unjudged.problems.iter().map(Unusable::from).collect());
+        }
     };
     let (patient, timeline) = (&chart.patient, chart.timeline());
     let mut unusable: Vec<Unusable> = chart.unread.problems().map(Unusable::from).collect();
@@ -198,9 +211,13 @@ pub fn report(program: &Program, code: &str, as_of: AsOf, period: Option<Period>
     let exists = |event: &&Event| event.exists(&patient.calendar, as_of.instant);
     let mut shown: Vec<&Event> = chart.all_events().filter(exists).filter(in_period).collect();
     shown.sort_by_cached_key(|event| std::cmp::Reverse(event.order()));
-    let happened = shown.iter().map(|event| Happened::of(event, patient, today)).collect();
+    let happened = |event: &&Event| {
+        let problem = patient.exit_problem(event).filter(|_| event.void.is_none());
+        Happened::of(event, &patient.calendar, today, text_of(event, problem.as_ref()))
+    };
     let scores = scores(program, &timeline, period);
     let report = ShowReport {
+        patient: code.to_owned(),
         implanted: Some(patient.implanted),
         records_from: Some(patient.records_from),
         intolerances: Some(patient.intolerances.clone()),
@@ -240,10 +257,9 @@ pub fn report(program: &Program, code: &str, as_of: AsOf, period: Option<Period>
             .and_then(|policy| supplies::of_timeline(policy, &timeline)),
         teaching: learners(program, patient, timeline.events(), today, is_teaching_known),
         infection_criteria: criteria::of(program.policy.as_ref(), &timeline),
-        period: period.map(|period| Days { from: period.from, to: period.to }),
+        period,
         scores,
-        timeline: happened,
-        ..ShowReport::empty(code)
+        timeline: shown.iter().map(happened).collect(),
     };
     (report, unusable)
 }
@@ -265,36 +281,10 @@ fn scores(program: &Program, timeline: &Timeline, period: Option<Period>) -> Vec
         let graded = grade::graded(program, scoring, timeline, exit);
         let in_period =
             graded.iter().filter(|graded| period.is_none_or(|period| period.contains(graded.event.when.care_day)));
-        let points = in_period.map(|graded| grade::Assessment::of(graded, scoring, timeline.patient)).collect();
+        let points = in_period.map(|graded| graded.assessment(scoring, &timeline.patient.calendar)).collect();
         Scores { exit: exit.id.clone(), most, points }
     };
     timeline.patient.exits.iter().map(of_exit).collect()
-}
-
-impl ShowReport {
-    fn empty(code: &str) -> ShowReport {
-        ShowReport {
-            patient: code.to_owned(),
-            implanted: None,
-            records_from: None,
-            intolerances: None,
-            exits: Vec::new(),
-            care: Vec::new(),
-            orders: Vec::new(),
-            caregivers: Vec::new(),
-            ended: None,
-            due: None,
-            signals: None,
-            off: BTreeMap::new(),
-            signals_not_known: Vec::new(),
-            supplies: None,
-            teaching: Vec::new(),
-            infection_criteria: Vec::new(),
-            period: None,
-            scores: Vec::new(),
-            timeline: Vec::new(),
-        }
-    }
 }
 
 impl Order {
@@ -314,37 +304,34 @@ impl Order {
 }
 
 impl Happened {
-    fn of(event: &Event, patient: &Patient, today: NaiveDate) -> Happened {
-        let (until, onset, growth) = match &event.fact {
-            Fact::Treatment(treatment) => (treatment.until, None, None),
-            Fact::Infection(infection) => (infection.resolved, Some(infection.onset), None),
-            Fact::Culture(culture) => {
-                let result = culture.result.as_ref().filter(|result| result.on <= today);
-                (None, None, result.map(|result| result.growth))
-            }
-            _ => (None, None, None),
+    fn of(event: &Event, calendar: &Calendar, today: NaiveDate, text: EventText) -> Happened {
+        let (treatment, infection) = match &event.fact {
+            Fact::Treatment(treatment) => (Some(treatment), None),
+            Fact::Infection(infection) => (None, Some(infection)),
+            _ => (None, None),
         };
-        let voided = event.void.as_ref().map(|void| {
-            let replaced = void.what.as_ref().map(|file| format!("; replaced by {file}")).unwrap_or_default();
-            format!("voided {} by {}: {}{replaced}", void.at.wall.date(), void.by, void.why)
-        });
-        let counts = patient
-            .exit_problem(event)
-            .filter(|_| event.void.is_none())
-            .map(|problem| format!(" ({}: counts for nothing)", problem.message));
+        let until =
+            treatment.and_then(|treatment| treatment.until).or(infection.and_then(|infection| infection.resolved));
+        let growth = match &event.fact {
+            Fact::Culture(culture) => culture.result_by(today).map(|result| result.growth),
+            _ => None,
+        };
         Happened {
-            at: At::of(&event.when, &patient.calendar),
+            at: At::of(&event.when, calendar),
             file: event.file().to_owned(),
             kind: event.name.kind,
             exit: event.exit.clone(),
             by: event.by.clone(),
             source: event.telling,
             until: until.filter(|day| *day <= today),
-            onset,
+            treatment: treatment.map(|treatment| treatment.what),
+            part: infection.map(|infection| infection.part),
+            certainty: infection.map(|infection| infection.certainty),
+            onset: infection.map(|infection| infection.onset),
             growth,
-            words: format!("{}{}", words(event), counts.unwrap_or_default()),
+            words: text.words,
             note: event.note.clone(),
-            voided,
+            voided: text.voided,
             amended: event.amended.len(),
         }
     }

@@ -1,6 +1,8 @@
 //! Which changes were expected, and what became of each: on time, late, missed, unreported, open.
 
 use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use super::Schedule;
 use crate::day::{Period, after, before, plus};
@@ -24,7 +26,7 @@ words! {
 }
 
 /// One expected change.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Expectation {
     /// The care day on which it was due.
     pub due_on: NaiveDate,
@@ -36,6 +38,31 @@ pub struct Expectation {
     pub days_late: Option<i64>,
     /// The phase of the due day.
     pub phase: String,
+}
+
+/// Covered expected days before today, with the share of those in date in the form that the question gives it.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
+#[schemars(rename = "DaysInDate", inline)]
+pub struct DaysInDate<S> {
+    /// All of them.
+    pub days: u64,
+    /// Those on whose end nothing regular was past due.
+    pub in_date: u64,
+    /// Their share, 0 to 1.
+    pub share: S,
+}
+
+/// The share that was on time of on time, late and missed, and its two ends.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
+#[schemars(rename = "OnTime", inline)]
+pub struct OnTime<S> {
+    /// The share, in the form that the question gives it.
+    #[serde(flatten)]
+    pub share: S,
+    /// The share if all the unreported were missed.
+    pub if_all_missed: Option<f64>,
+    /// The share if all the unreported were met.
+    pub if_all_met: Option<f64>,
 }
 
 /// A covered expected day.

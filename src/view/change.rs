@@ -6,8 +6,7 @@ use super::{Look, due, grade, hanging, paragraph};
 use crate::entry::Changed;
 use crate::event::EventName;
 use crate::report::due::Row;
-use crate::report::grade::Assessment;
-use crate::score::CAUTION;
+use crate::score::{Assessment, CAUTION};
 use crate::text::visible;
 
 /// Whom and what it is about.

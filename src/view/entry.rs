@@ -7,11 +7,11 @@ use super::{due as due_list, grade, teaching, words};
 use crate::entry::{Book, Owner};
 use crate::event::{Event, Fact, Kind};
 use crate::patient::Caregiver;
+use crate::report::At;
 use crate::report::due::Row;
-use crate::report::grade::Assessment;
 use crate::report::teaching::Learner;
-use crate::report::{At, show};
 use crate::schedule::State;
+use crate::score::Assessment;
 use crate::score::{CAUTION, NO_ALL_CLEAR};
 use crate::signal::Urgency;
 use crate::teaching::Standing;
@@ -121,7 +121,7 @@ fn changes_between(book: &Book, from: NaiveDate, through: NaiveDate) -> bool {
 /// A record on file in one line of a list: `Fri 11-20 10:00  culture by rn-07: exit-site, no result yet`.
 pub fn brief(book: &Book, event: &Event) -> String {
     let exit = event.exit.as_ref().map(|exit| format!(", exit {}", visible(exit))).unwrap_or_default();
-    let words = show::words(event);
+    let words = super::event::words(event);
     let says = if words.is_empty() { String::new() } else { format!(": {}", visible(&words)) };
     let at = match At::of(&event.when, &book.calendar) {
         At::Time(time) => time.format("%a %Y-%m-%d %H:%M").to_string(),
@@ -141,7 +141,7 @@ fn sentence(book: &Book, event: &Event) -> String {
         At::Day(day) => format!("{}, the time not known,", day.format("%A %Y-%m-%d")),
     };
     let exit = event.exit.as_ref().map(|exit| format!(", exit {}", visible(exit))).unwrap_or_default();
-    let words = show::words(event);
+    let words = super::event::words(event);
     let says = if words.is_empty() { String::new() } else { format!(": {}", visible(&words)) };
     let note = event.note.as_ref().map(|note| format!("; note: {}", visible(note))).unwrap_or_default();
     format!("{} on {at} by {}, {}{exit}{says}{note}", event.name.kind, visible(&event.by), event.telling)

@@ -1,9 +1,10 @@
 //! The grades for a person: total, band, trend, and every item.
 
 use super::{Look, hanging, paragraph, unusable};
-use crate::report::grade::{Assessment, GradeReport, Item};
-use crate::report::{At, Report};
-use crate::score::{Trend, WEAKNESS};
+use crate::event::Finding;
+use crate::report::Report;
+use crate::report::grade::GradeReport;
+use crate::score::{Assessment, ScoredItem, Trend, WEAKNESS};
 use crate::text::visible;
 
 /// The grades.
@@ -17,7 +18,7 @@ pub fn grade(report: &Report<GradeReport>, is_built_in: bool, look: Look) -> Str
         }
         for assessment in &row.assessments {
             out.push_str(&hanging(look, &format!("{who}  {}", headline(assessment)), "    "));
-            out.push_str(&hanging(look, &format!("    {}", items(&assessment.items)), "    "));
+            out.push_str(&hanging(look, &format!("    {}", items(&assessment.score.items)), "    "));
         }
         if !row.later_unusable.is_empty() {
             let files = visible(&row.later_unusable.join(", "));
@@ -40,25 +41,23 @@ pub fn grade(report: &Report<GradeReport>, is_built_in: bool, look: Look) -> Str
 pub(super) fn short(assessment: &Assessment) -> String {
     let total = match assessment.total {
         Some(total) => total.to_string(),
-        None => format!("{} to {}, not everything was looked at", assessment.total_min, assessment.total_max),
+        None => {
+            format!("{} to {}, not everything was looked at", assessment.score.total_min, assessment.score.total_max)
+        }
     };
-    format!("score {total}: {}, {}", assessment.band, trend(assessment.trend))
+    format!("score {total}: {}, {}", assessment.score.band, trend(assessment.trend))
 }
 
 fn headline(assessment: &Assessment) -> String {
     let total = match assessment.total {
         Some(total) => format!("total {total}"),
-        None => format!("total {} to {}, not everything was looked at", assessment.total_min, assessment.total_max),
+        None => format!(
+            "total {} to {}, not everything was looked at",
+            assessment.score.total_min, assessment.score.total_max
+        ),
     };
     let who = if assessment.staff_look { "seen by staff" } else { "not seen by staff" };
-    format!("{}  {}  {total}, {}, {who}", day(&assessment.at), assessment.band, trend(assessment.trend))
-}
-
-fn day(at: &At) -> String {
-    match at {
-        At::Time(time) => time.format("%Y-%m-%d %H:%M").to_string(),
-        At::Day(day) => day.to_string(),
-    }
+    format!("{}  {}  {total}, {}, {who}", assessment.at.minute(), assessment.score.band, trend(assessment.trend))
 }
 
 fn trend(trend: Trend) -> &'static str {
@@ -71,15 +70,16 @@ fn trend(trend: Trend) -> &'static str {
     }
 }
 
-fn items(items: &[Item]) -> String {
-    let item = |item: &Item| {
-        let value = match &item.value {
-            serde_json::Value::String(word) => word.clone(),
-            serde_json::Value::Null => "not looked at".to_owned(),
-            value => value.to_string().trim_end_matches(".0").to_owned(),
+fn items(items: &[ScoredItem]) -> String {
+    let item = |item: &ScoredItem| {
+        let value = match item.value {
+            Some(Finding::Word(word)) => word.to_owned(),
+            Some(Finding::Measure(number)) => number.to_string(),
+            Some(Finding::Flag(flag)) => flag.to_string(),
+            None => "not looked at".to_owned(),
         };
         let points = item.points.map_or(String::new(), |points| format!(" = {points}"));
-        format!("{} {value}{points}", item.item)
+        format!("{} {value}{points}", item.field)
     };
     items.iter().map(item).collect::<Vec<_>>().join(" · ")
 }

@@ -1,8 +1,8 @@
 //! The history for a person: when, who, what was done to which record, and how late.
 
 use super::{Look, paragraph, table, unusable};
+use crate::report::Report;
 use crate::report::history::{Action, HistoryReport, Row};
-use crate::report::{At, Report};
 use crate::text::{count, visible};
 
 /// The history.
@@ -26,11 +26,7 @@ pub fn history(report: &Report<HistoryReport>, look: Look) -> String {
 }
 
 fn when(row: &Row) -> String {
-    match row.at {
-        Some(At::Time(time)) => time.format("%Y-%m-%d %H:%M").to_string(),
-        Some(At::Day(day)) => day.to_string(),
-        None => "-".to_owned(),
-    }
+    row.at.map_or("-".to_owned(), |at| at.minute())
 }
 
 fn who(row: &Row) -> String {

@@ -1,6 +1,6 @@
 //! The missed intervals for a person: a row for each exit site, with a strip of what became of each expected change.
 
-use super::{Look, number, paragraph, percent, table_of_numbers, unusable};
+use super::{Look, paragraph, percent, table_of_numbers, unusable};
 use crate::report::Report;
 use crate::report::missed::{MissedReport, Row};
 use crate::schedule::Outcome;
@@ -12,9 +12,8 @@ const LEGEND: &str = "Each letter is one expected change, oldest first: + on tim
 /// The missed intervals.
 pub fn missed(report: &Report<MissedReport>, look: Look) -> String {
     let mut out = unusable(look, &report.unusable);
-    if let Some(period) = report.body.period {
-        out.push_str(&format!("Expected changes from {} to {}\n\n", period.from, period.to));
-    }
+    let period = report.body.period;
+    out.push_str(&format!("Expected changes from {} to {}\n\n", period.from, period.to));
     if report.body.rows.is_empty() {
         out.push_str("No exit site was open in this period.\n");
         return out;
@@ -29,26 +28,29 @@ pub fn missed(report: &Report<MissedReport>, look: Look) -> String {
 
 fn cells(row: &Row, look: Look) -> Vec<String> {
     let who = row.exit.as_ref().map_or(row.patient.clone(), |exit| format!("{} {}", row.patient, visible(exit)));
-    let ends = match (row.share.if_all_missed, row.share.if_all_met, row.unreported) {
-        (Some(least), Some(most), Some(1..)) => format!(" ({:.0}-{:.0})", least * 100.0, most * 100.0),
+    let Some(figures) = row.figures.answer() else {
+        return [&who, "-", "-", "-", "-", "not known"].map(str::to_owned).to_vec();
+    };
+    let ends = match (figures.share.if_all_missed, figures.share.if_all_met) {
+        (Some(least), Some(most)) if figures.unreported > 0 => {
+            format!(" ({:.0}-{:.0})", least * 100.0, most * 100.0)
+        }
         _ => String::new(),
     };
-    let gap = row.longest_gap_days.map_or("-".to_owned(), |days| format!("{days} d"));
-    let gap = match row.days_not_covered {
-        Some(days @ 1..) => format!("{gap}, {} not reported", count(days, "day")),
+    let gap = figures.longest_gap_days.map_or("-".to_owned(), |days| format!("{days} d"));
+    let gap = match figures.days_not_covered {
+        days @ 1.. => format!("{gap}, {} not reported", count(days, "day")),
         _ => gap,
     };
     // Only the last column wraps.
     let gap = if look.width < 80 { gap.replace(", ", ",\n").replace(" not ", "\nnot\n") } else { gap };
-    let strip: String = row.changes.iter().map(|change| letter(change.outcome)).collect();
-    let strip = if row.expected.is_none() { "not known".to_owned() } else { strip };
     vec![
         who,
-        percent(row.days_in_date.share),
-        format!("{}{ends}", percent(row.share.value)),
-        number(row.missed),
+        percent(figures.days_in_date.share),
+        format!("{}{ends}", percent(figures.share.share.value)),
+        figures.missed.to_string(),
         gap,
-        strip,
+        figures.changes.iter().map(|change| letter(change.outcome)).collect(),
     ]
 }
 

@@ -8,7 +8,7 @@ use crate::entry::Book;
 use crate::event::{Event, Fact, Kind, Telling};
 use crate::report::due::Row;
 use crate::report::signals::Reported;
-use crate::report::{At, short_day, show};
+use crate::report::{At, short_day};
 use crate::schedule::{Report, State, Trouble};
 use crate::signal::Urgency;
 use crate::text::visible;
@@ -74,7 +74,7 @@ pub fn to_ask(book: &Book, signals: &[Reported], now: Instant, look: Look) -> St
 
 fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {
     let at = day_and_time(&At::of(&event.when, &book.calendar), today);
-    let says = show::words(event);
+    let says = super::event::words(event);
     let says = if says.is_empty() { String::new() } else { format!(": {}", visible(&says)) };
     let note = event.note.as_ref().map(|note| format!("; {}", visible(note))).unwrap_or_default();
     let how = match (&event.fact, event.telling) {

@@ -7,10 +7,10 @@ mod page;
 pub use page::{show_mark, show_page};
 
 use super::{Look, hanging, paragraph, unusable};
-use crate::report::grade::Assessment;
-use crate::report::show::{Days, Happened, Scores, ShowReport};
+use crate::day::Period;
+use crate::report::show::{Happened, Scores, ShowReport};
 use crate::report::{At, Report};
-use crate::score::NO_ALL_CLEAR;
+use crate::score::{Assessment, NO_ALL_CLEAR};
 use crate::text::{self, visible};
 
 /// The most columns of the chart.
@@ -98,7 +98,7 @@ fn course_lines(body: &ShowReport) -> Vec<String> {
 }
 
 /// The score over time, a column for each day or for a few; a gap without a record stays empty.
-fn chart(scores: &Scores, period: Option<Days>, look: Look) -> String {
+fn chart(scores: &Scores, period: Option<Period>, look: Look) -> String {
     let Some((first, last)) = scores.points.first().zip(scores.points.last()) else {
         return format!("exit {}: no site record in this period\n\n", visible(&scores.exit));
     };
@@ -112,7 +112,9 @@ fn chart(scores: &Scores, period: Option<Days>, look: Look) -> String {
     for point in &scores.points {
         let n = (point.at.date() - from).num_days() as usize / per_column;
         if let Some(cell) = worst.get_mut(n) {
-            *cell = Some(cell.map_or(point, |other| if point.total_max >= other.total_max { point } else { other }));
+            *cell = Some(
+                cell.map_or(point, |other| if point.score.total_max >= other.score.total_max { point } else { other }),
+            );
         }
     }
     let unit = if per_column == 1 { "a day".to_owned() } else { text::count(per_column as i64, "day") };
@@ -122,11 +124,11 @@ fn chart(scores: &Scores, period: Option<Days>, look: Look) -> String {
     let step = (scores.most + 4) / 5;
     for level in (0..=5).rev().map(|n| n * step.max(1)) {
         let mark = |cell: &Option<&Assessment>| match cell {
-            Some(point) if point.complete && rounded(point.total_min, step) == level => '*',
+            Some(point) if point.complete && rounded(point.score.total_min, step) == level => '*',
             Some(point)
                 if !point.complete
-                    && rounded(point.total_min, step) <= level
-                    && level <= rounded(point.total_max, step) =>
+                    && rounded(point.score.total_min, step) <= level
+                    && level <= rounded(point.score.total_max, step) =>
             {
                 '?'
             }

@@ -170,7 +170,7 @@ fn head<'a>(table: &'a str, report: &'a Report<ExportReport>) -> JsonHead<'a> {
     JsonHead {
         notice: is_pseudonymous.then_some(NOTICE),
         command: &report.command,
-        as_of: (!is_pseudonymous).then_some(&report.as_of),
+        as_of: (!is_pseudonymous).then_some(report.as_of),
         version: &report.version,
         caution: &report.caution,
         unusable: match is_pseudonymous {

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::audit::{self, Care, Contribution, Tally};
 use crate::day::Period;
-use crate::schedule::Outcome;
+use crate::schedule::{DaysInDate, OnTime, Outcome};
 use crate::surveillance::share::{Counted, Share};
 
 /// A patient under this share of days in date is counted apart. Source: rules of the audit, common practice.
@@ -41,32 +41,9 @@ pub struct Done {
     /// Nobody has told yet; in none of the others.
     pub unreported: u64,
     /// Days on whose end nothing regular was past due: the fairer figure, since extra changes make extra successes.
-    pub days_in_date: DaysInDate,
+    pub days_in_date: DaysInDate<Share>,
     /// On time of those expected.
-    pub share: OnTime,
-}
-
-/// Covered expected days before today.
-#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
-pub struct DaysInDate {
-    /// All of them.
-    pub days: u64,
-    /// Those on whose end nothing regular was past due.
-    pub in_date: u64,
-    /// Their share.
-    pub share: Share,
-}
-
-/// A share with its limits, and its two ends.
-#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
-pub struct OnTime {
-    /// The share and its limits.
-    #[serde(flatten)]
-    pub share: Share,
-    /// The share if all the unreported were missed.
-    pub if_all_missed: Option<f64>,
-    /// The share if all the unreported were met.
-    pub if_all_met: Option<f64>,
+    pub share: OnTime<Share>,
 }
 
 /// The changes of one phase.
@@ -155,7 +132,7 @@ impl Done {
             late,
             missed,
             unreported,
-            days_in_date: DaysInDate::of(cares(all).map(|care| sum(&care.days_in_date(period), &is_in)).collect()),
+            days_in_date: days_in_date(cares(all).map(|care| sum(&care.days_in_date(period), &is_in)).collect()),
             share: OnTime {
                 share: Share::of(&cares(all).map(|care| timely(care, period, &is_in)).collect::<Vec<_>>()),
                 if_all_missed: of_all(on_time),
@@ -178,14 +155,12 @@ pub(super) fn timely(care: &Care, period: Period, is_in: &impl Fn(&str) -> bool)
     Counted { part, whole: part + late + missed }
 }
 
-impl DaysInDate {
-    /// The days of several patients.
-    fn of(patients: Vec<Counted>) -> DaysInDate {
-        DaysInDate {
-            days: patients.iter().map(|one| one.whole).sum(),
-            in_date: patients.iter().map(|one| one.part).sum(),
-            share: Share::of(&patients),
-        }
+/// The days in date of several patients.
+fn days_in_date(patients: Vec<Counted>) -> DaysInDate<Share> {
+    DaysInDate {
+        days: patients.iter().map(|one| one.whole).sum(),
+        in_date: patients.iter().map(|one| one.part).sum(),
+        share: Share::of(&patients),
     }
 }
 

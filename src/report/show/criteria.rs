@@ -123,7 +123,7 @@ fn says(feature: FeatureName, event: &Event, fever: Option<f64>, today: NaiveDat
     match feature {
         FeatureName::Culture => match &event.fact {
             Fact::Culture(culture) => {
-                let result = culture.result.as_ref().filter(|result| result.on <= today)?;
+                let result = culture.result_by(today)?;
                 let growth = if result.growth { "growth" } else { "no growth" };
                 let words = format!("{}: {growth} {}", culture.specimen, result.organisms.join(", "));
                 Some((result.growth, words.trim_end().to_owned()))

@@ -31,7 +31,7 @@ pub fn audit_mark() -> String {
 /// The audit as a page: one file, its style inside, nothing fetched from anywhere.
 pub fn audit_page(report: &Report<AuditReport>) -> String {
     let body = &report.body;
-    let as_of = report.as_of.get(..16).unwrap_or(&report.as_of).replace('T', " ");
+    let as_of = report.as_of.minute();
     let title = format!("Exit-site audit {} to {}", body.period.from, body.period.to);
     let title_shown = [
         Markup::text("Exit-site audit "),

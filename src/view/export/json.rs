@@ -13,7 +13,7 @@ use serde_json::{Map, Value as Json, json};
 
 use crate::export::{Column, Row};
 use crate::record::Value;
-use crate::report::Unusable;
+use crate::report::{At, Unusable};
 use crate::view::json::line;
 
 /// What stands before the rows.
@@ -25,7 +25,7 @@ pub struct JsonHead<'a> {
     /// Always `export`.
     pub command: &'a str,
     /// The moment asked about; null where dates are left out.
-    pub as_of: Option<&'a str>,
+    pub as_of: Option<At>,
     /// The version of exitsite.
     pub version: &'a str,
     /// What the records are not.

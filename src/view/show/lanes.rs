@@ -3,10 +3,11 @@
 
 use chrono::{NaiveDate, Timelike};
 
+use crate::day::Period;
 use crate::event::Kind;
 use crate::report::At;
-use crate::report::grade::Assessment;
-use crate::report::show::{Days, Happened, Scores, ShowReport};
+use crate::report::show::{Happened, Scores, ShowReport};
+use crate::score::Assessment;
 use crate::text::visible;
 use crate::view::html::Markup;
 
@@ -47,7 +48,7 @@ pub(super) fn of_lane<'a>(body: &'a ShowReport, lane: &Lane) -> Vec<&'a Happened
 
 /// Days as places from left to right.
 struct Scale {
-    days: Days,
+    days: Period,
 }
 
 impl Scale {
@@ -66,7 +67,7 @@ impl Scale {
 }
 
 /// The picture, with a title and a description for who cannot see it.
-pub(super) fn picture(body: &ShowReport, days: Days) -> Markup {
+pub(super) fn picture(body: &ShowReport, days: Period) -> Markup {
     let scale = Scale { days };
     let title = format!("{} from {} to {}", visible(&body.patient), days.from, days.to);
     let said: Vec<String> = LANES.iter().map(|lane| format!("{} {}", of_lane(body, lane).len(), lane.name)).collect();
@@ -156,7 +157,7 @@ fn score_lane(scores: &Scores, scale: &Scale, top: f64) -> Vec<Markup> {
     let mut labelled = f64::MIN;
     for point in &scores.points {
         let x = scale.at(&point.at);
-        let (low, high) = (height(point.total_min), height(point.total_max));
+        let (low, high) = (height(point.score.total_min), height(point.score.total_max));
         let mut mark =
             vec![element("title", &[], [Markup::text(format!("{} {}", point.at.date(), total_words(point)))])];
         if point.complete {
@@ -176,7 +177,7 @@ fn score_lane(scores: &Scores, scale: &Scale, top: f64) -> Vec<Markup> {
 }
 
 /// Stretches of more than [`JOINED_DAYS`] days without a site record, first and last day.
-fn gaps(scores: &Scores, days: Days) -> Vec<(NaiveDate, NaiveDate)> {
+fn gaps(scores: &Scores, days: Period) -> Vec<(NaiveDate, NaiveDate)> {
     let recorded = scores.points.iter().map(|point| point.at.date());
     let (mut gaps, mut last) = (Vec::new(), crate::day::before(days.from));
     for day in recorded.chain([crate::day::after(days.to)]) {
@@ -190,12 +191,14 @@ fn gaps(scores: &Scores, days: Days) -> Vec<(NaiveDate, NaiveDate)> {
 
 /// A total, or the range in which it lies.
 fn total(point: &Assessment) -> String {
-    point.total.map_or_else(|| format!("{}-{}", point.total_min, point.total_max), |total| total.to_string())
+    point
+        .total
+        .map_or_else(|| format!("{}-{}", point.score.total_min, point.score.total_max), |total| total.to_string())
 }
 
 /// A total with its band.
 pub(super) fn total_words(point: &Assessment) -> String {
-    format!("{} {}", total(point), visible(&point.band))
+    format!("{} {}", total(point), visible(&point.score.band))
 }
 
 /// One event in its lane.
@@ -232,9 +235,13 @@ fn mark(event: &Happened, lane: &Lane, scale: &Scale, (x, middle): (f64, f64)) -
             let to = event.until.map_or(WIDTH - RIGHT, |until| scale.of(until, 1.0)).max(from + 14.0);
             let class = if lane.kind == Kind::Treatment { "shape green" } else { "shape red" };
             let class = if event.until.is_none() { format!("{class} open") } else { class.to_owned() };
-            let first = event.words.split(';').next().unwrap_or_default();
+            let first = match (event.treatment, event.certainty.zip(event.part), event.onset) {
+                (Some(remedy), ..) => remedy.to_string(),
+                (None, Some((certainty, part)), Some(onset)) => format!("{certainty} {part}, onset {onset}"),
+                _ => String::new(),
+            };
             let room = ((to - from) / 5.0) as usize;
-            let label = crate::text::cut(&format!("{} {}", lane.letter, visible(first)), room.max(1));
+            let label = crate::text::cut(&format!("{} {}", lane.letter, visible(&first)), room.max(1));
             vec![
                 rect(&class, (from, middle - 8.0), (to - from, 16.0)),
                 text("small", (from + 4.0, middle + 3.2), &label),

@@ -3,8 +3,9 @@
 
 use super::lanes::{JOINED_DAYS, LANES, Lane, of_lane, picture, total_words};
 use super::{course_lines, has_scores, heading, now};
+use crate::day::Period;
 use crate::event::Kind;
-use crate::report::show::{Criteria, Days, Happened, ShowReport};
+use crate::report::show::{Criteria, Happened, ShowReport};
 use crate::report::{At, Report};
 use crate::score::NO_ALL_CLEAR;
 use crate::text::{count, visible};
@@ -21,7 +22,7 @@ pub fn show_mark() -> String {
 /// One patient's story as a page: one file, its style inside, nothing fetched from anywhere.
 pub fn show_page(report: &Report<ShowReport>) -> String {
     let body = &report.body;
-    let as_of = report.as_of.get(..16).unwrap_or(&report.as_of).replace('T', " ");
+    let as_of = report.as_of.minute();
     let mut parts = vec![Markup::element(
         "h1",
         &[],
@@ -59,9 +60,9 @@ pub fn show_page(report: &Report<ShowReport>) -> String {
 }
 
 /// The days that are drawn: the period, or from the first to the last that is on file.
-fn days(body: &ShowReport) -> Option<Days> {
+fn days(body: &ShowReport) -> Option<Period> {
     let on_file = || body.timeline.iter().map(|event| event.at.date());
-    body.period.or(on_file().min().zip(on_file().max()).map(|(from, to)| Days { from, to }))
+    body.period.or(on_file().min().zip(on_file().max()).map(|(from, to)| Period { from, to }))
 }
 
 fn list(class: &str, lines: &[String]) -> Markup {

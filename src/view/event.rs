@@ -1,9 +1,21 @@
-//! What an event says, in words.
+//! An event in words.
 
 use crate::event::{Covering, Disc, Event, Fact, Materials, Site, SiteField, Subject, Tally};
+use crate::problem::Problem;
+use crate::report::show::EventText;
 use crate::word::Word;
 
-/// What an event says, in words.
+/// The text of an event on the list of what happened, with the problem for which it counts for nothing.
+pub fn text(event: &Event, problem: Option<&Problem>) -> EventText {
+    let counts = problem.map(|problem| format!(" ({}: counts for nothing)", problem.message)).unwrap_or_default();
+    let voided = event.void.as_ref().map(|void| {
+        let replaced = void.what.as_ref().map(|file| format!("; replaced by {file}")).unwrap_or_default();
+        format!("voided {} by {}: {}{replaced}", void.at.wall.date(), void.by, void.why)
+    });
+    EventText { words: format!("{}{counts}", words(event)), voided }
+}
+
+/// The facts of an event in words.
 pub fn words(event: &Event) -> String {
     let parts: Vec<String> = match &event.fact {
         Fact::Change(change) => [

@@ -1,0 +1,58 @@
+//! The moment of an event as a report gives it: a time with its offset, or a day.
+
+use chrono::{DateTime, FixedOffset, NaiveDate, SecondsFormat};
+use schemars::JsonSchema;
+use serde::{Serialize, Serializer};
+
+use super::When;
+use crate::day::Calendar;
+
+/// When something was: a time with its offset, or only a day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, JsonSchema)]
+#[schemars(with = "String")]
+pub enum At {
+    /// A time.
+    Time(DateTime<FixedOffset>),
+    /// A day.
+    Day(NaiveDate),
+}
+
+impl At {
+    /// The time of an event as the patient's clock showed it, or its day.
+    pub fn of(when: &When, calendar: &Calendar) -> At {
+        match when.wall {
+            Some(_) => At::Time(calendar.on_the_wall(when.instant, when.care_day)),
+            None => At::Day(when.care_day),
+        }
+    }
+
+    /// The date and the time on the wall, or the date alone: `2026-11-23 18:40`.
+    pub fn minute(&self) -> String {
+        match self {
+            At::Time(time) => time.format("%Y-%m-%d %H:%M").to_string(),
+            At::Day(day) => day.to_string(),
+        }
+    }
+
+    /// The date on the wall.
+    pub fn date(&self) -> NaiveDate {
+        match self {
+            At::Time(time) => time.date_naive(),
+            At::Day(day) => *day,
+        }
+    }
+}
+
+impl Serialize for At {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match self {
+            At::Time(time) => serializer.serialize_str(&rfc3339(time)),
+            At::Day(day) => serializer.serialize_str(&day.to_string()),
+        }
+    }
+}
+
+/// RFC 3339 to the second, with a numeric offset.
+pub fn rfc3339(time: &DateTime<FixedOffset>) -> String {
+    time.to_rfc3339_opts(SecondsFormat::Secs, false)
+}
