@@ -12,6 +12,7 @@ mod due;
 mod fold;
 mod known;
 mod line;
+mod observation;
 mod practice;
 mod rule;
 mod site;
@@ -21,6 +22,8 @@ mod untaught;
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{Duration, NaiveDate};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use crate::day::{Calendar, Instant, plus};
 use crate::event::{Event, EventName, Outcome, Signal};
@@ -34,16 +37,17 @@ use crate::timeline::Timeline;
 use crate::word::Word;
 use fold::Fold;
 pub use known::not_known;
+pub use observation::{Found, Observation};
 use rule::Search;
 pub use rule::{Answered, Ends, Urgency};
 
 /// What was seen, and in which file.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Evidence {
     /// The record.
     pub file: String,
-    /// What it says, in words.
-    pub what: String,
+    /// What it says.
+    pub what: Observation,
 }
 
 /// What answered a signal.
@@ -67,7 +71,7 @@ pub struct Called {
 }
 
 /// One rise of a signal, to its end if it has ended.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Episode {
     /// The signal.
     pub signal: Signal,

@@ -12,7 +12,7 @@ use crate::day::{AsOf, Calendar, Instant};
 use crate::event::{Outcome, Signal};
 use crate::patient::Patient;
 use crate::program::Program;
-use crate::signal::{self, Episode, Urgency, Watch};
+use crate::signal::{self, Episode, Evidence, Urgency, Watch};
 use crate::word::Word;
 
 /// Signals, open or also ended.
@@ -76,15 +76,6 @@ pub struct Called {
     pub outcome: Outcome,
 }
 
-/// A record, and what it says.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Evidence {
-    /// The file.
-    pub file: String,
-    /// In words.
-    pub what: String,
-}
-
 /// The signals of `codes`; the open ones, or with `is_all` those that have ended, too.
 pub fn report(program: &Program, codes: &[&str], as_of: AsOf, is_all: bool) -> (SignalsReport, Vec<Unusable>) {
     let read: Vec<(Option<Vec<Reported>>, Vec<Unusable>)> =
@@ -122,7 +113,6 @@ impl Reported {
     /// An episode as it is reported.
     pub fn of(episode: &Episode, patient: &Patient) -> Reported {
         let shown = |instant: Instant| shown(instant, &patient.calendar);
-        let evidence = episode.evidence.iter();
         Reported {
             patient: patient.code.clone(),
             exit: episode.exit.clone(),
@@ -130,7 +120,7 @@ impl Reported {
             urgency: episode.urgency(),
             since: shown(episode.since),
             known_since: shown(episode.known_since),
-            evidence: evidence.map(|said| Evidence { file: said.file.clone(), what: said.what.clone() }).collect(),
+            evidence: episode.evidence.clone(),
             better_not_confirmed: episode.better_not_confirmed,
             called: episode.called.as_ref().map(|called| Called {
                 at: shown(called.at),

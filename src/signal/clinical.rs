@@ -3,7 +3,7 @@
 use chrono::{Duration, NaiveDate};
 
 use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
-use super::{Episode, Fold, Watch, Whole, answer};
+use super::{Episode, Fold, Observation, Watch, Whole, answer};
 use crate::day::{Instant, plus};
 use crate::event::{Event, Fact, Outcome, Signal, Subject};
 use crate::people::Role;
@@ -43,7 +43,7 @@ fn fever(whole: &Whole) -> Vec<Episode> {
         match told {
             Some(degrees) if degrees >= celsius => {
                 last = Some(event.when.instant);
-                fold.shown(event, format!("{degrees} °C"));
+                fold.shown(event, Observation::Temperature { celsius: degrees });
             }
             Some(_) if last.is_some_and(is_late_enough) => fold.end_by(event),
             Some(_) => fold.better(),
@@ -100,11 +100,11 @@ fn culture_growth(whole: &Whole) -> Vec<Episode> {
     let mut grew_on: Option<(NaiveDate, NaiveDate)> = None;
     for (at, event) in steps {
         if let Fact::Culture(culture) = &event.fact {
-            let organisms = culture.result.as_ref().map(|result| result.organisms.join(", ")).unwrap_or_default();
-            let what = format!("{} culture grew {organisms}", culture.specimen);
+            let organisms = culture.result.as_ref().map(|result| result.organisms.clone()).unwrap_or_default();
+            let what = Observation::Grew { specimen: culture.specimen, organisms };
             let day = watch.calendar().today(at);
             grew_on = Some((grew_on.filter(|_| fold.is_up()).map_or(day, |(first, _)| first), day));
-            fold.shown_at(at, at.max(watch.known(event)), event, what.trim_end());
+            fold.shown_at(at, at.max(watch.known(event)), event, what);
             continue;
         }
         // On the day of a result, only what is about this growth and could be about no earlier one came after it.
@@ -152,12 +152,7 @@ fn culture_unresulted(whole: &Whole) -> Vec<Episode> {
     for (at, event, is_late) in steps {
         if is_late {
             awaited += 1;
-            fold.shown_at(
-                at,
-                at.max(watch.known(event)),
-                event,
-                format!("no result of the culture of {}", event.when.care_day),
-            );
+            fold.shown_at(at, at.max(watch.known(event)), event, Observation::NoResult(event.when.care_day));
         } else {
             awaited -= 1;
             if awaited == 0 {

@@ -2,8 +2,8 @@
 //! order.
 
 use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
-use super::{Episode, Fold, Site, answer, is_full_staff_look};
-use crate::event::{Event, Fact, Signal, Water};
+use super::{Episode, Fold, Observation, Site, answer, is_full_staff_look};
+use crate::event::{Event, Fact, Shower, Signal, Water};
 
 /// Bath or pool water over the site; it ends with a full look by staff on a later care day.
 pub(super) const IMMERSED: Rule = Rule {
@@ -20,10 +20,9 @@ fn immersed(site: &Site) -> Vec<Episode> {
     let mut last = None;
     for event in site.events() {
         match &event.fact {
-            Fact::Shower(shower) if matches!(shower.water, Some(Water::Bath | Water::Pool)) => {
+            Fact::Shower(Shower { water: Some(water @ (Water::Bath | Water::Pool)), .. }) => {
                 last = Some(event.when.care_day);
-                let water = shower.water.map(|water| water.to_string()).unwrap_or_default();
-                fold.shown(event, format!("in the water: {water}"));
+                fold.shown(event, Observation::InWater { water: *water });
             }
             _ => {
                 let is_full = site.look(event).graded.is_some_and(is_full_staff_look);
@@ -58,7 +57,7 @@ fn order_violated(site: &Site) -> Vec<Episode> {
     for event in site.watch.timeline.events().iter().filter(|event| event.when.care_day >= first) {
         match &event.fact {
             Fact::Shower(_) if patient.concerns(event, site.exit) && is_forbidden(event) => {
-                fold.shown(event, "a shower, and an order says no showers");
+                fold.shown(event, Observation::ShowerAgainstOrder);
             }
             Fact::Contact(contact)
                 if answer::is_about(contact, signal) && answer::reached_clinician(site.watch, contact) =>

@@ -4,7 +4,7 @@
 use chrono::NaiveDate;
 
 use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
-use super::{Episode, Evidence, Fold, Site, Watch, Whole, is_full_staff_look};
+use super::{Episode, Evidence, Fold, Observation, Site, Watch, Whole, is_full_staff_look};
 use crate::day::{Instant, after, plus};
 use crate::event::{Event, Fact, Kind, Signal};
 use crate::patient::{CareRow, Reports};
@@ -49,8 +49,7 @@ fn changes_missed(site: &Site) -> Vec<Episode> {
         let next = schedule.next_due(expectation.due_on, today);
         let at = next.map_or_else(|| watch.calendar().end(expectation.due_on), |next| watch.calendar().start(next));
         let last = changes.iter().rev().find(|change| change.when.instant < at);
-        let days: Vec<String> = row.iter().map(NaiveDate::to_string).collect();
-        let evidence = Evidence { file: file_of(watch, last.copied()), what: format!("missed {}", days.join(", ")) };
+        let evidence = Evidence { file: file_of(watch, last.copied()), what: Observation::Missed(row.clone()) };
         if !fold.is_up() {
             fold.rise(at, at, vec![evidence]);
         }
@@ -114,10 +113,7 @@ fn not_looked_at(site: &Site) -> Vec<Episode> {
         let rises = is_long && place != CarePlace::Elsewhere && !fold.is_up();
         let start = rises.then(|| watch.calendar().start(day)).filter(|start| *start <= watch.timeline.as_of);
         if let Some(start) = start {
-            let what = match before {
-                Some(_) => format!("no full look by staff since {since}"),
-                None => format!("no full look by staff on file since {since}"),
-            };
+            let what = Observation::NoLookSince { day: since, is_look: before.is_some() };
             fold.rise(start, start, vec![Evidence { file: file_of(watch, before.copied()), what }]);
         }
         if let Some(look) = looks.iter().find(|look| look.when.care_day == day) {
@@ -179,7 +175,7 @@ fn log_late(whole: &Whole) -> Vec<Episode> {
         match is_late(now) {
             Some(expected) if !fold.is_up() => {
                 let last = logs.iter().rev().find(|log| log.when.instant <= now);
-                let what = format!("a log was expected on {expected}");
+                let what = Observation::LogExpected(expected);
                 fold.rise(now, now, vec![Evidence { file: file_of(watch, last.copied()), what }]);
             }
             Some(_) => {}
@@ -220,7 +216,7 @@ fn away_long(whole: &Whole) -> Vec<Episode> {
         let at = watch.calendar().start(day);
         let is_reached = at <= watch.timeline.as_of && until.is_none_or(|until| day < until);
         if is_reached && !fold.is_up() {
-            let what = format!("elsewhere since {since}");
+            let what = Observation::ElsewhereSince(since);
             fold.rise(at, at, vec![Evidence { file: patient.source.file.clone(), what }]);
         }
         let next_is_elsewhere = patient.care.get(n + 1).is_some_and(|next| next.place == CarePlace::Elsewhere);

@@ -1,6 +1,6 @@
 //! How events and days become episodes: what raises one, joins it, makes it better, ends it.
 
-use super::{Answer, Episode, Evidence, Look, Site, Watch, is_full_staff_look};
+use super::{Answer, Episode, Evidence, Look, Observation, Site, Watch, is_full_staff_look};
 use crate::day::Instant;
 use crate::event::{Event, Signal};
 
@@ -29,13 +29,13 @@ impl<'a> Fold<'a> {
     }
 
     /// An event shows it: it rises, or the event joins it.
-    pub(super) fn shown(&mut self, event: &Event, what: impl Into<String>) {
+    pub(super) fn shown(&mut self, event: &Event, what: Observation) {
         self.shown_at(event.when.instant, self.watch.known(event), event, what);
     }
 
     /// An event shows it from a moment on that is not its own, such as a result.
-    pub(super) fn shown_at(&mut self, since: Instant, known_since: Instant, event: &Event, what: impl Into<String>) {
-        let evidence = Evidence { file: event.file().to_owned(), what: what.into() };
+    pub(super) fn shown_at(&mut self, since: Instant, known_since: Instant, event: &Event, what: Observation) {
+        let evidence = Evidence { file: event.file().to_owned(), what };
         self.shown_by = self.shown_by.filter(|_| self.is_up()).max(Some(event.when.instant));
         match &mut self.up {
             Some(episode) if !episode.evidence.contains(&evidence) => {
@@ -115,7 +115,7 @@ impl<'a> Fold<'a> {
     }
 
     /// A site record that does, or does not, show it; one that says nothing of it leaves it as it is.
-    pub(super) fn judge(&mut self, look: Look, shows: Option<bool>, what: impl FnOnce() -> String) {
+    pub(super) fn judge(&mut self, look: Look, shows: Option<bool>, what: impl FnOnce() -> Observation) {
         match shows {
             Some(true) => self.shown(look.event, what()),
             Some(false) if look.graded.is_some_and(is_full_staff_look) => self.end_by(look.event),

@@ -2,8 +2,9 @@
 
 use chrono::Duration;
 
+use super::observation::Found;
 use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
-use super::{Episode, Fold, Site, is_full_staff_look};
+use super::{Episode, Fold, Observation, Site, is_full_staff_look};
 use crate::event::{Anchor, Covering, Dressing, Event, Fact, Signal};
 use crate::policy::Threshold;
 use crate::schedule::{Report, Trouble};
@@ -34,10 +35,7 @@ fn line_pulled(site: &Site) -> Vec<Episode> {
                 before_pull = full.iter().rev().find(is_before).map(|(_, total)| *total);
             }
             last_pull = Some(event);
-            fold.shown(
-                event,
-                trauma.mechanism.map_or("the line was pulled".to_owned(), |how| format!("pulled: {how}")),
-            );
+            fold.shown(event, Observation::Pulled { mechanism: trauma.mechanism });
             continue;
         }
         let Some(graded) = site.look(event).graded else { continue };
@@ -73,7 +71,7 @@ fn anchor_off(site: &Site) -> Vec<Episode> {
     for event in site.events() {
         match event.anchor() {
             Some(Anchor::InPlace) => fold.put_right_by(event),
-            Some(anchor) => fold.shown(event, format!("anchor {anchor}")),
+            Some(anchor) => fold.shown(event, Observation::Anchor(anchor)),
             None => {}
         }
     }
@@ -104,7 +102,7 @@ fn water_at_site(site: &Site) -> Vec<Episode> {
         if matches!(event.fact, Fact::Change(_)) {
             changes.push(event);
         } else if let Some(dressing @ (Dressing::Wet | Dressing::Off)) = dressing {
-            fold.shown(event, format!("dressing {dressing}"));
+            fold.shown(event, Observation::Dressing(dressing));
             open.push(Report { event, trouble: Trouble::Damage(dressing) });
         } else {
             continue;
@@ -131,7 +129,7 @@ pub(super) const ANCHOR_OFTEN_OFF: Rule = Rule {
 
 fn anchor_often_off(site: &Site) -> Vec<Episode> {
     let is_off = |found: &Covering| matches!(found.anchor, Some(Anchor::Loose | Anchor::Absent));
-    often(site, (Threshold::AnchorTimes, Threshold::AnchorOfChanges), "found the anchor off", is_off)
+    often(site, (Threshold::AnchorTimes, Threshold::AnchorOfChanges), Found::AnchorOff, is_off)
 }
 
 /// So many of the last changes found the dressing not intact.
@@ -146,14 +144,14 @@ pub(super) const DRESSING_OFTEN_OPEN: Rule = Rule {
 
 fn dressing_often_open(site: &Site) -> Vec<Episode> {
     let is_open = |found: &Covering| found.dressing.is_some_and(Dressing::is_damaged);
-    often(site, (Threshold::OpenTimes, Threshold::OpenOfChanges), "found the dressing open", is_open)
+    often(site, (Threshold::OpenTimes, Threshold::OpenOfChanges), Found::DressingOpen, is_open)
 }
 
 /// So many of the last changes found something; it ends with fewer.
 fn often(
     site: &Site,
     (times, of): (Threshold, Threshold),
-    what: &str,
+    what: Found,
     is_found: impl Fn(&Covering) -> bool,
 ) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, times.signal());
@@ -167,12 +165,12 @@ fn often(
         match count >= times {
             true if !fold.is_up() => {
                 let evidence = last.iter().filter(|(_, is_found)| *is_found);
-                let words = format!("{count} of the last {} changes {what}", last.len());
+                let often = Observation::OftenFound { count, of: last.len(), found: what };
                 evidence.rev().for_each(|(found, _)| {
-                    fold.shown_at(event.when.instant, site.watch.known(event), found, words.clone());
+                    fold.shown_at(event.when.instant, site.watch.known(event), found, often.clone());
                 });
             }
-            true if is_found(&change.found) => fold.shown(event, format!("this change {what}")),
+            true if is_found(&change.found) => fold.shown(event, Observation::FoundAgain(what)),
             true => {}
             false => fold.end(event.when.instant),
         }

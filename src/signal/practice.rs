@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 
 use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
-use super::{Episode, Fold, Site, Whole, answer};
+use super::{Episode, Fold, Observation, Site, Whole, answer};
 use crate::event::{Dressing, Event, Fact, Shower, Signal};
 
 /// A shower before the day from which the policy allows one.
@@ -20,7 +20,7 @@ pub(super) const SHOWER_TOO_EARLY: Rule = Rule {
 fn shower_too_early(site: &Site) -> Vec<Episode> {
     showers(site, Signal::ShowerTooEarly, |event, _| {
         let (pod, first_pod) = (site.pod(event), site.watch.plan.windows.first_shower_pod);
-        (pod < first_pod).then(|| format!("shower on POD {pod}, before POD {first_pod}"))
+        (pod < first_pod).then(|| Observation::ShowerOnPod { pod, first: first_pod })
     })
 }
 
@@ -37,13 +37,12 @@ pub(super) const SHOWER_UNCHECKED: Rule = Rule {
 fn shower_unchecked(site: &Site) -> Vec<Episode> {
     showers(site, Signal::ShowerUnchecked, |_, shower| match shower.dressing_before {
         Some(Dressing::Intact) => None,
-        Some(dressing) => Some(format!("shower with the dressing {dressing}")),
-        None => Some("shower, and nobody said how the dressing was before it".to_owned()),
+        before => Some(Observation::ShowerOver(before)),
     })
 }
 
 /// Showers that say something; it ends when it is answered.
-fn showers(site: &Site, signal: Signal, says: impl Fn(&Event, &Shower) -> Option<String>) -> Vec<Episode> {
+fn showers(site: &Site, signal: Signal, says: impl Fn(&Event, &Shower) -> Option<Observation>) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, signal);
     for event in site.events() {
         let Fact::Shower(shower) = &event.fact else { continue };
@@ -99,7 +98,7 @@ fn untaught(whole: &Whole) -> Vec<Episode> {
             }
             let is_taught_that_day = || events.iter().any(|other| other.when.care_day == day && teaches(other, person));
             if !signed.hold(day) && !is_taught_that_day() {
-                fold.shown(event, format!("change by {person}, who was not signed off that day"));
+                fold.shown(event, Observation::ChangeBy(person.to_owned()));
             }
         }
         all.extend(fold.finish());

@@ -2,7 +2,7 @@
 //! bleeding, overgranulation, warmth or odor. They end when a full look by staff does not show them.
 
 use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
-use super::{Episode, Fold, Look, Site};
+use super::{Episode, Fold, Look, Observation, Site};
 use crate::day::Instant;
 use crate::event::{Culture, CultureResult, Drainage, Event, Fact, Signal, Site as Seen, Specimen, Swelling};
 use crate::policy::Threshold;
@@ -19,9 +19,7 @@ pub(super) const PUS: Rule = Rule {
 };
 
 fn pus(site: &Site) -> Vec<Episode> {
-    fold(site, Signal::Pus, |_, seen| {
-        (seen.drainage.map(|drainage| drainage == Drainage::Purulent), "drainage purulent".to_owned())
-    })
+    fold(site, Signal::Pus, |_, seen| (seen.drainage.map(|drainage| drainage == Drainage::Purulent), Observation::Pus))
 }
 
 /// The worst band without pus.
@@ -37,7 +35,7 @@ pub(super) const SCORE_REVIEW: Rule = Rule {
 fn score_review(site: &Site) -> Vec<Episode> {
     fold(site, Signal::ScoreReview, |look, seen| match look.graded {
         Some(graded) => for_review(site, graded, seen),
-        None => (None, String::new()),
+        None => (None, Observation::Pus),
     })
 }
 
@@ -54,7 +52,7 @@ pub(super) const REDNESS_WIDE: Rule = Rule {
 fn redness_wide(site: &Site) -> Vec<Episode> {
     let wide = site.watch.threshold(Threshold::WideMm);
     fold(site, Signal::RednessWide, |_, seen| {
-        (seen.redness_mm.map(|mm| mm >= wide), format!("redness {} mm", seen.redness_mm.unwrap_or_default()))
+        (seen.redness_mm.map(|mm| mm >= wide), Observation::Redness { mm: seen.redness_mm.unwrap_or_default() })
     })
 }
 
@@ -70,7 +68,7 @@ pub(super) const SWELLING_TUNNEL: Rule = Rule {
 
 fn swelling_tunnel(site: &Site) -> Vec<Episode> {
     fold(site, Signal::SwellingTunnel, |_, seen| {
-        (seen.swelling.map(|swelling| swelling == Swelling::Tunnel), "swelling along the tunnel".to_owned())
+        (seen.swelling.map(|swelling| swelling == Swelling::Tunnel), Observation::SwellingTunnel)
     })
 }
 
@@ -85,7 +83,7 @@ pub(super) const OVERGRANULATION: Rule = Rule {
 };
 
 fn overgranulation(site: &Site) -> Vec<Episode> {
-    fold(site, Signal::Overgranulation, |_, seen| (seen.overgranulation, "overgranulation".to_owned()))
+    fold(site, Signal::Overgranulation, |_, seen| (seen.overgranulation, Observation::Overgranulation))
 }
 
 /// Warmth or odor.
@@ -100,12 +98,8 @@ pub(super) const WARMTH_OR_ODOR: Rule = Rule {
 
 fn warmth_or_odor(site: &Site) -> Vec<Episode> {
     fold(site, Signal::WarmthOrOdor, |_, seen| {
-        let what = match (seen.warmth, seen.odor) {
-            (Some(true), Some(true)) => "warmth and odor",
-            (Some(true), _) => "warmth",
-            _ => "odor",
-        };
-        (either(seen.warmth, seen.odor), what.to_owned())
+        let (warmth, odor) = (seen.warmth == Some(true), seen.odor == Some(true));
+        (either(seen.warmth, seen.odor), Observation::WarmthOrOdor { warmth, odor })
     })
 }
 
@@ -119,7 +113,7 @@ fn either(one: Option<bool>, other: Option<bool>) -> Option<bool> {
 }
 
 /// The episodes of a signal that each site record shows, does not show, or says nothing of.
-fn fold(site: &Site, signal: Signal, shows: impl Fn(Look, &Seen) -> (Option<bool>, String)) -> Vec<Episode> {
+fn fold(site: &Site, signal: Signal, shows: impl Fn(Look, &Seen) -> (Option<bool>, Observation)) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, signal);
     for look in site.looks() {
         if let Some(seen) = look.event.site() {
@@ -131,7 +125,7 @@ fn fold(site: &Site, signal: Signal, shows: impl Fn(Look, &Seen) -> (Option<bool
 }
 
 /// The worst band without pus. Pus is a signal of its own and makes nothing better; an undetermined band says nothing.
-fn for_review(site: &Site, graded: &Graded, seen: &Seen) -> (Option<bool>, String) {
+fn for_review(site: &Site, graded: &Graded, seen: &Seen) -> (Option<bool>, Observation) {
     let score = &graded.score;
     let worst = site.watch.scoring.and_then(|scoring| scoring.rubric.cutoffs.last()).map(|cutoff| cutoff.band.as_str());
     let shows = match score.band.as_str() {
@@ -139,8 +133,8 @@ fn for_review(site: &Site, graded: &Graded, seen: &Seen) -> (Option<bool>, Strin
         crate::policy::UNDETERMINED => None,
         band => Some(Some(band) == worst),
     };
-    let total = score.total().map_or(format!("{} to {}", score.total_min, score.total_max), |total| total.to_string());
-    (shows, format!("score {total}, {}", score.band))
+    let (least, most) = (score.total_min, score.total_max);
+    (shows, Observation::Score { least, most, band: score.band.clone() })
 }
 
 /// Bleeding later than the first weeks, or after a pull; a pull that made it bleed shows it, too.
@@ -163,7 +157,7 @@ fn bleeding(site: &Site) -> Vec<Episode> {
         if let Fact::Trauma(trauma) = &event.fact {
             last_pull = Some(event);
             if trauma.site_bleeding == Some(true) {
-                fold.shown(event, "the site bled at a pull");
+                fold.shown(event, Observation::BledAtPull);
             }
             continue;
         }
@@ -173,7 +167,7 @@ fn bleeding(site: &Site) -> Vec<Episode> {
             last_pull.is_some_and(|pull| (event.when.care_day - pull.when.care_day).num_days() <= watch_days);
         // Bleeding of the fresh wound neither raises nor ends it.
         let shows = bleeding.filter(|bleeds| !bleeds || is_late || is_after_pull);
-        fold.judge(site.look(event), shows, || "bleeding".to_owned());
+        fold.judge(site.look(event), shows, || Observation::Bleeding);
     }
     fold.finish()
 }
@@ -217,7 +211,7 @@ fn with_growth(site: &Site) -> Vec<Episode> {
                     _ => None,
                 };
                 let look = Look { event: graded.event, graded: Some(graded) };
-                fold.judge(look, shows, || format!("score {} beside growth", graded.score.total_min));
+                fold.judge(look, shows, || Observation::ScoreBesideGrowth { points: graded.score.total_min });
             }
             Known::Growth(culture) => {
                 let looks = site.records().filter(|graded| graded.event.when.instant <= now);
@@ -225,8 +219,13 @@ fn with_growth(site: &Site) -> Vec<Episode> {
                 let last = beside.iter().rev().find(|graded| graded.score.total_min as f64 >= points);
                 if let Some(graded) = last {
                     let known = watch.known(graded.event);
-                    fold.shown_at(now, known, graded.event, format!("score {} beside growth", graded.score.total_min));
-                    fold.shown_at(now, now, culture, "growth");
+                    fold.shown_at(
+                        now,
+                        known,
+                        graded.event,
+                        Observation::ScoreBesideGrowth { points: graded.score.total_min },
+                    );
+                    fold.shown_at(now, now, culture, Observation::Growth);
                 }
             }
         }

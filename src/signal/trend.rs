@@ -1,7 +1,7 @@
 //! Signals of the way a site moves: a rising score, spreading redness, more drainage than before, drainage that lasts.
 
 use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
-use super::{Episode, Fold, Look, Site, is_full_staff_look};
+use super::{Episode, Fold, Look, Observation, Site, is_full_staff_look};
 use crate::day::plus;
 use crate::event::{Amount, Drainage, Signal};
 use crate::policy::Threshold;
@@ -34,7 +34,7 @@ fn score_rising(site: &Site) -> Vec<Episode> {
             let above = (now - then) as f64;
             if above >= points {
                 lowest_at_rise = Some(lowest);
-                fold.shown(graded.event, format!("{now} points, up from {then} on {}", lowest.event.when.care_day));
+                fold.shown(graded.event, Observation::ScoreUp { now, then, on: lowest.event.when.care_day });
             } else if fold.is_up() && above <= 1.0 {
                 match is_full_staff_look(graded) {
                     true => fold.end_by(graded.event),
@@ -82,7 +82,7 @@ fn redness_spreading(site: &Site) -> Vec<Episode> {
                 least_at_rise = Some(least);
             }
             let was_up = fold.is_up();
-            fold.judge(look, Some(spreads), || format!("redness {now} mm, up from {least} mm"));
+            fold.judge(look, Some(spreads), || Observation::RednessUp { now, then: least });
             if was_up && !fold.is_up() {
                 least_at_rise = None;
             }
@@ -117,12 +117,11 @@ fn drainage_more(site: &Site) -> Vec<Episode> {
         });
         let is_late = site.pod(look.event) as f64 > after_pod;
         if is_more && is_late {
-            let amount = seen.amount.map(|amount| format!("{amount} ")).unwrap_or_default();
-            fold.shown(look.event, format!("drainage {amount}{drainage}, more than before"));
+            fold.shown(look.event, Observation::DrainageMore { drainage, amount: seen.amount });
         } else if fold.is_up() {
             // As long as there is any, it is not gone; the same as before joins nothing.
             let is_gone = drainage == Drainage::None;
-            fold.judge(look, is_gone.then_some(false), String::new);
+            fold.judge(look, is_gone.then_some(false), || Observation::Pus);
         }
         before = Some((drainage, seen.amount));
     }
@@ -159,11 +158,11 @@ fn drainage_lasting(site: &Site) -> Vec<Episode> {
     for (n, (look, is_wet)) in drained.iter().enumerate() {
         if !is_wet {
             run.clear();
-            fold.judge(*look, Some(false), String::new);
+            fold.judge(*look, Some(false), || Observation::Pus);
             continue;
         }
         run.push(*look);
-        let what = || format!("drainage in every record since {}", run[0].event.when.care_day);
+        let what = || Observation::DrainageSince(run[0].event.when.care_day);
         if fold.is_up() || lasts(&run, look.event.when.care_day) {
             fold.shown(look.event, what());
             continue;

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
-use super::{Episode, Evidence, Fold, Whole};
+use super::{Episode, Evidence, Fold, Observation, Whole};
 use crate::event::{Kind, Signal};
 use crate::policy::CarePlace;
 
@@ -45,7 +45,7 @@ fn home_untaught(whole: &Whole) -> Vec<Episode> {
             continue;
         }
         let (needed, signed) = (school.settings.caregivers_required, signed.len());
-        let what = format!("home with {signed} of {needed} caregivers signed off, and not the patient");
+        let what = Observation::SignedOff { signed, needed };
         fold.rise(start, start, vec![Evidence { file: patient.source.file.clone(), what }]);
         let moved = patient.care.iter().find(|next| next.from > row.from && next.place != CarePlace::Home);
         let until = moved.map(|next| calendar.start(next.from));

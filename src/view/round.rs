@@ -49,7 +49,7 @@ pub fn to_ask(book: &Book, signals: &[Reported], now: Instant, look: Look) -> St
         let by = event.map(|event| {
             format!("{}, {}", visible(&event.by), day_and_time(&At::of(&event.when, &book.calendar), today))
         });
-        let what = last.map(|said| visible(&said.what));
+        let what = last.map(|said| visible(&said.what.to_string()));
         let said: Vec<String> = by.into_iter().chain(what).collect();
         let called = signal.called.as_ref().filter(|_| !signal.is_news_answered).map(|called| {
             let outcome = called.outcome.word().replace('-', " ");

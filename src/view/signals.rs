@@ -59,7 +59,7 @@ fn section(heading: &str, signals: &[&Reported], look: Look) -> String {
         for said in &signal.evidence {
             out.push_str(&hanging(
                 look,
-                &format!("      {}: {}", visible(&said.file), visible(&said.what)),
+                &format!("      {}: {}", visible(&said.file), visible(&said.what.to_string())),
                 "        ",
             ));
         }

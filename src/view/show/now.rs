@@ -73,7 +73,8 @@ fn signal_words(signal: &Reported, has_several: bool) -> String {
         None => "not answered".to_owned(),
     };
     let better = if signal.better_not_confirmed { ", better, not confirmed" } else { "" };
-    let said: Vec<String> = signal.evidence.iter().take(1).map(|said| format!(": {}", visible(&said.what))).collect();
+    let said: Vec<String> =
+        signal.evidence.iter().take(1).map(|said| format!(": {}", visible(&said.what.to_string()))).collect();
     format!(
         "signal {}{exit} since {}{}; to be looked at {}, {answered}{better}",
         signal.signal,
