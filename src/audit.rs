@@ -155,7 +155,7 @@ fn episodes(program: &Program, timeline: &Timeline, span: &Span) -> Option<Vec<E
     let (calendar, stay) = (&timeline.patient.calendar, Stay::of(timeline.patient));
     let mut episodes = watch.from_before(span.period.from).episodes();
     episodes.retain(|episode| {
-        let day = calendar.today(episode.since);
+        let day = calendar.today(episode.since.instant());
         span.period.contains(day) && stay.holds(day)
     });
     Some(episodes)

@@ -8,16 +8,34 @@
 
 use chrono::{
     DateTime, Datelike, Duration, FixedOffset, LocalResult, Months, NaiveDate, NaiveDateTime, NaiveTime, Offset,
-    TimeZone, Utc,
+    SecondsFormat, TimeZone, Utc,
 };
 use chrono_tz::Tz;
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use crate::text;
 
 /// A moment on the world's one time line.
 pub type Instant = DateTime<Utc>;
+
+/// A moment as a clock on the wall showed it, with its offset; RFC 3339 in JSON.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, JsonSchema)]
+#[schemars(with = "String")]
+pub struct WallTime(pub DateTime<FixedOffset>);
+
+impl WallTime {
+    /// The moment.
+    pub fn instant(self) -> Instant {
+        self.0.to_utc()
+    }
+}
+
+impl Serialize for WallTime {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&self.0.to_rfc3339_opts(SecondsFormat::Secs, false))
+    }
+}
 
 /// Grace in minutes: clocks differ, and a record of this minute is none of the future.
 pub const GRACE_MINUTES: i64 = 10;
@@ -223,6 +241,11 @@ impl Calendar {
     pub fn uses_offset(&self, wall: NaiveDateTime, offset: FixedOffset) -> bool {
         let zone = self.zone(self.care_day(wall));
         wall.checked_sub_offset(offset).is_some_and(|utc| zone.offset_from_utc_datetime(&utc).fix() == offset)
+    }
+
+    /// An instant as the clock on the wall shows it then.
+    pub fn wall(&self, instant: Instant) -> WallTime {
+        WallTime(self.on_the_wall(instant, self.today(instant)))
     }
 
     /// An instant as a clock on the wall shows it on `day`.

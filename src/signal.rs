@@ -25,7 +25,7 @@ use chrono::{Duration, NaiveDate};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::day::{Calendar, Instant, plus};
+use crate::day::{Calendar, Instant, WallTime, plus};
 use crate::event::{Event, EventName, Outcome, Signal};
 use crate::patient::{Exit, Patient};
 use crate::people::People;
@@ -50,20 +50,11 @@ pub struct Evidence {
     pub what: Observation,
 }
 
-/// What answered a signal.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Answer {
-    /// When.
-    pub at: Instant,
-    /// The record.
-    pub file: String,
-}
-
 /// A contact about a signal that answers nothing, such as a call to the household.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Called {
     /// When.
-    pub at: Instant,
+    pub at: WallTime,
     /// With whom.
     pub with: String,
     /// How it ended.
@@ -71,32 +62,42 @@ pub struct Called {
 }
 
 /// One rise of a signal, to its end if it has ended.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Episode {
-    /// The signal.
-    pub signal: Signal,
-    /// The exit site; none where it concerns the patient.
+    /// The patient's code.
+    pub patient: String,
+    /// The exit site's id; null where it concerns the patient.
     pub exit: Option<String>,
+    /// Its name.
+    pub signal: Signal,
+    /// today or this-week.
+    pub urgency: Urgency,
     /// When it rose.
-    pub since: Instant,
+    pub since: WallTime,
     /// When it could be known: when its record was written, if that was later.
-    pub known_since: Instant,
-    /// What raised it and what joined it, in order.
+    pub known_since: WallTime,
+    /// The records that raised it and joined it, in order.
     pub evidence: Vec<Evidence>,
     /// A later record does not show it, but none that could end it.
     pub better_not_confirmed: bool,
-    /// What answered it first.
-    pub answer: Option<Answer>,
-    /// The last contact about it that is no answer.
+    /// The last contact about it that is no answer, such as a call to the household; null if there is none.
     pub called: Option<Called>,
+    /// When it was answered first; null if it was not.
+    pub answered: Option<WallTime>,
+    /// The record that answered it.
+    pub answered_by: Option<String>,
+    /// Whether the last thing that happened in it is answered; a record that shows it unchanged asks for no other answer.
+    pub news_answered: bool,
+    /// Whole hours from when it could be known to its answer.
+    pub hours_to_answer: Option<i64>,
+    /// When it ended; null while it is open.
+    pub ended: Option<WallTime>,
     /// When it was news: its rise, and what came later that must be told, too.
+    #[serde(skip)]
     pub news: Vec<Instant>,
-    /// When the same was shown again that it showed already.
+    /// When a record showed it unchanged.
+    #[serde(skip)]
     pub again: Vec<Instant>,
-    /// Whether the last thing that happened in it is answered; that the same was shown again asks for no other answer.
-    pub is_news_answered: bool,
-    /// When it ended.
-    pub ended: Option<Instant>,
 }
 
 /// What signals are asked of: a patient's timeline, and what the policy says.
@@ -191,6 +192,7 @@ impl<'a> Watch<'a> {
         if let Some(ended) = &self.patient().ended {
             let end = self.calendar().start(ended.on);
             if end <= self.timeline.as_of {
+                let end = self.calendar().wall(end);
                 episode.ended = Some(episode.ended.map_or(end, |known| known.min(end)).max(episode.since));
             }
         }
@@ -262,11 +264,6 @@ fn is_full_staff_look(graded: &Graded) -> bool {
 }
 
 impl Episode {
-    /// How soon somebody should look.
-    pub fn urgency(&self) -> Urgency {
-        self.signal.urgency()
-    }
-
     /// Whether it has not ended.
     pub fn is_open(&self) -> bool {
         self.ended.is_none()
@@ -274,12 +271,7 @@ impl Episode {
 
     /// After how many days it was learnt, where that was late.
     pub fn learnt_after_days(&self) -> Option<i64> {
-        learnt_after_days(self.since, self.known_since)
-    }
-
-    /// Whole hours from when it could be known to its answer.
-    pub fn hours_to_answer(&self) -> Option<i64> {
-        self.answer.as_ref().map(|answer| (answer.at - self.known_since).max(Duration::zero()).num_hours())
+        learnt_after_days(self.since.instant(), self.known_since.instant())
     }
 }
 

@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use chrono::{NaiveDate, NaiveDateTime};
 
-use crate::day::{AsOf, Calendar, Instant, Period};
+use crate::day::{AsOf, Calendar, Instant, Period, WallTime};
 use crate::event::Event;
 use crate::event::{EventName, Kind};
 use crate::patient::Patient;
@@ -253,13 +253,13 @@ impl Story {
         let instant = AsOf::read(as_of, &calendar).ok()?.instant;
         let timeline = Timeline::of(&patient, self.events(&patient, problems), instant);
         let watch = Watch::of(&policy, Some(&people), &timeline)?;
-        let minute = |at: Instant| calendar.on_the_wall(at, calendar.today(at)).format("%Y-%m-%dT%H:%M").to_string();
+        let minute = |at: WallTime| at.0.format("%Y-%m-%dT%H:%M").to_string();
         let line = |episode: &Episode| {
             let known = match episode.known_since == episode.since {
                 true => String::new(),
                 false => format!(", known {}", minute(episode.known_since)),
             };
-            let answered = episode.answer.as_ref().map(|answer| format!(", answered {}", minute(answer.at)));
+            let answered = episode.answered.map(|at| format!(", answered {}", minute(at)));
             let called = episode.called.as_ref().map(|call| format!(", called {} {}", call.with, call.outcome));
             let ended = episode.ended.map(|at| format!(", ended {}", minute(at)));
             let better = if episode.better_not_confirmed { ", better" } else { "" };

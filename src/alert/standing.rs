@@ -295,20 +295,20 @@ fn unusable(patient: Option<&str>, problems: &[Problem]) -> Option<Alert> {
 
 /// A signal of today is told until its news is answered, and as worse with each further news; one of this week once.
 fn signal(patient: &Patient, episode: Episode) -> Alert {
-    let urgency = episode.urgency();
+    let urgency = episode.urgency;
     let is_today = urgency == Urgency::Today;
     let evidence: Vec<String> = episode.evidence.iter().map(|said| said.what.to_string()).collect();
     let level = if is_today { episode.news.len() as i64 } else { 1 };
-    let repeat = if is_today && !episode.is_news_answered { Repeat::Policy } else { Repeat::Never };
-    let told_from = episode.news.last().copied().unwrap_or(episode.since).max(episode.known_since);
+    let repeat = if is_today && !episode.news_answered { Repeat::Policy } else { Repeat::Never };
+    let told_from = episode.news.last().copied().unwrap_or(episode.since.instant()).max(episode.known_since.instant());
     let matter = Matter::Signal { signal: episode.signal, urgency, evidence };
     Alert {
         exit: episode.exit,
-        known_since: Some(episode.known_since),
+        known_since: Some(episode.known_since.instant()),
         level,
         told_from: Some(told_from),
         physician_from: is_today.then_some(told_from),
-        ..of_patient(patient, matter, Some(episode.since), repeat)
+        ..of_patient(patient, matter, Some(episode.since.instant()), repeat)
     }
 }
 

@@ -126,10 +126,10 @@ impl Consequence {
             let known = open_before.get(key);
             if known.is_none_or(|known| shows_more(known, episode)) {
                 raised.push(Sign::of(episode, &is));
-            } else if !episode.is_news_answered && episode.urgency() == Urgency::Today {
+            } else if !episode.news_answered && episode.urgency == Urgency::Today {
                 still.push(Sign::of(episode, &is));
             }
-            if known.is_some_and(|known| !known.is_news_answered && episode.is_news_answered) {
+            if known.is_some_and(|known| !known.news_answered && episode.news_answered) {
                 answered.push(Sign::of(episode, &is));
             }
         }
@@ -142,12 +142,12 @@ impl Consequence {
             sign.is_plain = has_change && sign.signal == Signal::WaterAtSite;
             let is_end = |end: &&Episode| end.signal == sign.signal && end.exit == sign.exit;
             let end = known_after.iter().filter(is_end).filter_map(|end| end.ended).max();
-            let by = new.iter().rfind(|event| end == Some(event.when.instant));
+            let by = new.iter().rfind(|event| end.is_some_and(|end| end.0 == event.when.instant));
             sign.ended_by = by.map(|event| Source::of(event, after.patient));
         }
         let stops_alerts = |timeline: &Timeline| is_reported_ended(program.people.as_ref(), timeline);
         let mut silences = (stops_alerts(&is) && !stops_alerts(&was)).then(|| {
-            let of_today = open_after.values().filter(|episode| episode.urgency() == Urgency::Today);
+            let of_today = open_after.values().filter(|episode| episode.urgency == Urgency::Today);
             of_today.map(|episode| Sign::of(episode, &is)).collect::<Vec<Sign>>()
         });
         for signs in [&mut raised, &mut ended, &mut answered, &mut still].into_iter().chain(&mut silences) {
@@ -189,10 +189,10 @@ impl Sign {
     fn of(episode: &Episode, timeline: &Timeline) -> Sign {
         let calendar = &timeline.patient.calendar;
         let last = episode.evidence.iter().filter_map(|said| event(timeline, &said.file)).next_back();
-        let rise = || At::Time(calendar.on_the_wall(episode.since, calendar.today(episode.since)));
+        let rise = || At::Time(episode.since.0);
         Sign {
             signal: episode.signal,
-            urgency: episode.urgency(),
+            urgency: episode.urgency,
             exit: episode.exit.clone(),
             at: last.map_or_else(rise, |event| At::of(&event.when, calendar)),
             by: last.map(|event| event.by.clone()),

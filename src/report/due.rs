@@ -99,7 +99,7 @@ fn patient_rows(program: &Program, code: &str, as_of: AsOf) -> (Vec<Row>, Vec<Un
         let schedule = Schedule { plan, patient, exit };
         let due = Due::of(&schedule, &timeline);
         let mut row = Row::of(program, &schedule, &timeline, &due, ahead.clone(), &chart.unread);
-        row.watch(open.as_deref(), is_complete, &exits, &patient.calendar);
+        row.watch(open.as_deref(), is_complete, &exits);
         row.signed_off = signed_off.clone();
         let reason = words::reason(&schedule, &timeline, &due);
         // A signal of today stands before everything else, even before what is due.

@@ -10,7 +10,6 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::signals::Reported;
 use super::supplies::{self, Item};
 use super::teaching::{Learner, learners};
 use super::{At, Unusable, due, grade};
@@ -49,7 +48,7 @@ pub struct ShowReport {
     /// What is due; null where the policy cannot be used.
     pub due: Option<Vec<due::Row>>,
     /// The signals that are open; null where they are not known.
-    pub signals: Option<Vec<Reported>>,
+    pub signals: Option<Vec<Episode>>,
     /// Signals of today that the program's policy has turned off, with the reason.
     pub off: BTreeMap<String, String>,
     /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
@@ -265,11 +264,11 @@ pub fn report(
 }
 
 /// The open signals; where a file cannot be used those that are known, and no list that says that there is none.
-fn signals(program: &Program, timeline: &Timeline, is_complete: bool) -> Option<Vec<Reported>> {
+fn signals(program: &Program, timeline: &Timeline, is_complete: bool) -> Option<Vec<Episode>> {
     let watch = Watch::of(program.policy.as_ref()?, program.people.as_ref(), timeline)?;
-    let open: Vec<Episode> = watch.episodes().into_iter().filter(Episode::is_open).collect();
-    let mut signals: Vec<Reported> = open.iter().map(|episode| Reported::of(episode, timeline.patient)).collect();
-    signals.sort_by_key(|signal| (signal.urgency, signal.since_instant));
+    let mut signals = watch.episodes();
+    signals.retain(Episode::is_open);
+    signals.sort_by_key(|signal| (signal.urgency, signal.since));
     let is_complete = is_complete && not_known(program.policy.as_ref(), program.people.as_ref()).is_empty();
     (is_complete || !signals.is_empty()).then_some(signals)
 }

@@ -2,40 +2,51 @@
 //! somebody who acts on it: a look by staff, a culture, an infection, a treatment, a contact with a clinician, or a contact
 //! that ends with a visit or a hand-over. A household that was called and advised has only been called.
 
+use chrono::Duration;
+
 use super::rule::Answered;
-use super::{Answer, Called, Episode, Watch};
-use crate::day::Instant;
+use super::{Called, Episode, Watch};
+use crate::day::{Instant, WallTime};
 use crate::event::{Contact, Event, Fact, Outcome, Signal, Subject};
 use crate::score;
 
 /// Finds what answered an episode first, not after its end, whether the last of its news is answered, and who was called.
 pub(super) fn find(watch: &Watch, episode: &mut Episode) {
-    let put_right = episode.answer.take();
-    episode.answer = put_right.into_iter().chain(first(watch, episode)).min_by_key(|answer| answer.at);
-    let ended = episode.ended;
-    let is_by_its_end = |at: Instant| ended.is_none_or(|ended| at <= ended);
-    episode.answer = episode.answer.take().filter(|answer| is_by_its_end(answer.at));
+    let first = first(watch, episode).map(|event| (watch.calendar().wall(event.when.instant), event));
+    if let Some((at, event)) = first.filter(|(at, _)| episode.answered.is_none_or(|put_right| *at < put_right)) {
+        episode.answer(at, event);
+    }
+    if episode.ended.zip(episode.answered).is_some_and(|(ended, answered)| answered > ended) {
+        (episode.answered, episode.answered_by) = (None, None);
+    }
+    let hours = |answered: WallTime| (answered.0 - episode.known_since.0).max(Duration::zero()).num_hours();
+    episode.hours_to_answer = episode.answered.map(hours);
     episode.called = called(watch, episode);
-    episode.is_news_answered = match episode.signal.answered() {
-        Answered::Remedy => ended.is_some(),
+    episode.news_answered = match episode.signal.answered() {
+        Answered::Remedy => episode.ended.is_some(),
         _ => episode.news.iter().max().is_some_and(|last| after(watch, episode, *last).is_some()),
     };
     // That the answer did not make it go away is news once, and asks for no other answer; every further look that shows the
     // same is none.
-    let answered = episode.answer.as_ref().map(|answer| answer.at);
-    let again = answered.and_then(|answered| episode.again.iter().find(|at| **at > answered));
-    episode.news.extend(again);
+    let again = episode.answered.and_then(|answered| episode.again.iter().find(|at| **at > answered.0));
+    episode.news.extend(again.copied());
 }
 
-/// What answered an episode first.
-pub(super) fn first(watch: &Watch, episode: &Episode) -> Option<Answer> {
-    after(watch, episode, episode.since)
+impl Episode {
+    /// Takes a record as its answer.
+    pub(super) fn answer(&mut self, at: WallTime, by: &Event) {
+        (self.answered, self.answered_by) = (Some(at), Some(by.file().to_owned()));
+    }
 }
 
-/// What answered first what was known of an episode from a moment on.
-fn after(watch: &Watch, episode: &Episode, since: Instant) -> Option<Answer> {
-    let answer = later(watch, episode.signal, since).find(|event| answers(watch, episode, event))?;
-    Some(Answer { at: answer.when.instant, file: answer.file().to_owned() })
+/// The record that answered an episode first.
+pub(super) fn first<'a>(watch: &Watch<'a>, episode: &Episode) -> Option<&'a Event> {
+    after(watch, episode, episode.since.instant())
+}
+
+/// The record that answered first the news of an episode from a moment on.
+fn after<'a>(watch: &Watch<'a>, episode: &Episode, since: Instant) -> Option<&'a Event> {
+    later(watch, episode.signal, since).find(|event| answers(watch, episode, event))
 }
 
 /// The events after a moment. What may have come before it, since only its day is known, counts where it names the signal.
@@ -55,13 +66,17 @@ fn called(watch: &Watch, episode: &Episode) -> Option<Called> {
             if is_about(contact, episode.signal) && !contact_answers(watch, episode.signal, contact) =>
         {
             let is_staff = watch.people.is_some_and(|people| people.get(&contact.with).is_some());
-            let called = Called { at: event.when.instant, with: contact.with.clone(), outcome: contact.outcome };
+            let called = Called {
+                at: watch.calendar().wall(event.when.instant),
+                with: contact.with.clone(),
+                outcome: contact.outcome,
+            };
             (!is_staff).then_some(called)
         }
         _ => None,
     };
     let is_by_its_end = |called: &Called| episode.ended.is_none_or(|ended| called.at <= ended);
-    later(watch, episode.signal, episode.since).filter_map(call).filter(is_by_its_end).last()
+    later(watch, episode.signal, episode.since.instant()).filter_map(call).filter(is_by_its_end).last()
 }
 
 fn answers(watch: &Watch, episode: &Episode, event: &Event) -> bool {

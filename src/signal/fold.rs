@@ -1,6 +1,6 @@
 //! How events and days become episodes: what raises one, joins it, makes it better, ends it.
 
-use super::{Answer, Episode, Evidence, Look, Observation, Site, Watch, is_full_staff_look};
+use super::{Episode, Evidence, Look, Observation, Site, Watch, is_full_staff_look};
 use crate::day::Instant;
 use crate::event::{Event, Signal};
 
@@ -52,19 +52,24 @@ impl<'a> Fold<'a> {
 
     /// It rises, by an event or by a day that passed.
     pub(super) fn rise(&mut self, since: Instant, known_since: Instant, evidence: Vec<Evidence>) {
+        let calendar = self.watch.calendar();
         self.up = Some(Episode {
-            signal: self.signal,
+            patient: self.watch.patient().code.clone(),
             exit: self.exit.clone(),
-            since,
-            known_since,
+            signal: self.signal,
+            urgency: self.signal.urgency(),
+            since: calendar.wall(since),
+            known_since: calendar.wall(known_since),
             evidence,
             better_not_confirmed: false,
-            answer: None,
             called: None,
+            answered: None,
+            answered_by: None,
+            news_answered: false,
+            hours_to_answer: None,
+            ended: None,
             news: vec![since],
             again: Vec::new(),
-            is_news_answered: false,
-            ended: None,
         });
     }
 
@@ -79,7 +84,7 @@ impl<'a> Fold<'a> {
     pub(super) fn end(&mut self, at: Instant) {
         if let Some(mut episode) = self.up.take() {
             episode.better_not_confirmed = false;
-            episode.ended = Some(at);
+            episode.ended = Some(self.watch.calendar().wall(at));
             self.done.push(episode);
         }
     }
@@ -96,7 +101,7 @@ impl<'a> Fold<'a> {
     /// The remedy itself ends it, and is its answer: nothing else answers such a signal.
     pub(super) fn put_right(&mut self, at: Instant, remedy: &Event) {
         if let Some(episode) = &mut self.up {
-            episode.answer = Some(Answer { at, file: remedy.file().to_owned() });
+            episode.answer(self.watch.calendar().wall(at), remedy);
         }
         self.end(at);
     }

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 
 use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
 use super::{Episode, Fold, Observation, Site, Whole, answer};
+use crate::day::Instant;
 use crate::event::{Dressing, Event, Fact, Shower, Signal};
 
 /// A shower before the day from which the policy allows one.
@@ -55,13 +56,10 @@ fn showers(site: &Site, signal: Signal, says: impl Fn(&Event, &Shower) -> Option
     fold.finish()
 }
 
-fn end_by_answer(fold: &mut Fold, is_by_then: impl Fn(crate::day::Instant) -> bool) {
+fn end_by_answer(fold: &mut Fold, is_by_then: impl Fn(Instant) -> bool) {
     let answer = fold.up.as_ref().and_then(|episode| answer::first(fold.watch, episode));
-    if let Some(answer) = answer.filter(|answer| is_by_then(answer.at)) {
-        fold.end(answer.at);
-        if let Some(episode) = fold.done.last_mut() {
-            episode.answer = Some(answer);
-        }
+    if let Some(answer) = answer.filter(|answer| is_by_then(answer.when.instant)) {
+        fold.put_right(answer.when.instant, answer);
     }
 }
 

@@ -7,10 +7,9 @@ use crate::day::Instant;
 use crate::entry::Book;
 use crate::event::{Event, Fact, Kind, Telling};
 use crate::report::due::Row;
-use crate::report::signals::Reported;
 use crate::report::{At, short_day};
 use crate::schedule::{Report, State, Trouble};
-use crate::signal::Urgency;
+use crate::signal::{Episode, Urgency};
 use crate::text::visible;
 use crate::word::Word;
 use chrono::NaiveDate;
@@ -27,11 +26,11 @@ const ABOUT_THE_SITE: [Kind; 5] = [Kind::Change, Kind::Assessment, Kind::Inspect
 /// Last report: inspection, today 07:00 by rn-03, seen: dressing intact
 /// Call: p014-spouse (spouse)
 /// ```
-pub fn to_ask(book: &Book, signals: &[Reported], now: Instant, look: Look) -> String {
+pub fn to_ask(book: &Book, signals: &[Episode], now: Instant, look: Look) -> String {
     let today = book.calendar.today(now);
     let mut out = String::new();
     for signal in signals {
-        let urgency = match (signal.urgency, signal.is_news_answered) {
+        let urgency = match (signal.urgency, signal.news_answered) {
             (Urgency::Today, false) => "Needs review today",
             (Urgency::ThisWeek, false) => "Needs review this week",
             (_, true) => "Acted on",
@@ -51,7 +50,7 @@ pub fn to_ask(book: &Book, signals: &[Reported], now: Instant, look: Look) -> St
         });
         let what = last.map(|said| visible(&said.what.to_string()));
         let said: Vec<String> = by.into_iter().chain(what).collect();
-        let called = signal.called.as_ref().filter(|_| !signal.is_news_answered).map(|called| {
+        let called = signal.called.as_ref().filter(|_| !signal.news_answered).map(|called| {
             let outcome = called.outcome.word().replace('-', " ");
             format!("; called {}, {outcome}: still needs review", visible(&called.with))
         });

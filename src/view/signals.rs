@@ -1,9 +1,10 @@
 //! Signals for a person: most urgent first, with the evidence, and what would answer and end each.
 
 use super::{Look, hanging, not_known_words, paragraph, unusable, words};
+use crate::day::WallTime;
 use crate::report::Report;
-use crate::report::signals::{Reported, SignalsReport};
-use crate::signal::Urgency;
+use crate::report::signals::SignalsReport;
+use crate::signal::{Episode, Urgency};
 use crate::text::visible;
 
 /// Behind an answer, where something was news after it.
@@ -16,11 +17,11 @@ pub fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     for (urgency, heading) in
         [(Urgency::Today, "To be looked at today"), (Urgency::ThisWeek, "To be looked at this week")]
     {
-        let open: Vec<&Reported> =
+        let open: Vec<&Episode> =
             body.signals.iter().filter(|signal| signal.urgency == urgency && signal.ended.is_none()).collect();
         out.push_str(&section(heading, &open, look));
     }
-    let ended: Vec<&Reported> = body.signals.iter().filter(|signal| signal.ended.is_some()).collect();
+    let ended: Vec<&Episode> = body.signals.iter().filter(|signal| signal.ended.is_some()).collect();
     out.push_str(&section("Ended", &ended, look));
     if body.signals.is_empty() && body.not_known.is_empty() && report.unusable.is_empty() {
         out.push_str(&paragraph(look, "No signal is open in what is on file."));
@@ -41,20 +42,18 @@ pub fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     out
 }
 
-fn section(heading: &str, signals: &[&Reported], look: Look) -> String {
+fn section(heading: &str, signals: &[&Episode], look: Look) -> String {
     if signals.is_empty() {
         return String::new();
     }
     let mut out = format!("{heading}\n");
     for signal in signals {
         let exit = signal.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
-        let minute = |at: &str| at.get(..16).unwrap_or(at).replace('T', " ");
-        let known = match signal.known_since.get(..16) == signal.since.get(..16) {
-            true => String::new(),
-            false => format!(", known since {}", minute(&signal.known_since)),
-        };
+        let since = minute(signal.since);
+        let known = Some(minute(signal.known_since)).filter(|known| *known != since);
+        let known = known.map(|known| format!(", known since {known}")).unwrap_or_default();
         let name = words::signal(signal.signal);
-        let head = format!("  {}{exit}  {name} since {}{known}", signal.patient, minute(&signal.since));
+        let head = format!("  {}{exit}  {name} since {since}{known}", signal.patient);
         out.push_str(&hanging(look, &head, "      "));
         for said in &signal.evidence {
             out.push_str(&hanging(
@@ -63,20 +62,20 @@ fn section(heading: &str, signals: &[&Reported], look: Look) -> String {
                 "        ",
             ));
         }
-        let answered = match (&signal.answered, &signal.answered_by) {
+        let answered = match (signal.answered, &signal.answered_by) {
             (Some(at), Some(file)) => {
-                let since = if signal.is_news_answered { "" } else { SINCE_THEN };
+                let since = if signal.news_answered { "" } else { SINCE_THEN };
                 format!("answered {} by {}{since}", minute(at), visible(file))
             }
             _ => format!("not answered; {}", words::answered_by(signal.signal.answered())),
         };
         if let Some(called) = &signal.called {
             let outcome = words::outcome(called.outcome);
-            let line = format!("      called {}: {}, {outcome}", minute(&called.at), visible(&called.with));
+            let line = format!("      called {}: {}, {outcome}", minute(called.at), visible(&called.with));
             out.push_str(&hanging(look, &line, "        "));
         }
         out.push_str(&hanging(look, &format!("      {answered}"), "        "));
-        let end = match &signal.ended {
+        let end = match signal.ended {
             Some(at) => format!("ended {}", minute(at)),
             None if signal.better_not_confirmed => {
                 format!("better, not confirmed; {}", words::ends_when(signal.signal))
@@ -87,4 +86,9 @@ fn section(heading: &str, signals: &[&Reported], look: Look) -> String {
     }
     out.push('\n');
     out
+}
+
+/// A moment to the minute.
+pub(super) fn minute(at: WallTime) -> String {
+    at.0.format("%Y-%m-%d %H:%M").to_string()
 }

@@ -9,9 +9,9 @@ use crate::entry::{Course, plain};
 use crate::problem::Failure;
 use crate::record::Value;
 use crate::report::effect;
-use crate::report::signals::{self, Reported};
+use crate::report::signals;
 use crate::schedule::{Because, State};
-use crate::signal::Urgency;
+use crate::signal::{Episode, Urgency};
 use crate::text::visible;
 use crate::view::{self, words};
 
@@ -129,7 +129,7 @@ fn closed(args: &Args, chart: &Chart, until: &str) -> Result<Outcome, Failure> {
 fn open_at(chart: &Chart, id: &str) -> Vec<String> {
     let (code, now) = (chart.patient.code.as_str(), chart.desk.surroundings.now);
     let (report, _) = signals::report(chart.program, &[code], AsOf { instant: now, is_given: false }, false);
-    let is_here = |signal: &&Reported| signal.urgency == Urgency::Today && signal.exit.as_deref() == Some(id);
+    let is_here = |signal: &&Episode| signal.urgency == Urgency::Today && signal.exit.as_deref() == Some(id);
     let names: Vec<&str> = report.signals.iter().filter(is_here).map(|signal| words::signal(signal.signal)).collect();
     let mut open = Vec::new();
     if !names.is_empty() {

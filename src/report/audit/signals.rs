@@ -86,7 +86,7 @@ impl SignalCounts {
 
 /// The median of hours to an answer; one without an answer is longer than any.
 fn median_hours(episodes: &[&Episode]) -> Option<f64> {
-    median(episodes.iter().map(|episode| episode.hours_to_answer()).collect())
+    median(episodes.iter().map(|episode| episode.hours_to_answer).collect())
 }
 
 fn median(mut hours: Vec<Option<i64>>) -> Option<f64> {
@@ -100,7 +100,7 @@ fn median(mut hours: Vec<Option<i64>>) -> Option<f64> {
 }
 
 fn unanswered(episodes: &[&Episode]) -> u64 {
-    episodes.iter().filter(|episode| episode.answer.is_none()).count() as u64
+    episodes.iter().filter(|episode| episode.answered.is_none()).count() as u64
 }
 
 fn learnt_late(episodes: &[&Episode]) -> u64 {

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::group::{Group, Standing};
 use crate::chart::Unread;
-use crate::day::{AsOf, Calendar, Instant};
+use crate::day::{AsOf, Instant};
 use crate::event::{Anchor, Event, Kind, Outcome, Signal};
 use crate::patient::{Exit, Patient};
 use crate::policy::CarePlace;
@@ -338,18 +338,18 @@ impl Row {
     ///
     /// Where a file cannot be used (`is_complete` is false) those that are known are given, and no list says that there
     /// is none.
-    pub(super) fn watch(&mut self, open: Option<&[Episode]>, is_complete: bool, exits: &[&Exit], calendar: &Calendar) {
+    pub(super) fn watch(&mut self, open: Option<&[Episode]>, is_complete: bool, exits: &[&Exit]) {
         let Some(open) = open else { return };
         // What is open of an exit site that has no row of its own stands in every row of the patient.
         let has_row = |id: &Option<String>| exits.iter().any(|exit| id.as_ref() == Some(&exit.id));
         let of_row = open.iter().filter(|episode| episode.exit == self.exit || !has_row(&episode.exit));
         let signal = |episode: &Episode| OpenSignal {
             name: episode.signal,
-            urgency: episode.urgency(),
+            urgency: episode.urgency,
             closed_exit: episode.exit.clone().filter(|_| !has_row(&episode.exit)),
-            since: At::Time(calendar.on_the_wall(episode.since, calendar.today(episode.since))),
-            is_answered: episode.answer.is_some(),
-            is_news_answered: episode.is_news_answered,
+            since: At::Time(episode.since.0),
+            is_answered: episode.answered.is_some(),
+            is_news_answered: episode.news_answered,
         };
         let mut signals: Vec<OpenSignal> = of_row.map(signal).collect();
         signals.sort_by_key(|signal| (signal.urgency, signal.is_answered));

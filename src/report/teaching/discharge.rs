@@ -151,7 +151,7 @@ fn enough(policy: &Policy, timeline: &Timeline, is_known: bool) -> Line {
 /// No signal of urgency today is open; those that the policy has turned off are named, since nobody looked for them.
 fn quiet(episodes: Option<Vec<Episode>>, is_complete: bool, off: &BTreeMap<String, String>) -> Line {
     let line = |state, why: String| Line { needs: Requirement::NoSignalOfToday, state, why };
-    let open = episodes.iter().flatten().filter(|episode| episode.is_open() && episode.urgency() == Urgency::Today);
+    let open = episodes.iter().flatten().filter(|episode| episode.is_open() && episode.urgency == Urgency::Today);
     let names: Vec<&str> = open.map(|episode| episode.signal.word()).collect();
     let (state, why) = match (names.is_empty(), episodes.is_some() && is_complete) {
         (false, _) => (LineState::NotMet, format!("open: {}", names.join(", "))),

@@ -1,9 +1,9 @@
 //! What is open now: what is due, signals, supplies, teaching; and the features on file around each infection.
 
 use crate::report::show::{Criteria, Feature, OnFile, ShowReport};
-use crate::report::signals::Reported;
+use crate::signal::Episode;
 use crate::text::visible;
-use crate::view::signals::SINCE_THEN;
+use crate::view::signals::{SINCE_THEN, minute as to_minute};
 use crate::view::supplies::item_words;
 use crate::view::teaching::{failed_words, standing_words};
 use crate::view::{Look, hanging, not_known_words, off_words};
@@ -64,12 +64,12 @@ pub(super) fn open_lines(body: &ShowReport) -> Vec<String> {
     lines
 }
 
-fn signal_words(signal: &Reported, has_several: bool) -> String {
+fn signal_words(signal: &Episode, has_several: bool) -> String {
     let exit = signal.exit.as_ref().filter(|_| has_several);
     let exit = exit.map(|exit| format!(" at exit {}", visible(exit))).unwrap_or_default();
-    let answered = match &signal.answered {
-        Some(at) if signal.is_news_answered => format!("answered {}", minute(at)),
-        Some(at) => format!("answered {}{SINCE_THEN}", minute(at)),
+    let answered = match signal.answered {
+        Some(at) if signal.news_answered => format!("answered {}", to_minute(at)),
+        Some(at) => format!("answered {}{SINCE_THEN}", to_minute(at)),
         None => "not answered".to_owned(),
     };
     let better = if signal.better_not_confirmed { ", better, not confirmed" } else { "" };
@@ -78,7 +78,7 @@ fn signal_words(signal: &Reported, has_several: bool) -> String {
     format!(
         "signal {}{exit} since {}{}; to be looked at {}, {answered}{better}",
         signal.signal,
-        minute(&signal.since),
+        to_minute(signal.since),
         said.concat(),
         signal.urgency.to_string().replace('-', " ")
     )
