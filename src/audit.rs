@@ -33,6 +33,7 @@ use crate::patient::{Patient, Reports, Where};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
 use crate::program::Program;
+use crate::rules::Rules;
 use crate::signal::{Episode, Watch, not_known};
 use crate::supply::OWN_USE_DAYS;
 use crate::surveillance::spell::Spell;
@@ -105,7 +106,7 @@ impl Contribution {
             traits: Traits::of(patient),
             infections: determinations.counted,
             infections_twice: determinations.twice,
-            episodes: episodes(program, &timeline, span).filter(|_| is_whole),
+            episodes: episodes(chart.rules, &timeline, span).filter(|_| is_whole),
             traumas: traumas(&timeline, span),
             household: Household::of(program, &timeline, span),
             quality: Quality { days_not_covered: days_not_covered(&timeline, span), ..quality },
@@ -149,9 +150,8 @@ impl Traits {
 
 /// The signals that rose in the period and in the patient's time on file, looking back from the period's first day; none
 /// where one of them is not known.
-fn episodes(program: &Program, timeline: &Timeline, span: &Span) -> Option<Vec<Episode>> {
-    let (policy, people) = (program.policy.as_ref(), program.people.as_ref());
-    let watch = Watch::of(policy?, people, timeline).filter(|_| not_known(policy, people).is_empty())?;
+fn episodes(rules: Rules, timeline: &Timeline, span: &Span) -> Option<Vec<Episode>> {
+    let watch = Watch::of(rules, timeline).filter(|_| not_known(rules).is_empty())?;
     let (calendar, stay) = (&timeline.patient.calendar, Stay::of(timeline.patient));
     let mut episodes = watch.from_before(span.period.from).episodes();
     episodes.retain(|episode| {

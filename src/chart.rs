@@ -7,13 +7,14 @@
 mod older;
 mod unread;
 
-use crate::day::{AsOf, Instant, Period};
+use crate::day::{AsOf, Period};
 use crate::event::{Event, Kind};
 use crate::history::{History, Recent};
 use crate::patient::Patient;
 use crate::policy::Scoring;
 use crate::problem::Problem;
 use crate::program::Program;
+use crate::rules::Rules;
 use crate::timeline::{Sorted, Timeline};
 
 pub use unread::Unread;
@@ -62,19 +63,21 @@ pub enum Looks {
 
 /// One patient's records, as of a moment.
 #[derive(Debug)]
-pub struct Chart {
+pub struct Chart<'p> {
+    /// The policy and the staff list.
+    pub rules: Rules<'p>,
     /// The patient's course.
     pub patient: Patient,
     /// The files that were opened and cannot be used.
     pub unread: Unread,
     /// Files of events that have not happened yet; empty unless the state was asked for.
     pub ahead: Vec<String>,
-    as_of: Instant,
+    as_of: AsOf,
     events: Sorted,
 }
 
 /// Why a patient has no chart: problems of patient.toml that keep it from being used.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Unjudged {
     /// Each of them.
     pub problems: Vec<Problem>,
@@ -85,7 +88,7 @@ impl Program {
     ///
     /// # Errors
     /// patient.toml cannot be used; no other file of the patient is opened.
-    pub fn chart(&self, code: &str, windows: &[Window], as_of: AsOf) -> Result<Chart, Unjudged> {
+    pub fn chart(&self, code: &str, windows: &[Window], as_of: AsOf) -> Result<Chart<'_>, Unjudged> {
         let mut problems = Vec::new();
         let Some(patient) = self.patient(code, &mut problems) else {
             problems.retain(|problem| problem.makes_unusable());
@@ -106,7 +109,7 @@ impl Program {
         let Recent { events, unusable, others, ahead } = recent;
         let unread = Unread::of(unusable, others, &patient, as_of);
         let events = Sorted::of(&patient, events, as_of.instant);
-        Ok(Chart { patient, unread, ahead, as_of: as_of.instant, events })
+        Ok(Chart { rules: self.rules(), patient, unread, ahead, as_of, events })
     }
 
     fn open_window(&self, history: &mut History, patient: &Patient, window: Window, as_of: AsOf) {
@@ -135,10 +138,15 @@ impl Program {
     }
 }
 
-impl Chart {
+impl<'p> Chart<'p> {
     /// The events that exist and count, in order.
     pub fn timeline(&self) -> Timeline<'_> {
-        Timeline::over(&self.patient, &self.events, self.as_of)
+        Timeline::over(&self.patient, &self.events, self.as_of.instant)
+    }
+
+    /// The moment asked about, and whether it was given.
+    pub fn as_of(&self) -> AsOf {
+        self.as_of
     }
 
     /// Every event that was opened, voided ones and those that have not happened yet included, in no promised order.

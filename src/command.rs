@@ -21,6 +21,7 @@ mod man;
 mod missed;
 mod patient;
 mod pick;
+mod query;
 mod question;
 mod resolve;
 mod result;

@@ -10,8 +10,9 @@ use crate::folder::{Folder, Patients};
 use crate::patient::{self, Patient};
 use crate::people::{self, People};
 use crate::place::Source;
-use crate::policy::{self, Addresses, Plan, Policy};
+use crate::policy::{self, Addresses, Plan, Policy, Scoring};
 use crate::problem::{Failure, Problem, Rule};
+use crate::rules::Rules;
 use crate::text;
 
 /// A program's records, with what all questions need.
@@ -65,6 +66,27 @@ impl Program {
         let source = folder.read(policy::FILE, &mut unused);
         let policy = source.and_then(|source| Policy::read(&source, &mut unused).ok().flatten());
         policy.map(|policy| policy.addresses).unwrap_or_default()
+    }
+
+    /// The policy and the staff list, as every question needs them.
+    pub fn rules(&self) -> Rules<'_> {
+        Rules { policy: self.policy.as_ref(), people: self.people.as_ref(), problems: &self.problems }
+    }
+
+    /// The part of the policy that the schedule needs.
+    ///
+    /// # Errors
+    /// That part cannot be used.
+    pub fn usable_plan(&self) -> Result<&Plan, Failure> {
+        self.plan().ok_or_else(unusable_policy)
+    }
+
+    /// The part of the policy that scores exit sites.
+    ///
+    /// # Errors
+    /// That part, or the one that the schedule needs, cannot be used.
+    pub fn usable_scoring(&self) -> Result<&Scoring, Failure> {
+        self.rules().scoring().filter(|_| self.plan().is_some()).ok_or_else(unusable_policy)
     }
 
     /// What the state of a patient needs of the policy; None where that part cannot be used.
@@ -135,4 +157,8 @@ impl Program {
         let suggestion = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
         Failure::new(format!("there is no patient {} on file{suggestion}", text::visible(code)))
     }
+}
+
+fn unusable_policy() -> Failure {
+    Failure::new("policy.toml cannot be used; `exitsite check` lists its problems")
 }

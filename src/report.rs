@@ -8,7 +8,6 @@ pub mod audit;
 pub mod check;
 pub mod consequence;
 pub mod due;
-pub mod effect;
 pub mod export;
 pub mod grade;
 pub mod history;
@@ -28,10 +27,8 @@ use serde::Serialize;
 pub use crate::event::{At, rfc3339};
 pub use judged::Judged;
 
-use crate::chart::Window;
 use crate::day::{AsOf, Calendar};
 use crate::problem::Problem;
-use crate::program::Program;
 use crate::score::CAUTION;
 
 /// A report as a script gets it.
@@ -77,23 +74,6 @@ impl<T> Report<T> {
             unusable,
             body,
         }
-    }
-}
-
-/// What every report could not use: parts of the policy and the staff list, and, where nobody was named, what stands
-/// among the patients and is none.
-pub fn unusable_of(program: &Program, is_everybody: bool) -> Vec<Unusable> {
-    let common = program.problems.iter().filter(|problem| problem.makes_unusable());
-    let strays = program.patients.strays.iter().map(|(_, problem)| problem).filter(|_| is_everybody);
-    common.chain(strays).map(Unusable::from).collect()
-}
-
-/// The files without which the state of a patient on file cannot be judged; none where it can be.
-pub fn unusable_of_patient(program: &Program, code: &str, as_of: AsOf) -> Vec<Unusable> {
-    match program.chart(code, &[Window::State], as_of) {
-        Ok(chart) if chart.unread.state().is_none() => Vec::new(),
-        Ok(chart) => chart.unread.problems().map(Unusable::from).collect(),
-        Err(unjudged) => unjudged.problems.iter().map(Unusable::from).collect(),
     }
 }
 

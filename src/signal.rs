@@ -29,7 +29,8 @@ use crate::day::{Calendar, Instant, WallTime, plus};
 use crate::event::{Event, EventName, Outcome, Signal};
 use crate::patient::{Exit, Patient};
 use crate::people::People;
-use crate::policy::{Plan, Policy, Scoring, Signals, Threshold};
+use crate::policy::{Plan, Scoring, Signals, Threshold};
+use crate::rules::Rules;
 use crate::schedule::Schedule;
 use crate::score::{Graded, grade};
 use crate::teaching::School;
@@ -121,14 +122,15 @@ pub struct Watch<'a> {
 
 impl<'a> Watch<'a> {
     /// What the policy says of signals; none where a part that they all need cannot be used.
-    pub fn of(policy: &'a Policy, people: Option<&'a People>, timeline: &'a Timeline<'a>) -> Option<Watch<'a>> {
+    pub fn of(rules: Rules<'a>, timeline: &'a Timeline<'a>) -> Option<Watch<'a>> {
+        let (policy, people) = (rules.policy?, rules.people);
         Some(Watch {
             timeline,
             plan: policy.plan.as_ref()?,
             scoring: policy.scoring.as_ref(),
             signals: policy.signals.as_ref()?,
             people,
-            school: School::of(policy, people),
+            school: School::of(rules),
             first_day: plus(timeline.today, -policy.signals.as_ref()?.look_back_days),
         })
     }
@@ -285,8 +287,9 @@ pub fn learnt_after_days(since: Instant, known_since: Instant) -> Option<i64> {
 }
 
 /// The signals of today that the program's policy has turned off, each with the reason.
-pub fn off_today(policy: Option<&Policy>) -> BTreeMap<String, String> {
-    let settings = policy.and_then(|policy| policy.signals.as_ref()).into_iter().flat_map(|signals| &signals.by_name);
+pub fn off_today(rules: Rules) -> BTreeMap<String, String> {
+    let settings =
+        rules.policy.and_then(|policy| policy.signals.as_ref()).into_iter().flat_map(|signals| &signals.by_name);
     let is_of_today = |name: &str| Signal::from_word(name).is_some_and(|signal| signal.urgency() == Urgency::Today);
     let off = settings.filter_map(|(name, setting)| Some(((*name).to_owned(), setting.off.clone()?)));
     off.filter(|(name, _)| is_of_today(name)).collect()

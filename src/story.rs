@@ -16,6 +16,7 @@ use crate::people::People;
 use crate::place::Source;
 use crate::policy::{Plan, Policy};
 use crate::problem::{Level, Problem};
+use crate::rules::Rules;
 use crate::schedule::promise::default_until;
 use crate::schedule::{Because, DayPlan, Due, Missed, NoShower, Outlook, Promise, Schedule, State};
 use crate::signal::{Episode, Watch};
@@ -252,7 +253,7 @@ impl Story {
         let patient = self.patient(&calendar, problems)?;
         let instant = AsOf::read(as_of, &calendar).ok()?.instant;
         let timeline = Timeline::of(&patient, self.events(&patient, problems), instant);
-        let watch = Watch::of(&policy, Some(&people), &timeline)?;
+        let watch = Watch::of(Rules { policy: Some(&policy), people: Some(&people), problems: &[] }, &timeline)?;
         let minute = |at: WallTime| at.0.format("%Y-%m-%dT%H:%M").to_string();
         let line = |episode: &Episode| {
             let known = match episode.known_since == episode.since {

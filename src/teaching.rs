@@ -16,7 +16,8 @@ use crate::day::after;
 use crate::event::{Event, Fact, Mode, Teaching};
 use crate::patient::Patient;
 use crate::people::People;
-use crate::policy::{Curriculum, CurriculumRole, Policy, Step, Teaching as Settings};
+use crate::policy::{Curriculum, CurriculumRole, Step, Teaching as Settings};
+use crate::rules::Rules;
 use crate::word::words;
 pub use held::{Failed, SignOff, SignedDays};
 
@@ -122,8 +123,9 @@ pub struct Standing {
 
 impl<'a> School<'a> {
     /// What the policy and the staff list say of teaching; none where one of them cannot be used.
-    pub fn of(policy: &'a Policy, people: Option<&'a People>) -> Option<School<'a>> {
-        Some(School { settings: policy.teaching?, curricula: policy.curricula.as_ref()?, people: people? })
+    pub fn of(rules: Rules<'a>) -> Option<School<'a>> {
+        let policy = rules.policy?;
+        Some(School { settings: policy.teaching?, curricula: policy.curricula.as_ref()?, people: rules.people? })
     }
 
     /// Why a checkoff counts for nothing whatever was done in it: by who observed it.

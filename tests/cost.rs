@@ -7,12 +7,12 @@ use std::fs;
 use std::path::Path;
 
 use chrono::{NaiveDate, TimeDelta};
+use exitsite::ask;
 use exitsite::audit::Span;
 use exitsite::day::{AsOf, Calendar, Period};
 use exitsite::folder::Folder;
 use exitsite::program::Program;
 use exitsite::report::audit::{self, Question};
-use exitsite::report::due;
 
 /// The morning that is asked about.
 const AS_OF: &str = "2026-11-24T07:15";
@@ -57,7 +57,7 @@ fn write_patient(records: &Path, code: &str, implanted: NaiveDate, care: &str, l
 /// How many folders were listed and files opened for one patient with records of so many years.
 fn cost(years: i32, care: &str, last: &str) -> (usize, usize) {
     cost_of(years, care, last, |program, as_of| {
-        let (report, unusable) = due::report(program, &["P-001"], as_of, true);
+        let (report, unusable) = ask::due(program, &["P-001"], as_of, true);
         assert_eq!((report.rows.len(), unusable.len()), (1, 0));
     })
 }
@@ -138,7 +138,7 @@ fn the_due_list_costs_the_same_after_ten_years_where_staff_have_looked_and_where
         let costs = [4, 5, 10].map(|years| {
             let adds = |records: &Path| seen_by_staff(records, last_look.parse().unwrap());
             cost_with(years, "", "2026-11-23", adds, |program, as_of| {
-                let (report, unusable) = due::report(program, &["P-001"], as_of, true);
+                let (report, unusable) = ask::due(program, &["P-001"], as_of, true);
                 assert_eq!((report.rows.len(), unusable.len()), (1, 0));
             })
         });

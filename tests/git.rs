@@ -15,10 +15,10 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::time::SystemTime;
 
+use exitsite::ask;
 use exitsite::day::{AsOf, Calendar};
 use exitsite::folder::Folder;
 use exitsite::program::Program;
-use exitsite::report::due;
 use serde_json::Value;
 use tempfile::TempDir;
 
@@ -354,7 +354,7 @@ fn a_commit_is_read_as_lazily_as_the_disk() {
         let calendar = Calendar::new("03:00:00".parse().unwrap(), chrono_tz::America::Chicago);
         let as_of = AsOf::read(AS_OF[1], &calendar).unwrap();
         let codes = program.codes(&[]).unwrap();
-        let (report, _) = due::report(&program, &codes, as_of, true);
+        let (report, _) = ask::due(&program, &codes, as_of, true);
         assert_eq!(report.rows.len(), 2);
         program.folder.tally()
     };

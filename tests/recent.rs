@@ -11,13 +11,13 @@ use std::fs;
 use std::path::Path;
 
 use chrono::{NaiveDate, TimeDelta};
+use exitsite::ask;
 use exitsite::chart::Looks;
 use exitsite::day::{AsOf, Instant, Period};
 use exitsite::folder::Folder;
 use exitsite::history::History;
 use exitsite::patient::Patient;
 use exitsite::program::Program;
-use exitsite::report::{due, grade, missed};
 use exitsite::schedule::{Due, Missed, Schedule};
 use exitsite::timeline::Timeline;
 use rand::{Rng, SeedableRng};
@@ -147,7 +147,7 @@ fn write_event(draw: &mut Draw, folder: &Path, has_second: bool) {
 fn compare(program: &Program, instant: Instant, is_given: bool, seen: &mut BTreeSet<String>) -> usize {
     let plan = program.plan().unwrap();
     let codes: Vec<&str> = program.patients.codes.iter().map(String::as_str).collect();
-    let (few, unusable) = due::report(program, &codes, AsOf { instant, is_given }, true);
+    let (few, unusable) = ask::due(program, &codes, AsOf { instant, is_given }, true);
     assert!(unusable.is_empty(), "{unusable:?}");
     for row in &few.rows {
         let patient = program.patient(&row.patient, &mut Vec::new()).unwrap();
@@ -205,7 +205,7 @@ fn the_few_files_that_missed_and_grade_open_say_the_same_as_all_files() {
             let instant = day(asked).and_hms_opt(13, 15, 0).unwrap().and_utc();
             let as_of = AsOf { instant, is_given: true };
             let period = Period { from: day(first), to: day(last) };
-            let (few, unusable) = missed::report(&program, plan, &codes, as_of, period);
+            let (few, unusable) = ask::missed(&program, plan, &codes, as_of, period);
             assert!(unusable.is_empty());
             for row in &few.rows {
                 let patient = program.patient(&row.patient, &mut Vec::new()).unwrap();
@@ -227,7 +227,7 @@ fn the_few_files_that_missed_and_grade_open_say_the_same_as_all_files() {
                 compared += 1;
             }
             for wanted in [Looks::Latest, Looks::Each(Some(period))] {
-                let (few, _) = grade::report(&program, scoring, &codes, as_of, wanted);
+                let (few, _) = ask::grade(&program, scoring, &codes, as_of, wanted);
                 for row in &few.rows {
                     let patient = program.patient(&row.patient, &mut Vec::new()).unwrap();
                     let exit = patient.exits.iter().find(|exit| Some(&exit.id) == row.exit.as_ref()).unwrap();

@@ -6,10 +6,10 @@ use std::ffi::OsString;
 use std::fs;
 use std::path::Path;
 
+use exitsite::ask;
 use exitsite::command::{Outcome, Surroundings, run};
 use exitsite::folder::Folder;
 use exitsite::program::Program;
-use exitsite::report::{supplies, teaching};
 use serde_json::{Value, json};
 use tempfile::TempDir;
 
@@ -236,10 +236,10 @@ fn cost(years: i32) -> [(usize, usize); 2] {
         (after.0 - before.0, after.1 - before.1)
     };
     let supplies = tally(&|| {
-        let (report, _) = supplies::report(&program, &["P-001"], as_of, true);
+        let (report, _) = ask::supplies(&program, &["P-001"], as_of, true);
         assert_eq!(report.rows[0].items.as_ref().unwrap()[0].used, Some(11));
     });
-    let teaching = tally(&|| assert_eq!(teaching::report(&program, &[], as_of).unwrap().0.people.len(), 1));
+    let teaching = tally(&|| assert_eq!(ask::teaching(&program, &[], as_of).unwrap().0.people.len(), 1));
     [supplies, teaching]
 }
 

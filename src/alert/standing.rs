@@ -166,8 +166,8 @@ impl Rules<'_> {
             chart.is_overdue |= due.state == State::Overdue;
             chart.alerts.extend(self.overdue(patient, exit, &due));
         }
-        let watch = Watch::of(self.policy, self.program.people.as_ref(), &timeline);
-        chart.is_watched = not_known(Some(self.policy), self.program.people.as_ref()).is_empty();
+        let watch = Watch::of(self.program.rules(), &timeline);
+        chart.is_watched = not_known(self.program.rules()).is_empty();
         let episodes = watch.iter().flat_map(Watch::episodes).filter(Episode::is_open);
         // A log that is late is told as overdue, for which no signal has to be known.
         let episodes = episodes.filter(|episode| episode.signal != Signal::LogLate);
@@ -252,7 +252,7 @@ impl Rules<'_> {
 
     /// A planned move home, within a week, to a household in which too few are signed off on that day.
     fn sign_off(&self, timeline: &Timeline) -> Option<Alert> {
-        let school = School::of(self.policy, self.program.people.as_ref())?;
+        let school = School::of(self.program.rules())?;
         let (patient, today) = (timeline.patient, timeline.today);
         if patient.has_ended(today) {
             return None;

@@ -32,7 +32,7 @@ impl Household {
     pub(super) fn of(program: &Program, timeline: &Timeline, span: &Span) -> Household {
         let (patient, last) = (timeline.patient, span.period.to);
         let is_supported = Stay::of(patient).is_patient_day(last);
-        let school = program.policy.as_ref().and_then(|policy| School::of(policy, program.people.as_ref()));
+        let school = School::of(program.rules());
         let by_then: Vec<Event> = timeline
             .events()
             .iter()

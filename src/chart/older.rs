@@ -88,7 +88,7 @@ impl Older<'_> {
     /// Whether the patient moved home before those days, and in none of them enough were signed off.
     fn lacks_sign_off(&self, history: &History) -> bool {
         let home = self.patient.home_since(self.today).filter(|home| *home < self.first_day);
-        let school = School::of(self.policy, self.program.people.as_ref());
+        let school = School::of(self.program.rules());
         let (Some(_), Some(school)) = (home, school) else { return false };
         let checkoffs = history.opened().filter(|event| event.name.kind == Kind::Teaching).cloned().collect();
         let timeline = Timeline::of(self.patient, checkoffs, self.as_of.instant);

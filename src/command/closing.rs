@@ -62,7 +62,7 @@ pub(super) fn ask(desk: &Desk, consequence: &Consequence, spoken: Spoken) -> Res
 /// The consequence of other events in place of those on file; `None` for staff.
 pub(super) fn of(book: &Book, events: &[Event], now: Instant) -> Option<Consequence> {
     let patient = book.patient.as_ref()?;
-    Some(Consequence::of(book.program, Side { patient, events: &book.events }, Side { patient, events }, now))
+    Some(Consequence::of(book.program.rules(), Side { patient, events: &book.events }, Side { patient, events }, now))
 }
 
 /// The signals of today that end or are answered, a sentence for each kind of end, with the patient's code.

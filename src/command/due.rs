@@ -1,8 +1,9 @@
 //! `exitsite due`
 
 use super::{Asking, Desk, Outcome};
+use crate::ask;
 use crate::problem::Failure;
-use crate::report::{Report, due};
+use crate::report::due;
 use crate::view;
 
 /// Who needs a change or a call, worst first, and why
@@ -36,21 +37,14 @@ pub(super) fn hours(text: &str) -> Result<u16, String> {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.program(&args.asking)?;
-    let as_of = desk.as_of(&program, &args.asking)?;
-    let codes = program.codes(&args.patients)?;
-    let (body, unusable) = due::report(&program, &codes, as_of, args.patients.is_empty());
-    let calendar = program.calendar();
-    let report = Report::of("due", as_of, &calendar, unusable, body);
-    let is_shown =
-        |row: &due::Row| args.all || !args.patients.is_empty() || row.is_shown(as_of, args.within.map(i64::from));
-    let text = if args.asking.json {
-        view::json(&report)
-    } else {
-        view::due(&report, calendar.today(as_of.instant), is_shown, !args.patients.is_empty(), desk.look)
-    };
-    let mut outcome = Outcome::report(text, &report.unusable);
-    if outcome.status == 0 && args.exit_code && report.body.rows.iter().any(due::Row::is_to_act_on) {
+    let query = desk.query(&args.asking)?;
+    let (as_of, is_named) = (query.as_of, !args.patients.is_empty());
+    let list = ask::due(&query.program, &query.codes(&args.patients)?, as_of, !is_named);
+    let is_to_act_on = list.0.rows.iter().any(due::Row::is_to_act_on);
+    let is_shown = |row: &due::Row| args.all || is_named || row.is_shown(as_of, args.within.map(i64::from));
+    let mut outcome =
+        query.answer("due", list, |report| view::due(report, query.today(), is_shown, is_named, desk.look));
+    if outcome.status == 0 && args.exit_code && is_to_act_on {
         outcome.status = 1;
     }
     Ok(outcome)

@@ -7,12 +7,13 @@ use std::path::PathBuf;
 use chrono::NaiveDate;
 
 use super::{Asking, Desk, Outcome, day};
+use crate::ask::unusable_of;
 use crate::day::Period;
 use crate::export::Selection;
 use crate::folder::{HandedOut, KeyFile};
 use crate::problem::Failure;
+use crate::report::Report;
 use crate::report::export::{ExportReport, Format};
-use crate::report::{Report, unusable_of};
 use crate::text;
 use crate::view;
 use crate::word::Word;

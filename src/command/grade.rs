@@ -1,11 +1,10 @@
 //! `exitsite grade`
 
 use super::{Asking, Days, Desk, Outcome};
+use crate::ask::{self, unusable_of};
 use crate::chart::Looks;
 use crate::policy::Rubric;
 use crate::problem::Failure;
-use crate::report::grade;
-use crate::report::{Report, unusable_of};
 use crate::view;
 
 /// The exit-site score, item by item, its band, and which way it moves
@@ -29,22 +28,16 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.program(&args.asking)?;
-    let as_of = desk.as_of(&program, &args.asking)?;
-    let codes = program.codes(&args.patients)?;
-    let scoring = program.policy.as_ref().and_then(|policy| policy.scoring.as_ref());
-    let (Some(plan), Some(scoring)) = (program.plan(), scoring) else {
-        return Err(Failure::new("policy.toml cannot be used, so nothing can be graded; `exitsite check` says why"));
-    };
-    let wanted = match (args.each, args.days.is_given()) {
-        (_, true) => Looks::Each(Some(args.days.period(plan.calendar.today(as_of.instant))?)),
+    let query = desk.query(&args.asking)?;
+    let codes = query.codes(&args.patients)?;
+    let scoring = query.program.usable_scoring()?;
+    let looks = match (args.each, args.days.is_given()) {
+        (_, true) => Looks::Each(Some(args.days.period(query.today())?)),
         (true, false) => Looks::Each(None),
         (false, false) => Looks::Latest,
     };
-    let (body, mut unusable) = grade::report(&program, scoring, &codes, as_of, wanted);
-    unusable.extend(unusable_of(&program, args.patients.is_empty()));
+    let mut grades = ask::grade(&query.program, scoring, &codes, query.as_of, looks);
+    grades.1.extend(unusable_of(&query.program, args.patients.is_empty()));
     let is_built_in = Rubric::built_in().as_ref() == Some(&scoring.rubric);
-    let report = Report::of("grade", as_of, &plan.calendar, unusable, body);
-    let text = if args.asking.json { view::json(&report) } else { view::grade(&report, is_built_in, desk.look) };
-    Ok(Outcome::report(text, &report.unusable))
+    Ok(query.answer("grade", grades, |report| view::grade(report, is_built_in, desk.look)))
 }

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use super::closing::{self, Spoken};
 use super::correction::{lines, telling};
 use super::{Desk, Outcome, consent};
+use crate::ask::effect;
 use crate::day::{Instant, Period, is_date_of_care};
 use crate::entry::import::{Cells, Given, Map, Plan, Sides, carry_out};
 use crate::event::{Kind, Telling};
@@ -13,7 +14,7 @@ use crate::place::Source;
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::consequence::{Consequence, Side};
-use crate::report::{due, effect, import, rfc3339};
+use crate::report::{due, import, rfc3339};
 use crate::text::{nearest, visible};
 use crate::view;
 use crate::word::Word;
@@ -150,7 +151,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
 fn consequences(program: &Program, plan: &Plan, now: Instant) -> Vec<Consequence> {
     let of = |sides: &Sides| {
         let side = |events| Side { patient: &sides.patient, events };
-        let mut consequence = Consequence::of(program, side(&sides.before), side(&sides.after), now);
+        let mut consequence = Consequence::of(program.rules(), side(&sides.before), side(&sides.after), now);
         // One question lists all that the file ends: nobody typed the change of a row just now.
         consequence.ended.iter_mut().for_each(|sign| sign.is_plain = false);
         consequence

@@ -1,8 +1,8 @@
 //! `exitsite missed`
 
 use super::{Asking, Days, Desk, Outcome};
+use crate::ask::{self, unusable_of};
 use crate::problem::Failure;
-use crate::report::{Report, missed, unusable_of};
 use crate::view;
 
 /// Expected changes over a period: on time, late, missed or unreported, and the longest gap
@@ -20,16 +20,11 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.program(&args.asking)?;
-    let as_of = desk.as_of(&program, &args.asking)?;
-    let codes = program.codes(&args.patients)?;
-    let Some(plan) = program.plan() else {
-        return Err(Failure::new("policy.toml cannot be used, so nothing can be expected; `exitsite check` says why"));
-    };
-    let period = args.days.period(plan.calendar.today(as_of.instant))?;
-    let (body, mut unusable) = missed::report(&program, plan, &codes, as_of, period);
-    unusable.extend(unusable_of(&program, args.patients.is_empty()));
-    let report = Report::of("missed", as_of, &plan.calendar, unusable, body);
-    let text = if args.asking.json { view::json(&report) } else { view::missed(&report, desk.look) };
-    Ok(Outcome::report(text, &report.unusable))
+    let query = desk.query(&args.asking)?;
+    let codes = query.codes(&args.patients)?;
+    let plan = query.program.usable_plan()?;
+    let period = args.days.period(query.today())?;
+    let mut missed = ask::missed(&query.program, plan, &codes, query.as_of, period);
+    missed.1.extend(unusable_of(&query.program, args.patients.is_empty()));
+    Ok(query.answer("missed", missed, |report| view::missed(report, desk.look)))
 }

@@ -17,6 +17,7 @@ use super::correction::{Writing, lines};
 use super::gap::Gaps;
 use super::question::Questions;
 use super::{Desk, Outcome};
+use crate::ask::effect;
 use crate::check;
 use crate::day::Instant;
 use crate::entry::{self, Clock, Course, Verdict, typed_for};
@@ -28,7 +29,6 @@ use crate::program::Program;
 use crate::record::Value;
 use crate::report::consequence::{Consequence, Side};
 use crate::report::due::Row;
-use crate::report::effect;
 use crate::schedule::{Due, Schedule, State};
 use crate::timeline::Timeline;
 use crate::view::{self, change};
@@ -258,7 +258,7 @@ impl<'a> Chart<'a> {
         let Some(after) = self.other(text) else { return Consequence::default() };
         let (was, is) = (self.events(&self.patient), self.events(&after));
         let before = Side { patient: &self.patient, events: &was };
-        Consequence::of(self.program, before, Side { patient: &after, events: &is }, at)
+        Consequence::of(self.program.rules(), before, Side { patient: &after, events: &is }, at)
     }
 }
 

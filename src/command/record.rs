@@ -10,6 +10,7 @@ mod told;
 
 use super::consent;
 use super::{Desk, Outcome};
+use crate::ask::effect;
 use crate::day::Instant;
 use crate::entry::{Book, Draft, Owner, Trial};
 use crate::event::{Event, Kind, Telling};
@@ -18,7 +19,6 @@ use crate::problem::Failure;
 use crate::program::Program;
 use crate::record::Value;
 use crate::report::due::Row;
-use crate::report::effect;
 use crate::schedule::{Because, State};
 use crate::text;
 use crate::view::{entry as view, sentences};

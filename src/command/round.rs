@@ -12,13 +12,13 @@ use std::collections::BTreeSet;
 use super::question::Questions;
 use super::record::{is_known, nobody};
 use super::{Desk, Outcome, Surroundings, Terminal};
+use crate::ask::{self, effect};
 use crate::day::AsOf;
 use crate::entry::Book;
 use crate::event::{Kind, Outcome as Ended};
 use crate::problem::Failure;
 use crate::program::Program;
-use crate::report::due::{self, Row};
-use crate::report::{effect, signals};
+use crate::report::due::Row;
 use crate::text;
 use crate::view;
 
@@ -129,7 +129,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let walk = Walk { desk, program: &program, terminal, by, args };
     let (marks, has_written) = walk.through(&walk.listed()?)?;
     // Counted anew: the calls have come since.
-    let (body, unusable) = due::report(&program, &program.codes(&[])?, walk.as_of(), true);
+    let (body, unusable) = ask::due(&program, &program.codes(&[])?, walk.as_of(), true);
     let count = |mark| marks.iter().filter(|known| **known == mark).count();
     let (left, passed) = (count(Mark::NotReached), count(Mark::Passed));
     let passed = if passed > 0 { format!(", {passed} called already or no longer on the list") } else { String::new() };
@@ -167,7 +167,7 @@ impl<'a> Walk<'a> {
     /// The patients of the list in its order, each with the rows.
     fn listed(&self) -> Result<Vec<Vec<Row>>, Failure> {
         let codes = self.program.codes(&[])?;
-        let (body, _) = due::report(self.program, &codes, self.as_of(), true);
+        let (body, _) = ask::due(self.program, &codes, self.as_of(), true);
         let mut patients: Vec<Vec<Row>> = Vec::new();
         for row in body.rows.into_iter().filter(|row| self.is_shown(row)) {
             match patients.iter_mut().find(|rows| rows.iter().any(|known| known.patient == row.patient)) {
@@ -286,7 +286,7 @@ impl<'a> Walk<'a> {
         if !is_known(&book, self.by) {
             return Err(Failure::new(format!("--by (or EXITSITE_BY): {}", nobody(&book, self.by))));
         }
-        let (open, _) = signals::report(self.program, &[code], self.as_of(), false);
+        let (open, _) = ask::signals(self.program, &[code], self.as_of(), false);
         self.terminal.say(&view::round::to_ask(&book, &open.signals, self.terminal.now(), self.desk.look));
         self.keys(&book, &rows)
     }

@@ -3,12 +3,13 @@
 use std::path::PathBuf;
 
 use super::{Asking, Desk, Outcome};
+use crate::ask::{self, unusable_of};
 use crate::day::{AsOf, Period};
 use crate::folder::write_outside;
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::sheet::{self, Log, SheetReport, Wanted};
-use crate::report::{Report, Unusable, unusable_of};
+use crate::report::{Report, Unusable};
 use crate::text;
 use crate::view;
 
@@ -72,7 +73,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
                 learner: args.learner.as_deref(),
                 today: Some(calendar.today(as_of.instant)),
             };
-            SheetReport { log: None, checkoffs: sheet::checkoffs(&program, wanted)? }
+            SheetReport { log: None, checkoffs: sheet::checkoffs(program.rules(), wanted)? }
         }
     };
     let report = Report::of("sheet", as_of, &calendar, unusable, body);
@@ -80,14 +81,12 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
 }
 
 fn log(args: &Args, program: &Program, code: &str, as_of: AsOf) -> Result<(Log, Vec<Unusable>), Failure> {
-    let Some(plan) = program.plan() else {
-        return Err(Failure::new("policy.toml cannot be used, so no day can be planned; `exitsite check` says why"));
-    };
+    let plan = program.usable_plan()?;
     let month: Period = match &args.month {
         Some(text) => sheet::month(text).map_err(|sentence| Failure::new(format!("--month {sentence}")))?,
         None => sheet::month_of(plan.calendar.today(as_of.instant)),
     };
-    sheet::log(program, plan, code, as_of, month)
+    ask::log(program, plan, code, as_of, month)
 }
 
 /// What is printed, after the files that were asked for are written.

@@ -3,9 +3,9 @@
 use std::path::PathBuf;
 
 use super::{Asking, Days, Desk, Outcome};
+use crate::ask;
 use crate::folder::write_outside;
 use crate::problem::Failure;
-use crate::report::{Report, show, unusable_of};
 use crate::text;
 use crate::view;
 
@@ -32,20 +32,15 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.program(&args.asking)?;
-    let as_of = desk.as_of(&program, &args.asking)?;
-    let named = [args.patient.clone()];
-    program.codes(&named)?;
-    let calendar = program.calendar();
-    let period = if args.all { None } else { Some(args.days.period(calendar.today(as_of.instant))?) };
-    let (body, mut unusable) = show::report(&program, &args.patient, as_of, period, view::event::text);
-    unusable.extend(unusable_of(&program, false));
-    let report = Report::of("show", as_of, &calendar, unusable, body);
-    if let Some(file) = &args.html {
-        write_outside(&desk.surroundings.here.join(file), &view::show_page(&report), Some(&view::show_mark()))?;
-        let said = format!("Wrote {}: a page to print.\n", text::path(file));
-        return Ok(Outcome::report(said, &report.unusable));
-    }
-    let text = if args.asking.json { view::json(&report) } else { view::show(&report, desk.look) };
-    Ok(Outcome::report(text, &report.unusable))
+    let query = desk.query(&args.asking)?;
+    query.codes(std::slice::from_ref(&args.patient))?;
+    let period = if args.all { None } else { Some(args.days.period(query.today())?) };
+    let story = ask::show(&query.program, &args.patient, query.as_of, period, view::event::text);
+    let Some(file) = &args.html else {
+        return Ok(query.answer("show", story, |report| view::show(report, desk.look)));
+    };
+    let report = query.report("show", story);
+    write_outside(&desk.surroundings.here.join(file), &view::show_page(&report), Some(&view::show_mark()))?;
+    let said = format!("Wrote {}: a page to print.\n", text::path(file));
+    Ok(Outcome::report(said, &report.unusable))
 }

@@ -1,8 +1,8 @@
 //! `exitsite signals`
 
 use super::{Asking, Desk, Outcome};
+use crate::ask;
 use crate::problem::Failure;
-use crate::report::{Report, signals};
 use crate::view;
 
 /// What in the records somebody should look at now, why, since when, and whether it was answered
@@ -23,11 +23,7 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.program(&args.asking)?;
-    let as_of = desk.as_of(&program, &args.asking)?;
-    let codes = program.codes(&args.patients)?;
-    let (body, unusable) = signals::report(&program, &codes, as_of, args.all);
-    let report = Report::of("signals", as_of, &program.calendar(), unusable, body);
-    let text = if args.asking.json { view::json(&report) } else { view::signals(&report, desk.look) };
-    Ok(Outcome::report(text, &report.unusable))
+    let query = desk.query(&args.asking)?;
+    let signals = ask::signals(&query.program, &query.codes(&args.patients)?, query.as_of, args.all);
+    Ok(query.answer("signals", signals, |report| view::signals(report, desk.look)))
 }

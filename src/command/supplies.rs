@@ -1,8 +1,8 @@
 //! `exitsite supplies`
 
 use super::{Asking, Desk, Outcome};
+use crate::ask;
 use crate::problem::Failure;
-use crate::report::{Report, supplies};
 use crate::view;
 
 /// What each household has left, the day it runs out, and by when to order
@@ -20,15 +20,8 @@ pub(super) struct Args {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.program(&args.asking)?;
-    let as_of = desk.as_of(&program, &args.asking)?;
-    let codes = program.codes(&args.patients)?;
-    let (body, unusable) = supplies::report(&program, &codes, as_of, !args.patients.is_empty());
-    let calendar = program.calendar();
-    let report = Report::of("supplies", as_of, &calendar, unusable, body);
-    let text = match args.asking.json {
-        true => view::json(&report),
-        false => view::supplies(&report, calendar.today(as_of.instant), desk.look),
-    };
-    Ok(Outcome::report(text, &report.unusable))
+    let query = desk.query(&args.asking)?;
+    let codes = query.codes(&args.patients)?;
+    let supplies = ask::supplies(&query.program, &codes, query.as_of, !args.patients.is_empty());
+    Ok(query.answer("supplies", supplies, |report| view::supplies(report, query.today(), desk.look)))
 }

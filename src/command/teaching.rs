@@ -1,8 +1,8 @@
 //! `exitsite teaching`
 
 use super::{Asking, Desk, Outcome};
+use crate::ask;
 use crate::problem::Failure;
-use crate::report::{Report, teaching};
 use crate::view;
 
 /// Who is signed off until when, who is being taught and what is missing, and who may sign
@@ -28,14 +28,8 @@ fn days(text: &str) -> Result<u16, String> {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.program(&args.asking)?;
-    let as_of = desk.as_of(&program, &args.asking)?;
-    let (body, unusable) = teaching::report(&program, &args.people, as_of)?;
-    let calendar = program.calendar();
-    let report = Report::of("teaching", as_of, &calendar, unusable, body);
-    let text = match args.asking.json {
-        true => view::json(&report),
-        false => view::teaching(&report, calendar.today(as_of.instant), args.within.map(i64::from), desk.look),
-    };
-    Ok(Outcome::report(text, &report.unusable))
+    let query = desk.query(&args.asking)?;
+    let teaching = ask::teaching(&query.program, &args.people, query.as_of)?;
+    let within = args.within.map(i64::from);
+    Ok(query.answer("teaching", teaching, |report| view::teaching(report, query.today(), within, desk.look)))
 }

@@ -32,7 +32,7 @@ use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{Unusable, unusable_of};
+use super::Unusable;
 use crate::audit::{Contribution, Quality, Span};
 use crate::day::{AsOf, Period};
 use crate::policy::Plan;
@@ -155,10 +155,15 @@ struct Read {
     unusable: Vec<Unusable>,
 }
 
+fn unusable_of(program: &Program) -> Vec<Unusable> {
+    let problems = program.problems.iter().filter(|problem| problem.makes_unusable());
+    problems.chain(program.patients.strays.iter().map(|(_, problem)| problem)).map(Unusable::from).collect()
+}
+
 fn read(program: &Program, as_of: AsOf, span: &Span) -> Read {
     let read: Vec<Result<Contribution, _>> =
         program.patients.codes.par_iter().map(|code| Contribution::read(program, code, as_of, span)).collect();
-    let (mut all, mut hidden, mut unusable) = (Vec::new(), Vec::new(), unusable_of(program, true));
+    let (mut all, mut hidden, mut unusable) = (Vec::new(), Vec::new(), unusable_of(program));
     for (code, read) in program.patients.codes.iter().zip(read) {
         match read {
             Err(problems) => {
@@ -236,7 +241,7 @@ pub fn report(
         after_shower: ShowersFollowed::of(&all, span.period, &phases),
         anchor_in_place: Found::of(&all, span.period, &phases, |found| found.anchor),
         dressing_intact: Found::of(&all, span.period, &phases, |found| found.dressing),
-        signals: SignalCounts::of(&all, program.policy.as_ref(), program.people.as_ref()),
+        signals: SignalCounts::of(&all, program.rules()),
         trauma: Trauma::of(&all, span.period),
         organisms: keeping::organisms(&all, span.period),
         teaching: Households::of(&all),

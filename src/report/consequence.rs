@@ -14,7 +14,7 @@ use crate::alert::is_reported_ended;
 use crate::day::{GRACE_MINUTES, Instant};
 use crate::event::{Event, EventName, Fact, Signal, Telling, Water};
 use crate::patient::Patient;
-use crate::program::Program;
+use crate::rules::Rules;
 use crate::schedule::{Because, Due, Schedule};
 use crate::signal::{Ends, Episode, Urgency, Watch, not_known};
 use crate::timeline::Timeline;
@@ -114,13 +114,13 @@ impl Consequence {
     /// Compares the records as on file with the records as they would be, both as of the same moment.
     ///
     /// A record a few minutes ahead of the clock counts already: its danger is told in the answer to it, or never.
-    pub fn of(program: &Program, before: Side, after: Side, now: Instant) -> Consequence {
+    pub fn of(rules: Rules, before: Side, after: Side, now: Instant) -> Consequence {
         let as_of = moment(after, now);
         let was = Timeline::of(before.patient, before.events.to_vec(), as_of);
         let is = Timeline::of(after.patient, after.events.to_vec(), as_of);
-        let (known_before, known_after) = (episodes(program, &was), episodes(program, &is));
+        let (known_before, known_after) = (episodes(rules, &was), episodes(rules, &is));
         let (open_before, open_after) = (open(&known_before), open(&known_after));
-        let is_known = not_known(program.policy.as_ref(), program.people.as_ref()).is_empty();
+        let is_known = not_known(rules).is_empty();
         let (mut raised, mut answered, mut still) = (Vec::new(), Vec::new(), Vec::new());
         for (key, episode) in &open_after {
             let known = open_before.get(key);
@@ -145,7 +145,7 @@ impl Consequence {
             let by = new.iter().rfind(|event| end.is_some_and(|end| end.0 == event.when.instant));
             sign.ended_by = by.map(|event| Source::of(event, after.patient));
         }
-        let stops_alerts = |timeline: &Timeline| is_reported_ended(program.people.as_ref(), timeline);
+        let stops_alerts = |timeline: &Timeline| is_reported_ended(rules.people, timeline);
         let mut silences = (stops_alerts(&is) && !stops_alerts(&was)).then(|| {
             let of_today = open_after.values().filter(|episode| episode.urgency == Urgency::Today);
             of_today.map(|episode| Sign::of(episode, &is)).collect::<Vec<Sign>>()
@@ -163,7 +163,7 @@ impl Consequence {
             still,
             silences,
             violated: violated(&was, &is),
-            running: running(program, &is),
+            running: running(rules, &is),
             is_known,
         }
     }
@@ -224,9 +224,8 @@ fn moment(after: Side, now: Instant) -> Instant {
 }
 
 /// Every episode; none where signals cannot be computed.
-fn episodes(program: &Program, timeline: &Timeline) -> Vec<Episode> {
-    let policy = program.policy.as_ref();
-    let watch = policy.and_then(|policy| Watch::of(policy, program.people.as_ref(), timeline));
+fn episodes(rules: Rules, timeline: &Timeline) -> Vec<Episode> {
+    let watch = Watch::of(rules, timeline);
     watch.iter().flat_map(Watch::episodes).collect()
 }
 
@@ -267,8 +266,8 @@ fn water(event: &Event) -> Option<Water> {
 }
 
 /// The shower and damage requirements that no change has met, of the exit sites that are followed.
-fn running(program: &Program, timeline: &Timeline) -> Vec<Running> {
-    let (Some(plan), patient) = (program.plan(), timeline.patient) else { return Vec::new() };
+fn running(rules: Rules, timeline: &Timeline) -> Vec<Running> {
+    let (Some(plan), patient) = (rules.plan(), timeline.patient) else { return Vec::new() };
     let mut running = Vec::new();
     for exit in patient.exits_followed(timeline.today) {
         let due = Due::of(&Schedule { plan, patient, exit }, timeline);

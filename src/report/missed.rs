@@ -1,15 +1,13 @@
 //! Which changes were expected over a period, and what became of each.
 
-use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{Judged, Unusable};
-use crate::chart::Window;
-use crate::day::{AsOf, Period};
+use super::Judged;
+use crate::chart::Chart;
+use crate::day::Period;
 use crate::patient::Exit;
 use crate::policy::Plan;
-use crate::program::Program;
 use crate::schedule::{DaysInDate, Expectation, Missed, OnTime, Outcome, Schedule};
 
 /// The missed intervals.
@@ -68,42 +66,20 @@ pub struct Proportion {
     pub value: Option<f64>,
 }
 
-/// The expected changes of `codes` over a period.
-pub fn report(
-    program: &Program,
-    plan: &Plan,
-    codes: &[&str],
-    as_of: AsOf,
-    period: Period,
-) -> (MissedReport, Vec<Unusable>) {
-    let read: Vec<(Vec<Row>, Vec<Unusable>)> =
-        codes.par_iter().map(|code| patient_rows(program, plan, code, as_of, period)).collect();
-    let (rows, unusable): (Vec<_>, Vec<_>) = read.into_iter().unzip();
-    (MissedReport { period, rows: rows.concat() }, unusable.concat())
+/// A patient's row for each exit site that is open in the period. It needs the window `Changes`.
+pub fn rows(plan: &Plan, chart: &Chart, period: Period) -> Vec<Row> {
+    let timeline = chart.timeline();
+    let row = |exit: &Exit| {
+        let schedule = Schedule { plan, patient: &chart.patient, exit };
+        let figures = chart.unread.is_empty().then(|| Figures::of(Missed::of(&schedule, &timeline, period)));
+        Row { patient: chart.patient.code.clone(), exit: Some(exit.id.clone()), figures: figures.into() }
+    };
+    chart.patient.exits_open_between(period.from, period.to).map(row).collect()
 }
 
-fn patient_rows(program: &Program, plan: &Plan, code: &str, as_of: AsOf, period: Period) -> (Vec<Row>, Vec<Unusable>) {
-    let row = |exit: Option<&Exit>, figures| Row {
-        patient: code.to_owned(),
-        exit: exit.map(|exit| exit.id.clone()),
-        figures,
-    };
-    let chart = match program.chart(code, &[Window::Changes(period)], as_of) {
-        Ok(chart) => chart,
-        Err(unjudged) => {
-            let unusable = unjudged.problems.iter().map(Unusable::from).collect();
-            return (vec![row(None, Judged::Unreadable)], unusable);
-        }
-    };
-    let timeline = chart.timeline();
-    let figures = |exit: &Exit| {
-        let schedule = Schedule { plan, patient: &chart.patient, exit };
-        let is_readable = chart.unread.is_empty();
-        let figures = is_readable.then(|| Figures::of(Missed::of(&schedule, &timeline, period)));
-        row(Some(exit), figures.into())
-    };
-    let unusable = chart.unread.problems().map(Unusable::from).collect();
-    (chart.patient.exits_open_between(period.from, period.to).map(figures).collect(), unusable)
+/// The row of a patient whose course cannot be read.
+pub fn unjudged(code: &str) -> Vec<Row> {
+    vec![Row { patient: code.to_owned(), exit: None, figures: Judged::Unreadable }]
 }
 
 impl Figures {

@@ -6,7 +6,7 @@ mod log;
 
 pub use checkoff::{Checkoff, StepRow, Wanted, checkoffs};
 pub use column::{Column, columns, shared_words};
-pub use log::{Exit, Log, LogDay, Span, log, month, month_of};
+pub use log::{Exit, Log, LogDay, Span, cannot_be_judged, log, month, month_of};
 
 use schemars::JsonSchema;
 use serde::Serialize;

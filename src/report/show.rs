@@ -12,14 +12,14 @@ use serde::Serialize;
 
 use super::supplies::{self, Item};
 use super::teaching::{Learner, learners};
-use super::{At, Unusable, due, grade};
-use crate::chart::Window;
-use crate::day::{AsOf, Calendar, Period};
+use super::{At, due, grade};
+use crate::chart::Chart;
+use crate::day::{Calendar, Period};
 use crate::event::{Certainty, Event, Fact, Kind, Part, Remedy, Signal, Telling};
 use crate::patient::{EndReason, ExitReason, Reports, Where};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
-use crate::program::Program;
+use crate::rules::Rules;
 use crate::score::Assessment;
 use crate::signal::{Episode, Watch, not_known, off_today};
 use crate::timeline::Timeline;
@@ -185,27 +185,16 @@ pub struct EventText {
 }
 
 /// The story of one patient, of a period or of all time; `text_of` puts an event, and why it counts for nothing, in words.
-pub fn report(
-    program: &Program,
-    code: &str,
-    as_of: AsOf,
+/// It needs the windows `Everything`, `Signals` and `Recent`.
+pub fn story(
+    chart: &Chart,
     period: Option<Period>,
     text_of: impl Fn(&Event, Option<&Problem>) -> EventText,
-) -> (ShowReport, Vec<Unusable>) {
-    let chart = match program.chart(code, &[Window::Everything], as_of) {
-        Ok(chart) => chart,
-        Err(unjudged) => {
-            let empty = ShowReport { patient: code.to_owned(), ..ShowReport::default() };
-            return (empty, unjudged.problems.iter().map(Unusable::from).collect());
-        }
-    };
-    let (patient, timeline) = (&chart.patient, chart.timeline());
-    let mut unusable: Vec<Unusable> = chart.unread.problems().map(Unusable::from).collect();
+) -> ShowReport {
+    let (rules, patient, timeline) = (chart.rules, &chart.patient, chart.timeline());
     let is_stock_known = !chart.unread.blocks(&[Kind::Supply, Kind::Change]);
     let is_teaching_known = !chart.unread.blocks(&[Kind::Teaching]);
-    let (due, files) = due::report(program, &[code], as_of, false);
-    unusable.extend(files);
-    let today = patient.calendar.today(as_of.instant);
+    let (as_of, today) = (chart.as_of(), timeline.today);
     let in_period = |event: &&Event| period.is_none_or(|period| period.contains(event.when.care_day));
     let exists = |event: &&Event| event.exists(&patient.calendar, as_of.instant);
     let mut shown: Vec<&Event> = chart.all_events().filter(exists).filter(in_period).collect();
@@ -214,9 +203,9 @@ pub fn report(
         let problem = patient.exit_problem(event).filter(|_| event.void.is_none());
         Happened::of(event, &patient.calendar, today, text_of(event, problem.as_ref()))
     };
-    let scores = scores(program, &timeline, period);
-    let report = ShowReport {
-        patient: code.to_owned(),
+    let scores = scores(rules, &timeline, period);
+    ShowReport {
+        patient: patient.code.clone(),
         implanted: Some(patient.implanted),
         records_from: Some(patient.records_from),
         intolerances: Some(patient.intolerances.clone()),
@@ -245,39 +234,34 @@ pub fn report(
         orders: patient.orders.iter().map(|order| Order::of(order, today)).collect(),
         caregivers: patient.caregivers.iter().map(|caregiver| caregiver.code.clone()).collect(),
         ended: patient.ended.as_ref().map(|ended| Ended { on: ended.on, why: ended.why }),
-        due: program.plan().map(|_| due.rows),
-        signals: signals(program, &timeline, unusable.is_empty()),
-        off: off_today(program.policy.as_ref()),
-        signals_not_known: not_known(program.policy.as_ref(), program.people.as_ref()),
-        supplies: program
-            .policy
-            .as_ref()
-            .filter(|_| is_stock_known)
-            .and_then(|policy| supplies::of_timeline(policy, &timeline)),
-        teaching: learners(program, patient, timeline.events(), today, is_teaching_known),
-        infection_criteria: criteria::of(program.policy.as_ref(), &timeline),
+        due: rules.plan().map(|_| due::rows(chart)),
+        signals: signals(rules, &timeline, chart.unread.is_empty()),
+        off: off_today(rules),
+        signals_not_known: not_known(rules),
+        supplies: rules.policy.filter(|_| is_stock_known).and_then(|policy| supplies::of_timeline(policy, &timeline)),
+        teaching: learners(rules, patient, timeline.events(), today, is_teaching_known),
+        infection_criteria: criteria::of(rules.policy, &timeline),
         period,
         scores,
         timeline: shown.iter().map(happened).collect(),
-    };
-    (report, unusable)
+    }
 }
 
 /// The open signals; where a file cannot be used those that are known, and no list that says that there is none.
-fn signals(program: &Program, timeline: &Timeline, is_complete: bool) -> Option<Vec<Episode>> {
-    let watch = Watch::of(program.policy.as_ref()?, program.people.as_ref(), timeline)?;
+fn signals(rules: Rules, timeline: &Timeline, is_complete: bool) -> Option<Vec<Episode>> {
+    let watch = Watch::of(rules, timeline)?;
     let mut signals = watch.episodes();
     signals.retain(Episode::is_open);
     signals.sort_by_key(|signal| (signal.urgency, signal.since));
-    let is_complete = is_complete && not_known(program.policy.as_ref(), program.people.as_ref()).is_empty();
+    let is_complete = is_complete && not_known(rules).is_empty();
     (is_complete || !signals.is_empty()).then_some(signals)
 }
 
-fn scores(program: &Program, timeline: &Timeline, period: Option<Period>) -> Vec<Scores> {
-    let Some(scoring) = program.policy.as_ref().and_then(|policy| policy.scoring.as_ref()) else { return Vec::new() };
+fn scores(rules: Rules, timeline: &Timeline, period: Option<Period>) -> Vec<Scores> {
+    let Some(scoring) = rules.scoring() else { return Vec::new() };
     let most = scoring.rubric.items.iter().map(|item| item.most()).sum();
     let of_exit = |exit: &crate::patient::Exit| {
-        let graded = grade::graded(program, scoring, timeline, exit);
+        let graded = grade::graded(rules, scoring, timeline, exit);
         let in_period =
             graded.iter().filter(|graded| period.is_none_or(|period| period.contains(graded.event.when.care_day)));
         let points = in_period.map(|graded| graded.assessment(scoring, &timeline.patient.calendar)).collect();

@@ -2,15 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{Unusable, unusable_of};
-use crate::chart::Window;
-use crate::day::AsOf;
+use crate::chart::Chart;
 use crate::event::Signal;
-use crate::program::Program;
+use crate::rules::Rules;
 use crate::signal::{self, Episode, Watch};
 use crate::word::Word;
 
@@ -27,36 +24,42 @@ pub struct SignalsReport {
     pub signals_not_known: Vec<Signal>,
 }
 
-/// The signals of `codes`; the open ones, or with `is_all` those that have ended, too.
-pub fn report(program: &Program, codes: &[&str], as_of: AsOf, is_all: bool) -> (SignalsReport, Vec<Unusable>) {
-    let read: Vec<(Option<Vec<Episode>>, Vec<Unusable>)> =
-        codes.par_iter().map(|code| patient_signals(program, code, as_of)).collect();
-    let mut unusable = unusable_of(program, false);
-    let signals_not_known = signal::not_known(program.policy.as_ref(), program.people.as_ref());
-    let mut signals = Vec::new();
-    let mut not_known = Vec::new();
-    for (code, (read, files)) in codes.iter().zip(read) {
-        if read.is_none() || !files.is_empty() || !signals_not_known.is_empty() {
-            not_known.push((*code).to_owned());
-        }
-        signals.extend(read.into_iter().flatten().filter(|episode| is_all || episode.is_open()));
-        unusable.extend(files);
-    }
-    signals.sort_by(|a, b| rank(a).cmp(&rank(b)));
-    let settings = program.policy.iter().filter_map(|policy| policy.signals.as_ref()).flat_map(|all| &all.by_name);
-    let off = settings.filter_map(|(name, setting)| Some(((*name).to_owned(), setting.off.clone()?))).collect();
-    (SignalsReport { signals, off, not_known, signals_not_known }, unusable)
+/// A patient's signals as far as they are known.
+#[derive(Debug)]
+pub struct OfPatient {
+    /// The patient's code.
+    pub patient: String,
+    /// Open and ended ones; `None` if the policy or patient.toml cannot be used.
+    pub signals: Option<Vec<Episode>>,
+    /// Every file that they need could be used.
+    pub is_complete: bool,
 }
 
-fn patient_signals(program: &Program, code: &str, as_of: AsOf) -> (Option<Vec<Episode>>, Vec<Unusable>) {
-    let chart = match program.chart(code, &[Window::Signals, Window::State], as_of) {
-        Ok(chart) => chart,
-        Err(unjudged) => return (None, unjudged.problems.iter().map(Unusable::from).collect()),
-    };
-    let timeline = chart.timeline();
-    let watch = program.policy.as_ref().and_then(|policy| Watch::of(policy, program.people.as_ref(), &timeline));
-    let signals = watch.map(|watch| watch.episodes());
-    (signals, chart.unread.problems().map(Unusable::from).collect())
+/// A patient's signals, open and ended. They need the windows `Signals` and `State`.
+pub fn of_patient(chart: &Chart) -> OfPatient {
+    let signals = Watch::of(chart.rules, &chart.timeline()).map(|watch| watch.episodes());
+    OfPatient { patient: chart.patient.code.clone(), signals, is_complete: chart.unread.is_empty() }
+}
+
+/// The signals of a patient who cannot be judged.
+pub fn unjudged(code: &str) -> OfPatient {
+    OfPatient { patient: code.to_owned(), signals: None, is_complete: false }
+}
+
+/// The signals of patients: the open ones, or with `is_all` those that have ended, too.
+pub fn report(rules: Rules, patients: Vec<OfPatient>, is_all: bool) -> SignalsReport {
+    let signals_not_known = signal::not_known(rules);
+    let (mut signals, mut not_known) = (Vec::new(), Vec::new());
+    for one in patients {
+        if one.signals.is_none() || !one.is_complete || !signals_not_known.is_empty() {
+            not_known.push(one.patient);
+        }
+        signals.extend(one.signals.into_iter().flatten().filter(|episode| is_all || episode.is_open()));
+    }
+    signals.sort_by(|a, b| rank(a).cmp(&rank(b)));
+    let settings = rules.policy.iter().filter_map(|policy| policy.signals.as_ref()).flat_map(|all| &all.by_name);
+    let off = settings.filter_map(|(name, setting)| Some(((*name).to_owned(), setting.off.clone()?))).collect();
+    SignalsReport { signals, off, not_known, signals_not_known }
 }
 
 /// Open before ended, today before this week, unanswered before answered, the oldest first.

@@ -1,16 +1,13 @@
 //! What each household has left, when it runs out, and by when to order; worst first.
 
 use chrono::NaiveDate;
-use rayon::prelude::*;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{Unusable, unusable_of};
 use crate::chart::{Chart, Window};
-use crate::day::AsOf;
 use crate::event::{Fact, Kind};
 use crate::policy::{CarePlace, Policy};
-use crate::program::Program;
+use crate::rules::Rules;
 use crate::supply::{self, OWN_USE_DAYS, Stock};
 use crate::timeline::Timeline;
 
@@ -65,39 +62,35 @@ pub struct Item {
     pub short: Option<bool>,
 }
 
-/// The supplies of `codes`; `is_named` says whether somebody asked for them by name.
-pub fn report(program: &Program, codes: &[&str], as_of: AsOf, is_named: bool) -> (SuppliesReport, Vec<Unusable>) {
-    let read: Vec<(Row, Vec<Unusable>)> = codes.par_iter().map(|code| household(program, code, as_of)).collect();
-    let mut unusable = unusable_of(program, !is_named);
-    let (mut rows, mut ended) = (Vec::new(), Vec::new());
-    for (row, files) in read {
-        unusable.extend(files);
-        if row.has_ended && !is_named { ended.push(row.patient) } else { rows.push(row) }
-    }
+/// The supplies of households, worst first; with `is_named` of those whose support has ended, too.
+pub fn report(households: Vec<Row>, is_named: bool) -> SuppliesReport {
+    let (ended, mut rows): (Vec<Row>, Vec<Row>) = households.into_iter().partition(|row| row.has_ended && !is_named);
     rows.sort_by_cached_key(Row::rank);
-    (SuppliesReport { rows, ended }, unusable)
+    SuppliesReport { rows, ended: ended.into_iter().map(|row| row.patient).collect() }
 }
 
-fn household(program: &Program, code: &str, as_of: AsOf) -> (Row, Vec<Unusable>) {
-    let unknown =
-        Row { patient: code.to_owned(), place: None, items: None, not_in_policy: Vec::new(), has_ended: false };
-    let policy = program.policy.as_ref().filter(|policy| policy.supplies.is_some());
-    let windows = if policy.is_some() { WINDOWS.as_slice() } else { &[] };
-    let chart = match program.chart(code, windows, as_of) {
-        Ok(chart) => chart,
-        Err(unjudged) => return (unknown, unjudged.problems.iter().map(Unusable::from).collect()),
-    };
+/// The row of a household whose patient.toml cannot be used.
+pub fn unjudged(code: &str) -> Row {
+    Row { patient: code.to_owned(), place: None, items: None, not_in_policy: Vec::new(), has_ended: false }
+}
+
+/// A household's row. It needs [`windows`].
+pub fn household(chart: &Chart) -> Row {
     let timeline = chart.timeline();
     let has_ended = chart.patient.has_ended(timeline.today);
-    let row = Row { place: Some(chart.patient.place(timeline.today)), has_ended, ..unknown };
-    let Some(policy) = policy else { return (row, Vec::new()) };
-    let items = is_stock_known(&chart).then(|| of_timeline(policy, &timeline)).flatten();
-    let files = chart.unread.problems().map(Unusable::from).collect();
-    (Row { items, not_in_policy: not_in_policy(policy, &timeline), ..row }, files)
+    let row = Row { place: Some(chart.patient.place(timeline.today)), has_ended, ..unjudged(&chart.patient.code) };
+    let Some(policy) = chart.rules.policy.filter(|policy| policy.supplies.is_some()) else { return row };
+    let items = is_stock_known(chart).then(|| of_timeline(policy, &timeline)).flatten();
+    Row { items, not_in_policy: not_in_policy(policy, &timeline), ..row }
+}
+
+/// The windows that the supplies of a household need; none if the policy names no supplies that can be used.
+pub fn windows(rules: Rules) -> &'static [Window] {
+    if rules.policy.is_some_and(|policy| policy.supplies.is_some()) { &WINDOWS } else { &[] }
 }
 
 /// The windows that the supplies of a household need.
-pub(super) const WINDOWS: [Window; 2] = [Window::Supplies { own_use_days: OWN_USE_DAYS }, Window::State];
+pub const WINDOWS: [Window; 2] = [Window::Supplies { own_use_days: OWN_USE_DAYS }, Window::State];
 
 /// Whether no unreadable file could be a delivery, a count or a use of supplies.
 pub(super) fn is_stock_known(chart: &Chart) -> bool {

@@ -7,19 +7,16 @@
 use super::Watch;
 use super::rule::RestsOn;
 use crate::event::Signal;
-use crate::people::People;
-use crate::policy::Policy;
+use crate::rules::Rules;
 use crate::teaching::School;
 
 /// The signals that are not known of anybody. Those that the policy has turned off are not among them.
-pub fn not_known(policy: Option<&Policy>, people: Option<&People>) -> Vec<Signal> {
+pub fn not_known(rules: Rules) -> Vec<Signal> {
+    let (policy, people) = (rules.policy, rules.people);
     let signals = policy.and_then(|policy| policy.signals.as_ref().filter(|_| policy.plan.is_some()));
-    let Some((policy, signals)) = policy.zip(signals) else { return Signal::ALL.to_vec() };
-    let knows = Knows {
-        scores: policy.scoring.is_some(),
-        staff: people.is_some(),
-        sign_offs: School::of(policy, people).is_some(),
-    };
+    let Some(signals) = signals else { return Signal::ALL.to_vec() };
+    let knows =
+        Knows { scores: rules.scoring().is_some(), staff: people.is_some(), sign_offs: School::of(rules).is_some() };
     let is_not_known = |signal: &Signal| !signals.is_off(*signal) && !knows.signal(*signal);
     Signal::ALL.iter().copied().filter(is_not_known).collect()
 }

@@ -288,7 +288,7 @@ fn remarks(kept: &Remembered) -> Vec<String> {
 
 /// That nobody is told of what the policy has turned off.
 fn turned_off(program: &Program) -> Option<String> {
-    let off: Vec<String> = off_today(program.policy.as_ref()).into_keys().collect();
+    let off: Vec<String> = off_today(program.rules()).into_keys().collect();
     (!off.is_empty()).then(|| format!("Signals of today that the policy has turned off: {}.", off.join(", ")))
 }
 

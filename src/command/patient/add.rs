@@ -5,6 +5,7 @@ mod interview;
 use chrono::NaiveDate;
 
 use super::{doubts, is_free, verdict};
+use crate::ask::effect;
 use crate::command::consent::{self, Answer, Last};
 use crate::command::correction::{Writing, lines};
 use crate::command::gap::{self, Gaps};
@@ -17,7 +18,6 @@ use crate::policy::CarePlace;
 use crate::problem::{Failure, Rule};
 use crate::program::Program;
 use crate::record::Value;
-use crate::report::effect;
 use crate::text::visible;
 use crate::view::change as view;
 use crate::word::Word;

@@ -1,6 +1,7 @@
 //! `exitsite patient exit`
 
 use super::{Change, Chart, Ends, Whose};
+use crate::ask::{self, effect};
 use crate::command::correction::Writing;
 use crate::command::gap::{self, Gaps};
 use crate::command::{Desk, Outcome};
@@ -8,8 +9,6 @@ use crate::day::AsOf;
 use crate::entry::{Course, plain};
 use crate::problem::Failure;
 use crate::record::Value;
-use crate::report::effect;
-use crate::report::signals;
 use crate::schedule::{Because, State};
 use crate::signal::{Episode, Urgency};
 use crate::text::visible;
@@ -128,7 +127,7 @@ fn closed(args: &Args, chart: &Chart, until: &str) -> Result<Outcome, Failure> {
 /// The signals of today and the clocks that are open at an exit site, as sentences.
 fn open_at(chart: &Chart, id: &str) -> Vec<String> {
     let (code, now) = (chart.patient.code.as_str(), chart.desk.surroundings.now);
-    let (report, _) = signals::report(chart.program, &[code], AsOf { instant: now, is_given: false }, false);
+    let (report, _) = ask::signals(chart.program, &[code], AsOf { instant: now, is_given: false }, false);
     let is_here = |signal: &&Episode| signal.urgency == Urgency::Today && signal.exit.as_deref() == Some(id);
     let names: Vec<&str> = report.signals.iter().filter(is_here).map(|signal| words::signal(signal.signal)).collect();
     let mut open = Vec::new();

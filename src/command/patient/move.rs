@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 
 use super::{Change, Chart, Whose};
+use crate::ask;
 use crate::command::closing::Spoken;
 use crate::command::correction::Writing;
 use crate::command::gap::{self, Gaps};
@@ -13,7 +14,6 @@ use crate::patient::CareRow;
 use crate::policy::CarePlace;
 use crate::problem::Failure;
 use crate::record::Value;
-use crate::report::teaching;
 use crate::view;
 use crate::word::Word;
 
@@ -99,7 +99,7 @@ fn is_discharge(chart: &Chart, place: &str) -> bool {
 fn checklist(chart: &Chart, from: NaiveDate, doubts: &mut Vec<String>) -> Result<String, Failure> {
     let at = chart.desk.surroundings.now.max(chart.patient.calendar.start(from));
     let as_of = AsOf { instant: at, is_given: true };
-    let (report, _) = teaching::report(chart.program, std::slice::from_ref(&chart.patient.code), as_of)?;
+    let (report, _) = ask::teaching(chart.program, std::slice::from_ref(&chart.patient.code), as_of)?;
     let mut shown = String::new();
     for mut discharge in report.discharge {
         discharge.planned_on = Some(from);

@@ -48,7 +48,7 @@ pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock)
 
 /// Why a checkoff will count for nothing, whatever was done in it. What `check` knows of its curriculum is said already.
 fn in_vain(trial: &Trial, book: &Book) -> Vec<String> {
-    let school = book.program.policy.as_ref().and_then(|policy| School::of(policy, book.program.people.as_ref()));
+    let school = School::of(book.program.rules());
     let (Some(event), Some(school)) = (&trial.event, school) else { return Vec::new() };
     let Fact::Teaching(teaching) = &event.fact else { return Vec::new() };
     let observer = school.objection_to_observer(event, teaching);

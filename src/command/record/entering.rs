@@ -9,6 +9,7 @@ use super::flags::{Typed, flag, short_name};
 use super::interview::{Last, Talk};
 use super::told;
 use super::{edited, fill_contact, is_known, nobody, said, telling};
+use crate::ask::effect;
 use crate::command::closing::{self, Close, Spoken};
 use crate::command::question::{Kept, Leave, Questions};
 use crate::command::{Desk, Terminal, consent};
@@ -19,7 +20,6 @@ use crate::program::Program;
 use crate::record::Value;
 use crate::report::consequence::{Consequence, Side};
 use crate::report::due::Row;
-use crate::report::effect;
 use crate::text::{either, visible};
 use crate::view::{entry as view, sentences};
 use crate::word::Word;
@@ -321,7 +321,7 @@ impl Entering<'_> {
             self.book.events.iter().cloned().chain(new.iter().filter_map(|trial| trial.event.clone())).collect();
         let before = Side { patient, events: &self.book.events };
         let after = Side { patient, events: &events };
-        Some(Consequence::of(self.program, before, after, self.desk.surroundings.now))
+        Some(Consequence::of(self.program.rules(), before, after, self.desk.surroundings.now))
     }
 }
 

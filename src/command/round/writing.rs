@@ -112,7 +112,7 @@ impl Walk<'_> {
         let new = trials.iter().filter_map(|trial| trial.event.clone());
         let events: Vec<Event> = book.events.iter().cloned().chain(new).collect();
         let before = Side { patient, events: &book.events };
-        Consequence::of(self.program, before, Side { patient, events: &events }, self.terminal.now())
+        Consequence::of(self.program.rules(), before, Side { patient, events: &events }, self.terminal.now())
     }
 
     /// Writes the records, and answers: first what needs review, then the schedule.

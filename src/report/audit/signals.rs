@@ -7,8 +7,7 @@ use serde::Serialize;
 
 use crate::audit::Contribution;
 use crate::event::Signal;
-use crate::people::People;
-use crate::policy::Policy;
+use crate::rules::Rules;
 use crate::signal::{Episode, Urgency, not_known};
 use crate::word::Word;
 
@@ -52,8 +51,8 @@ pub struct SignalCount {
 }
 
 impl SignalCounts {
-    pub(super) fn of(all: &[Contribution], policy: Option<&Policy>, people: Option<&People>) -> SignalCounts {
-        let signals_not_known = not_known(policy, people);
+    pub(super) fn of(all: &[Contribution], rules: Rules) -> SignalCounts {
+        let signals_not_known = not_known(rules);
         let is_known = signals_not_known.is_empty();
         let episodes: Vec<&Episode> = all.iter().filter_map(|one| one.episodes.as_ref()).flatten().collect();
         let of_name = |signal: Signal| {
@@ -70,7 +69,7 @@ impl SignalCounts {
         let mut by_name: Vec<SignalCount> =
             Signal::ALL.iter().map(|signal| of_name(*signal)).filter(|count| count.episodes > 0).collect();
         by_name.sort_by_key(|count| (count.urgency, std::cmp::Reverse(count.episodes), count.signal.word()));
-        let settings = policy.and_then(|policy| policy.signals.as_ref()).into_iter().flat_map(|all| &all.by_name);
+        let settings = rules.policy.and_then(|policy| policy.signals.as_ref()).into_iter().flat_map(|all| &all.by_name);
         SignalCounts {
             by_name: is_known.then_some(by_name),
             episodes: is_known.then_some(episodes.len() as u64),

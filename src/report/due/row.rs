@@ -11,9 +11,9 @@ use crate::event::{Anchor, Event, Kind, Outcome, Signal};
 use crate::patient::{Exit, Patient};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
-use crate::program::Program;
 use crate::report::grade::graded;
 use crate::report::{At, rfc3339};
+use crate::rules::Rules;
 use crate::schedule::{Because, Due, Requirement, Schedule, State};
 use crate::signal::{Episode, Urgency};
 use crate::timeline::Timeline;
@@ -210,7 +210,7 @@ impl Row {
     /// What is due of an exit site, without the words. What a file that cannot be used may say later than the one on file
     /// is not known.
     pub(super) fn of(
-        program: &Program,
+        rules: Rules,
         schedule: &Schedule,
         timeline: &Timeline,
         due: &Due,
@@ -220,8 +220,8 @@ impl Row {
         let (patient, exit, today) = (schedule.patient, schedule.exit, timeline.today);
         let calendar = &patient.calendar;
         let at = |event: &Event| At::of(&event.when, calendar);
-        let scoring = program.policy.as_ref().and_then(|policy| policy.scoring.as_ref());
-        let graded = scoring.and_then(|scoring| graded(program, scoring, timeline, exit).pop());
+        let scoring = rules.scoring();
+        let graded = scoring.and_then(|scoring| graded(rules, scoring, timeline, exit).pop());
         let said = timeline.anchor(exit);
         let contact = timeline.contacts().next_back();
         let hidden = |what, kinds: &[Kind], used| (!unread.later_than(used, kinds).is_empty()).then_some(what);
@@ -293,7 +293,8 @@ impl Row {
         }
     }
 
-    pub(super) fn unusable(patient: &str, problem: &Problem) -> Row {
+    /// The row of a patient who cannot be judged.
+    pub fn unusable(patient: &str, problem: &Problem) -> Row {
         Row {
             patient: patient.to_owned(),
             exit: None,

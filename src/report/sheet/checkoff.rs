@@ -7,7 +7,7 @@ use serde::Serialize;
 use crate::event::is_person_code;
 use crate::policy::{Curriculum, CurriculumRole};
 use crate::problem::Failure;
-use crate::program::Program;
+use crate::rules::Rules;
 use crate::text::{self, visible};
 
 /// Whom and what a checkoff is asked for.
@@ -65,10 +65,9 @@ pub struct StepRow {
 ///
 /// # Errors
 /// There is no such curriculum, version or code, with what there is.
-pub fn checkoffs(program: &Program, wanted: Wanted) -> Result<Vec<Checkoff>, Failure> {
-    let curricula = program
+pub fn checkoffs(rules: Rules, wanted: Wanted) -> Result<Vec<Checkoff>, Failure> {
+    let curricula = rules
         .policy
-        .as_ref()
         .and_then(|policy| policy.curricula.as_deref())
         .ok_or_else(|| Failure::new("the curricula of policy.toml cannot be used; `exitsite check` says why"))?;
     if let Some(code) = wanted.learner.filter(|code| *code != "patient" && !is_person_code(code)) {
@@ -77,7 +76,7 @@ pub fn checkoffs(program: &Program, wanted: Wanted) -> Result<Vec<Checkoff>, Fai
             "--for \"{code}\" is no code; write one such as p014-spouse or rn-07, or patient"
         )));
     }
-    let role = role(program, &wanted)?;
+    let role = role(rules, &wanted)?;
     let fits = |curriculum: &&Curriculum| {
         curriculum.name == wanted.curriculum && role.is_none_or(|role| role == curriculum.role)
     };
@@ -93,15 +92,15 @@ pub fn checkoffs(program: &Program, wanted: Wanted) -> Result<Vec<Checkoff>, Fai
     if found.is_empty() {
         return Err(no_such_curriculum(curricula, &wanted, role));
     }
-    Ok(found.into_iter().map(|curriculum| Checkoff::of(program, &wanted, curriculum)).collect())
+    Ok(found.into_iter().map(|curriculum| Checkoff::of(rules, &wanted, curriculum)).collect())
 }
 
 /// The role that is taught; none where it is not said who learns.
-fn role(program: &Program, wanted: &Wanted) -> Result<Option<CurriculumRole>, Failure> {
+fn role(rules: Rules, wanted: &Wanted) -> Result<Option<CurriculumRole>, Failure> {
     match (wanted.learner, wanted.patient) {
         (None, None) => Ok(None),
         (None | Some("patient"), _) => Ok(Some(CurriculumRole::Caregiver)),
-        (Some(code), _) => match (&program.people, wanted.today) {
+        (Some(code), _) => match (rules.people, wanted.today) {
             (Some(people), Some(today)) if people.is_staff(code, today) => Ok(Some(CurriculumRole::Nurse)),
             (Some(_), _) => Ok(Some(CurriculumRole::Caregiver)),
             (None, _) => Err(Failure::new(format!(
@@ -130,8 +129,8 @@ fn no_such_curriculum(curricula: &[Curriculum], wanted: &Wanted, role: Option<Cu
 }
 
 impl Checkoff {
-    fn of(program: &Program, wanted: &Wanted, curriculum: &Curriculum) -> Checkoff {
-        let policy = program.policy.as_ref();
+    fn of(rules: Rules, wanted: &Wanted, curriculum: &Curriculum) -> Checkoff {
+        let policy = rules.policy;
         let teaching = policy.and_then(|policy| policy.teaching);
         let step = |step: &crate::policy::Step| StepRow {
             id: step.id.clone(),

@@ -4,13 +4,11 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::chart::Window;
-use crate::day::{AsOf, Period, is_date_of_care, plus};
+use crate::chart::Chart;
+use crate::day::{Period, is_date_of_care, plus};
 use crate::patient::{self, Patient, Where};
 use crate::policy::Plan;
 use crate::problem::{Failure, Problem};
-use crate::program::Program;
-use crate::report::Unusable;
 use crate::schedule::{Because, DayPlan, Due, Outlook, PlannedDay, Schedule};
 
 /// A household's log of a month.
@@ -84,24 +82,15 @@ pub struct LogDay {
     pub no_showers: bool,
 }
 
-/// The log of a patient's month.
+/// The log of a patient's month, by charts of the windows `State` and `Changes`.
 ///
 /// # Errors
 /// The patient's course cannot be used, or nothing is expected of the patient in that month.
-pub fn log(
-    program: &Program,
-    plan: &Plan,
-    code: &str,
-    as_of: AsOf,
-    month: Period,
-) -> Result<(Log, Vec<Unusable>), Failure> {
-    let chart = |window| program.chart(code, &[window], as_of).map_err(|why| cannot_be_judged(code, &why.problems));
-    let (recent, around) = (chart(Window::State)?, chart(Window::Changes(month))?);
+pub fn log(plan: &Plan, recent: &Chart, around: &Chart, month: Period) -> Result<Log, Failure> {
     let (now, month_around) = (recent.timeline(), around.timeline());
     let (patient, today) = (&recent.patient, now.today);
     // What is to come hangs on the last change alone, a month that is over on every file of it.
     let is_planned = recent.unread.state().is_none() && (today <= month.to || around.unread.is_empty());
-    let unusable = recent.unread.problems().chain(around.unread.problems()).map(Unusable::from).collect();
     let exit = |exit| {
         let schedule = Schedule { plan, patient, exit };
         let due = Due::of(&schedule, &now);
@@ -112,9 +101,9 @@ pub fn log(
     if exits.is_empty() {
         return Err(nothing_expected(patient, month));
     }
-    let log = Log {
+    Ok(Log {
         patient: patient.code.clone(),
-        program: program.policy.as_ref().map(|policy| policy.program.clone()).unwrap_or_default(),
+        program: recent.rules.policy.map(|policy| policy.program.clone()).unwrap_or_default(),
         from: month.from,
         to: month.to,
         made_on: today,
@@ -124,8 +113,7 @@ pub fn log(
         after_damage_hours: plan.windows.after_damage_hours,
         is_planned,
         exits,
-    };
-    Ok((log, unusable))
+    })
 }
 
 impl Exit {
@@ -192,7 +180,8 @@ pub fn month_of(day: NaiveDate) -> Period {
     Period { from, to }
 }
 
-fn cannot_be_judged(code: &str, problems: &[Problem]) -> Failure {
+/// A failure that names the first problem of a patient who cannot be judged.
+pub fn cannot_be_judged(code: &str, problems: &[Problem]) -> Failure {
     let unknown = || format!("{code} cannot be judged; `exitsite check` says why");
     Failure::new(problems.iter().find(|problem| problem.makes_unusable()).map_or_else(unknown, |problem| {
         format!(

@@ -8,13 +8,11 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{Household, broken, learners};
-use crate::chart::Window;
-use crate::day::AsOf;
+use super::{Household, learners, unjudged};
+use crate::chart::Chart;
 use crate::event::Kind;
 use crate::policy::{Policy, SupplyItem};
-use crate::program::Program;
-use crate::report::{Unusable, supplies};
+use crate::report::supplies;
 use crate::signal::{Episode, Urgency, Watch, not_known, off_today};
 use crate::supply::{FirstDays, Stock, planned_home};
 use crate::teaching::{Progress, School};
@@ -68,37 +66,38 @@ pub struct Line {
     pub why: String,
 }
 
-/// A household with its checklist.
-pub(super) fn household(program: &Program, code: &str, as_of: AsOf) -> Household {
-    let windows = [Window::Checkoffs, Window::Signals, supplies::WINDOWS[0], supplies::WINDOWS[1]];
-    let read = program.policy.as_ref().map(|policy| (policy, program.chart(code, &windows, as_of)));
-    let Some((policy, Ok(chart))) = read else {
-        let problems = read.and_then(|(_, chart)| chart.err()).map(|unjudged| unjudged.problems).unwrap_or_default();
+impl Discharge {
+    /// A checklist of which nothing is known, since patient.toml or the policy cannot be used.
+    pub(super) fn not_known(code: &str) -> Discharge {
         let unknown = Requirement::ALL.iter().map(|needs| Line {
             needs: *needs,
             state: LineState::NotKnown,
             why: "patient.toml or policy.toml cannot be used".to_owned(),
         });
-        let discharge = Discharge { patient: code.to_owned(), planned_on: None, lines: unknown.collect() };
-        return Household { discharge: Some(discharge), ..broken(code, &problems) };
-    };
+        Discharge { patient: code.to_owned(), planned_on: None, lines: unknown.collect() }
+    }
+}
+
+/// A household with its checklist. It needs the windows `Checkoffs`, `Signals` and those of supplies.
+pub fn household(chart: &Chart) -> Household {
+    let rules = chart.rules;
+    let Some(policy) = rules.policy else { return unjudged(&chart.patient.code, true) };
     let (patient, timeline) = (&chart.patient, chart.timeline());
-    let unusable: Vec<Unusable> = chart.unread.problems().map(Unusable::from).collect();
-    let is_stock_known = supplies::is_stock_known(&chart);
+    let is_stock_known = supplies::is_stock_known(chart);
     let is_teaching_known = !chart.unread.blocks(&[Kind::Teaching]);
-    let people = learners(program, patient, timeline.events(), timeline.today, is_teaching_known);
+    let people = learners(rules, patient, timeline.events(), timeline.today, is_teaching_known);
     let planned_on = planned_home(patient, timeline.today);
-    let school = School::of(policy, program.people.as_ref());
-    let watch = Watch::of(policy, program.people.as_ref(), &timeline);
-    let unknown = not_known(Some(policy), program.people.as_ref());
-    let is_complete = unusable.is_empty() && unknown.iter().all(|signal| signal.urgency() != Urgency::Today);
+    let school = School::of(rules);
+    let watch = Watch::of(rules, &timeline);
+    let unknown = not_known(rules);
+    let is_complete = chart.unread.is_empty() && unknown.iter().all(|signal| signal.urgency() != Urgency::Today);
     let lines = vec![
         signed_off(school.filter(|_| is_teaching_known), &timeline, planned_on.unwrap_or(timeline.today)),
         enough(policy, &timeline, is_stock_known),
-        quiet(watch.map(|watch| watch.episodes()), is_complete, &off_today(Some(policy))),
+        quiet(watch.map(|watch| watch.episodes()), is_complete, &off_today(rules)),
     ];
-    let discharge = Discharge { patient: code.to_owned(), planned_on, lines };
-    Household { people, has_ended: patient.has_ended(timeline.today), discharge: Some(discharge), unusable }
+    let discharge = Discharge { patient: patient.code.clone(), planned_on, lines };
+    Household { people, has_ended: patient.has_ended(timeline.today), discharge: Some(discharge) }
 }
 
 /// So many caregivers, or the patient, are signed off on the day home.

@@ -3,13 +3,14 @@
 //! The state is asked of the records as they are on the disk, as the due list does it, so that the answer after a record
 //! is the answer of the next morning.
 
-use super::due::{self, Row};
-use super::grade::graded;
-use super::teaching::{self, Learner};
+use super::{due, teaching};
 use crate::day::{AsOf, Instant};
 use crate::entry::Book;
 use crate::event::{Event, Fact};
 use crate::program::Program;
+use crate::report::due::Row;
+use crate::report::grade::graded;
+use crate::report::teaching::Learner;
 use crate::schedule::State;
 use crate::score::Assessment;
 use crate::teaching::Standing;
@@ -17,7 +18,7 @@ use crate::timeline::Timeline;
 
 /// Where a patient's exit sites stand, a row for each.
 pub fn standing(program: &Program, code: &str, now: Instant) -> Vec<Row> {
-    due::report(program, &[code], AsOf { instant: now, is_given: false }, false).0.rows
+    due(program, &[code], AsOf { instant: now, is_given: false }, false).0.rows
 }
 
 /// How an event's site record scores, beside the ones before it; none where it has none, or the policy no rubric.
@@ -28,7 +29,7 @@ pub fn score(book: &Book, event: &Event) -> Option<Assessment> {
     let events: Vec<Event> = others.chain([event.clone()]).collect();
     let timeline = Timeline::of(patient, events, event.when.instant);
     let exit = patient.exits.iter().find(|exit| patient.concerns(event, exit))?;
-    let graded = graded(book.program, scoring, &timeline, exit);
+    let graded = graded(book.program.rules(), scoring, &timeline, exit);
     graded
         .iter()
         .find(|graded| graded.event.name == event.name)
@@ -39,7 +40,7 @@ pub fn score(book: &Book, event: &Event) -> Option<Assessment> {
 pub fn taught(book: &Book, event: &Event, now: Instant) -> Option<(Learner, Standing)> {
     let Fact::Teaching(checkoff) = &event.fact else { return None };
     let named = [book.owner.code().to_owned()];
-    let (report, _) = teaching::report(book.program, &named, AsOf { instant: now, is_given: false }).ok()?;
+    let (report, _) = teaching(book.program, &named, AsOf { instant: now, is_given: false }).ok()?;
     let learner = report.people.into_iter().find(|learner| learner.person == checkoff.learner)?;
     let standings = learner.standings.iter().flatten();
     let standing = standings.into_iter().find(|standing| standing.curriculum == checkoff.curriculum)?.clone();

@@ -1,0 +1,150 @@
+//! The questions of the reading commands, put to a program: each names the windows that it needs and its report.
+//!
+//! This is where the disk and the pure reports meet. No other code opens patients' files to report on them.
+
+pub mod effect;
+mod teaching;
+
+pub use teaching::teaching;
+
+use rayon::prelude::*;
+
+use crate::chart::{Chart, Looks, Unjudged, Window};
+use crate::day::{AsOf, Period};
+use crate::event::Event;
+use crate::policy::{Plan, Scoring};
+use crate::problem::{Failure, Problem};
+use crate::program::Program;
+use crate::report::Unusable;
+use crate::report::due::{self, DueReport, Row};
+use crate::report::grade::{self, GradeReport};
+use crate::report::missed::{self, MissedReport};
+use crate::report::sheet::{self, Log};
+use crate::report::show::{self, EventText, ShowReport};
+use crate::report::signals::{self, SignalsReport};
+use crate::report::supplies::{self, SuppliesReport};
+
+/// A report, and the files that it could not use.
+pub type Answer<R> = (R, Vec<Unusable>);
+
+/// The due list: the windows of the state and of signals.
+pub const DUE: [Window; 2] = [Window::Signals, Window::Recent];
+
+/// Opens `windows` of each patient's records, several patients at a time, and puts them to a question.
+fn charts<A: Send>(
+    program: &Program,
+    codes: &[&str],
+    windows: &[Window],
+    as_of: AsOf,
+    question: impl Fn(&Chart) -> A + Sync,
+    unjudged: impl Fn(&str, &Unjudged) -> A + Sync,
+) -> Answer<Vec<A>> {
+    let ask = |code: &&str| one(program, code, windows, as_of, &question, &unjudged);
+    let (answers, unusable): (Vec<A>, Vec<Vec<Unusable>>) = codes.par_iter().map(ask).unzip();
+    (answers, unusable.concat())
+}
+
+/// Opens `windows` of one patient's records, and puts them to a question.
+fn one<A>(
+    program: &Program,
+    code: &str,
+    windows: &[Window],
+    as_of: AsOf,
+    question: impl Fn(&Chart) -> A,
+    unjudged: impl Fn(&str, &Unjudged) -> A,
+) -> Answer<A> {
+    match program.chart(code, windows, as_of) {
+        Ok(chart) => (question(&chart), files(chart.unread.problems())),
+        Err(why) => (unjudged(code, &why), files(&why.problems)),
+    }
+}
+
+fn files<'p>(problems: impl IntoIterator<Item = &'p Problem>) -> Vec<Unusable> {
+    problems.into_iter().filter(|problem| problem.makes_unusable()).map(Unusable::from).collect()
+}
+
+/// Parts of the policy and the staff list that cannot be used, and, if no patient was named, names in the folder of
+/// patients that are no patient's.
+pub fn unusable_of(program: &Program, is_everybody: bool) -> Vec<Unusable> {
+    let strays = program.patients.strays.iter().map(|(_, problem)| problem).filter(|_| is_everybody);
+    files(&program.problems).into_iter().chain(strays.map(Unusable::from)).collect()
+}
+
+/// The files without which the state of a patient on file cannot be judged; empty if it can be.
+pub fn unusable_of_patient(program: &Program, code: &str, as_of: AsOf) -> Vec<Unusable> {
+    match program.chart(code, &[Window::State], as_of) {
+        Ok(chart) if chart.unread.state().is_none() => Vec::new(),
+        Ok(chart) => files(chart.unread.problems()),
+        Err(unjudged) => files(&unjudged.problems),
+    }
+}
+
+/// The due list of `codes`, worst first; with `is_everybody` names in the folder of patients that are no patient's are
+/// rows, too.
+pub fn due(program: &Program, codes: &[&str], as_of: AsOf, is_everybody: bool) -> Answer<DueReport> {
+    let rules = program.rules();
+    let (rows, files) = match rules.plan() {
+        Some(_) => charts(program, codes, &DUE, as_of, due::rows, due::unjudged),
+        None => (codes.iter().map(|code| vec![Row::unusable(code, &rules.policy_problem())]).collect(), Vec::new()),
+    };
+    let strays = if is_everybody { program.patients.strays.as_slice() } else { &[] };
+    (due::report(rules, rows.concat(), strays), [unusable_of(program, is_everybody), files].concat())
+}
+
+/// The signals of `codes`: the open ones, or with `is_all` those that have ended, too.
+pub fn signals(program: &Program, codes: &[&str], as_of: AsOf, is_all: bool) -> Answer<SignalsReport> {
+    let windows = [Window::Signals, Window::State];
+    let unjudged = |code: &str, _: &Unjudged| signals::unjudged(code);
+    let (patients, files) = charts(program, codes, &windows, as_of, signals::of_patient, unjudged);
+    (signals::report(program.rules(), patients, is_all), [unusable_of(program, false), files].concat())
+}
+
+/// The scores of the exit sites of `codes`.
+pub fn grade(program: &Program, scoring: &Scoring, codes: &[&str], as_of: AsOf, looks: Looks) -> Answer<GradeReport> {
+    let rows = |chart: &Chart| grade::rows(scoring, chart, looks);
+    let (rows, files) = charts(program, codes, &[Window::Sites(looks)], as_of, rows, |code, _| grade::unjudged(code));
+    (GradeReport { rows: rows.concat() }, files)
+}
+
+/// The expected changes of `codes` over a period.
+pub fn missed(program: &Program, plan: &Plan, codes: &[&str], as_of: AsOf, period: Period) -> Answer<MissedReport> {
+    let rows = |chart: &Chart| missed::rows(plan, chart, period);
+    let (rows, files) =
+        charts(program, codes, &[Window::Changes(period)], as_of, rows, |code, _| missed::unjudged(code));
+    (MissedReport { rows: rows.concat(), period }, files)
+}
+
+/// The supplies of `codes`, worst first; with `is_named` of those whose support has ended, too.
+pub fn supplies(program: &Program, codes: &[&str], as_of: AsOf, is_named: bool) -> Answer<SuppliesReport> {
+    let windows = supplies::windows(program.rules());
+    let unjudged = |code: &str, _: &Unjudged| supplies::unjudged(code);
+    let (households, files) = charts(program, codes, windows, as_of, supplies::household, unjudged);
+    (supplies::report(households, is_named), [unusable_of(program, !is_named), files].concat())
+}
+
+/// The story of one patient, of a period or of all time; `text_of` puts an event in words.
+pub fn show(
+    program: &Program,
+    code: &str,
+    as_of: AsOf,
+    period: Option<Period>,
+    text_of: impl Fn(&Event, Option<&Problem>) -> EventText,
+) -> Answer<ShowReport> {
+    let windows = [Window::Everything, Window::Signals, Window::Recent];
+    let story = |chart: &Chart| show::story(chart, period, &text_of);
+    let unjudged = |code: &str, _: &_| ShowReport { patient: code.to_owned(), ..ShowReport::default() };
+    let (story, files) = one(program, code, &windows, as_of, story, unjudged);
+    (story, [files, unusable_of(program, false)].concat())
+}
+
+/// The log of a patient's month for the household.
+///
+/// # Errors
+/// The patient's course cannot be used, or nothing is expected of the patient in that month.
+pub fn log(program: &Program, plan: &Plan, code: &str, as_of: AsOf, month: Period) -> Result<Answer<Log>, Failure> {
+    let chart =
+        |window| program.chart(code, &[window], as_of).map_err(|why| sheet::cannot_be_judged(code, &why.problems));
+    let (recent, around) = (chart(Window::State)?, chart(Window::Changes(month))?);
+    let log = sheet::log(plan, &recent, &around, month)?;
+    Ok((log, files(recent.unread.problems().chain(around.unread.problems()))))
+}

@@ -1,0 +1,162 @@
+//! The persons that are asked about by code, a patient's household, one caregiver or one of the staff, and their teaching.
+
+use std::collections::BTreeSet;
+
+use rayon::prelude::*;
+
+use super::{Answer, files, one, unusable_of, unusable_of_patient};
+use crate::chart::Window;
+use crate::day::AsOf;
+use crate::history::staff_checkoffs;
+use crate::problem::Failure;
+use crate::program::Program;
+use crate::report::Unusable;
+use crate::report::supplies;
+use crate::report::teaching::{self, Household, Learner, NotListed, TeachingReport};
+use crate::text;
+
+/// The teaching of the persons with these codes, or of everybody.
+///
+/// # Errors
+/// A code is on no list.
+pub fn teaching(program: &Program, named: &[String], as_of: AsOf) -> Result<Answer<TeachingReport>, Failure> {
+    let asked = asked(program, named)?;
+    let (rules, today) = (program.rules(), program.calendar().today(as_of.instant));
+    let mut unusable = unusable_of(program, named.is_empty());
+    let (mut people, mut not_listed, mut discharge) = (Vec::new(), Vec::new(), Vec::new());
+    let read = |(code, persons): &(String, Persons)| household(program, code, persons, as_of);
+    let households: Vec<Answer<Household>> = asked.households.par_iter().map(read).collect();
+    for ((code, persons), (household, files)) in asked.households.iter().zip(households) {
+        unusable.extend(files);
+        discharge.extend(household.discharge);
+        if household.has_ended && *persons == Persons::All {
+            not_listed.push(NotListed { why: "support ended".to_owned(), code: code.clone() });
+            continue;
+        }
+        people.extend(household.people.into_iter().filter(|learner| persons.has(&learner.person)));
+    }
+    for code in &asked.staff {
+        let (learner, files) = staff_member(program, code, as_of);
+        if named.is_empty() && !teaching::is_listed(rules, &learner, today) {
+            let why = "staff who are no nurse, or not with the program today".to_owned();
+            not_listed.push(NotListed { why, code: code.clone() });
+            continue;
+        }
+        people.push(learner);
+        unusable.extend(files);
+    }
+    not_listed.sort();
+    Ok((TeachingReport { people, may_sign: teaching::may_sign(rules, today), discharge, not_listed }, unusable))
+}
+
+fn household(program: &Program, code: &str, persons: &Persons, as_of: AsOf) -> Answer<Household> {
+    let with_discharge = *persons == Persons::WithDischarge && program.policy.is_some();
+    let [stock, state] = supplies::WINDOWS;
+    let all = [Window::Checkoffs, Window::Signals, stock, state];
+    let windows = if with_discharge { all.as_slice() } else { &all[..1] };
+    let question = if with_discharge { teaching::household_with_discharge } else { teaching::household };
+    let unjudged = |code: &str, _: &_| teaching::unjudged(code, *persons == Persons::WithDischarge);
+    let (household, mut unusable) = one(program, code, windows, as_of, question, unjudged);
+    // A patient who is named and cannot be judged is said to be so, as the due list does it.
+    if *persons != Persons::All {
+        let state: Vec<Unusable> = unusable_of_patient(program, code, as_of);
+        let more = state.into_iter().filter(|file| !unusable.contains(file)).collect::<Vec<_>>();
+        unusable.extend(more);
+    }
+    (household, unusable)
+}
+
+fn staff_member(program: &Program, code: &str, as_of: AsOf) -> Answer<Learner> {
+    let (folder, calendar) = (program.folder.staff_member(code), program.calendar());
+    let (checkoffs, problems) = staff_checkoffs(&program.folder, &folder, &calendar, as_of);
+    let unusable = files(&problems);
+    let today = calendar.today(as_of.instant);
+    (teaching::staff(program.rules(), code, &checkoffs, unusable.is_empty(), today), unusable)
+}
+
+/// Whom is asked about.
+struct Asked {
+    /// Patients, each with the persons of the household.
+    households: Vec<(String, Persons)>,
+    /// Codes of staff.
+    staff: Vec<String>,
+}
+
+/// Which persons of a household.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Persons {
+    /// All of them, where nobody was named.
+    All,
+    /// All of them, and the discharge checklist.
+    WithDischarge,
+    /// These.
+    These(Vec<String>),
+}
+
+impl Persons {
+    fn has(&self, person: &str) -> bool {
+        match self {
+            Persons::All | Persons::WithDischarge => true,
+            Persons::These(codes) => codes.iter().any(|code| code == person),
+        }
+    }
+}
+
+/// Whom `named` means; without names everybody.
+fn asked(program: &Program, named: &[String]) -> Result<Asked, Failure> {
+    let staff = staff(program);
+    if named.is_empty() {
+        let households = program.patients.codes.iter().map(|code| (code.clone(), Persons::All)).collect();
+        return Ok(Asked { households, staff: staff.into_iter().collect() });
+    }
+    let is_patient = |code: &String| program.patients.codes.contains(code);
+    let others: Vec<&String> = named.iter().filter(|code| !is_patient(code) && !staff.contains(*code)).collect();
+    // Which household a caregiver belongs to stands in the patients' files only.
+    let (caregivers, unread) = if others.is_empty() { (Vec::new(), Vec::new()) } else { caregivers(program) };
+    let unknown = others.iter().find(|code| caregivers.iter().all(|(_, known)| known != **code));
+    if let Some(unknown) = unknown.filter(|_| unread.is_empty()) {
+        return Err(nobody(program, unknown, &staff, &caregivers));
+    }
+    let mut households: Vec<(String, Persons)> = Vec::new();
+    for code in &program.patients.codes {
+        let of_household = caregivers.iter().filter(|(patient, known)| patient == code && named.contains(known));
+        let these: Vec<String> = of_household.map(|(_, known)| known.clone()).collect();
+        if named.contains(code) {
+            households.push((code.clone(), Persons::WithDischarge));
+        } else if !these.is_empty() {
+            households.push((code.clone(), Persons::These(these)));
+        } else if unknown.is_some() && unread.contains(code) {
+            // A code that no file has may be that of a household whose file cannot be read.
+            households.push((code.clone(), Persons::These(vec!["patient".to_owned()])));
+        }
+    }
+    Ok(Asked { households, staff: staff.into_iter().filter(|code| named.contains(code)).collect() })
+}
+
+/// Everybody in people.toml, and whoever has a folder among the staff.
+fn staff(program: &Program) -> BTreeSet<String> {
+    let on_list = program.people.iter().flat_map(|staff| &staff.people).map(|person| person.code.clone());
+    let (folders, _) = program.folder.staff();
+    on_list.chain(folders.into_iter().map(|(code, _)| code)).collect()
+}
+
+/// Every caregiver, with the patient; and the patients whose caregivers cannot be read.
+fn caregivers(program: &Program) -> (Vec<(String, String)>, Vec<String>) {
+    let (mut caregivers, mut unread) = (Vec::new(), Vec::new());
+    for code in &program.patients.codes {
+        match program.patient(code, &mut Vec::new()) {
+            Some(patient) => {
+                caregivers.extend(patient.caregivers.into_iter().map(|caregiver| (code.clone(), caregiver.code)));
+            }
+            None => unread.push(code.clone()),
+        }
+    }
+    (caregivers, unread)
+}
+
+fn nobody(program: &Program, code: &str, staff: &BTreeSet<String>, caregivers: &[(String, String)]) -> Failure {
+    let caregivers = caregivers.iter().map(|(_, code)| code);
+    let known = program.patients.codes.iter().chain(staff).chain(caregivers).map(String::as_str);
+    let near = text::same_code(code, known).map(|near| format!("; did you mean {near}?")).unwrap_or_default();
+    Failure::new(format!("there is nobody with the code {} on file{near}", text::visible(code)))
+}

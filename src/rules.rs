@@ -1,0 +1,36 @@
+//! The policy and the staff list, under which every question is asked.
+
+use crate::people::People;
+use crate::policy::{self, Plan, Policy, Scoring};
+use crate::problem::{Problem, Rule};
+
+/// The policy and the staff list, as far as they can be used.
+#[derive(Debug, Clone, Copy)]
+pub struct Rules<'p> {
+    /// The policy; `None` if it cannot be used at all.
+    pub policy: Option<&'p Policy>,
+    /// The staff; `None` if people.toml is there and cannot be used.
+    pub people: Option<&'p People>,
+    /// The problems of both files.
+    pub problems: &'p [Problem],
+}
+
+impl<'p> Rules<'p> {
+    /// The part of the policy that the schedule needs; `None` if it cannot be used.
+    pub fn plan(&self) -> Option<&'p Plan> {
+        self.policy.and_then(|policy| policy.plan.as_ref())
+    }
+
+    /// The part of the policy that scores exit sites; `None` if it cannot be used.
+    pub fn scoring(&self) -> Option<&'p Scoring> {
+        self.policy.and_then(|policy| policy.scoring.as_ref())
+    }
+
+    /// The problem that keeps the policy from being used.
+    pub fn policy_problem(&self) -> Problem {
+        let is_of_policy = |problem: &&Problem| problem.makes_unusable() && problem.place.file == policy::FILE;
+        let unknown =
+            || Problem::of_file(Rule::CannotBeRead, policy::FILE, "the policy cannot be used", "run exitsite check");
+        self.problems.iter().find(is_of_policy).cloned().unwrap_or_else(unknown)
+    }
+}
