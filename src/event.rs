@@ -38,6 +38,7 @@ pub use code::{is_patient_code, is_person_code, person};
 pub use dressing::{Anchor, Covering, Dressing};
 pub use household::{Contact, Log, Mode, Outcome, Supply, Tally, Teaching};
 pub use name::{EventName, Kind};
+pub(crate) use name::{is_event_path, is_year};
 pub use seen::{Assessment, Inspection, Mechanism, Shower, Trauma, Water};
 pub use signal::Signal;
 pub(crate) use signal::each_signal;

@@ -11,24 +11,23 @@
 //! Only regular files are opened, without following links and without waiting, and at most 256 KiB of each is read.
 //! Left out on purpose: a cache or an index file. The folder is all there is.
 
-mod batch;
-mod changes;
 mod commit;
 mod differing;
 mod disk;
-mod git;
 mod kept;
 mod given;
 mod handed;
 mod key;
 mod listing;
+mod lock;
 mod marker;
 mod outside;
-mod run;
 mod snapshot;
 mod state;
+mod steps;
 mod template;
 mod typed;
+mod whole;
 mod write;
 
 use std::ffi::OsString;
@@ -36,9 +35,6 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-pub use changes::{Change, Commit, Side, Step, Version};
-use git::NoRepository;
-pub use git::{Repository, Revision};
 pub use given::{read_outside, read_private};
 pub use handed::HandedOut;
 pub use key::{KeyFile, random_numbers};
@@ -50,6 +46,7 @@ pub use state::StateFile;
 pub use template::lay_out;
 pub use write::{NewRecord, Written};
 
+use crate::git::{NoRepository, Repository};
 use crate::place::Source;
 use crate::policy;
 use crate::problem::{Failure, Problem, Rule};

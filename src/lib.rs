@@ -18,6 +18,7 @@ pub mod policy;
 pub mod people;
 pub mod rules;
 pub mod patient;
+pub mod git;
 pub mod folder;
 pub mod program;
 pub mod history;

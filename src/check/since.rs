@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use crate::day::Calendar;
 use crate::event::{Event, EventName};
-use crate::folder::{Change, Repository, Side, Step};
+use crate::git::{Change, Repository, Side, Step};
 use crate::ledger::{Deed, content, deeds, is_back, says_again, says_when_or_what};
 use crate::place::Source;
 use crate::problem::{Problem, Rule};

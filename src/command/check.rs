@@ -9,7 +9,7 @@ use clap::builder::PossibleValuesParser;
 use super::{Asking, Desk, Outcome};
 use crate::check;
 use crate::day::AsOf;
-use crate::folder::{Repository, Revision};
+use crate::git::{Repository, Revision};
 use crate::problem::{Failure, Problem, Rule};
 use crate::program::Program;
 use crate::report::{Report, Unusable, check as report};

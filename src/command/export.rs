@@ -86,10 +86,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     }
     let format = Format::from_word(&args.format).unwrap_or(Format::Csv);
     let folder = HandedOut::begin(&desk.surroundings.here.join(&args.dir), &program.folder)?;
-    let key = args.key.as_ref().map(|key| {
-        let key = KeyFile::begin(&desk.surroundings.here.join(key), &program.folder, &folder)?;
-        Ok::<_, Failure>(key)
-    });
+    let key = args.key.as_ref().map(|key| KeyFile::at(&desk.surroundings.here.join(key), &program.folder, &folder));
     let mut tables = Tables::new(format, folder, key.transpose()?, desk);
     let selection = Selection { as_of, from, to };
     tables.unusable = unusable_of(&program, args.patients.is_empty());

@@ -8,7 +8,7 @@ use crate::ask::{unusable_of, unusable_of_patient};
 use crate::check;
 use crate::day::Period;
 use crate::event::{EventName, is_patient_code};
-use crate::folder::{Repository, Step};
+use crate::git::{Repository, Step};
 use crate::patient;
 use crate::problem::Failure;
 use crate::program::Program;

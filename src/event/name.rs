@@ -109,6 +109,17 @@ fn hour_and_minute(text: &str) -> Option<NaiveTime> {
     fixed_digits(text, "dddd").then(|| NaiveTime::from_hms_opt(text[..2].parse().ok()?, text[2..].parse().ok()?, 0))?
 }
 
+/// Returns true for the path of an event file in the records: `patients/CODE/YEAR/NAME.toml`, or the same below `staff`.
+pub(crate) fn is_event_path(path: &str) -> bool {
+    let [top, _, year, file] = path.split('/').collect::<Vec<_>>()[..] else { return false };
+    ["patients", "staff"].contains(&top) && is_year(year) && file.ends_with(".toml") && !file.starts_with(['.', '#'])
+}
+
+/// Returns true for the name of a year's folder.
+pub(crate) fn is_year(name: &str) -> bool {
+    fixed_digits(name, "dddd")
+}
+
 /// Whether `text` has a digit wherever `form` has a `d`, and the form's own character elsewhere.
 fn fixed_digits(text: &str, form: &str) -> bool {
     text.len() == form.len()

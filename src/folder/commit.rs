@@ -6,8 +6,8 @@ use std::thread::sleep;
 use std::time::Duration;
 
 use super::Folder;
-use super::git::{did_not_end, must_not_wait};
-use super::run::output;
+use crate::git::run::output;
+use crate::git::{did_not_end, must_not_wait};
 use crate::problem::Failure;
 use crate::text;
 

@@ -12,8 +12,8 @@ use std::path::{Path, PathBuf};
 use tempfile::{TempDir, TempPath};
 
 use super::Folder;
-use super::outside::must_lie_outside;
-use super::write::cannot;
+use super::outside::{must_have_folder, must_lie_outside};
+use super::whole::{cannot, flush_folder, temporary};
 use crate::problem::Failure;
 use crate::text;
 
@@ -42,20 +42,14 @@ impl HandedOut {
         };
         if is_there {
             must_be_empty(dir)?;
-        } else if !parent.is_dir() {
-            let parent = text::path(parent);
-            return Err(Failure::new(format!("there is no folder {parent}; make it first, or name another")));
+        } else {
+            must_have_folder(dir)?;
         }
         let whole = if is_there { dir.canonicalize() } else { parent.canonicalize().map(|parent| parent.join(name)) };
         let whole = whole.map_err(failed)?;
         must_lie_outside(dir, Some(records.root()))?;
         let beside = if is_there { whole.as_path() } else { whole.parent().unwrap_or(&whole) };
-        let gathered = tempfile::Builder::new()
-            .prefix(".exitsite.")
-            .suffix(".tmp")
-            .permissions(Permissions::from_mode(0o777))
-            .tempdir_in(beside)
-            .map_err(failed)?;
+        let gathered = temporary().permissions(Permissions::from_mode(0o777)).tempdir_in(beside).map_err(failed)?;
         Ok(HandedOut { dir: whole, is_there, gathered, rows: BTreeMap::new() })
     }
 
@@ -107,14 +101,14 @@ impl HandedOut {
             ErrorKind::AlreadyExists | ErrorKind::DirectoryNotEmpty | ErrorKind::NotADirectory => taken(&self.dir),
             _ => cannot(&self.dir, &error),
         };
-        flush(self.gathered.path()).map_err(failed)?;
+        flush_folder(self.gathered.path()).map_err(failed)?;
         if self.is_there {
             return self.move_inside().map_err(failed);
         }
         // Of an empty folder that somebody made meanwhile nothing is lost; anything else refuses.
         fs::rename(self.gathered.path(), &self.dir).map_err(failed)?;
         // It is there whole; a disk that cannot flush a name takes nothing from it.
-        _ = self.dir.parent().map(flush);
+        _ = self.dir.parent().map(flush_folder);
         Ok(())
     }
 
@@ -138,10 +132,6 @@ impl HandedOut {
 
 fn new_file(path: &Path) -> io::Result<File> {
     OpenOptions::new().write(true).create_new(true).mode(0o666).open(path)
-}
-
-fn flush(dir: &Path) -> io::Result<()> {
-    File::open(dir)?.sync_all()
 }
 
 fn must_be_empty(dir: &Path) -> Result<(), Failure> {

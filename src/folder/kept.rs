@@ -3,8 +3,8 @@
 use chrono::NaiveDate;
 
 use super::differing::is_record_file;
-use super::git::Repository;
 use super::{Folder, Origin};
+use crate::git::Repository;
 use crate::people;
 use crate::policy;
 
@@ -40,15 +40,5 @@ impl Folder {
         let paths = ["patients", "staff", policy::FILE, people::FILE].map(str::to_owned);
         let differing = self.differing(repository, commit, &paths, is_record_file);
         differing.ok().map(|differing| !differing.is_empty())
-    }
-}
-
-impl Repository {
-    /// The last commit, up to one, that changed a file of the records, and its day.
-    fn last_change(&self, until: &str, file: &str) -> Option<(String, NaiveDate)> {
-        let asked = ["rev-list", "-1", "--no-commit-header", "--format=%H %cs", until, "--", file];
-        let printed = String::from_utf8(self.printed(&asked).ok()?).ok()?;
-        let (commit, day) = printed.trim_end().split_once(' ')?;
-        Some((commit.to_owned(), day.parse().ok()?))
     }
 }

@@ -1,4 +1,4 @@
-//! The key of pseudonymous records: random numbers from the operating system, and the file that lists whose they are.
+//! The key of pseudonymous records: random numbers from the operating system, and the file that lists each patient's.
 //!
 //! ```text
 //! # Keep inside the program, apart from the export: …
@@ -6,104 +6,73 @@
 //! 480113,P-014
 //! ```
 //!
-//! The file is new, for its owner alone (mode 0600), and never in the records or in the folder that leaves. It is there
-//! before that folder is, so that no export is ever without its key.
+//! The file is new, for its owner alone (mode 0600), and never in the records or in the export. It is written before the
+//! export gets its name, so that no export is without its key.
 
 use std::collections::BTreeSet;
 use std::fs;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use tempfile::NamedTempFile;
-
-use super::write::cannot;
+use super::outside::{must_have_folder, must_lie_outside};
+use super::whole::{Access, cannot, parent, write};
 use super::{Folder, HandedOut};
 use crate::problem::Failure;
 use crate::text;
 
-/// Said in the first line of the file.
+/// The first line of the file.
 const FIRST_LINE: &str =
     "# Keep inside the program, apart from the export: this list says which patient each number is.";
 
 /// The smallest range that numbers are drawn from, so that they say nothing about how many patients there are.
 const RANGE: u32 = 100_000;
 
-/// A key file that is being written.
+/// A key file, not written yet.
 #[derive(Debug)]
 pub struct KeyFile {
     path: PathBuf,
-    whole: NamedTempFile,
 }
 
 impl KeyFile {
-    /// Begins a key file that is new, outside of the records and outside of the folder that leaves.
+    /// Takes the name of a new key file, outside of the records and of the export.
     ///
     /// # Errors
-    /// Something has the name, it lies in one of the two folders, or nothing can be written there; nothing was changed.
-    pub fn begin(path: &Path, records: &Folder, export: &HandedOut) -> Result<KeyFile, Failure> {
+    /// The name is taken or names no file, or it lies in one of the two folders.
+    pub fn at(path: &Path, records: &Folder, export: &HandedOut) -> Result<KeyFile, Failure> {
         let shown = text::path(path);
-        let failed = |error: std::io::Error| cannot(path, &error);
         if path.symlink_metadata().is_ok() {
             return Err(taken(path));
         }
-        let (Some(parent), Some(name)) = (path.parent(), path.file_name()) else {
+        let Some(name) = path.file_name() else {
             return Err(Failure::new(format!("{shown} is not the name of a file; name a new file with --key")));
         };
-        if !parent.is_dir() {
-            return Err(Failure::new(format!(
-                "there is no folder {}; make it first, or name another",
-                text::path(parent)
-            )));
-        }
-        let whole_path = parent.canonicalize().map_err(failed)?.join(name);
-        if whole_path.starts_with(export.dir()) {
+        must_have_folder(path)?;
+        let whole = parent(path).canonicalize().map_err(|error| cannot(path, &error))?.join(name);
+        if whole.starts_with(export.dir()) {
             return Err(Failure::new(format!(
                 "{shown} is inside the export, which leaves the program; name a key file outside of it"
             )));
         }
-        if records.root().canonicalize().is_ok_and(|root| whole_path.starts_with(root)) {
-            return Err(Failure::new(format!(
-                "{shown} is inside the records, where only records belong; name a key file outside of them"
-            )));
-        }
-        // A temporary file is for its owner alone, and so is what it becomes.
-        let whole = tempfile::Builder::new()
-            .prefix(".exitsite.")
-            .suffix(".tmp")
-            .tempfile_in(whole_path.parent().unwrap_or(parent))
-            .map_err(failed)?;
-        Ok(KeyFile { path: whole_path, whole })
+        must_lie_outside(path, Some(records.root()))?;
+        Ok(KeyFile { path: whole })
     }
 
-    /// Writes the list, in the order of the numbers.
+    /// Writes the numbers in their order, and then gives the export its name; removes the key file if that fails.
     ///
     /// # Errors
-    /// It cannot be written.
-    pub fn write(&mut self, numbered: &[(u32, &str)]) -> Result<(), Failure> {
+    /// One of the two cannot be written; neither exists.
+    pub fn show_with(self, numbered: &[(u32, &str)], export: HandedOut) -> Result<(), Failure> {
         let rows: String = numbered.iter().map(|(number, code)| format!("{number},{code}\n")).collect();
-        let text = format!("{FIRST_LINE}\nnumber,patient\n{rows}");
-        let written = self.whole.write_all(text.as_bytes()).and_then(|()| self.whole.as_file().sync_all());
-        written.map_err(|error| cannot(&self.path, &error))
-    }
-
-    /// Gives the key file its name, and then the export its own; takes the key file back if that fails.
-    ///
-    /// # Errors
-    /// One of them cannot be given its name; neither is there.
-    pub fn show_with(self, export: HandedOut) -> Result<(), Failure> {
-        let path = self.path;
-        self.whole.persist_noclobber(&path).map_err(|error| match error.error.kind() {
-            std::io::ErrorKind::AlreadyExists => taken(&path),
-            _ => cannot(&path, &error.error),
-        })?;
-        export.show().inspect_err(|_| _ = fs::remove_file(&path))
+        if !write(&self.path, &format!("{FIRST_LINE}\nnumber,patient\n{rows}"), Access::OwnerOnly, false)? {
+            return Err(taken(&self.path));
+        }
+        export.show().inspect_err(|_| _ = fs::remove_file(&self.path))
     }
 }
 
-/// So many different numbers, each drawn by the operating system, in no order.
+/// Draws `count` different numbers from the operating system, in random order.
 ///
 /// # Errors
-/// It gives none.
+/// The system gives none.
 pub fn random_numbers(count: usize) -> Result<Vec<u32>, Failure> {
     let least = RANGE.max(u32::try_from(count).unwrap_or(u32::MAX / 100).saturating_mul(10));
     let range = least.saturating_mul(9);

@@ -1,6 +1,6 @@
-//! The time of the last run, in the system's temporary folder, for a run whose own state cannot be kept.
+//! The time of the last run, in the system's temporary folder, for a run whose state cannot be saved.
 //!
-//! Everybody may write into that folder: a file of another owner, a link or anything that is no file counts for nothing.
+//! All users may write into that folder: a link, or a file of another owner, is ignored.
 
 use std::fs::{File, OpenOptions};
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -8,10 +8,10 @@ use std::io::Read;
 use std::os::unix::fs::{MetadataExt, OpenOptionsExt};
 use std::path::{Path, PathBuf};
 
-use super::state::StateFile;
+use super::whole::{Access, write};
 use crate::day::Instant;
 
-/// More than a time takes, in bytes.
+/// More bytes than a time takes.
 const LARGEST: u64 = 100;
 
 /// Write permission of the group or of everybody.
@@ -31,7 +31,7 @@ impl Marker {
         Marker { path: temporary.join(format!("exitsite-alert-{}-{:016x}", user(), hasher.finish())) }
     }
 
-    /// The time of the last run; none where it is not known.
+    /// The time of the last run; `None` if it is not known.
     pub fn last_run(&self) -> Option<Instant> {
         let flags = libc::O_NOFOLLOW | libc::O_NONBLOCK;
         let file = OpenOptions::new().read(true).custom_flags(flags).open(&self.path).ok()?;
@@ -43,14 +43,14 @@ impl Marker {
         text.trim().parse().ok()
     }
 
-    /// Keeps the time of this run. Where that fails, the next run tells more than it had to.
+    /// Saves the time of this run. If that fails, the next run repeats alerts.
     pub fn keep(&self, now: Instant) {
-        // It replaces what has the name: a link is not followed, and another owner's file cannot be replaced there.
-        _ = StateFile::looked_at(&self.path).save(&format!("{}\n", now.to_rfc3339()));
+        // A link of that name is replaced, not followed; another owner's file cannot be replaced there.
+        _ = write(&self.path, &format!("{}\n", now.to_rfc3339()), Access::OwnerOnly, true);
     }
 }
 
-/// Whether a file is a regular one of this user, which nobody else can write.
+/// Returns true for a regular file of this user that no other user can write.
 fn is_own(file: &File) -> bool {
     let is_own = |about: std::fs::Metadata| {
         about.is_file() && about.uid() == user() && about.nlink() == 1 && about.mode() & OTHERS_MAY_WRITE == 0

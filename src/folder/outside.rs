@@ -1,28 +1,27 @@
-//! A file that a command writes outside of the records, such as a page to print: whole under its name, or not at all, and
-//! nothing that somebody else put there is lost.
+//! A file that a command writes outside of the records, such as a page to print. It replaces an earlier page, never
+//! another file.
 
-use std::fs::{self, File, OpenOptions, Permissions};
-use std::io::{ErrorKind, Read, Write};
-use std::os::unix::fs::{OpenOptionsExt, PermissionsExt};
+use std::fs::{self, OpenOptions};
+use std::io::Read;
+use std::os::unix::fs::OpenOptionsExt;
 use std::path::{Path, PathBuf};
 
 use super::Folder;
-use super::write::cannot;
+use super::whole::{Access, parent, write};
 use crate::problem::Failure;
 use crate::text;
 
-/// So many bytes at the beginning of a file say if it is ours.
+/// The bytes at the beginning of a file that hold the mark.
 const BEGINNING: u64 = 1024;
 
-/// That a path lies outside of every records folder, of `records` as well: what commands write there is no record, and
-/// would make a patient unusable.
+/// Checks that a path lies outside of every records folder, of `records` as well: a file that is no record would make a
+/// patient unusable there.
 ///
 /// # Errors
-/// It does not; nothing was touched.
+/// It does not.
 pub fn must_lie_outside(path: &Path, records: Option<&Path>) -> Result<(), Failure> {
-    // The nearest folder that is there: one that is not may be made in it.
-    let or_here = |folder: &Path| if folder.as_os_str().is_empty() { PathBuf::from(".") } else { folder.to_owned() };
-    let nearest = path.ancestors().skip(1).find_map(|folder| or_here(folder).canonicalize().ok());
+    // The nearest folder that exists: a missing one is made in it.
+    let nearest = path.ancestors().find_map(|path| parent(path).canonicalize().ok());
     let records = records.and_then(|records| records.canonicalize().ok());
     let is_inside = |path: PathBuf| {
         let holds_records = |above: &Path| Some(above) == records.as_deref() || Folder::is_one(above);
@@ -38,46 +37,36 @@ pub fn must_lie_outside(path: &Path, records: Option<&Path>) -> Result<(), Failu
     Ok(())
 }
 
-/// Writes a file. One that is there is replaced only if its beginning holds `mark`, which such files of ours have.
+/// Writes a file. An earlier one is replaced only if its beginning holds `mark`, which all such files have.
 ///
 /// # Errors
-/// Something else has the name, or the file cannot be written; what was there is as it was.
+/// Another file has the name, or the file cannot be written; the earlier file is unchanged.
 pub fn write_outside(path: &Path, text: &str, mark: Option<&str>) -> Result<(), Failure> {
-    let failed = |error: std::io::Error| cannot(path, &error);
-    let dir = match path.parent() {
-        Some(dir) if dir.as_os_str().is_empty() => Path::new("."),
-        Some(dir) => dir,
-        None => return Err(Failure::new(format!("{} is a folder; name a file", text::path(path)))),
-    };
-    if !dir.is_dir() {
-        return Err(Failure::new(format!("there is no folder {}; make it first, or name another", text::path(dir))));
+    if path.parent().is_none() {
+        return Err(Failure::new(format!("{} is a folder; name a file", text::path(path))));
     }
+    must_have_folder(path)?;
     must_lie_outside(path, None)?;
     let is_there = path.symlink_metadata().is_ok();
-    if is_there && !mark.is_some_and(|mark| begins_with(path, mark)) {
+    if is_there && !mark.is_some_and(|mark| begins_with(path, mark)) || !write(path, text, Access::OfUser, is_there)? {
         return Err(taken(path));
     }
-    // The permissions that any new file gets here: those of the user's mask.
-    let permissions = Permissions::from_mode(0o666);
-    let mut whole = tempfile::Builder::new()
-        .prefix(".exitsite.")
-        .suffix(".tmp")
-        .permissions(permissions)
-        .tempfile_in(dir)
-        .map_err(failed)?;
-    whole.write_all(text.as_bytes()).and_then(|()| whole.as_file().sync_all()).map_err(failed)?;
-    if is_there {
-        whole.persist(path).map_err(|error| failed(error.error))?;
-    } else {
-        whole.persist_noclobber(path).map_err(|error| match error.error.kind() {
-            ErrorKind::AlreadyExists => taken(path),
-            _ => failed(error.error),
-        })?;
-    }
-    File::open(dir).and_then(|dir| dir.sync_all()).map_err(failed)
+    Ok(())
 }
 
-/// Whether a regular file begins with a mark of ours.
+/// Checks that the folder of a new file exists.
+///
+/// # Errors
+/// It does not.
+pub(super) fn must_have_folder(path: &Path) -> Result<(), Failure> {
+    let dir = parent(path);
+    if dir.is_dir() {
+        return Ok(());
+    }
+    Err(Failure::new(format!("there is no folder {}; make it first, or name another", text::path(dir))))
+}
+
+/// Returns true for a regular file that begins with the mark.
 fn begins_with(path: &Path, mark: &str) -> bool {
     let flags = libc::O_NOFOLLOW | libc::O_NONBLOCK;
     let Ok(file) = OpenOptions::new().read(true).custom_flags(flags).open(path) else { return false };

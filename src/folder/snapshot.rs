@@ -9,9 +9,8 @@ use std::io;
 use std::os::unix::ffi::OsStringExt;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use super::batch::Object;
-use super::git::{Repository, Revision};
 use super::{Bytes, Entry, LARGEST, What, missing, not_a_folder, not_a_regular_file};
+use crate::git::{Object, Repository, Revision};
 use crate::problem::{Problem, Rule};
 
 /// The largest tree that is read, in bytes: more than a million names.

@@ -1,43 +1,42 @@
-//! A file outside of the records in which a command remembers what it did: one run at a time, whole or as it was.
+//! The state of a command, in a file outside of the records: one run at a time.
 //!
-//! `NAME.lock` beside it is locked while a run is at work; the lock ends with the run, however that ends.
+//! A run locks `NAME.lock` in the same folder; the lock ends with the run, however that ends.
 
-use std::fs::{self, File, OpenOptions, Permissions, TryLockError};
-use std::io::{ErrorKind, Write};
-use std::os::unix::fs::{OpenOptionsExt, PermissionsExt};
+use std::fs::{self, File, OpenOptions};
+use std::io::ErrorKind;
+use std::os::unix::fs::OpenOptionsExt;
 use std::path::{Path, PathBuf};
-use std::thread::sleep;
 use std::time::Duration;
 
 use super::given::read_outside;
+use super::lock::{Lock, lock};
 use super::outside::must_lie_outside;
-use super::write::cannot;
+use super::whole::{Access, cannot, parent, write};
 use crate::problem::Failure;
 use crate::text;
 
 /// The largest state that is read, in bytes.
 const LARGEST_STATE: u64 = 20_000_000;
 
-/// How often another run is waited for, and how long each time: ten seconds in all.
-const TRIES: usize = 100;
-const PAUSE: Duration = Duration::from_millis(100);
+/// The longest wait for another run.
+const LONGEST_WAIT: Duration = Duration::from_secs(10);
 
-/// How many states that could not be used are kept.
+/// The most unreadable states that are kept.
 const MOST_ASIDE: usize = 99;
 
 /// A state file.
 #[derive(Debug)]
 pub struct StateFile {
     path: PathBuf,
-    /// Held until the run ends; none where nobody locks, as when nothing is to be written.
+    /// Held until the run ends; `None` for a file that is only read.
     _lock: Option<File>,
 }
 
 impl StateFile {
-    /// That a state may be kept at a path: it is no folder, and lies outside of the records.
+    /// Checks that a path can hold a state: it is no folder, and lies outside of the records.
     ///
     /// # Errors
-    /// It is not; nothing was touched.
+    /// It cannot.
     pub fn may_be_at(path: &Path, records: Option<&Path>) -> Result<(), Failure> {
         if path.is_dir() {
             return Err(Failure::new(format!("{} is a folder; name another file with --state", text::path(path))));
@@ -46,18 +45,18 @@ impl StateFile {
         must_lie_outside(path, records).map_err(elsewhere)
     }
 
-    /// A state file that is only looked at.
+    /// A state file that is only read.
     pub fn looked_at(path: &Path) -> StateFile {
         StateFile { path: path.to_owned(), _lock: None }
     }
 
-    /// A state file for this run alone; none if another run is still at work after ten seconds. A folder that is not there is
-    /// made where its parent is.
+    /// A state file for this run alone; `None` if another run is still at work after ten seconds. A missing folder is made
+    /// if its parent exists.
     ///
     /// # Errors
     /// Its folder cannot be written.
     pub fn locked(path: &Path) -> Result<Option<StateFile>, Failure> {
-        let folder = or_here(path.parent().unwrap_or(path));
+        let folder = parent(path);
         if !folder.exists() {
             fs::create_dir(folder).map_err(|error| cannot(folder, &error))?;
         }
@@ -67,26 +66,19 @@ impl StateFile {
         // A pipe of that name must not hang, nor a link lead elsewhere.
         let flags = libc::O_NOFOLLOW | libc::O_NONBLOCK;
         let opened = OpenOptions::new().create(true).truncate(false).write(true).custom_flags(flags).open(&name);
-        let lock = opened.map_err(|error| cannot(&name, &error))?;
-        if !lock.metadata().is_ok_and(|about| about.is_file()) {
+        let file = opened.map_err(|error| cannot(&name, &error))?;
+        if !file.metadata().is_ok_and(|about| about.is_file()) {
             return Err(Failure::new(format!("{} is no regular file; remove it", text::path(&name))));
         }
-        for _ in 0..TRIES {
-            match lock.try_lock() {
-                Err(TryLockError::WouldBlock) => sleep(PAUSE),
-                // A network folder may lock nothing: told twice is better than not told.
-                Ok(()) | Err(TryLockError::Error(_)) => {
-                    return Ok(Some(StateFile { path: path.to_owned(), _lock: Some(lock) }));
-                }
-            }
-        }
-        Ok(None)
+        // A network folder may lock nothing: an alert sent twice is better than none.
+        let is_free = lock(&file, LONGEST_WAIT) != Lock::Busy;
+        Ok(is_free.then(|| StateFile { path: path.to_owned(), _lock: Some(file) }))
     }
 
-    /// The text of the file; none where there is none yet.
+    /// The text of the file; `None` if there is no file.
     ///
     /// # Errors
-    /// It is there and cannot be read.
+    /// It exists and cannot be read.
     pub fn read(&self) -> Result<Option<String>, Failure> {
         if self.path.symlink_metadata().is_err_and(|error| error.kind() == ErrorKind::NotFound) {
             return Ok(None);
@@ -96,7 +88,7 @@ impl StateFile {
         text.map(Some).map_err(|_| Failure::new(format!("{} is not text in UTF-8", text::path(&self.path))))
     }
 
-    /// Keeps a file that cannot be used under another name, `NAME.unusable`, and gives that name.
+    /// Renames an unreadable file to `NAME.unusable`, and returns that name.
     ///
     /// # Errors
     /// It cannot be renamed.
@@ -112,27 +104,11 @@ impl StateFile {
         Err(Failure::new(format!("too many {}.unusable are kept; remove them", text::path(&self.path))))
     }
 
-    /// Writes the whole file anew and flushes it: after a crash it is what it was, or what it is.
+    /// Replaces the file, for its owner alone: it says which patients alerts were about.
     ///
     /// # Errors
-    /// It cannot be written, and is what it was.
+    /// It cannot be written, and is unchanged.
     pub fn save(&self, text: &str) -> Result<(), Failure> {
-        let failed = |error: std::io::Error| cannot(&self.path, &error);
-        let dir = or_here(self.path.parent().unwrap_or(&self.path));
-        // It says of whom alerts were: its owner reads it, nobody else.
-        let mut whole = tempfile::Builder::new()
-            .prefix(".exitsite.")
-            .suffix(".tmp")
-            .permissions(Permissions::from_mode(0o600))
-            .tempfile_in(dir)
-            .map_err(failed)?;
-        whole.write_all(text.as_bytes()).and_then(|()| whole.as_file().sync_all()).map_err(failed)?;
-        whole.persist(&self.path).map_err(|error| failed(error.error))?;
-        File::open(dir).and_then(|dir| dir.sync_all()).map_err(failed)
+        write(&self.path, text, Access::OwnerOnly, true).map(|_| ())
     }
-}
-
-/// A folder as it is named in a path: no name is the folder that the command was typed in.
-fn or_here(folder: &Path) -> &Path {
-    if folder.as_os_str().is_empty() { Path::new(".") } else { folder }
 }

@@ -7,8 +7,8 @@ use std::process::Command;
 
 use include_dir::{Dir, include_dir};
 
-use super::git::OF_ANOTHER;
-use super::run::output;
+use crate::git::OF_ANOTHER;
+use crate::git::run::output;
 use crate::problem::Failure;
 use crate::text;
 

@@ -2,7 +2,7 @@
 
 use std::path::{Component, Path, PathBuf};
 
-use super::{Folder, Repository, Revision};
+use super::Folder;
 
 impl Folder {
     /// What a path may mean, as a path in the records with `/`: seen from `here`, then from the records folder itself.
@@ -14,13 +14,6 @@ impl Folder {
         let mut meant: Vec<String> = [here.join(typed), root.join(typed)].into_iter().filter_map(inside).collect();
         meant.dedup();
         meant
-    }
-}
-
-impl Repository {
-    /// Whether something lay at a path of the records.
-    pub fn held(&self, revision: &Revision, path: &str) -> bool {
-        self.id(&format!("{}:{}{path}", revision.tree, self.prefix())).is_ok_and(|id| id.is_some())
     }
 }
 

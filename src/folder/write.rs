@@ -6,9 +6,9 @@
 //! refuses when the file changed underneath, and keeps both versions then.
 
 use std::collections::BTreeSet;
-use std::fs::{self, File, Metadata, OpenOptions, Permissions, TryLockError};
-use std::io::{self, ErrorKind, Write};
-use std::os::unix::fs::{MetadataExt, OpenOptionsExt, PermissionsExt, chown};
+use std::fs::{self, File, Metadata, OpenOptions};
+use std::io::{self, ErrorKind};
+use std::os::unix::fs::{MetadataExt, OpenOptionsExt, chown};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -17,8 +17,10 @@ use rayon::{ThreadPool, ThreadPoolBuilder};
 use tempfile::TempPath;
 
 use super::Folder;
-use super::run::in_time;
+use super::lock::{Lock, lock};
+use super::whole::{Access, cannot, flush_folder, give_group, prepare, temporary, write};
 use crate::event::EventName;
+use crate::git::run::LONGEST;
 use crate::problem::Failure;
 use crate::record;
 use crate::text;
@@ -28,9 +30,6 @@ const LARGEST_NUMBER: u16 = 999;
 
 /// A leftover of an interrupted write is removed when it is older than this; a younger one may still be written.
 const LEFTOVER_AGE: Duration = Duration::from_secs(60 * 60);
-
-/// How long is slept before a lock is tried again.
-const PAUSE: Duration = Duration::from_millis(20);
 
 /// So many records are prepared before they are made visible together.
 const AT_ONCE: usize = 500;
@@ -90,7 +89,7 @@ impl Folder {
         years.iter().try_for_each(|year| self.make_folder(year, made))?;
         let prepared = |record| {
             let path = self.root().join(year(record)).join(record.name.to_string());
-            prepare(&path, &record.text).map_err(|error| cannot(&path, &error))
+            prepare(&path, &record.text, Access::OfFolder).map_err(|error| cannot(&path, &error))
         };
         let prepare_all = || records.par_iter().map(prepared).collect::<Result<Vec<TempPath>, Failure>>();
         let prepared = threads.map_or_else(prepare_all, |threads| threads.install(prepare_all))?;
@@ -154,18 +153,9 @@ impl Folder {
     }
 
     fn write_file_into(&self, folder: &str, name: &str, text: &str) -> Result<(), Failure> {
-        let dir = self.root().join(folder);
-        let path = dir.join(name);
-        let whole = prepare(&path, text).map_err(|error| cannot(&path, &error))?;
-        match whole.persist_noclobber(&path) {
-            Ok(()) => flush_folder(&dir).map_err(|error| {
-                _ = fs::remove_file(&path);
-                cannot(&dir, &error)
-            }),
-            Err(error) if error.error.kind() == ErrorKind::AlreadyExists => {
-                Err(Failure::new(format!("{folder}/{name} is there already; nothing was written")))
-            }
-            Err(error) => Err(cannot(&path, &error.error)),
+        match write(&self.root().join(folder).join(name), text, Access::OfFolder, false)? {
+            true => Ok(()),
+            false => Err(Failure::new(format!("{folder}/{name} is there already; nothing was written"))),
         }
     }
 
@@ -183,7 +173,7 @@ impl Folder {
         let failed = |error: io::Error| cannot(&path, &error);
         // Of two commands at once the second finds what the first has written.
         let _lock = locked(&dir, &path).map_err(failed)?;
-        let whole = prepare(&path, text).map_err(failed)?;
+        let whole = prepare(&path, text, Access::OfFolder).map_err(failed)?;
         if self.text_there(file)?.as_deref() != Some(was) {
             let refused = refuse(whole, file, &path)?;
             flush_folder(&dir).map_err(failed)?;
@@ -195,7 +185,7 @@ impl Folder {
         put(whole, &path, &about).map_err(failed)?;
         if let Err(error) = flush_folder(&dir) {
             let Failure(reason) = failed(error);
-            return Err(match prepare(&path, was).and_then(|whole| put(whole, &path, &about)) {
+            return Err(match prepare(&path, was, Access::OfFolder).and_then(|whole| put(whole, &path, &about)) {
                 Ok(()) => Failure::new(format!("{reason}; it stays as it was")),
                 Err(_) => {
                     Failure::new(format!("{reason}; it could not be put back as it was, so look at what it says"))
@@ -263,7 +253,7 @@ fn folder_and_those_above(folder: &str) -> impl Iterator<Item = &str> {
 fn make_folder(path: &Path) -> io::Result<()> {
     let above = path.parent().unwrap_or(path);
     let about = fs::metadata(above)?;
-    let new = tempfile::Builder::new().prefix(&temporary(path)).suffix(".tmp").tempdir_in(above)?;
+    let new = temporary().tempdir_in(above)?;
     give_group(new.path(), about.gid());
     fs::set_permissions(new.path(), about.permissions())?;
     match fs::rename(new.path(), path) {
@@ -295,14 +285,13 @@ fn locked(dir: &Path, path: &Path) -> io::Result<File> {
     }
 }
 
-/// Waits until a file is locked for this run alone; false where the disk locks nothing of its kind.
+/// Waits until a file is locked for this run; returns false if the disk locks no file of its kind.
 fn is_locked(file: &File) -> io::Result<bool> {
-    let tried = in_time(PAUSE, || match file.try_lock() {
-        Ok(()) => Some(true),
-        Err(TryLockError::WouldBlock) => None,
-        Err(TryLockError::Error(_)) => Some(false),
-    });
-    tried.ok_or_else(|| io::Error::new(ErrorKind::TimedOut, "another program keeps it locked"))
+    match lock(file, LONGEST) {
+        Lock::Held => Ok(true),
+        Lock::Unsupported => Ok(false),
+        Lock::Busy => Err(io::Error::new(ErrorKind::TimedOut, "another program keeps it locked")),
+    }
 }
 
 /// Removes folders that were made for nothing, those inside others first; one that holds anything stays.
@@ -326,18 +315,6 @@ fn refuse(mut whole: TempPath, file: &str, path: &Path) -> Result<String, Failur
     )))
 }
 
-/// A complete file beside `path` under a temporary name, flushed.
-fn prepare(path: &Path, text: &str) -> io::Result<TempPath> {
-    let dir = path.parent().unwrap_or(path);
-    let about = fs::metadata(dir)?;
-    let mut whole = tempfile::Builder::new().prefix(&temporary(path)).suffix(".tmp").tempfile_in(dir)?;
-    give_group(whole.path(), about.gid());
-    whole.as_file().set_permissions(Permissions::from_mode(about.mode() & 0o666))?;
-    whole.write_all(text.as_bytes())?;
-    whole.as_file().sync_all()?;
-    Ok(whole.into_temp_path())
-}
-
 /// Puts a complete file in the place of another, to which it is alike in owner, group and permissions.
 fn put(whole: TempPath, path: &Path, about: &Metadata) -> io::Result<()> {
     give_group(&whole, about.gid());
@@ -345,21 +322,6 @@ fn put(whole: TempPath, path: &Path, about: &Metadata) -> io::Result<()> {
     _ = chown(&whole, Some(about.uid()), None);
     fs::set_permissions(&whole, about.permissions())?;
     whole.persist(path).map_err(|error| error.error)
-}
-
-/// How a temporary name begins: `.NAME.`
-fn temporary(path: &Path) -> String {
-    format!(".{}.", path.file_name().unwrap_or_default().to_string_lossy())
-}
-
-/// Gives a file to the group that the folder belongs to. Who is not in it keeps their own.
-fn give_group(path: &Path, group: u32) {
-    _ = chown(path, None, Some(group));
-}
-
-/// Makes the names in a folder last.
-fn flush_folder(dir: &Path) -> io::Result<()> {
-    File::open(dir)?.sync_all()
 }
 
 /// Removes what interrupted writes left behind an hour ago or more, by the clock of the disk. What cannot be removed
@@ -375,15 +337,4 @@ fn sweep(dir: &Path) {
             _ = fs::remove_file(entry.path()).or_else(|_| fs::remove_dir(entry.path()));
         }
     }
-}
-
-/// Why a file could not be written, and what to do.
-pub(super) fn cannot(path: &Path, error: &io::Error) -> Failure {
-    let what_to_do = match error.kind() {
-        ErrorKind::PermissionDenied => "ask for permission to write there",
-        ErrorKind::StorageFull | ErrorKind::QuotaExceeded => "make room on the disk, then run it again",
-        ErrorKind::ReadOnlyFilesystem => "the disk can only be read; look at how it is mounted",
-        _ => "look at the disk or the network folder, then run it again",
-    };
-    Failure::new(format!("cannot write {}: {error}; {what_to_do}", text::path(path)))
 }

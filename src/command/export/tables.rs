@@ -28,6 +28,7 @@ pub(super) struct Tables<'a> {
     shapes: Vec<(&'static str, Vec<Column>)>,
     /// The list of numbers, where the tables are pseudonymous.
     key: Option<KeyFile>,
+    numbered: Vec<(u32, &'a str)>,
     /// What could not be used.
     pub(super) unusable: Vec<Unusable>,
 }
@@ -38,7 +39,7 @@ impl<'a> Tables<'a> {
             Some(_) => release::shapes(),
             None => export::tables().iter().map(|table| (table.name, table.columns.clone())).collect(),
         };
-        Tables { format, folder, desk, rows: BTreeMap::new(), shapes, key, unusable: Vec::new() }
+        Tables { format, folder, desk, rows: BTreeMap::new(), shapes, key, numbered: Vec::new(), unusable: Vec::new() }
     }
 
     /// Writes the records as they are.
@@ -62,15 +63,13 @@ impl<'a> Tables<'a> {
     pub(super) fn write_pseudonymous(
         &mut self,
         program: &Program,
-        codes: &[&str],
+        codes: &[&'a str],
         selection: &Selection,
     ) -> Result<(), Failure> {
         let mut numbered: Vec<(u32, &str)> =
             random_numbers(codes.len())?.into_iter().zip(codes.iter().copied()).collect();
         numbered.sort_unstable();
-        if let Some(key) = &mut self.key {
-            key.write(&numbered)?;
-        }
+        self.numbered.clone_from(&numbered);
         self.write_each(&numbered, |(number, code)| {
             let read = export::read_patient(program, code, selection);
             Read { rows: release::rows(&read, *number), problems: read.problems }
@@ -135,7 +134,7 @@ impl<'a> Tables<'a> {
             None => self.folder.show()?,
             Some(key) => {
                 self.folder.finish("README.txt", &told_with_it(self.format), "")?;
-                key.show_with(self.folder)?;
+                key.show_with(&self.numbered, self.folder)?;
             }
         }
         Ok(written)

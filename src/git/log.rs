@@ -1,14 +1,11 @@
-//! What became of the record files from commit to commit, and since the last one.
+//! The changes of the event files from commit to commit.
 
 use chrono::{DateTime, FixedOffset};
 
-use super::batch::Object;
-use super::differing::is_event_file;
-use super::git::{Repository, Revision};
-use super::{Folder, LARGEST, Origin, decoded};
+use super::Repository;
 use crate::day::Instant;
+use crate::event::is_event_path;
 use crate::problem::Failure;
-use crate::text;
 
 /// A commit.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,45 +14,45 @@ pub struct Commit {
     pub id: String,
     /// When it was made.
     pub when: DateTime<FixedOffset>,
-    /// The author's name, as git has it.
+    /// The author's name in git.
     pub author: String,
 }
 
-/// What happened at once: in a commit, or since the last one.
+/// The changes of one commit, or those since the last one.
 #[derive(Debug, Clone)]
 pub struct Step {
-    /// The commit; None for what is not committed yet.
+    /// The commit; `None` for changes that are not committed.
     pub commit: Option<Commit>,
-    /// What differs from each parent; several where a merge joined them.
+    /// The differences from each parent; several in a merge.
     pub sides: Vec<Side>,
 }
 
-/// What differs from one parent.
+/// The differences from one parent.
 #[derive(Debug, Clone)]
 pub struct Side {
-    /// The parent; None at the beginning.
+    /// The parent; `None` for the first commit.
     pub parent: Option<String>,
     /// The event files that differ.
     pub changes: Vec<Change>,
 }
 
-/// What became of one event file.
+/// The change of one event file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Change {
     /// The path in the records.
     pub file: String,
-    /// What was there; None where there was no file.
+    /// The file before; `None` if there was none.
     pub before: Option<Version>,
-    /// What is there; None where the file is gone, or is a link now.
+    /// The file after; `None` if it is deleted or replaced by a link.
     pub after: Option<Version>,
 }
 
 /// One state of a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Version {
-    /// As git keeps it, by id.
+    /// A blob of the repository, by id.
     Kept(String),
-    /// As it lies on the disk.
+    /// The file in the work tree.
     OnDisk,
 }
 
@@ -67,7 +64,7 @@ impl Commit {
 }
 
 impl Repository {
-    /// Each commit behind `since` (or all) up to `until` that touched event files below `paths`, the oldest first; none
+    /// The commits after `since` (or all) up to `until` that touched event files below `paths`, the oldest first; none
     /// that is older than `oldest`.
     ///
     /// # Errors
@@ -112,7 +109,7 @@ impl Repository {
         Ok(steps)
     }
 
-    /// Fills in what differs, in one run of git for all.
+    /// Fills in the differences with one run of git.
     fn compare(&self, steps: &mut [Step], paths: &[String]) -> Result<(), Failure> {
         let mut asked = String::new();
         for step in steps.iter() {
@@ -146,8 +143,8 @@ impl Repository {
         Ok(())
     }
 
-    /// What differs from the last commit, and from the one that is being merged: in a tree of the repository.
-    fn pending(&self, tree: &str, paths: &[String]) -> Result<Step, Failure> {
+    /// The differences of a tree of the repository from the last commit, and from the one that is being merged.
+    pub(crate) fn pending(&self, tree: &str, paths: &[String]) -> Result<Step, Failure> {
         let mut sides = Vec::new();
         for parent in self.parents()? {
             let mut arguments = vec!["diff-tree"];
@@ -165,8 +162,8 @@ impl Repository {
         Ok(Step { commit: None, sides })
     }
 
-    /// The last commit, and the one that is being merged; before the first, the empty tree.
-    fn parents(&self) -> Result<Vec<String>, Failure> {
+    /// The last commit, and the one that is being merged; the empty tree before the first.
+    pub(crate) fn parents(&self) -> Result<Vec<String>, Failure> {
         let mut parents = Vec::new();
         for name in ["HEAD", "MERGE_HEAD"] {
             parents.extend(self.id(name)?);
@@ -193,13 +190,13 @@ impl Repository {
         })
     }
 
-    /// The path in the records, if it is one of an event file.
+    /// The path in the records of an event file.
     fn event_file(&self, name: &[u8]) -> Option<String> {
         let path = std::str::from_utf8(name).ok()?.strip_prefix(self.prefix())?;
-        is_event_file(path).then(|| path.to_owned())
+        is_event_path(path).then(|| path.to_owned())
     }
 
-    /// Whether one commit is in the history of another.
+    /// Returns true if the history of `new` holds `old`.
     ///
     /// # Errors
     /// Git does not answer.
@@ -212,7 +209,7 @@ impl Repository {
         }
     }
 
-    /// Whether a file was the same, `version`, where two commits last had one history.
+    /// Returns true if a file was `version` at a merge base of two commits.
     pub fn was_before_both(&self, one: &str, other: &str, file: &str, version: &Version) -> bool {
         let bases = self.printed(&["merge-base", "--all", one, other]).unwrap_or_default();
         let Version::Kept(id) = version else { return false };
@@ -221,7 +218,7 @@ impl Repository {
         String::from_utf8_lossy(&bases).lines().any(is_same)
     }
 
-    /// The last commit; None before the first.
+    /// The last commit; `None` before the first.
     ///
     /// # Errors
     /// Git does not answer.
@@ -230,84 +227,7 @@ impl Repository {
     }
 }
 
-impl Folder {
-    /// Everything that became of event files below `paths`: each commit behind `since`, then what is not committed yet.
-    /// At a commit it ends there.
-    ///
-    /// # Errors
-    /// Git does not answer, or `since` is not in the history of what is asked about.
-    pub fn steps(
-        &self,
-        repository: &Repository,
-        since: Option<(&str, &Revision)>,
-        paths: &[String],
-        oldest: Option<Instant>,
-    ) -> Result<Vec<Step>, Failure> {
-        let at = match &self.origin {
-            Origin::Disk => None,
-            Origin::Commit(snapshot) => Some(snapshot.revision()),
-        };
-        let until = match at.and_then(|at| at.commit.clone()) {
-            Some(commit) => Some(commit),
-            None => repository.head()?,
-        };
-        let first = match since {
-            None => None,
-            Some((typed, Revision { commit: None, .. })) => {
-                let typed = text::visible(typed);
-                return Err(Failure::new(format!("--since {typed} names no commit; `git log --oneline` lists them")));
-            }
-            Some((typed, Revision { commit: Some(first), .. })) => {
-                if !until.as_ref().is_some_and(|until| repository.is_ancestor(first, until).unwrap_or(false)) {
-                    let typed = text::visible(typed);
-                    return Err(Failure::new(format!(
-                        "{typed} is not in the history of what is checked: history was rewritten, or it is on another \
-                         branch; name a commit that `git log --oneline` lists, and if none was expected to be missing, \
-                         ask who rewrote it"
-                    )));
-                }
-                Some(first.as_str())
-            }
-        };
-        let mut steps = match &until {
-            Some(until) => repository.steps(first, until, paths, oldest)?,
-            None => Vec::new(),
-        };
-        match at {
-            Some(Revision { commit: Some(_), .. }) => {}
-            Some(at) => steps.push(repository.pending(&at.tree, &or_all(paths))?),
-            None => steps.push(self.not_committed(repository, &or_all(paths))?),
-        }
-        Ok(steps)
-    }
-
-    /// What differs on the disk from the last commit, and from the one that is being merged.
-    fn not_committed(&self, repository: &Repository, paths: &[String]) -> Result<Step, Failure> {
-        let mut sides = Vec::new();
-        for parent in repository.parents()? {
-            let changes = self.differing(repository, &parent, paths, is_event_file)?;
-            sides.push(Side { parent: Some(parent), changes });
-        }
-        Ok(Step { commit: None, sides })
-    }
-
-    /// The text of an event file in one of its states; None if it is none.
-    pub fn text_of(&self, repository: &Repository, file: &str, version: &Version) -> Option<String> {
-        match version {
-            Version::OnDisk => self.read_text(file).ok(),
-            Version::Kept(id) => match repository.object(id, LARGEST) {
-                Ok(Object::Whole(bytes)) => decoded(file, bytes).ok(),
-                Ok(Object::TooLarge) => None,
-                Ok(Object::Missing) | Err(_) => {
-                    repository.lacks(file);
-                    None
-                }
-            },
-        }
-    }
-}
-
-/// How differences are asked for, whatever the user's settings.
+/// Flags of `diff-tree` that override the user's settings.
 const RAW: [&str; 5] = ["-r", "--raw", "-z", "--no-abbrev", "--no-renames"];
 
 fn sides(parents: &str) -> Vec<Side> {
@@ -315,7 +235,7 @@ fn sides(parents: &str) -> Vec<Side> {
     if parents.is_empty() { vec![side(None)] } else { parents.split(' ').map(|parent| side(Some(parent))).collect() }
 }
 
-/// The paths, or where event files lie.
-fn or_all(paths: &[String]) -> Vec<String> {
+/// The paths, or the folders of all event files.
+pub(crate) fn or_all(paths: &[String]) -> Vec<String> {
     if paths.is_empty() { vec!["patients".to_owned(), "staff".to_owned()] } else { paths.to_vec() }
 }

@@ -7,7 +7,7 @@ use super::run::Watch;
 
 /// An object of a repository.
 #[derive(Debug, PartialEq, Eq)]
-pub(super) enum Object {
+pub(crate) enum Object {
     /// The repository lacks it.
     Missing,
     /// It is larger than was asked for.
@@ -18,7 +18,7 @@ pub(super) enum Object {
 
 /// One `git cat-file --batch` at work.
 #[derive(Debug)]
-pub(super) struct Batch {
+pub(crate) struct Batch {
     child: Child,
     watch: Watch,
     questions: Option<ChildStdin>,
@@ -26,7 +26,7 @@ pub(super) struct Batch {
 }
 
 impl Batch {
-    pub(super) fn begin(mut command: Command) -> io::Result<Batch> {
+    pub(crate) fn begin(mut command: Command) -> io::Result<Batch> {
         let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null()).spawn()?;
         let (questions, answers) = (child.stdin.take(), child.stdout.take());
         let answers = BufReader::new(answers.ok_or(ErrorKind::BrokenPipe)?);
@@ -38,7 +38,7 @@ impl Batch {
     /// asked:    0cfbf08886fca9a91cb753ec8734c84fcbe52c9f
     /// answered: 0cfbf08886fca9a91cb753ec8734c84fcbe52c9f blob 118, a line end, 118 bytes, a line end
     /// ```
-    pub(super) fn object(&mut self, id: &str, most: u64) -> io::Result<Object> {
+    pub(crate) fn object(&mut self, id: &str, most: u64) -> io::Result<Object> {
         self.watch.tick();
         let answer = self.answer(id, most);
         self.watch.tick();

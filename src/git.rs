@@ -8,11 +8,16 @@
 //! `rev-list`, `ls-tree`, `diff-tree --raw`, `merge-base`, `cat-file`, `hash-object` of a tree): none of them has a use for
 //! a filter, a textconv, an external diff, a hook, an alias, a pager, a signature or a file system monitor, since those belong
 //! to the index, the work tree, patches, writing and a terminal. What differs on the disk is found without git
-//! ([`super::differing`]). And what could be named is switched off for the call ([`SWITCHED_OFF`]); what a partial clone lacks
+//! by the folder. And what could be named is switched off for the call ([`SWITCHED_OFF`]); what a partial clone lacks
 //! is not fetched, and no transport is allowed, so that neither a `remote.*.uploadpack` nor `core.sshCommand` nor a
 //! credential helper has anything to do. Every call ends within [`LONGEST`].
 //!
 //! Left out on purpose: anything that writes into a repository.
+
+mod batch;
+mod log;
+pub(crate) mod run;
+mod tree;
 
 use std::ffi::OsStr;
 use std::fs::{self, FileType};
@@ -22,14 +27,19 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 use std::sync::{Mutex, PoisonError};
 
-use super::batch::{Batch, Object};
-use super::run::{LONGEST, output};
+pub(crate) use batch::Object;
+pub(crate) use log::or_all;
+pub use log::{Change, Commit, Side, Step, Version};
+pub(crate) use tree::{Blob, is_of};
+
 use crate::problem::Failure;
 use crate::text;
+use batch::Batch;
+use run::{LONGEST, output};
 
 /// What a hook or a shell says about *its* repository. Git finds the one of the folder by itself; with these it would
 /// take the folder for the top of another one.
-pub(super) const OF_ANOTHER: [&str; 6] =
+pub(crate) const OF_ANOTHER: [&str; 6] =
     ["GIT_DIR", "GIT_WORK_TREE", "GIT_IMPLICIT_WORK_TREE", "GIT_INDEX_FILE", "GIT_PREFIX", "GIT_COMMON_DIR"];
 
 /// Settings of a repository that name programs or cost memory, as they are for every call that reads.
@@ -64,7 +74,7 @@ pub struct Repository {
 
 /// Why no repository can be asked.
 #[derive(Debug)]
-pub(super) enum NoRepository {
+pub(crate) enum NoRepository {
     /// None keeps the folder, or there is no git program: the records speak for themselves.
     None(Failure),
     /// There is one, and git cannot read it.
@@ -92,7 +102,7 @@ impl Repository {
     ///
     /// # Errors
     /// There is no git program or no repository, or git cannot read it.
-    pub(super) fn of(root: &Path) -> Result<Repository, NoRepository> {
+    pub(crate) fn of(root: &Path) -> Result<Repository, NoRepository> {
         must_not_wait(root).map_err(NoRepository::NotRead)?;
         let mut repository = Repository {
             root: root.to_owned(),
@@ -178,7 +188,7 @@ impl Repository {
     ///
     /// # Errors
     /// Git does not answer.
-    pub(super) fn id(&self, named: &str) -> Result<Option<String>, Failure> {
+    pub(crate) fn id(&self, named: &str) -> Result<Option<String>, Failure> {
         let asked = self.asked_id(&["rev-parse", "--quiet", "--verify", "--end-of-options", named])?;
         Ok(asked.map(|(id, _)| id))
     }
@@ -198,12 +208,12 @@ impl Repository {
     }
 
     /// The folder inside the repository, as `records/`; "" for its top.
-    pub(super) fn prefix(&self) -> &str {
+    pub(crate) fn prefix(&self) -> &str {
         &self.prefix
     }
 
     /// A git command over the repository, which waits for nobody and fetches nothing.
-    pub(super) fn git<S: AsRef<OsStr>>(&self, arguments: impl IntoIterator<Item = S>) -> Command {
+    pub(crate) fn git<S: AsRef<OsStr>>(&self, arguments: impl IntoIterator<Item = S>) -> Command {
         let mut command = Command::new("git");
         if !self.is_told {
             OF_ANOTHER.iter().for_each(|name| _ = command.env_remove(name));
@@ -223,7 +233,7 @@ impl Repository {
     ///
     /// # Errors
     /// It cannot be run, or does not end in time.
-    pub(super) fn ended(&self, command: &mut Command, input: Option<Vec<u8>>) -> Result<Output, Failure> {
+    pub(crate) fn ended(&self, command: &mut Command, input: Option<Vec<u8>>) -> Result<Output, Failure> {
         output(command, input).map_err(|error| self.not_there(&error))
     }
 
@@ -231,13 +241,13 @@ impl Repository {
     ///
     /// # Errors
     /// It failed.
-    pub(super) fn printed(&self, arguments: &[&str]) -> Result<Vec<u8>, Failure> {
+    pub(crate) fn printed(&self, arguments: &[&str]) -> Result<Vec<u8>, Failure> {
         let output = self.ended(&mut self.git(arguments), None)?;
         if output.status.success() { Ok(output.stdout) } else { Err(self.did_not_answer(&output.stderr)) }
     }
 
     /// An object by its id, if it is not larger than `most` bytes.
-    pub(super) fn object(&self, id: &str, most: u64) -> io::Result<Object> {
+    pub(crate) fn object(&self, id: &str, most: u64) -> io::Result<Object> {
         let mut held = self.batch.lock().unwrap_or_else(PoisonError::into_inner);
         let mut batch = match held.take() {
             Some(batch) => batch,
@@ -250,7 +260,7 @@ impl Repository {
     }
 
     /// Keeps in mind that an earlier text of a file cannot be had.
-    pub(super) fn lacks(&self, file: &str) {
+    pub(crate) fn lacks(&self, file: &str) {
         self.lacking.lock().unwrap_or_else(PoisonError::into_inner).get_or_insert_with(|| file.to_owned());
     }
 
@@ -270,7 +280,7 @@ impl Repository {
     }
 
     /// That git failed, in its own words.
-    pub(super) fn did_not_answer(&self, stderr: &[u8]) -> Failure {
+    pub(crate) fn did_not_answer(&self, stderr: &[u8]) -> Failure {
         let said = String::from_utf8_lossy(stderr);
         let said = said.lines().next().unwrap_or_default().trim_start_matches("fatal: ");
         let root = shown(&self.root);
@@ -280,7 +290,7 @@ impl Repository {
         ))
     }
 
-    pub(super) fn not_there(&self, error: &io::Error) -> Failure {
+    pub(crate) fn not_there(&self, error: &io::Error) -> Failure {
         Failure::new(match error.kind() {
             ErrorKind::NotFound if self.root.is_dir() => {
                 "the git program is not there; install git, or ask about the records as they are now".to_owned()
@@ -297,7 +307,7 @@ fn shown(path: &Path) -> String {
 }
 
 /// That git had to be ended.
-pub(super) fn did_not_end(root: &Path) -> String {
+pub(crate) fn did_not_end(root: &Path) -> String {
     format!(
         "git did not end within {} seconds in {}; look at the disk or the network folder, and at what lies in its .git",
         LONGEST.as_secs(),
@@ -309,7 +319,7 @@ pub(super) fn did_not_end(root: &Path) -> String {
 ///
 /// # Errors
 /// There is one.
-pub(super) fn must_not_wait(root: &Path) -> Result<(), Failure> {
+pub(crate) fn must_not_wait(root: &Path) -> Result<(), Failure> {
     let bare = root.join("HEAD").symlink_metadata().is_ok().then(|| root.to_owned());
     let above = root.ancestors().map(|above| above.join(".git")).find(|git| git.symlink_metadata().is_ok());
     for git in bare.into_iter().chain(above) {

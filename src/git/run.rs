@@ -6,13 +6,13 @@
 use std::io::{self, ErrorKind, Write};
 use std::process::{Child, Command, Output, Stdio};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
-use std::thread::{sleep, spawn};
+use std::thread::spawn;
 use std::time::Duration;
 
 use rustix::process::{Pid, Signal, kill_process};
 
 /// How long a program is waited for.
-pub(super) const LONGEST: Duration = Duration::from_secs(30);
+pub(crate) const LONGEST: Duration = Duration::from_secs(30);
 
 /// How long a program that was asked to end may take to put its things away, such as the locks of git.
 const GRACE: Duration = Duration::from_secs(1);
@@ -21,7 +21,7 @@ const GRACE: Duration = Duration::from_secs(1);
 ///
 /// # Errors
 /// It cannot be run, or it has not ended in time.
-pub(super) fn output(command: &mut Command, input: Option<Vec<u8>>) -> io::Result<Output> {
+pub(crate) fn output(command: &mut Command, input: Option<Vec<u8>>) -> io::Result<Output> {
     let stdin = if input.is_some() { Stdio::piped() } else { Stdio::null() };
     let mut child = command.stdin(stdin).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn()?;
     let pid = Pid::from_child(&child);
@@ -42,11 +42,11 @@ pub(super) fn output(command: &mut Command, input: Option<Vec<u8>>) -> io::Resul
 
 /// Kills a program that answers questions when one answer takes too long, so that whoever reads it meets its end.
 #[derive(Debug)]
-pub(super) struct Watch(Sender<()>);
+pub(crate) struct Watch(Sender<()>);
 
 impl Watch {
     /// Begins to watch a program; [`Watch::tick`] is called before each question and after each answer.
-    pub(super) fn over(child: &Child) -> Watch {
+    pub(crate) fn over(child: &Child) -> Watch {
         let pid = Pid::from_child(child);
         let (says, hears) = channel();
         spawn(move || watch(&hears, pid));
@@ -54,7 +54,7 @@ impl Watch {
     }
 
     /// A question begins, or its answer is there.
-    pub(super) fn tick(&self) {
+    pub(crate) fn tick(&self) {
         _ = self.0.send(());
     }
 }
@@ -70,15 +70,4 @@ fn watch(hears: &Receiver<()>, pid: Pid) {
             }
         }
     }
-}
-
-/// Tries again and again, until it works or [`LONGEST`] is over; None then.
-pub(super) fn in_time<T>(pause: Duration, mut attempt: impl FnMut() -> Option<T>) -> Option<T> {
-    let tries = LONGEST.as_millis() / pause.as_millis().max(1);
-    (0..=tries).find_map(|n| {
-        if n > 0 {
-            sleep(pause);
-        }
-        attempt()
-    })
 }

@@ -1,0 +1,101 @@
+//! One whole file: written and flushed under a temporary name in its folder (`.exitsite.RANDOM.tmp`), then visible under
+//! its own name, or not at all.
+
+use std::fs::{self, File, Permissions};
+use std::io::{self, ErrorKind, Write};
+use std::os::unix::fs::{MetadataExt, PermissionsExt, chown};
+use std::path::Path;
+
+use tempfile::{Builder, TempPath};
+
+use crate::problem::Failure;
+use crate::text;
+
+/// The permissions of a new file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Access {
+    /// Those of its folder, with the folder's group.
+    OfFolder,
+    /// Those of the user's mask.
+    OfUser,
+    /// Read and write for its owner alone.
+    OwnerOnly,
+}
+
+/// Writes a whole file. Returns false if the name is taken and `replaces` is not set.
+///
+/// # Errors
+/// The file cannot be written; a file of that name is unchanged.
+pub(super) fn write(path: &Path, text: &str, access: Access, replaces: bool) -> Result<bool, Failure> {
+    let failed = |error: io::Error| cannot(path, &error);
+    let whole = prepare(path, text, access).map_err(failed)?;
+    let placed = if replaces { whole.persist(path) } else { whole.persist_noclobber(path) };
+    match placed {
+        Ok(()) => {}
+        Err(error) if !replaces && error.error.kind() == ErrorKind::AlreadyExists => return Ok(false),
+        Err(error) => return Err(failed(error.error)),
+    }
+    flush_folder(parent(path)).map_err(|error| {
+        if !replaces {
+            _ = fs::remove_file(path);
+        }
+        failed(error)
+    })?;
+    Ok(true)
+}
+
+/// Writes and flushes a complete file in the folder of `path`, under a temporary name.
+pub(super) fn prepare(path: &Path, text: &str, access: Access) -> io::Result<TempPath> {
+    let dir = parent(path);
+    let mut builder = temporary();
+    if access == Access::OfUser {
+        builder.permissions(Permissions::from_mode(0o666));
+    }
+    // Without a mode the file is for its owner alone.
+    let mut whole = builder.tempfile_in(dir)?;
+    if access == Access::OfFolder {
+        let about = fs::metadata(dir)?;
+        give_group(whole.path(), about.gid());
+        whole.as_file().set_permissions(Permissions::from_mode(about.mode() & 0o666))?;
+    }
+    whole.write_all(text.as_bytes())?;
+    whole.as_file().sync_all()?;
+    Ok(whole.into_temp_path())
+}
+
+/// The form of a temporary name.
+pub(super) fn temporary() -> Builder<'static, 'static> {
+    let mut builder = Builder::new();
+    builder.prefix(".exitsite.").suffix(".tmp");
+    builder
+}
+
+/// The folder of a path; the working folder for a bare name.
+pub(super) fn parent(path: &Path) -> &Path {
+    match path.parent() {
+        Some(dir) if dir.as_os_str().is_empty() => Path::new("."),
+        Some(dir) => dir,
+        None => path,
+    }
+}
+
+/// Gives a file to the folder's group. A user outside of that group keeps their own.
+pub(super) fn give_group(path: &Path, group: u32) {
+    _ = chown(path, None, Some(group));
+}
+
+/// Flushes the names in a folder.
+pub(super) fn flush_folder(dir: &Path) -> io::Result<()> {
+    File::open(dir)?.sync_all()
+}
+
+/// The failure to write a file, with what to do.
+pub(super) fn cannot(path: &Path, error: &io::Error) -> Failure {
+    let what_to_do = match error.kind() {
+        ErrorKind::PermissionDenied => "ask for permission to write there",
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded => "make room on the disk, then run it again",
+        ErrorKind::ReadOnlyFilesystem => "the disk can only be read; look at how it is mounted",
+        _ => "look at the disk or the network folder, then run it again",
+    };
+    Failure::new(format!("cannot write {}: {error}; {what_to_do}", text::path(path)))
+}
