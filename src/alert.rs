@@ -6,15 +6,16 @@
 //! Left out on purpose: sending, and the words. Who is told is the policy's to say.
 
 mod memory;
-mod standing;
+mod open;
 
 use chrono::NaiveDate;
 
 pub use memory::{Key, Memory, Told};
-pub use standing::{Standing, is_reported_ended};
+pub use open::{OpenAlerts, is_reported_ended};
 
 use crate::day::Instant;
 use crate::event::Signal;
+use crate::problem::Problem;
 use crate::schedule::Because;
 use crate::signal::{Urgency, learnt_after_days};
 use crate::word::{Word, words};
@@ -31,7 +32,33 @@ words! {
     }
 }
 
-/// What an alert is about.
+words! {
+    /// What an alert is about.
+    pub enum What {
+        /// A change is overdue.
+        Overdue = "overdue",
+        /// A signal is open.
+        Signal = "signal",
+        /// A file cannot be used.
+        Unusable = "unusable",
+        /// Too few are signed off for a planned move home.
+        SignOff = "sign-off",
+        /// A supply runs short.
+        Supply = "supply",
+        /// Support ended.
+        SupportEnded = "support-ended",
+        /// Nothing was entered for long.
+        Quiet = "quiet",
+        /// The policy has an error; the rest was judged.
+        Policy = "policy",
+        /// The state file cannot be written.
+        Unkept = "unkept",
+        /// Nothing could be judged.
+        NotJudged = "not-judged",
+    }
+}
+
+/// The matter of an alert, with its facts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Matter {
     /// A change is overdue.
@@ -77,8 +104,10 @@ pub enum Matter {
     },
     /// The policy has an error: everything but the part with the error was judged.
     Policy {
-        /// The first error, with its place.
-        why: String,
+        /// The first error.
+        first: Box<Problem>,
+        /// The number of errors.
+        errors: usize,
     },
     /// The state file cannot be written, so that nothing told now is known to the next run.
     Unkept {
@@ -156,6 +185,24 @@ pub struct Message<'a> {
     pub alerts: Vec<(&'a Alert, Why)>,
 }
 
+impl Matter {
+    /// The matter without its facts.
+    pub fn what(&self) -> What {
+        match self {
+            Matter::Overdue { .. } => What::Overdue,
+            Matter::Signal { .. } => What::Signal,
+            Matter::Unusable { .. } => What::Unusable,
+            Matter::SignOff { .. } => What::SignOff,
+            Matter::Supply { .. } => What::Supply,
+            Matter::SupportEnded { .. } => What::SupportEnded,
+            Matter::Quiet { .. } => What::Quiet,
+            Matter::Policy { .. } => What::Policy,
+            Matter::Unkept { .. } => What::Unkept,
+            Matter::NotJudged { .. } => What::NotJudged,
+        }
+    }
+}
+
 impl Alert {
     /// An alert about the whole program, told again while it stands.
     pub fn of_program(matter: Matter, since: Option<Instant>) -> Alert {
@@ -164,19 +211,11 @@ impl Alert {
         Alert { patient, exit, matter, since, known_since, level, told_from: since, physician_from, repeat }
     }
 
-    /// What it is about in one word, by which it is remembered.
+    /// The word by which it is remembered: of a signal its name.
     pub fn what(&self) -> &'static str {
         match &self.matter {
-            Matter::Overdue { .. } => "overdue",
             Matter::Signal { signal, .. } => signal.word(),
-            Matter::Unusable { .. } => "unusable",
-            Matter::SignOff { .. } => "sign-off",
-            Matter::Supply { .. } => "supply",
-            Matter::SupportEnded { .. } => "support-ended",
-            Matter::Quiet { .. } => "quiet",
-            Matter::Policy { .. } => "policy",
-            Matter::Unkept { .. } => "unkept",
-            Matter::NotJudged { .. } => "not-judged",
+            matter => matter.what().word(),
         }
     }
 

@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use clap::ValueEnum;
 
 use super::{Asking, Desk, Outcome};
-use crate::alert::Standing;
+use crate::alert::OpenAlerts;
 use crate::day::AsOf;
 use crate::folder::{Folder, read_private};
 use crate::post::{MailProgram, Password, Sender, Server, Way, mailbox};
@@ -111,17 +111,17 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     };
     let delivery = Delivery { args, desk, sender: sender.as_ref(), program: program.as_ref().ok() };
     match judged {
-        Ok((as_of, standing)) => delivery.tell(as_of, standing, remembered),
+        Ok((as_of, open)) => delivery.tell(as_of, open, remembered),
         Err(failure) => Ok(delivery.not_judged(&failure, remembered)),
     }
 }
 
 /// What stands in the records.
-fn judge(program: &Program, args: &Args, desk: &Desk) -> Result<(AsOf, Standing), Failure> {
+fn judge(program: &Program, args: &Args, desk: &Desk) -> Result<(AsOf, OpenAlerts), Failure> {
     let as_of = desk.as_of(program, &args.asking)?;
-    let standing = Standing::of(program, as_of);
+    let open = OpenAlerts::read(program, as_of);
     let first = |problem: &&Problem| problem.makes_unusable();
-    standing.map(|standing| (as_of, standing)).ok_or_else(|| {
+    open.map(|open| (as_of, open)).ok_or_else(|| {
         let why = program
             .problems
             .iter()

@@ -2,7 +2,7 @@
 
 use std::fs::{File, TryLockError};
 use std::thread::sleep;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// The pause before a lock is tried again.
 const PAUSE: Duration = Duration::from_millis(20);
@@ -20,13 +20,14 @@ pub(super) enum Lock {
 
 /// Locks a file, and waits at most `longest` for another run.
 pub(super) fn lock(file: &File, longest: Duration) -> Lock {
-    let begun = Instant::now();
-    loop {
+    let tries = longest.as_millis() / PAUSE.as_millis();
+    for n in 0..=tries {
         match file.try_lock() {
             Ok(()) => return Lock::Held,
             Err(TryLockError::Error(_)) => return Lock::Unsupported,
-            Err(TryLockError::WouldBlock) if begun.elapsed() >= longest => return Lock::Busy,
-            Err(TryLockError::WouldBlock) => sleep(PAUSE),
+            Err(TryLockError::WouldBlock) if n < tries => sleep(PAUSE),
+            Err(TryLockError::WouldBlock) => {}
         }
     }
+    Lock::Busy
 }

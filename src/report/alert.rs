@@ -4,13 +4,12 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::rfc3339;
-use crate::alert::{Alert, Matter, Standing};
+use super::At;
+use crate::alert::{Alert, Matter, OpenAlerts, What};
 use crate::day::{Calendar, Instant};
 use crate::event::Signal;
 use crate::schedule::Because;
 use crate::signal::Urgency;
-use crate::word::words;
 
 /// Alerts.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -28,35 +27,9 @@ pub struct AlertReport {
     /// Patients whose support has ended, as a call reported; nothing more is sent about them until that is recorded.
     pub reported_ended: Vec<String>,
     /// When the newest record was written; null where there is none.
-    pub newest_record: Option<String>,
+    pub newest_record: Option<At>,
     /// The commit that the records folder stands at; null where no repository keeps it.
     pub commit: Option<String>,
-}
-
-words! {
-    /// What an alert is about.
-    pub enum What {
-        /// A change is overdue.
-        Overdue = "overdue",
-        /// A signal is open.
-        Signal = "signal",
-        /// A file cannot be used.
-        Unusable = "unusable",
-        /// Too few are signed off for a planned move home.
-        SignOff = "sign-off",
-        /// A supply runs short.
-        Supply = "supply",
-        /// Support ended.
-        SupportEnded = "support-ended",
-        /// Nothing was entered for long.
-        Quiet = "quiet",
-        /// The policy has an error; the rest was judged.
-        Policy = "policy",
-        /// The state file cannot be written.
-        Unkept = "unkept",
-        /// Nothing could be judged.
-        NotJudged = "not-judged",
-    }
 }
 
 /// One alert. What was found is null unless the policy says `findings_in_messages`.
@@ -71,9 +44,9 @@ pub struct AlertRow {
     /// Of a signal: today or this-week.
     pub urgency: Option<Urgency>,
     /// Since when.
-    pub since: Option<String>,
+    pub since: Option<At>,
     /// When it could be known, where that is known.
-    pub known_since: Option<String>,
+    pub known_since: Option<At>,
     /// After how many days it was learnt, where that was late.
     pub learnt_after_days: Option<i64>,
     /// Whole hours since the deadline, or since the last record.
@@ -108,24 +81,24 @@ pub struct MessageRow {
 }
 
 impl AlertReport {
-    /// What stands, and what was told of it.
+    /// The open alerts, and the messages of a run.
     pub fn of(
-        standing: &Standing,
+        open: &OpenAlerts,
         messages: Vec<MessageRow>,
         commit: Option<String>,
         calendar: &Calendar,
         with_findings: bool,
     ) -> AlertReport {
-        let mut alerts: Vec<&Alert> = standing.alerts.iter().collect();
+        let mut alerts: Vec<&Alert> = open.alerts.iter().collect();
         alerts.sort_by_cached_key(|alert| alert.rank());
         AlertReport {
             alerts: alerts.into_iter().map(|alert| AlertRow::of(alert, calendar, with_findings)).collect(),
             messages,
-            on_file: standing.on_file,
-            overdue: standing.overdue,
-            cannot_be_judged: standing.unusable,
-            reported_ended: standing.reported_ended.clone(),
-            newest_record: standing.newest.map(|newest| shown(newest, calendar)),
+            on_file: open.on_file,
+            overdue: open.overdue,
+            cannot_be_judged: open.unreadable,
+            reported_ended: open.reported_ended.clone(),
+            newest_record: open.newest.map(|newest| on_the_wall(newest, calendar)),
             commit,
         }
     }
@@ -136,10 +109,10 @@ impl AlertRow {
         let mut row = AlertRow {
             patient: alert.patient.clone(),
             exit: alert.exit.clone(),
-            what: What::NotJudged,
+            what: alert.matter.what(),
             urgency: None,
-            since: alert.since.map(|since| shown(since, calendar)),
-            known_since: alert.known_since.map(|known| shown(known, calendar)),
+            since: alert.since.map(|since| on_the_wall(since, calendar)),
+            known_since: alert.known_since.map(|known| on_the_wall(known, calendar)),
             learnt_after_days: alert.learnt_after_days(),
             hours: None,
             on: None,
@@ -148,37 +121,22 @@ impl AlertRow {
             evidence: None,
             to_physician: alert.to_physician(),
         };
-        let mut evidence = None;
         match &alert.matter {
-            Matter::Overdue { hours, because } => {
-                (row.what, row.hours, row.because) = (What::Overdue, Some(*hours), *because);
+            Matter::Overdue { hours, because } => (row.hours, row.because) = (Some(*hours), *because),
+            Matter::Signal { signal, urgency, evidence } => {
+                (row.urgency, row.signal, row.evidence) = (Some(*urgency), Some(*signal), Some(evidence.clone()));
             }
-            Matter::Signal { signal, urgency, evidence: said } => {
-                (row.what, row.urgency, row.signal) = (What::Signal, Some(*urgency), Some(*signal));
-                evidence = Some(said.clone());
-            }
-            Matter::Unusable { files } => {
-                row.what = What::Unusable;
-                evidence = Some(files.clone());
-            }
-            Matter::SignOff { home_on } => (row.what, row.on) = (What::SignOff, Some(*home_on)),
-            Matter::Supply { item } => {
-                row.what = What::Supply;
-                evidence = Some(vec![item.clone()]);
-            }
-            Matter::SupportEnded { on } => (row.what, row.on) = (What::SupportEnded, Some(*on)),
-            Matter::Quiet { hours } => (row.what, row.hours) = (What::Quiet, *hours),
-            Matter::Policy { .. } => row.what = What::Policy,
-            Matter::Unkept { .. } => row.what = What::Unkept,
-            Matter::NotJudged { .. } => {}
+            Matter::Unusable { files } => row.evidence = Some(files.clone()),
+            Matter::SignOff { home_on } => row.on = Some(*home_on),
+            Matter::Supply { item } => row.evidence = Some(vec![item.clone()]),
+            Matter::SupportEnded { on } => row.on = Some(*on),
+            Matter::Quiet { hours } => row.hours = *hours,
+            Matter::Policy { .. } | Matter::Unkept { .. } | Matter::NotJudged { .. } => {}
         }
-        match with_findings {
-            true => AlertRow { evidence, ..row },
-            false => AlertRow { signal: None, ..row },
-        }
+        if with_findings { row } else { AlertRow { signal: None, evidence: None, ..row } }
     }
 }
 
-fn shown(instant: Instant, calendar: &Calendar) -> String {
-    rfc3339(&calendar.on_the_wall(instant, calendar.today(instant)))
+fn on_the_wall(instant: Instant, calendar: &Calendar) -> At {
+    At::Time(calendar.on_the_wall(instant, calendar.today(instant)))
 }

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::alert::{Alert, Matter, Message, Standing, Why};
+use crate::alert::{Alert, Matter, Message, OpenAlerts, What, Why};
 use crate::day::{AsOf, Calendar, Instant};
 use crate::schedule::Because;
 use crate::score::CAUTION;
@@ -58,26 +58,26 @@ pub fn counted(message: &Message) -> String {
 
 /// The records that were read, with what is on file, alerted or not: "80 on file read, 3 patients overdue, 0 unreadable,
 /// newest record 2 h ago, commit abc1234".
-pub fn heartbeat(standing: &Standing, commit: Option<&str>, as_of: AsOf) -> String {
+pub fn heartbeat(open: &OpenAlerts, commit: Option<&str>, as_of: AsOf) -> String {
     let ago = |newest: Instant| format!("newest record {} h ago", (as_of.instant - newest).num_hours());
-    let newest = standing.newest.map_or("no record at all".to_owned(), ago);
+    let newest = open.newest.map_or("no record at all".to_owned(), ago);
     let commit =
         commit.map_or("no commit".to_owned(), |commit| format!("commit {}", commit.get(..7).unwrap_or(commit)));
-    let Standing { on_file, unusable, .. } = standing;
-    let overdue = overdue_on_file(standing);
-    let ended = match &standing.reported_ended[..] {
+    let OpenAlerts { on_file, unreadable, .. } = open;
+    let overdue = overdue_on_file(open);
+    let ended = match &open.reported_ended[..] {
         [] => String::new(),
         codes => format!(
             "; end of support reported, to be recorded by `exitsite patient end`: {}",
             visible(&codes.join(" "))
         ),
     };
-    format!("{on_file} on file read, {overdue}, {unusable} unreadable, {newest}, {commit}{ended}")
+    format!("{on_file} on file read, {overdue}, {unreadable} unreadable, {newest}, {commit}{ended}")
 }
 
 /// Patients with an overdue change, alerted or not: "3 patients overdue".
-pub fn overdue_on_file(standing: &Standing) -> String {
-    format!("{} overdue", count(standing.overdue as i64, "patient"))
+pub fn overdue_on_file(open: &OpenAlerts) -> String {
+    format!("{} overdue", count(open.overdue as i64, "patient"))
 }
 
 impl Words<'_> {
@@ -153,8 +153,11 @@ impl Words<'_> {
             Matter::SupportEnded { on } => format!("support ended on {on}"),
             Matter::Quiet { hours: Some(hours) } => format!("nothing was entered for {hours} h{since}"),
             Matter::Quiet { hours: None } => "nothing is on file".to_owned(),
-            Matter::Policy { why } => {
-                format!("policy.toml has an error, and what it feeds was not judged: {}", visible(why))
+            Matter::Policy { first, errors } => {
+                let more =
+                    if *errors == 1 { String::new() } else { format!(" ({} in all)", count(*errors as i64, "error")) };
+                let first = visible(&format!("{}: {}", first.place, first.message));
+                format!("policy.toml has an error, and what it feeds was not judged: {first}{more}")
             }
             Matter::Unkept { why } => {
                 format!(
@@ -182,28 +185,24 @@ fn because_words(because: Because) -> String {
     }
 }
 
-/// The commands that say more.
+/// The commands that show more.
 fn look_at(message: &Message) -> Vec<String> {
-    let codes = |is: fn(&Matter) -> bool| {
-        let concerned = message.alerts.iter().filter(|(alert, _)| is(&alert.matter));
-        let codes: BTreeSet<String> =
-            concerned.filter_map(|(alert, _)| alert.patient.as_deref().map(visible)).collect();
-        codes.into_iter().collect::<Vec<_>>().join(" ")
+    let is_of = |whats: &[What]| {
+        message.alerts.iter().filter(|(alert, _)| whats.contains(&alert.matter.what())).collect::<Vec<_>>()
+    };
+    let codes = |whats: &[What]| -> BTreeSet<String> {
+        is_of(whats).into_iter().filter_map(|(alert, _)| alert.patient.as_deref().map(visible)).collect()
     };
     let mut lines = Vec::new();
-    let due = codes(|matter| matches!(matter, Matter::Overdue { .. }));
-    let signals = codes(|matter| matches!(matter, Matter::Signal { .. }));
-    let show =
-        codes(|matter| matches!(matter, Matter::SignOff { .. } | Matter::Supply { .. } | Matter::SupportEnded { .. }));
-    for (command, codes) in [("due", due), ("signals", signals)] {
+    for (command, what) in [("due", What::Overdue), ("signals", What::Signal)] {
+        let codes: Vec<String> = codes(&[what]).into_iter().collect();
         if !codes.is_empty() {
-            lines.push(format!("exitsite {command} {codes}"));
+            lines.push(format!("exitsite {command} {}", codes.join(" ")));
         }
     }
-    lines.extend(show.split_whitespace().map(|code| format!("exitsite show {code}")));
-    let is_of_files =
-        |matter: &Matter| matches!(matter, Matter::Unusable { .. } | Matter::Policy { .. } | Matter::NotJudged { .. });
-    if message.alerts.iter().any(|(alert, _)| is_of_files(&alert.matter)) {
+    let shown = codes(&[What::SignOff, What::Supply, What::SupportEnded]);
+    lines.extend(shown.iter().map(|code| format!("exitsite show {code}")));
+    if !is_of(&[What::Unusable, What::Policy, What::NotJudged]).is_empty() {
         lines.push("exitsite check".to_owned());
     }
     lines

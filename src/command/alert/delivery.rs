@@ -2,7 +2,7 @@
 
 use super::remembered::Remembered;
 use super::{Args, Desk, Outcome};
-use crate::alert::{Alert, Matter, Message, Recipient, Role, Standing, messages};
+use crate::alert::{Alert, Matter, Message, OpenAlerts, Recipient, Role, messages};
 use crate::day::{AsOf, Calendar, Instant};
 use crate::policy::Alerts;
 use crate::post::{Letter, Sender};
@@ -38,7 +38,7 @@ struct Telling<'a> {
     always: bool,
     names_no_physician: bool,
     /// Everything that stands, told now or before.
-    standing: &'a Standing,
+    open: &'a OpenAlerts,
 }
 
 impl Telling<'_> {
@@ -51,11 +51,11 @@ impl Telling<'_> {
         if is_mail && self.names_no_physician && message.alerts.iter().any(|(alert, _)| alert.to_physician()) {
             remarks.push("No physician is told: policy.toml names no address of one.".to_owned());
         }
-        let Standing { alerts, unusable, .. } = self.standing;
+        let OpenAlerts { alerts, unreadable, .. } = self.open;
         let mut subject = format!("exitsite: {}", view::counted(message));
         if message.alerts.is_empty() && !alerts.is_empty() {
             // That nothing is new is not that nothing is to be done.
-            subject.push_str(&format!("; on file: {}, {unusable} unreadable", view::overdue_on_file(self.standing)));
+            subject.push_str(&format!("; on file: {}, {unreadable} unreadable", view::overdue_on_file(self.open)));
             remarks.push(format!("Sent before and still open: {}.", text::count(alerts.len() as i64, "alert")));
         }
         Some(MessageRow {
@@ -71,29 +71,29 @@ impl Telling<'_> {
 
 impl Delivery<'_> {
     /// Tells what stands to those whom it concerns.
-    pub(super) fn tell(&self, as_of: AsOf, mut standing: Standing, mut kept: Remembered) -> Result<Outcome, Failure> {
+    pub(super) fn tell(&self, as_of: AsOf, mut open: OpenAlerts, mut kept: Remembered) -> Result<Outcome, Failure> {
         let (Some(program), Some(alerts)) = (self.program, self.alerts()) else {
             return Ok(self.not_judged(&Failure::new("policy.toml does not say whom to alert"), kept));
         };
         let (calendar, now) = (program.calendar(), as_of.instant);
         let recipients = self.recipients(&alerts)?;
         kept.save(now);
-        standing.alerts.extend(unkept(&kept));
-        let standing = &standing;
+        open.alerts.extend(unkept(&kept));
+        let open = &open;
         let commit = commit(program);
         let is_shown = self.args.heartbeat || self.args.state.is_none();
         let telling = Telling {
             words: Words { calendar: &calendar, as_of, with_findings: alerts.findings_in_messages },
             remarks: remarks(&kept).into_iter().chain(turned_off(program)).collect(),
-            heartbeat: Some(view::heartbeat(standing, commit.as_deref(), as_of)),
+            heartbeat: Some(view::heartbeat(open, commit.as_deref(), as_of)),
             always: if self.sender.is_some() { self.args.heartbeat } else { is_shown },
             names_no_physician: alerts.physician.is_empty(),
-            standing,
+            open,
         };
-        let told = messages(&standing.alerts, &recipients, &kept.memory, alerts.repeat_hours, now);
+        let told = messages(&open.alerts, &recipients, &kept.memory, alerts.repeat_hours, now);
         let report = |rows: &[MessageRow]| {
-            let body = AlertReport::of(standing, rows.to_vec(), commit.clone(), &calendar, alerts.findings_in_messages);
-            let unusable = standing.problems.iter().map(Unusable::from).collect();
+            let body = AlertReport::of(open, rows.to_vec(), commit.clone(), &calendar, alerts.findings_in_messages);
+            let unusable = open.problems.iter().map(Unusable::from).collect();
             Report::of("alert", as_of, &calendar, unusable, body)
         };
         let is_mail = self.sender.is_some();
@@ -117,7 +117,7 @@ impl Delivery<'_> {
         }
         let is_all_accepted = rows.iter().all(|row| row.problem.is_none());
         if is_all_accepted {
-            kept.memory.keep(&standing.alerts, |patient| standing.not_known.contains(patient));
+            kept.memory.keep(&open.alerts, |patient| open.not_known.contains(patient));
             self.has_told(&kept, now);
         }
         outcome.stderr = kept.line(not_accepted(&rows), alerts.repeat_hours, now);
@@ -125,7 +125,7 @@ impl Delivery<'_> {
         let is_told = rows.iter().any(|row| row.alerts > 0);
         outcome.status = match () {
             () if !is_all_accepted || kept.unkept.is_some() => 2,
-            () if !standing.problems.is_empty() => 3,
+            () if !open.problems.is_empty() => 3,
             () => u8::from(self.args.exit_code && is_told),
         };
         Ok(outcome)
@@ -134,11 +134,11 @@ impl Delivery<'_> {
     /// Tells the fallback address, and the coordinators whose addresses can be read, that nothing could be judged; where no
     /// coordinator's can, the physicians, so that somebody hears of it.
     pub(super) fn not_judged(&self, failure: &Failure, mut kept: Remembered) -> Outcome {
-        let mut standing = Standing::not_judged(&failure.to_string());
+        let mut open = OpenAlerts::not_judged(&failure.to_string());
         let calendar = self.program.map_or_else(utc, Program::calendar);
         let as_of = AsOf { instant: self.desk.surroundings.now, is_given: false };
         kept.save(as_of.instant);
-        standing.alerts.extend(unkept(&kept));
+        open.alerts.extend(unkept(&kept));
         let known = match self.program {
             Some(program) => program.policy.as_ref().map(|policy| policy.addresses.clone()).unwrap_or_default(),
             None => self.desk.folder(&self.args.asking).as_ref().map(Program::addresses).unwrap_or_default(),
@@ -154,13 +154,13 @@ impl Delivery<'_> {
             heartbeat: None,
             always: false,
             names_no_physician: false,
-            standing: &standing,
+            open: &open,
         };
         let repeat_hours = self.alerts().map_or(REPEAT_HOURS, |alerts| alerts.repeat_hours);
         let mut rows = Vec::new();
         let mut outcome = Outcome { status: 2, ..Outcome::default() };
         if self.sender.is_some() {
-            let told = messages(&standing.alerts, &recipients, &kept.memory, repeat_hours, as_of.instant);
+            let told = messages(&open.alerts, &recipients, &kept.memory, repeat_hours, as_of.instant);
             let in_words = |message| Some((message, telling.row(message, true)?));
             let (due, said): (Vec<&Message>, Vec<MessageRow>) = told.iter().filter_map(in_words).unzip();
             rows = said;

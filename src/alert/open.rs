@@ -19,7 +19,6 @@ use crate::schedule::{Because, Due, Promise, Report, Schedule, State};
 use crate::signal::{Episode, Urgency, Watch, not_known};
 use crate::supply::{OWN_USE_DAYS, Stock, stocks};
 use crate::teaching::School;
-use crate::text::count;
 use crate::timeline::Timeline;
 
 /// What alerts are read from. Sign-offs and supplies are known where `[signals]` has an error, too.
@@ -38,7 +37,7 @@ const ENDED_DAYS: i64 = 31;
 
 /// What stands, and what was read to say so.
 #[derive(Debug, Clone, Default)]
-pub struct Standing {
+pub struct OpenAlerts {
     /// Everything that somebody must hear of.
     pub alerts: Vec<Alert>,
     /// Patients on file.
@@ -46,7 +45,7 @@ pub struct Standing {
     /// Patients with an overdue change.
     pub overdue: usize,
     /// Patients who cannot be judged, and names that are no patient's.
-    pub unusable: usize,
+    pub unreadable: usize,
     /// When the newest record was written, or happened where it does not say.
     pub newest: Option<Instant>,
     /// Patients whose support has ended, as a call reported, and of whom nothing was recorded by staff since.
@@ -100,49 +99,49 @@ struct Overdue {
     known_since: Option<Instant>,
 }
 
-impl Standing {
+impl OpenAlerts {
     /// Reads everybody's records; `None` where the policy cannot say when a change is due, so that nothing can be judged. An
     /// error in another part of the policy is an alert, and the rest is judged.
-    pub fn of(program: &Program, as_of: AsOf) -> Option<Standing> {
+    pub fn read(program: &Program, as_of: AsOf) -> Option<OpenAlerts> {
         let policy = program.policy.as_ref()?;
         let alerts = policy.alerts_or_default()?;
         let rules = Rules { program, policy, plan: program.plan()?, alerts: &alerts, as_of };
         let codes = &program.patients.codes;
         let charts: Vec<Told> = codes.par_iter().map(|code| rules.chart(code)).collect();
-        let mut standing = Standing { on_file: codes.len(), ..Standing::default() };
+        let mut open = OpenAlerts { on_file: codes.len(), ..OpenAlerts::default() };
         let common = program.problems.iter().filter(|problem| problem.makes_unusable());
-        standing.problems = common.cloned().collect();
+        open.problems = common.cloned().collect();
         let (of_policy, others): (Vec<Problem>, Vec<Problem>) =
-            standing.problems.iter().cloned().partition(|problem| problem.place.file == policy::FILE);
-        standing.alerts.extend(of_the_policy(&of_policy));
-        standing.alerts.extend(unusable(None, &others));
+            open.problems.iter().cloned().partition(|problem| problem.place.file == policy::FILE);
+        open.alerts.extend(of_the_policy(&of_policy));
+        open.alerts.extend(unusable(None, &others));
         for (name, problem) in &program.patients.strays {
-            standing.problems.push(problem.clone());
-            standing.alerts.extend(unusable(Some(name), std::slice::from_ref(problem)));
-            standing.unusable += 1;
+            open.problems.push(problem.clone());
+            open.alerts.extend(unusable(Some(name), std::slice::from_ref(problem)));
+            open.unreadable += 1;
         }
         for (code, chart) in codes.iter().zip(charts) {
-            standing.overdue += usize::from(chart.is_overdue);
-            standing.unusable += usize::from(chart.is_unusable);
-            standing.newest = standing.newest.max(chart.newest);
+            open.overdue += usize::from(chart.is_overdue);
+            open.unreadable += usize::from(chart.is_unusable);
+            open.newest = open.newest.max(chart.newest);
             if chart.is_reported_ended {
-                standing.reported_ended.push(code.clone());
+                open.reported_ended.push(code.clone());
             }
             if !chart.problems.is_empty() || !chart.is_watched {
-                standing.not_known.insert(code.clone());
+                open.not_known.insert(code.clone());
             }
-            standing.alerts.extend(unusable(Some(code), &chart.problems));
-            standing.alerts.extend(chart.alerts);
-            standing.problems.extend(chart.problems);
+            open.alerts.extend(unusable(Some(code), &chart.problems));
+            open.alerts.extend(chart.alerts);
+            open.problems.extend(chart.problems);
         }
-        standing.alerts.extend(quiet(standing.newest, rules.alerts, as_of));
-        Some(standing)
+        open.alerts.extend(quiet(open.newest, rules.alerts, as_of));
+        Some(open)
     }
 
     /// What stands where nothing could be judged.
-    pub fn not_judged(why: &str) -> Standing {
+    pub fn not_judged(why: &str) -> OpenAlerts {
         let alert = Alert::of_program(Matter::NotJudged { why: why.to_owned() }, None);
-        Standing { alerts: vec![alert], ..Standing::default() }
+        OpenAlerts { alerts: vec![alert], ..OpenAlerts::default() }
     }
 }
 
@@ -276,12 +275,8 @@ fn of_patient(patient: &Patient, matter: Matter, since: Option<Instant>, repeat:
 /// Errors of the policy that leave the rest to be judged; more of them are worse.
 fn of_the_policy(problems: &[Problem]) -> Option<Alert> {
     let first = problems.first()?;
-    let more = match problems.len() {
-        1 => String::new(),
-        n => format!(" ({} in all)", count(n as i64, "error")),
-    };
-    let why = format!("{}: {}{more}", first.place, first.message);
-    let alert = Alert::of_program(Matter::Policy { why }, None);
+    let matter = Matter::Policy { first: Box::new(first.clone()), errors: problems.len() };
+    let alert = Alert::of_program(matter, None);
     Some(Alert { level: problems.len() as i64, ..alert })
 }
 
