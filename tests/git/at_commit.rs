@@ -11,7 +11,7 @@ use exitsite::program::Program;
 use exitsite::report::due;
 use serde_json::Value;
 
-use crate::{AS_OF, CHANGE, Records, Said, VOID, change, command, every_report, path, state, word};
+use crate::{AS_OF, CHANGE, Records, Said, VOID, change, command, every_report, state, word};
 
 #[test]
 fn a_file_that_the_repository_lacks_is_found_and_its_patient_cannot_be_judged() {

@@ -2,10 +2,10 @@
 
 use serde_json::Value;
 
-use crate::{AS_OF, CHANGE, CULTURE, ROW, Records, VOID, change, word};
+use crate::{AS_OF, CHANGE, CULTURE, ELSEWHERE, NOTHING, ROW, Records, VOID, branches, change, word};
 
 /// What was done and by whom, newest first.
-fn told(report: &Value) -> Vec<String> {
+pub(crate) fn told(report: &Value) -> Vec<String> {
     let row = |row: &Value| {
         let file = word(row, "file").rsplit('/').next().unwrap();
         let late = row["late_minutes"].as_i64().map(|minutes| format!(" {minutes} min late"));

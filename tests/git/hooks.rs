@@ -3,7 +3,7 @@
 use std::fs;
 use std::os::unix::fs::PermissionsExt;
 
-use crate::{CHANGE, CULTURE, ROW, Records, Said, VOID, change, command, path_without_exitsite};
+use crate::{CHANGE, CULTURE, ELSEWHERE, ROW, Records, Said, VOID, branches, change, command, path_without_exitsite};
 
 /// A program as `init` lays it out, with staff and a patient, and the first commit through its hook.
 pub(crate) fn laid_out() -> Records {

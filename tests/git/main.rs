@@ -240,3 +240,17 @@ pub(crate) fn every_report(records: &Records, more: &[&str]) -> Vec<Said> {
     let reports = EVERY_REPORT.iter().flat_map(|report| [report.to_vec(), [report, &["--json"][..]].concat()]);
     reports.map(|report| records.exitsite(&[&report, more, &AS_OF].concat())).collect()
 }
+
+pub(crate) const NOTHING: &[&str] = &[];
+
+/// Two branches from one beginning; the second is checked out again at the end.
+pub(crate) fn branches(records: &Records, first: fn(&Records), second: fn(&Records)) {
+    records.git(&["checkout", "--quiet", "-b", "other"]);
+    second(records);
+    records.commit("on the other");
+    records.git(&["checkout", "--quiet", "main"]);
+    first(records);
+    records.commit("on main");
+}
+
+pub(crate) const ELSEWHERE: &str = "patients/P-002/2026/2026-11-23T0800-change.toml";

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use crate::hooks::laid_out;
-use crate::{CHANGE, CULTURE, ROW, Records, Said, VOID, change, command, path, path_without_exitsite};
+use crate::{CHANGE, CULTURE, ELSEWHERE, ROW, Records, Said, VOID, change, command, path, path_without_exitsite};
 
 /// A server that all push to, with the hook and with what of ours is on its PATH.
 struct Server {

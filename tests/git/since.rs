@@ -3,12 +3,11 @@
 use std::fs;
 use std::os::unix::fs::symlink;
 
-use crate::{AS_OF, CHANGE, CULTURE, ROW, Records, VOID, change, state};
+use crate::history::told;
+use crate::{AS_OF, CHANGE, CULTURE, ELSEWHERE, NOTHING, ROW, Records, VOID, branches, change, state};
 
 /// What somebody did to the records, and what `check --since` says of it.
 type Done = (&'static str, fn(&Records), &'static [&'static str]);
-
-const NOTHING: &[&str] = &[];
 
 const DONE: [Done; 21] = [
     ("nothing", |_| {}, NOTHING),
@@ -211,18 +210,6 @@ fn what_is_put_into_the_history_later_is_seen_although_the_end_looks_right() {
         assert_eq!(records.since(&start, &[]), NOTHING, "{broken}, and put back");
     }
 }
-
-/// Two branches from one beginning; the second is checked out again at the end.
-fn branches(records: &Records, first: fn(&Records), second: fn(&Records)) {
-    records.git(&["checkout", "--quiet", "-b", "other"]);
-    second(records);
-    records.commit("on the other");
-    records.git(&["checkout", "--quiet", "main"]);
-    first(records);
-    records.commit("on main");
-}
-
-const ELSEWHERE: &str = "patients/P-002/2026/2026-11-23T0800-change.toml";
 
 #[test]
 fn a_merge_is_judged_by_what_it_does_itself() {

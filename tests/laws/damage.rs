@@ -15,9 +15,9 @@ use exitsite::policy::Policy;
 use proptest::prelude::*;
 use proptest::sample::select;
 
-use crate::stories::{PLAN, cases, day, event, events, patients, written};
+use crate::stories::{PLAN, cases, day};
 
-const POLICY: &str = include_str!("../records-template/policy.toml");
+const POLICY: &str = include_str!("../../records-template/policy.toml");
 
 const PEOPLE: &str = "[[person]]\ncode = 'rn-07'\nrole = 'nurse'\nmay_sign = true\nfrom = 2025-01-06\n\n[[person]]\ncode = 'md-3'\nrole = 'physician'\nuntil = 2026-12-31\n";
 

@@ -10,9 +10,10 @@ use exitsite::schedule::{Because, Due, Expectation, Missed, Outcome, Outlook, Sc
 use exitsite::timeline::Timeline;
 use exitsite::word::Word;
 use proptest::prelude::*;
+use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
 
-use crate::stories::{cases, day, event, events, everything, moment, moments, period, stories, written};
+use crate::stories::{cases, day, event, everything, moment, moments, period, stories, written};
 
 #[test]
 fn the_stories_reach_every_state_every_reason_and_every_outcome() {

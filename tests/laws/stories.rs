@@ -4,7 +4,6 @@ use std::sync::Arc;
 use std::sync::LazyLock;
 
 use chrono::{Duration, NaiveDate, NaiveTime};
-use exitsite::command::run;
 use exitsite::day::{Instant, Period};
 use exitsite::event::{Event, EventName, Kind};
 use exitsite::patient::Patient;

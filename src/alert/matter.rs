@@ -1,0 +1,116 @@
+//! The matter of an alert, with its facts.
+
+use chrono::NaiveDate;
+
+use crate::event::Signal;
+use crate::problem::Problem;
+use crate::schedule::Because;
+use crate::signal::Urgency;
+use crate::word::words;
+
+words! {
+    /// What an alert is about.
+    pub enum What {
+        /// A change is overdue.
+        Overdue = "overdue",
+        /// A signal is open.
+        Signal = "signal",
+        /// A file cannot be used.
+        Unusable = "unusable",
+        /// Too few are signed off for a planned move home.
+        SignOff = "sign-off",
+        /// A supply runs short.
+        Supply = "supply",
+        /// Support ended.
+        SupportEnded = "support-ended",
+        /// Nothing was entered for long.
+        Quiet = "quiet",
+        /// The policy has an error; the rest was judged.
+        Policy = "policy",
+        /// The state file cannot be written.
+        Unkept = "unkept",
+        /// Nothing could be judged.
+        NotJudged = "not-judged",
+    }
+}
+
+/// The matter of an alert, with its facts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Matter {
+    /// A change is overdue.
+    Overdue {
+        /// Whole hours since the deadline.
+        hours: i64,
+        /// Why it was due.
+        because: Option<Because>,
+    },
+    /// A signal is open.
+    Signal {
+        /// Which.
+        signal: Signal,
+        /// How soon somebody should look.
+        urgency: Urgency,
+        /// What the records say.
+        evidence: Vec<String>,
+    },
+    /// Files cannot be used: with a patient, nothing or not everything can be said of that patient.
+    Unusable {
+        /// Which.
+        files: Vec<String>,
+    },
+    /// Nobody at home is signed off for a planned move home.
+    SignOff {
+        /// The day of the move.
+        home_on: NaiveDate,
+    },
+    /// A supply runs short.
+    Supply {
+        /// Which item.
+        item: String,
+    },
+    /// Support ended.
+    SupportEnded {
+        /// The day.
+        on: NaiveDate,
+    },
+    /// Nothing was entered for long.
+    Quiet {
+        /// For how many hours; none where nothing was ever entered.
+        hours: Option<i64>,
+    },
+    /// The policy has an error: everything but the part with the error was judged.
+    Policy {
+        /// The first error.
+        first: Box<Problem>,
+        /// The number of errors.
+        errors: usize,
+    },
+    /// The state file cannot be written, so that nothing told now is known to the next run.
+    Unkept {
+        /// Why.
+        why: String,
+    },
+    /// Nothing could be judged.
+    NotJudged {
+        /// Why.
+        why: String,
+    },
+}
+
+impl Matter {
+    /// The matter without its facts.
+    pub fn what(&self) -> What {
+        match self {
+            Matter::Overdue { .. } => What::Overdue,
+            Matter::Signal { .. } => What::Signal,
+            Matter::Unusable { .. } => What::Unusable,
+            Matter::SignOff { .. } => What::SignOff,
+            Matter::Supply { .. } => What::Supply,
+            Matter::SupportEnded { .. } => What::SupportEnded,
+            Matter::Quiet { .. } => What::Quiet,
+            Matter::Policy { .. } => What::Policy,
+            Matter::Unkept { .. } => What::Unkept,
+            Matter::NotJudged { .. } => What::NotJudged,
+        }
+    }
+}
