@@ -4,12 +4,15 @@
 //! from memory. A file that cannot be used is no failure: [`Unread`] says which answers it blocks. A patient whose
 //! patient.toml cannot be used has no chart.
 
+mod everything;
+mod history;
 mod older;
 mod unread;
 
+use history::{History, Recent};
+
 use crate::day::{AsOf, Period};
 use crate::event::{Event, Kind};
-use crate::history::{History, Recent};
 use crate::patient::Patient;
 use crate::policy::Scoring;
 use crate::problem::Problem;
@@ -128,12 +131,12 @@ impl Program {
                 let scoring = policy.and_then(|policy| policy.scoring.as_ref());
                 scoring.into_iter().for_each(|scoring| history.open_sites(enough(scoring, patient, as_of, looks)));
             }
-            Window::Checkoffs => history.open_each(Kind::Teaching),
+            Window::Checkoffs => history.open_where(None, |name| name.kind == Kind::Teaching),
             Window::Supplies { own_use_days } => history.open_supplies(&items(), own_use_days, as_of),
             Window::Audit { first, charts, own_use_days } => {
                 history.open_for_audit(first, charts, &items(), own_use_days, as_of);
             }
-            Window::Everything => history.open_all(),
+            Window::Everything => history.open_where(None, |_| true),
         }
     }
 }

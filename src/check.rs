@@ -19,7 +19,6 @@ use rayon::prelude::*;
 
 use crate::day::{GRACE_MINUTES, Instant, plus};
 use crate::event::Event;
-use crate::folder::CodeFolder;
 use crate::patient::Patient;
 use crate::place::{Place, Source};
 use crate::policy;
@@ -70,10 +69,10 @@ struct CheckedPatient {
 
 fn check_patient(program: &Program, code: &str, latest: Instant) -> CheckedPatient {
     let own = program.folder.patient(code);
-    let mut problems = own.problems.clone();
+    let mut problems = Vec::new();
     let patient = program.patient(code, &mut problems);
     let calendar = patient.as_ref().map_or_else(|| program.calendar(), |patient| patient.calendar.clone());
-    let events = events_of(program, &own, &calendar, &mut problems);
+    let events = program.all_events(&own, &calendar, &mut problems);
     let mut caregivers = Vec::new();
     if let Some(patient) = &patient {
         caregivers = patient
@@ -91,34 +90,12 @@ fn check_patient(program: &Program, code: &str, latest: Instant) -> CheckedPatie
 fn check_staff(program: &Program, latest: Instant) -> Vec<Problem> {
     let (folders, mut problems) = program.folder.staff();
     for (_, own) in folders {
-        problems.extend(own.problems.clone());
         let calendar = program.calendar();
-        for event in events_of(program, &own, &calendar, &mut problems) {
+        for event in program.all_events(&own, &calendar, &mut problems) {
             problems.extend(event::staff_problems(program, &event, latest));
         }
     }
     problems
-}
-
-/// Every usable event in a folder of a patient or of staff, in order.
-pub fn events_of(
-    program: &Program,
-    own: &CodeFolder,
-    calendar: &crate::day::Calendar,
-    problems: &mut Vec<Problem>,
-) -> Vec<Event> {
-    let mut events = Vec::new();
-    for year in &own.years {
-        let listing = program.folder.year(&own.path, year);
-        problems.extend(listing.problems);
-        for name in listing.events {
-            if let Some(source) = program.folder.read(&format!("{}/{year}/{name}", own.path), problems) {
-                events.extend(Event::read(&source, name, calendar, problems));
-            }
-        }
-    }
-    events.sort_by_cached_key(Event::order);
-    events
 }
 
 /// What is wrong with a patient's course, were patient.toml this text, and with the events beside it.
@@ -128,7 +105,7 @@ pub fn problems_of_course(program: &Program, code: &str, text: &str, now: Instan
     let source = std::sync::Arc::new(Source { file, text: text.to_owned() });
     if let Some(patient) = Patient::read(&source, code, &program.calendar(), &mut problems) {
         let own = program.folder.patient(code);
-        let events = events_of(program, &own, &patient.calendar, &mut problems);
+        let events = program.all_events(&own, &patient.calendar, &mut problems);
         problems.extend(course::problems(program, &patient));
         problems.extend(course::begins_early(&patient, &events, now));
         problems.extend(problems_beside(program, Some(&patient), &events, |_| true, now));

@@ -21,7 +21,6 @@ pub mod patient;
 pub mod git;
 pub mod folder;
 pub mod program;
-pub mod history;
 pub mod timeline;
 pub mod score;
 pub mod teaching;

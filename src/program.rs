@@ -1,6 +1,6 @@
 //! A program's records as they are opened for a question: policy, staff, and who is on file.
 //!
-//! What the answer needs of each patient is read by [`crate::history`]; nothing is read that no question asks for.
+//! What the answer needs of each patient is read by [`crate::chart`]; nothing is read that no question asks for.
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};

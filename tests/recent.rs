@@ -12,14 +12,12 @@ use std::path::Path;
 
 use chrono::{NaiveDate, TimeDelta};
 use exitsite::ask;
-use exitsite::chart::Looks;
+use exitsite::chart::{Chart, Looks, Window};
 use exitsite::day::{AsOf, Instant, Period};
 use exitsite::folder::Folder;
-use exitsite::history::History;
 use exitsite::patient::Patient;
 use exitsite::program::Program;
 use exitsite::schedule::{Due, Missed, Schedule};
-use exitsite::timeline::Timeline;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
@@ -152,7 +150,8 @@ fn compare(program: &Program, instant: Instant, is_given: bool, seen: &mut BTree
     for row in &few.rows {
         let patient = program.patient(&row.patient, &mut Vec::new()).unwrap();
         let exit = patient.exits.iter().find(|exit| Some(&exit.id) == row.exit.as_ref()).unwrap();
-        let timeline = whole(program, &patient, instant);
+        let chart = whole(program, &patient, instant);
+        let timeline = chart.timeline();
         let all = Due::of(&Schedule { plan, patient: &patient, exit }, &timeline);
         let by_few = format!(
             "{:?}",
@@ -184,11 +183,9 @@ fn compare(program: &Program, instant: Instant, is_given: bool, seen: &mut BTree
     few.rows.len()
 }
 
-/// The whole history of a patient, as of a moment.
-fn whole<'a>(program: &Program, patient: &'a Patient, instant: Instant) -> Timeline<'a> {
-    let mut history = History::of(&program.folder, patient, program.folder.patient(&patient.code));
-    history.open_all();
-    Timeline::of(patient, history.into_events().0, instant)
+/// Every file of a patient, as of a moment.
+fn whole<'p>(program: &'p Program, patient: &Patient, instant: Instant) -> Chart<'p> {
+    program.chart(&patient.code, &[Window::Everything], AsOf { instant, is_given: false }).unwrap()
 }
 
 #[test]
@@ -212,7 +209,7 @@ fn the_few_files_that_missed_and_grade_open_say_the_same_as_all_files() {
                 let exit = patient.exits.iter().find(|exit| Some(&exit.id) == row.exit.as_ref()).unwrap();
                 let all = Missed::of(
                     &Schedule { plan, patient: &patient, exit },
-                    &whole(&program, &patient, instant),
+                    &whole(&program, &patient, instant).timeline(),
                     period,
                 );
                 let who = format!("seed {seed} {} {} {period:?} asked {asked}", row.patient, exit.id);
@@ -231,7 +228,8 @@ fn the_few_files_that_missed_and_grade_open_say_the_same_as_all_files() {
                 for row in &few.rows {
                     let patient = program.patient(&row.patient, &mut Vec::new()).unwrap();
                     let exit = patient.exits.iter().find(|exit| Some(&exit.id) == row.exit.as_ref()).unwrap();
-                    let timeline = whole(&program, &patient, instant);
+                    let chart = whole(&program, &patient, instant);
+                    let timeline = chart.timeline();
                     let all = exitsite::score::grade(&timeline, exit, scoring, program.people.as_ref(), false);
                     let latest = all.len().saturating_sub(1);
                     let is_wanted = |n: usize, day| match wanted {

@@ -7,7 +7,6 @@ use rayon::prelude::*;
 use super::{Answer, files, one, unusable_of, unusable_of_patient};
 use crate::chart::Window;
 use crate::day::AsOf;
-use crate::history::staff_checkoffs;
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::Unusable;
@@ -67,10 +66,9 @@ fn household(program: &Program, code: &str, persons: &Persons, as_of: AsOf) -> A
 }
 
 fn staff_member(program: &Program, code: &str, as_of: AsOf) -> Answer<Learner> {
-    let (folder, calendar) = (program.folder.staff_member(code), program.calendar());
-    let (checkoffs, problems) = staff_checkoffs(&program.folder, &folder, &calendar, as_of);
+    let (checkoffs, problems) = program.staff_checkoffs(code, as_of);
     let unusable = files(&problems);
-    let today = calendar.today(as_of.instant);
+    let today = program.calendar().today(as_of.instant);
     (teaching::staff(program.rules(), code, &checkoffs, unusable.is_empty(), today), unusable)
 }
 

@@ -4,9 +4,9 @@
 
 use chrono::NaiveDate;
 
+use super::history::History;
 use crate::day::{AsOf, plus};
 use crate::event::{Event, Fact, Kind};
-use crate::history::History;
 use crate::patient::{Exit, Patient, Reports};
 use crate::policy::{CarePlace, Policy};
 use crate::program::Program;
@@ -39,10 +39,10 @@ pub(super) fn open(program: &Program, history: &mut History, patient: &Patient, 
     let older = Older { program, policy, patient, as_of, today, first_day };
     older.open_looks(history, signals.image_counts);
     if older.lacks_log(history) {
-        history.open_each(Kind::Log);
+        history.open_where(None, |name| name.kind == Kind::Log);
     }
     if older.lacks_sign_off(history) {
-        history.open_each(Kind::Teaching);
+        history.open_where(None, |name| name.kind == Kind::Teaching);
     }
 }
 

@@ -1,8 +1,8 @@
 //! The files of a patient that cannot be used, and the answers that they block.
 
+use super::history::perhaps_later;
 use crate::day::{AsOf, Calendar, Instant};
 use crate::event::{Event, EventName, Kind};
-use crate::history::perhaps_later;
 use crate::patient::Patient;
 use crate::problem::Problem;
 

@@ -250,7 +250,7 @@ impl<'a> Chart<'a> {
     /// The events on file, as a course reads them.
     fn events(&self, patient: &Patient) -> Vec<Event> {
         let own = self.program.folder.patient(&patient.code);
-        check::events_of(self.program, &own, &patient.calendar, &mut Vec::new())
+        self.program.all_events(&own, &patient.calendar, &mut Vec::new())
     }
 
     /// The consequence of another text of patient.toml, as of a moment.

@@ -126,8 +126,8 @@ impl<'a> Book<'a> {
             Owner::Patient(code) => program.folder.patient(code),
             Owner::Staff(_) => program.folder.years(&owner.folder()),
         };
-        let mut unusable = folder.problems.clone();
-        let events = check::events_of(program, &folder, &calendar, &mut unusable);
+        let mut unusable = Vec::new();
+        let events = program.all_events(&folder, &calendar, &mut unusable);
         unusable.retain(|problem| problem.makes_unusable());
         Book { program, owner, patient, calendar, events, unusable }
     }

@@ -9,10 +9,8 @@ use chrono::NaiveDate;
 
 use super::Row;
 use super::columns::{Column, Table, Whose, tables};
-use crate::check::events_of;
 use crate::day::{AsOf, Calendar};
 use crate::event::{Event, Kind};
-use crate::folder::CodeFolder;
 use crate::patient::{Belonging, ExitDay, Patient, Reports};
 use crate::problem::Problem;
 use crate::program::Program;
@@ -117,11 +115,10 @@ fn default(table: &Table, name: &str, patient: &Patient) -> Option<Value> {
 /// The rows of one patient: the course, and the events that are asked for.
 pub fn read_patient(program: &Program, code: &str, selection: &Selection) -> Read {
     let mut read = Read::default();
-    let own: CodeFolder = program.folder.patient(code);
-    read.problems.extend(own.problems.clone());
+    let own = program.folder.patient(code);
     let patient = program.patient(code, &mut read.problems);
     let calendar = patient.as_ref().map_or_else(|| program.calendar(), |patient| patient.calendar.clone());
-    let events = events_of(program, &own, &calendar, &mut read.problems);
+    let events = program.all_events(&own, &calendar, &mut read.problems);
     if let Some(patient) = &patient {
         let counted = events.iter().filter(|event| event.void.is_none());
         read.problems.extend(counted.filter_map(|event| patient.exit_problem(event)));
@@ -138,8 +135,7 @@ pub fn read_staff(program: &Program, selection: &Selection) -> Read {
     read.problems.extend(problems);
     let calendar = program.calendar();
     for (code, own) in folders {
-        read.problems.extend(own.problems.clone());
-        let events = events_of(program, &own, &calendar, &mut read.problems);
+        let events = program.all_events(&own, &calendar, &mut read.problems);
         read.add_events(&code, &events, None, &calendar, selection);
     }
     read

@@ -5,10 +5,10 @@ use std::fs;
 use std::os::unix::ffi::OsStrExt;
 use std::os::unix::fs::{PermissionsExt, symlink};
 
+use exitsite::ask;
 use exitsite::day::{AsOf, Calendar};
 use exitsite::folder::Folder;
 use exitsite::program::Program;
-use exitsite::report::due;
 use serde_json::Value;
 
 use crate::{AS_OF, CHANGE, Records, Said, VOID, change, command, every_report, state, word};
@@ -127,7 +127,7 @@ fn a_commit_is_read_as_lazily_as_the_disk() {
         let calendar = Calendar::new("03:00:00".parse().unwrap(), chrono_tz::America::Chicago);
         let as_of = AsOf::read(AS_OF[1], &calendar).unwrap();
         let codes = program.codes(&[]).unwrap();
-        let (report, _) = due::report(&program, &codes, as_of, true);
+        let (report, _) = ask::due(&program, &codes, as_of, true);
         assert_eq!(report.rows.len(), 2);
         program.folder.tally()
     };

@@ -22,15 +22,15 @@ const CLOCK_DAYS: i64 = 9;
 
 /// What the due list needs of one patient.
 #[derive(Debug)]
-pub struct Recent {
+pub(in crate::chart) struct Recent {
     /// The usable events opened.
-    pub events: Vec<Event>,
+    pub(in crate::chart) events: Vec<Event>,
     /// Why the patient cannot be judged, if so.
-    pub unusable: Vec<Problem>,
+    pub(in crate::chart) unusable: Vec<Problem>,
     /// Files that cannot be used and leave the state as it is.
-    pub others: Vec<Problem>,
+    pub(in crate::chart) others: Vec<Problem>,
     /// Files of events that have not happened yet.
-    pub ahead: Vec<String>,
+    pub(in crate::chart) ahead: Vec<String>,
 }
 
 /// What is still looked for, exit site by exit site.
@@ -88,12 +88,12 @@ impl Newest {
 
 impl Recent {
     /// Reads what the due list needs, newest first, and stops as soon as nothing is looked for any more.
-    pub fn of(history: History, patient: &Patient, as_of: AsOf) -> Recent {
+    pub(in crate::chart) fn of(history: History, patient: &Patient, as_of: AsOf) -> Recent {
         Recent::read(history, patient, as_of, true)
     }
 
     /// The same without the facts that are only shown: the last score, anchor, contact and promise.
-    pub fn without_facts(history: History, patient: &Patient, as_of: AsOf) -> Recent {
+    pub(in crate::chart) fn without_facts(history: History, patient: &Patient, as_of: AsOf) -> Recent {
         Recent::read(history, patient, as_of, false)
     }
 

@@ -1,8 +1,7 @@
-//! Which files of a patient an answer needs, found by name, newest first, and opened once.
+//! A patient's files, found by name, newest first, and opened once.
 //!
 //! The file name is the index, so a question of this morning costs the same after ten years of records: it lists the
-//! newest year's folder, opens the last change and what is named later, and goes back only as far as it must.
-//! [`Recent`] is what the due list needs, [`History::open_changes_around`] what the missed intervals need.
+//! newest year's folder, opens the last change and the files named later, and goes back only as far as it must.
 
 mod audit;
 mod household;
@@ -12,8 +11,7 @@ use std::collections::BTreeMap;
 
 use chrono::{Duration, NaiveDate, NaiveDateTime};
 
-pub use household::staff_checkoffs;
-pub use recent::Recent;
+pub(super) use recent::Recent;
 
 use crate::day::{AsOf, Calendar, Instant, after, before, plus};
 use crate::event::{Event, EventName, Kind};
@@ -24,7 +22,7 @@ use crate::problem::Problem;
 
 /// A patient's files, listed and opened as they are asked for.
 #[derive(Debug)]
-pub struct History<'a> {
+pub(super) struct History<'a> {
     folder: &'a Folder,
     patient: &'a Patient,
     calendar: &'a Calendar,
@@ -32,14 +30,14 @@ pub struct History<'a> {
     listed: BTreeMap<String, Vec<EventName>>,
     opened: BTreeMap<EventName, Option<Event>>,
     /// What is wrong with names: strays and folders that could hide the last change.
-    pub name_problems: Vec<Problem>,
+    name_problems: Vec<Problem>,
     /// What is wrong in files, each under its name.
-    pub file_problems: Vec<(EventName, Problem)>,
+    file_problems: Vec<(EventName, Problem)>,
 }
 
 impl<'a> History<'a> {
     /// A patient's history; nothing is opened yet. `own` is the patient's folder as it was listed.
-    pub fn of(folder: &'a Folder, patient: &'a Patient, own: CodeFolder) -> Self {
+    pub(super) fn of(folder: &'a Folder, patient: &'a Patient, own: CodeFolder) -> Self {
         let name_problems = own.problems.clone();
         let calendar = &patient.calendar;
         History {
@@ -77,12 +75,10 @@ impl<'a> History<'a> {
     }
 
     /// The event of a name, opened once; None if it cannot be used.
-    pub fn open(&mut self, name: EventName) -> Option<&Event> {
+    pub(super) fn open(&mut self, name: EventName) -> Option<&Event> {
         if !self.opened.contains_key(&name) {
-            let file = format!("{}/{}/{name}", self.own.path, name.year());
             let mut problems = Vec::new();
-            let source = self.folder.read(&file, &mut problems);
-            let mut event = source.and_then(|source| Event::read(&source, name, self.calendar, &mut problems));
+            let mut event = read(self.folder, &self.own, name, self.calendar, &mut problems);
             if let Some(problem) =
                 event.as_ref().filter(|event| event.void.is_none()).and_then(|event| self.patient.exit_problem(event))
             {
@@ -95,18 +91,21 @@ impl<'a> History<'a> {
         self.opened.get(&name).and_then(Option::as_ref)
     }
 
-    /// Opens every file there is.
-    pub fn open_all(&mut self) {
-        for year in self.years() {
-            for name in self.year(&year) {
-                self.open(name);
+    /// Opens the files of `oldest` and later whose names are wanted; of all years without a day.
+    pub(super) fn open_where(&mut self, oldest: Option<NaiveDate>, is_wanted: impl Fn(&EventName) -> bool) {
+        let oldest_year = oldest.map(|oldest| oldest.format("%Y").to_string()).unwrap_or_default();
+        for year in self.years().into_iter().take_while(|year| *year >= oldest_year) {
+            for name in self.year(&year).into_iter().rev() {
+                if oldest.is_none_or(|oldest| name.date >= oldest) && is_wanted(&name) {
+                    self.open(name);
+                }
             }
         }
     }
 
     /// Opens what signals look back over: every file of `look_back_days`, and of older ones the checkoffs that can still
     /// sign somebody off in those days. Without a policy's signals nothing is opened.
-    pub fn open_for_signals(&mut self, policy: &Policy, as_of: AsOf) {
+    pub(super) fn open_for_signals(&mut self, policy: &Policy, as_of: AsOf) {
         let Some(signals) = &policy.signals else { return };
         let today = self.calendar.today(as_of.instant);
         // A file of the care day before the first can be named by the first.
@@ -114,24 +113,16 @@ impl<'a> History<'a> {
         let valid_days = policy.teaching.map_or(0, |teaching| teaching.valid_days);
         let oldest_checkoff = plus(oldest, -2 * valid_days);
         let newest = after(as_of.instant.date_naive());
-        for year in self.years() {
-            if year.as_str() < oldest_checkoff.format("%Y").to_string().as_str() {
-                break;
-            }
-            for name in self.year(&year).into_iter().rev() {
-                let is_checkoff = name.kind == Kind::Teaching && name.date >= oldest_checkoff;
-                // A log covers its days whenever it was read in.
-                let has_been = name.date <= newest || name.kind == Kind::Log || !as_of.is_given;
-                if (name.date >= oldest || is_checkoff) && has_been {
-                    self.open(name);
-                }
-            }
-        }
+        self.open_where(Some(oldest.min(oldest_checkoff)), |name| {
+            // A log covers its days whenever it was read in.
+            let has_been = name.date <= newest || name.kind == Kind::Log || !as_of.is_given;
+            (name.date >= oldest || name.kind == Kind::Teaching) && has_been
+        });
     }
 
     /// Opens the changes and logs that a period's chain needs: from the last change before it to the first behind it,
     /// for every exit site that is open in it.
-    pub fn open_changes_around(&mut self, first: NaiveDate, last: NaiveDate) {
+    pub(super) fn open_changes_around(&mut self, first: NaiveDate, last: NaiveDate) {
         let exits: Vec<String> = self.patient.exits_open_between(first, last).map(|exit| exit.id.clone()).collect();
         let (mut wanted_before, mut wanted_behind) = (exits.clone(), exits);
         let mut oldest = before(first);
@@ -181,7 +172,7 @@ impl<'a> History<'a> {
 
     /// Opens, newest first, what may hold a `[site]`, until `is_enough` says so of the events opened. The day of the last
     /// one and the one before are opened whole: by their times, events may stand in another order than by their names.
-    pub fn open_sites(&mut self, mut is_enough: impl FnMut(&Event) -> bool) {
+    pub(super) fn open_sites(&mut self, mut is_enough: impl FnMut(&Event) -> bool) {
         let mut oldest = None;
         for year in self.years() {
             for name in self.year(&year).into_iter().rev() {
@@ -196,12 +187,12 @@ impl<'a> History<'a> {
     }
 
     /// The usable events opened so far.
-    pub fn opened(&self) -> impl Iterator<Item = &Event> {
+    pub(super) fn opened(&self) -> impl Iterator<Item = &Event> {
         self.opened.values().flatten()
     }
 
     /// Takes the usable events opened so far.
-    pub fn into_events(self) -> (Vec<Event>, Vec<Problem>) {
+    pub(super) fn into_events(self) -> (Vec<Event>, Vec<Problem>) {
         let problems = self.name_problems.into_iter().chain(self.file_problems.into_iter().map(|(_, problem)| problem));
         (self.opened.into_values().flatten().collect(), problems.collect())
     }
@@ -210,6 +201,18 @@ impl<'a> History<'a> {
     fn is_unusable(&self, name: EventName) -> bool {
         matches!(self.opened.get(&name), Some(None))
     }
+}
+
+/// The event of a name in a folder; `None` if it cannot be used.
+pub(super) fn read(
+    folder: &Folder,
+    own: &CodeFolder,
+    name: EventName,
+    calendar: &Calendar,
+    problems: &mut Vec<Problem>,
+) -> Option<Event> {
+    let source = folder.read(&format!("{}/{}/{name}", own.path, name.year()), problems)?;
+    Event::read(&source, name, calendar, problems)
 }
 
 /// The earliest and the latest wall time that the event of a name can stand at: without a time, those of its care day.
@@ -225,7 +228,7 @@ fn walls(name: &EventName, calendar: &Calendar) -> (NaiveDateTime, NaiveDateTime
 
 /// The files of some kinds that cannot be used and may be later than the event that an answer was taken from, or, where
 /// there is none, may be the one that it should have been taken from; not those of after `as_of`.
-pub fn perhaps_later<'p>(
+pub(super) fn perhaps_later<'p>(
     problems: impl Iterator<Item = &'p Problem>,
     kinds: &[Kind],
     used: Option<&Event>,

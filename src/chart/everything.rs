@@ -1,0 +1,45 @@
+//! Every record of a patient or of one of the staff, whether or not patient.toml can be used.
+
+use super::history::read;
+use crate::day::{AsOf, Calendar};
+use crate::event::{Event, EventName, Kind};
+use crate::folder::CodeFolder;
+use crate::problem::Problem;
+use crate::program::Program;
+
+impl Program {
+    /// Every usable event in a folder of a patient or of one of the staff, in order. The problems of its names and its
+    /// files are added to `problems`.
+    pub fn all_events(&self, own: &CodeFolder, calendar: &Calendar, problems: &mut Vec<Problem>) -> Vec<Event> {
+        self.events_where(own, calendar, problems, |_| true)
+    }
+
+    /// The checkoffs of one of the staff in order, as of a moment, and the problems of their files.
+    pub fn staff_checkoffs(&self, code: &str, as_of: AsOf) -> (Vec<Event>, Vec<Problem>) {
+        let (own, calendar) = (self.folder.staff_member(code), self.calendar());
+        let mut problems = Vec::new();
+        let is_checkoff = |name: &EventName| name.kind == Kind::Teaching;
+        let mut events = self.events_where(&own, &calendar, &mut problems, is_checkoff);
+        events.retain(|event| event.void.is_none() && event.exists(&calendar, as_of.instant));
+        (events, problems)
+    }
+
+    fn events_where(
+        &self,
+        own: &CodeFolder,
+        calendar: &Calendar,
+        problems: &mut Vec<Problem>,
+        is_wanted: impl Fn(&EventName) -> bool,
+    ) -> Vec<Event> {
+        problems.extend(own.problems.iter().cloned());
+        let mut events = Vec::new();
+        for year in &own.years {
+            let listing = self.folder.year(&own.path, year);
+            problems.extend(listing.problems);
+            let wanted = listing.events.into_iter().filter(&is_wanted);
+            events.extend(wanted.filter_map(|name| read(&self.folder, own, name, calendar, problems)));
+        }
+        events.sort_by_cached_key(Event::order);
+        events
+    }
+}

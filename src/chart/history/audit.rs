@@ -1,0 +1,34 @@
+//! What is opened for an audit: the files of its days, and the rare kinds however old they are.
+
+use chrono::NaiveDate;
+
+use super::History;
+use crate::day::{AsOf, Period, after};
+use crate::event::Kind;
+
+impl History<'_> {
+    /// Opens every file from a day on to the last of the charts, behind it what can answer a signal, the changes and logs
+    /// around the days of the charts, what the supplies on that last day need, and every infection and checkoff.
+    pub(in crate::chart) fn open_for_audit(
+        &mut self,
+        first: NaiveDate,
+        charts: Period,
+        items: &[&str],
+        own_use_days: i64,
+        as_of: AsOf,
+    ) {
+        let newest = after(as_of.instant.date_naive());
+        self.open_where(None, |name| {
+            let is_rare = matches!(name.kind, Kind::Infection | Kind::Teaching);
+            // A log covers its days whenever it was read in.
+            let has_been = name.date <= newest || name.kind == Kind::Log || !as_of.is_given;
+            let is_inside = name.date <= after(charts.to);
+            let can_answer = !matches!(name.kind, Kind::Shower | Kind::Inspection | Kind::Trauma | Kind::Supply);
+            is_rare || name.date >= first && has_been && (is_inside || can_answer)
+        });
+        self.open_changes_around(charts.from, charts.to);
+        let calendar = self.calendar;
+        let end = AsOf { instant: calendar.end(charts.to).min(as_of.instant), is_given: true };
+        self.open_supplies(items, own_use_days, end);
+    }
+}
