@@ -58,6 +58,13 @@ pub(crate) fn written(run: &Run, before: &State, after: &State) -> Vec<String> {
     told
 }
 
+/// Whether `alert` keeps in its state that it printed its line before: it prints the same line once in `repeat_hours`.
+fn has_printed_before(run: &Run) -> bool {
+    let state = run.arguments.iter().position(|argument| argument == "--state");
+    let file = state.and_then(|at| run.arguments.get(at + 1)).filter(|_| run.arguments[0] == "alert");
+    file.and_then(|file| fs::read_to_string(file).ok()).is_some_and(|text| text.contains("\"standard error\""))
+}
+
 /// What is wrong with what a run printed.
 pub(crate) fn outcome(run: &Run, outcome: &Outcome, root: &Path) -> Vec<String> {
     let mut told = Vec::new();
@@ -70,7 +77,7 @@ pub(crate) fn outcome(run: &Run, outcome: &Outcome, root: &Path) -> Vec<String> 
     if outcome.status > 3 {
         told.push(format!("exit status {}", outcome.status));
     }
-    if outcome.status == 2 && outcome.stderr.is_empty() {
+    if outcome.status == 2 && outcome.stderr.is_empty() && !has_printed_before(run) {
         told.push("it failed and does not say why".to_owned());
     }
     if run.is_census && outcome.status != 2 {
