@@ -1,4 +1,5 @@
-//! Every command of README.md, run on a copy of the invented program one after the other, prints what README.md says.
+//! Every command of README.md and of each guide, run on a copy of the invented program one after the other, prints what the
+//! document shows.
 //!
 //! A line `…` there stands for any lines. `EXITSITE_REWRITE=1 cargo test --test readme` writes the output anew; where a
 //! `…` stands, with as many lines before and behind it as there are now.
@@ -171,15 +172,20 @@ fn lines(text: &str) -> Vec<&str> {
     text.lines().map(str::trim_end).collect()
 }
 
-#[test]
-fn every_example_prints_what_readme_shows() {
-    let readme = readme();
-    let is_rewriting = env::var_os("EXITSITE_REWRITE").is_some();
-    let mut written = String::new();
-    let mut wrong = Vec::new();
-    let mut examples = 0;
+/// README.md, and each guide.
+fn documents() -> Vec<PathBuf> {
+    let guides = fs::read_dir(root().join("examples/guides")).unwrap().map(|entry| entry.unwrap().path());
+    let mut documents: Vec<PathBuf> = guides.chain([root().join("README.md")]).collect();
+    documents.sort();
+    documents
+}
+
+/// Runs the examples of a document on a copy of the invented program: the document with their output now, how many there are,
+/// and those that print something else than it shows.
+fn tried(document: &str) -> (String, usize, Vec<String>) {
+    let (mut written, mut examples, mut wrong) = (String::new(), 0, Vec::new());
     let records = copy_of_demo();
-    for piece in pieces(&readme) {
+    for piece in pieces(document) {
         let Example { command, output: shown } = match piece {
             Piece::Text(text) => {
                 written.push_str(text);
@@ -191,16 +197,30 @@ fn every_example_prints_what_readme_shows() {
         let said = output(command, records.path());
         assert!(!said.trim().is_empty(), "{command} prints nothing");
         let (shown, lines) = (lines(&shown), lines(&said));
-        if !is_rewriting && !matches(&shown, &lines) {
+        if !matches(&shown, &lines) {
             wrong.push(format!("$ {command}\n{said}"));
         }
         written.push_str(&format!("$ {command}\n{}", cut(&shown, &lines)));
     }
-    if is_rewriting && written != readme {
-        fs::write(root().join("README.md"), written).unwrap();
+    (written, examples, wrong)
+}
+
+#[test]
+fn every_example_prints_what_its_document_shows() {
+    let is_rewriting = env::var_os("EXITSITE_REWRITE").is_some();
+    let (mut all, mut faults) = (0, Vec::new());
+    for path in documents() {
+        let document = fs::read_to_string(&path).unwrap();
+        let (written, examples, wrong) = tried(&document);
+        all += examples;
+        if is_rewriting && written != document {
+            fs::write(&path, written).unwrap();
+        } else if !wrong.is_empty() {
+            faults.push(format!("{} shows something else than these print:\n\n{}", path.display(), wrong.join("\n")));
+        }
     }
-    assert!(examples >= 8, "only {examples} examples");
-    assert!(wrong.is_empty(), "README.md shows something else than these print:\n\n{}", wrong.join("\n"));
+    assert!(all >= 18, "only {all} examples");
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
 
 #[test]
