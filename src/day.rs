@@ -253,6 +253,11 @@ impl Calendar {
         instant.with_timezone(&self.zone(day)).fixed_offset()
     }
 
+    /// An instant as the clock shows it on a care day.
+    pub fn local(&self, instant: Instant, day: NaiveDate) -> WallTime {
+        WallTime(self.on_the_wall(instant, day))
+    }
+
     /// A date on which a zone in force skips or repeats the start of the care day, if there is one from 2020 to 2035.
     pub fn start_in_clock_change(&self) -> Option<(Tz, NaiveDate)> {
         let zones = self.zones.iter().map(|(_, zone)| *zone).chain([self.policy_zone]);

@@ -29,7 +29,7 @@ mod subject;
 
 use std::sync::Arc;
 
-use chrono::{NaiveDate, NaiveDateTime};
+use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 
 pub use at::{At, rfc3339};
 pub use change::{Change, Cleanser, Disc, Materials, Reason};
@@ -105,6 +105,27 @@ pub struct When {
     pub care_day: NaiveDate,
     /// For order: the instant, or one second before the end of the care day where only the day is known.
     pub instant: Instant,
+}
+
+/// The place of an event in a timeline.
+pub type InOrder = (Instant, bool, bool, &'static str, u16, NaiveDate, Option<NaiveTime>);
+
+impl When {
+    /// The first moment at which it can have been.
+    pub(crate) fn earliest(&self, calendar: &Calendar) -> Instant {
+        if self.wall.is_some() { self.instant } else { calendar.start(self.care_day) }
+    }
+
+    /// Whether it has been as of a moment.
+    pub(crate) fn exists(&self, calendar: &Calendar, as_of: Instant) -> bool {
+        self.earliest(calendar) <= as_of
+    }
+
+    /// The order of an event of this name in a timeline.
+    pub(crate) fn order(&self, name: EventName) -> InOrder {
+        let is_untimed = self.wall.is_none();
+        (self.instant, is_untimed, name.kind == Kind::Change, name.kind.word(), name.n, name.date, name.time)
+    }
 }
 
 /// Who made an amendment or a void, when and why.
@@ -184,12 +205,12 @@ impl Event {
 
     /// The first moment at which it can have happened: its time, or the start of its care day where only that is known.
     pub fn earliest(&self, calendar: &Calendar) -> Instant {
-        if self.is_timed() { self.when.instant } else { calendar.start(self.when.care_day) }
+        self.when.earliest(calendar)
     }
 
     /// Whether the event is there as of a moment: with a time, if it is not later; without, from the start of its day.
     pub fn exists(&self, calendar: &Calendar, as_of: Instant) -> bool {
-        self.earliest(calendar) <= as_of
+        self.when.exists(calendar, as_of)
     }
 
     /// The place of a key of the file, inside a table or "" for the top; the first line where the key is missing.
@@ -229,10 +250,8 @@ impl Event {
 
     /// For the order of a timeline: by instant; on the same instant those of an unknown time last, of them a change
     /// last, then by kind, then by number.
-    pub fn order(&self) -> impl Ord + use<> {
-        let name = self.name;
-        let is_untimed = !self.is_timed();
-        (self.when.instant, is_untimed, name.kind == Kind::Change, name.kind.word(), name.n, name.date, name.time)
+    pub fn order(&self) -> InOrder {
+        self.when.order(self.name)
     }
 }
 

@@ -1,7 +1,7 @@
 //! Answers as values: what a command found, before anyone knows how it is shown.
 //!
 //! The JSON of a report is a promise to scripts: keys are added, never changed, within a major version; what is not
-//! known is null, never 0 and never left out. A field marked `skip` is for the text alone.
+//! known is null, never 0 and never left out.
 
 pub mod alert;
 pub mod audit;
@@ -20,7 +20,6 @@ pub mod signals;
 pub mod supplies;
 pub mod teaching;
 
-use chrono::{DateTime, Datelike, FixedOffset, NaiveDate};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -81,45 +80,4 @@ impl From<&Problem> for Unusable {
     fn from(problem: &Problem) -> Self {
         Unusable { file: problem.place.file.clone(), line: problem.place.line, message: problem.message.clone() }
     }
-}
-
-impl At {
-    /// Whether it was within a week of `today`.
-    pub fn is_this_week(&self, today: NaiveDate) -> bool {
-        is_this_week(self.date(), today)
-    }
-
-    /// The day alone beside `today`: "Mon", "11-02", "2024-11-02".
-    pub fn day_words(&self, today: NaiveDate) -> String {
-        if self.is_this_week(today) { self.date().format("%a").to_string() } else { short_day(self.date(), today) }
-    }
-
-    /// In a few letters beside `today`: "Mon 18:40", "Mon 11-23", "2024-11-02".
-    pub fn short(&self, today: NaiveDate) -> String {
-        match self {
-            At::Time(time) if is_this_week(time.date_naive(), today) => time.format("%a %H:%M").to_string(),
-            At::Time(time) => day_and_time(time, today),
-            At::Day(day) => short_day(*day, today),
-        }
-    }
-}
-
-/// A day in a few letters beside `today`, with the year where it is not this one: "Mon 11-23", "11-02", "2025-12-02".
-pub fn short_day(day: NaiveDate, today: NaiveDate) -> String {
-    if is_this_week(day, today) {
-        day.format("%a %m-%d").to_string()
-    } else if day.year() == today.year() {
-        day.format("%m-%d").to_string()
-    } else {
-        day.to_string()
-    }
-}
-
-fn day_and_time(time: &DateTime<FixedOffset>, today: NaiveDate) -> String {
-    format!("{} {}", short_day(time.date_naive(), today), time.format("%H:%M"))
-}
-
-/// Near enough that the weekday says it.
-fn is_this_week(day: NaiveDate, today: NaiveDate) -> bool {
-    (day - today).num_days().abs() < 7
 }

@@ -15,7 +15,7 @@ mod requirement;
 
 use chrono::NaiveDate;
 
-pub use due::{Because, Due, State};
+pub use due::{Because, Due, LastChange, State};
 pub use missed::{DatedDay, DaysInDate, Expectation, Missed, OnTime, Outcome};
 pub use outlook::{Outlook, Plan as DayPlan, PlannedDay};
 pub use promise::{Promise, default_until};

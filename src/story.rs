@@ -146,7 +146,7 @@ impl Story {
             let due = Due::of(&schedule, timeline);
             let also = due.also.iter().map(|one| {
                 let unknown = if one.order_unknown { " order unknown" } else { "" };
-                format!("{} {} by {}{unknown}", one.because, one.due_on, minute(schedule.plan, one.deadline))
+                format!("{} {} by {}{unknown}", one.because, one.due_on, minute(schedule.plan, one.deadline.instant()))
             });
             listed(also.collect())
         })
@@ -166,7 +166,7 @@ impl Story {
         self.ask(as_of, |schedule, timeline| {
             Promise::of(&schedule, timeline).map_or("none".to_owned(), |promise| {
                 let broken = if promise.broken { ", broken" } else { "" };
-                format!("by {}{broken}", minute(schedule.plan, promise.expect_by))
+                format!("by {}{broken}", minute(schedule.plan, promise.expect_by.instant()))
             })
         })
     }

@@ -103,6 +103,11 @@ fn every_state_of_the_demo_is_what_was_worked_out_apart_and_in_that_order() {
     assert_eq!(shown, expected);
     assert_eq!(report["rows"][0]["patient"], "P-003");
     assert_eq!(report["rows"][0]["state"], "unusable");
+    // A row that cannot be judged has the keys of every other, all but two of them null.
+    let keys = |row: &Value| row.as_object().unwrap().keys().cloned().collect::<Vec<_>>();
+    assert_eq!(keys(&report["rows"][0]), keys(&report["rows"][1]));
+    let nulls = report["rows"][0].as_object().unwrap().values().filter(|value| value.is_null()).count();
+    assert_eq!(nulls, keys(&report["rows"][0]).len() - 2);
     let none: Vec<&str> = report["rows"]
         .as_array()
         .unwrap()

@@ -147,19 +147,27 @@ fn compare(program: &Program, instant: Instant, is_given: bool, seen: &mut BTree
     let codes: Vec<&str> = program.patients.codes.iter().map(String::as_str).collect();
     let (few, unusable) = ask::due(program, &codes, AsOf { instant, is_given }, true);
     assert!(unusable.is_empty(), "{unusable:?}");
-    for row in &few.rows {
+    for row in few.rows.iter().map(|row| row.site().unwrap()) {
         let patient = program.patient(&row.patient, &mut Vec::new()).unwrap();
-        let exit = patient.exits.iter().find(|exit| Some(&exit.id) == row.exit.as_ref()).unwrap();
+        let exit = patient.exits.iter().find(|exit| exit.id == row.exit).unwrap();
         let chart = whole(program, &patient, instant);
         let timeline = chart.timeline();
         let all = Due::of(&Schedule { plan, patient: &patient, exit }, &timeline);
+        let of_schedule = |due: &Due| {
+            format!(
+                "{:?}",
+                (
+                    (due.state, due.because, due.due_on, due.hours_overdue, due.order_unknown),
+                    (due.heard_through, due.log_expected, due.missed_in_a_row),
+                    due.last_change.as_ref().map(|change| change.file.as_str()),
+                    due.promise.as_ref().map(|promise| promise.broken),
+                )
+            )
+        };
         let by_few = format!(
             "{:?}",
             (
-                (row.state, row.because, row.due_on, row.hours_overdue, row.order_unknown),
-                (row.heard_through, row.log_expected, row.missed_in_a_row),
-                row.last_change.as_ref().map(|change| change.file.as_str()),
-                row.promise.as_ref().map(|promise| promise.broken),
+                of_schedule(&row.due),
                 row.anchor.as_ref().map(|anchor| anchor.state),
                 row.last_contact.as_ref().map(|contact| contact.outcome),
                 row.score.is_some(),
@@ -168,10 +176,7 @@ fn compare(program: &Program, instant: Instant, is_given: bool, seen: &mut BTree
         let by_all = format!(
             "{:?}",
             (
-                (all.state, all.because, all.due_on, all.hours_overdue, Some(all.order_unknown)),
-                (all.heard_through, all.log_expected, Some(all.missed_in_a_row)),
-                all.last_change.map(|change| change.file()),
-                all.promise.map(|promise| promise.broken),
+                of_schedule(&all),
                 timeline.anchor(exit).map(|(_, anchor)| anchor),
                 timeline.contacts().next_back().map(|(_, contact)| contact.outcome),
                 timeline.sites(exit).next().is_some(),

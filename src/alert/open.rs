@@ -9,7 +9,7 @@ use rayon::prelude::*;
 use super::{Alert, Matter, Repeat};
 use crate::chart::Window;
 use crate::day::{AsOf, Instant, plus};
-use crate::event::{Event, Fact, Outcome, Signal};
+use crate::event::{At, Event, Outcome, Signal};
 use crate::patient::{CareRow, Exit, Patient};
 use crate::people::People;
 use crate::policy::{self, Alerts, CarePlace, Plan, Policy};
@@ -190,12 +190,19 @@ impl Rules<'_> {
 
     /// The overdue changes that somebody must hear of by now.
     fn overdue(&self, patient: &Patient, exit: &Exit, due: &Due) -> Vec<Alert> {
-        let known = |report: Option<Report>| report.map(|report| report.event.known_at(&patient.calendar));
+        let known = |report: Option<Report>| report.map(|report| report.known_at);
         let row = due.deadline.zip(due.because).filter(|_| due.state == State::Overdue);
-        let row = row.map(|(deadline, because)| Overdue { deadline, because, known_since: known(due.report) });
+        let row = row.map(|(deadline, because)| Overdue {
+            deadline: deadline.instant(),
+            because,
+            known_since: known(due.report),
+        });
         let also = due.also.iter().filter(|one| one.is_overdue(self.as_of.instant));
-        let also =
-            also.map(|one| Overdue { deadline: one.deadline, because: one.because, known_since: known(one.report) });
+        let also = also.map(|one| Overdue {
+            deadline: one.deadline.instant(),
+            because: one.because,
+            known_since: known(one.report),
+        });
         let all = row.into_iter().chain(also).filter_map(|one| self.overdue_change(patient, exit, due, &one));
         let mut alerts: Vec<Alert> = all.collect();
         // A shower that left the dressing wet is one thing to do by one time, and one alert.
@@ -208,7 +215,7 @@ impl Rules<'_> {
     /// broken, or for the hours of `held_until` at most.
     fn overdue_change(&self, patient: &Patient, exit: &Exit, due: &Due, overdue: &Overdue) -> Option<Alert> {
         let (now, since) = (self.as_of.instant, overdue.deadline);
-        let held_until = due.promise.and_then(|promise| self.held_until(patient, &promise, overdue.because));
+        let held_until = due.promise.as_ref().and_then(|promise| self.held_until(promise, overdue.because));
         let told_from = |after_hours: i64| {
             let from = since + Duration::hours(after_hours);
             held_until.map_or(from, |held| from.max(held))
@@ -236,9 +243,8 @@ impl Rules<'_> {
 
     /// The moment until which a promise keeps an overdue change back. Of a call of which only the day is known the hours
     /// count from the start of that day, and only a time that was agreed holds at all.
-    fn held_until(&self, patient: &Patient, promise: &Promise, because: Because) -> Option<Instant> {
-        let is_agreed = matches!(&promise.event.fact, Fact::Contact(call) if call.expect_by_instant.is_some());
-        if !is_agreed && !promise.event.is_timed() {
+    fn held_until(&self, promise: &Promise, because: Because) -> Option<Instant> {
+        if !promise.is_agreed && matches!(promise.at, At::Day(_)) {
             return None;
         }
         let hours = match because {
@@ -246,7 +252,7 @@ impl Rules<'_> {
             Because::Damage => self.plan.windows.after_damage_hours,
             _ => PROMISE_HOURS,
         };
-        Some(promise.expect_by.min(promise.event.earliest(&patient.calendar) + Duration::hours(hours)))
+        Some(promise.expect_by.instant().min(promise.earliest + Duration::hours(hours)))
     }
 
     /// A planned move home, within a week, to a household in which too few are signed off on that day.

@@ -50,8 +50,8 @@ pub fn taught(book: &Book, event: &Event, now: Instant) -> Option<(Learner, Stan
 /// Whether another patient's code differs from this one by two characters that changed places, and that patient has
 /// something due while this one has nothing: the commonest slip.
 pub fn is_perhaps_swapped(program: &Program, code: &str, own: &[Row], now: Instant) -> bool {
-    let is_due = |row: &Row| matches!(row.state, State::Overdue | State::Due);
-    if own.iter().any(|row| is_due(row) || row.state == State::Unusable) {
+    let is_due = |row: &Row| matches!(row.state(), State::Overdue | State::Due);
+    if own.iter().any(|row| is_due(row) || row.state() == State::Unusable) {
         return false;
     }
     let mut twins = program.patients.codes.iter().filter(|other| is_swapped(code, other));

@@ -107,7 +107,7 @@ impl Care {
         let changes: Vec<&Event> = timeline.changes(schedule.exit).collect();
         let reports = Report::all(schedule, timeline).into_iter();
         for report in reports.filter(|report| report.trouble == Trouble::Shower) {
-            let day = report.event.when.care_day;
+            let day = report.when.care_day;
             let followed =
                 if days.contains(day) { followed(schedule, timeline, &changes, &report) } else { Followed::Open };
             let in_time = match followed {
@@ -179,15 +179,15 @@ enum Followed {
 }
 
 fn followed(schedule: &Schedule, timeline: &Timeline, changes: &[&Event], shower: &Report) -> Followed {
-    let (calendar, when) = (&timeline.patient.calendar, shower.event.when);
-    let deadline = match shower.event.is_timed() {
+    let (calendar, when) = (&timeline.patient.calendar, shower.when);
+    let deadline = match shower.when.wall.is_some() {
         true => when.instant + Duration::hours(schedule.plan.windows.after_shower_hours),
         false => calendar.end(when.care_day),
     };
     let last_day = calendar.today(deadline);
     let is_elsewhere = |until: NaiveDate| schedule.is_stay_between(after(when.care_day), until);
     // Of a shower whose day alone is known the deadline is the end of that care day.
-    let in_time = |change: &Event| match shower.event.is_timed() {
+    let in_time = |change: &Event| match shower.when.wall.is_some() {
         true => is_in_time(change, deadline, calendar),
         false => Some(change.when.care_day <= when.care_day),
     };

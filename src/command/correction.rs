@@ -192,14 +192,13 @@ impl<'a> Correction<'a> {
                 None => failure,
             }
         })?;
-        let schedule = view::schedule(&before, &standing(&self.book, desk), self.today(), desk.look);
+        let schedule = view::schedule(&before, &standing(&self.book, desk), desk.look);
         let (score, caution) = self.score(corrected).unwrap_or_default();
         let there: String = anew()
             .zip(&written)
             .map(|(anew, file)| {
                 let after = standing(&anew.book, desk);
-                let today = anew.book.calendar.today(desk.surroundings.now);
-                format!("Recorded {file}\n{}", view::schedule(&before_there, &after, today, desk.look))
+                format!("Recorded {file}\n{}", view::schedule(&before_there, &after, desk.look))
             })
             .collect();
         let danger = closing::danger(program, &consequences, desk.look);

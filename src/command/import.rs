@@ -136,7 +136,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let rows: Vec<due::Row> = codes.flat_map(|code| effect::standing(&program, code, given.now)).collect();
     let today = program.calendar().today(given.now);
     let entered_at = rfc3339(&program.calendar().on_the_wall(given.now, today));
-    let said = view::imported(&imported, &rows, today, &format!("at = {entered_at}"), desk.look);
+    let said = view::imported(&imported, &rows, &format!("at = {entered_at}"), desk.look);
     let stdout = format!("{danger}{said}");
     let outcome = Outcome { stdout, stderr, ..Outcome::default() };
     let written: Vec<String> = imported.iter().flat_map(|of| of.files.iter().chain(&of.added_to)).cloned().collect();

@@ -211,7 +211,7 @@ impl<'a> Chart<'a> {
         self.program.folder.replace(file, &self.patient.source.text, course.text())?;
         let call = self.program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
         let danger = view::consequence::danger(&self.consequence(course.text(), now), call, desk.look);
-        let schedule = change::schedule(&before, &effect::standing(self.program, code, now), self.today(), desk.look);
+        let schedule = change::schedule(&before, &effect::standing(self.program, code, now), desk.look);
         let noted: String = verdict.noted.iter().map(|problem| format!("  {}\n", consent::sentence(problem))).collect();
         let done = format!("{danger}Changed {file}\n{schedule}{noted}{}\n", change.back);
         let outcome = desk.answer(&whom, done, &doubts);
@@ -231,8 +231,7 @@ impl<'a> Chart<'a> {
                 Due::of(&Schedule { plan, patient: &after, exit }, &timeline).state == State::Overdue
             })
         };
-        let overdue = before.iter().filter(|row| row.state == State::Overdue);
-        let gone = overdue.filter_map(|row| Some((row.exit.as_deref()?, row.hours_overdue?)));
+        let gone = before.iter().filter_map(|row| Some((row.exit()?, row.site()?.due.hours_overdue?)));
         let gone = gone.filter(|(exit, _)| !is_left(exit));
         gone.map(|(exit, hours)| {
             let late = crate::text::count(hours, "hour");

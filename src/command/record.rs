@@ -73,7 +73,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         crate::view::consequence::danger(consequence, call, desk.look)
     });
     let answer = view::Answer { files: &files, score: score.as_ref(), taught: taught.as_ref(), rows: &after };
-    let effect = format!("{}{}", danger.unwrap_or_default(), view::effect(&book, &answer, today, desk.look));
+    let effect = format!("{}{}", danger.unwrap_or_default(), view::effect(&book, &answer, desk.look));
     let is_at_terminal = desk.surroundings.terminal.is_some();
     let told: Vec<String> = ready.noted().into_iter().chain(ready.doubts.clone()).collect();
     let stderr = if is_at_terminal { String::new() } else { lines(&told) };
@@ -154,10 +154,11 @@ fn fill_contact(draft: &mut Draft, typed: &Typed, desk: &Desk, book: &Book, befo
 
 /// What a call is about, by where the patient stands.
 pub(super) fn subject(rows: &[Row]) -> &'static str {
-    let is_log = |row: &Row| row.state == State::AwaitingLog || row.because == Some(Because::LogLate);
+    let because = |row: &Row| row.site().and_then(|site| site.due.because);
+    let is_log = |row: &Row| row.state() == State::AwaitingLog || because(row) == Some(Because::LogLate);
     if rows.iter().any(is_log) {
         "log"
-    } else if rows.iter().any(|row| row.state == State::Overdue) {
+    } else if rows.iter().any(|row| row.state() == State::Overdue) {
         "overdue"
     } else {
         "other"

@@ -105,7 +105,7 @@ enum Mark {
 /// The patients with a signal of today that is not acted on, for the end of a round; empty where there are none.
 fn still_open(rows: &[Row]) -> String {
     let open = rows.iter().filter(|row| row.needs_review_today());
-    let codes: BTreeSet<&str> = open.map(|row| row.patient.as_str()).collect();
+    let codes: BTreeSet<&str> = open.map(Row::patient).collect();
     let codes: Vec<&str> = codes.into_iter().collect();
     if codes.is_empty() { String::new() } else { format!("Still needs review today: {}. ", codes.join(", ")) }
 }
@@ -140,7 +140,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         text::count(marks.len() as i64, "patient"),
         count(Mark::Recorded),
         count(Mark::Skipped),
-        body.census.words
+        view::census(&body.census)
     );
     let outcome = Outcome::report(view::entry::summary(&stdout, desk.look), &unusable);
     Ok(Outcome { has_written, ..outcome })
@@ -170,7 +170,7 @@ impl<'a> Walk<'a> {
         let (body, _) = ask::due(self.program, &codes, self.as_of(), true);
         let mut patients: Vec<Vec<Row>> = Vec::new();
         for row in body.rows.into_iter().filter(|row| self.is_shown(row)) {
-            match patients.iter_mut().find(|rows| rows.iter().any(|known| known.patient == row.patient)) {
+            match patients.iter_mut().find(|rows| rows.iter().any(|known| known.patient() == row.patient())) {
                 Some(rows) => rows.push(row),
                 None => patients.push(vec![row]),
             }
@@ -253,8 +253,8 @@ impl<'a> Walk<'a> {
 
     /// One patient: what is due, what to ask, then a key. The records are read anew, since someone else may have called.
     fn visit(&self, listed: &[Row], number: &str, is_back: bool, passed: &mut Vec<String>) -> Result<Next, Failure> {
-        let code = &listed[0].patient;
-        let is_on_file = self.program.patients.codes.contains(code);
+        let Some(code) = listed.first().map(Row::patient) else { return Ok(Next::Passed) };
+        let is_on_file = self.program.patients.codes.iter().any(|known| known == code);
         let rows = if is_on_file { self.rows(code) } else { listed.to_vec() };
         if !is_back && !rows.iter().any(|row| self.is_shown(row)) {
             passed.push(format!("{code} is no longer on the list"));
@@ -271,7 +271,7 @@ impl<'a> Walk<'a> {
             return Ok(Next::Passed);
         }
         self.say_passed(passed);
-        self.terminal.say(&format!("\n{number}\n{}", view::entry::rows(&rows, today, self.desk.look)));
+        self.terminal.say(&format!("\n{number}\n{}", view::entry::rows(&rows, self.desk.look)));
         let book = match opened {
             Ok(book) => book,
             Err(failure) => {
@@ -304,8 +304,7 @@ impl<'a> Walk<'a> {
                 }
                 Some(Does::Skip) => {
                     if rows.iter().any(Row::is_to_call) {
-                        let today = book.calendar.today(self.terminal.now());
-                        let open = view::round::open(rows, today);
+                        let open = view::round::open(rows);
                         self.say(&format!("Skipped. {} stays open: {open}.", book.owner.code()));
                     }
                     return Ok(Next::Skipped);

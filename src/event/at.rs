@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
 use super::When;
-use crate::day::Calendar;
+use crate::day::{Calendar, WallTime};
 
 /// When something was: a time with its offset, or only a day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, JsonSchema)]
@@ -40,6 +40,12 @@ impl At {
             At::Time(time) => time.date_naive(),
             At::Day(day) => *day,
         }
+    }
+}
+
+impl From<WallTime> for At {
+    fn from(time: WallTime) -> At {
+        At::Time(time.0)
     }
 }
 

@@ -269,13 +269,14 @@ words! {
 }
 
 /// The end of support: nothing is due from this day on.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
 pub struct End {
     /// The day.
     pub on: NaiveDate,
     /// Why.
     pub why: EndReason,
     /// Where the day stands in the file.
+    #[serde(skip)]
     pub span: Span,
 }
 

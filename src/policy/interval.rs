@@ -28,7 +28,8 @@ words! {
 }
 
 /// How often a dressing is changed.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, schemars::JsonSchema)]
+#[schemars(with = "String", inline)]
 pub enum Interval {
     /// So many days after the last change.
     EveryDays(i64),
@@ -124,6 +125,12 @@ impl Interval {
             Interval::EveryDays(days) => Some(*days),
             Interval::OnWeekdays { .. } => None,
         }
+    }
+}
+
+impl serde::Serialize for Interval {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
     }
 }
 

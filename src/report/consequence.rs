@@ -258,13 +258,6 @@ fn violated(was: &Timeline, is: &Timeline) -> Vec<Violated> {
     violated
 }
 
-fn water(event: &Event) -> Option<Water> {
-    match &event.fact {
-        Fact::Shower(shower) => shower.water,
-        _ => None,
-    }
-}
-
 /// The shower and damage requirements that no change has met, of the exit sites that are followed.
 fn running(rules: Rules, timeline: &Timeline) -> Vec<Running> {
     let (Some(plan), patient) = (rules.plan(), timeline.patient) else { return Vec::new() };
@@ -275,13 +268,13 @@ fn running(rules: Rules, timeline: &Timeline) -> Vec<Running> {
         let others = due.also.iter().map(|other| (other.because, other.deadline, other.report));
         for (because, deadline, report) in first.into_iter().chain(others) {
             if matches!(because, Because::AfterShower | Because::Damage) {
-                let wall = patient.calendar.on_the_wall(deadline, patient.calendar.today(deadline));
-                let late = timeline.as_of - deadline;
+                let instant = deadline.instant();
+                let late = timeline.as_of - instant;
                 running.push(Running {
                     exit: exit.id.clone(),
                     because,
-                    water: report.and_then(|report| water(report.event)),
-                    deadline: At::Time(wall),
+                    water: report.and_then(|report| report.water),
+                    deadline: patient.calendar.local(instant, patient.calendar.today(instant)).into(),
                     hours_overdue: (late > chrono::Duration::zero()).then(|| late.num_hours()),
                 });
             }

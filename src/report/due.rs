@@ -4,22 +4,26 @@ mod acting;
 mod census;
 mod group;
 mod row;
-mod words;
+mod site;
 
-pub use census::Census;
-pub use row::{Also, AnchorSaid, Aside, LastChange, LastContact, LastScore, OpenSignal, Promised, Row};
+pub use census::{Away, Census};
+pub use group::Group;
+pub use row::{AnchorSaid, Hidden, LastContact, LastScore, Row, SiteRow, UnusableRow};
+pub use site::OpenSignal;
 
 use std::collections::BTreeMap;
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use site::Shared;
+
 use crate::chart::{Chart, Unjudged};
 use crate::event::Signal;
 use crate::patient::Exit;
 use crate::problem::Problem;
 use crate::rules::Rules;
-use crate::schedule::{Due, Schedule};
+use crate::schedule::Schedule;
 use crate::signal::{Episode, Watch, not_known, off_today};
 
 /// The due list.
@@ -50,34 +54,27 @@ pub fn unjudged(code: &str, unjudged: &Unjudged) -> Vec<Row> {
 
 /// A patient's row for each exit site that is followed. It needs the windows `Signals` and `Recent`.
 pub fn rows(chart: &Chart) -> Vec<Row> {
-    let rules = chart.rules;
-    let Some(plan) = rules.plan() else { return vec![Row::unusable(&chart.patient.code, &rules.policy_problem())] };
+    let (rules, patient) = (chart.rules, &chart.patient);
+    let Some(plan) = rules.plan() else { return vec![Row::unusable(&patient.code, &rules.policy_problem())] };
     if let Some(problem) = chart.unread.state() {
-        return vec![Row::unusable(&chart.patient.code, problem)];
+        return vec![Row::unusable(&patient.code, problem)];
     }
-    let (patient, timeline) = (&chart.patient, chart.timeline());
-    let ahead = (!chart.as_of().is_given).then(|| chart.ahead.clone());
+    let timeline = chart.timeline();
     let exits = patient.exits_followed(timeline.today);
     let watch = Watch::of(rules, &timeline);
     let open: Option<Vec<Episode>> = watch.map(|watch| watch.episodes().into_iter().filter(Episode::is_open).collect());
     let is_complete = chart.unread.is_empty() && not_known(rules).is_empty();
     let signed_off = watch.and_then(|watch| watch.school).map(|school| {
         let signed_off = school.signed_off(patient, timeline.events(), timeline.today);
-        signed_off.into_iter().map(str::to_owned).collect::<Vec<String>>()
+        signed_off.into_iter().map(str::to_owned).collect()
     });
+    let shared = Shared { chart, timeline: &timeline, exits: &exits, signed_off };
     let row = |exit: &&Exit| {
-        let schedule = Schedule { plan, patient, exit };
-        let due = Due::of(&schedule, &timeline);
-        let mut row = Row::of(rules, &schedule, &timeline, &due, ahead.clone(), &chart.unread);
-        row.watch(open.as_deref(), is_complete, &exits);
-        row.signed_off = signed_off.clone();
-        let reason = words::reason(&schedule, &timeline, &due);
-        // A signal of today stands before everything else, even before what is due.
-        let of_today = words::of_today(&row, timeline.today);
-        row.reason = of_today.map_or(reason.clone(), |signals| format!("{signals}; {reason}"));
-        let also = words::also(&schedule, &timeline, &due);
-        row.beside = words::beside(&row, &due, also, timeline.today, (exits.len() > 1).then_some(exit));
-        row
+        let mut row = SiteRow::of(&shared, &Schedule { plan, patient, exit });
+        if let Some(open) = &open {
+            row.watch(open, is_complete, &exits);
+        }
+        Row::Site(Box::new(row))
     };
     exits.iter().map(row).collect()
 }

@@ -1,12 +1,16 @@
 //! What is due of one exit site at one moment, since when, and why.
 
 use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use super::heard::{Known, LogHousehold};
 use super::requirement::Unanswered;
 use super::{Missed, Promise, Report, Requirement, Schedule};
-use crate::day::Instant;
-use crate::event::Event;
+use crate::day::WallTime;
+use crate::event::{At, Event};
+use crate::patient::Patient;
+use crate::policy::Interval;
 use crate::timeline::Timeline;
 use crate::word::words;
 
@@ -49,22 +53,46 @@ words! {
     }
 }
 
+/// The last change of an exit site.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct LastChange {
+    /// When.
+    pub at: At,
+    /// Its file.
+    pub file: String,
+    /// Its care day.
+    pub day: NaiveDate,
+    /// Care days since then.
+    pub days_ago: i64,
+}
+
+impl LastChange {
+    fn of(event: &Event, patient: &Patient, today: NaiveDate) -> LastChange {
+        let day = event.when.care_day;
+        let at = At::of(&event.when, &patient.calendar);
+        LastChange { at, file: event.file().to_owned(), day, days_ago: (today - day).num_days() }
+    }
+}
+
 /// What is due of one exit site.
-#[derive(Debug, Clone)]
-pub struct Due<'t> {
-    /// Where it stands.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Due {
+    /// unusable, overdue, due, upcoming, awaiting-log, none.
     pub state: State,
     /// The care day in which it falls due.
     pub due_on: Option<NaiveDate>,
     /// When it becomes overdue.
-    pub deadline: Option<Instant>,
+    pub deadline: Option<WallTime>,
     /// Why.
     pub because: Option<Because>,
     /// Whether it could not be said if a change came before or after what it answers.
+    #[schemars(with = "Option<bool>")]
     pub order_unknown: bool,
-    /// The interval of the regular due day, where it is in days.
+    /// The interval in days; null for weekdays.
     pub interval_days: Option<i64>,
-    /// The phase of the regular due day.
+    /// The interval of the regular due day in words.
+    pub interval: Option<Interval>,
+    /// The phase's name, or `order`.
     pub phase: Option<String>,
     /// Whole hours since the deadline, where overdue.
     pub hours_overdue: Option<i64>,
@@ -75,20 +103,23 @@ pub struct Due<'t> {
     /// When its log is expected.
     pub log_expected: Option<NaiveDate>,
     /// Changes missed in a row.
+    #[schemars(with = "Option<i64>")]
     pub missed_in_a_row: i64,
     /// The shower or damage that is due to be answered.
-    pub report: Option<Report<'t>>,
-    /// What else requires a change, the earliest deadline first.
-    pub also: Vec<Requirement<'t>>,
+    pub report: Option<Report>,
+    /// What else requires a change, the earliest deadline first; null where the patient cannot be judged.
+    #[schemars(with = "Option<Vec<Requirement>>")]
+    pub also: Vec<Requirement>,
     /// Showers and damage that a move elsewhere ended unanswered.
-    pub ended_by_move: Vec<Report<'t>>,
+    #[schemars(with = "Option<Vec<Report>>")]
+    pub ended_by_move: Vec<Report>,
     /// The last change.
-    pub last_change: Option<&'t Event>,
+    pub last_change: Option<LastChange>,
     /// A promised change or visit, while it holds or after it was broken.
-    pub promise: Option<Promise<'t>>,
+    pub promise: Option<Promise>,
 }
 
-impl<'t> Due<'t> {
+impl Due {
     /// What is due of the schedule's exit site, as of the timeline's moment.
     ///
     /// ```
@@ -203,7 +234,7 @@ impl<'t> Due<'t> {
     /// let clocks = Story::implanted("2026-08-03").home_from("2026-08-27").event("2026-10-30T08:00", "change", "");
     /// assert_eq!(clocks.due("2026-11-02T03:00"), "overdue 2026-11-01 interval, 0 h");
     /// ```
-    pub fn of(schedule: &Schedule<'t>, timeline: &'t Timeline) -> Due<'t> {
+    pub fn of(schedule: &Schedule, timeline: &Timeline) -> Due {
         let today = timeline.today;
         let last_change = timeline.changes(schedule.exit).next_back();
         let unanswered = Unanswered::at(schedule, timeline, timeline.as_of);
@@ -214,6 +245,7 @@ impl<'t> Due<'t> {
             because: None,
             order_unknown: false,
             interval_days: None,
+            interval: None,
             phase: None,
             hours_overdue: None,
             heard_through: None,
@@ -223,7 +255,7 @@ impl<'t> Due<'t> {
             report: None,
             also: Vec::new(),
             ended_by_move: Vec::new(),
-            last_change,
+            last_change: last_change.map(|event| LastChange::of(event, schedule.patient, today)),
             promise: Promise::of(schedule, timeline),
         };
         let requirements = unanswered.earliest();
@@ -241,6 +273,7 @@ impl<'t> Due<'t> {
         let awaited = regular.filter(|_| all.is_empty()).map(|regular| log.awaited(timeline, regular));
         if let Some((interval, phase)) = regular.and_then(|regular| schedule.interval(regular.due_on)) {
             due.interval_days = interval.days();
+            due.interval = Some(interval.clone());
             due.phase = Some(phase.to_owned());
         }
         if !timeline.is_told_between(today, today) {
@@ -248,12 +281,12 @@ impl<'t> Due<'t> {
             due.heard_from = timeline.last_told_day();
             due.log_expected = Some(log.expected);
         }
-        let Some(chosen) = all.first().copied().or(awaited) else {
+        let mut all = all.into_iter().chain(awaited).map(|one| one.as_of(timeline.as_of));
+        let Some(chosen) = all.next() else {
             return Due { heard_through: None, heard_from: None, log_expected: None, ..due };
         };
-        let is_overdue = chosen.is_overdue(timeline.as_of);
         due.state = match chosen.due_on <= today {
-            _ if is_overdue => State::Overdue,
+            _ if chosen.hours_overdue.is_some() => State::Overdue,
             _ if awaited.is_some() => State::AwaitingLog,
             true => State::Due,
             false => State::Upcoming,
@@ -263,14 +296,19 @@ impl<'t> Due<'t> {
         due.because = Some(chosen.because);
         due.order_unknown = chosen.order_unknown;
         due.report = chosen.report;
-        due.hours_overdue = is_overdue.then(|| (timeline.as_of - chosen.deadline).num_hours());
-        due.also = all.into_iter().skip(1).collect();
+        due.hours_overdue = chosen.hours_overdue;
+        due.also = all.collect();
         due.also.sort_by_key(Requirement::precedence);
         due
     }
 
+    /// Whether a promise was broken.
+    pub fn has_broken_promise(&self) -> bool {
+        self.promise.as_ref().is_some_and(|promise| promise.broken)
+    }
+
     /// The earliest deadline of a shower or of damage that no change answers, be it what is due or `also`.
-    pub fn reported_deadline(&self) -> Option<Instant> {
+    pub fn reported_deadline(&self) -> Option<WallTime> {
         let also = self.also.iter().filter(|one| one.is_reported()).map(|one| one.deadline);
         also.chain(self.deadline.filter(|_| self.report.is_some())).min()
     }

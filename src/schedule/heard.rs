@@ -56,11 +56,16 @@ impl LogHousehold {
     }
 
     /// The requirement in place of one that is not known yet: it waits for the log, and after that the log is late.
-    pub(super) fn awaited<'t>(&self, timeline: &Timeline, regular: Requirement<'t>) -> Requirement<'t> {
-        let waits = Requirement { deadline: self.end_of_expected, ..regular };
+    pub(super) fn awaited(&self, timeline: &Timeline, regular: Requirement) -> Requirement {
+        let deadline = |day| timeline.patient.calendar.local(self.end_of_expected, day);
         match timeline.as_of < self.end_of_expected {
-            true => waits,
-            false => Requirement { due_on: self.expected, because: Because::LogLate, ..waits },
+            true => Requirement { deadline: deadline(regular.due_on), ..regular },
+            false => Requirement {
+                due_on: self.expected,
+                deadline: deadline(self.expected),
+                because: Because::LogLate,
+                ..regular
+            },
         }
     }
 }

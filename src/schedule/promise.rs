@@ -1,25 +1,35 @@
 //! A promised change or visit: until when it holds, and whether it was kept.
 
 use chrono::Duration;
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use super::requirement::Unanswered;
 use super::{LOOK_AHEAD_DAYS, Schedule};
-use crate::day::{Instant, after};
-use crate::event::{Event, Outcome};
+use crate::day::{Instant, WallTime, after};
+use crate::event::{At, Outcome};
 use crate::timeline::Timeline;
 
 /// A promised change or visit.
-#[derive(Debug, Clone, Copy)]
-pub struct Promise<'t> {
-    /// The contact.
-    pub event: &'t Event,
-    /// The time until which it is expected.
-    pub expect_by: Instant,
-    /// Whether that time has passed without a change.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Promise {
+    /// When it was promised.
+    pub at: At,
+    /// Until when it is expected.
+    pub expect_by: WallTime,
+    /// Whether that has passed without a change.
     pub broken: bool,
+    /// Whether that time was agreed, rather than taken from the clock that ran.
+    #[serde(rename = "agreed")]
+    pub is_agreed: bool,
+    /// The file of the contact.
+    pub file: String,
+    /// The first moment at which the contact can have been.
+    #[serde(skip)]
+    pub earliest: Instant,
 }
 
-impl<'t> Promise<'t> {
+impl Promise {
     /// The last promise of a change or visit, while it holds or where it was broken; `None` once it was kept and its time
     /// is over, and where support or a stay elsewhere has ended it.
     ///
@@ -41,7 +51,7 @@ impl<'t> Promise<'t> {
     /// assert_eq!(away("2026-11-28"), "none");
     /// assert_eq!(agreed.ended("2026-11-26").promise("2026-11-26T09:00"), "none");
     /// ```
-    pub fn of(schedule: &Schedule<'t>, timeline: &'t Timeline) -> Option<Promise<'t>> {
+    pub fn of(schedule: &Schedule, timeline: &Timeline) -> Option<Promise> {
         let is_promise = |outcome| matches!(outcome, Outcome::WillChange | Outcome::ComingIn);
         let (event, contact) = timeline.contacts().rfind(|(_, contact)| is_promise(contact.outcome))?;
         let day = event.when.care_day;
@@ -54,7 +64,15 @@ impl<'t> Promise<'t> {
         let is_kept = timeline.changes(schedule.exit).any(|change| change.order() > event.order());
         // The due list looks back for a kept promise as far as the schedule looks ahead.
         let is_old = timeline.as_of > event.when.instant + Duration::days(LOOK_AHEAD_DAYS);
-        (!is_kept || !is_past && !is_old).then_some(Promise { event, expect_by, broken: is_past })
+        let calendar = &schedule.patient.calendar;
+        (!is_kept || !is_past && !is_old).then(|| Promise {
+            at: At::of(&event.when, calendar),
+            expect_by: calendar.local(expect_by, timeline.today),
+            broken: is_past,
+            is_agreed: contact.expect_by_instant.is_some(),
+            file: event.file().to_owned(),
+            earliest: event.earliest(calendar),
+        })
     }
 }
 
@@ -86,7 +104,8 @@ pub fn default_until(schedule: &Schedule, timeline: &Timeline, call: Instant) ->
             super::Because::AfterShower => windows.after_shower_hours,
             _ => windows.after_damage_hours,
         };
-        if one.deadline <= call { call + Duration::hours(hours) } else { one.deadline }
+        let deadline = one.deadline.instant();
+        if deadline <= call { call + Duration::hours(hours) } else { deadline }
     };
     let unanswered = Unanswered::at(schedule, timeline, call).requirements;
     let in_hours = unanswered.iter().filter(|one| !one.is_end_of_day);

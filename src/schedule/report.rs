@@ -1,13 +1,17 @@
 //! A shower or a damaged dressing, and the change that answers it.
 
 use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use super::Schedule;
-use crate::event::{Dressing, Event, Fact, Reason};
+use crate::day::{Calendar, Instant};
+use crate::event::{At, Dressing, Event, EventName, Fact, InOrder, Kind, Reason, Water, When};
 use crate::timeline::Timeline;
 
 /// What asks for a change out of turn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum Trouble {
     /// A shower or other water.
     Shower,
@@ -18,21 +22,52 @@ pub enum Trouble {
 }
 
 /// One event that asks for a change out of turn.
-#[derive(Debug, Clone, Copy)]
-pub struct Report<'t> {
-    /// The event.
-    pub event: &'t Event,
-    /// What it asks for a change for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Report {
+    /// When.
+    pub at: At,
+    /// The kind of the record.
+    pub kind: Kind,
+    /// The reason to change the dressing.
     pub trouble: Trouble,
+    /// The water of a shower record.
+    pub water: Option<Water>,
+    /// The name of the event.
+    #[serde(skip)]
+    pub name: EventName,
+    /// The place of the event in the timeline.
+    #[serde(skip)]
+    pub when: When,
+    /// The instant at which it could be known.
+    #[serde(skip)]
+    pub known_at: Instant,
 }
 
-impl<'t> Report<'t> {
+impl Report {
+    /// The report that an event makes of one trouble.
+    pub fn of(event: &Event, trouble: Trouble, calendar: &Calendar) -> Report {
+        let water = match &event.fact {
+            Fact::Shower(shower) => shower.water,
+            _ => None,
+        };
+        Report {
+            at: At::of(&event.when, calendar),
+            kind: event.name.kind,
+            trouble,
+            water,
+            name: event.name,
+            when: event.when,
+            known_at: event.known_at(calendar),
+        }
+    }
+
     /// The reports of an exit site, in order: those of days that count and belong to no stay elsewhere.
-    pub fn all(schedule: &Schedule<'t>, timeline: &'t Timeline) -> Vec<Report<'t>> {
+    pub fn all(schedule: &Schedule, timeline: &Timeline) -> Vec<Report> {
         let (patient, exit) = (schedule.patient, schedule.exit);
         let counts = |day: NaiveDate| patient.counts(exit, day) && !schedule.is_stay_between(day, day);
-        let report = |event: &'t Event| troubles(event).into_iter().map(move |trouble| Report { event, trouble });
-        timeline.of_exit(exit).flat_map(report).filter(|report| counts(report.event.when.care_day)).collect()
+        let of_event =
+            |event| troubles(event).into_iter().map(move |trouble| Report::of(event, trouble, &patient.calendar));
+        timeline.of_exit(exit).filter(|event| counts(event.when.care_day)).flat_map(of_event).collect()
     }
 
     /// Whether a change answers this report.
@@ -40,10 +75,10 @@ impl<'t> Report<'t> {
     /// A change answers every shower and damage report before it, at the same instant too. On one care day where either
     /// has no time, its reason must say so or be left out. What a change itself left, only a later change answers.
     pub fn is_answered_by(&self, change: &Event) -> bool {
-        if std::ptr::eq(change, self.event) {
+        if change.name == self.name {
             return false;
         }
-        let is_after = change.order() > self.event.order();
+        let is_after = change.order() > self.order();
         let reason_says_so = self.is_reason_of(change);
         match (self.has_unknown_order(change), self.trouble) {
             (false, _) => is_after,
@@ -54,9 +89,14 @@ impl<'t> Report<'t> {
 
     /// Whether it cannot be said which came first: both on one care day, and one without a time.
     pub fn has_unknown_order(&self, change: &Event) -> bool {
-        !std::ptr::eq(change, self.event)
-            && change.when.care_day == self.event.when.care_day
-            && !(change.is_timed() && self.event.is_timed())
+        change.name != self.name
+            && change.when.care_day == self.when.care_day
+            && !(change.is_timed() && self.when.wall.is_some())
+    }
+
+    /// The place in the timeline, as of [`Event::order`].
+    pub fn order(&self) -> InOrder {
+        self.when.order(self.name)
     }
 
     fn is_reason_of(&self, change: &Event) -> bool {
@@ -67,7 +107,7 @@ impl<'t> Report<'t> {
         match self.trouble {
             Trouble::Shower => after_shower,
             // A change that answers a shower answers the damage that this shower reported.
-            Trouble::Damage(_) => for_damage || after_shower && matches!(self.event.fact, Fact::Shower(_)),
+            Trouble::Damage(_) => for_damage || after_shower && self.kind == Kind::Shower,
             Trouble::LeftDamaged(_) => for_damage,
         }
     }

@@ -1,40 +1,45 @@
 //! What asks for a change of a dressing: the interval, a shower, damage; each with its deadline.
 
 use chrono::{Duration, NaiveDate};
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use super::due::Because;
 use super::{Beginning, Report, Schedule, Trouble};
-use crate::day::{Instant, after};
+use crate::day::{Instant, WallTime, after};
 use crate::event::Event;
 use crate::timeline::Timeline;
 
 /// A change that is required by a deadline.
-#[derive(Debug, Clone, Copy)]
-pub struct Requirement<'t> {
-    /// The care day in which it falls due.
-    pub due_on: NaiveDate,
-    /// The moment at which it becomes overdue.
-    pub deadline: Instant,
-    /// Whether the deadline is the end of a care day, rather than a number of hours.
-    pub is_end_of_day: bool,
+#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
+pub struct Requirement {
     /// Why.
     pub because: Because,
-    /// Whether the order of the report and a change of the same day is unknown.
+    /// The care day in which it falls due.
+    pub due_on: NaiveDate,
+    /// When it becomes overdue.
+    pub deadline: WallTime,
+    /// Whether it could not be said if a change came before or after what it answers.
     pub order_unknown: bool,
+    /// Whole hours since the deadline, where overdue.
+    pub hours_overdue: Option<i64>,
+    /// Whether the deadline is the end of a care day, rather than a number of hours.
+    #[serde(rename = "end_of_day")]
+    pub is_end_of_day: bool,
     /// The shower or damage behind it.
-    pub report: Option<Report<'t>>,
+    pub report: Option<Report>,
 }
 
 /// The showers and damage that no change answers.
 #[derive(Debug)]
-pub(super) struct Unanswered<'t> {
+pub(super) struct Unanswered {
     /// Each as a requirement, in the order of the reports.
-    pub requirements: Vec<Requirement<'t>>,
+    pub requirements: Vec<Requirement>,
     /// Those that a stay elsewhere ended.
-    pub ended_by_move: Vec<Report<'t>>,
+    pub ended_by_move: Vec<Report>,
 }
 
-impl<'t> Requirement<'t> {
+impl Requirement {
     /// The regular requirement: the interval since the last change, or the first change.
     pub(super) fn regular(schedule: &Schedule, timeline: &Timeline, last_change: Option<&Event>) -> Option<Self> {
         let today = timeline.today;
@@ -55,28 +60,53 @@ impl<'t> Requirement<'t> {
             Beginning::Unknown(_) if last_change.is_none() => Because::UnknownBefore,
             _ => Because::Interval,
         };
-        let deadline = schedule.patient.calendar.end(due_on);
-        Some(Requirement { due_on, deadline, is_end_of_day: true, because, order_unknown: false, report: None })
+        let calendar = &schedule.patient.calendar;
+        let deadline = calendar.local(calendar.end(due_on), due_on);
+        Some(Requirement {
+            due_on,
+            deadline,
+            hours_overdue: None,
+            is_end_of_day: true,
+            because,
+            order_unknown: false,
+            report: None,
+        })
     }
 
-    fn of_report(schedule: &Schedule, report: Report<'t>, order_unknown: bool) -> Self {
+    fn of_report(schedule: &Schedule, report: Report, order_unknown: bool) -> Self {
         let windows = schedule.plan.windows;
         let (because, hours) = match report.trouble {
             Trouble::Shower => (Because::AfterShower, windows.after_shower_hours),
             Trouble::Damage(_) | Trouble::LeftDamaged(_) => (Because::Damage, windows.after_damage_hours),
         };
-        let when = report.event.when;
-        let is_end_of_day = !report.event.is_timed();
+        let (when, calendar) = (report.when, &schedule.patient.calendar);
+        let is_end_of_day = when.wall.is_none();
         let deadline = match is_end_of_day {
-            true => schedule.patient.calendar.end(when.care_day),
+            true => calendar.end(when.care_day),
             false => when.instant + Duration::hours(hours),
         };
-        Requirement { due_on: when.care_day, deadline, is_end_of_day, because, order_unknown, report: Some(report) }
+        let deadline = calendar.local(deadline, when.care_day);
+        Requirement {
+            due_on: when.care_day,
+            deadline,
+            hours_overdue: None,
+            is_end_of_day,
+            because,
+            order_unknown,
+            report: Some(report),
+        }
     }
 
     /// Whether the deadline has passed: a number of hours when the moment is later, the end of a care day when it has come.
     pub fn is_overdue(&self, as_of: Instant) -> bool {
-        if self.is_end_of_day { as_of >= self.deadline } else { as_of > self.deadline }
+        let deadline = self.deadline.instant();
+        if self.is_end_of_day { as_of >= deadline } else { as_of > deadline }
+    }
+
+    /// The requirement with its hours overdue.
+    pub(super) fn as_of(self, as_of: Instant) -> Self {
+        let hours = (as_of - self.deadline.instant()).num_hours();
+        Requirement { hours_overdue: self.is_overdue(as_of).then_some(hours), ..self }
     }
 
     /// Whether the dressing got wet or no longer seals.
@@ -85,7 +115,7 @@ impl<'t> Requirement<'t> {
     }
 
     /// The order of precedence: by deadline; on a tie the shower, the damage, then the regular one.
-    pub(super) fn precedence(&self) -> (Instant, u8) {
+    pub(super) fn precedence(&self) -> (WallTime, u8) {
         let rank = match self.because {
             Because::AfterShower => 0,
             Because::Damage => 1,
@@ -95,20 +125,20 @@ impl<'t> Requirement<'t> {
     }
 }
 
-impl<'t> Unanswered<'t> {
+impl Unanswered {
     /// The showers and damage of an exit site that no change had answered at a moment, by what had happened by then.
-    pub(super) fn at(schedule: &Schedule<'t>, timeline: &'t Timeline, moment: Instant) -> Unanswered<'t> {
+    pub(super) fn at(schedule: &Schedule, timeline: &Timeline, moment: Instant) -> Unanswered {
         let calendar = &schedule.patient.calendar;
         let today = calendar.today(moment);
         let changes: Vec<&Event> =
             timeline.changes(schedule.exit).filter(|change| change.exists(calendar, moment)).collect();
         let stands = |report: &Report| {
-            report.event.exists(calendar, moment) && !changes.iter().any(|change| report.is_answered_by(change))
+            report.when.exists(calendar, moment) && !changes.iter().any(|change| report.is_answered_by(change))
         };
-        let has_moved = |report: &Report| schedule.is_stay_between(after(report.event.when.care_day), today);
+        let has_moved = |report: &Report| schedule.is_stay_between(after(report.when.care_day), today);
         let standing = Report::all(schedule, timeline).into_iter().filter(stands);
         let (ended_by_move, standing): (Vec<Report>, Vec<Report>) = standing.partition(has_moved);
-        let requirement = |report: Report<'t>| {
+        let requirement = |report: Report| {
             let order_unknown = changes.iter().any(|change| report.has_unknown_order(change));
             Requirement::of_report(schedule, report, order_unknown)
         };
@@ -116,7 +146,7 @@ impl<'t> Unanswered<'t> {
     }
 
     /// The shower requirement and the damage requirement: of each kind the one with the earliest deadline.
-    pub(super) fn earliest(&self) -> Vec<Requirement<'t>> {
+    pub(super) fn earliest(&self) -> Vec<Requirement> {
         let of = |because| {
             self.requirements.iter().filter(|one| one.because == because).min_by_key(|one| one.deadline).copied()
         };

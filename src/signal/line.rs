@@ -103,7 +103,7 @@ fn water_at_site(site: &Site) -> Vec<Episode> {
             changes.push(event);
         } else if let Some(dressing @ (Dressing::Wet | Dressing::Off)) = dressing {
             fold.shown(event, Observation::Dressing(dressing));
-            open.push(Report { event, trouble: Trouble::Damage(dressing) });
+            open.push(Report::of(event, Trouble::Damage(dressing), site.watch.calendar()));
         } else {
             continue;
         }

@@ -1,7 +1,5 @@
 //! What is said while a file on file is changed: whom it is about, what is different, and what that did to the schedule.
 
-use chrono::NaiveDate;
-
 use super::{Look, due, grade, hanging, paragraph};
 use crate::entry::Changed;
 use crate::event::EventName;
@@ -29,21 +27,21 @@ pub fn changes(changed: &[Changed], look: Look) -> String {
 }
 
 /// What it did to the schedule, a line for each exit site.
-pub fn schedule(before: &[Row], after: &[Row], today: NaiveDate, look: Look) -> String {
+pub fn schedule(before: &[Row], after: &[Row], look: Look) -> String {
     let line = |row: &Row| {
-        let was = before.iter().find(|was| was.exit == row.exit).map(|was| due::state(was, today));
-        let exit = row.exit.as_ref().filter(|_| after.len() > 1);
+        let was = before.iter().find(|was| was.exit() == row.exit()).map(|was| due::state(was));
+        let exit = row.exit().filter(|_| after.len() > 1);
         let exit = exit.map(|exit| format!("exit {}: ", visible(exit))).unwrap_or_default();
-        let is = due::state(row, today);
+        let is = due::state(row);
         let moved = match was {
             Some(was) if was == is => format!("{is}, as before"),
             Some(was) => format!("{was} before, now {is}"),
             None => is,
         };
-        hanging(look, &format!("  {exit}{moved} ({})", visible(&row.reason)), "    ")
+        hanging(look, &format!("  {exit}{moved} ({})", visible(&due::reason(row))), "    ")
     };
-    let gone = before.iter().filter(|was| !after.iter().any(|row| row.exit == was.exit));
-    let gone = gone.filter_map(|row| row.exit.as_ref());
+    let gone = before.iter().filter(|was| !after.iter().any(|row| row.exit() == was.exit()));
+    let gone = gone.filter_map(Row::exit);
     let gone = gone.map(|exit| format!("  exit {}: not followed any more\n", visible(exit)));
     after.iter().map(line).chain(gone).collect()
 }

@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 
+pub(crate) use super::day::day_and_time;
 use super::{Look, hanging, paragraph, table};
 use super::{due as due_list, grade, teaching, words};
 use crate::entry::{Book, Owner};
@@ -30,14 +31,14 @@ pub fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: Look) -> String {
         return hanging(look, &format!("{}{role} · staff", book.owner.code()), "  ");
     };
     let mut out = String::new();
-    for row in rows.iter().filter(|row| row.state == State::Unusable) {
-        out.push_str(&hanging(look, &format!("{} · {}", patient.code, row.reason), "  "));
+    for row in rows.iter().filter(|row| row.site().is_none()) {
+        out.push_str(&hanging(look, &format!("{} · {}", patient.code, due_list::reason(row)), "  "));
     }
-    let is_judged = rows.iter().all(|row| row.state != State::Unusable);
+    let is_judged = rows.iter().all(|row| row.site().is_some());
     for exit in patient.exits_followed(today).into_iter().filter(|_| is_judged) {
-        let row = rows.iter().find(|row| row.exit.as_deref() == Some(exit.id.as_str()));
-        let pod = row.and_then(|row| row.pod).map(|pod| format!(" · POD {pod}")).unwrap_or_default();
-        let last = row.and_then(|row| row.last_change.as_ref()).map_or("no change on file".to_owned(), |change| {
+        let row = rows.iter().filter_map(Row::site).find(|row| row.exit == exit.id);
+        let pod = row.map(|row| format!(" · POD {}", row.pod)).unwrap_or_default();
+        let last = row.and_then(|row| row.due.last_change.as_ref()).map_or("no change on file".to_owned(), |change| {
             let by = book.events.iter().find(|event| event.file() == change.file).map(|event| event.by.as_str());
             format!(
                 "last change {}{}",
@@ -66,8 +67,7 @@ pub fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: Look) -> String {
 /// The open signals of today in one line; nothing without any.
 pub fn open_today(rows: &[Row], look: Look) -> String {
     let (mut waiting, mut acted_on): (Vec<&str>, Vec<&str>) = (Vec::new(), Vec::new());
-    let signals = rows.iter().flat_map(|row| row.signals.iter().flatten());
-    for signal in signals.filter(|signal| signal.urgency == Urgency::Today) {
+    for signal in rows.iter().flat_map(Row::signals).filter(|signal| signal.urgency == Urgency::Today) {
         let names = if signal.is_news_answered { &mut acted_on } else { &mut waiting };
         let name = words::signal(signal.name);
         if !names.contains(&name) {
@@ -78,19 +78,6 @@ pub fn open_today(rows: &[Row], look: Look) -> String {
     let parts = parts.iter().filter(|(_, names)| !names.is_empty());
     let said: Vec<String> = parts.map(|(what, names)| format!("{what}: {}", names.join(", "))).collect();
     if said.is_empty() { String::new() } else { hanging(look, &format!("  {}", said.join("; ")), "    ") }
-}
-
-/// A time as it is said today: `today 07:00`, `yesterday 18:55`, `Mon 11-23 18:40`.
-pub(crate) fn day_and_time(at: &At, today: NaiveDate) -> String {
-    let day = match (today - at.date()).num_days() {
-        0 => "today".to_owned(),
-        1 => "yesterday".to_owned(),
-        _ => crate::report::short_day(at.date(), today),
-    };
-    match at {
-        At::Time(time) => format!("{day} {}", time.format("%H:%M")),
-        At::Day(_) => day,
-    }
 }
 
 /// What a record will say, its time in full.
@@ -160,7 +147,7 @@ pub struct Answer<'a> {
 }
 
 /// What a record did: the score, how far somebody is taught, where the patient stands now, and the line that takes it back.
-pub fn effect(book: &Book, answer: &Answer, today: NaiveDate, look: Look) -> String {
+pub fn effect(book: &Book, answer: &Answer, look: Look) -> String {
     let Answer { files, score, taught, rows } = *answer;
     let mut out = String::new();
     for file in files {
@@ -174,11 +161,11 @@ pub fn effect(book: &Book, answer: &Answer, today: NaiveDate, look: Look) -> Str
     }
     if let Owner::Patient(_) = book.owner {
         for row in rows {
-            let exit = row.exit.as_ref().filter(|_| rows.len() > 1).map(|exit| format!("exit {}: ", visible(exit)));
-            out.push_str(&hanging(look, &format!("{}{}", exit.unwrap_or_default(), standing(row, today)), "  "));
+            let exit = row.exit().filter(|_| rows.len() > 1).map(|exit| format!("exit {}: ", visible(exit)));
+            out.push_str(&hanging(look, &format!("{}{}", exit.unwrap_or_default(), standing(row)), "  "));
         }
         if let Some(row) = rows.iter().find(|row| row.is_end_reported()) {
-            out.push_str(&hanging(look, &row.end_reported(), "  "));
+            out.push_str(&hanging(look, &due_list::end_reported(row.patient()), "  "));
         }
     }
     for file in files {
@@ -192,8 +179,8 @@ pub fn effect(book: &Book, answer: &Answer, today: NaiveDate, look: Look) -> Str
 }
 
 /// A patient's rows of the due list.
-pub fn rows(rows: &[Row], today: NaiveDate, look: Look) -> String {
-    let cells = rows.iter().map(|row| due_list::cells(row, today, true)).collect();
+pub fn rows(rows: &[Row], look: Look) -> String {
+    let cells = rows.iter().map(|row| due_list::cells(row, true)).collect();
     table(look, &["patient", "state", "why"], cells)
 }
 
@@ -218,14 +205,16 @@ pub fn summary(sentences: &str, look: Look) -> String {
 }
 
 /// Where an exit site stands, as a sentence.
-pub fn standing(row: &Row, today: NaiveDate) -> String {
-    let on = || row.due_on.map(|day| day.format("%a %Y-%m-%d").to_string()).unwrap_or_default();
-    match row.state {
-        State::Upcoming => format!("next change due {}: {}", on(), row.reason),
-        State::None => format!("nothing is due: {}", row.reason),
-        State::Unusable => row.reason.clone(),
-        State::Due => format!("change {}: {}", due_list::state(row, today), row.reason),
-        State::Overdue | State::AwaitingLog => format!("{}: {}", due_list::state(row, today), row.reason),
+pub fn standing(row: &Row) -> String {
+    let due_on = row.site().and_then(|site| site.due.due_on);
+    let on = || due_on.map(|day| day.format("%a %Y-%m-%d").to_string()).unwrap_or_default();
+    let reason = due_list::reason(row);
+    match row.state() {
+        State::Upcoming => format!("next change due {}: {reason}", on()),
+        State::None => format!("nothing is due: {reason}"),
+        State::Unusable => reason,
+        State::Due => format!("change {}: {reason}", due_list::state(row)),
+        State::Overdue | State::AwaitingLog => format!("{}: {reason}", due_list::state(row)),
     }
 }
 

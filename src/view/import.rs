@@ -1,7 +1,5 @@
 //! What an import says: what keeps it from being done, what was done, and how it is taken back.
 
-use chrono::NaiveDate;
-
 use super::entry::standing;
 use super::{Look, hanging};
 use crate::entry::import::{Plan, Question, Remark, Slip};
@@ -78,15 +76,15 @@ pub fn would_import(imported: &[Imported], look: Look) -> String {
 }
 
 /// What was imported, how the exit sites stand now, and how it is taken back.
-pub fn imported(imported: &[Imported], rows: &[Row], today: NaiveDate, entered_at: &str, look: Look) -> String {
+pub fn imported(imported: &[Imported], rows: &[Row], entered_at: &str, look: Look) -> String {
     let mut out = String::new();
     for of in imported {
         out.push_str(&hanging(look, &sentence(of, true), "  "));
-        let own: Vec<&Row> = rows.iter().filter(|row| row.patient == of.code).collect();
+        let own: Vec<&Row> = rows.iter().filter(|row| row.patient() == of.code).collect();
         for row in &own {
-            let exit = row.exit.as_ref().filter(|_| own.len() > 1).map(|exit| format!(" {}", visible(exit)));
+            let exit = row.exit().filter(|_| own.len() > 1).map(|exit| format!(" {}", visible(exit)));
             let exit = exit.unwrap_or_default();
-            out.push_str(&hanging(look, &format!("{}{exit}: {}", of.code, standing(row, today)), "  "));
+            out.push_str(&hanging(look, &format!("{}{exit}: {}", of.code, standing(row)), "  "));
         }
     }
     let files: Vec<&String> = imported.iter().flat_map(|of| &of.files).collect();

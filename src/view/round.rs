@@ -1,13 +1,15 @@
 //! The words of the round: what to ask in a call, calls already made, what is still open after one.
 
-use super::entry::{day_and_time, household};
+use super::day::{day_and_time, short_day};
+use super::due::{at_closed_exit, promised, reason};
+use super::entry::household;
 use super::words;
 use super::{Look, hanging};
 use crate::day::Instant;
 use crate::entry::Book;
 use crate::event::{Event, Fact, Kind, Telling};
+use crate::report::At;
 use crate::report::due::Row;
-use crate::report::{At, short_day};
 use crate::schedule::{Report, State, Trouble};
 use crate::signal::{Episode, Urgency};
 use crate::text::visible;
@@ -102,12 +104,12 @@ pub fn passed(book: &Book, call: &Event, rows: &[Row], today: NaiveDate) -> Stri
         "{code} was called {} by {}, {outcome}; open: {}. Not shown again; `exitsite round --again` shows it",
         day_and_time(&at, today),
         visible(&call.by),
-        open(rows, today),
+        open(rows),
     )
 }
 
 /// Everything open of a patient, shortly: signals, the change with its day, the promise; each once.
-pub fn open(rows: &[Row], today: NaiveDate) -> String {
+pub fn open(rows: &[Row]) -> String {
     let mut all: Vec<String> = Vec::new();
     let mut say = |words: String| {
         if !all.contains(&words) {
@@ -115,35 +117,37 @@ pub fn open(rows: &[Row], today: NaiveDate) -> String {
         }
     };
     for row in rows {
-        for signal in row.signals.iter().flatten() {
+        let Row::Site(site) = row else {
+            say(reason(row));
+            continue;
+        };
+        for signal in site.signals.iter().flatten() {
             let acted_on = if signal.is_news_answered { " (acted on)" } else { "" };
-            let at = signal.at_closed_exit();
-            say(format!("{}{at}{acted_on}", words::signal(signal.name)));
+            say(format!("{}{}{acted_on}", words::signal(signal.name), at_closed_exit(signal)));
         }
-        if row.signals.is_none() {
+        if site.signals.is_none() {
             say("signals not known".to_owned());
         }
-        match (row.state, row.due_on) {
-            (State::Overdue, Some(day)) => say(format!("change overdue, due {}", short_day(day, today))),
-            (State::Due | State::Upcoming, Some(day)) => say(format!("change due {}", short_day(day, today))),
+        let due = &site.due;
+        match (due.state, due.due_on) {
+            (State::Overdue, Some(day)) => say(format!("change overdue, due {}", short_day(day, site.today))),
+            (State::Due | State::Upcoming, Some(day)) => say(format!("change due {}", short_day(day, site.today))),
             (State::AwaitingLog, _) => say("no log yet".to_owned()),
-            (State::Unusable, _) => say(row.reason.clone()),
             _ => {}
         }
-        if let Some(promise) = &row.promise {
-            let by = promise.expect_by.parse().map(|by| At::Time(by).short(today)).unwrap_or_default();
-            say(if promise.broken { format!("promised by {by}, not done") } else { format!("promised by {by}") });
+        if let Some(promise) = &due.promise {
+            say(promised(promise, site.today));
         }
     }
     if all.is_empty() { "nothing".to_owned() } else { all.join(", ") }
 }
 
 /// A shower or damage that was reported, with its time: `Dressing lifting, today 06:00`.
-pub fn reported(report: &Report, at: &At, today: NaiveDate) -> String {
+pub fn reported(report: &Report, today: NaiveDate) -> String {
     let what = match report.trouble {
         Trouble::Shower => "Shower".to_owned(),
         Trouble::Damage(dressing) => format!("Dressing {dressing}"),
         Trouble::LeftDamaged(dressing) => format!("Dressing left {dressing}"),
     };
-    format!("{what}, {}", day_and_time(at, today))
+    format!("{what}, {}", day_and_time(&report.at, today))
 }

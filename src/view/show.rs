@@ -37,7 +37,7 @@ pub fn show(report: &Report<ShowReport>, look: Look) -> String {
 /// Whether a score stands on the page.
 fn has_scores(body: &ShowReport) -> bool {
     body.scores.iter().any(|scores| !scores.points.is_empty())
-        || body.due.iter().flatten().any(|row| row.score.is_some())
+        || body.due.iter().flatten().any(|row| row.site().is_some_and(|site| site.score.is_some()))
 }
 
 fn course(body: &ShowReport, look: Look) -> String {

@@ -2,10 +2,11 @@
 
 use chrono::NaiveDate;
 
+use super::day::short_day;
 use super::{Look, hanging, number, paragraph, table_of_numbers, unusable, widest};
 use crate::policy::CarePlace;
+use crate::report::Report;
 use crate::report::supplies::{Item, Row, SuppliesReport};
-use crate::report::{Report, short_day};
 use crate::text::{count, visible};
 
 /// The supplies as text.

@@ -95,17 +95,18 @@ proptest! {
         let records = story.read();
         records.ask(moment(at), |schedule, timeline| {
             let due = Due::of(schedule, timeline);
-            let Some((due_on, last)) = due.due_on.zip(due.last_change) else { return };
+            let Some((due_on, last)) = due.due_on.zip(due.last_change.as_ref()) else { return };
             match due.because.unwrap() {
                 Because::AfterShower | Because::Damage => {
-                    assert!(due_on >= last.when.care_day);
+                    assert!(due_on >= last.day);
                     let report = due.report.unwrap();
-                    assert!(due.order_unknown || report.event.order() >= last.order());
-                    assert!(due.deadline.unwrap() > report.event.when.instant);
+                    let last = timeline.changes(schedule.exit).next_back().unwrap();
+                    assert!(due.order_unknown || report.order() >= last.order());
+                    assert!(due.deadline.unwrap().instant() > report.when.instant);
                 }
                 // That a log is late is counted from the last covered day, whatever was told since.
                 Because::LogLate => {}
-                _ => assert!(due_on > last.when.care_day && schedule.is_expected(due_on)),
+                _ => assert!(due_on > last.day && schedule.is_expected(due_on)),
             }
         });
     }
@@ -130,10 +131,10 @@ proptest! {
                 assert!(due.report.is_none() && !due.order_unknown && due.heard_through.is_none());
                 return;
             }
-            let (due_on, deadline, because) = (due.due_on.unwrap(), due.deadline.unwrap(), due.because.unwrap());
+            let (due_on, deadline, because) = (due.due_on.unwrap(), due.deadline.unwrap().instant(), due.because.unwrap());
             let is_report = matches!(because, Because::AfterShower | Because::Damage);
             assert_eq!(due.report.is_some(), is_report);
-            let in_hours = due.report.is_some_and(|report| report.event.is_timed());
+            let in_hours = due.report.is_some_and(|report| report.when.wall.is_some());
             let is_past = if in_hours { timeline.as_of > deadline } else { timeline.as_of >= deadline };
             assert_eq!(due.state == State::Overdue, is_past);
             assert_eq!(due.hours_overdue, is_past.then(|| (timeline.as_of - deadline).num_seconds() / 3600));

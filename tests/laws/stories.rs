@@ -122,11 +122,11 @@ impl Records {
 
 /// A [`Due`] without what its events say.
 pub(crate) fn said(due: &Due) -> String {
-    let report = due.report.map(|report| (report.event.name, report.trouble));
+    let report = due.report.map(|report| (report.name, report.trouble));
     let ended: Vec<(EventName, Trouble)> =
-        due.ended_by_move.iter().map(|report| (report.event.name, report.trouble)).collect();
-    let promise = due.promise.map(|promise| (promise.event.name, promise.expect_by, promise.broken));
-    let last = due.last_change.map(|change| change.name);
+        due.ended_by_move.iter().map(|report| (report.name, report.trouble)).collect();
+    let promise = due.promise.as_ref().map(|promise| (promise.at, &promise.file, promise.expect_by, promise.broken));
+    let last = due.last_change.as_ref().map(|change| (change.at, &change.file));
     format!(
         "{:?} {:?}",
         (due.state, due.due_on, due.deadline, due.because, due.order_unknown, due.interval_days, &due.phase),

@@ -138,8 +138,7 @@ fn settle(
         return Ok(None);
     }
     program.folder.write_file(&folder, FILE, &text)?;
-    let today = program.calendar().today(desk.surroundings.now);
-    let schedule = view::schedule(&[], &effect::standing(program, code, desk.surroundings.now), today, desk.look);
+    let schedule = view::schedule(&[], &effect::standing(program, code, desk.surroundings.now), desk.look);
     let back = format!("If it is wrong: correct {file}; nothing else was written.\n");
     let outcome = desk.answer(&whom, format!("Wrote {file}\n{schedule}{back}"), &doubts);
     Ok(Some(desk.committed(program, args.writing.commit(), &[file], whom.trim_end(), outcome)))

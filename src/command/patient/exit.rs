@@ -139,10 +139,11 @@ fn open_at(chart: &Chart, id: &str) -> Vec<String> {
         ));
     }
     let rows = effect::standing(chart.program, code, now);
-    for row in rows.iter().filter(|row| row.exit.as_deref() == Some(id)) {
-        let is_running = matches!(row.because, Some(Because::AfterShower | Because::Damage));
-        if is_running || row.state == State::Overdue {
-            let state = view::entry::standing(row, chart.today());
+    for row in rows.iter().filter(|row| row.exit() == Some(id)) {
+        let because = row.site().and_then(|site| site.due.because);
+        let is_running = matches!(because, Some(Because::AfterShower | Because::Damage));
+        if is_running || row.state() == State::Overdue {
+            let state = view::entry::standing(row);
             open.push(format!(
                 "Exit {} has a change due ({state}). Nothing is due there once it is closed.",
                 visible(id)

@@ -288,8 +288,7 @@ impl Asking<'_> {
 
     /// The subjects of a call: this patient's open signals first.
     fn subjects(&self) -> Vec<Choice> {
-        let open =
-            self.rows.iter().flat_map(|row| row.signals.iter().flatten()).map(|signal| Subject::Signal(signal.name));
+        let open = self.rows.iter().flat_map(Row::signals).map(|signal| Subject::Signal(signal.name));
         let mut subjects: Vec<Subject> = Vec::new();
         for about in open.chain([Subject::Overdue, Subject::Log, Subject::Supply, Subject::Other]) {
             if !subjects.contains(&about) {

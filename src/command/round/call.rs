@@ -212,7 +212,7 @@ fn typed_time(clock: Clock, until: Instant) -> String {
 
 /// The open signals of a patient's rows, those of today first, each once.
 fn open_signals(rows: &[Row]) -> Vec<Signal> {
-    let mut open: Vec<_> = rows.iter().flat_map(|row| row.signals.iter().flatten()).collect();
+    let mut open: Vec<_> = rows.iter().flat_map(Row::signals).collect();
     open.sort_by_key(|signal| signal.urgency);
     let mut names: Vec<Signal> = Vec::new();
     for signal in open {

@@ -10,7 +10,6 @@ use crate::entry::{Book, Clock, Draft};
 use crate::event::{Dressing, Reason};
 use crate::patient::Exit;
 use crate::record::Value;
-use crate::report::At;
 use crate::schedule::{Due, Report, Schedule, Trouble};
 use crate::timeline::Timeline;
 use crate::view::round as view;
@@ -154,14 +153,13 @@ impl Walk<'_> {
         let due = Due::of(&Schedule { plan, patient, exit }, &timeline);
         let reports = due.report.into_iter().chain(due.also.iter().filter_map(|one| one.report));
         let (mut after, mut not_after, mut is_asked) = (Vec::new(), 0, false);
-        for report in reports.filter(|report| report.event.when.care_day == day) {
-            let is_later = report.event.when.wall.is_some_and(|wall| wall.hour() >= 12);
+        for report in reports.filter(|report| report.when.care_day == day) {
+            let is_later = report.when.wall.is_some_and(|wall| wall.hour() >= 12);
             let is_after = if is_morning && is_later {
                 false
             } else {
                 is_asked = true;
-                let at = At::of(&report.event.when, &book.calendar);
-                let question = format!("{}. Was the change after that", view::reported(&report, &at, timeline.today));
+                let question = format!("{}. Was the change after that", view::reported(&report, timeline.today));
                 let choices = Choice::words(&["yes", "no", "not known"]);
                 self.questions().choose(&question, &choices, Enter::Asks)? == Some(0)
             };

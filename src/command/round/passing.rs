@@ -1,11 +1,7 @@
 //! The rows that are passed over: someone was reached today, and nothing is left that has to be done now.
 
-use std::collections::BTreeSet;
-
-use chrono::DateTime;
-
 use super::Walk;
-use crate::day::Instant;
+use crate::day::WallTime;
 use crate::entry::Book;
 use crate::event::{Event, Fact, Outcome as Ended};
 use crate::report::due::Row;
@@ -27,15 +23,11 @@ impl Walk<'_> {
         }
         let known = call.known_at(&book.calendar);
         let is_newer = |event: &Event| event.void.is_none() && event.known_at(&book.calendar) > known;
-        let has_passed = |deadline: &String| {
-            let deadline = DateTime::parse_from_rfc3339(deadline).ok().map(|at| at.to_utc());
-            deadline.is_some_and(|deadline: Instant| call.when.instant < deadline && deadline <= now)
-        };
-        let deadlines = |row: &Row| {
-            let also = row.also.iter().flatten().map(|one| one.deadline.clone());
-            row.deadline.clone().into_iter().chain(also).collect::<BTreeSet<String>>()
-        };
-        let is_new = book.events.iter().any(is_newer) || rows.iter().any(|row| deadlines(row).iter().any(has_passed));
+        let has_passed = |deadline: WallTime| call.when.instant < deadline.instant() && deadline.instant() <= now;
+        let dues = rows.iter().filter_map(Row::site).map(|site| &site.due);
+        let mut deadlines =
+            dues.flat_map(|due| due.deadline.into_iter().chain(due.also.iter().map(|one| one.deadline)));
+        let is_new = book.events.iter().any(is_newer) || deadlines.any(has_passed);
         (!is_new).then_some(call)
     }
 }

@@ -25,6 +25,7 @@ impl Walk<'_> {
             let first = due.deadline.zip(due.because).filter(|_| due.report.is_some());
             let also = due.also.iter().filter(|one| one.is_reported()).map(|one| (one.deadline, one.because));
             for (deadline, because) in first.into_iter().chain(also) {
+                let deadline = deadline.instant();
                 let hours = match because {
                     Because::AfterShower => plan.windows.after_shower_hours,
                     _ => plan.windows.after_damage_hours,

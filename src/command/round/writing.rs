@@ -124,9 +124,8 @@ impl Walk<'_> {
         let call = self.program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
         let danger = view::consequence::danger(&consequence, call, self.desk.look);
         let rows = self.rows(book.owner.code());
-        let today = book.calendar.today(self.terminal.now());
         let answer = view::entry::Answer { files: &files, score: None, taught: None, rows: &rows };
-        let effect = view::entry::effect(book, &answer, today, self.desk.look);
+        let effect = view::entry::effect(book, &answer, self.desk.look);
         self.terminal.say(&format!("{danger}{effect}"));
         if !committed.stderr.is_empty() {
             self.terminal.say(&committed.stderr);

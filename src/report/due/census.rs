@@ -2,13 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use chrono::{Datelike, NaiveDate};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::group::Standing;
-use super::row::Row;
+use super::row::{Row, SiteRow};
 use crate::schedule::State;
-use crate::text;
 use crate::word::Word;
 
 /// Everybody on file, each counted by that of their rows whose state comes first.
@@ -22,63 +21,65 @@ pub struct Census {
     pub elsewhere: usize,
     /// Of those of whom nothing is due: support ended in this month.
     pub ended_this_month: usize,
-    /// The census in words.
-    #[serde(skip)]
-    pub words: String,
+    /// Of those of whom nothing is due: support ended before.
+    pub ended_before: usize,
+    /// Those elsewhere.
+    pub away: Vec<Away>,
+}
+
+/// A patient elsewhere.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Away {
+    /// The patient's code.
+    pub patient: String,
+    /// Days since the patient went there.
+    pub days: i64,
 }
 
 impl Census {
     pub(super) fn of(rows: &[Row]) -> Census {
-        let mut by_patient: BTreeMap<&str, &Row> = BTreeMap::new();
-        let mut order: Vec<&str> = Vec::new();
+        let mut first: Vec<&Row> = Vec::new();
+        let mut places: BTreeMap<&str, usize> = BTreeMap::new();
         for row in rows {
-            let counted = by_patient.entry(&row.patient).or_insert_with(|| {
-                order.push(&row.patient);
-                row
-            });
-            if row.state < counted.state {
-                *counted = row;
+            let place = *places.entry(row.patient()).or_insert(first.len());
+            match first.get_mut(place) {
+                Some(counted) if row.state() < counted.state() => *counted = row,
+                Some(_) => {}
+                None => first.push(row),
             }
         }
-        let first: Vec<&Row> = order.iter().filter_map(|code| by_patient.get(code).copied()).collect();
         let mut by_state: BTreeMap<String, usize> = State::WORDS.iter().map(|state| ((*state).to_owned(), 0)).collect();
         for row in &first {
-            *by_state.entry(row.state.word().to_owned()).or_default() += 1;
+            *by_state.entry(row.state().word().to_owned()).or_default() += 1;
         }
-        let none: Vec<&&Row> = first.iter().filter(|row| row.state == State::None).collect();
-        let away: Vec<(&str, i64)> = none
+        let idle: Vec<&SiteRow> =
+            first.iter().filter(|row| row.state() == State::None).filter_map(|row| row.site()).collect();
+        let ended = idle.iter().filter_map(|row| Some((row.ended.as_ref()?.on, row.today)));
+        let month = |day: NaiveDate| (day.year(), day.month());
+        let (this_month, before): (Vec<_>, Vec<_>) = ended.partition(|(on, today)| month(*on) == month(*today));
+        let away = idle
             .iter()
-            .filter_map(|row| match row.standing {
-                Standing::ElsewhereFor(days) => Some((row.patient.as_str(), days)),
-                _ => None,
-            })
-            .collect();
-        let ended = none.iter().filter(|row| row.standing == Standing::EndedThisMonth).count();
-        let before = none.iter().filter(|row| row.standing == Standing::EndedBefore).count();
-        let mut parts: Vec<String> = State::WORDS
-            .iter()
-            .filter(|state| **state != "none")
-            .filter_map(|state| {
-                let count = by_state.get(*state).copied().filter(|count| *count > 0)?;
-                Some(format!("{count} {}", state.replace("awaiting-log", "awaiting a log")))
-            })
-            .collect();
-        if !away.is_empty() {
-            let who: Vec<String> =
-                away.iter().map(|(code, days)| format!("{code} for {}", text::count(*days, "day"))).collect();
-            parts.push(format!("{} elsewhere ({})", away.len(), who.join(", ")));
+            .filter(|row| row.ended.is_none())
+            .filter_map(|row| Some(Away { patient: row.patient.clone(), days: row.days_elsewhere? }));
+        let away: Vec<Away> = away.collect();
+        Census {
+            on_file: first.len(),
+            by_state,
+            elsewhere: away.len(),
+            ended_this_month: this_month.len(),
+            ended_before: before.len(),
+            away,
         }
-        let other = none.len() - away.len() - ended - before;
-        for (count, what) in [(ended, "ended this month"), (before, "ended before"), (other, "with nothing due")] {
-            if count > 0 {
-                parts.push(format!("{count} {what}"));
-            }
-        }
-        let words = format!(
-            "{} on file: {}",
-            first.len(),
-            if parts.is_empty() { "nobody".to_owned() } else { parts.join(", ") }
-        );
-        Census { on_file: first.len(), by_state, elsewhere: away.len(), ended_this_month: ended, words }
+    }
+
+    /// The number of patients in a state.
+    pub fn in_state(&self, state: State) -> usize {
+        self.by_state.get(state.word()).copied().unwrap_or_default()
+    }
+
+    /// The patients of whom nothing is due for any other reason.
+    pub fn with_nothing_due(&self) -> usize {
+        let named = self.elsewhere + self.ended_this_month + self.ended_before;
+        self.in_state(State::None).saturating_sub(named)
     }
 }

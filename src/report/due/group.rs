@@ -1,13 +1,12 @@
-//! The place of a row on the list: nine groups, worst first; and what the census says of those of whom nothing is due.
+//! The place of a row on the list: nine groups, worst first.
 
-use chrono::{Datelike, NaiveDate};
-
-use crate::patient::Patient;
-use crate::schedule::{Due, State};
+use super::row::SiteRow;
+use crate::schedule::State;
+use crate::signal::Urgency;
 
 /// A group of the list, worst first. The list shows those up to `ThisWeek` by default.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Group {
+pub enum Group {
     /// A record cannot be read.
     Unusable,
     /// A signal of today is open.
@@ -18,7 +17,7 @@ pub(super) enum Group {
     Overdue,
     /// Due today.
     Due,
-    /// Due later, with a broken promise or a signal of this week that nobody has acted on.
+    /// Due later, with a broken promise or a signal of this week that was not acted on.
     ThisWeek,
     /// Due later.
     Upcoming,
@@ -29,50 +28,23 @@ pub(super) enum Group {
 }
 
 impl Group {
-    /// The group by what is due, without the signals.
-    pub(super) fn of(due: &Due) -> Group {
-        let group = match due.state {
+    /// The group by the signals and by what is due.
+    pub(super) fn of(row: &SiteRow) -> Group {
+        let signals = || row.signals.iter().flatten();
+        if signals().any(|signal| signal.urgency == Urgency::Today) {
+            return Group::SignalOfToday;
+        }
+        let waits = row.due.has_broken_promise()
+            || signals().any(|signal| signal.urgency == Urgency::ThisWeek && !signal.is_answered);
+        match row.due.state {
             State::Unusable => Group::Unusable,
-            _ if due.reported_deadline().is_some() => Group::Reported,
+            _ if row.due.reported_deadline().is_some() => Group::Reported,
             State::Overdue => Group::Overdue,
             State::Due => Group::Due,
+            State::Upcoming | State::AwaitingLog if waits => Group::ThisWeek,
             State::Upcoming => Group::Upcoming,
             State::AwaitingLog => Group::AwaitingLog,
             State::None => Group::Nothing,
-        };
-        match due.promise {
-            Some(promise) if promise.broken => group.with_a_matter_of_this_week(),
-            _ => group,
-        }
-    }
-
-    /// The group of the same row with something that should be looked at this week.
-    pub(super) fn with_a_matter_of_this_week(self) -> Group {
-        if matches!(self, Group::Upcoming | Group::AwaitingLog) { Group::ThisWeek } else { self }
-    }
-}
-
-/// What the census says of a patient of whom nothing is due.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub(super) enum Standing {
-    #[default]
-    Followed,
-    ElsewhereFor(i64),
-    EndedThisMonth,
-    EndedBefore,
-}
-
-impl Standing {
-    pub(super) fn of(patient: &Patient, today: NaiveDate) -> Standing {
-        match (&patient.ended, patient.days_elsewhere(today)) {
-            (Some(ended), _)
-                if ended.on <= today && (ended.on.year(), ended.on.month()) == (today.year(), today.month()) =>
-            {
-                Standing::EndedThisMonth
-            }
-            (Some(ended), _) if ended.on <= today => Standing::EndedBefore,
-            (_, Some(days)) => Standing::ElsewhereFor(days),
-            _ => Standing::Followed,
         }
     }
 }

@@ -1,131 +1,109 @@
-//! One exit site's row of the due list.
+//! A row of the due list: an exit site, or a name whose records cannot be judged.
 
 use chrono::{Duration, NaiveDate};
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::ser::SerializeMap;
+use serde::{Serialize, Serializer};
 
-use super::group::{Group, Standing};
-use crate::chart::Unread;
-use crate::day::{AsOf, Instant};
-use crate::event::{Anchor, Event, Kind, Outcome, Signal};
-use crate::patient::{Exit, Patient};
+use super::group::Group;
+use super::site::OpenSignal;
+use crate::day::{AsOf, Instant, WallTime};
+use crate::event::{Anchor, At, Outcome};
+use crate::patient::{End, Where};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
-use crate::report::grade::graded;
-use crate::report::{At, rfc3339};
-use crate::rules::Rules;
-use crate::schedule::{Because, Due, Requirement, Schedule, State};
-use crate::signal::{Episode, Urgency};
-use crate::timeline::Timeline;
+use crate::schedule::{Due, State};
+use crate::word::words;
+
+/// A row of the due list.
+#[derive(Debug, Clone, JsonSchema)]
+#[schemars(with = "SiteRow")]
+pub enum Row {
+    /// An exit site.
+    Site(Box<SiteRow>),
+    /// A name whose records cannot be judged.
+    Unusable(UnusableRow),
+}
+
+/// A name whose records cannot be judged. In JSON it has the keys of an exit site, all of them null but two.
+#[derive(Debug, Clone)]
+pub struct UnusableRow {
+    /// The patient's code, or the name of the folder.
+    pub patient: String,
+    /// The first problem that keeps it from being judged.
+    pub problem: Problem,
+}
 
 /// One exit site's row.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Row {
+pub struct SiteRow {
     /// The patient's code.
     pub patient: String,
     /// The exit site's id; null where the patient cannot be judged.
-    pub exit: Option<String>,
-    /// unusable, overdue, due, upcoming, awaiting-log, none.
-    pub state: State,
-    /// The care day in which it falls due.
-    pub due_on: Option<NaiveDate>,
-    /// When it becomes overdue.
-    pub deadline: Option<String>,
-    /// Why.
-    pub because: Option<Because>,
-    /// Whether it could not be said if a change came before or after what it answers.
-    pub order_unknown: Option<bool>,
-    /// The interval in days; null for weekdays.
-    pub interval_days: Option<i64>,
-    /// The phase's name, or `order`.
-    pub phase: Option<String>,
+    #[schemars(with = "Option<String>")]
+    pub exit: String,
+    /// Where on the abdomen.
+    #[serde(rename = "where")]
+    #[schemars(with = "Option<Where>")]
+    pub at: Where,
+    /// The number of exit sites of the patient that have a row.
+    #[schemars(with = "Option<usize>")]
+    pub exits: usize,
+    /// The answer of the schedule.
+    #[serde(flatten)]
+    pub due: Due,
+    /// The start of the care day in which it falls due.
+    pub due_from: Option<WallTime>,
+    /// The first day of the exit site's records.
+    #[schemars(with = "Option<NaiveDate>")]
+    pub begins: NaiveDate,
+    /// The last day of an exit site that is closed.
+    pub closed_on: Option<NaiveDate>,
+    /// The end of support, once it has come.
+    pub ended: Option<End>,
+    /// Days since the patient went elsewhere.
+    pub days_elsewhere: Option<i64>,
+    /// The care day of the moment asked about.
+    #[schemars(with = "Option<NaiveDate>")]
+    pub today: NaiveDate,
     /// Where the patient is today.
-    pub place: Option<CarePlace>,
+    #[schemars(with = "Option<CarePlace>")]
+    pub place: CarePlace,
     /// The post-operative day today.
-    pub pod: Option<i64>,
-    /// The last change.
-    pub last_change: Option<LastChange>,
-    /// Whole hours since the deadline, where overdue.
-    pub hours_overdue: Option<i64>,
-    /// Changes missed in a row.
-    pub missed_in_a_row: Option<i64>,
-    /// The last covered day of a household that is not covered today.
-    pub heard_through: Option<NaiveDate>,
-    /// The last day on which that household was reached, or told something.
-    pub heard_from: Option<NaiveDate>,
-    /// When its log is expected.
-    pub log_expected: Option<NaiveDate>,
+    #[schemars(with = "Option<i64>")]
+    pub pod: i64,
     /// The anchor as last said.
     pub anchor: Option<AnchorSaid>,
     /// What the patient does not tolerate.
-    pub intolerances: Option<Vec<String>>,
+    #[schemars(with = "Option<Vec<String>>")]
+    pub intolerances: Vec<String>,
     /// The last score.
     pub score: Option<LastScore>,
     /// Signals that are open; null where they are not known.
     pub signals: Option<Vec<OpenSignal>>,
     /// The last contact.
     pub last_contact: Option<LastContact>,
-    /// A promised change or visit.
-    pub promise: Option<Promised>,
     /// Who is signed off; null where that is not known.
     pub signed_off: Option<Vec<String>>,
-    /// What else requires a change, the earliest deadline first; null where the patient cannot be judged.
-    pub also: Option<Vec<Also>>,
     /// Files of events that have not happened yet; null where a moment was asked about.
     pub ahead: Option<Vec<String>>,
-    /// Why, in words.
-    #[serde(skip)]
-    pub reason: String,
-    /// What else to know before a call.
-    #[serde(skip)]
-    pub beside: Vec<Aside>,
-    /// What is not known since a later file cannot be used: the anchor, the score, the last contact.
-    #[serde(skip)]
-    pub(super) not_known: Vec<&'static str>,
-    /// For the order of the list.
-    #[serde(skip)]
-    group: Group,
-    #[serde(skip)]
-    deadline_instant: Option<Instant>,
-    #[serde(skip)]
-    pub(super) reported_deadline: Option<Instant>,
-    #[serde(skip)]
-    due_day_starts: Option<Instant>,
-    #[serde(skip)]
-    pub(super) standing: Standing,
+    /// Answers that are null since a later file cannot be used.
+    #[schemars(with = "Option<Vec<Hidden>>")]
+    pub not_known: Vec<Hidden>,
 }
 
-/// Something to know before a call.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Aside {
-    /// In words.
-    pub words: String,
-    /// Whether it is worth a place on the morning list; the rest is said where a patient is named.
-    pub is_brief: bool,
-}
-
-/// Something else that requires a change.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Also {
-    /// Why.
-    pub because: Because,
-    /// The care day in which it falls due.
-    pub due_on: NaiveDate,
-    /// When it becomes overdue.
-    pub deadline: String,
-    /// Whether it could not be said if a change came before or after what it answers.
-    pub order_unknown: bool,
-}
-
-/// The last change.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct LastChange {
-    /// When.
-    pub at: At,
-    /// Its file.
-    pub file: String,
-    /// Care days since then.
-    pub days_ago: i64,
+words! {
+    /// An answer that a file that cannot be used may hide.
+    pub enum Hidden {
+        /// The anchor.
+        Anchor = "anchor",
+        /// The score.
+        Score = "score",
+        /// The last contact.
+        LastContact = "last-contact",
+        /// The promise.
+        Promise = "promise",
+    }
 }
 
 /// The anchor as last said.
@@ -152,27 +130,6 @@ pub struct LastScore {
     pub at: At,
 }
 
-/// A signal that is open.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct OpenSignal {
-    /// Its name.
-    pub name: Signal,
-    /// today or this-week.
-    pub urgency: Urgency,
-    /// The exit site, where it is closed and has no row of its own.
-    #[serde(skip)]
-    pub closed_exit: Option<String>,
-    /// Since when.
-    #[serde(skip)]
-    pub since: At,
-    /// Whether it was answered.
-    #[serde(skip)]
-    pub is_answered: bool,
-    /// Whether what was news last is answered, too.
-    #[serde(skip)]
-    pub is_news_answered: bool,
-}
-
 /// The last contact.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct LastContact {
@@ -182,205 +139,127 @@ pub struct LastContact {
     pub outcome: Outcome,
 }
 
-/// A promised change or visit.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Promised {
-    /// When it was promised.
-    pub at: At,
-    /// Until when it is expected.
-    pub expect_by: String,
-    /// Whether that has passed without a change.
-    pub broken: bool,
-}
+/// The keys of an exit site's row, in its order.
+const KEYS: &[&str] = &[
+    "patient",
+    "exit",
+    "where",
+    "exits",
+    "state",
+    "due_on",
+    "deadline",
+    "because",
+    "order_unknown",
+    "interval_days",
+    "interval",
+    "phase",
+    "hours_overdue",
+    "heard_through",
+    "heard_from",
+    "log_expected",
+    "missed_in_a_row",
+    "report",
+    "also",
+    "ended_by_move",
+    "last_change",
+    "promise",
+    "due_from",
+    "begins",
+    "closed_on",
+    "ended",
+    "days_elsewhere",
+    "today",
+    "place",
+    "pod",
+    "anchor",
+    "intolerances",
+    "score",
+    "signals",
+    "last_contact",
+    "signed_off",
+    "ahead",
+    "not_known",
+];
 
-/// The kinds of records that can say how the site was.
-const WITH_SITE: [Kind; 2] = [Kind::Change, Kind::Assessment];
-
-/// The kinds of records that can say how the anchor was.
-const WITH_ANCHOR: [Kind; 4] = [Kind::Change, Kind::Inspection, Kind::Shower, Kind::Trauma];
-
-impl LastChange {
-    pub(super) fn of(event: &Event, patient: &Patient, today: NaiveDate) -> LastChange {
-        let at = At::of(&event.when, &patient.calendar);
-        LastChange { at, file: event.file().to_owned(), days_ago: (today - event.when.care_day).num_days() }
+impl Serialize for Row {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let row = match self {
+            Row::Site(site) => return site.serialize(serializer),
+            Row::Unusable(row) => row,
+        };
+        let mut map = serializer.serialize_map(Some(KEYS.len()))?;
+        for key in KEYS {
+            match *key {
+                "patient" => map.serialize_entry(key, &row.patient)?,
+                "state" => map.serialize_entry(key, &State::Unusable)?,
+                _ => map.serialize_entry(key, &None::<()>)?,
+            }
+        }
+        map.end()
     }
 }
 
 impl Row {
-    /// What is due of an exit site, without the words. What a file that cannot be used may say later than the one on file
-    /// is not known.
-    pub(super) fn of(
-        rules: Rules,
-        schedule: &Schedule,
-        timeline: &Timeline,
-        due: &Due,
-        ahead: Option<Vec<String>>,
-        unread: &Unread,
-    ) -> Row {
-        let (patient, exit, today) = (schedule.patient, schedule.exit, timeline.today);
-        let calendar = &patient.calendar;
-        let at = |event: &Event| At::of(&event.when, calendar);
-        let scoring = rules.scoring();
-        let graded = scoring.and_then(|scoring| graded(rules, scoring, timeline, exit).pop());
-        let said = timeline.anchor(exit);
-        let contact = timeline.contacts().next_back();
-        let hidden = |what, kinds: &[Kind], used| (!unread.later_than(used, kinds).is_empty()).then_some(what);
-        let not_known: Vec<&'static str> = [
-            hidden("anchor", &WITH_ANCHOR, said.map(|(event, _)| event)),
-            hidden("score", &WITH_SITE, graded.as_ref().map(|graded| graded.event)),
-            hidden("last contact", &[Kind::Contact], contact.map(|(event, _)| event)),
-            hidden("promise", &[Kind::Contact], due.promise.map(|promise| promise.event)),
-        ]
-        .into_iter()
-        .flatten()
-        .collect();
-        let is_known = |what: &str| !not_known.contains(&what);
-        let place = patient.place(today);
-        let wall = |deadline: Instant, day| rfc3339(&calendar.on_the_wall(deadline, day));
-        let also = |one: &Requirement| Also {
-            because: one.because,
-            due_on: one.due_on,
-            deadline: wall(one.deadline, one.due_on),
-            order_unknown: one.order_unknown,
-        };
-        Row {
-            patient: patient.code.clone(),
-            exit: Some(exit.id.clone()),
-            state: due.state,
-            due_on: due.due_on,
-            deadline: due.deadline.zip(due.due_on).map(|(deadline, day)| wall(deadline, day)),
-            because: due.because,
-            order_unknown: Some(due.order_unknown),
-            interval_days: due.interval_days,
-            phase: due.phase.clone(),
-            place: Some(place),
-            pod: Some(schedule.pod(today)),
-            last_change: due.last_change.map(|event| LastChange::of(event, patient, today)),
-            hours_overdue: due.hours_overdue,
-            missed_in_a_row: Some(due.missed_in_a_row),
-            heard_through: due.heard_through,
-            heard_from: due.heard_from,
-            log_expected: due.log_expected,
-            anchor: said.filter(|_| is_known("anchor")).map(|(event, state)| AnchorSaid { state, at: at(event) }),
-            intolerances: Some(patient.intolerances.clone()),
-            score: graded.filter(|_| is_known("score")).map(|graded| LastScore {
-                total: graded.score.total(),
-                total_min: graded.score.total_min,
-                total_max: graded.score.total_max,
-                band: graded.score.band.clone(),
-                at: at(graded.event),
-            }),
-            signals: None,
-            last_contact: contact
-                .filter(|_| is_known("last contact"))
-                .map(|(event, contact)| LastContact { at: at(event), outcome: contact.outcome }),
-            promise: due.promise.filter(|_| is_known("promise")).map(|promise| Promised {
-                at: at(promise.event),
-                expect_by: rfc3339(&calendar.on_the_wall(promise.expect_by, today)),
-                broken: promise.broken,
-            }),
-            signed_off: None,
-            also: Some(due.also.iter().map(also).collect()),
-            ahead,
-            reason: String::new(),
-            beside: Vec::new(),
-            not_known,
-            group: Group::of(due),
-            deadline_instant: due.deadline,
-            reported_deadline: due.reported_deadline(),
-            due_day_starts: due.due_on.map(|day| calendar.start(day)),
-            standing: Standing::of(patient, today),
+    /// The row of a name whose records cannot be judged.
+    pub(crate) fn unusable(patient: &str, problem: &Problem) -> Row {
+        Row::Unusable(UnusableRow { patient: patient.to_owned(), problem: problem.clone() })
+    }
+
+    /// The exit site's row; `None` where the records cannot be judged.
+    pub fn site(&self) -> Option<&SiteRow> {
+        match self {
+            Row::Site(site) => Some(site),
+            Row::Unusable(_) => None,
         }
     }
 
-    /// The row of a patient who cannot be judged.
-    pub fn unusable(patient: &str, problem: &Problem) -> Row {
-        Row {
-            patient: patient.to_owned(),
-            exit: None,
-            state: State::Unusable,
-            due_on: None,
-            deadline: None,
-            because: None,
-            order_unknown: None,
-            interval_days: None,
-            phase: None,
-            place: None,
-            pod: None,
-            last_change: None,
-            hours_overdue: None,
-            missed_in_a_row: None,
-            heard_through: None,
-            heard_from: None,
-            log_expected: None,
-            anchor: None,
-            intolerances: None,
-            score: None,
-            signals: None,
-            last_contact: None,
-            promise: None,
-            signed_off: None,
-            also: None,
-            ahead: None,
-            reason: format!("cannot be judged: {}", problem.message),
-            beside: [problem.place.to_string(), problem.help.clone()]
-                .map(|words| Aside { words, is_brief: true })
-                .into(),
-            not_known: Vec::new(),
-            group: Group::Unusable,
-            deadline_instant: None,
-            reported_deadline: None,
-            due_day_starts: None,
-            standing: Standing::Followed,
+    /// The patient's code, or the name of the folder.
+    pub fn patient(&self) -> &str {
+        match self {
+            Row::Site(site) => &site.patient,
+            Row::Unusable(row) => &row.patient,
         }
     }
 
-    /// Takes the open signals of the exit site and of the patient, and with them the place on the list.
-    ///
-    /// Where a file cannot be used (`is_complete` is false) those that are known are given, and no list says that there
-    /// is none.
-    pub(super) fn watch(&mut self, open: Option<&[Episode]>, is_complete: bool, exits: &[&Exit]) {
-        let Some(open) = open else { return };
-        // What is open of an exit site that has no row of its own stands in every row of the patient.
-        let has_row = |id: &Option<String>| exits.iter().any(|exit| id.as_ref() == Some(&exit.id));
-        let of_row = open.iter().filter(|episode| episode.exit == self.exit || !has_row(&episode.exit));
-        let signal = |episode: &Episode| OpenSignal {
-            name: episode.signal,
-            urgency: episode.urgency,
-            closed_exit: episode.exit.clone().filter(|_| !has_row(&episode.exit)),
-            since: At::Time(episode.since.0),
-            is_answered: episode.answered.is_some(),
-            is_news_answered: episode.news_answered,
-        };
-        let mut signals: Vec<OpenSignal> = of_row.map(signal).collect();
-        signals.sort_by_key(|signal| (signal.urgency, signal.is_answered));
-        let has = |urgency, is_taken: fn(&OpenSignal) -> bool| {
-            signals.iter().any(|signal| signal.urgency == urgency && is_taken(signal))
-        };
-        if has(Urgency::Today, |_| true) {
-            self.group = self.group.min(Group::SignalOfToday);
-        }
-        if has(Urgency::ThisWeek, |signal| !signal.is_answered) {
-            self.group = self.group.with_a_matter_of_this_week();
-        }
-        self.signals = (is_complete || !signals.is_empty()).then_some(signals);
+    /// The exit site's id.
+    pub fn exit(&self) -> Option<&str> {
+        self.site().map(|site| site.exit.as_str())
+    }
+
+    /// unusable, overdue, due, upcoming, awaiting-log, none.
+    pub fn state(&self) -> State {
+        self.site().map_or(State::Unusable, |site| site.due.state)
+    }
+
+    /// The open signals that are known.
+    pub fn signals(&self) -> impl Iterator<Item = &OpenSignal> {
+        self.site().into_iter().flat_map(|site| site.signals.iter().flatten())
+    }
+
+    /// The group of the list.
+    pub fn group(&self) -> Group {
+        self.site().map_or(Group::Unusable, Group::of)
     }
 
     /// Group, a broken promise first among the overdue, deadline, patient, exit. Within the group of showers and damage the
     /// deadline is theirs, whatever else is due.
     pub(super) fn rank(&self) -> impl Ord + use<> {
-        let is_broken = self.promise.as_ref().is_some_and(|promise| promise.broken);
-        let is_kept = !(self.group == Group::Overdue && is_broken);
-        let deadline = if self.group == Group::Reported { self.reported_deadline } else { self.deadline_instant };
+        let (group, due) = (self.group(), self.site().map(|site| &site.due));
+        let is_broken = due.is_some_and(Due::has_broken_promise);
+        let is_kept = !(group == Group::Overdue && is_broken);
+        let deadline =
+            due.and_then(|due| if group == Group::Reported { due.reported_deadline() } else { due.deadline });
         // Nothing due sorts behind every deadline.
-        let deadline = deadline.map_or((1, Instant::default()), |deadline| (0, deadline));
-        (self.group, is_kept, deadline, self.patient.clone().into_bytes(), self.exit.clone())
+        let deadline = deadline.map_or((1, Instant::default()), |deadline| (0, deadline.instant()));
+        (group, is_kept, deadline, self.patient().to_owned().into_bytes(), self.exit().map(str::to_owned))
     }
 
     /// Whether the row is on the list that is shown by default, or becomes due within some hours.
     pub fn is_shown(&self, as_of: AsOf, within_hours: Option<i64>) -> bool {
         let until = within_hours.map(|hours| as_of.instant + Duration::hours(hours));
-        let becomes_due = || self.due_day_starts.zip(until).is_some_and(|(starts, until)| starts <= until);
-        self.group <= Group::ThisWeek || self.group == Group::Upcoming && becomes_due()
+        let due_from = self.site().and_then(|site| site.due_from);
+        let becomes_due = || due_from.zip(until).is_some_and(|(starts, until)| starts.instant() <= until);
+        let group = self.group();
+        group <= Group::ThisWeek || group == Group::Upcoming && becomes_due()
     }
 }

@@ -140,7 +140,7 @@ impl Exit {
         Some(Exit {
             exit: schedule.exit.id.clone(),
             at: schedule.exit.at,
-            last_change: due.last_change.map(|change| change.when.care_day).filter(|_| is_planned),
+            last_change: due.last_change.as_ref().map(|change| change.day).filter(|_| is_planned),
             intervals: spans(outlook, interval),
             no_showers: spans(outlook, |planned| forbids(planned.day).then(|| "no showers".to_owned())),
             showers_from: (first_shower > first).then_some(first_shower),

@@ -3,7 +3,8 @@
 use crate::report::show::{Criteria, Feature, OnFile, ShowReport};
 use crate::signal::Episode;
 use crate::text::visible;
-use crate::view::signals::{SINCE_THEN, minute as to_minute};
+use crate::view::due::{asides, reason};
+use crate::view::signals::{SINCE_THEN, minute};
 use crate::view::supplies::item_words;
 use crate::view::teaching::{failed_words, standing_words};
 use crate::view::{Look, hanging, not_known_words, off_words};
@@ -20,20 +21,19 @@ pub(super) fn due_lines(body: &ShowReport) -> Vec<String> {
     let Some(rows) = &body.due else { return vec!["What is due is not known.".to_owned()] };
     let mut lines = Vec::new();
     for row in rows {
-        let exit = row.exit.as_ref().map(|exit| format!("exit {}: ", visible(exit))).unwrap_or_default();
-        let on = row.due_on.map(|day| format!(" on {day}")).unwrap_or_default();
-        let hours = row.hours_overdue.map(|hours| format!(", {hours} h ago")).unwrap_or_default();
-        let deadline =
-            row.deadline.as_ref().map(|deadline| format!(", deadline {}{hours}", minute(deadline))).unwrap_or_default();
-        lines.push(format!("{exit}{}{on}{deadline}: {}", row.state, row.reason));
+        let exit = row.exit().map(|exit| format!("exit {}: ", visible(exit))).unwrap_or_default();
+        let due = row.site().map(|site| &site.due);
+        let on = due.and_then(|due| due.due_on).map(|day| format!(" on {day}")).unwrap_or_default();
+        let hours = due.and_then(|due| due.hours_overdue);
+        let hours = hours.map(|hours| format!(", {hours} h ago")).unwrap_or_default();
+        let deadline = due.and_then(|due| due.deadline);
+        let deadline = deadline.map(|at| format!(", deadline {}{hours}", at.0.format("%Y-%m-%d %H:%M")));
+        lines.push(format!("{exit}{}{on}{}: {}", row.state(), deadline.unwrap_or_default(), reason(row)));
         // Signals stand below, each with what it is about.
-        let is_signal = |words: &str| {
-            row.signals.iter().flatten().any(|signal| words.starts_with(&format!("{} since ", signal.name)))
-        };
-        let beside: Vec<&str> =
-            row.beside.iter().map(|aside| aside.words.as_str()).filter(|words| !is_signal(words)).collect();
-        if !beside.is_empty() {
-            lines.push(format!("  {}", beside.join(" · ")));
+        let asides: Vec<String> =
+            asides(row).into_iter().filter(|aside| !aside.is_signal).map(|aside| aside.words).collect();
+        if !asides.is_empty() {
+            lines.push(format!("  {}", asides.join(" · ")));
         }
     }
     lines
@@ -68,8 +68,8 @@ fn signal_words(signal: &Episode, has_several: bool) -> String {
     let exit = signal.exit.as_ref().filter(|_| has_several);
     let exit = exit.map(|exit| format!(" at exit {}", visible(exit))).unwrap_or_default();
     let answered = match signal.answered {
-        Some(at) if signal.news_answered => format!("answered {}", to_minute(at)),
-        Some(at) => format!("answered {}{SINCE_THEN}", to_minute(at)),
+        Some(at) if signal.news_answered => format!("answered {}", minute(at)),
+        Some(at) => format!("answered {}{SINCE_THEN}", minute(at)),
         None => "not answered".to_owned(),
     };
     let better = if signal.better_not_confirmed { ", better, not confirmed" } else { "" };
@@ -78,14 +78,10 @@ fn signal_words(signal: &Episode, has_several: bool) -> String {
     format!(
         "signal {}{exit} since {}{}; to be looked at {}, {answered}{better}",
         signal.signal,
-        to_minute(signal.since),
+        minute(signal.since),
         said.concat(),
         signal.urgency.to_string().replace('-', " ")
     )
-}
-
-fn minute(at: &str) -> String {
-    at.get(..16).unwrap_or(at).replace('T', " ")
 }
 
 /// The features on file around each infection, as text.
