@@ -1621,7 +1621,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__add)
-            opts="-h --implanted --where --place --place-since --place-before --records-from --infections-before --last-change-before --intolerances --caregiver --reports --time-zone --by --yes --dry-run --source --commit --no-commit --records --color --help"
+            opts="-h --implanted --where --infections-before --last-change-before --intolerances --reports --time-zone --by --yes --dry-run --source --commit --no-commit --place --records-from --place-since --place-before --caregiver --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1635,22 +1635,6 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --place)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --place-since)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --place-before)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --records-from)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
                 --infections-before)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -1660,10 +1644,6 @@ _exitsite() {
                     return 0
                     ;;
                 --intolerances)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --caregiver)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -1680,6 +1660,26 @@ _exitsite() {
                     return 0
                     ;;
                 --source)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --place)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records-from)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --place-since)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --place-before)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --caregiver)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -1737,7 +1737,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__end)
-            opts="-h --on --why --by --ends-signals --yes --dry-run --source --commit --no-commit --records --color --help"
+            opts="-h --on --why --by --yes --dry-run --source --commit --no-commit --ends-signals --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1775,7 +1775,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__exit)
-            opts="-h --id --where --why --from --closes --until --by --ends-signals --yes --dry-run --source --commit --no-commit --records --color --help"
+            opts="-h --id --where --why --from --by --yes --dry-run --source --commit --no-commit --ends-signals --closes --until --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1797,19 +1797,19 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --closes)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --until)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
                 --by)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
                 --source)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --closes)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --until)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -1991,28 +1991,12 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient__subcmd__order)
-            opts="-h --every-days --on-weekdays --min-days --no-showers --end --from --until --exit --by --why --longer-than-usual --yes --dry-run --source --commit --no-commit --records --color --help"
+            opts="-h --no-showers --from --until --exit --by --why --yes --dry-run --source --commit --no-commit --every-days --on-weekdays --min-days --end --longer-than-usual --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
-                --every-days)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --on-weekdays)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --min-days)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --end)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
                 --from)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -2034,6 +2018,22 @@ _exitsite() {
                     return 0
                     ;;
                 --source)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --every-days)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --on-weekdays)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --min-days)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --end)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -3547,7 +3547,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__staff__subcmd__add)
-            opts="-h --role --may-sign --from --yes --dry-run --source --commit --no-commit --records --color --help"
+            opts="-h --role --may-sign --yes --dry-run --source --commit --no-commit --from --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -3557,11 +3557,11 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --from)
+                --source)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --source)
+                --from)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

@@ -557,27 +557,27 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fis
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "add" -d 'Take a new patient on'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "move" -d 'Where a patient is from a day on: inpatient, home, elsewhere'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "order" -d 'A clinician\'s order: how often the dressing is changed, or no showers; or its end'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "exit" -d 'A further exit site, or the last day of one'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "caregiver" -d 'Somebody more who changes the dressing at home, by code; records can then be by them'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "end" -d 'The end of support: nothing is due from that day on'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "add" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "move" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "order" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "exit" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "caregiver" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "end" -d 'What every command takes that changes a file'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l implanted -d 'The day of the implant' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l where -d 'Where the line leaves: right-upper, left-upper, right-lower, left-lower, midline, other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place -d 'Where the patient lives now: inpatient, home, elsewhere; default for an implant of the last 30 days: inpatient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place-since -d 'The first day there; default: the day on which the records begin' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place-before -d 'With --place-since: where the patient was from the day on which the records begin; default: inpatient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l records-from -d 'The day on which this program\'s records begin; default for an implant of the last 30 days: that day' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l infections-before -d 'Driveline infections before that day: a count, or unknown' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l last-change-before -d 'The last dressing change before that day, if it is known' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l intolerances -d 'What the patient does not tolerate, with commas between' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l caregiver -d 'A caregiver, by code, and what they are to the patient: p014-son:son; may be given several times' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l reports -d 'How the household tells what happened: each (default) or log' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l time-zone -d 'The time zone there, where it is not the program\'s' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l where -d 'Where on the abdomen the line leaves: right-upper, left-upper, right-lower, left-lower, midline or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l infections-before -d 'Driveline infections before that day: a count, or "unknown"' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l last-change-before -d 'The last change before records_from, if it is known' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l intolerances -d 'What the patient does not tolerate' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l reports -d 'Each (default): every change as it happens; log: by a log now and then: each or log' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l time-zone -d 'The zone, where it is not the policy\'s' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place -d 'Where the patient lives now: inpatient, home, elsewhere; default for an implant of the last 30 days: inpatient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l records-from -d 'The day on which this program\'s records begin; default for an implant of the last 30 days: that day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place-since -d 'The first day there; default: the day on which the records begin' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place-before -d 'With --place-since: where the patient was from the day on which the records begin; default: inpatient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l caregiver -d 'A caregiver, by code, and what they are to the patient: p014-son:son; may be given several times' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -587,10 +587,10 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l place -d 'inpatient, home, or elsewhere (another hospital, rehab: no records are expected)' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l from -d 'The first day there; default: today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l reports -d 'How the household tells what happened: each change as it happens (each), or by a log now and then (log)' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l time-zone -d 'The time zone there, where it is not the program\'s, such as America/Denver' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l place -d 'Inpatient, home or elsewhere: inpatient, home or elsewhere' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l from -d 'The first day; default: today' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l reports -d 'Each (default): every change as it happens; log: by a log now and then: each or log' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l time-zone -d 'The zone, where it is not the policy\'s' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l why -d 'Why' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
@@ -603,46 +603,46 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l every-days -d 'A change every so many days' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l on-weekdays -d 'A change on these weekdays, such as mon,wed,fri' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l min-days -d 'With --on-weekdays: not sooner after a change, in days' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l end -d 'The last day, included, of the order that runs then; nothing new is ordered. Where several run, --from, --exit, --every-days, --on-weekdays or --no-showers says which' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l from -d 'Its first day; default: today. With --end: of the order that began that day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l from -d 'Its first day; default: today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l until -d 'Its last day, included' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l exit -d 'The exit site that it is for; default: all' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l exit -d 'The exit site that it is for; none means all' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l by -d 'The clinician who gave it, by code' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l why -d 'Why' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l every-days -d 'Days from one change to the next' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l on-weekdays -d 'The weekdays on which a change is due: mon, tue, wed, thu, fri, sat or sun' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l min-days -d 'With on_weekdays: not sooner after a change, in days' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l end -d 'The last day, included, of the order that runs then; nothing new is ordered. Where several run, --from, --exit, --every-days, --on-weekdays or --no-showers says which' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l no-showers -d 'No showers'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l longer-than-usual -d 'The interval is longer than `[orders] longest_days` of the policy, and is meant so; --yes does not answer that'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l no-showers -d 'No showers while it runs'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l yes -d 'Answer every question with yes'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l dry-run -d 'Show what would be written, and write nothing'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l longer-than-usual -d 'The interval is longer than `[orders] longest_days` of the policy, and is meant so; --yes does not answer that'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l id -d 'Its id, such as b' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l where -d 'Where the line leaves: right-upper, left-upper, right-lower, left-lower, midline, other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l why -d 'Why there is one: implant, exchange, relocation, second-pump' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l from -d 'Its first day, its POD 0' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l closes -d 'The exit site whose last day that is, as after a relocation' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l until -d 'The last day of an exit site that is there, included; nothing new is opened' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l id -d 'Its id, such as "a"' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l where -d 'Where on the abdomen the line leaves: right-upper, left-upper, right-lower, left-lower, midline or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l why -d 'Why there is one: implant, exchange, relocation or second-pump' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l from -d 'Its first day, POD 0' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l closes -d 'The exit site whose last day that is, as after a relocation' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l until -d 'The last day of an exit site that is there, included; nothing new is opened' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l ends-signals -d 'Signals of today and clocks that are still open end with it; --yes does not answer that'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l yes -d 'Answer every question with yes'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l dry-run -d 'Show what would be written, and write nothing'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l ends-signals -d 'Signals of today and clocks that are still open end with it; --yes does not answer that'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l code -d 'The caregiver\'s code, never a name, such as p014-son' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l code -d 'A code, never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l relation -d 'What the caregiver is to the patient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
@@ -656,37 +656,37 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l on -d 'The day' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l why -d 'transplant, recovery, death, transferred, other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l why -d 'Why support ended: transplant, recovery, death, transferred or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l ends-signals -d 'Signals of today and clocks that are still open end with it; --yes does not answer that'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l yes -d 'Answer every question with yes'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l dry-run -d 'Show what would be written, and write nothing'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l ends-signals -d 'Signals of today and clocks that are still open end with it; --yes does not answer that'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "add" -d 'Take a new patient on'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "move" -d 'Where a patient is from a day on: inpatient, home, elsewhere'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "order" -d 'A clinician\'s order: how often the dressing is changed, or no showers; or its end'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "exit" -d 'A further exit site, or the last day of one'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "caregiver" -d 'Somebody more who changes the dressing at home, by code; records can then be by them'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "end" -d 'The end of support: nothing is due from that day on'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "add" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "move" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "order" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "exit" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "caregiver" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "end" -d 'What every command takes that changes a file'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire help" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire help" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire help" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire help" -f -a "add" -d 'Add a member of the staff, by code'
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire help" -f -a "retire" -d 'Record the last day of a member of the staff; what the code signed stays signed'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire help" -f -a "add" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire help" -f -a "retire" -d 'What every command takes that changes a file'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l role -d 'coordinator, nurse, physician, educator, other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l from -d 'The first day with the program; default: not recorded, so records of any day may be by this code' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l role -d 'Coordinator, nurse, physician, educator or other: coordinator, nurse, physician, educator or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l from -d 'The first day with the program; default: not recorded, so records of any day may be by this code' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -697,7 +697,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l until -d 'The last day with the program, included' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l until -d 'The last day with the program' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
@@ -708,8 +708,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from help" -f -a "add" -d 'Add a member of the staff, by code'
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from help" -f -a "retire" -d 'Record the last day of a member of the staff; what the code signed stays signed'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from help" -f -a "add" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from help" -f -a "retire" -d 'What every command takes that changes a file'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l since -d 'Also compare with git: records that were edited without an amendment, or deleted, after this commit' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l fail-on -d 'Exit with 1 on these: `error`, `warning` (errors, too), or the name of a rule; may be given several times' -r -f -a "error\t''
@@ -920,11 +920,11 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_
 complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "teaching" -d 'A teaching checkoff, of a household or of staff'
 complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "trauma" -d 'The line was pulled, or equipment dropped'
 complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from record" -f -a "treatment" -d 'What a clinician ordered for an infection'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "add" -d 'Take a new patient on'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "move" -d 'Where a patient is from a day on: inpatient, home, elsewhere'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "order" -d 'A clinician\'s order: how often the dressing is changed, or no showers; or its end'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "exit" -d 'A further exit site, or the last day of one'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "caregiver" -d 'Somebody more who changes the dressing at home, by code; records can then be by them'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "end" -d 'The end of support: nothing is due from that day on'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from staff" -f -a "add" -d 'Add a member of the staff, by code'
-complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from staff" -f -a "retire" -d 'Record the last day of a member of the staff; what the code signed stays signed'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "add" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "move" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "order" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "exit" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "caregiver" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from patient" -f -a "end" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from staff" -f -a "add" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand help; and __fish_seen_subcommand_from staff" -f -a "retire" -d 'What every command takes that changes a file'

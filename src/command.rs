@@ -12,6 +12,7 @@ mod consent;
 mod correction;
 mod due;
 mod export;
+mod form;
 mod gap;
 mod grade;
 mod history;

@@ -15,7 +15,7 @@ mod typed;
 
 pub use book::{Book, Owner, Trial, is_refused};
 pub use correct::{Changed, Corrected, Stamp, Standing, plain};
-pub use course::{Course, MeantOrder, Row, new_patient, typed_as, typed_for};
+pub use course::{Course, new_patient, row, typed_as, typed_for};
 pub use draft::Draft;
 pub use key::Key;
 pub use moment::{Clock, Said};

@@ -20,6 +20,7 @@ mod clinical;
 mod code;
 mod dressing;
 mod household;
+mod kind;
 mod name;
 mod reading;
 mod seen;
@@ -34,10 +35,11 @@ use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 pub use at::{At, rfc3339};
 pub use change::{Change, Cleanser, Disc, Materials, Reason};
 pub use clinical::{Certainty, Culture, CultureResult, Infection, Part, Remedy, Specimen, Treatment};
-pub use code::{is_patient_code, is_person_code, person};
+pub use code::{is_patient_code, is_person_code};
 pub use dressing::{Anchor, Covering, Dressing};
 pub use household::{Contact, Log, Mode, Outcome, Supply, Tally, Teaching};
-pub use name::{EventName, Kind};
+pub use kind::{Fact, Kind, Lane, Traits};
+pub use name::EventName;
 pub(crate) use name::{is_event_path, is_year};
 pub use seen::{Assessment, Inspection, Mechanism, Shower, Trauma, Water};
 pub use signal::Signal;
@@ -48,7 +50,7 @@ pub use subject::Subject;
 use crate::day::{Calendar, Instant};
 use crate::place::{Source, Span};
 use crate::problem::{Problem, Rule, makes_unusable};
-use crate::record::{self, Field, Moment, Spans, Table};
+use crate::record::{self, Moment, Spans};
 use crate::word::{Word, words};
 
 words! {
@@ -63,37 +65,6 @@ words! {
         /// From a picture.
         Image = "image",
     }
-}
-
-/// What an event says.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Fact {
-    /// A dressing change.
-    Change(Change),
-    /// A shower.
-    Shower(Shower),
-    /// A look at the site.
-    Assessment(Assessment),
-    /// A look at dressing and anchor.
-    Inspection(Inspection),
-    /// A pull.
-    Trauma(Trauma),
-    /// A culture.
-    Culture(Culture),
-    /// A determination.
-    Infection(Infection),
-    /// A treatment.
-    Treatment(Treatment),
-    /// A checkoff.
-    Teaching(Teaching),
-    /// A contact.
-    Contact(Contact),
-    /// A log.
-    Log(Log),
-    /// Kits.
-    Supply(Supply),
-    /// The record was voided: it stays on file and counts for nothing.
-    Voided,
 }
 
 /// When something happened: a moment, or only the day.
@@ -252,39 +223,5 @@ impl Event {
     /// last, then by kind, then by number.
     pub fn order(&self) -> InOrder {
         self.when.order(self.name)
-    }
-}
-
-impl Kind {
-    /// Whether an event of this kind concerns one exit site, and may name it.
-    pub fn concerns_one_exit(self) -> bool {
-        matches!(self, Kind::Change | Kind::Inspection | Kind::Assessment | Kind::Trauma)
-    }
-
-    /// The fields of a record of this kind, in the order in which they are written.
-    pub fn fields(self) -> Vec<Field> {
-        record::describe(|table| {
-            table.needed().word::<Kind>("kind", "what the event says");
-            reading::Common::read(table);
-            self.read_fact(table);
-            reading::Keeping::read(table);
-        })
-    }
-
-    fn read_fact(self, table: &mut Table) -> Option<Fact> {
-        match self {
-            Kind::Change => Change::read(table).map(Fact::Change),
-            Kind::Shower => Shower::read(table).map(Fact::Shower),
-            Kind::Assessment => Assessment::read(table).map(Fact::Assessment),
-            Kind::Inspection => Inspection::read(table).map(Fact::Inspection),
-            Kind::Trauma => Trauma::read(table).map(Fact::Trauma),
-            Kind::Culture => Culture::read(table).map(Fact::Culture),
-            Kind::Infection => Infection::read(table).map(Fact::Infection),
-            Kind::Treatment => Treatment::read(table).map(Fact::Treatment),
-            Kind::Teaching => Teaching::read(table).map(Fact::Teaching),
-            Kind::Contact => Contact::read(table).map(Fact::Contact),
-            Kind::Log => Log::read(table).map(Fact::Log),
-            Kind::Supply => Supply::read(table).map(Fact::Supply),
-        }
     }
 }

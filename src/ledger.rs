@@ -127,12 +127,8 @@ fn differing(old: &Facts, new: &Facts) -> Vec<String> {
 fn may_be_filled(old: &Facts, key: &str) -> bool {
     let kind = old.get("kind").map(|kind| kind.trim_matches('"')).and_then(Kind::from_word);
     let is_empty = old.get(key).is_none_or(|value| value == "{}");
-    let is_late = match kind {
-        Some(Kind::Culture) => key.starts_with("result."),
-        Some(Kind::Infection) => key == "resolved",
-        Some(Kind::Treatment) => key == "until",
-        _ => false,
-    };
+    let of_key = key.split('.').next().unwrap_or_default();
+    let is_late = kind.is_some_and(|kind| kind.traits().later.contains(&of_key));
     is_late && is_empty
 }
 

@@ -14,30 +14,32 @@ use chrono::NaiveDate;
 
 pub use crate::policy::Role;
 
-use crate::event::person;
 use crate::place::{Source, Span};
 use crate::problem::{Problem, Rule, makes_unusable};
-use crate::record::{self, Field, Table};
+use crate::record::{self, Field, Table, fields};
 use crate::text;
 
 /// The file's name.
 pub const FILE: &str = "people.toml";
 
-/// One of the staff.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Person {
-    /// The code, never a name.
-    pub code: String,
-    /// The role.
-    pub role: Role,
-    /// Whether the person may observe and sign a return demonstration.
-    pub may_sign: bool,
-    /// The first day with the program.
-    pub from: Option<NaiveDate>,
-    /// The last day with the program.
-    pub until: Option<NaiveDate>,
-    /// Where the code stands.
-    pub span: Span,
+fields! {
+    /// One of the staff.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Person {
+        /// A code, never a name.
+        pub code: String = needed person(&[]),
+        /// Role in the program.
+        pub role: Role,
+        /// May observe and sign a return demonstration.
+        pub may_sign: bool = default,
+        /// The first day with the program.
+        pub from: Option<NaiveDate>,
+        /// The last day with the program.
+        pub until: Option<NaiveDate>,
+        /// The place of the code in the file.
+        pub span: Span = place("code"),
+    }
+    then check
 }
 
 /// The staff of a program.
@@ -94,14 +96,8 @@ impl People {
 }
 
 impl Person {
-    fn read(table: &mut Table) -> Option<Person> {
-        table.needed();
-        let code = person(table, "code", &[], "a code, never a name");
-        let role = table.needed().word("role", "coordinator, nurse, physician, educator or other");
-        let may_sign = table.flag("may_sign", "may observe and sign a return demonstration");
-        let from = table.date("from", "the first day with the program");
-        let until = table.date("until", "the last day with the program");
-        if let (Some(from), Some(until)) = (from, until)
+    fn check(&self, table: &mut Table) {
+        if let (Some(from), Some(until)) = (self.from, self.until)
             && until < from
         {
             table.add(
@@ -111,14 +107,6 @@ impl Person {
                 "correct the one that is wrong",
             );
         }
-        Some(Person {
-            code: code?,
-            role: role?,
-            may_sign: may_sign.unwrap_or(false),
-            from,
-            until,
-            span: table.span("code"),
-        })
     }
 
     /// Whether the person is with the program on `day`.

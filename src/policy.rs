@@ -9,31 +9,37 @@
 //! time_zone = "America/Chicago"
 //! ```
 
+mod alerts;
+mod audit;
 mod interval;
 mod phase;
 mod plan;
 mod role;
 mod rubric;
-mod setting;
-mod threshold;
+mod scoring;
+mod signals;
 mod teaching;
+mod threshold;
 
 use std::sync::LazyLock;
 
 use chrono_tz::Tz;
 
+pub use alerts::{Addresses, Alerts};
+pub use audit::{Acknowledged, Audit, Baseline};
 pub use interval::{Interval, Weekday};
 pub use phase::{CarePlace, Phase};
 pub use plan::{Orders, Plan, Returns, Windows};
 pub use role::Role;
 pub use rubric::{Always, Band, Cutoff, Item, Rubric, Scale, Step as RubricStep, UNDETERMINED};
-pub use setting::{Addresses, Alerts, Audit, SignalSetting, Signals};
+pub use scoring::Scoring;
+pub use signals::Signals;
 pub use teaching::{Curriculum, CurriculumRole, Step, SupplyItem, Teaching};
 pub use threshold::Threshold;
 
 use crate::place::{Source, Span};
 use crate::problem::{Failure, Level, Problem, Rule, Severities, makes_unusable};
-use crate::record::{self, Field, Table};
+use crate::record::{self, Below, Field, Read, Table};
 use crate::text;
 use crate::word::{Word, words};
 
@@ -78,21 +84,11 @@ pub struct Policy {
     pub severities: Severities,
 }
 
-/// How a site is scored.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Scoring {
-    /// The rubric.
-    pub rubric: Rubric,
-    /// A trend compares with a record at most this many days older.
-    pub trend_days: i64,
-}
+/// The template as `init` lays it out, without the keys that each program sets for itself.
+static TEMPLATE: &str = include_str!("../records-template/policy.toml");
 
-/// The defaults, as `init` lays them out.
-static DEFAULTS: LazyLock<Option<Policy>> = LazyLock::new(|| {
-    let text = include_str!("../records-template/policy.toml").to_owned();
-    let source = Source { file: FILE.to_owned(), text };
-    record::read(&source, &mut Vec::new(), |table| Some(Policy::read_table(table, None)))
-});
+/// The defaults: laid under each policy that is read.
+static DEFAULTS: LazyLock<Option<Below>> = LazyLock::new(|| Below::of(TEMPLATE));
 
 impl Policy {
     /// Reads a policy. None if the file is no TOML.
@@ -101,10 +97,10 @@ impl Policy {
     /// A policy that is written for a newer version stops the run.
     pub fn read(source: &Source, problems: &mut Vec<Problem>) -> Result<Option<Policy>, Failure> {
         let mut newer = None;
-        let policy = record::read(source, problems, |table| {
+        let policy = record::read_over(source, DEFAULTS.as_ref(), problems, |table| {
             newer = table.whole("schema", (1, i64::MAX), "").filter(|schema| *schema > SCHEMA);
             table.forget_fields();
-            Some(Policy::read_table(table, DEFAULTS.as_ref()))
+            Some(Policy::read_table(table))
         });
         match newer {
             Some(schema) => Err(Failure::new(format!(
@@ -114,39 +110,47 @@ impl Policy {
         }
     }
 
-    /// The keys of a policy.
-    pub fn fields() -> Vec<Field> {
-        record::describe(|table| Policy::read_table(table, None))
+    /// The template's policy.
+    fn built_in() -> Option<Policy> {
+        let source = Source { file: FILE.to_owned(), text: TEMPLATE.to_owned() };
+        record::read(&source, &mut Vec::new(), |table| Some(Policy::read_table(table)))
     }
 
-    fn read_table(table: &mut Table, defaults: Option<&Policy>) -> Policy {
+    /// The keys of a policy.
+    pub fn fields() -> Vec<Field> {
+        record::describe(Policy::read_table)
+    }
+
+    fn read_table(table: &mut Table) -> Policy {
         let mut program = String::new();
         // A misspelled [[phase]] must not leave the default phases in force, so an unknown key at the top breaks the plan.
         let mut plan = part(table, |table| {
             table.needed().whole_or_else(Rule::UnknownSchema, "schema", (1, SCHEMA), "the form of the records, 1");
             program = table.needed().text("program", "the name of the program").unwrap_or_default();
-            Plan::read(table, defaults.and_then(|policy| policy.plan.as_ref()))
+            Plan::read(table)
         });
-        let orders = part(table, |table| Orders::read(table, defaults.and_then(|policy| policy.orders)));
-        let scoring = part(table, |table| Scoring::read(table, defaults.and_then(|policy| policy.scoring.as_ref())));
+        let orders = part(table, |table| Read::read(table, "orders", "the limits of a clinician's order"));
+        let scoring = part(table, Scoring::read);
         let signals = part(table, |table| {
-            let signals = Signals::read(table, defaults.and_then(|policy| policy.signals.as_ref()))?;
+            let signals: Signals = Read::read(table, "signals", "thresholds of signals, by their names")?;
             signals.compare_with(plan.as_ref(), table);
             Some(signals)
         });
-        let teaching = part(table, |table| Teaching::read(table, defaults.and_then(|policy| policy.teaching.as_ref())));
-        let curricula =
-            part(table, |table| Curriculum::read_all(table).or(defaults.and_then(|policy| policy.curricula.clone())));
-        let supplies =
-            part(table, |table| SupplyItem::read_all(table).or(defaults.and_then(|policy| policy.supplies.clone())));
-        let audit = part(table, |table| Audit::read(table, defaults.and_then(|policy| policy.audit.as_ref())));
+        let teaching = part(table, |table| Read::read(table, "teaching", "when somebody is signed off"));
+        let curricula = part(table, Curriculum::read_all);
+        let supplies = part(table, SupplyItem::read_all);
+        let audit = part(table, |table| Read::read(table, "audit", "how infections are counted"));
         let mut addresses = Addresses::default();
         let alerts = part(table, |table| {
-            Alerts::read(table, defaults.and_then(|policy| policy.alerts.as_ref()), &mut addresses)
+            let read = table.table("alerts", "who is told after how many hours", |table| {
+                let alerts = Alerts::read(table);
+                addresses = Addresses::read(table);
+                alerts
+            });
+            read.flatten()
         });
         let review_call = part(table, |table| {
-            let call = table.table("review", "the answer to a record that needs review today", setting::read_call);
-            call.unwrap_or(defaults.and_then(|policy| policy.review_call.clone()))
+            table.table("review", "the answer to a record that needs review today", read_call).flatten()
         });
         let commits = part(table, |table| {
             table.table("record", "what the writing commands do", |table| {
@@ -180,30 +184,14 @@ impl Policy {
     }
 }
 
-impl Scoring {
-    fn read(table: &mut Table, default: Option<&Scoring>) -> Option<Scoring> {
-        let own = Rubric::read_all(table);
-        let (name, trend_days) = table
-            .table("score", "how a site is scored", |table| {
-                let name = table.text("rubric", "the rubric: exit-site, or one of this file's own");
-                if let Some(name) = &name
-                    && name != rubric::BUILT_IN
-                    && own.iter().all(|rubric| rubric.name != *name)
-                {
-                    let known =
-                        own.iter().map(|rubric| rubric.name.as_str()).chain([rubric::BUILT_IN]).collect::<Vec<_>>();
-                    let help = format!("it is {}", text::either(&known));
-                    table.add(Rule::Rubric, "rubric", format!("there is no rubric \"{}\"", text::visible(name)), help);
-                }
-                (
-                    name,
-                    table.whole("trend_days", (1, 3650), "a trend compares with a record at most this many days older"),
-                )
-            })
-            .unwrap_or_default();
-        let rubric = own.into_iter().find(|rubric| Some(&rubric.name) == name.as_ref()).or_else(Rubric::built_in);
-        Some(Scoring { rubric: rubric?, trend_days: trend_days.or(default.map(|scoring| scoring.trend_days))? })
+/// Reads whom to call; an empty sentence is none.
+fn read_call(table: &mut Table) -> Option<String> {
+    let call = table.text("call", "whom to call about a signal of today, as a sentence");
+    if call.as_ref().is_some_and(|call| call.trim().is_empty()) {
+        let help = "write a sentence such as \"Call 5-1234 now.\", or leave the line out";
+        table.add(Rule::CheckSetting, "call", "`call` is empty", help);
     }
+    call
 }
 
 words! {
@@ -265,14 +253,19 @@ fn part<T>(table: &mut Table, reader: impl FnOnce(&mut Table) -> Option<T>) -> O
     if makes_unusable(&table.problems()[known..]) { None } else { value }
 }
 
-/// A zone by its IANA name.
-pub fn time_zone(table: &mut Table, name: &str) -> Option<Tz> {
-    let zone = name.parse().ok();
-    if zone.is_none() {
-        let known = chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name());
-        let help = text::nearest(name, known)
-            .map_or("write an IANA name such as America/Chicago".to_owned(), |zone| format!("did you mean {zone}?"));
-        table.add(Rule::UnknownZone, "time_zone", format!("there is no time zone \"{}\"", text::visible(name)), help);
+impl Table<'_> {
+    /// A zone by its IANA name.
+    pub(crate) fn zone(&mut self, key: &'static str, about: &'static str) -> Option<Tz> {
+        let name = self.text(key, about)?;
+        let zone = name.parse().ok();
+        if zone.is_none() {
+            let known = chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name());
+            let help = text::nearest(&name, known)
+                .map_or("write an IANA name such as America/Chicago".to_owned(), |zone| {
+                    format!("did you mean {zone}?")
+                });
+            self.add(Rule::UnknownZone, key, format!("there is no time zone \"{}\"", text::visible(&name)), help);
+        }
+        zone
     }
-    zone
 }

@@ -13,6 +13,7 @@
 //!
 //! Left out on purpose: serde. It stops at the first fault of a file and loses the place of a missing key.
 
+pub(crate) mod declare;
 mod depth;
 mod facts;
 mod edit;
@@ -24,6 +25,8 @@ mod syntax;
 mod table;
 mod value;
 
+pub(crate) use declare::fields;
+pub use declare::{Key, Read, Record};
 pub use depth::DEEPEST;
 pub use edit::Edit;
 pub use facts::facts;
@@ -44,6 +47,27 @@ pub fn read<T>(
     problems: &mut Vec<Problem>,
     reader: impl FnOnce(&mut Table) -> Option<T>,
 ) -> Option<T> {
+    read_over(source, None, problems, reader)
+}
+
+/// A file's keys, to be laid under those of others.
+#[derive(Debug)]
+pub struct Below(DeTable<'static>);
+
+impl Below {
+    /// The keys of a text; None if it is no TOML.
+    pub fn of(text: &'static str) -> Option<Below> {
+        DeTable::parse(text).ok().map(|table| Below(table.into_inner()))
+    }
+}
+
+/// Reads one file's text laid over another: a key that it leaves out, and that is not needed, has the value of the one below.
+pub fn read_over<T>(
+    source: &Source,
+    below: Option<&Below>,
+    problems: &mut Vec<Problem>,
+    reader: impl FnOnce(&mut Table) -> Option<T>,
+) -> Option<T> {
     if let Some(conflict) = conflict_markers(source).or_else(|| depth::too_deep(source)) {
         problems.push(conflict);
         return None;
@@ -60,7 +84,7 @@ pub fn read<T>(
         problems.append(&mut found);
         return None;
     }
-    let mut table = Table::of(source, Some(root.get_ref()), 0..0, "");
+    let mut table = Table::of(source, Some(root.get_ref()), 0..0, "").over(below.map(|below| &below.0));
     let value = reader(&mut table);
     table.finish(problems);
     value

@@ -288,9 +288,7 @@ pub fn learnt_after_days(since: Instant, known_since: Instant) -> Option<i64> {
 
 /// The signals of today that the program's policy has turned off, each with the reason.
 pub fn off_today(rules: Rules) -> BTreeMap<String, String> {
-    let settings =
-        rules.policy.and_then(|policy| policy.signals.as_ref()).into_iter().flat_map(|signals| &signals.by_name);
+    let off = rules.policy.and_then(|policy| policy.signals.as_ref()).into_iter().flat_map(|signals| signals.off());
     let is_of_today = |name: &str| Signal::from_word(name).is_some_and(|signal| signal.urgency() == Urgency::Today);
-    let off = settings.filter_map(|(name, setting)| Some(((*name).to_owned(), setting.off.clone()?)));
-    off.filter(|(name, _)| is_of_today(name)).collect()
+    off.filter(|(name, _)| is_of_today(name)).map(|(name, why)| (name.clone(), why.clone())).collect()
 }

@@ -107,6 +107,12 @@ pub fn file_name(name: &std::ffi::OsStr) -> String {
     out
 }
 
+/// A text with its first letter in upper case.
+pub fn capitalized(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
+
 /// Cuts a text to `columns` characters, the last of them `…` where something was cut.
 pub fn cut(text: &str, columns: usize) -> String {
     if text.chars().count() <= columns {

@@ -112,7 +112,9 @@ fn an_interval_of_300_days_is_asked_about() {
     let person = Person::typing(&["", ""]);
     let outcome = desk.run_as(Some("co-1"), &order, Some(&person));
     assert!(outcome.stderr.contains("Nothing was written"), "{outcome:?}");
-    assert!(person.saw().contains("longest_days"), "{}", person.saw());
+    let question = "The order sets a change every 300 days, more than 14 days, the limit of the policy.";
+    assert!(person.saw().replace("\n  ", " ").contains(question), "{}", person.saw());
+    assert!(!person.saw().contains("longest_days"), "{}", person.saw());
     assert_eq!(desk.everything(), before);
     // In a script the number alone is not enough, and neither is --yes.
     let script = [&order[..], &["--yes"]].concat();
@@ -278,7 +280,7 @@ fn a_slip_in_a_flag_or_an_answer_is_asked_again() {
     let arguments = ["patient", "end", "P-001", "--on", "2026-02-30", "--ends-signals"];
     let outcome = desk.run_as(Some("co-1"), &arguments, Some(&person));
     let saw = person.saw();
-    for sentence in ["2026-02-30", "Required. Ctrl-C stops", "soon", "bored"] {
+    for sentence in ["2026-02-30", "Required. `<` goes back; Ctrl-C stops", "soon", "bored"] {
         assert!(saw.contains(sentence), "{sentence}\n{saw}");
     }
     assert_eq!(outcome.status, 0, "{outcome:?} {saw}");
@@ -308,4 +310,43 @@ fn an_order_or_a_move_that_takes_an_overdue_change_off_the_list_is_asked_about()
     let person = Person::typing(&["y"]);
     desk.run_as(Some("co-1"), &shorter, Some(&person));
     assert!(!person.saw().contains("with this it is not"), "{}", person.saw());
+}
+
+#[test]
+fn a_less_than_sign_goes_back_one_question_in_every_command_of_a_course() {
+    let runs: [(&[&str], &[&str], &str); 5] = [
+        (&["move"], &["1", "<", "elsewhere", "co-1", "y", "y", "y"], "place = \"elsewhere\""),
+        (&["order", "--every-days", "3"], &["co-1", "<", "md-3", "dry", "y", "y", "y"], "by = \"md-3\"\nwhy = \"dry\""),
+        (
+            &["exit"],
+            &["b", "midline", "<", "right-upper", "exchange", "today", "co-1", "y", "y", "y"],
+            "id = \"b\"\nwhere = \"right-upper\"",
+        ),
+        (&["caregiver"], &["p001-aunt", "<", "p001-wife", "co-1", "y", "y"], "code = \"p001-wife\""),
+        (
+            &["end", "--ends-signals"],
+            &["yesterday", "<", "today", "recovery", "co-1", "y", "y", "y"],
+            "on = 2026-11-24\nwhy = \"recovery\"",
+        ),
+    ];
+    for (command, answers, written) in runs {
+        let desk = Desk::new();
+        let person = Person::typing(answers);
+        let arguments = [&["patient", command[0], "P-001"][..], &command[1..]].concat();
+        let outcome = desk.run_as(None, &arguments, Some(&person));
+        assert!(desk.get(FILE).contains(written), "{command:?} {outcome:?} {}", person.saw());
+    }
+    // At the first question there is nowhere to go back to.
+    let person = Person::typing(&["<", "2026-11-23", "recovery", "n"]);
+    Desk::new().run_as(Some("co-1"), &["patient", "end", "P-001"], Some(&person));
+    assert!(person.saw().contains("This is the first question."), "{}", person.saw());
+}
+
+#[test]
+fn a_code_suggests_the_same_code_written_otherwise_and_never_another_person() {
+    let desk = Desk::new();
+    let by = |code: &str| desk.refused(&["patient", "move", "P-001", "--place", "elsewhere", "--by", code, "--yes"]);
+    assert!(by("RN7").contains("did you mean rn-07?"), "{}", by("RN7"));
+    let other = by("rn-70");
+    assert!(other.contains("rn-70") && !other.contains("did you mean"), "{other}");
 }

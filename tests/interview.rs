@@ -362,6 +362,29 @@ fn a_code_is_doubted_when_it_is_typed() {
 }
 
 #[test]
+fn a_code_of_a_flag_is_doubted_before_the_first_question() {
+    let desk = desk();
+    let arguments = ["record", "change", "P-001", "--by", "rn-02"];
+    let (saw, _) = talk(&desk, &arguments, &["n", "now", "rn-07"]);
+    let doubt = saw.find("rn-02 was not with the program that day").unwrap_or(usize::MAX);
+    let first = saw.find("When: ").unwrap_or(0);
+    assert!(doubt < first, "{saw}");
+    assert!(saw.find("who did or saw it").is_some_and(|who| who > first), "{saw}");
+}
+
+#[test]
+fn a_no_at_what_a_yes_does_not_answer_keeps_the_flags() {
+    let desk = with_pus();
+    let look = ["record", "change", "P-001", "--by", "rn-07", "--site", "none-noted", "--note", "dry", "--yes"];
+    let (saw, new) = talk(&desk, &look, &["", "", "y"]);
+    assert!(saw.contains("Type discard to drop them"), "{saw}");
+    assert_eq!(saw.matches("Did you see the site yourself? [y/N]").count(), 2, "{saw}");
+    assert!(new.len() == 1 && new[0].contains("note = \"dry\""), "{new:?} {saw}");
+    let (_, new) = talk(&with_pus(), &look, &["", "discard"]);
+    assert_eq!(new, Vec::<String>::new());
+}
+
+#[test]
 fn the_exit_site_is_the_first_question_where_two_are_open() {
     let desk = desk();
     let second = "[[exit]]\nid = 'b'\nwhere = 'left-upper'\nfrom = 2026-10-01\nwhy = 'relocation'\n[[care]]";

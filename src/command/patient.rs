@@ -10,23 +10,24 @@ mod order;
 use std::sync::Arc;
 
 use chrono::NaiveDate;
+use clap::{Arg, ArgAction, Command};
 
 use super::closing::{self, Close, Spoken};
 use super::consent::{self, Answer, Last};
 use super::correction::{Writing, lines};
-use super::gap::Gaps;
+use super::form::{Form, Need, Typed, forms};
 use super::question::Questions;
 use super::{Desk, Outcome};
 use crate::ask::effect;
 use crate::check;
 use crate::day::Instant;
-use crate::entry::{self, Clock, Course, Verdict, typed_for};
+use crate::entry::{self, Clock, Course, Verdict};
 use crate::event::Event;
 use crate::patient::{Exit, Patient};
 use crate::place::Source;
 use crate::problem::{Failure, Level, Problem, Rule};
 use crate::program::Program;
-use crate::record::Value;
+use crate::record::Values;
 use crate::report::consequence::{Consequence, Side};
 use crate::report::due::Row;
 use crate::schedule::{Due, Schedule, State};
@@ -42,34 +43,16 @@ pub(super) struct Args {
     sub: Sub,
 }
 
-#[derive(Debug, clap::Subcommand)]
-enum Sub {
-    Add(add::Args),
-    Move(r#move::Args),
-    Order(order::Args),
-    Exit(exit::Args),
-    Caregiver(caregiver::Args),
-    End(end::Args),
-}
+const FORMS: [&Form; 6] = [&add::FORM, &r#move::FORM, &order::FORM, &exit::FORM, &caregiver::FORM, &end::FORM];
+
+forms!(Sub of FORMS);
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    match &args.sub {
-        Sub::Add(args) => add::run(args, desk),
-        Sub::Move(args) => r#move::run(args, desk),
-        Sub::Order(args) => order::run(args, desk),
-        Sub::Exit(args) => exit::run(args, desk),
-        Sub::Caregiver(args) => caregiver::run(args, desk),
-        Sub::End(args) => end::run(args, desk),
-    }
+    args.sub.run(desk)
 }
 
-/// Whose course it is.
-#[derive(Debug, clap::Args)]
-struct Whose {
-    /// The patient
-    #[arg(value_name = "PATIENT")]
-    code: String,
-}
+/// The value behind the name of each form.
+const PATIENT: (&str, &str) = ("PATIENT", "The patient");
 
 /// A patient's file, opened to be changed.
 struct Chart<'a> {
@@ -100,16 +83,16 @@ struct Change {
 }
 
 /// The flag by which a script says that open signals end.
-#[derive(Debug, Clone, Copy, clap::Args)]
-struct Ends {
-    /// Signals of today and clocks that are still open end with it; --yes does not answer that
-    #[arg(long)]
-    ends_signals: bool,
-}
+struct Ends;
 
 impl Ends {
-    fn spoken(self, writing: Writing) -> Option<Spoken> {
-        Some(Spoken { flag: Some("--ends-signals"), is_typed: self.ends_signals, is_yes: writing.yes })
+    fn flag(command: Command) -> Command {
+        let help = "Signals of today and clocks that are still open end with it; --yes does not answer that";
+        command.arg(Arg::new("ends-signals").long("ends-signals").action(ArgAction::SetTrue).help(help))
+    }
+
+    fn spoken(typed: &Typed) -> Spoken {
+        Spoken { flag: Some("--ends-signals"), is_typed: typed.is_set("ends-signals"), is_yes: typed.writing.yes }
     }
 }
 
@@ -118,8 +101,8 @@ impl<'a> Chart<'a> {
     ///
     /// # Errors
     /// There is no such patient, or the file cannot be used as it is.
-    fn open(desk: &'a Desk<'a>, program: &'a Program, whose: &Whose) -> Result<Chart<'a>, Failure> {
-        let code = &whose.code;
+    fn open(desk: &'a Desk<'a>, program: &'a Program, typed: &Typed) -> Result<Chart<'a>, Failure> {
+        let code = &typed.code;
         program.codes(std::slice::from_ref(code))?;
         let mut problems = Vec::new();
         match program.patient(code, &mut problems) {
@@ -143,26 +126,14 @@ impl<'a> Chart<'a> {
         self.patient.calendar.today(self.desk.surroundings.now)
     }
 
-    /// Reads a flag by what its key takes in patient.toml.
-    fn read<'c>(&'c self, table: &'c str, key: &'c str) -> impl Fn(&str) -> Result<Value, String> + 'c {
-        move |text| typed_for(table, key, text, self.clock())
-    }
-
-    /// A day from a flag; today where it is not given.
-    fn day(&self, gaps: &mut Gaps, flag: &str, given: Option<&str>) -> Option<NaiveDate> {
-        gaps.optional(flag, given.or(Some("today")), |text| match text {
-            "today" => Ok(self.today()),
-            text => self.clock().day(text),
-        })
-    }
-
-    /// Who writes it down, by code.
-    fn writer(&self, gaps: &mut Gaps, by: Option<&str>) -> Option<String> {
-        let by = by.or(self.desk.surroundings.writer.as_deref());
-        gaps.needed("--by", "who writes it down, by code", by, |code| {
-            entry::is_writer(self.program, Some(&self.patient), code.trim(), self.today())?;
-            Ok(code.trim().to_owned())
-        })
+    /// Fills a form in: from its flags, and at a terminal from answers.
+    fn row(&self, form: &Form, typed: &Typed) -> Result<Values, Failure> {
+        let is_by = |need: Need, code: &str| match need {
+            Need::NewCode => is_free(self.program, code),
+            Need::Writer => entry::is_writer(self.program, Some(&self.patient), code, self.today()),
+            _ => entry::is_writer(self.program, None, code, self.today()),
+        };
+        form.row(typed, self.desk, self.clock(), &is_by)
     }
 
     /// That a day lies ahead, which is allowed and rare.
@@ -185,7 +156,7 @@ impl<'a> Chart<'a> {
         let whom = format!("{title}\n{}{}", view::entry::open_today(&before, desk.look), change.shown);
         let (longer, asked): (Vec<Problem>, Vec<Problem>) =
             verdict.asked.into_iter().partition(|problem| problem.rule == Rule::IntervalLong);
-        let longer: Vec<String> = longer.iter().map(|problem| format!("{}.", consent::sentence(problem))).collect();
+        let longer: Vec<String> = longer.iter().map(|problem| over_the_limit(desk, problem)).collect();
         let doubts = change.doubts.iter().cloned().chain(doubts(&asked, file));
         let doubts: Vec<String> = doubts.chain(self.no_longer_overdue(course.text(), &before)).collect();
         let effect_at = change.takes_effect.map_or(now, |day| now.max(self.patient.calendar.start(day)));
@@ -258,6 +229,14 @@ impl<'a> Chart<'a> {
         let (was, is) = (self.events(&self.patient), self.events(&after));
         let before = Side { patient: &self.patient, events: &was };
         Consequence::of(self.program.rules(), before, Side { patient: &after, events: &is }, at)
+    }
+}
+
+/// An ordered interval above the limit: as a question at a terminal, with what to correct in a script.
+fn over_the_limit(desk: &Desk, problem: &Problem) -> String {
+    match desk.surroundings.terminal {
+        Some(_) => format!("{} days, the limit of the policy.", crate::text::capitalized(&problem.message)),
+        None => format!("{}.", consent::sentence(problem)),
     }
 }
 

@@ -26,6 +26,7 @@ use crate::view::{entry as view, sentences};
 pub(super) use asking::in_millimeters;
 use entering::Entering;
 use flags::Typed;
+pub(super) use flags::{flag, sentence, value_name};
 pub(super) use told::change_told_in;
 
 /// Write one record: a change, a shower, a look at the site, a call
@@ -105,14 +106,15 @@ pub(super) fn is_known(book: &Book, code: &str) -> bool {
     book.program.people.as_ref().is_none_or(|people| people.get(code).is_some()) || code == "patient" || is_caregiver()
 }
 
-/// Nobody has that code; the nearest is suggested. Somebody of another household is the best sign of a swapped patient.
+/// No one has that code; the same one written otherwise is suggested. A caregiver of another household is the best sign of a
+/// swapped patient.
 pub(super) fn nobody(book: &Book, code: &str) -> String {
     if let Some(patient) = book.program.household_of(code) {
         return format!("{} is a caregiver of {patient}: is this record of {patient}?", text::visible(code));
     }
     let people = book.program.people.iter().flat_map(|people| &people.people).map(|person| person.code.as_str());
     let caregivers = book.patient.iter().flat_map(|patient| &patient.caregivers);
-    let near = text::nearest(code, people.chain(caregivers.map(|caregiver| caregiver.code.as_str())));
+    let near = text::same_code(code, people.chain(caregivers.map(|caregiver| caregiver.code.as_str())));
     let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
     format!("nobody has the code {}{near}", text::visible(code))
 }

@@ -6,15 +6,15 @@ use chrono::NaiveDate;
 
 use super::consent::{self, Answer, Last};
 use super::correction::{Writing, lines};
-use super::gap::{self, Gaps};
+use super::form::{Form, Key, Need, Typed, forms};
 use super::{Desk, Outcome};
 use crate::day::Calendar;
-use crate::entry::{Clock, Verdict, typed_as};
+use crate::entry::{Clock, Verdict};
 use crate::people::{FILE, People, Person};
 use crate::place::Source;
 use crate::problem::{Failure, Level, Problem, Rule};
 use crate::program::Program;
-use crate::record::{Edit, Value, Values};
+use crate::record::{Edit, Value};
 use crate::text::visible;
 
 /// Add a member of the staff, or record the last day of one
@@ -26,49 +26,36 @@ pub(super) struct Args {
     sub: Sub,
 }
 
-#[derive(Debug, clap::Subcommand)]
-enum Sub {
-    Add(Add),
-    Retire(Retire),
-}
+const FORMS: [&Form; 2] = [&ADD, &RETIRE];
 
-/// Add a member of the staff, by code
-#[derive(Debug, clap::Args)]
-struct Add {
-    /// The code, never a name: 2 to 24 letters, digits and hyphens, such as rn-12
-    #[arg(value_name = "CODE")]
-    code: String,
+forms!(Sub of FORMS);
 
-    /// coordinator, nurse, physician, educator, other
-    #[arg(long, value_name = "ROLE")]
-    role: Option<String>,
+/// Adds a member of the staff.
+const ADD: Form = Form {
+    name: "add",
+    about: "Add a member of the staff, by code",
+    more: "",
+    whose: ("CODE", "The code, never a name: 2 to 24 letters, digits and hyphens, such as rn-12"),
+    fields: People::fields,
+    table: "person",
+    keys: &[Key::new("role", Need::Needed), Key::new("may_sign", Need::Switch), Key::new("from", Need::May)],
+    own: |command| {
+        let from = "The first day with the program; default: not recorded, so records of any day may be by this code";
+        command.mut_arg("from", |arg| arg.help(from))
+    },
+    run: |typed, desk| Roster::open(desk, |roster| roster.add(typed, typed.code.trim())),
+};
 
-    /// May observe and sign a return demonstration
-    #[arg(long)]
-    may_sign: bool,
-
-    /// The first day with the program; default: not recorded, so records of any day may be by this code
-    #[arg(long, value_name = "DATE")]
-    from: Option<String>,
-
-    #[command(flatten)]
-    writing: Writing,
-}
-
-/// Record the last day of a member of the staff; what the code signed stays signed
-#[derive(Debug, clap::Args)]
-struct Retire {
-    /// The code
-    #[arg(value_name = "CODE")]
-    code: String,
-
-    /// The last day with the program, included
-    #[arg(long, value_name = "DATE")]
-    until: Option<String>,
-
-    #[command(flatten)]
-    writing: Writing,
-}
+/// Records the last day of a member of the staff.
+const RETIRE: Form = Form {
+    name: "retire",
+    about: "Record the last day of a member of the staff; what the code signed stays signed",
+    whose: ("CODE", "The code"),
+    keys: &[Key::new("until", Need::Needed)],
+    own: |command| command,
+    run: |typed, desk| Roster::open(desk, |roster| roster.retire(typed, typed.code.trim())),
+    ..ADD
+};
 
 /// people.toml, opened to be changed.
 struct Roster<'a> {
@@ -79,50 +66,34 @@ struct Roster<'a> {
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.open()?;
-    let people = program.people.as_ref().ok_or_else(|| {
-        Failure::new(format!("{FILE} cannot be read; correct it first, `exitsite check` shows where"))
-    })?;
-    let roster = Roster { desk, program: &program, people, calendar: program.calendar() };
-    match &args.sub {
-        Sub::Add(args) => roster.add(args),
-        Sub::Retire(args) => roster.retire(args),
-    }
+    args.sub.run(desk)
 }
 
 impl Roster<'_> {
-    fn add(&self, args: &Add) -> Result<Outcome, Failure> {
-        let code = args.code.trim();
-        super::patient::is_free(self.program, code)
-            .map_err(|sentence| Failure::new(format!("{sentence}; nothing was written")))?;
-        let mut gaps = Gaps::of(self.desk, args.writing.yes);
-        let about = "role: coordinator, nurse, physician, educator or other";
-        let role = gaps.needed("--role", about, args.role.as_deref(), |text| {
-            typed_as(&People::fields(), "person", "role", text, self.clock())
-        });
-        let from = gaps.optional("--from", args.from.as_deref(), |text| self.clock().day(text));
-        gaps.end()?;
-        let role = role.ok_or_else(gap::incomplete)?;
-        let mut row = Values::default();
-        row.set("code", Value::Text(code.to_owned()));
-        row.set("role", role.clone());
-        if args.may_sign {
-            row.set("may_sign", Value::Flag(true));
-        }
-        if let Some(from) = from {
-            row.set("from", Value::Date(from));
-        }
-        let mut edit = self.edit()?;
-        edit.append("person", &row)?;
-        let signs = if args.may_sign { ", may sign return demonstrations" } else { "" };
-        let since = from.map(|from| format!(", from {from}")).unwrap_or_default();
-        let words = format!("{code}: {}{signs}{since}", crate::entry::plain(&role));
-        let back = format!("If it is wrong: take that [[person]] out of {FILE} again.\n");
-        self.settle(&edit, &words, Vec::new(), &back, args.writing)
+    /// Opens people.toml for one of the commands.
+    fn open(desk: &Desk, run: impl FnOnce(&Roster) -> Result<Outcome, Failure>) -> Result<Outcome, Failure> {
+        let program = desk.open()?;
+        let people = program.people.as_ref().ok_or_else(|| {
+            Failure::new(format!("{FILE} cannot be read; correct it first, `exitsite check` shows where"))
+        })?;
+        run(&Roster { desk, program: &program, people, calendar: program.calendar() })
     }
 
-    fn retire(&self, args: &Retire) -> Result<Outcome, Failure> {
-        let code = args.code.trim();
+    fn add(&self, typed: &Typed, code: &str) -> Result<Outcome, Failure> {
+        super::patient::is_free(self.program, code)
+            .map_err(|sentence| Failure::new(format!("{sentence}; nothing was written")))?;
+        let mut row = ADD.row(typed, self.desk, self.clock(), &|_, _| Ok(()))?;
+        row.set("code", Value::Text(code.to_owned()));
+        let mut edit = self.edit()?;
+        edit.append("person", &row)?;
+        let signs = if row.get("may_sign").is_some() { ", may sign return demonstrations" } else { "" };
+        let since = row.date("from").map(|from| format!(", from {from}")).unwrap_or_default();
+        let words = format!("{code}: {}{signs}{since}", row.text("role").unwrap_or_default());
+        let back = format!("If it is wrong: take that [[person]] out of {FILE} again.\n");
+        self.settle(&edit, &words, Vec::new(), &back, typed.writing)
+    }
+
+    fn retire(&self, typed: &Typed, code: &str) -> Result<Outcome, Failure> {
         let known = |person: &Person| person.code == code;
         let at = self.people.people.iter().position(known).ok_or_else(|| self.unknown(code))?;
         if let Some(until) = self.people.people[at].until {
@@ -130,16 +101,13 @@ impl Roster<'_> {
                 "The last day of {code} is on file already: {until}. If it is wrong, correct `until` in {FILE}"
             )));
         }
-        let mut gaps = Gaps::of(self.desk, args.writing.yes);
-        let until =
-            gaps.needed("--until", "last day with the program", args.until.as_deref(), |text| self.clock().day(text));
-        gaps.end()?;
-        let until = until.ok_or_else(gap::incomplete)?;
+        let row = RETIRE.row(typed, self.desk, self.clock(), &|_, _| Ok(()))?;
+        let until = row.date("until").ok_or_else(|| Failure::new("nothing was written"))?;
         let mut edit = self.edit()?;
         edit.set_in_row("person", at, "until", &Value::Date(until))?;
         let words = format!("{code}: last day {until}");
         let back = format!("If it is wrong: take `until` of {code} out of {FILE} again.\n");
-        self.settle(&edit, &words, self.left_without(code, until), &back, args.writing)
+        self.settle(&edit, &words, self.left_without(code, until), &back, typed.writing)
     }
 
     fn clock(&self) -> Clock<'_> {

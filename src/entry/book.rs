@@ -140,8 +140,7 @@ impl<'a> Book<'a> {
     /// That the patient is elsewhere on the day of a record of care, where none is expected: a sign of a swapped code.
     pub fn elsewhere(&self, event: &Event) -> Option<String> {
         let patient = self.patient.as_ref()?;
-        let is_care =
-            matches!(event.name.kind, Kind::Assessment | Kind::Change | Kind::Inspection | Kind::Shower | Kind::Trauma);
+        let is_care = event.name.kind.traits().is_care;
         let row = patient.care_row(event.when.care_day).filter(|row| is_care && row.place == CarePlace::Elsewhere)?;
         Some(format!(
             "{} is elsewhere since {}, where no records are expected: look at the code",

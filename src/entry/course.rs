@@ -31,9 +31,6 @@ pub struct Course<'a> {
     edit: Edit,
 }
 
-/// Keys and values of a row, in any order.
-pub type Row = Vec<(&'static str, Option<Value>)>;
-
 impl<'a> Course<'a> {
     /// Takes up a patient's file.
     ///
@@ -54,7 +51,7 @@ impl<'a> Course<'a> {
     ///
     /// # Errors
     /// There is a row from that day or a later one already, or it says the same as the one before.
-    pub fn moved(&mut self, from: NaiveDate, row: Row) -> Result<(), Failure> {
+    pub fn moved(&mut self, from: NaiveDate, row: &Values) -> Result<(), Failure> {
         let file = self.patient.file();
         if let Some(same) = self.patient.care.iter().find(|known| known.from == from) {
             return Err(Failure::new(format!(
@@ -71,8 +68,7 @@ impl<'a> Course<'a> {
                 later.from
             )));
         }
-        let row = values(row);
-        if let Some(last) = self.patient.care.last().filter(|last| says_the_same(last, &row)) {
+        if let Some(last) = self.patient.care.last().filter(|last| says_the_same(last, row)) {
             return Err(Failure::new(format!(
                 "{} is {} since {} already; nothing was written",
                 self.patient.code,
@@ -80,7 +76,7 @@ impl<'a> Course<'a> {
                 last.from
             )));
         }
-        self.edit.append("care", &row)
+        self.edit.append("care", row)
     }
 
     /// What the last stay at the same place said and this row does not: its zone, and how the household tells.
@@ -101,17 +97,17 @@ impl<'a> Course<'a> {
     ///
     /// # Errors
     /// The layout of the file leaves no place for it.
-    pub fn ordered(&mut self, row: Row) -> Result<(), Failure> {
-        self.edit.append("order", &values(row))
+    pub fn ordered(&mut self, row: &Values) -> Result<(), Failure> {
+        self.edit.append("order", row)
     }
 
     /// The order that runs on a day ends with it.
     ///
     /// # Errors
     /// None that is meant runs on that day, or several do.
-    pub fn order_ended(&mut self, on: NaiveDate, meant: &MeantOrder) -> Result<String, Failure> {
+    pub fn order_ended(&mut self, on: NaiveDate, meant: &Values) -> Result<String, Failure> {
         let is_it =
-            |order: &Order| order.from <= on && order.until.is_none_or(|until| on <= until) && meant.is_it(order);
+            |order: &Order| order.from <= on && order.until.is_none_or(|until| on <= until) && fits(order, meant);
         let orders = self.patient.orders.iter().enumerate();
         let running: Vec<(usize, &Order)> = orders.filter(|(_, order)| is_it(order)).collect();
         match running.as_slice() {
@@ -142,14 +138,14 @@ impl<'a> Course<'a> {
     ///
     /// # Errors
     /// There is one of that id.
-    pub fn opened(&mut self, id: &str, row: Row) -> Result<(), Failure> {
+    pub fn opened(&mut self, id: &str, row: &Values) -> Result<(), Failure> {
         if let Some(known) = self.patient.exits.iter().find(|exit| exit.id == id) {
             return Err(Failure::new(format!(
                 "{} has an exit site {id} already, {} from {}; give the new one an id of its own",
                 self.patient.code, known.at, known.from
             )));
         }
-        self.edit.append("exit", &values(row))
+        self.edit.append("exit", row)
     }
 
     /// An exit site has its last day.
@@ -179,7 +175,7 @@ impl<'a> Course<'a> {
     ///
     /// # Errors
     /// It did before.
-    pub fn ended(&mut self, row: Row) -> Result<(), Failure> {
+    pub fn ended(&mut self, row: &Values) -> Result<(), Failure> {
         if let Some(ended) = &self.patient.ended {
             return Err(Failure::new(format!(
                 "support of {} ended on {} already, {}; if that is wrong, correct [ended] in {}",
@@ -189,64 +185,43 @@ impl<'a> Course<'a> {
                 self.patient.file()
             )));
         }
-        for (key, value) in row {
-            if let Some(value) = value {
-                self.edit.set(&format!("ended.{key}"), &value)?;
-            }
-        }
-        Ok(())
+        row.keys().into_iter().try_for_each(|(key, value)| self.edit.set(&format!("ended.{key}"), value))
     }
 
     /// Somebody more cares for the patient.
     ///
     /// # Errors
     /// The layout of the file leaves no place for it.
-    pub fn cared_for(&mut self, row: Row) -> Result<(), Failure> {
-        self.edit.append("caregiver", &values(row))
+    pub fn cared_for(&mut self, row: &Values) -> Result<(), Failure> {
+        self.edit.append("caregiver", row)
     }
 }
 
-/// What somebody says of an order, so that it is known among others; none of it fits every order.
-#[derive(Debug, Default)]
-pub struct MeantOrder {
-    /// Its first day.
-    pub from: Option<NaiveDate>,
-    /// The exit site that it is for.
-    pub exit: Option<String>,
-    /// Its `every_days`.
-    pub every_days: Option<Value>,
-    /// Its `on_weekdays`.
-    pub on_weekdays: Option<Value>,
-    /// It forbids showers.
-    pub no_showers: bool,
-}
-
-impl MeantOrder {
-    fn is_it(&self, order: &Order) -> bool {
-        let has_days = |days: &Value| match &order.interval {
-            Some(Interval::EveryDays(every)) => plain(days) == every.to_string(),
-            _ => false,
-        };
-        let has_weekdays = |days: &Value| match &order.interval {
-            Some(Interval::OnWeekdays { weekdays, .. }) => {
-                let meant = plain(days);
-                let meant: BTreeSet<&str> = meant.split(", ").collect();
-                meant == weekdays.iter().map(|weekday| weekday.word()).collect()
-            }
-            _ => false,
-        };
-        self.from.is_none_or(|from| order.from == from)
-            && self.exit.as_ref().is_none_or(|exit| order.exit.as_ref() == Some(exit))
-            && self.every_days.as_ref().is_none_or(has_days)
-            && self.on_weekdays.as_ref().is_none_or(has_weekdays)
-            && (!self.no_showers || order.no_showers)
-    }
+/// Whether what somebody says of an order fits it: `from`, `exit`, `every_days`, `on_weekdays`, `no_showers`.
+fn fits(order: &Order, meant: &Values) -> bool {
+    let has_days = |days: &Value| match &order.interval {
+        Some(Interval::EveryDays(every)) => plain(days) == every.to_string(),
+        _ => false,
+    };
+    let has_weekdays = |days: &Value| match &order.interval {
+        Some(Interval::OnWeekdays { weekdays, .. }) => {
+            let meant = plain(days);
+            let meant: BTreeSet<&str> = meant.split(", ").collect();
+            meant == weekdays.iter().map(|weekday| weekday.word()).collect()
+        }
+        _ => false,
+    };
+    meant.date("from").is_none_or(|from| order.from == from)
+        && meant.text("exit").is_none_or(|exit| order.exit.as_deref() == Some(exit))
+        && meant.get("every_days").is_none_or(has_days)
+        && meant.get("on_weekdays").is_none_or(has_weekdays)
+        && (meant.get("no_showers").is_none() || order.no_showers)
 }
 
 /// The file of a new patient, in the records' own form.
-pub fn new_patient(top: Row, exit: Row, care: Vec<Row>, caregivers: Vec<Row>) -> String {
-    let mut all = values(top);
-    let rows = |rows: Vec<Row>| Value::List(rows.into_iter().map(|row| Value::Table(values(row))).collect());
+pub fn new_patient(top: Values, exit: Values, care: Vec<Values>, caregivers: Vec<Values>) -> String {
+    let mut all = top;
+    let rows = |rows: Vec<Values>| Value::List(rows.into_iter().map(Value::Table).collect());
     all.set("exit", rows(vec![exit]));
     all.set("care", rows(care));
     if !caregivers.is_empty() {
@@ -276,14 +251,15 @@ pub fn typed_as(fields: &[Field], table: &str, key: &str, text: &str, clock: Clo
     typed(inner.iter().find(is_it).map_or(&Shape::Text, |field| &field.shape), text, clock)
 }
 
-fn values(row: Row) -> Values {
-    let mut values = Values::default();
-    for (key, value) in row {
+/// A row of keys that have a value.
+pub fn row<const N: usize>(keys: [(&str, Option<Value>); N]) -> Values {
+    let mut row = Values::default();
+    for (key, value) in keys {
         if let Some(value) = value {
-            values.set(key, value);
+            row.set(key, value);
         }
     }
-    values
+    row
 }
 
 /// Where a care row says the patient is.

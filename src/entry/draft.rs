@@ -31,7 +31,9 @@ impl Draft {
     pub fn keys(kind: Kind) -> Vec<(String, Shape, &'static str)> {
         let is_typed = |key: &str| {
             let is_of_the_commands = ["entered.", "void."].iter().any(|table| key.starts_with(table));
-            !is_of_the_commands && !["kind", "at", "on"].contains(&key) && (key != "exit" || kind.concerns_one_exit())
+            !is_of_the_commands
+                && !["kind", "at", "on"].contains(&key)
+                && (key != "exit" || kind.traits().concerns_one_exit)
         };
         let fields = kind.fields();
         let leaves = leaves(&fields).into_iter().filter(|(key, _)| is_typed(key));

@@ -6,7 +6,7 @@ use super::book::Trial;
 use crate::patient::Patient;
 use crate::problem::{Level, Problem, Rule};
 use crate::program::Program;
-use crate::text::{nearest, visible};
+use crate::text::{same_code, visible};
 
 /// The problems that a change brings.
 #[derive(Debug, Clone, Default)]
@@ -85,7 +85,8 @@ pub fn is_writer(program: &Program, patient: Option<&Patient>, code: &str, day: 
             }
             let staff = people.people.iter().map(|person| person.code.as_str());
             let known = staff.chain(caregivers.iter().map(|caregiver| caregiver.code.as_str()));
-            let near = nearest(code, known).map(|near| format!("did you mean {near}? Otherwise ")).unwrap_or_default();
+            let near =
+                same_code(code, known).map(|near| format!("did you mean {near}? Otherwise ")).unwrap_or_default();
             Err(format!("nobody has the code {code}; {near}add it to people.toml, or to the patient's caregivers"))
         }
     }

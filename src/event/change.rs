@@ -3,7 +3,7 @@
 use super::dressing::{Anchor, Covering};
 use super::site::{Drainage, Site};
 use crate::problem::Rule;
-use crate::record::Table;
+use crate::record::{Table, fields};
 use crate::word::words;
 
 words! {
@@ -54,73 +54,59 @@ words! {
     }
 }
 
-/// What was used.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Materials {
-    /// What the skin was cleansed with.
-    pub cleanser: Option<Cleanser>,
-    /// Antiseptic on the line itself.
-    pub driveline_cleansed: Option<bool>,
-    /// The antimicrobial disc.
-    pub disc: Option<Disc>,
-    /// Skin protectant where adhesive lies.
-    pub skin_protectant: Option<bool>,
-    /// Gauze over the site.
-    pub gauze: Option<bool>,
+fields! {
+    /// What was used.
+    #[derive(Debug, Clone, Default, PartialEq, Eq)]
+    pub struct Materials {
+        /// What the skin was cleansed with.
+        pub cleanser: Option<Cleanser>,
+        /// Antiseptic on the line itself.
+        pub driveline_cleansed: Option<bool>,
+        /// The antimicrobial disc.
+        pub disc: Option<Disc>,
+        /// Skin protectant where adhesive lies.
+        pub skin_protectant: Option<bool>,
+        /// Gauze over the site.
+        pub gauze: Option<bool>,
+    }
 }
 
-/// A dressing change.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Change {
-    /// Why.
-    pub reason: Option<Reason>,
-    /// What was found.
-    pub found: Covering,
-    /// What was used.
-    pub materials: Materials,
-    /// Steps of the curriculum that were missed.
-    pub steps_missed: Vec<String>,
-    /// What was left.
-    pub left: Covering,
-    /// The exit site, where it was looked at.
-    pub site: Site,
+fields! {
+    /// A dressing change.
+    #[derive(Debug, Clone, PartialEq)]
+    pub struct Change {
+        /// Why the dressing was changed.
+        pub reason: Option<Reason>,
+        /// Ids of curriculum steps that were missed.
+        pub steps_missed: Vec<String> = default ids(),
+        /// Dressing and anchor before.
+        pub found: Covering = default,
+        /// What was used.
+        pub materials: Materials = default,
+        /// Dressing and anchor after.
+        pub left: Covering = default,
+        /// The exit site as it was seen.
+        pub site: Site = default,
+    }
+    then check
 }
 
 impl Change {
-    pub(super) fn read(table: &mut Table) -> Option<Change> {
-        let reason = table.word("reason", "why the dressing was changed");
-        let steps_missed = table.ids("steps_missed", "ids of curriculum steps that were missed").unwrap_or_default();
-        let found = table.table("found", "dressing and anchor before", Covering::read).unwrap_or_default();
-        let materials = table.table("materials", "what was used", Materials::read).unwrap_or_default();
-        let left = table.table("left", "dressing and anchor after", |table| {
-            let left = Covering::read(table);
-            if matches!(left.anchor, Some(Anchor::Loose | Anchor::Absent)) {
-                table.add(
-                    Rule::AnchorNotLeftInPlace,
-                    "anchor",
-                    "the line was left without an anchor that holds",
-                    "have the anchor fastened before the patient gets up, and record it as an inspection",
-                );
-            }
-            left
-        });
-        let site = table.table("site", "the exit site as it was seen", Site::read).unwrap_or_default();
-        materials.compare_with(&site, table);
-        Some(Change { reason, found, materials, steps_missed, left: left.unwrap_or_default(), site })
+    fn check(&self, table: &mut Table) {
+        if matches!(self.left.anchor, Some(Anchor::Loose | Anchor::Absent)) {
+            let span = table.span_inside("left", "anchor");
+            table.add_at(
+                Rule::AnchorNotLeftInPlace,
+                &span,
+                "the line was left without an anchor that holds",
+                "have the anchor fastened before the patient gets up, and record it as an inspection",
+            );
+        }
+        self.materials.compare_with(&self.site, table);
     }
 }
 
 impl Materials {
-    fn read(table: &mut Table) -> Materials {
-        Materials {
-            cleanser: table.word("cleanser", "what the skin was cleansed with"),
-            driveline_cleansed: table.flag("driveline_cleansed", "antiseptic on the line itself"),
-            disc: table.word("disc", "the antimicrobial disc"),
-            skin_protectant: table.flag("skin_protectant", "skin protectant where adhesive lies"),
-            gauze: table.flag("gauze", "gauze over the site"),
-        }
-    }
-
     /// What was used beside what was seen.
     fn compare_with(&self, site: &Site, table: &mut Table) {
         let mut practice = |rule, key, message: &str| {

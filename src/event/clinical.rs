@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use crate::problem::Rule;
-use crate::record::Table;
+use crate::record::{Table, fields};
 use crate::word::words;
 
 words! {
@@ -20,45 +20,41 @@ words! {
     }
 }
 
-/// A swab or blood culture.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Culture {
-    /// What was cultured.
-    pub specimen: Specimen,
-    /// The result, once there is one.
-    pub result: Option<CultureResult>,
-}
-
-/// A culture's result, which exists from its own date.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct CultureResult {
-    /// The day of the result.
-    pub on: NaiveDate,
-    /// Whether something grew.
-    pub growth: bool,
-    /// What grew.
-    pub organisms: Vec<String>,
+fields! {
+    /// A swab or blood culture.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Culture {
+        /// What was cultured.
+        pub specimen: Specimen,
+        /// The result, once there is one.
+        pub result: Option<CultureResult>,
+    }
 }
 
 impl Culture {
-    pub(super) fn read(table: &mut Table) -> Option<Culture> {
-        let specimen = table.needed().word("specimen", "what was cultured");
-        let result = table.table("result", "the result, once there is one", CultureResult::read).flatten();
-        Some(Culture { specimen: specimen?, result })
-    }
-
     /// The result, where there is one on or before a day.
     pub fn result_by(&self, day: NaiveDate) -> Option<&CultureResult> {
         self.result.as_ref().filter(|result| result.on <= day)
     }
 }
 
+fields! {
+    /// A culture's result, which exists from its own date.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct CultureResult {
+        /// The day of the result.
+        pub on: NaiveDate,
+        /// Whether something grew.
+        pub growth: bool,
+        /// What grew.
+        pub organisms: Vec<String> = default,
+    }
+    then check
+}
+
 impl CultureResult {
-    fn read(table: &mut Table) -> Option<CultureResult> {
-        let on = table.needed().date("on", "the day of the result");
-        let growth = table.needed().flag("growth", "whether something grew");
-        let organisms = table.texts("organisms", "what grew").unwrap_or_default();
-        if !organisms.is_empty() && growth == Some(false) {
+    fn check(&self, table: &mut Table) {
+        if !self.organisms.is_empty() && !self.growth {
             table.add(
                 Rule::OrganismsWithoutGrowth,
                 "organisms",
@@ -66,7 +62,6 @@ impl CultureResult {
                 "write growth = true, or leave `organisms` out",
             );
         }
-        Some(CultureResult { on: on?, growth: growth?, organisms })
     }
 }
 
@@ -98,53 +93,38 @@ words! {
     }
 }
 
-/// A clinician's determination. The tool never makes one.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Infection {
-    /// Which part.
-    pub part: Part,
-    /// How sure.
-    pub certainty: Certainty,
-    /// Its first day.
-    pub onset: NaiveDate,
-    /// The day it was over, which exists from its own date.
-    pub resolved: Option<NaiveDate>,
-    /// Whether the patient was readmitted for it.
-    pub readmission: Option<bool>,
-    /// What grew.
-    pub organisms: Vec<String>,
-    /// The file name of the infection that came back.
-    pub recurrence_of: Option<String>,
+fields! {
+    /// A clinician's determination. The tool never makes one.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Infection {
+        /// Which part is infected.
+        pub part: Part,
+        /// How sure the clinician is.
+        pub certainty: Certainty,
+        /// Its first day.
+        pub onset: NaiveDate,
+        /// The day it was over.
+        pub resolved: Option<NaiveDate>,
+        /// Whether the patient was readmitted for it.
+        pub readmission: Option<bool>,
+        /// What grew.
+        pub organisms: Vec<String> = default,
+        /// The file name of the infection that came back.
+        pub recurrence_of: Option<String>,
+    }
+    then check
 }
 
 impl Infection {
-    pub(super) fn read(table: &mut Table) -> Option<Infection> {
-        let part = table.needed().word("part", "which part is infected");
-        let certainty = table.needed().word("certainty", "how sure the clinician is");
-        let onset = table.needed().date("onset", "its first day");
-        let resolved = table.date("resolved", "the day it was over");
-        let readmission = table.flag("readmission", "whether the patient was readmitted for it");
-        let organisms = table.texts("organisms", "what grew").unwrap_or_default();
-        let recurrence_of = table.text("recurrence_of", "the file name of the infection that came back");
-        if let (Some(onset), Some(resolved)) = (onset, resolved)
-            && resolved < onset
-        {
+    fn check(&self, table: &mut Table) {
+        if let Some(resolved) = self.resolved.filter(|resolved| *resolved < self.onset) {
             table.add(
                 Rule::ResolvedBeforeOnset,
                 "resolved",
-                format!("resolved on {resolved}, before its onset on {onset}"),
+                format!("resolved on {resolved}, before its onset on {}", self.onset),
                 "correct the one that is wrong",
             );
         }
-        Some(Infection {
-            part: part?,
-            certainty: certainty?,
-            onset: onset?,
-            resolved,
-            readmission,
-            organisms,
-            recurrence_of,
-        })
     }
 }
 
@@ -166,19 +146,13 @@ words! {
     }
 }
 
-/// What a clinician ordered for an infection.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Treatment {
-    /// What.
-    pub what: Remedy,
-    /// Its last day, which exists from its own date.
-    pub until: Option<NaiveDate>,
-}
-
-impl Treatment {
-    pub(super) fn read(table: &mut Table) -> Option<Treatment> {
-        let what = table.needed().word("what", "what was ordered");
-        let until = table.date("until", "its last day");
-        Some(Treatment { what: what?, until })
+fields! {
+    /// What a clinician ordered for an infection.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Treatment {
+        /// What was ordered.
+        pub what: Remedy,
+        /// Its last day.
+        pub until: Option<NaiveDate>,
     }
 }

@@ -38,16 +38,18 @@ pub fn is_person_code(code: &str) -> bool {
         && !is_reserved(code)
 }
 
-/// Reads a key that holds a person's code, or one of `words` that stand for nobody in particular.
-pub fn person(table: &mut Table, name: &'static str, words: &[&str], about: &'static str) -> Option<String> {
-    let code = table.text(name, about)?;
-    if !is_person_code(&code) && !words.contains(&code.as_str()) {
-        table.add(
-            Rule::BadCode,
-            name,
-            format!("`{name}` is not a person's code"),
-            "write 2 to 24 letters, digits and hyphens, as in rn-07; never a name",
-        );
+impl Table<'_> {
+    /// A person's code, or one of `words` that stand for nobody in particular.
+    pub fn person(&mut self, name: &'static str, words: &[&str], about: &'static str) -> Option<String> {
+        let code = self.text(name, about)?;
+        if !is_person_code(&code) && !words.contains(&code.as_str()) {
+            self.add(
+                Rule::BadCode,
+                name,
+                format!("`{name}` is not a person's code"),
+                "write 2 to 24 letters, digits and hyphens, as in rn-07; never a name",
+            );
+        }
+        Some(code)
     }
-    Some(code)
 }

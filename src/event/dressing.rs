@@ -1,6 +1,6 @@
 //! How a dressing and an anchor were found or left.
 
-use crate::record::Table;
+use crate::record::fields;
 use crate::word::words;
 
 words! {
@@ -31,22 +31,14 @@ words! {
     }
 }
 
-/// Dressing and anchor together, as at one moment.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Covering {
-    /// How the dressing was.
-    pub dressing: Option<Dressing>,
-    /// How the anchor was.
-    pub anchor: Option<Anchor>,
-}
-
-impl Covering {
-    /// Reads the two keys.
-    pub fn read(table: &mut Table) -> Covering {
-        Covering {
-            dressing: table.word("dressing", "how the dressing was"),
-            anchor: table.word("anchor", "how the anchor was"),
-        }
+fields! {
+    /// Dressing and anchor together, as at one moment.
+    #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+    pub struct Covering {
+        /// How the dressing was.
+        pub dressing: Option<Dressing>,
+        /// How the anchor was.
+        pub anchor: Option<Anchor>,
     }
 }
 

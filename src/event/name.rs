@@ -4,38 +4,8 @@
 
 use chrono::{Datelike, NaiveDate, NaiveTime, Timelike};
 
-use crate::word::{Word, words};
-
-words! {
-    /// What an event says.
-    #[derive(PartialOrd, Ord, Hash)]
-    pub enum Kind {
-        /// Somebody looked at the site without changing the dressing, or at a picture.
-        Assessment = "assessment",
-        /// A dressing change.
-        Change = "change",
-        /// Somebody called or wrote.
-        Contact = "contact",
-        /// A swab or blood culture.
-        Culture = "culture",
-        /// A clinician's determination.
-        Infection = "infection",
-        /// Dressing and anchor looked at, the site not seen.
-        Inspection = "inspection",
-        /// A household's log of some days has been read in.
-        Log = "log",
-        /// A shower or other water.
-        Shower = "shower",
-        /// Kits.
-        Supply = "supply",
-        /// A checkoff.
-        Teaching = "teaching",
-        /// The line was pulled, equipment dropped.
-        Trauma = "trauma",
-        /// What a clinician ordered for an infection.
-        Treatment = "treatment",
-    }
-}
+use super::Kind;
+use crate::word::Word;
 
 /// What a file name promises about the event in it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -4,28 +4,48 @@ use std::sync::Arc;
 
 use chrono::{NaiveDate, Timelike};
 
-use super::code::person;
 use super::{Correction, Culture, Event, EventName, Fact, Kind, Log, Telling, Treatment, When};
 use crate::day::{Calendar, ClockChange, Instant};
 use crate::place::Source;
 use crate::problem::Rule;
-use crate::record::{Moment, Table};
+use crate::record::{Moment, Table, fields};
 
-/// What the records of every kind have in common.
-pub(super) struct Common {
-    moment: Option<Moment>,
-    on: Option<NaiveDate>,
-    by: Option<String>,
-    telling: Option<Telling>,
-    exit: Option<String>,
+fields! {
+    /// What the records of every kind have in common.
+    pub(super) struct Common {
+        /// When: day and time.
+        at: Option<Moment>,
+        /// When: the day, where only that is known.
+        on: Option<NaiveDate>,
+        /// Who did or saw it: a code, or patient.
+        by: Option<String> = from(|table: &mut Table| {
+            table.needed().person("by", &["patient"], "who did or saw it: a code, or patient")
+        }),
+        /// How it reached the records: seen, told, log or image.
+        telling as "source": Option<Telling>,
+        /// The exit site, where several are open.
+        exit: Option<String>,
+    }
 }
 
-/// What stands in the records of every kind behind the kind's own fields.
-pub(super) struct Keeping {
-    note: Option<String>,
-    entered_at: Option<Moment>,
-    amended: Vec<Correction>,
-    void: Option<Correction>,
+fields! {
+    /// What stands in the records of every kind behind the kind's own fields.
+    pub(super) struct Keeping {
+        /// A note; never a name.
+        note: Option<String>,
+        /// Who wrote the record, and when.
+        entered_at as "entered": Option<Moment> = inside(entered),
+        /// What was corrected.
+        amended: Vec<Correction> = each(Correction::amendment),
+        /// Why the record counts for nothing.
+        void: Option<Correction> = inside(Correction::of_void),
+    }
+}
+
+fn entered(table: &mut Table) -> Option<Moment> {
+    let at = table.moment("at", "when it was written");
+    table.person("by", &[], "who wrote it");
+    at
 }
 
 /// Reads the whole table of an event file.
@@ -37,17 +57,17 @@ pub(super) fn read_table(
 ) -> Option<Event> {
     let kind = table.needed().word::<Kind>("kind", "what the event says");
     table.point_at("kind");
-    let common = Common::read(table);
+    let common = Common::read(table)?;
     // A kind that is no word is one fault; what else stands there is judged by the kind of the name.
     let mut fact = kind.unwrap_or(name.kind).read_fact(table);
     if let Some(Fact::Contact(contact)) = &mut fact {
         contact.expect_by_instant = contact.expect_by.and_then(|moment| instant(table, "expect_by", moment, calendar));
     }
-    let keeping = Keeping::read(table);
+    let keeping = Keeping::read(table)?;
     if let Some(moment) = keeping.entered_at {
         instant(table, "entered", moment, calendar);
     }
-    if common.exit.is_some() && !kind.unwrap_or(name.kind).concerns_one_exit() {
+    if common.exit.is_some() && !kind.unwrap_or(name.kind).traits().concerns_one_exit {
         let kind = kind.unwrap_or(name.kind);
         table.add(
             Rule::ExitNotAllowed,
@@ -84,19 +104,9 @@ pub(super) fn read_table(
 }
 
 impl Common {
-    pub(super) fn read(table: &mut Table) -> Common {
-        let moment = table.moment("at", "when: day and time");
-        let on = table.date("on", "when: the day, where only that is known");
-        table.needed();
-        let by = person(table, "by", &["patient"], "who did or saw it: a code, or patient");
-        let telling = table.word("source", "how it reached the records: seen, told, log or image");
-        let exit = table.text("exit", "the exit site, where several are open");
-        Common { moment, on, by, telling, exit }
-    }
-
     /// When it happened, or a problem that says what to write.
     fn when(&self, table: &mut Table, calendar: &Calendar) -> Option<When> {
-        match (self.moment, self.on) {
+        match (self.at, self.on) {
             (Some(moment), None) if !table.has("on") => {
                 let care_day = calendar.care_day(moment.wall);
                 Some(When { wall: Some(moment.wall), care_day, instant: instant(table, "at", moment, calendar)? })
@@ -148,24 +158,6 @@ impl Common {
 }
 
 impl Keeping {
-    pub(super) fn read(table: &mut Table) -> Keeping {
-        let note = table.text("note", "a note; never a name");
-        let entered_at = table.table("entered", "who wrote the record, and when", |table| {
-            let at = table.moment("at", "when it was written");
-            person(table, "by", &[], "who wrote it");
-            at
-        });
-        let amended = table.rows("amended", "what was corrected", |table| {
-            let what = |table: &mut Table| table.needed().text("was", "what stood there before");
-            Correction::read(table, what, Rule::AmendmentIncomplete)
-        });
-        let void = table.table("void", "why the record counts for nothing", |table| {
-            let what = |table: &mut Table| table.text("replaced_by", "the file that replaces it");
-            Correction::read(table, what, Rule::VoidIncomplete)
-        });
-        Keeping { note, entered_at: entered_at.flatten(), amended: amended.unwrap_or_default(), void: void.flatten() }
-    }
-
     fn compare_corrections(&self, table: &mut Table, when: &When) {
         let is_older = |correction: &Correction| correction.at.is_before(when);
         let key = if self.amended.iter().any(is_older) {
@@ -199,10 +191,19 @@ impl Moment {
 }
 
 impl Correction {
+    fn amendment(table: &mut Table) -> Option<Correction> {
+        let what = |table: &mut Table| table.needed().text("was", "what stood there before");
+        Correction::read(table, what, Rule::AmendmentIncomplete)
+    }
+
+    fn of_void(table: &mut Table) -> Option<Correction> {
+        let what = |table: &mut Table| table.text("replaced_by", "the file that replaces it");
+        Correction::read(table, what, Rule::VoidIncomplete)
+    }
+
     fn read(table: &mut Table, what: impl Fn(&mut Table) -> Option<String>, incomplete: Rule) -> Option<Correction> {
         let at = table.needed().moment("at", "when it was corrected");
-        table.needed();
-        let by = person(table, "by", &[], "who corrected it");
+        let by = table.needed().person("by", &[], "who corrected it");
         let why = table.needed().text("why", "why it was corrected").filter(|why| !why.trim().is_empty());
         let what = what(table);
         let is_incomplete = at.is_none()

@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::problem::Rule;
-use crate::record::{Limits, Table};
+use crate::record::{Limits, Table, fields};
 use crate::word::{Word, words};
 
 words! {
@@ -61,35 +61,6 @@ words! {
     }
 }
 
-words! {
-    /// A field of `[site]`.
-    #[derive(PartialOrd, Ord)]
-    pub enum SiteField {
-        /// What comes out.
-        Drainage = "drainage",
-        /// How much of it.
-        Amount = "amount",
-        /// How far redness or a change of color reaches from the line, in mm.
-        RednessMm = "redness_mm",
-        /// Where it is swollen.
-        Swelling = "swelling",
-        /// How far crust reaches, in mm.
-        CrustMm = "crust_mm",
-        /// Pain on pressure.
-        Pain = "pain",
-        /// Odor.
-        Odor = "odor",
-        /// Warmth.
-        Warmth = "warmth",
-        /// Granulation tissue over the edge.
-        Overgranulation = "overgranulation",
-        /// Bleeding.
-        Bleeding = "bleeding",
-        /// Body temperature in °C.
-        TemperatureC = "temperature_c",
-    }
-}
-
 /// One field's value, as a rubric weighs it.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 #[serde(untagged)]
@@ -102,81 +73,111 @@ pub enum Finding {
     Flag(bool),
 }
 
-/// The exit site as somebody saw it.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Site {
-    /// What comes out.
-    pub drainage: Option<Drainage>,
-    /// How much of it.
-    pub amount: Option<Amount>,
-    /// How far redness reaches from the line, in mm; 0 for none.
-    pub redness_mm: Option<f64>,
+/// The type of a field's values.
+trait Finds {
+    /// The words that it takes; None for a measure or a flag.
+    const WORDS: Option<&'static [&'static str]> = None;
+    /// True for `true` or `false`.
+    const IS_FLAG: bool = false;
+
+    fn finding(self) -> Finding;
+}
+
+impl<W: Word> Finds for W {
+    const WORDS: Option<&'static [&'static str]> = Some(W::WORDS);
+
+    fn finding(self) -> Finding {
+        Finding::Word(self.word())
+    }
+}
+
+impl Finds for f64 {
+    fn finding(self) -> Finding {
+        Finding::Measure(self)
+    }
+}
+
+impl Finds for bool {
+    const IS_FLAG: bool = true;
+
+    fn finding(self) -> Finding {
+        Finding::Flag(self)
+    }
+}
+
+/// Declares each field of `[site]` once: its name, its word for a rubric, its type and its limits.
+macro_rules! site {
+    ($(#[doc = $about:literal] $variant:ident $field:ident = $word:literal: $type:ty $(, $limits:expr)?;)+) => {
+        words! {
+            /// A field of `[site]`.
+            #[derive(PartialOrd, Ord)]
+            pub enum SiteField { $(#[doc = $about] $variant = $word,)+ }
+        }
+
+        fields! {
+            /// The exit site as somebody saw it.
+            #[derive(Debug, Clone, Default, PartialEq)]
+            pub struct Site {
+                $(#[doc = $about] pub $field: Option<$type> $(= maybe measure($limits))?,)+
+            }
+            then check
+        }
+
+        impl Site {
+            /// The value of one field; None if it was not looked at.
+            pub fn finding(&self, field: SiteField) -> Option<Finding> {
+                match field { $(SiteField::$variant => self.$field.map(Finds::finding),)+ }
+            }
+        }
+
+        impl SiteField {
+            /// The words that the field takes; None for a measure or a flag.
+            pub fn words(self) -> Option<&'static [&'static str]> {
+                match self { $(SiteField::$variant => <$type as Finds>::WORDS,)+ }
+            }
+
+            /// Whether the field is `true` or `false`.
+            pub fn is_flag(self) -> bool {
+                match self { $(SiteField::$variant => <$type as Finds>::IS_FLAG,)+ }
+            }
+        }
+    };
+}
+
+site! {
+    /// What comes out of the site.
+    Drainage drainage = "drainage": Drainage;
+    /// How much comes out.
+    Amount amount = "amount": Amount;
+    /// How far redness or a change of color reaches from the line, 0 for none.
+    RednessMm redness_mm = "redness_mm": f64, Limits::MILLIMETERS;
     /// Where it is swollen.
-    pub swelling: Option<Swelling>,
-    /// How far crust reaches, in mm; 0 for none.
-    pub crust_mm: Option<f64>,
+    Swelling swelling = "swelling": Swelling;
+    /// How far crust reaches, 0 for none.
+    CrustMm crust_mm = "crust_mm": f64, Limits::MILLIMETERS;
     /// Pain on pressure.
-    pub pain: Option<Pain>,
-    /// Odor.
-    pub odor: Option<bool>,
-    /// Warmth.
-    pub warmth: Option<bool>,
+    Pain pain = "pain": Pain;
+    /// An odor.
+    Odor odor = "odor": bool;
+    /// Warm to the touch.
+    Warmth warmth = "warmth": bool;
     /// Granulation tissue over the edge.
-    pub overgranulation: Option<bool>,
-    /// Bleeding.
-    pub bleeding: Option<bool>,
+    Overgranulation overgranulation = "overgranulation": bool;
+    /// Bleeding from the site.
+    Bleeding bleeding = "bleeding": bool;
     /// Body temperature in °C.
-    pub temperature_c: Option<f64>,
+    TemperatureC temperature_c = "temperature_c": f64, Limits::CELSIUS;
 }
 
 impl Site {
-    /// Reads a `[site]` table.
-    pub fn read(table: &mut Table) -> Site {
-        let site = Site {
-            drainage: table.word("drainage", "what comes out of the site"),
-            amount: table.word("amount", "how much comes out"),
-            redness_mm: table.measure(
-                "redness_mm",
-                Limits::MILLIMETERS,
-                "how far redness or a change of color reaches from the line, 0 for none",
-            ),
-            swelling: table.word("swelling", "where it is swollen"),
-            crust_mm: table.measure("crust_mm", Limits::MILLIMETERS, "how far crust reaches, 0 for none"),
-            pain: table.word("pain", "pain on pressure"),
-            odor: table.flag("odor", "an odor"),
-            warmth: table.flag("warmth", "warm to the touch"),
-            overgranulation: table.flag("overgranulation", "granulation tissue over the edge"),
-            bleeding: table.flag("bleeding", "bleeding from the site"),
-            temperature_c: table.measure("temperature_c", Limits::CELSIUS, "body temperature in °C"),
-        };
-        if site.drainage == Some(Drainage::None) && site.amount.is_some() {
+    fn check(&self, table: &mut Table) {
+        if self.drainage == Some(Drainage::None) && self.amount.is_some() {
             table.add(
                 Rule::Contradiction,
                 "amount",
                 "there is an amount, although drainage is \"none\"",
                 "leave `amount` out, or say in `drainage` what it was",
             );
-        }
-        site
-    }
-
-    /// The value of one field; none if it was not looked at.
-    pub fn finding(&self, field: SiteField) -> Option<Finding> {
-        fn word<W: Word>(word: Option<W>) -> Option<Finding> {
-            word.map(|word| Finding::Word(word.word()))
-        }
-        match field {
-            SiteField::Drainage => word(self.drainage),
-            SiteField::Amount => word(self.amount),
-            SiteField::RednessMm => self.redness_mm.map(Finding::Measure),
-            SiteField::Swelling => word(self.swelling),
-            SiteField::CrustMm => self.crust_mm.map(Finding::Measure),
-            SiteField::Pain => word(self.pain),
-            SiteField::Odor => self.odor.map(Finding::Flag),
-            SiteField::Warmth => self.warmth.map(Finding::Flag),
-            SiteField::Overgranulation => self.overgranulation.map(Finding::Flag),
-            SiteField::Bleeding => self.bleeding.map(Finding::Flag),
-            SiteField::TemperatureC => self.temperature_c.map(Finding::Measure),
         }
     }
 
@@ -206,24 +207,6 @@ impl Site {
     /// Whether it is known to be dry: no drainage, and no bleeding that was seen.
     pub fn is_dry(&self) -> bool {
         self.drainage == Some(Drainage::None) && self.bleeding != Some(true)
-    }
-}
-
-impl SiteField {
-    /// The words that the field takes; none for a measure or a flag.
-    pub fn words(self) -> Option<&'static [&'static str]> {
-        match self {
-            SiteField::Drainage => Some(Drainage::WORDS),
-            SiteField::Amount => Some(Amount::WORDS),
-            SiteField::Swelling => Some(Swelling::WORDS),
-            SiteField::Pain => Some(Pain::WORDS),
-            _ => None,
-        }
-    }
-
-    /// Whether the field is `true` or `false`.
-    pub fn is_flag(self) -> bool {
-        matches!(self, SiteField::Odor | SiteField::Warmth | SiteField::Overgranulation | SiteField::Bleeding)
     }
 }
 

@@ -120,7 +120,7 @@ fn events(kind: Kind) -> Table {
     let mut columns = vec![Column::patient(), Column::file()];
     for column in own(&kind.fields()) {
         match column.name.as_str() {
-            "exit" if !kind.concerns_one_exit() => continue,
+            "exit" if !kind.traits().concerns_one_exit => continue,
             "exit" => columns.push(Column { about: "the exit site that it is about".into(), ..column }),
             "on" => columns.extend([column, Column::of("care_day", Shape::Date, "the day of care")]),
             name if name == WRITTEN_BY_THE_COMMANDS[0] => {

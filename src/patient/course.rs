@@ -156,7 +156,7 @@ impl Patient {
 
     /// What an event concerns.
     pub fn belonging(&self, event: &Event) -> Belonging {
-        if event.name.kind.concerns_one_exit() {
+        if event.name.kind.traits().concerns_one_exit {
             Belonging::Exit(self.exit_on(event.exit.as_deref(), event.when.care_day))
         } else {
             Belonging::Patient

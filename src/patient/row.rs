@@ -3,11 +3,10 @@
 use chrono::NaiveDate;
 use chrono_tz::Tz;
 
-use crate::event::person;
 use crate::place::Span;
-use crate::policy::{CarePlace, Interval, time_zone};
+use crate::policy::{CarePlace, Interval};
 use crate::problem::Rule;
-use crate::record::Table;
+use crate::record::{Table, fields};
 use crate::word::words;
 
 /// Driveline infections before the records begin.
@@ -53,36 +52,33 @@ words! {
     }
 }
 
-/// An exit site. Its `from` is its post-operative day 0.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Exit {
-    /// Its id, unique for the patient.
-    pub id: String,
-    /// Where.
-    pub at: Where,
-    /// Its first day.
-    pub from: NaiveDate,
-    /// Its last day, included.
-    pub until: Option<NaiveDate>,
-    /// Why there is one.
-    pub why: ExitReason,
-    /// Where its id stands in the file.
-    pub span: Span,
-    /// Where its first day stands in the file.
-    pub from_span: Span,
+fields! {
+    /// An exit site. Its `from` is its post-operative day 0.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Exit {
+        /// Its id, such as "a".
+        pub id: String,
+        /// Where on the abdomen the line leaves.
+        pub at as "where": Where,
+        /// Its first day, POD 0.
+        pub from: NaiveDate,
+        /// Its last day, included.
+        pub until: Option<NaiveDate>,
+        /// Why there is one.
+        pub why: ExitReason,
+        /// Who said so.
+        pub by: Option<String>,
+        /// The place of its id in the file.
+        pub span: Span = place("id"),
+        /// The place of its first day in the file.
+        pub from_span: Span = place("from"),
+    }
+    then check
 }
 
 impl Exit {
-    pub(super) fn read(table: &mut Table) -> Option<Exit> {
-        let id = table.needed().text("id", "its id, such as \"a\"");
-        let at = table.needed().word("where", "where on the abdomen the line leaves");
-        let from = table.needed().date("from", "its first day, POD 0");
-        let until = table.date("until", "its last day, included");
-        let why = table.needed().word("why", "why there is one");
-        let (span, from_span) = (table.span("id"), table.span("from"));
-        check_until(table, from, until);
-        table.text("by", "who said so");
-        Some(Exit { id: id?, at: at?, from: from?, until, why: why?, span, from_span })
+    fn check(&self, table: &mut Table) {
+        check_until(table, self.from, self.until);
     }
 
     /// Whether the exit is open on `day`.
@@ -101,86 +97,62 @@ words! {
     }
 }
 
-/// Where the patient is, from a day on until the next row.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct CareRow {
-    /// The first day.
-    pub from: NaiveDate,
-    /// Where.
-    pub place: CarePlace,
-    /// How the household tells what happened.
-    pub reports: Reports,
-    /// The zone, where it is not the policy's.
-    pub time_zone: Option<Tz>,
-    /// Why.
-    pub why: Option<String>,
-    /// Where it stands in the file.
-    pub span: Span,
-    /// Where its zone stands in the file.
-    pub zone_span: Span,
-}
-
-impl CareRow {
-    pub(super) fn read(table: &mut Table) -> Option<CareRow> {
-        let from = table.needed().date("from", "the first day");
-        let place = table.needed().word("place", "inpatient, home or elsewhere");
-        let reports = table.word("reports", "each (default): every change as it happens; log: by a log now and then");
-        let zone = table.text("time_zone", "the zone, where it is not the policy's");
-        let time_zone = zone.and_then(|name| time_zone(table, &name));
-        let why = by_and_why(table);
-        let (span, zone_span) = (table.span("from"), table.span("time_zone"));
-        Some(CareRow {
-            zone_span,
-            from: from?,
-            place: place?,
-            reports: reports.unwrap_or(Reports::Each),
-            time_zone,
-            why,
-            span,
-        })
+fields! {
+    /// Where the patient is, from a day on until the next row.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct CareRow {
+        /// The first day.
+        pub from: NaiveDate,
+        /// Where the patient is.
+        pub place: CarePlace,
+        /// Each (default): every change as it happens; log: by a log now and then.
+        pub reports: Reports = or(Reports::Each),
+        /// The zone, where it is not the policy's.
+        pub time_zone: Option<Tz> = maybe zone(),
+        /// Who said so.
+        pub by: Option<String> = maybe person(&[]),
+        /// Why.
+        pub why: Option<String>,
+        /// The place of the row in the file.
+        pub span: Span = place("from"),
+        /// The place of its zone in the file.
+        pub zone_span: Span = place("time_zone"),
     }
 }
 
-/// A clinician's order; it overrides the policy's phases while it runs.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Order {
-    /// Its first day.
-    pub from: NaiveDate,
-    /// Its last day, included; without one it runs on.
-    pub until: Option<NaiveDate>,
-    /// How often the dressing is changed; none where it is only about showers.
-    pub interval: Option<Interval>,
-    /// No showers while it runs.
-    pub no_showers: bool,
-    /// The exit site that it is for; none means all.
-    pub exit: Option<String>,
-    /// Who gave it.
-    pub by: String,
-    /// Why.
-    pub why: Option<String>,
-    /// Where it stands in the file.
-    pub span: Span,
-    /// Where it sets the interval in days.
-    pub interval_span: Span,
-    /// Where it says who gave it.
-    pub by_span: Span,
+fields! {
+    /// A clinician's order; it overrides the policy's phases while it runs.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Order {
+        /// Its first day.
+        pub from: NaiveDate,
+        /// Its last day, included.
+        pub until: Option<NaiveDate>,
+        /// How often the dressing is changed; None where it is only about showers.
+        pub interval: Option<Interval> = from(Interval::read),
+        /// No showers while it runs.
+        pub no_showers: bool = default,
+        /// The exit site that it is for; none means all.
+        pub exit: Option<String>,
+        /// Who gave it.
+        pub by: String = needed person(&[]),
+        /// Why.
+        pub why: Option<String>,
+        /// The place of the order in the file.
+        pub span: Span = place("from"),
+        /// The place of its interval in days.
+        pub interval_span: Span = place("every_days"),
+        /// The place of who gave it.
+        pub by_span: Span = place("by"),
+    }
+    then check
 }
 
 impl Order {
-    pub(super) fn read(table: &mut Table) -> Option<Order> {
-        let from = table.needed().date("from", "its first day");
-        let until = table.date("until", "its last day, included");
-        let interval = Interval::read(table);
-        let no_showers = table.flag("no_showers", "no showers while it runs");
-        let exit = table.text("exit", "the exit site that it is for; none means all");
-        table.needed();
-        let by = person(table, "by", &[], "who gave it");
-        let why = table.text("why", "why");
-        let (span, by_span) = (table.span("from"), table.span("by"));
-        let interval_span = table.span("every_days");
-        check_until(table, from, until);
+    fn check(&self, table: &mut Table) {
+        check_until(table, self.from, self.until);
         let says = ["every_days", "on_weekdays", "no_showers"].iter().filter(|key| table.has(key)).count();
-        if says != 1 && !table.is_description() && !(table.has("every_days") && table.has("on_weekdays")) {
+        if says != 1 && !(table.has("every_days") && table.has("on_weekdays")) {
             table.add(
                 Rule::Interval,
                 "from",
@@ -188,7 +160,7 @@ impl Order {
                 "write two orders for two things",
             );
         }
-        if no_showers == Some(false) {
+        if table.has("no_showers") && !self.no_showers && table.problems().is_empty() {
             table.add(
                 Rule::Interval,
                 "no_showers",
@@ -196,18 +168,6 @@ impl Order {
                 "end the order that forbade showers by its `until`",
             );
         }
-        Some(Order {
-            from: from?,
-            until,
-            interval,
-            no_showers: no_showers.unwrap_or(false),
-            exit,
-            by: by?,
-            why,
-            span,
-            interval_span,
-            by_span,
-        })
     }
 
     /// Whether it runs on `day` for the exit site `id`.
@@ -230,25 +190,20 @@ impl Order {
     }
 }
 
-/// A caregiver.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Caregiver {
-    /// The code, never a name.
-    pub code: String,
-    /// What the caregiver is to the patient.
-    pub relation: Option<String>,
-    /// Where it stands in the file.
-    pub span: Span,
-}
-
-impl Caregiver {
-    pub(super) fn read(table: &mut Table) -> Option<Caregiver> {
-        table.needed();
-        let code = person(table, "code", &[], "a code, never a name");
-        let relation = table.text("relation", "what the caregiver is to the patient");
-        by_and_why(table);
-        let span = table.span("code");
-        Some(Caregiver { code: code?, relation, span })
+fields! {
+    /// A caregiver.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Caregiver {
+        /// A code, never a name.
+        pub code: String = needed person(&[]),
+        /// What the caregiver is to the patient.
+        pub relation: Option<String>,
+        /// Who said so.
+        pub by: Option<String> = maybe person(&[]),
+        /// Why.
+        pub why: Option<String>,
+        /// The place of the code in the file.
+        pub span: Span = place("code"),
     }
 }
 
@@ -268,37 +223,25 @@ words! {
     }
 }
 
-/// The end of support: nothing is due from this day on.
-#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
-pub struct End {
-    /// The day.
-    pub on: NaiveDate,
-    /// Why.
-    pub why: EndReason,
-    /// Where the day stands in the file.
-    #[serde(skip)]
-    pub span: Span,
-}
-
-impl End {
-    pub(super) fn read(table: &mut Table) -> Option<End> {
-        let on = table.needed().date("on", "the day");
-        let why = table.needed().word("why", "why support ended");
-        person(table, "by", &[], "who said so");
-        Some(End { on: on?, why: why?, span: table.span("on") })
+fields! {
+    /// The end of support: nothing is due from this day on.
+    #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
+    pub struct End {
+        /// The day.
+        pub on: NaiveDate,
+        /// Why support ended.
+        pub why: EndReason,
+        /// Who said so.
+        #[serde(skip)]
+        pub by: Option<String> = maybe person(&[]),
+        /// The place of the day in the file.
+        #[serde(skip)]
+        pub span: Span = place("on"),
     }
 }
 
-/// Who wrote a row, and why: optional on every row, written by the commands.
-fn by_and_why(table: &mut Table) -> Option<String> {
-    person(table, "by", &[], "who said so");
-    table.text("why", "why")
-}
-
-fn check_until(table: &mut Table, from: Option<NaiveDate>, until: Option<NaiveDate>) {
-    if let (Some(from), Some(until)) = (from, until)
-        && until < from
-    {
+fn check_until(table: &mut Table, from: NaiveDate, until: Option<NaiveDate>) {
+    if let Some(until) = until.filter(|until| *until < from) {
         table.add(
             Rule::EndsBeforeItBegins,
             "until",

@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use super::Interval;
 use crate::problem::Rule;
-use crate::record::Table;
+use crate::record::{Table, fields};
 use crate::word::words;
 
 words! {
@@ -19,75 +19,73 @@ words! {
     }
 }
 
-/// A phase of care.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Phase {
-    /// Its name.
-    pub name: String,
-    /// Holds through this post-operative day.
-    pub through_pod: Option<i64>,
-    /// Holds in this place.
-    pub place: Option<CarePlace>,
-    /// Holds from this day on.
-    pub from: Option<NaiveDate>,
-    /// Holds until this day, included.
-    pub until: Option<NaiveDate>,
-    /// How often the dressing is changed.
-    pub interval: Interval,
-    /// Staff see the site at least this often, in days.
-    pub look_days: i64,
-}
-
 /// How often staff see the site where a phase does not say: about every three months. Common practice, no source.
 const LOOK_DAYS: i64 = 92;
 
-impl Phase {
-    pub(super) fn read_all(table: &mut Table) -> Option<Vec<Phase>> {
+fields! {
+    /// A phase of care.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Phase {
+        /// Its name.
+        pub name: String,
+        /// Holds through this post-operative day.
+        pub through_pod: Option<i64> = maybe whole((0, 3650)),
+        /// Holds in this place.
+        pub place: Option<CarePlace>,
+        /// Holds from this day on.
+        pub from: Option<NaiveDate>,
+        /// Holds until this day, included.
+        pub until: Option<NaiveDate>,
+        /// How often the dressing is changed.
+        pub interval: Interval = with(interval),
+        /// Staff see the site at least this often, in days.
+        pub look_days: i64 = or(LOOK_DAYS) whole((1, 3650)),
+    }
+    then check
+}
+
+fn interval(table: &mut Table) -> Option<Interval> {
+    let interval = Interval::read(table);
+    if !table.has("every_days") && !table.has("on_weekdays") && !table.is_description() {
+        table.add(Rule::Interval, "name", "the phase has no interval", "write every_days or on_weekdays");
+    }
+    interval
+}
+
+impl Table<'_> {
+    /// The phases, of which the last is for every day.
+    pub(super) fn phases(&mut self, name: &'static str, about: &'static str) -> Option<Vec<Phase>> {
+        let known = self.problems().len();
         let mut names: Vec<String> = Vec::new();
-        let known = table.problems().len();
-        let phases = table.rows(
-            "phase",
-            "phases of care; the first whose conditions a day meets gives its interval",
-            |table| {
-                let phase = Phase::read(table);
-                if let Some(phase) = &phase {
-                    if phase.name == "order" || names.contains(&phase.name) {
-                        table.add(
-                            Rule::TwiceInPolicy,
-                            "name",
-                            format!("the phase name \"{}\" is taken", crate::text::visible(&phase.name)),
-                            "choose another; \"order\" stands for a clinician's order",
-                        );
-                    }
-                    names.push(phase.name.clone());
-                }
-                phase
-            },
-        )?;
-        let is_read = table.problems().len() == known && !table.is_description();
+        let phases = self.rows(name, about, |table| {
+            let phase = Phase::read(table)?;
+            if phase.name == "order" || names.contains(&phase.name) {
+                table.add(
+                    Rule::TwiceInPolicy,
+                    "name",
+                    format!("the phase name \"{}\" is taken", crate::text::visible(&phase.name)),
+                    "choose another; \"order\" stands for a clinician's order",
+                );
+            }
+            names.push(phase.name.clone());
+            Some(phase)
+        })?;
+        let is_read = self.problems().len() == known && !self.is_description();
         if is_read && phases.last().is_none_or(Phase::has_condition) {
-            table.add(
+            self.add(
                 Rule::PhaseGap,
-                "phase",
+                name,
                 "the phases leave days without an interval",
                 "let the last [[phase]] have no through_pod, place, from or until",
             );
         }
         Some(phases)
     }
+}
 
-    fn read(table: &mut Table) -> Option<Phase> {
-        let name = table.needed().text("name", "its name");
-        let through_pod = table.whole("through_pod", (0, 3650), "holds through this post-operative day");
-        let place = table.word("place", "holds in this place");
-        let from = table.date("from", "holds from this day on");
-        let until = table.date("until", "holds until this day, included");
-        let interval = Interval::read(table);
-        let look_days = table.whole("look_days", (1, 3650), "staff see the site at least this often, in days");
-        if !table.has("every_days") && !table.has("on_weekdays") && !table.is_description() {
-            table.add(Rule::Interval, "name", "the phase has no interval", "write every_days or on_weekdays");
-        }
-        if let (Some(from), Some(until)) = (from, until)
+impl Phase {
+    fn check(&self, table: &mut Table) {
+        if let (Some(from), Some(until)) = (self.from, self.until)
             && until < from
         {
             table.add(
@@ -97,15 +95,6 @@ impl Phase {
                 "correct the one that is wrong",
             );
         }
-        Some(Phase {
-            name: name?,
-            through_pod,
-            place,
-            from,
-            until,
-            interval: interval?,
-            look_days: look_days.unwrap_or(LOOK_DAYS),
-        })
     }
 
     /// Whether a day with this post-operative day and place meets every condition.

@@ -5,7 +5,7 @@
 use crate::event::SiteField;
 use crate::place::Source;
 use crate::problem::{Rule, makes_unusable};
-use crate::record::{self, Table};
+use crate::record::{self, Table, fields};
 use crate::text;
 use crate::word::Word;
 
@@ -63,13 +63,15 @@ pub enum Band {
     Open,
 }
 
-/// The lowest total of a band.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Cutoff {
-    /// The band's name.
-    pub band: String,
-    /// Its lowest total.
-    pub from: i64,
+fields! {
+    /// The lowest total of a band.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Cutoff {
+        /// The band's name.
+        pub band: String,
+        /// Its lowest total.
+        pub from: i64 = needed whole((0, 999)),
+    }
 }
 
 /// A word that gives a band at any total.
@@ -113,11 +115,7 @@ impl Rubric {
     fn read(table: &mut Table) -> Option<Rubric> {
         let name = table.needed().text("name", "its name");
         let items = table.needed().rows("item", "what is looked at", Item::read);
-        let cutoffs = table.needed().rows("cutoff", "the bands, mildest first", |table| {
-            let band = table.needed().text("band", "the band's name");
-            let from = table.needed().whole("from", (0, 999), "its lowest total");
-            Some(Cutoff { band: band?, from: from? })
-        });
+        let cutoffs = table.needed().rows("cutoff", "the bands, mildest first", Cutoff::read);
         let (items, cutoffs) = (items?, cutoffs?);
         if !table.is_description() {
             check_cutoffs(table, &cutoffs);

@@ -77,6 +77,14 @@ impl Values {
         }
     }
 
+    /// The day of a key, where it holds one.
+    pub fn date(&self, key: &str) -> Option<NaiveDate> {
+        match self.get(key) {
+            Some(Value::Date(day)) => Some(*day),
+            _ => None,
+        }
+    }
+
     /// Gives a key a value.
     pub fn set(&mut self, key: &str, value: Value) {
         match key.split_once('.') {

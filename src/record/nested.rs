@@ -21,7 +21,13 @@ impl<'a> Table<'a> {
         };
         let value = self.lookup(keys, name, Shape::Table(Vec::new()), about)?;
         match value.get_ref() {
-            DeValue::Table(keys) => Some(self.inside(name, keys, value.span(), reader)),
+            DeValue::Table(keys) => {
+                let below = match self.below.and_then(|below| below.get(name)).map(|value| value.get_ref()) {
+                    Some(DeValue::Table(below)) => Some(below),
+                    _ => None,
+                };
+                Some(self.inside(name, (keys, below), value.span(), reader))
+            }
             _ => self.wrong_type(name, value, &format!("a table: [{name}] on a line of its own, its keys below")),
         }
     }
@@ -47,7 +53,7 @@ impl<'a> Table<'a> {
         let mut read = Vec::new();
         for row in rows.iter() {
             match row.get_ref() {
-                DeValue::Table(keys) => read.extend(self.inside(name, keys, row.span(), &mut reader)),
+                DeValue::Table(keys) => read.extend(self.inside(name, (keys, None), row.span(), &mut reader)),
                 _ => _ = self.wrong_type::<()>(name, row, &help),
             }
         }
@@ -75,7 +81,7 @@ impl<'a> Table<'a> {
         for (key, value) in entries.iter() {
             match value.get_ref() {
                 DeValue::Table(keys) => {
-                    let value = self.inside(name, keys, key.span(), &mut reader);
+                    let value = self.inside(name, (keys, None), key.span(), &mut reader);
                     read.extend(value.map(|value| (key.get_ref().to_string(), key.span(), value)));
                 }
                 _ => _ = self.wrong_type::<()>(name, value, "a table in braces, such as { … = … }"),
@@ -122,13 +128,15 @@ impl<'a> Table<'a> {
     fn inside<T>(
         &mut self,
         name: &'static str,
-        keys: &'a DeTable<'a>,
+        (keys, below): (&'a DeTable<'a>, Option<&'a DeTable<'a>>),
         header: Span,
         reader: impl FnOnce(&mut Table) -> T,
     ) -> T {
-        let header =
-            header.start..header.end.min(header.start + self.source.text[header.start..].find('\n').unwrap_or(0));
-        let mut inner = Table::of(self.source, Some(keys), header, name);
+        let is_below = self.is_below || !self.has(name);
+        let line = self.source.text.get(header.start..).and_then(|rest| rest.find('\n')).unwrap_or(0);
+        let header = if is_below { self.header() } else { header.start..header.end.min(header.start + line) };
+        let mut inner = Table::of(self.source, Some(keys), header, name).over(below);
+        inner.is_below = is_below;
         let value = reader(&mut inner);
         self.spans.append(&mut inner.spans);
         inner.finish(&mut self.problems);

@@ -47,6 +47,10 @@ pub struct Table<'a> {
     pub(super) source: &'a Source,
     /// The keys; none while a shape is described.
     pub(super) keys: Option<&'a DeTable<'a>>,
+    /// The keys of a file laid under this one, for what it leaves out.
+    pub(super) below: Option<&'a DeTable<'a>>,
+    /// True where the whole table is of the file below: its places mean nothing in this one.
+    pub(super) is_below: bool,
     /// Where a missing key is pointed at.
     header: Span,
     name: &'static str,
@@ -64,6 +68,8 @@ impl<'a> Table<'a> {
         Table {
             source,
             keys,
+            below: None,
+            is_below: false,
             header,
             name,
             fields: Vec::new(),
@@ -72,6 +78,12 @@ impl<'a> Table<'a> {
             problems: Vec::new(),
             spans: Vec::with_capacity(keys.map_or(0, |keys| keys.len())),
         }
+    }
+
+    /// The same, laid over the keys of another file.
+    pub(super) fn over(mut self, below: Option<&'a DeTable<'a>>) -> Self {
+        self.below = below;
+        self
     }
 
     /// The next field asked for is needed: where it is missing, that is an error.
@@ -304,9 +316,18 @@ impl<'a> Table<'a> {
         self.problems.retain(keep);
     }
 
+    /// Reads without a problem: of what was read before, and its problems told.
+    pub fn quietly<T>(&mut self, read: impl FnOnce(&mut Self) -> T) -> T {
+        let known = self.problems.len();
+        let value = read(self);
+        self.problems.truncate(known);
+        value
+    }
+
     /// The place of the value of `name`, or of the table's header.
     pub fn span(&self, name: &str) -> Span {
-        self.keys.and_then(|keys| keys.get(name)).map_or(self.header.clone(), Spanned::span)
+        let keys = self.keys.filter(|_| !self.is_below);
+        keys.and_then(|keys| keys.get(name)).map_or(self.header.clone(), Spanned::span)
     }
 
     /// The place of a value inside a table that was read before.
@@ -397,6 +418,7 @@ impl<'a> Table<'a> {
         }
     }
 
+    /// The value of a key. One that is left out has that of the file below, unless it is needed here.
     pub(super) fn lookup(
         &mut self,
         keys: &'a DeTable<'a>,
@@ -408,7 +430,7 @@ impl<'a> Table<'a> {
         self.note_field(name, shape, about);
         let value = keys.get(name);
         match value {
-            Some(value) => self.spans.push((self.name, name, value.span())),
+            Some(value) if !self.is_below => self.spans.push((self.name, name, value.span())),
             None if is_needed => {
                 let place = if self.name.is_empty() { String::new() } else { format!(" in [{}]", self.name) };
                 self.add(
@@ -418,9 +440,9 @@ impl<'a> Table<'a> {
                     format!("add `{name}`: {about}"),
                 );
             }
-            None => {}
+            _ => {}
         }
-        value
+        value.or_else(|| self.below.filter(|_| !is_needed)?.get(name))
     }
 
     pub(super) fn note_field(&mut self, name: &'static str, shape: Shape, about: &'static str) {

@@ -57,8 +57,8 @@ pub fn report(rules: Rules, patients: Vec<OfPatient>, is_all: bool) -> SignalsRe
         signals.extend(one.signals.into_iter().flatten().filter(|episode| is_all || episode.is_open()));
     }
     signals.sort_by(|a, b| rank(a).cmp(&rank(b)));
-    let settings = rules.policy.iter().filter_map(|policy| policy.signals.as_ref()).flat_map(|all| &all.by_name);
-    let off = settings.filter_map(|(name, setting)| Some(((*name).to_owned(), setting.off.clone()?))).collect();
+    let signals_policy = rules.policy.and_then(|policy| policy.signals.as_ref());
+    let off = signals_policy.map(|policy| policy.off().clone()).unwrap_or_default();
     SignalsReport { signals, off, not_known, signals_not_known }
 }
 

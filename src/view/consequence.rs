@@ -136,8 +136,7 @@ pub fn evidence(sign: &Sign, today: NaiveDate) -> String {
 }
 
 fn violated(violated: &Violated) -> String {
-    let mut letters = words::water(violated.water).chars();
-    let what: String = letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default();
+    let what = crate::text::capitalized(words::water(violated.water));
     format!("{what} against {}'s order.", visible(&violated.ordered_by))
 }
 

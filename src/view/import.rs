@@ -7,7 +7,6 @@ use crate::event::Kind;
 use crate::report::due::Row;
 use crate::report::import::Imported;
 use crate::text::{count, visible};
-use crate::word::Word;
 
 /// Most files that an answer names.
 const MOST_FILES: usize = 12;
@@ -132,8 +131,8 @@ fn sentence(of: &Imported, is_done: bool) -> String {
 
 /// "14 changes", "1 supply", "2 supplies".
 fn kinds(kind: Kind, n: usize) -> String {
-    match (kind, n) {
-        (Kind::Supply, 2..) => format!("{n} supplies"),
-        _ => count(n as i64, kind.word()),
+    match n {
+        1 => format!("1 {kind}"),
+        n => format!("{n} {}", kind.traits().several),
     }
 }

@@ -7,7 +7,7 @@ use super::words;
 use super::{Look, hanging};
 use crate::day::Instant;
 use crate::entry::Book;
-use crate::event::{Event, Fact, Kind, Telling};
+use crate::event::{Event, Fact, Telling};
 use crate::report::At;
 use crate::report::due::Row;
 use crate::schedule::{Report, State, Trouble};
@@ -15,9 +15,6 @@ use crate::signal::{Episode, Urgency};
 use crate::text::visible;
 use crate::word::Word;
 use chrono::NaiveDate;
-
-/// The kinds of records of the site, the dressing or the anchor.
-const ABOUT_THE_SITE: [Kind; 5] = [Kind::Change, Kind::Assessment, Kind::Inspection, Kind::Shower, Kind::Trauma];
 
 /// Questions of a call: each open signal with its last record, the last call, the last record of the site, the dressing or
 /// the anchor by anyone, and whom to call.
@@ -65,7 +62,7 @@ pub fn to_ask(book: &Book, signals: &[Episode], now: Instant, look: Look) -> Str
     if let Some(call) = book.events.iter().rfind(is_call) {
         out.push_str(&hanging(look, &format!("Last call: {}", sentence(book, call, today)), "  "));
     }
-    let is_look = |event: &&Event| is_past(event) && ABOUT_THE_SITE.contains(&event.name.kind);
+    let is_look = |event: &&Event| is_past(event) && event.name.kind.traits().is_care;
     if let Some(last) = book.events.iter().rfind(is_look) {
         let line = format!("Last report: {}, {}", last.name.kind, sentence(book, last, today));
         out.push_str(&hanging(look, &line, "  "));

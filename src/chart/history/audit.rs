@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use super::History;
 use crate::day::{AsOf, Period, after};
-use crate::event::Kind;
+use crate::event::{Kind, Traits};
 
 impl History<'_> {
     /// Opens every file from a day on to the last of the charts, behind it what can answer a signal, the changes and logs
@@ -19,11 +19,10 @@ impl History<'_> {
     ) {
         let newest = after(as_of.instant.date_naive());
         self.open_where(None, |name| {
-            let is_rare = matches!(name.kind, Kind::Infection | Kind::Teaching);
+            let Traits { is_rare, can_answer, .. } = name.kind.traits();
             // A log covers its days whenever it was read in.
             let has_been = name.date <= newest || name.kind == Kind::Log || !as_of.is_given;
             let is_inside = name.date <= after(charts.to);
-            let can_answer = !matches!(name.kind, Kind::Shower | Kind::Inspection | Kind::Trauma | Kind::Supply);
             is_rare || name.date >= first && has_been && (is_inside || can_answer)
         });
         self.open_changes_around(charts.from, charts.to);

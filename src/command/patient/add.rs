@@ -3,17 +3,19 @@
 mod interview;
 
 use chrono::NaiveDate;
+use clap::{Arg, ArgAction, Command};
 
 use super::{doubts, is_free, verdict};
 use crate::ask::effect;
 use crate::command::consent::{self, Answer, Last};
-use crate::command::correction::{Writing, lines};
+use crate::command::correction::lines;
+use crate::command::form::{Form, Key, Need, Typed};
 use crate::command::gap::{self, Gaps};
 use crate::command::question::{Kept, Questions};
 use crate::command::{Desk, Outcome};
-use crate::entry::{self, Clock, new_patient, typed_for};
+use crate::entry::{self, Clock, new_patient, row, typed_for};
 use crate::event::is_patient_code;
-use crate::patient::FILE;
+use crate::patient::{FILE, Patient};
 use crate::policy::CarePlace;
 use crate::problem::{Failure, Rule};
 use crate::program::Program;
@@ -26,97 +28,74 @@ use crate::word::Word;
 /// in the rule `records-begin-early`.
 const EARLY_DAYS: i64 = 30;
 
-/// Take a new patient on
-#[derive(Debug, clap::Args)]
-pub(super) struct Args {
-    /// The patient's code, never a name: 2 to 16 of A-Z, 0-9 and hyphen, such as P-014
-    #[arg(value_name = "CODE")]
-    code: String,
+/// Takes a patient on.
+pub(super) const FORM: Form = Form {
+    name: "add",
+    about: "Take a new patient on",
+    more: "",
+    whose: ("CODE", "The patient's code, never a name: 2 to 16 of A-Z, 0-9 and hyphen, such as P-014"),
+    fields: Patient::fields,
+    table: "",
+    keys: &[
+        Key::new("implanted", Need::Needed),
+        Key::of("exit", "where", Need::Needed),
+        Key::of("care", "place", Need::May),
+        Key::new("records_from", Need::May),
+        Key::new("infections_before", Need::May),
+        Key::new("last_change_before", Need::May),
+        Key::new("intolerances", Need::May),
+        Key::of("care", "reports", Need::May),
+        Key::of("care", "time_zone", Need::May),
+        Key::of("care", "by", Need::Writer),
+    ],
+    own,
+    run,
+};
 
-    /// The day of the implant
-    #[arg(long, value_name = "DATE")]
-    implanted: Option<String>,
-
-    /// Where the line leaves: right-upper, left-upper, right-lower, left-lower, midline, other
-    #[arg(long = "where", value_name = "WHERE")]
-    at: Option<String>,
-
-    /// Where the patient lives now: inpatient, home, elsewhere; default for an implant of the last 30 days: inpatient
-    #[arg(long, value_name = "PLACE")]
-    place: Option<String>,
-
-    /// The first day there; default: the day on which the records begin
-    #[arg(long, value_name = "DATE", requires = "place")]
-    place_since: Option<String>,
-
-    /// With --place-since: where the patient was from the day on which the records begin; default: inpatient
-    #[arg(long, value_name = "PLACE", requires = "place_since")]
-    place_before: Option<String>,
-
-    /// The day on which this program's records begin; default for an implant of the last 30 days: that day
-    #[arg(long, value_name = "DATE")]
-    records_from: Option<String>,
-
-    /// Driveline infections before that day: a count, or unknown
-    #[arg(long, value_name = "N")]
-    infections_before: Option<String>,
-
-    /// The last dressing change before that day, if it is known
-    #[arg(long, value_name = "DATE")]
-    last_change_before: Option<String>,
-
-    /// What the patient does not tolerate, with commas between
-    #[arg(long, value_name = "NAMES")]
-    intolerances: Option<String>,
-
-    /// A caregiver, by code, and what they are to the patient: p014-son:son; may be given several times
-    #[arg(long, value_name = "CODE[:RELATION]")]
-    caregiver: Vec<String>,
-
-    /// How the household tells what happened: each (default) or log
-    #[arg(long, value_name = "HOW")]
-    reports: Option<String>,
-
-    /// The time zone there, where it is not the program's
-    #[arg(long, value_name = "ZONE")]
-    time_zone: Option<String>,
-
-    /// Who writes it down, by code; else EXITSITE_BY
-    #[arg(long, value_name = "CODE")]
-    by: Option<String>,
-
-    #[command(flatten)]
-    writing: Writing,
+fn own(command: Command) -> Command {
+    let flag = |name: &'static str, value, help| Arg::new(name).long(name).value_name(value).help(help);
+    let place = "Where the patient lives now: inpatient, home, elsewhere; default for an implant of the last 30 days: inpatient";
+    let records = "The day on which this program's records begin; default for an implant of the last 30 days: that day";
+    let since = flag("place-since", "DAY", "The first day there; default: the day on which the records begin");
+    let before =
+        "With --place-since: where the patient was from the day on which the records begin; default: inpatient";
+    let caregiver = "A caregiver, by code, and what they are to the patient: p014-son:son; may be given several times";
+    command
+        .mut_arg("place", |arg| arg.help(place))
+        .mut_arg("records-from", |arg| arg.help(records))
+        .arg(since.requires("place"))
+        .arg(flag("place-before", "PLACE", before).requires("place-since"))
+        .arg(flag("caregiver", "CODE[:RELATION]", caregiver).action(ArgAction::Append))
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+fn run(typed: &Typed, desk: &Desk) -> Result<Outcome, Failure> {
     let program = desk.open()?;
-    let has_records = is_new(&program, &args.code)?;
+    let has_records = is_new(&program, &typed.code)?;
     let writer = desk.surroundings.writer.as_deref();
-    let settle = |answers: &interview::Answers| settle(args, desk, &program, answers, has_records);
-    let settled = match desk.surroundings.terminal.filter(|_| !args.writing.yes) {
+    let settle = |answers: &interview::Answers| settle(typed, desk, &program, answers, has_records);
+    let settled = match desk.surroundings.terminal.filter(|_| !typed.writing.yes) {
         Some(terminal) => {
             let calendar = program.calendar();
             let clock = Clock { now: desk.surroundings.now, calendar: &calendar };
             let kept = Kept::default();
             let questions = Questions { terminal, look: desk.look, kept: Some(&kept) };
-            interview::ask(args, &program, clock, questions, writer, settle)?
+            interview::ask(typed, &program, clock, questions, writer, settle)?
         }
-        None => settle(&interview::Answers::of(args, writer))?,
+        None => settle(&interview::Answers::of(typed, writer))?,
     };
     Ok(settled.unwrap_or_else(|| Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() }))
 }
 
 /// Puts the file together, asks what is doubtful, and writes it. `None` after a No.
 fn settle(
-    args: &Args,
+    typed: &Typed,
     desk: &Desk,
     program: &Program,
     answers: &interview::Answers,
     has_records: bool,
 ) -> Result<Option<Outcome>, Failure> {
-    let code = &args.code;
-    let text = text(args, desk, program, answers)?;
+    let code = &typed.code;
+    let text = text(code, desk, program, answers)?;
     let folder = format!("patients/{code}");
     let file = format!("{folder}/{FILE}");
     let verdict = verdict(program, code, None, &text, desk);
@@ -129,19 +108,19 @@ fn settle(
     let like = like.map(|known| format!("{known} is on file and looks like {code}: look at the code"));
     let there = has_records.then(|| format!("{folder} holds records already, without a {FILE}"));
     let doubts: Vec<String> = like.chain(there).chain(doubts(&verdict.asked, &file)).collect();
-    if args.writing.dry_run {
+    if typed.writing.dry_run {
         let stdout = format!("{whom}{file} would hold:\n\n{text}");
         return Ok(Some(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() }));
     }
     desk.say(&format!("{whom}\n{text}"));
-    if consent::ask(desk, args.writing.yes, &doubts, Last::Write)? == Answer::No {
+    if consent::ask(desk, typed.writing.yes, &doubts, Last::Write)? == Answer::No {
         return Ok(None);
     }
     program.folder.write_file(&folder, FILE, &text)?;
     let schedule = view::schedule(&[], &effect::standing(program, code, desk.surroundings.now), desk.look);
     let back = format!("If it is wrong: correct {file}; nothing else was written.\n");
     let outcome = desk.answer(&whom, format!("Wrote {file}\n{schedule}{back}"), &doubts);
-    Ok(Some(desk.committed(program, args.writing.commit(), &[file], whom.trim_end(), outcome)))
+    Ok(Some(desk.committed(program, typed.writing.commit(), &[file], whom.trim_end(), outcome)))
 }
 
 /// Whether there are records of a code that is no patient's yet.
@@ -166,7 +145,7 @@ fn is_new(program: &Program, code: &str) -> Result<bool, Failure> {
 }
 
 /// Reads the flags, those asked for included, and puts the file together.
-fn text(args: &Args, desk: &Desk, program: &Program, asked: &interview::Answers) -> Result<String, Failure> {
+fn text(code: &str, desk: &Desk, program: &Program, asked: &interview::Answers) -> Result<String, Failure> {
     let calendar = program.calendar();
     let clock = Clock { now: desk.surroundings.now, calendar: &calendar };
     let today = calendar.today(desk.surroundings.now);
@@ -222,38 +201,38 @@ fn text(args: &Args, desk: &Desk, program: &Program, asked: &interview::Answers)
     });
     gaps.end()?;
     let date = |day: Option<NaiveDate>| day.map(Value::Date);
-    let now_there = vec![
+    let now_there = row([
         ("from", date(since.or(begin))),
         ("place", place),
         ("reports", reports),
         ("time_zone", time_zone),
         ("by", by.clone()),
-    ];
+    ]);
     let before = since.map(|_| {
         let place = before.unwrap_or_else(|| Value::Text(CarePlace::Inpatient.word().to_owned()));
-        vec![("from", date(begin)), ("place", Some(place)), ("by", by.clone())]
+        row([("from", date(begin)), ("place", Some(place)), ("by", by.clone())])
     });
     Ok(new_patient(
-        vec![
-            ("code", Some(Value::Text(args.code.clone()))),
+        row([
+            ("code", Some(Value::Text(code.to_owned()))),
             ("implanted", date(implanted)),
             ("records_from", date(records_from)),
             ("infections_before", infections),
             ("last_change_before", date(last)),
             ("intolerances", intolerances),
-        ],
-        vec![
+        ]),
+        row([
             ("id", Some(Value::Text("a".to_owned()))),
             ("where", at),
             ("from", date(implanted)),
             ("why", Some(Value::Text("implant".to_owned()))),
             ("by", by.clone()),
-        ],
+        ]),
         before.into_iter().chain([now_there]).collect(),
         caregivers
             .into_iter()
             .map(|(code, relation)| {
-                vec![("code", Some(Value::Text(code))), ("relation", relation.map(Value::Text)), ("by", by.clone())]
+                row([("code", Some(Value::Text(code))), ("relation", relation.map(Value::Text)), ("by", by.clone())])
             })
             .collect(),
     ))

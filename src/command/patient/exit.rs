@@ -1,127 +1,101 @@
 //! `exitsite patient exit`
 
-use super::{Change, Chart, Ends, Whose};
+use clap::{Arg, Command};
+
+use super::{Change, Chart, Ends, PATIENT};
 use crate::ask::{self, effect};
-use crate::command::correction::Writing;
-use crate::command::gap::{self, Gaps};
+use crate::command::form::{Form, Key, Need, Typed};
 use crate::command::{Desk, Outcome};
 use crate::day::AsOf;
-use crate::entry::{Course, plain};
+use crate::entry::Course;
+use crate::patient::Patient;
 use crate::problem::Failure;
-use crate::record::Value;
 use crate::schedule::{Because, State};
 use crate::signal::{Episode, Urgency};
 use crate::text::visible;
 use crate::view::{self, words};
 
-/// A further exit site, or the last day of one
-#[derive(Debug, clap::Args)]
-pub(super) struct Args {
-    #[command(flatten)]
-    whose: Whose,
+/// Opens an exit site.
+pub(super) const FORM: Form = Form {
+    name: "exit",
+    about: "A further exit site, or the last day of one",
+    more: "",
+    whose: PATIENT,
+    fields: Patient::fields,
+    table: "exit",
+    keys: &[
+        Key::new("id", Need::Needed),
+        Key::new("where", Need::Needed),
+        Key::new("why", Need::Needed),
+        Key::new("from", Need::Needed),
+        Key::new("by", Need::Writer),
+    ],
+    own,
+    run,
+};
 
-    /// Its id, such as b
-    #[arg(long, value_name = "ID")]
-    id: Option<String>,
+/// Closes one, with `--until`.
+const CLOSED: Form = Form { keys: &[Key::new("id", Need::Needed), Key::new("until", Need::Needed)], ..FORM };
 
-    /// Where the line leaves: right-upper, left-upper, right-lower, left-lower, midline, other
-    #[arg(long = "where", value_name = "WHERE")]
-    at: Option<String>,
-
-    /// Why there is one: implant, exchange, relocation, second-pump
-    #[arg(long, value_name = "REASON")]
-    why: Option<String>,
-
-    /// Its first day, its POD 0
-    #[arg(long, value_name = "DATE")]
-    from: Option<String>,
-
-    /// The exit site whose last day that is, as after a relocation
-    #[arg(long, value_name = "ID")]
-    closes: Option<String>,
-
-    /// The last day of an exit site that is there, included; nothing new is opened
-    #[arg(long, value_name = "DATE", conflicts_with_all = ["at", "why", "from", "closes"])]
-    until: Option<String>,
-
-    /// Who writes it down, by code; else EXITSITE_BY
-    #[arg(long, value_name = "CODE")]
-    by: Option<String>,
-
-    #[command(flatten)]
-    ends: Ends,
-
-    #[command(flatten)]
-    writing: Writing,
+fn own(command: Command) -> Command {
+    let closes = "The exit site whose last day that is, as after a relocation";
+    let until = "The last day of an exit site that is there, included; nothing new is opened";
+    Ends::flag(command).arg(Arg::new("closes").long("closes").value_name("ID").help(closes)).arg(
+        Arg::new("until")
+            .long("until")
+            .value_name("DAY")
+            .help(until)
+            .conflicts_with_all(["where", "why", "from", "closes"]),
+    )
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+fn run(typed: &Typed, desk: &Desk) -> Result<Outcome, Failure> {
     let program = desk.open()?;
-    let chart = Chart::open(desk, &program, &args.whose)?;
-    match &args.until {
-        Some(until) => closed(args, &chart, until),
-        None => opened(args, &chart),
-    }
+    let chart = Chart::open(desk, &program, typed)?;
+    if typed.get("until").is_some() { closed(typed, &chart) } else { opened(typed, &chart) }
 }
 
-fn opened(args: &Args, chart: &Chart) -> Result<Outcome, Failure> {
-    let mut gaps = Gaps::of(chart.desk, args.writing.yes);
-    let id = gaps.needed("--id", "the id of the new exit site, such as b", args.id.as_deref(), gap::words);
-    let at = gaps.needed("--where", "where the line leaves", args.at.as_deref(), chart.read("exit", "where"));
-    let why = gaps.needed("--why", "why there is one", args.why.as_deref(), chart.read("exit", "why"));
-    let from = gaps.needed("--from", "its first day", args.from.as_deref(), |text| chart.clock().day(text));
-    let by = chart.writer(&mut gaps, args.by.as_deref());
-    gaps.end()?;
-    let (Some(id), Some(at), Some(why), Some(from), Some(by)) = (id, at, why, from, by) else {
-        return Err(gap::incomplete());
-    };
+fn opened(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
+    let row = chart.row(&FORM, typed)?;
+    let (id, from) = (row.text("id").unwrap_or_default(), row.date("from").unwrap_or(chart.today()));
+    let closes = typed.get("closes");
     let mut course = Course::of(&chart.patient)?;
-    if let Some(other) = &args.closes {
+    if let Some(other) = closes {
         course.closed(other, from)?;
     }
-    let closes = args.closes.as_ref().map(|other| format!("; exit {} closes that day", visible(other)));
-    let words = format!("exit {}, {}, from {from}{}", visible(&id), plain(&at), closes.unwrap_or_default());
-    let row = vec![
-        ("id", Some(Value::Text(id.clone()))),
-        ("where", Some(at)),
-        ("from", Some(Value::Date(from))),
-        ("why", Some(why)),
-        ("by", Some(Value::Text(by))),
-    ];
-    course.opened(&id, row)?;
+    let closing = closes.map(|other| format!("; exit {} closes that day", visible(other))).unwrap_or_default();
+    let at = row.text("where").unwrap_or_default();
+    let words = format!("exit {}, {at}, from {from}{closing}", visible(id));
+    course.opened(id, &row)?;
     let back = format!("If it is wrong: take that [[exit]] out of {} again.", chart.patient.file());
     let change = Change {
         words,
         doubts: chart.ahead(from).into_iter().collect(),
-        closes: args.closes.iter().flat_map(|other| open_at(chart, other)).collect(),
+        closes: closes.map(|other| open_at(chart, other)).unwrap_or_default(),
         back,
         takes_effect: Some(from),
-        spoken: args.ends.spoken(args.writing),
+        spoken: Some(Ends::spoken(typed)),
         ..Change::default()
     };
-    chart.settle(&course, change, args.writing)
+    chart.settle(&course, change, typed.writing)
 }
 
-fn closed(args: &Args, chart: &Chart, until: &str) -> Result<Outcome, Failure> {
-    let mut gaps = Gaps::of(chart.desk, args.writing.yes);
-    let id = gaps.needed("--id", "the id of the exit site", args.id.as_deref(), gap::words);
-    let until = gaps.optional("--until", Some(until), |text| chart.clock().day(text));
-    gaps.end()?;
-    let (Some(id), Some(until)) = (id, until) else { return Err(gap::incomplete()) };
+fn closed(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
+    let row = chart.row(&CLOSED, typed)?;
+    let (id, until) = (row.text("id").unwrap_or_default(), row.date("until").unwrap_or(chart.today()));
     let mut course = Course::of(&chart.patient)?;
-    course.closed(&id, until)?;
+    course.closed(id, until)?;
     let back = format!("If it is wrong: correct `until` of that [[exit]] in {}.", chart.patient.file());
-    let words = format!("exit {} has its last day on {until}", visible(&id));
     let change = Change {
-        words,
+        words: format!("exit {} has its last day on {until}", visible(id)),
         doubts: chart.ahead(until).into_iter().collect(),
-        closes: open_at(chart, &id),
+        closes: open_at(chart, id),
         back,
         takes_effect: Some(until),
-        spoken: args.ends.spoken(args.writing),
+        spoken: Some(Ends::spoken(typed)),
         ..Change::default()
     };
-    chart.settle(&course, change, args.writing)
+    chart.settle(&course, change, typed.writing)
 }
 
 /// The signals of today and the clocks that are open at an exit site, as sentences.

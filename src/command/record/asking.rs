@@ -154,6 +154,18 @@ impl Asking<'_> {
         }
     }
 
+    /// Asks at once about each code that was typed and is of somebody who was not with the program. After a No it is asked for.
+    pub(super) fn codes(&self, mut draft: Draft) -> Draft {
+        for key in CODES {
+            let Some(code) = draft.values.text(key) else { continue };
+            let doubt = self.doubt_of_code(&draft, key, code);
+            if doubt.is_some_and(|doubt| !self.is_agreed(&doubt, "Use this code anyway?")) {
+                draft.values.remove(key);
+            }
+        }
+        draft
+    }
+
     /// Whether somebody says yes to a doubt, now or before.
     pub(super) fn is_agreed(&self, doubt: &str, question: &str) -> bool {
         let is_known = self.agreed.borrow().iter().any(|known| known == doubt);

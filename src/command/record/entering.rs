@@ -11,7 +11,7 @@ use super::told;
 use super::{edited, fill_contact, is_known, nobody, said, telling};
 use crate::ask::effect;
 use crate::command::closing::{self, Close, Spoken};
-use crate::command::question::{Kept, Leave, Questions};
+use crate::command::question::{Kept, Leave, Questions, stopped};
 use crate::command::{Desk, Terminal, consent};
 use crate::entry::{Book, Clock, Draft, Trial};
 use crate::event::{Event, Kind};
@@ -131,23 +131,31 @@ impl Entering<'_> {
             return Ok((ready, false));
         }
         consent::in_person(self.desk, &ready.firm)?;
-        let is_wanted = match self.close(&ready)? {
-            Close::Meant => consent::ask(self.desk, self.typed.yes, &ready.doubts, consent::Last::Write)?,
-            Close::NotSeen | Close::NotMeant => consent::Answer::No,
-        };
-        Ok((ready, is_wanted == consent::Answer::Yes))
+        let is_wanted = self.is_meant(&ready)?
+            && consent::ask(self.desk, self.typed.yes, &ready.doubts, consent::Last::Write)? == consent::Answer::Yes;
+        Ok((ready, is_wanted))
+    }
+
+    /// Whether what ends is meant. After a No it is asked again; only the word `discard` drops the flags that were typed.
+    fn is_meant(&self, ready: &Ready) -> Result<bool, Failure> {
+        loop {
+            if self.close(ready)? == Close::Meant {
+                return Ok(true);
+            }
+            let Some(terminal) = self.desk.surroundings.terminal else { return Ok(false) };
+            match (Questions { terminal, look: self.desk.look, kept: None }).discards() {
+                Ok(()) => return Ok(false),
+                Err(Leave::Back | Leave::Kept) => {}
+                Err(Leave::Fails(failure)) => return Err(failure),
+                Err(Leave::Stops) => return Err(stopped()),
+            }
+        }
     }
 
     /// The record of somebody at a terminal: what is missing is asked for, and the last question leads back to the others.
     pub(super) fn asked(&self, draft: Draft, terminal: &dyn Terminal) -> Result<(Ready, bool), Failure> {
         let has_when = self.typed.when.is_some();
-        let is_asked = !self.typed.edit && (!draft.says_something() || !draft.missing().is_empty());
-        let draft = if is_asked { draft } else { self.timed(draft)? };
-        let draft = if self.typed.edit { edited(self.desk, self.book, self.stamped(draft)?)? } else { draft };
         let writer = self.typed.by_entered.as_deref().or(self.desk.surroundings.writer.as_deref());
-        if let Some(writer) = writer.filter(|code| !is_known(self.book, code)) {
-            return Err(self.unknown_writer(writer));
-        }
         let kept = Kept::default();
         let asking = Asking {
             questions: Questions { terminal, look: self.desk.look, kept: Some(&kept) },
@@ -157,6 +165,13 @@ impl Entering<'_> {
             rows: self.before,
             agreed: RefCell::default(),
         };
+        let draft = asking.codes(draft);
+        let is_asked = !self.typed.edit && (!draft.says_something() || !draft.missing().is_empty());
+        let draft = if is_asked { draft } else { self.timed(draft)? };
+        let draft = if self.typed.edit { edited(self.desk, self.book, self.stamped(draft)?)? } else { draft };
+        if let Some(writer) = writer.filter(|code| !is_known(self.book, code)) {
+            return Err(self.unknown_writer(writer));
+        }
         let talk = Talk::of(draft, has_when, is_asked);
         let (talk, is_wanted) = asking.interview(talk, |talk| {
             let ready = self.completed(talk.draft.clone(), talk.writer.as_deref()).and_then(|draft| self.ready(draft));

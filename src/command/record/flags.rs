@@ -41,7 +41,7 @@ pub(in crate::command) fn flag(key: &str) -> String {
 fn command(kind: Kind) -> Command {
     let keys = Draft::keys(kind);
     let mut command = Command::new(kind.word())
-        .about(about(kind))
+        .about(kind.traits().about)
         .arg(
             Arg::new("who")
                 .value_name(if kind == Kind::Teaching { "PATIENT|STAFF" } else { "PATIENT" })
@@ -118,7 +118,7 @@ pub(super) fn short_name(key: &str, keys: &[(String, Shape, &str)]) -> Option<St
     is_free.then(|| name.replace('_', "-"))
 }
 
-fn value_name(shape: &Shape) -> &'static str {
+pub(in crate::command) fn value_name(shape: &Shape) -> &'static str {
     match shape {
         Shape::Words(_) => "WORD",
         Shape::Flag => "yes|no",
@@ -132,10 +132,8 @@ fn value_name(shape: &Shape) -> &'static str {
 }
 
 /// What a key means and takes, as a line of help.
-fn sentence(about: &str, shape: &Shape) -> String {
-    let mut letters = about.chars();
-    let about = letters.next().map(|first| first.to_uppercase().chain(letters).collect::<String>()).unwrap_or_default();
-    with_words(&about, shape)
+pub(in crate::command) fn sentence(about: &str, shape: &Shape) -> String {
+    with_words(&text::capitalized(about), shape)
 }
 
 /// What a key means, and the words that it takes where they are not said yet.
@@ -152,23 +150,6 @@ fn takes(shape: &Shape) -> Option<String> {
         Shape::Words(words) => Some(text::either(words)),
         Shape::List(item) => takes(item),
         _ => None,
-    }
-}
-
-fn about(kind: Kind) -> &'static str {
-    match kind {
-        Kind::Assessment => "Somebody looked at the site without changing the dressing, or at a picture",
-        Kind::Change => "A dressing change: what was found, used and left, and how the site looked",
-        Kind::Contact => "Somebody called or wrote",
-        Kind::Culture => "A swab or blood culture was taken",
-        Kind::Infection => "A clinician's determination of an infection",
-        Kind::Inspection => "Dressing and anchor were looked at, the site not seen",
-        Kind::Log => "A household's log of some days has been read in",
-        Kind::Shower => "A shower or other water",
-        Kind::Supply => "Kits came, were counted or were lost",
-        Kind::Teaching => "A teaching checkoff, of a household or of staff",
-        Kind::Trauma => "The line was pulled, or equipment dropped",
-        Kind::Treatment => "What a clinician ordered for an infection",
     }
 }
 

@@ -8,7 +8,7 @@ use super::changes::{cares, sum};
 use super::{Days, device_days, events};
 use crate::audit::{Contribution, Span, month_of, months, next_month};
 use crate::day::{Period, after, before};
-use crate::policy::Audit;
+use crate::policy::{Audit, Baseline};
 use crate::surveillance::chart::between::Between;
 use crate::surveillance::chart::counts::Counts;
 use crate::surveillance::chart::cusum::Cusum;
@@ -319,7 +319,7 @@ impl Alarm {
         let seen: Vec<(u64, f64)> = loads.iter().map(|load| (load.events, expected(load))).collect();
         let acknowledged = |n: usize| {
             let of_policy = audit.map(|audit| audit.acknowledged.as_slice()).unwrap_or_default();
-            since.get(n).is_some_and(|month| of_policy.contains(&named(*month)))
+            since.get(n).is_some_and(|month| of_policy.iter().any(|one| one.month == named(*month)))
         };
         let sums = cusum.run(&seen, acknowledged);
         let point = |n: usize| SumPoint {
@@ -379,7 +379,7 @@ impl OnTimeChart {
 }
 
 /// The days of the baseline's months, both included.
-fn baseline_days((from, through): &(String, String)) -> Option<Period> {
+fn baseline_days(Baseline { from, through }: &Baseline) -> Option<Period> {
     let first = |month: &str| format!("{month}-01").parse::<NaiveDate>().ok();
     Some(Period { from: first(from)?, to: before(next_month(first(through)?)) })
 }

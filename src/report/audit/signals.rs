@@ -69,14 +69,14 @@ impl SignalCounts {
         let mut by_name: Vec<SignalCount> =
             Signal::ALL.iter().map(|signal| of_name(*signal)).filter(|count| count.episodes > 0).collect();
         by_name.sort_by_key(|count| (count.urgency, std::cmp::Reverse(count.episodes), count.signal.word()));
-        let settings = rules.policy.and_then(|policy| policy.signals.as_ref()).into_iter().flat_map(|all| &all.by_name);
+        let signals_policy = rules.policy.and_then(|policy| policy.signals.as_ref());
         SignalCounts {
             by_name: is_known.then_some(by_name),
             episodes: is_known.then_some(episodes.len() as u64),
             median_hours_to_answer: median_hours(&episodes),
             unanswered: is_known.then(|| unanswered(&episodes)),
             learnt_late: is_known.then(|| learnt_late(&episodes)),
-            off: settings.filter_map(|(name, setting)| Some(((*name).to_owned(), setting.off.clone()?))).collect(),
+            off: signals_policy.map(|policy| policy.off().clone()).unwrap_or_default(),
             not_known: all.iter().filter(|one| one.episodes.is_none()).map(|one| one.patient.clone()).collect(),
             signals_not_known,
         }

@@ -34,12 +34,6 @@ pub struct OpenSignal {
     pub is_news_answered: bool,
 }
 
-/// The kinds of records that can say how the site was.
-const WITH_SITE: [Kind; 2] = [Kind::Change, Kind::Assessment];
-
-/// The kinds of records that can say how the anchor was.
-const WITH_ANCHOR: [Kind; 4] = [Kind::Change, Kind::Inspection, Kind::Shower, Kind::Trauma];
-
 /// The facts of a patient that every row carries.
 #[derive(Debug)]
 pub(super) struct Shared<'a> {
@@ -65,8 +59,8 @@ impl SiteRow {
         let promised = timeline.contacts().find(|(event, _)| Some(event.file()) == promised);
         let hides = |kinds: &[Kind], used: Option<&Event>| !chart.unread.later_than(used, kinds).is_empty();
         let not_known: Vec<Hidden> = [
-            (Hidden::Anchor, hides(&WITH_ANCHOR, said.map(|(event, _)| event))),
-            (Hidden::Score, hides(&WITH_SITE, graded.as_ref().map(|graded| graded.event))),
+            (Hidden::Anchor, hides(&Kind::all_with(|kind| kind.has_anchor), said.map(|(event, _)| event))),
+            (Hidden::Score, hides(&Kind::all_with(|kind| kind.has_site), graded.as_ref().map(|graded| graded.event))),
             (Hidden::LastContact, hides(&[Kind::Contact], contact.map(|(event, _)| event))),
             (Hidden::Promise, hides(&[Kind::Contact], promised.map(|(event, _)| event))),
         ]

@@ -30,15 +30,12 @@ pub(super) struct Lane {
     pub(super) kind: Kind,
 }
 
-/// The lanes below the scores.
-pub(super) const LANES: [Lane; 6] = [
-    Lane { name: "pulls", letter: "P", kind: Kind::Trauma },
-    Lane { name: "showers", letter: "S", kind: Kind::Shower },
-    Lane { name: "cultures", letter: "C", kind: Kind::Culture },
-    Lane { name: "treatments", letter: "T", kind: Kind::Treatment },
-    Lane { name: "infections", letter: "I", kind: Kind::Infection },
-    Lane { name: "changes", letter: "|", kind: Kind::Change },
-];
+/// The lanes below the scores, from the top.
+pub(super) fn lanes() -> Vec<Lane> {
+    let mut lanes: Vec<_> = Kind::ALL.iter().filter_map(|kind| Some((*kind, kind.traits().lane?))).collect();
+    lanes.sort_by_key(|(_, lane)| lane.row);
+    lanes.into_iter().map(|(kind, lane)| Lane { name: lane.name, letter: lane.letter, kind }).collect()
+}
 
 /// The events of a lane that count, oldest first.
 pub(super) fn of_lane<'a>(body: &'a ShowReport, lane: &Lane) -> Vec<&'a Happened> {
@@ -70,7 +67,7 @@ impl Scale {
 pub(super) fn picture(body: &ShowReport, days: Period) -> Markup {
     let scale = Scale { days };
     let title = format!("{} from {} to {}", visible(&body.patient), days.from, days.to);
-    let said: Vec<String> = LANES.iter().map(|lane| format!("{} {}", of_lane(body, lane).len(), lane.name)).collect();
+    let said: Vec<String> = lanes().iter().map(|lane| format!("{} {}", of_lane(body, lane).len(), lane.name)).collect();
     let records: usize = body.scores.iter().map(|scores| scores.points.len()).sum();
     let about = format!(
         "Lanes over time: {records} scored site records, {}. The table below holds every one of them.",
@@ -87,7 +84,7 @@ pub(super) fn picture(body: &ShowReport, days: Period) -> Markup {
         parts.extend(score_lane(scores, &scale, top));
         top += SCORE + 10.0;
     }
-    for lane in &LANES {
+    for lane in &lanes() {
         let middle = top + LANE / 2.0;
         parts.push(line("rule", (LEFT, middle), (WIDTH - RIGHT, middle)));
         parts.push(text("right", (LEFT - 8.0, middle + 4.0), lane.name));

@@ -1,7 +1,7 @@
 //! One patient's story as a page to print, US Letter or A4: course, what is open now, lanes over time, and the same as a
 //! table for who cannot see them.
 
-use super::lanes::{JOINED_DAYS, LANES, Lane, of_lane, picture, total_words};
+use super::lanes::{JOINED_DAYS, Lane, lanes, of_lane, picture, total_words};
 use super::{course_lines, has_scores, heading, now};
 use crate::day::Period;
 use crate::event::Kind;
@@ -85,7 +85,7 @@ fn table(body: &ShowReport) -> Markup {
         let points = scores.points.iter().map(|point| (short(&point.at), total_words(point)));
         rows.push(row(&format!("score, exit {}", visible(&scores.exit)), points.collect()));
     }
-    for lane in &LANES {
+    for lane in &lanes() {
         let events = of_lane(body, lane).into_iter().map(|event| event_words(event, lane));
         rows.push(row(lane.name, events.collect()));
     }

@@ -7,8 +7,9 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::{Args, caregiver};
+use super::caregiver;
 use crate::command::Outcome;
+use crate::command::form::Typed;
 use crate::command::question::{Choice, Enter, Leave, Questions};
 use crate::entry::{self, Clock, typed_for};
 use crate::patient::Where;
@@ -25,24 +26,14 @@ pub(super) struct Answers {
 
 impl Answers {
     /// The flags as typed.
-    pub(super) fn of(args: &Args, writer: Option<&str>) -> Answers {
-        let by = args.by.clone().or_else(|| writer.map(str::to_owned));
-        let flags = [
-            ("--implanted", &args.implanted),
-            ("--where", &args.at),
-            ("--place", &args.place),
-            ("--place-since", &args.place_since),
-            ("--place-before", &args.place_before),
-            ("--records-from", &args.records_from),
-            ("--infections-before", &args.infections_before),
-            ("--last-change-before", &args.last_change_before),
-            ("--intolerances", &args.intolerances),
-            ("--reports", &args.reports),
-            ("--time-zone", &args.time_zone),
-            ("--by", &by),
-        ];
-        let typed = flags.into_iter().filter_map(|(flag, text)| Some((flag, text.clone()?)));
-        Answers { texts: typed.collect(), caregivers: args.caregiver.clone() }
+    pub(super) fn of(typed: &Typed, writer: Option<&str>) -> Answers {
+        let text = |flag: &&'static str| typed.get(flag.trim_start_matches('-')).map(str::to_owned);
+        let flags = ORDER.iter().chain(&["--time-zone"]).filter(|flag| **flag != "--caregiver");
+        let mut texts: BTreeMap<_, _> = flags.filter_map(|flag| Some((*flag, text(flag)?))).collect();
+        if let Some(writer) = writer {
+            texts.entry("--by").or_insert_with(|| writer.to_owned());
+        }
+        Answers { texts, caregivers: typed.all("caregiver") }
     }
 
     /// The text of a flag.
@@ -98,7 +89,7 @@ struct Interview<'a> {
 /// # Errors
 /// The end of input.
 pub(super) fn ask(
-    args: &Args,
+    flags: &Typed,
     program: &Program,
     clock: Clock,
     questions: Questions,
@@ -107,7 +98,7 @@ pub(super) fn ask(
 ) -> Result<Option<Outcome>, Failure> {
     let today = clock.calendar.today(clock.now);
     let interview = Interview { program, clock, questions, today };
-    let typed = Answers::of(args, writer);
+    let typed = Answers::of(flags, writer);
     let (is_asked, done) = (Cell::new(false), RefCell::new(None));
     let last = |answers: &Answers| {
         let mut answers = answers.clone();

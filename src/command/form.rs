@@ -1,0 +1,335 @@
+//! The flags of a command that changes a row of patient.toml or people.toml, made from the keys of the row: the name, the help
+//! and the reading of a flag are those of its key, and at a terminal a flag that is needed is a question.
+//!
+//! Left out on purpose: what the command makes of the row.
+
+use clap::error::{Error, ErrorKind};
+use clap::{Arg, ArgAction, ArgMatches, Args as _, Command, FromArgMatches};
+
+use super::correction::Writing;
+use super::question::{Choice, Enter, Leave, Questions};
+use super::record::{flag, sentence, value_name};
+use super::{Desk, Outcome, consent};
+use crate::entry::{Clock, typed_as};
+use crate::problem::Failure;
+use crate::record::{Field, Shape, Value, Values};
+
+/// A command as a form to fill in.
+#[derive(Debug)]
+pub(super) struct Form {
+    pub(super) name: &'static str,
+    pub(super) about: &'static str,
+    /// What the help page says below that.
+    pub(super) more: &'static str,
+    /// The value that stands behind the name: `PATIENT`, and its help.
+    pub(super) whose: (&'static str, &'static str),
+    /// The fields of the file, and the table of the row in it.
+    pub(super) fields: fn() -> Vec<Field>,
+    pub(super) table: &'static str,
+    pub(super) keys: &'static [Key],
+    /// Flags of the command's own, and which flags exclude each other.
+    pub(super) own: fn(Command) -> Command,
+    pub(super) run: fn(&Typed, &Desk) -> Result<Outcome, Failure>,
+}
+
+/// A key of the row as a flag.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Key {
+    pub(super) key: &'static str,
+    /// The table of the key, where it is not the form's.
+    table: Option<&'static str>,
+    /// The name of its flag, where it is not the key's.
+    flag: Option<&'static str>,
+    pub(super) need: Need,
+}
+
+/// The meaning of a flag that is not typed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Need {
+    /// It is asked for.
+    Needed,
+    /// It stays open.
+    May,
+    /// Today.
+    Today,
+    /// The code in the surroundings, else it is asked for.
+    Writer,
+    /// It is asked for: a clinician's code.
+    Clinician,
+    /// It is asked for: a code that is free.
+    NewCode,
+    /// No.
+    Switch,
+}
+
+impl Key {
+    pub(super) const fn new(key: &'static str, need: Need) -> Key {
+        Key { key, table: None, flag: None, need }
+    }
+
+    /// A key of another table than the form's.
+    pub(super) const fn of(table: &'static str, key: &'static str, need: Need) -> Key {
+        Key { key, table: Some(table), flag: None, need }
+    }
+
+    /// A key whose flag is called otherwise.
+    pub(super) const fn called(flag: &'static str, key: &'static str, need: Need) -> Key {
+        Key { key, table: None, flag: Some(flag), need }
+    }
+
+    /// The name of its flag.
+    fn flag(&self) -> String {
+        self.flag.map_or_else(|| flag(self.key), str::to_owned)
+    }
+}
+
+/// What was typed behind a form's name.
+#[derive(Debug, Clone)]
+pub(super) struct Typed {
+    matches: ArgMatches,
+    pub(super) code: String,
+    pub(super) writing: Writing,
+}
+
+impl Typed {
+    /// The text of a flag.
+    pub(super) fn get(&self, flag: &str) -> Option<&str> {
+        self.matches.try_get_one::<String>(flag).ok().flatten().map(String::as_str)
+    }
+
+    /// Every text of a flag that may be given several times.
+    pub(super) fn all(&self, flag: &str) -> Vec<String> {
+        self.matches.try_get_many::<String>(flag).ok().flatten().into_iter().flatten().cloned().collect()
+    }
+
+    /// Whether a switch was typed.
+    pub(super) fn is_set(&self, flag: &str) -> bool {
+        self.matches.try_get_one::<bool>(flag).ok().flatten().is_some_and(|is_set| *is_set)
+    }
+}
+
+/// Declares the subcommands of a command that are forms.
+macro_rules! forms {
+    ($name:ident of $forms:ident) => {
+        #[derive(Debug, Clone)]
+        struct $name {
+            form: &'static Form,
+            typed: $crate::command::form::Typed,
+        }
+
+        impl $name {
+            fn run(&self, desk: &Desk) -> Result<Outcome, Failure> {
+                (self.form.run)(&self.typed, desk)
+            }
+        }
+
+        impl clap::FromArgMatches for $name {
+            fn from_arg_matches(matches: &clap::ArgMatches) -> Result<$name, clap::Error> {
+                let (form, typed) = $crate::command::form::chosen(&$forms, matches)?;
+                Ok($name { form, typed })
+            }
+
+            fn update_from_arg_matches(&mut self, matches: &clap::ArgMatches) -> Result<(), clap::Error> {
+                *self = $name::from_arg_matches(matches)?;
+                Ok(())
+            }
+        }
+
+        impl clap::Subcommand for $name {
+            fn augment_subcommands(parent: clap::Command) -> clap::Command {
+                parent.subcommands($forms.iter().map(|form| form.command())).subcommand_required(true)
+            }
+
+            fn augment_subcommands_for_update(parent: clap::Command) -> clap::Command {
+                $name::augment_subcommands(parent)
+            }
+
+            fn has_subcommand(name: &str) -> bool {
+                $forms.iter().any(|form| form.name == name)
+            }
+        }
+    };
+}
+pub(super) use forms;
+
+/// The form that was chosen, and what was typed behind it.
+pub(super) type Chosen = (&'static Form, Typed);
+
+/// The form that was chosen among several.
+pub(super) fn chosen(forms: &[&'static Form], matches: &ArgMatches) -> Result<Chosen, Error> {
+    let missing = || Error::raw(ErrorKind::MissingSubcommand, "name what is to be changed\n");
+    let (name, matches) = matches.subcommand().ok_or_else(missing)?;
+    let form = forms.iter().find(|form| form.name == name).ok_or_else(missing)?;
+    let code = matches.get_one::<String>("code-of").cloned().unwrap_or_default();
+    Ok((form, Typed { matches: matches.clone(), code, writing: Writing::from_arg_matches(matches)? }))
+}
+
+impl Form {
+    /// The command line of the form.
+    pub(super) fn command(&self) -> Command {
+        let (value, help) = self.whose;
+        let mut command = Command::new(self.name).about(self.about);
+        if !self.more.is_empty() {
+            command = command.long_about(format!("{}\n\n{}", self.about, self.more));
+        }
+        command = command.arg(Arg::new("code-of").value_name(value).required(true).help(help));
+        let fields = (self.fields)();
+        for key in self.keys {
+            command = command.args(self.field(&fields, key).map(|field| argument(field, key)));
+        }
+        (self.own)(Writing::augment_args(command))
+    }
+
+    fn field<'f>(&self, fields: &'f [Field], key: &Key) -> Option<&'f Field> {
+        let table = key.table.unwrap_or(self.table);
+        let inner = fields.iter().find(|field| field.name == table).map(|field| &field.shape);
+        let inner = match inner {
+            Some(Shape::Table(inner) | Shape::Rows(inner)) => inner.as_slice(),
+            _ => fields,
+        };
+        inner.iter().find(|field| field.name == key.key)
+    }
+
+    /// Fills the row in: from the flags, and at a terminal from answers, where `<` goes back one question.
+    ///
+    /// # Errors
+    /// Without a terminal all that is missing or wrong, at once; the end of input.
+    pub(super) fn row(
+        &self,
+        typed: &Typed,
+        desk: &Desk,
+        clock: Clock,
+        is_by: &dyn Fn(Need, &str) -> Result<(), String>,
+    ) -> Result<Values, Failure> {
+        let fields = (self.fields)();
+        let filling = Filling { form: self, fields: &fields, typed, desk, clock, is_by };
+        let mut row = Values::default();
+        match desk.surroundings.terminal.filter(|_| !typed.writing.yes) {
+            None => filling.by_flags(&mut row)?,
+            Some(terminal) => {
+                let questions = Questions { terminal, look: desk.look, kept: None };
+                questions.walk(&mut row, self.keys.len(), |at, row| filling.put(&questions, &self.keys[at], row))?;
+            }
+        }
+        Ok(row)
+    }
+}
+
+fn argument(field: &Field, key: &Key) -> Arg {
+    let (long, need) = (key.flag(), key.need);
+    let about = sentence(field.about, &field.shape);
+    let help = match need {
+        Need::Today => format!("{about}; default: today"),
+        Need::Writer => "Who writes it down, by code; else EXITSITE_BY".to_owned(),
+        Need::Clinician => "The clinician who gave it, by code".to_owned(),
+        Need::Needed | Need::May | Need::Switch | Need::NewCode => about,
+    };
+    let arg = Arg::new(long.clone()).long(long).help(help);
+    match need {
+        Need::Switch => arg.action(ArgAction::SetTrue),
+        _ => arg.value_name(value_name(&field.shape)),
+    }
+}
+
+/// A row, while it is filled in.
+struct Filling<'a> {
+    form: &'a Form,
+    fields: &'a [Field],
+    typed: &'a Typed,
+    desk: &'a Desk<'a>,
+    clock: Clock<'a>,
+    /// That a code is of somebody who may write, or order.
+    is_by: &'a dyn Fn(Need, &str) -> Result<(), String>,
+}
+
+impl Filling<'_> {
+    /// The text of a flag, or what stands for it where none was typed.
+    fn given(&self, key: &Key) -> Option<String> {
+        let typed = self.typed.get(&key.flag()).filter(|text| !Self::is_needed(key) || !text.trim().is_empty());
+        let typed = typed.map(str::to_owned);
+        match key.need {
+            Need::Today => typed.or_else(|| Some("today".to_owned())),
+            Need::Writer => typed.or_else(|| self.desk.surroundings.writer.clone()),
+            _ => typed,
+        }
+    }
+
+    fn read(&self, key: &Key, text: &str) -> Result<Value, String> {
+        if text.trim().is_empty() {
+            return Err("nothing stands there".to_owned());
+        }
+        if matches!(key.need, Need::Writer | Need::Clinician | Need::NewCode) {
+            (self.is_by)(key.need, text.trim())?;
+        }
+        typed_as(self.fields, key.table.unwrap_or(self.form.table), key.key, text, self.clock)
+    }
+
+    fn about(&self, key: &Key) -> String {
+        match (key.need, self.form.field(self.fields, key)) {
+            (Need::Writer, _) => "who writes it down, by code".to_owned(),
+            (Need::Clinician, _) => "the clinician who gave the order, by code".to_owned(),
+            (_, field) => field.map(|field| field.about.to_owned()).unwrap_or_default(),
+        }
+    }
+
+    fn is_needed(key: &Key) -> bool {
+        matches!(key.need, Need::Needed | Need::Writer | Need::Clinician | Need::NewCode)
+    }
+
+    /// Reads the flags of a script, and names all that is missing or wrong.
+    fn by_flags(&self, row: &mut Values) -> Result<(), Failure> {
+        let mut wrong = Vec::new();
+        for key in self.form.keys {
+            if key.need == Need::Switch {
+                self.switch(key, row);
+                continue;
+            }
+            match self.given(key) {
+                Some(text) => match self.read(key, &text) {
+                    Ok(value) => row.set(key.key, value),
+                    Err(sentence) => wrong.push(format!("--{}: {sentence}", key.flag())),
+                },
+                None if Self::is_needed(key) => {
+                    wrong.push(format!("--{} is missing: {}", key.flag(), self.about(key)));
+                }
+                None => {}
+            }
+        }
+        consent::to_be_put_right(&wrong)
+    }
+
+    fn switch(&self, key: &Key, row: &mut Values) {
+        if self.typed.is_set(&key.flag()) {
+            row.set(key.key, Value::Flag(true));
+        }
+    }
+
+    /// Takes a flag as typed, else asks for it; false where no question was needed.
+    fn put(&self, questions: &Questions, key: &Key, row: &mut Values) -> Result<bool, Leave> {
+        if key.need == Need::Switch {
+            self.switch(key, row);
+            return Ok(false);
+        }
+        match self.given(key).map(|text| self.read(key, &text)) {
+            Some(Ok(value)) => {
+                row.set(key.key, value);
+                return Ok(false);
+            }
+            Some(Err(sentence)) => questions.say(&sentence),
+            None if Self::is_needed(key) => {}
+            None => return Ok(false),
+        }
+        let about = self.about(key);
+        let read = |text: &str| self.read(key, text);
+        let value = match self.form.field(self.fields, key).map(|field| &field.shape) {
+            Some(Shape::Words(words)) => {
+                questions.choose_as(&about, &Choice::words(words), Enter::Asks, |at| read(words[at]))?
+            }
+            _ => questions.ask(&about, Enter::Asks, read)?,
+        };
+        if let Some(value) = value {
+            row.set(key.key, value);
+        }
+        Ok(true)
+    }
+}

@@ -1,0 +1,72 @@
+//! How infections are counted: the case definition, and the months that the alarm is compared with.
+
+use crate::problem::Rule;
+use crate::record::{Table, fields};
+
+fields! {
+    /// How infections are counted.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Audit {
+        /// Whose definition of an infection the program uses, with its year.
+        pub case_definition: String = preset,
+        /// The months that the alarm is compared with.
+        pub baseline: Option<Baseline>,
+        /// An alarm that somebody has dealt with.
+        pub acknowledged: Vec<Acknowledged> = default,
+    }
+}
+
+fields! {
+    /// The months that the alarm is compared with.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Baseline {
+        /// The first month, as 2025-01.
+        pub from: String = needed month(),
+        /// The last month, as 2025-12.
+        pub through: String = needed month(),
+    }
+    then check
+}
+
+fields! {
+    /// An alarm that somebody has dealt with: the alarm begins anew after it.
+    #[derive(Debug, Clone, PartialEq, Eq)]
+    pub struct Acknowledged {
+        /// The month of the alarm, as 2026-05.
+        pub month: String = needed month(),
+        /// Who dealt with it.
+        pub by: String = needed person(&[]),
+        /// What was found and done.
+        pub why: String,
+    }
+}
+
+impl Baseline {
+    fn check(&self, table: &mut Table) {
+        if self.through < self.from {
+            table.add(
+                Rule::EndsBeforeItBegins,
+                "through",
+                "the baseline ends before it begins",
+                "correct the one that is wrong",
+            );
+        }
+    }
+}
+
+impl Table<'_> {
+    /// A month, as 2025-01.
+    fn month(&mut self, name: &'static str, about: &'static str) -> Option<String> {
+        let month = self.text(name, about)?;
+        if format!("{month}-01").parse::<chrono::NaiveDate>().is_err() || month.len() != 7 {
+            self.add(
+                Rule::WrongType,
+                name,
+                format!("`{name}` is no month"),
+                "write year and month in quotes, as \"2025-01\"",
+            );
+            return None;
+        }
+        Some(month)
+    }
+}

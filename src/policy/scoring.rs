@@ -1,0 +1,44 @@
+//! How a site is scored: which rubric, and over how many days a trend compares.
+
+use super::rubric::{BUILT_IN, Rubric};
+use crate::problem::Rule;
+use crate::record::{Table, fields};
+use crate::text;
+
+/// How a site is scored.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scoring {
+    /// The rubric.
+    pub rubric: Rubric,
+    /// A trend compares with a record at most this many days older.
+    pub trend_days: i64,
+}
+
+fields! {
+    /// The table `[score]`.
+    struct Score {
+        /// The rubric: exit-site, or one of this file's own.
+        rubric: String = preset,
+        /// A trend compares with a record at most this many days older.
+        trend_days: i64 = preset whole((1, 3650)),
+    }
+}
+
+impl Scoring {
+    pub(super) fn read(table: &mut Table) -> Option<Scoring> {
+        let own = Rubric::read_all(table);
+        let read = table.table("score", "how a site is scored", |table| {
+            let score = Score::read(table)?;
+            let names = || own.iter().map(|rubric| rubric.name.as_str()).chain([BUILT_IN]);
+            if !names().any(|name| name == score.rubric) {
+                let help = format!("it is {}", text::either(&names().collect::<Vec<_>>()));
+                let message = format!("there is no rubric \"{}\"", text::visible(&score.rubric));
+                table.add(Rule::Rubric, "rubric", message, help);
+            }
+            Some(score)
+        });
+        let Score { rubric: name, trend_days } = read.flatten()?;
+        let rubric = own.into_iter().find(|rubric| rubric.name == name).or_else(Rubric::built_in)?;
+        Some(Scoring { rubric, trend_days })
+    }
+}

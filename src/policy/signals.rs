@@ -1,0 +1,93 @@
+//! What raises a signal: the thresholds, what is turned off, and how far back a signal looks.
+
+use std::collections::BTreeMap;
+
+use crate::event::Signal;
+use crate::policy::{Plan, Role, Threshold};
+use crate::problem::Rule;
+use crate::record::{Limits, Table, fields};
+use crate::word::Word;
+
+fields! {
+    /// What raises a signal.
+    #[derive(Debug, Clone, PartialEq)]
+    pub struct Signals {
+        /// Whether a picture counts as a staff look.
+        pub image_counts: bool = preset,
+        /// How far back a signal looks, in days.
+        pub look_back_days: i64 = preset whole((1, 3650)),
+        /// The roles of the clinicians: a call to one answers.
+        pub clinician_roles: Vec<Role> = preset words(),
+        /// The settings of each signal that has any.
+        settings: Settings = with(Settings::read),
+    }
+}
+
+/// The settings of the signals.
+#[derive(Debug, Clone, Default, PartialEq)]
+struct Settings {
+    /// Each signal that the program turned off, with the reason.
+    off: BTreeMap<String, String>,
+    /// The value of each threshold, in the order of [`Threshold::ALL`].
+    thresholds: Vec<f64>,
+}
+
+impl Settings {
+    fn read(table: &mut Table) -> Option<Settings> {
+        let mut off = BTreeMap::new();
+        let mut thresholds: [Option<f64>; Threshold::ALL.len()] = [None; Threshold::ALL.len()];
+        for name in Signal::WORDS.iter().copied() {
+            table.table(name, "its thresholds, or off with the reason", |table| {
+                off.extend(read_off(table).map(|why| (name.to_owned(), why)));
+                for threshold in Threshold::ALL.iter().filter(|threshold| threshold.signal().word() == name) {
+                    let possible = threshold.possible();
+                    let limits = Limits { possible, likely: possible, unit: "" };
+                    thresholds[*threshold as usize] =
+                        table.measure(threshold.name(), limits, "a threshold, in the unit of its name");
+                }
+            });
+        }
+        Some(Settings { off, thresholds: thresholds.into_iter().collect::<Option<_>>()? })
+    }
+}
+
+fn read_off(table: &mut Table) -> Option<String> {
+    let off = table.text("off", "the reason why this program does not raise it");
+    if off.as_ref().is_some_and(|why| why.trim().is_empty()) {
+        let help = "write why this program does not raise the signal, or leave the line out";
+        table.add(Rule::CheckSetting, "off", "`off` gives no reason", help);
+    }
+    off
+}
+
+impl Signals {
+    /// The value of a threshold, in the unit of its name.
+    pub fn threshold(&self, threshold: Threshold) -> f64 {
+        self.settings.thresholds[threshold as usize]
+    }
+
+    /// Whether the program has turned a signal off.
+    pub fn is_off(&self, signal: Signal) -> bool {
+        self.off().contains_key(signal.word())
+    }
+
+    /// Each signal that the program turned off, with the reason.
+    pub fn off(&self) -> &BTreeMap<String, String> {
+        &self.settings.off
+    }
+
+    /// Signals have to look back further than a look by staff or a log may take: else one that is late is never seen to be.
+    pub(super) fn compare_with(&self, plan: Option<&Plan>, table: &mut Table) {
+        let looks = plan.into_iter().flat_map(|plan| &plan.phases).map(|phase| phase.look_days);
+        let longest = looks.chain(plan.map(|plan| plan.log_days)).max().unwrap_or_default();
+        if self.look_back_days <= longest {
+            let span = table.span_inside("signals", "look_back_days");
+            table.add_at(
+                Rule::ImpossibleNumber,
+                &span,
+                format!("signals look back {} days, and a look or a log may take {longest}", self.look_back_days),
+                format!("write look_back_days below [signals] as a number over {longest}"),
+            );
+        }
+    }
+}
