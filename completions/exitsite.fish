@@ -587,7 +587,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l place -d 'Inpatient, home or elsewhere: inpatient, home or elsewhere' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l place -d 'Where the patient is: inpatient, home or elsewhere' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l from -d 'The first day; default: today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l reports -d 'Each (default): every change as it happens; log: by a log now and then: each or log' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l time-zone -d 'The zone, where it is not the policy\'s' -r
@@ -684,7 +684,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire help" -f -a "add" -d 'What every command takes that changes a file'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire help" -f -a "retire" -d 'What every command takes that changes a file'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire help" -f -a "help" -d 'Print this message or the help of the given subcommand(s)'
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l role -d 'Coordinator, nurse, physician, educator or other: coordinator, nurse, physician, educator or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l role -d 'Role in the program: coordinator, nurse, physician, educator or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l from -d 'The first day with the program; default: not recorded, so records of any day may be by this code' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F

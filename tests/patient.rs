@@ -336,10 +336,13 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
 #[test]
 fn on_a_terminal_what_is_missing_is_asked_and_the_last_question_is_whether_to_write() {
     let desk = desk();
-    let person = Person::typing(&["hom", "inpatient", "co-1", ""]);
+    let person = Person::typing(&["hme", "inpatient", "co-1", ""]);
     let outcome = desk.run_as(None, &["patient", "move", "P-001"], Some(&person));
     assert_eq!((outcome.status, person.left()), (0, 0), "{}", outcome.stderr);
-    assert!(person.saw().contains("did you mean home?") && person.saw().contains("P-001: inpatient from 2026-11-24"));
+    assert!(
+        person.saw().contains("hme is not a choice. Use 1 to 3, or inpatient")
+            && person.saw().contains("P-001: inpatient from 2026-11-24")
+    );
     assert!(outcome.stdout.starts_with("Changed patients/P-001/patient.toml\n"), "{}", outcome.stdout);
     let before = desk.everything();
     let person = Person::typing(&["n"]);

@@ -106,7 +106,7 @@ pub(super) fn is_known(book: &Book, code: &str) -> bool {
     book.program.people.as_ref().is_none_or(|people| people.get(code).is_some()) || code == "patient" || is_caregiver()
 }
 
-/// No one has that code; the same one written otherwise is suggested. A caregiver of another household is the best sign of a
+/// No one has that code; the nearest is suggested. A caregiver of another household is the best sign of a
 /// swapped patient.
 pub(super) fn nobody(book: &Book, code: &str) -> String {
     if let Some(patient) = book.program.household_of(code) {
@@ -114,7 +114,7 @@ pub(super) fn nobody(book: &Book, code: &str) -> String {
     }
     let people = book.program.people.iter().flat_map(|people| &people.people).map(|person| person.code.as_str());
     let caregivers = book.patient.iter().flat_map(|patient| &patient.caregivers);
-    let near = text::same_code(code, people.chain(caregivers.map(|caregiver| caregiver.code.as_str())));
+    let near = text::nearest(code, people.chain(caregivers.map(|caregiver| caregiver.code.as_str())));
     let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
     format!("nobody has the code {}{near}", text::visible(code))
 }
