@@ -1,0 +1,163 @@
+//! Whole screens: each command over the invented program as a person sees it, at three widths, with its exit status.
+//!
+//! The screens are kept in `tests/screens/`. `INSTA_UPDATE=always cargo test --test screens` writes them anew; a reader of the
+//! change then sees each line that differs.
+
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+use std::ffi::OsString;
+use std::fmt::Write;
+use std::fs;
+use std::path::Path;
+
+use exitsite::command::{Outcome, Surroundings, run};
+use tempfile::TempDir;
+
+/// Reading commands over the invented program, by the name of their screen.
+const READ: &[(&str, &str)] = &[
+    ("due", "due"),
+    ("due_all", "due --all"),
+    ("due_of_a_patient", "due P-009"),
+    ("due_of_an_unreadable_patient", "due P-003"),
+    ("signals", "signals"),
+    ("signals_all", "signals --all P-009"),
+    ("show", "show P-009"),
+    ("show_two_exits", "show P-014 --all"),
+    ("missed", "missed"),
+    ("grade", "grade"),
+    ("grade_each", "grade P-009 --each"),
+    ("teaching", "teaching"),
+    ("teaching_of_a_household", "teaching P-005"),
+    ("supplies", "supplies"),
+    ("sheet", "sheet P-012 --month 2026-12"),
+    ("sheet_checkoff", "sheet P-014 --checkoff dressing-change --for p014-spouse"),
+    ("check", "check"),
+    ("history", "history P-014"),
+    ("alert", "alert"),
+    ("audit", "audit --month 2026-10"),
+];
+
+/// Commands that write, each over a copy of the invented program of its own.
+const WRITE: &[(&str, &str)] = &[
+    (
+        "record_change",
+        "record change P-014 --at 2026-11-24T07:10 --by p014-spouse --source told --reason scheduled --dressing-found intact \
+         --anchor-found in-place --anchor-left in-place --site none-noted --yes",
+    ),
+    (
+        "record_pus",
+        "record assessment P-014 --at 2026-11-24T07:10 --by rn-07 --source seen --drainage purulent --redness-mm 12 --yes",
+    ),
+    ("record_shower", "record shower P-009 --at 2026-11-24T06:50 --by patient --source told --yes"),
+    ("patient_move", "patient move P-026 --place inpatient --why fever --yes"),
+    ("patient_order", "patient order P-009 --every-days 1 --by md-3 --why redness --yes"),
+    ("staff_retire", "staff retire rn-03 --until 2026-11-30 --yes"),
+    ("import", "import examples/log/paper-log.csv --log 2026-11-01 2026-11-23 --by-entered co-1 --dry-run"),
+    ("no_such_patient", "record change P-14"),
+    ("no_such_staff", "record change P-014 --by co1 --source seen --reason scheduled --at 07:10 --yes"),
+];
+
+/// Usage: help pages and slips.
+const USAGE: &[(&str, &str)] = &[
+    ("bare", ""),
+    ("help", "--help"),
+    ("help_due", "due --help"),
+    ("mistyped", "dew"),
+    ("help_record", "record --help"),
+];
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        let to = to.join(entry.file_name());
+        if entry.file_type().unwrap().is_dir() {
+            copy(&entry.path(), &to);
+        } else {
+            fs::copy(entry.path(), to).unwrap();
+        }
+    }
+}
+
+/// A copy outside of any repository, so that no screen names a commit.
+fn demo() -> TempDir {
+    let kept = tempfile::tempdir().unwrap();
+    copy(&root().join("examples/demo"), kept.path());
+    kept
+}
+
+/// A command line and the screen that it leaves, with its status.
+fn screen(command: &str, records: &Path, width: usize) -> String {
+    let surroundings = Surroundings {
+        now: "2026-11-24T13:15:00Z".parse().unwrap(),
+        here: root().to_owned(),
+        records: Some(records.to_owned()),
+        writer: Some("co-1".to_owned()),
+        width: Some(width),
+        ..Surroundings::default()
+    };
+    let arguments = ["exitsite"].into_iter().chain(command.split_whitespace()).map(OsString::from);
+    let Outcome { stdout, stderr, status, .. } = run(arguments, &surroundings);
+    let mut screen = format!("$ exitsite {command}\n{stdout}");
+    if !stderr.is_empty() {
+        write!(screen, "--- standard error\n{stderr}").unwrap();
+    }
+    writeln!(screen, "--- exit status {status}").unwrap();
+    screen.replace(records.to_str().unwrap(), "RECORDS")
+}
+
+fn keep(name: &str, screen: &str) {
+    let mut settings = insta::Settings::clone_current();
+    settings.set_snapshot_path("screens");
+    settings.set_prepend_module_to_snapshot(false);
+    settings.set_omit_expression(true);
+    settings.bind(|| insta::assert_snapshot!(name, screen));
+}
+
+#[test]
+fn reading_commands() {
+    let records = demo();
+    for (name, command) in READ {
+        for width in [60, 80, 120] {
+            keep(&format!("{name}_{width}"), &screen(command, records.path(), width));
+        }
+    }
+}
+
+#[test]
+fn writing_commands() {
+    for (name, command) in WRITE {
+        keep(name, &screen(command, demo().path(), 80));
+    }
+}
+
+#[test]
+fn usage() {
+    for (name, command) in USAGE {
+        keep(name, &screen(command, Path::new("nowhere"), 80));
+    }
+}
+
+#[test]
+fn no_line_of_a_screen_is_longer_than_the_terminal() {
+    let records = demo();
+    let mut long = Vec::new();
+    for width in [60, 80] {
+        for (_, command) in READ {
+            let screen = screen(command, records.path(), width);
+            // A path or a command line to type is not broken.
+            let is_whole = |line: &str| line.contains("patients/") || line.contains("exitsite ");
+            // The mail program breaks the lines of a mail.
+            if *command == "alert" {
+                continue;
+            }
+            let lines = screen.lines().filter(|line| line.chars().count() > width && !is_whole(line));
+            long.extend(lines.map(|line| format!("{width}: {command}: {line}")));
+        }
+    }
+    assert!(long.is_empty(), "{}", long.join("\n"));
+}
