@@ -10,6 +10,7 @@ mod draft;
 mod key;
 pub mod import;
 mod moment;
+pub mod paper;
 mod verdict;
 mod typed;
 

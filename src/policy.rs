@@ -17,6 +17,7 @@ mod plan;
 mod role;
 mod rubric;
 mod scoring;
+mod sheet;
 mod signals;
 mod teaching;
 mod threshold;
@@ -33,6 +34,7 @@ pub use plan::{Orders, Plan, Returns, Windows};
 pub use role::Role;
 pub use rubric::{Always, Band, Cutoff, Item, Rubric, Scale, Step as RubricStep, UNDETERMINED};
 pub use scoring::Scoring;
+pub use sheet::SheetSetting;
 pub use signals::Signals;
 pub use teaching::{Curriculum, CurriculumRole, Step, SupplyItem, Teaching};
 pub use threshold::Threshold;
@@ -80,6 +82,8 @@ pub struct Policy {
     pub review_call: Option<String>,
     /// Whether each record that a command writes is committed to git at once.
     pub commits: bool,
+    /// What a household's sheet prints; None where it cannot be used.
+    pub sheet: Option<SheetSetting>,
     /// Rules turned down.
     pub severities: Severities,
 }
@@ -152,6 +156,7 @@ impl Policy {
         let review_call = part(table, |table| {
             table.table("review", "the answer to a record that needs review today", read_call).flatten()
         });
+        let sheet = part(table, SheetSetting::read);
         let commits = part(table, |table| {
             table.table("record", "what the writing commands do", |table| {
                 table.flag("commit", "whether each record is committed to git at once")
@@ -178,6 +183,7 @@ impl Policy {
             alerts,
             addresses,
             review_call,
+            sheet,
             commits: commits.flatten().unwrap_or(false),
             severities,
         }

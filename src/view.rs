@@ -33,7 +33,7 @@ pub use history::history;
 pub use import::{imported, not_imported, remarks, would_import};
 pub use json::json;
 pub use missed::missed;
-pub use sheet::{rows as sheet_rows, sheet, sheet_mark, sheet_page};
+pub use sheet::{CALENDAR_MARK, Language, calendar, due_days, rows as sheet_rows, sheet, sheet_mark, sheet_page};
 pub use show::{show, show_mark, show_page};
 pub use signals::signals;
 pub use supplies::supplies;

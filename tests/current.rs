@@ -237,6 +237,10 @@ fn every_record_of_the_invented_program_and_the_template_keeps_its_schema() {
             broken.push(file);
             continue;
         };
+        // The words of a sheet are no record.
+        if file.parent().unwrap().ends_with("sheet") {
+            continue;
+        }
         let name = match file.file_stem().unwrap().to_str().unwrap() {
             name @ ("policy" | "people" | "patient") => name,
             _ => table["kind"].as_str().unwrap(),

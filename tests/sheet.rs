@@ -141,8 +141,9 @@ fn an_order_changes_the_interval_while_it_runs() {
     assert_eq!(due(&kept, "2026-12"), expected);
     let text = said(kept.path(), &["P-001", "--month", "2026-12"]).stdout;
     assert!(
-        text.replace("\n  ", " ")
-            .contains("every 2 days through Dec 6, daily from Dec 7 through Dec 10, every 2 days from Dec 11 on"),
+        text.replace("\n  ", " ").contains(
+            "every 2 days through December 6, daily from December 7 through December 10, every 2 days from December 11"
+        ),
         "{text}"
     );
 }
@@ -190,17 +191,17 @@ fn an_exit_site_that_opens_in_the_month_has_a_sheet_of_its_own() {
     assert_eq!(planned(&report, "change-due", 1), (11..=31).collect::<Vec<_>>());
     assert_eq!(planned(&report, "not-begun", 1), (1..=9).collect::<Vec<_>>());
     let text = said(kept.path(), &["P-001", "--month", "2026-12"]).stdout;
-    assert!(text.contains("exit site a, right-upper") && text.contains("exit site b, left-lower"), "{text}");
+    assert!(text.contains("exit site a, right upper") && text.contains("exit site b, left lower"), "{text}");
 }
 
 #[test]
 fn no_showers_and_the_first_day_of_showers_are_said() {
     let order = "[[order]]\nfrom = 2026-12-07\nuntil = 2026-12-10\nno_showers = true\nby = 'md-3'\n";
     let text = said(records("", order, &["2026-11-23"]).path(), &["P-001", "--month", "2026-12"]).stdout;
-    assert!(text.contains("By order: no showers from Dec 7 through Dec 10."), "{text}");
-    assert_eq!(text.matches("|-no-").count(), 4, "{text}");
+    assert!(text.contains("No showers: from December 7 through December 10."), "{text}");
+    assert_eq!(text.matches("|no  ").count(), 4, "{text}");
     let early = said(records("", "", &[]).path(), &["P-001", "--month", "2026-08", "--as-of", "2026-08-10"]).stdout;
-    assert!(early.contains("Showers: usual from 2026-08-31 on"), "{early}");
+    assert!(early.contains("Showers: ask your program before August 31."), "{early}");
 }
 
 #[test]
@@ -212,7 +213,7 @@ fn the_text_fits_eighty_columns_and_ends_with_the_caution_line() {
         assert!(stdout.ends_with("local codes and licensed practice come first.\n"), "{stdout}");
     }
     let text = demo(&["P-044", "--month", "2026-12"]).stdout;
-    assert!(text.contains("Not tolerated: chlorhexidine."), "{text}");
+    assert!(text.contains("Do not use: chlorhexidine."), "{text}");
     assert!(text.contains("Write codes, never names."), "{text}");
 }
 
@@ -222,8 +223,8 @@ fn a_narrow_terminal_leaves_out_columns_from_the_right_and_says_so() {
     for width in [20, 40, 60] {
         let text = said_on(Some(width), kept.path(), &["P-001", "--month", "2026-12"]).stdout;
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
-        assert!(words.contains("Left out, for want of width:") && words.contains("note. Write codes"), "{text}");
-        assert!(text.contains("Tue 1  due  |____|____|____"), "{text}");
+        assert!(words.contains("Not enough width for:") && words.contains("Note. Notes, with the day."), "{text}");
+        assert!(text.contains("Tue 1 ●  |____|______|____"), "{text}");
     }
     for width in [60, 100] {
         let text = said_on(Some(width), kept.path(), &["P-001", "--month", "2026-12"]).stdout;
@@ -272,7 +273,7 @@ fn what_cannot_be_judged_stops_and_what_cannot_be_used_is_said() {
     assert!(planned(&broken, "change-due", 0).is_empty() && planned(&broken, "free", 0).is_empty());
     let text = demo(&["P-003", "--month", "2026-12"]);
     assert!(text.stdout.starts_with("This report is not complete."), "{}", text.stdout);
-    assert!(text.stdout.contains("Change due: not marked on this sheet"), "{}", text.stdout);
+    assert!(text.stdout.contains("The days of the next changes are not marked on this sheet."), "{}", text.stdout);
     let nobody = demo(&["P-15"]);
     assert_eq!(nobody.status, 2);
     assert!(nobody.stderr.contains("there is no patient P-15 on file"), "{}", nobody.stderr);
@@ -337,7 +338,8 @@ fn check(text: &str, sheets: usize) {
     let cells = selector("th, td");
     let rows = selector("tr");
     let rows = all(&page, &rows);
-    let widths: Vec<usize> = rows.iter().map(|row| row.select(&cells).count()).collect();
+    let span = |cell: scraper::ElementRef| cell.value().attr("colspan").map_or(1, |n| n.parse::<usize>().unwrap());
+    let widths: Vec<usize> = rows.iter().map(|row| row.select(&cells).map(span).sum()).collect();
     assert!(widths.iter().all(|width| *width == widths[0]), "{widths:?}");
 }
 
@@ -347,7 +349,12 @@ fn a_page_is_well_formed_self_contained_and_one_for_each_exit_site() {
     for (code, sheets) in [("P-014", 1), ("P-029", 2), ("P-044", 1), ("P-003", 1), ("P-026", 1), ("P-007", 1)] {
         let text = page(&demo, &[code, "--month", "2026-12"]);
         check(&text, sheets);
-        assert!(text.contains("dressing_before") && text.contains("site.redness_mm"), "{text}");
+        let paper: String = Html::parse_document(&text)
+            .select(&Selector::parse("body").unwrap())
+            .flat_map(|body| body.text())
+            .collect();
+        let is_key = |word: &str| word.contains('_') && !word.starts_with("__") || word.contains("site.");
+        assert!(!paper.split_whitespace().any(is_key), "{paper}");
     }
     check(&page(&demo, &["--checkoff", "dressing-change"]), 2);
     check(&page(&demo, &["P-014", "--checkoff", "dressing-change"]), 1);
@@ -410,7 +417,7 @@ fn nobodys_file_is_lost() {
 fn a_checkoff_shows_the_steps_of_the_learners_role() {
     let caregiver = demo(&["P-014", "--checkoff", "dressing-change", "--for", "p014-spouse"]).stdout;
     assert!(caregiver.starts_with("Checkoff: dressing-change, version 1, for a caregiver\n"), "{caregiver}");
-    assert!(caregiver.contains("Learner's code (learner)       p014-spouse"), "{caregiver}");
+    assert!(caregiver.contains("Learner's code           p014-spouse"), "{caregiver}");
     assert!(
         caregiver.replace("\n  ", " ").contains("exitsite record teaching P-014 --learner p014-spouse --observer CODE"),
         "{caregiver}"
@@ -449,8 +456,8 @@ fn the_newest_version_of_a_curriculum_is_taken_unless_another_is_named() {
     let policy = format!("{POLICY}{}{}{}", curriculum(1, "old"), curriculum(3, "new"), curriculum(2, "middle"));
     fs::write(kept.path().join("policy.toml"), policy).unwrap();
     let text = |arguments: &[&str]| said(kept.path(), &[&["--checkoff", "anchor"], arguments].concat()).stdout;
-    assert!(text(&[]).contains("version 3, for a caregiver") && text(&[]).contains("new (look)"));
-    assert!(text(&["--version", "2"]).contains("middle (look)"));
+    assert!(text(&[]).contains("version 3, for a caregiver") && text(&[]).contains("1. new"));
+    assert!(text(&["--version", "2"]).contains("1. middle"));
     let nurse = said(kept.path(), &["--checkoff", "anchor", "--for", "rn-07"]);
     assert_eq!(nurse.status, 0, "rn-07 is not of the staff of this program: {}", nurse.stderr);
 }
@@ -644,11 +651,14 @@ fn what_a_household_types_into_its_sheet_is_on_file_after_an_import() {
 }
 
 #[test]
-fn the_marks_of_a_sheet_are_explained_where_they_stand() {
+fn the_marks_of_a_sheet_are_explained() {
     let begins = demo(&["P-005", "--month", "2026-11"]).stdout;
-    assert!(begins.contains("; -: nothing is expected before the\n"), "{begins}");
+    assert!(
+        begins.contains("Days marked — need no entry.") && begins.contains("Days marked ✓ are already"),
+        "{begins}"
+    );
     let other = demo(&["P-014", "--month", "2026-12"]).stdout;
-    assert!(other.contains("\nplan = due: change due\n"), "{other}");
+    assert!(other.contains("on each day marked ●") && !other.contains('—') && !other.contains('✓'), "{other}");
 }
 
 #[test]
@@ -658,8 +668,8 @@ fn the_numbers_of_a_sheet_are_those_that_an_import_reads() {
     fs::write(kept.path().join("patients/P-001/patient.toml"), course).unwrap();
     fs::write(kept.path().join("people.toml"), "[[person]]\ncode = 'co-1'\nrole = 'coordinator'\n").unwrap();
     let sheet = said(kept.path(), &["P-001", "--month", "2026-11"]).stdout;
-    assert!(sheet.contains("Who: 1 patient, 2 p001-spouse, 3 p001-son, or write the code."), "{sheet}");
-    assert!(page(kept.path(), &["P-001", "--month", "2026-11"]).contains("3 = p001-son"));
+    assert!(sheet.contains("Who: 1 patient, 2 p001-spouse, 3 p001-son; anyone else: write the code"), "{sheet}");
+    assert!(page(kept.path(), &["P-001", "--month", "2026-11"]).contains("3 p001-son"));
     let import = |by: &str| {
         fs::write(kept.path().join("log.csv"), format!("patient,on,kind,by\nP-001,2026-11-21,change,{by}\n")).unwrap();
         let surroundings = Surroundings {
@@ -716,4 +726,152 @@ fn a_sheet_of_two_exit_sites_keeps_them_apart_and_a_shower_belongs_to_both() {
             ),
         ],
     );
+}
+
+/// The number that the sheet of a language prints in front of an answer.
+fn number_of(page: &str, language: &str, question: &str, answer: usize) -> String {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("records-template/sheet/{language}.toml"));
+    let words: toml::Table = fs::read_to_string(file).unwrap().parse().unwrap();
+    let word = words["answer"][question][answer].as_str().unwrap();
+    let page = Html::parse_document(page);
+    let places = Selector::parse(".answers th, .legend").unwrap();
+    let texts: Vec<String> = page.select(&places).map(|place| place.text().collect()).collect();
+    let numbers =
+        texts.iter().flat_map(|text| text.split(['.', ',', ':'])).filter_map(|part| part.trim().split_once(' '));
+    let mut numbers: Vec<&str> = numbers.filter(|(_, said)| *said == word).map(|(number, _)| number).collect();
+    numbers.dedup();
+    assert!(
+        !numbers.is_empty() && numbers.iter().all(|number| *number == numbers[0]),
+        "{language} {word}: {numbers:?}"
+    );
+    numbers[0].to_owned()
+}
+
+#[test]
+fn a_sheet_filled_in_by_its_numbers_is_the_same_record_in_each_language() {
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo");
+    for language in ["en", "es"] {
+        let page = page(&demo, &["P-014", "--month", "2026-12", "--language", language]);
+        assert!(page.contains(&format!("<html lang=\"{language}\">")));
+        let of = |question, answer| number_of(&page, language, question, answer);
+        let cells = [
+            ("kind", "1".to_owned()),
+            ("time", "18:40".to_owned()),
+            ("by", "2".to_owned()),
+            ("found.dressing", of("dressing", 2)),
+            ("found.anchor", of("anchor", 1)),
+            ("left.anchor", of("anchor", 0)),
+            ("site.drainage", of("drainage", 3)),
+            ("site.redness_mm", "4".to_owned()),
+            ("site.swelling", of("swelling", 0)),
+            ("site.odor", of("yes_no", 1)),
+            ("site.warmth", of("yes_no", 0)),
+            ("site.pain", of("pain", 2)),
+            ("site.temperature_c", "100.4".to_owned()),
+        ];
+        let cells: Vec<(&str, &str)> = cells.iter().map(|(key, cell)| (*key, cell.as_str())).collect();
+        comes_back(
+            "P-014",
+            &[("2026-12-02", "", &cells)],
+            &[(
+                "2026-12-02T1840-change.toml",
+                &[
+                    "at = 2026-12-02T18:40:00-06:00",
+                    "by = \"p014-spouse\"",
+                    "[found]",
+                    "dressing = \"wet\"",
+                    "anchor = \"loose\"",
+                    "[left]",
+                    "anchor = \"in-place\"",
+                    "[site]",
+                    "drainage = \"purulent\"",
+                    "redness_mm = 4",
+                    "swelling = \"none\"",
+                    "pain = \"severe\"",
+                    "odor = true",
+                    "warmth = false",
+                    "temperature_c = 38",
+                ],
+            )],
+        );
+    }
+}
+
+#[test]
+fn a_language_of_the_records_goes_before_the_one_built_in_and_says_what_it_lacks() {
+    let kept = records("", "", &["2026-11-23"]);
+    let built_in = said(kept.path(), &["P-001", "--language", "es"]).stdout;
+    assert!(built_in.starts_with("Registro del cuidado de la línea P-001, noviembre de 2026\n"), "{built_in}");
+    let template = Path::new(env!("CARGO_MANIFEST_DIR")).join("records-template/sheet");
+    let spanish = fs::read_to_string(template.join("es.toml")).unwrap();
+    fs::create_dir(kept.path().join("sheet")).unwrap();
+    fs::write(kept.path().join("sheet/es.toml"), spanish.replace("Registro del cuidado", "Hoja del cuidado")).unwrap();
+    fs::write(kept.path().join("policy.toml"), format!("{POLICY}[sheet]\nlanguage = 'es'\nnumbers = ['555-0100']\n"))
+        .unwrap();
+    let own = said(kept.path(), &["P-001"]).stdout;
+    assert!(own.starts_with("Hoja del cuidado de la línea P-001") && own.contains("Llame al 555-0100"), "{own}");
+    let outside = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let wrote = said(kept.path(), &["P-001", "--csv", outside.path().join("out.csv").to_str().unwrap()]).stdout;
+    assert!(
+        wrote.contains("sheet/es.toml: translation to be checked by the program's interpreter service."),
+        "{wrote}"
+    );
+    fs::write(kept.path().join("sheet/es.toml"), spanish.replace("[calendar]", "[calender]")).unwrap();
+    let refused = said(kept.path(), &["P-001"]);
+    assert_eq!(refused.status, 2);
+    assert!(refused.stderr.contains("sheet/es.toml: `calendar.event` is missing"), "{}", refused.stderr);
+    let unknown = said(kept.path(), &["P-001", "--language", "../policy"]);
+    assert_eq!(unknown.status, 2);
+    assert!(unknown.stderr.contains("Use --language en or es"), "{}", unknown.stderr);
+}
+
+#[test]
+fn the_box_of_calls_is_the_programs_own_where_the_policy_has_one() {
+    let kept = records("", "", &["2026-11-23"]);
+    let page_of = || page(kept.path(), &["P-001"]);
+    assert!(
+        page_of().contains("Call us now if")
+            && page_of().contains("you see pus")
+            && page_of().contains("Our number: ____")
+    );
+    let own = "[sheet]\ncall_now = ['a fever of 100 °F']\nnumbers = ['555-0100', '555-0101 at night']\n";
+    fs::write(kept.path().join("policy.toml"), format!("{POLICY}{own}")).unwrap();
+    let text = page_of();
+    assert!(text.contains("a fever of 100 °F") && !text.contains("you see pus"), "{text}");
+    assert!(text.contains("Call 555-0100 · 555-0101 at night"), "{text}");
+}
+
+#[test]
+fn a_calendar_has_the_due_days_and_nothing_of_the_patient() {
+    let outside = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let file = outside.path().join("due.ics");
+    let write = |code: &str, more: &[&str]| demo(&[&[code, "--ics", file.to_str().unwrap()], more].concat());
+    for (code, month, days) in [("P-014", "2026-12", every_other(2, 30)), ("P-018", "2026-11", vec![24, 26, 28, 30])] {
+        let outcome = write(code, &["--month", month]);
+        assert_eq!(outcome.status, 0, "{}", outcome.stderr);
+        let text = fs::read_to_string(&file).unwrap();
+        assert!(text.lines().count() > 5 && text.split_inclusive('\n').all(|line| line.ends_with("\r\n")), "{text}");
+        for word in [code, &code.to_lowercase(), &code.replace('-', ""), "spouse", "exit", "overdue"] {
+            let text = text.replace("exitsite", "");
+            assert!(!text.contains(word), "{word}: {text}");
+        }
+        let calendars: Vec<_> = ical::IcalParser::new(text.as_bytes()).map(Result::unwrap).collect();
+        assert_eq!(calendars.len(), 1);
+        let of = |event: &ical::parser::ical::component::IcalEvent, name: &str| {
+            let property = event.properties.iter().find(|property| property.name == name).unwrap();
+            property.value.clone().unwrap()
+        };
+        let events = &calendars[0].events;
+        let begins: Vec<String> = events.iter().map(|event| of(event, "DTSTART")).collect();
+        let expected = days.iter().map(|day| format!("{}{day:02}", month.replace('-', "")));
+        assert_eq!(begins, expected.collect::<Vec<_>>());
+        assert!(events.iter().all(|event| of(event, "SUMMARY") == "Change the driveline dressing"));
+        let mut names: Vec<String> = events.iter().map(|event| of(event, "UID")).collect();
+        names.sort();
+        names.dedup();
+        assert_eq!(names.len(), days.len());
+    }
+    // A calendar of this command is replaced, any other is not.
+    fs::write(&file, "BEGIN:VCALENDAR\r\nPRODID:-//somebody//1//EN\r\nEND:VCALENDAR\r\n").unwrap();
+    assert_eq!(write("P-014", &[]).status, 2);
 }

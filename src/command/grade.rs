@@ -3,7 +3,6 @@
 use super::{Asking, Days, Desk, Outcome};
 use crate::ask::{self, unusable_of};
 use crate::chart::Looks;
-use crate::policy::Rubric;
 use crate::problem::Failure;
 use crate::view;
 
@@ -38,6 +37,5 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     };
     let mut grades = ask::grade(&query.program, scoring, &codes, query.as_of, looks);
     grades.1.extend(unusable_of(&query.program, args.patients.is_empty()));
-    let is_built_in = Rubric::built_in().as_ref() == Some(&scoring.rubric);
-    Ok(query.answer("grade", grades, |report| view::grade(report, is_built_in, desk.look)))
+    Ok(query.answer("grade", grades, |report| view::grade(report, &scoring.rubric, desk.look)))
 }

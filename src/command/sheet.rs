@@ -1,6 +1,6 @@
 //! `exitsite sheet`
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use super::{Asking, Desk, Outcome};
 use crate::ask::{self, unusable_of};
@@ -11,12 +11,13 @@ use crate::program::Program;
 use crate::report::sheet::{self, Log, SheetReport, Wanted};
 use crate::report::{Report, Unusable};
 use crate::text;
-use crate::view;
+use crate::view::{self, Language};
 
 /// A household's log of a month to print, its due days marked, or the checkoff of a curriculum
 ///
-/// The log has the columns that `import` reads back. Due days are planned from the last change on file, as though each
-/// change is made on its day. With --checkoff, the steps of a curriculum of the policy to be ticked by whoever watches.
+/// The answers on the log are boxes and numbers, the same in each language; `import` reads them from the rows of --csv.
+/// Due days are planned from the last change on file, as though each change is made on its day. With --checkoff, the
+/// steps of a curriculum of the policy, to be checked off by whoever observes.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// The patient; a checkoff can do without
@@ -39,6 +40,10 @@ pub(super) struct Args {
     #[arg(long, value_name = "N", requires = "checkoff")]
     version: Option<i64>,
 
+    /// The language, such as es: sheet/es.toml of the records, or the one built in; default: that of the policy
+    #[arg(long, value_name = "CODE")]
+    language: Option<String>,
+
     /// Write a page to print, on US Letter or A4, into this file; only a page of this command is replaced
     #[arg(long, value_name = "FILE", conflicts_with = "json")]
     html: Option<PathBuf>,
@@ -46,6 +51,11 @@ pub(super) struct Args {
     /// Write the rows of the log as CSV into this new file, or - to print them
     #[arg(long, value_name = "FILE", conflicts_with_all = ["json", "checkoff"])]
     csv: Option<PathBuf>,
+
+    /// Write the due days from today on as a calendar (RFC 5545), without a finding or a name; only a calendar of this
+    /// command is replaced
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["json", "checkoff"])]
+    ics: Option<PathBuf>,
 
     #[command(flatten)]
     asking: Asking,
@@ -76,8 +86,25 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
             SheetReport { log: None, checkoffs: sheet::checkoffs(program.rules(), wanted)? }
         }
     };
+    let language = language(args, &program)?;
     let report = Report::of("sheet", as_of, &calendar, unusable, body);
-    Ok(Outcome::report(output(args, desk, &report)?, &report.unusable))
+    Ok(Outcome::report(output(args, desk, &report, &language, as_of)?, &report.unusable))
+}
+
+/// The language of the sheet: the one asked for, else the policy's.
+fn language(args: &Args, program: &Program) -> Result<Language, Failure> {
+    let setting = program.policy.as_ref().and_then(|policy| policy.sheet.as_ref());
+    let code = args.language.as_deref().or(setting.map(|setting| setting.language.as_str())).unwrap_or("en");
+    let source = match Language::file(code).filter(|file| program.folder.holds(file)) {
+        Some(file) => {
+            let mut problems = Vec::new();
+            let source = program.folder.read(&file, &mut problems);
+            let why = || problems.first().map_or(String::new(), |problem| format!(": {}", problem.message));
+            Some(source.ok_or_else(|| Failure::new(format!("{file} cannot be read{}", why())))?)
+        }
+        None => None,
+    };
+    Language::read(code, source.as_ref().map(|source| source.text.as_str()))
 }
 
 fn log(args: &Args, program: &Program, code: &str, as_of: AsOf) -> Result<(Log, Vec<Unusable>), Failure> {
@@ -89,23 +116,42 @@ fn log(args: &Args, program: &Program, code: &str, as_of: AsOf) -> Result<(Log, 
     ask::log(program, plan, code, as_of, month)
 }
 
-/// What is printed, after the files that were asked for are written.
-fn output(args: &Args, desk: &Desk, report: &Report<SheetReport>) -> Result<String, Failure> {
+/// The text to print, after the files that were asked for are written.
+fn output(
+    args: &Args,
+    desk: &Desk,
+    report: &Report<SheetReport>,
+    language: &Language,
+    as_of: AsOf,
+) -> Result<String, Failure> {
     if args.asking.json {
         return Ok(view::json(report));
     }
     let mut out = String::new();
+    let write =
+        |file: &Path, text: &str, mark: Option<&str>| write_outside(&desk.surroundings.here.join(file), text, mark);
     if let Some(file) = &args.html {
-        write_outside(&desk.surroundings.here.join(file), &view::sheet_page(report), Some(&view::sheet_mark()))?;
+        write(file, &view::sheet_page(report, language), Some(&view::sheet_mark()))?;
         let pages = report.body.log.as_ref().map_or(report.body.checkoffs.len(), |log| log.exits.len());
-        out.push_str(&format!("Wrote {}: {} to print.\n", text::path(file), crate::text::count(pages as i64, "page")));
+        out.push_str(&format!("Wrote {}: {} to print.\n", text::path(file), text::count(pages as i64, "page")));
     }
     if let (Some(file), Some(log)) = (&args.csv, &report.body.log) {
         if file.as_os_str() == "-" {
             return Ok(view::sheet_rows(log));
         }
-        write_outside(&desk.surroundings.here.join(file), &view::sheet_rows(log), None)?;
+        write(file, &view::sheet_rows(log), None)?;
         out.push_str(&format!("Wrote {}: rows to type into, for `exitsite import`.\n", text::path(file)));
     }
-    if out.is_empty() { Ok(view::sheet(report, desk.look)) } else { Ok(out) }
+    if let (Some(file), Some(log)) = (&args.ics, &report.body.log) {
+        let days = text::count(view::due_days(log).len() as i64, "due day");
+        write(file, &view::calendar(log, language, as_of.instant), Some(view::CALENDAR_MARK))?;
+        out.push_str(&format!("Wrote {}: {days}.\n", text::path(file)));
+    }
+    if out.is_empty() {
+        return Ok(view::sheet(report, language, desk.look));
+    }
+    if let Some(remark) = language.to_check() {
+        out.push_str(&format!("sheet/{}.toml: {}.\n", language.code, text::visible(remark)));
+    }
+    Ok(out)
 }

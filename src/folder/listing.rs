@@ -120,7 +120,7 @@ impl Folder {
 
     /// What is wrong with the names at the top of the records folder.
     pub fn problems_at_top(&self) -> Vec<Problem> {
-        let known = ["patients", "staff", "hooks", "README.md", policy::FILE, people::FILE];
+        let known = ["patients", "staff", "hooks", "sheet", "README.md", policy::FILE, people::FILE];
         match self.entries("") {
             Err(problem) => vec![*problem],
             Ok(entries) => entries

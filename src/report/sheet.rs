@@ -1,11 +1,9 @@
 //! What is printed for a household: the log of a month, and the checkoff of a curriculum.
 
 mod checkoff;
-mod column;
 mod log;
 
 pub use checkoff::{Checkoff, StepRow, Wanted, checkoffs};
-pub use column::{Column, columns, shared_words};
 pub use log::{Exit, Log, LogDay, Span, cannot_be_judged, log, month, month_of};
 
 use schemars::JsonSchema;

@@ -40,6 +40,11 @@ impl Markup {
         Markup(format!("<{name}{}>{inner}</{name}>", written(attributes)))
     }
 
+    /// An element that holds nothing and has no end tag.
+    pub(super) fn empty(name: &str, class: &str) -> Markup {
+        Markup(format!("<{name}{}>", written(&[("class", class)])))
+    }
+
     /// An element with a text in it.
     pub(super) fn of(name: &str, class: &str, text: impl AsRef<str>) -> Markup {
         let class = [("class", class)];
@@ -61,11 +66,23 @@ pub(super) fn mark(kind: &str) -> String {
     format!("<meta name=\"generator\" content=\"exitsite {}\">", escaped(kind))
 }
 
-/// A whole page; `style` is CSS of our own.
+/// A whole page in English; `style` is CSS of our own.
 pub(super) fn page(kind: &str, title: &str, style: &str, body: impl IntoIterator<Item = Markup>) -> String {
+    page_in("en", kind, title, style, body)
+}
+
+/// A whole page in a language, by its code.
+pub(super) fn page_in(
+    language: &str,
+    kind: &str,
+    title: &str,
+    style: &str,
+    body: impl IntoIterator<Item = Markup>,
+) -> String {
     let body: String = body.into_iter().map(|markup| markup.0).collect();
     format!(
-        "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n{}\n<meta name=\"viewport\" content=\"width=device-width\">\n<title>{}</title>\n<style>\n{style}</style>\n</head>\n<body>\n{body}</body>\n</html>\n",
+        "<!DOCTYPE html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n{}\n<meta name=\"viewport\" content=\"width=device-width\">\n<title>{}</title>\n<style>\n{style}</style>\n</head>\n<body>\n{body}</body>\n</html>\n",
+        escaped(language),
         mark(kind),
         escaped(title)
     )

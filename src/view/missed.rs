@@ -1,35 +1,70 @@
-//! The missed intervals for a person: a row for each exit site, with a strip of what became of each expected change.
+//! The missed changes for a person: the sum first, then a row for each exit site with a strip of its changes, worst first.
+
+use std::cmp::Reverse;
 
 use super::{Look, paragraph, percent, table_of_numbers, unusable};
 use crate::report::Report;
-use crate::report::missed::{MissedReport, Row};
+use crate::report::missed::{Figures, MissedReport, Row};
 use crate::schedule::Outcome;
 use crate::text::{count, visible};
 
-/// What the letters of a strip mean.
-const LEGEND: &str = "Each letter is one expected change, oldest first: + on time, L late, M missed, ? unreported (nobody has told yet), o open. In date: days on whose end nothing regular was past due, of the days that are covered. On time: of those on time, late and missed; in brackets if all unreported were missed or met. Gap: the longest between two changes, less the days not reported.";
+/// The letters of a strip.
+const LEGEND: &str =
+    "Changes, oldest first: + on time, L late, M missed, ? not reported yet, o open (can still be made).";
 
-/// The missed intervals.
+/// The columns.
+const COLUMNS: &str = "Dressing current: days that ended with no regular change past due, of the days reported. On time: of those on time, late and missed; in brackets the range if all not reported were missed or were on time. Gap: the longest between two changes, less the days not reported.";
+
+/// The missed changes.
 pub fn missed(report: &Report<MissedReport>, look: Look) -> String {
     let mut out = unusable(look, &report.unusable);
-    let period = report.body.period;
-    out.push_str(&format!("Expected changes from {} to {}\n\n", period.from, period.to));
-    if report.body.rows.is_empty() {
-        out.push_str("No exit site was open in this period.\n");
+    let (body, period) = (&report.body, report.body.period);
+    if body.rows.is_empty() {
+        out.push_str(&format!("No exit site was open from {} to {}.\n", period.from, period.to));
         return out;
     }
-    let heads = ["patient", "in date", "on time", "missed", "gap", "changes"];
-    out.push_str(&table_of_numbers(look, &heads, report.body.rows.iter().map(|row| cells(row, look)).collect(), 1..4));
-    out.push('\n');
+    out.push_str(&paragraph(look, &format!("{} to {}: {}", period.from, period.to, sum(&body.rows))));
     out.push_str(&paragraph(look, LEGEND));
+    out.push('\n');
+    let mut rows: Vec<&Row> = body.rows.iter().collect();
+    rows.sort_by_key(|row| {
+        row.figures.answer().map(|figures| Reverse((figures.missed, figures.late, figures.unreported)))
+    });
+    let heads = ["patient", "current", "on time", "missed", "gap", "changes"];
+    out.push_str(&table_of_numbers(look, &heads, rows.into_iter().map(|row| cells(row, look)).collect(), 1..4));
+    out.push('\n');
+    out.push_str(&paragraph(look, COLUMNS));
     out.push_str(&paragraph(look, &report.caution));
     out
+}
+
+/// The sum over all exit sites, in a sentence or two.
+fn sum(rows: &[Row]) -> String {
+    let known: Vec<&Figures> = rows.iter().filter_map(|row| row.figures.answer()).collect();
+    let total = |of: fn(&Figures) -> i64| known.iter().map(|figures| of(figures)).sum::<i64>();
+    let expected = total(|figures| figures.expected);
+    let (missed, late) = (total(|figures| figures.missed), total(|figures| figures.late));
+    let sites = known.iter().filter(|figures| figures.missed > 0).count() as i64;
+    let mut words = format!("{missed} of {} missed", count(expected, "expected change"));
+    if missed > 0 {
+        words.push_str(&format!(" at {}", count(sites, "exit site")));
+    }
+    words.push_str(&format!(", {late} late."));
+    let unreported = total(|figures| figures.unreported);
+    if unreported > 0 {
+        words.push_str(&format!(" {} not reported yet.", count(unreported, "more change")));
+    }
+    let unreadable = rows.len() - known.len();
+    if unreadable > 0 {
+        words.push_str(&format!(" {} cannot be counted: unreadable record.", count(unreadable as i64, "exit site")));
+    }
+    words
 }
 
 fn cells(row: &Row, look: Look) -> Vec<String> {
     let who = row.exit.as_ref().map_or(row.patient.clone(), |exit| format!("{} {}", row.patient, visible(exit)));
     let Some(figures) = row.figures.answer() else {
-        return [&who, "-", "-", "-", "-", "not known"].map(str::to_owned).to_vec();
+        return [&who, "-", "-", "-", "-", "cannot read"].map(str::to_owned).to_vec();
     };
     let ends = match (figures.share.if_all_missed, figures.share.if_all_met) {
         (Some(least), Some(most)) if figures.unreported > 0 => {

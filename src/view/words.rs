@@ -1,7 +1,9 @@
 //! The words of the glossary: one table for each notion that the records keep under a key.
 
-use crate::event::{Outcome, Signal, Subject, Water};
+use crate::event::{Finding, Outcome, Signal, SiteField, Subject, Water};
+use crate::policy::UNDETERMINED;
 use crate::signal::Answered;
+use crate::text::visible;
 
 /// The subject of a contact, as a nurse says it.
 pub fn subject(subject: Subject) -> &'static str {
@@ -117,5 +119,45 @@ pub fn water(water: Option<Water>) -> &'static str {
         Some(Water::Pool) => "swim",
         Some(Water::Other) => "water",
         Some(Water::Shower) | None => "shower",
+    }
+}
+
+/// A band of a rubric, as a nurse says it; a program's own band keeps its name.
+pub fn band(band: &str) -> String {
+    match band {
+        "none-noted" => "no findings recorded".to_owned(),
+        UNDETERMINED => "incomplete".to_owned(),
+        band => visible(band),
+    }
+}
+
+/// A field of the site, as a nurse says it.
+pub fn field(field: SiteField) -> &'static str {
+    match field {
+        SiteField::Drainage => "drainage",
+        SiteField::Amount => "amount of drainage",
+        SiteField::RednessMm => "redness",
+        SiteField::Swelling => "swelling",
+        SiteField::CrustMm => "crust",
+        SiteField::Pain => "pain on pressure",
+        SiteField::Odor => "odor",
+        SiteField::Warmth => "warmth",
+        SiteField::Overgranulation => "overgranulation",
+        SiteField::Bleeding => "bleeding",
+        SiteField::TemperatureC => "temperature",
+    }
+}
+
+/// A finding of a field, with its unit: "12 mm", "38.4 °C", "along the tunnel", "pus".
+pub fn finding(field: SiteField, finding: Finding) -> String {
+    match (field, finding) {
+        (SiteField::TemperatureC, Finding::Measure(number)) => format!("{number} °C"),
+        (_, Finding::Measure(0.0)) => "none".to_owned(),
+        (_, Finding::Measure(number)) => format!("{number} mm"),
+        (_, Finding::Flag(flag)) => if flag { "yes" } else { "none" }.to_owned(),
+        (SiteField::Swelling, Finding::Word("exit")) => "at the exit".to_owned(),
+        (SiteField::Swelling, Finding::Word("tunnel")) => "along the tunnel".to_owned(),
+        (_, Finding::Word("purulent")) => "pus".to_owned(),
+        (_, Finding::Word(word)) => word.replace('-', " "),
     }
 }

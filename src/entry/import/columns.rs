@@ -6,7 +6,7 @@ use std::sync::LazyLock;
 use super::cells::Cells;
 use super::form::Forms;
 use super::map::Map;
-use crate::entry::Draft;
+use crate::entry::{Draft, paper};
 use crate::event::Kind;
 use crate::record::Shape;
 use crate::text::{cut, nearest, visible};
@@ -115,6 +115,14 @@ impl Target {
         }
     }
 
+    /// The name under which the household's sheet has it.
+    fn key(&self) -> &str {
+        match self {
+            Target::Field(key) => key,
+            target => NO_FIELDS.iter().find(|(_, own)| own == target).map_or("", |(name, _)| *name),
+        }
+    }
+
     /// Whether the printed sheet fills it in before anything has happened.
     pub(super) fn is_printed_on_the_sheet(&self) -> bool {
         match self {
@@ -130,11 +138,13 @@ impl Target {
 pub(super) struct Layout {
     pub(super) forms: Forms,
     pub(super) header: Vec<String>,
-    /// A column's own words, in lower case.
+    /// A column's own words, in lower case: those of a map, or the numbers of the household's sheet.
     words: BTreeMap<(usize, String), String>,
     pub(super) blocks: Vec<Block>,
     /// Where an export says that a record is voided.
     voided: Option<usize>,
+    /// Whether the words are a map's, not the numbers of the household's sheet.
+    is_mapped: bool,
 }
 
 /// One record of a line: where its values stand.
@@ -196,9 +206,13 @@ impl Layout {
             faults.push("a spreadsheet's own columns are imported with --map FILE.toml".to_owned());
             return Err(faults);
         }
+        let words = columns
+            .iter()
+            .flat_map(|(n, target)| paper::answers(target.key()).map(|(number, word)| ((*n, number), word.to_owned())));
+        let words = words.collect();
         let blocks = vec![Block { columns, ..Block::default() }];
         let voided = header.iter().position(|name| name == "voided");
-        Ok(Layout { forms: Forms::default(), header: header.to_vec(), words: BTreeMap::new(), blocks, voided })
+        Ok(Layout { forms: Forms::default(), header: header.to_vec(), words, blocks, voided, is_mapped: false })
     }
 
     fn of_map(header: &[String], map: &Map) -> Result<Layout, Vec<String>> {
@@ -241,7 +255,7 @@ impl Layout {
         if !faults.is_empty() {
             return Err(faults);
         }
-        Ok(Layout { forms: map.forms.clone(), header: header.to_vec(), words, blocks, voided: None })
+        Ok(Layout { forms: map.forms.clone(), header: header.to_vec(), words, blocks, voided: None, is_mapped: true })
     }
 
     /// Whether a row is that of a voided record in an export.
@@ -259,7 +273,7 @@ impl Layout {
 
     /// The spreadsheet's own words of a column.
     pub(super) fn own_words(&self, n: usize) -> Vec<&str> {
-        self.words.keys().filter(|(column, _)| *column == n).map(|(_, word)| word.as_str()).collect()
+        self.words.keys().filter(|(column, _)| self.is_mapped && *column == n).map(|(_, word)| word.as_str()).collect()
     }
 
     /// Whether any record's day stands in a column or is a constant, and whether any gives `target`.

@@ -7,7 +7,7 @@ use super::cells::Row;
 use super::columns::{Block, KEYS, Layout, Target};
 use super::filled::{Found, block_applies, found, is_filled, left_over, value};
 use super::{Given, Slip, split, who};
-use crate::entry::{Book, Clock, Draft, Owner, Said, is_refused, typed};
+use crate::entry::{Book, Clock, Draft, Owner, Said, is_refused, temperature, typed};
 use crate::event::{Event, EventName, Kind};
 use crate::place::Source;
 use crate::problem::{Problem, Rule};
@@ -191,6 +191,7 @@ impl<'a> Reading<'a, '_> {
                             .insert((*text).to_owned(), code.clone());
                     })
                     .map(Value::Text),
+                Some(_) if key.ends_with("temperature_c") => temperature(text).map(Value::Number),
                 Some(shape) => field(self.layout, shape, text, clock),
                 None if key == "exit" && !has_exit(text) => {
                     Err(format!("{code} has no such exit site, and a {kind} record names none; empty the cell"))

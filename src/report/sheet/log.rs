@@ -7,7 +7,7 @@ use serde::Serialize;
 use crate::chart::Chart;
 use crate::day::{Period, is_date_of_care, plus};
 use crate::patient::{self, Patient, Where};
-use crate::policy::Plan;
+use crate::policy::{Interval, Plan, Weekday};
 use crate::problem::{Failure, Problem};
 use crate::schedule::{Because, DayPlan, Due, Outlook, PlannedDay, Schedule};
 
@@ -34,6 +34,10 @@ pub struct Log {
     pub after_damage_hours: i64,
     /// Whether it could be said on which days a change is due.
     pub is_planned: bool,
+    /// The program's own lines of the box "Call us now if"; empty for those of the language.
+    pub call_now: Vec<String>,
+    /// The program's telephone numbers.
+    pub numbers: Vec<String>,
     /// The exit sites of which something is expected in the month.
     pub exits: Vec<Exit>,
 }
@@ -67,6 +71,10 @@ pub struct Span {
     pub to: NaiveDate,
     /// What holds.
     pub says: String,
+    /// Days from one change to the next; null where weekdays are ordered, and for anything else that holds.
+    pub every_days: Option<i64>,
+    /// The weekdays on which a change is due; empty where there are none.
+    pub weekdays: Vec<Weekday>,
 }
 
 /// One day.
@@ -101,6 +109,7 @@ pub fn log(plan: &Plan, recent: &Chart, around: &Chart, month: Period) -> Result
     if exits.is_empty() {
         return Err(nothing_expected(patient, month));
     }
+    let setting = recent.rules.policy.and_then(|policy| policy.sheet.clone()).unwrap_or_default();
     Ok(Log {
         patient: patient.code.clone(),
         program: recent.rules.policy.map(|policy| policy.program.clone()).unwrap_or_default(),
@@ -112,6 +121,8 @@ pub fn log(plan: &Plan, recent: &Chart, around: &Chart, month: Period) -> Result
         after_shower_hours: plan.windows.after_shower_hours,
         after_damage_hours: plan.windows.after_damage_hours,
         is_planned,
+        call_now: setting.call_now,
+        numbers: setting.numbers,
         exits,
     })
 }
@@ -134,29 +145,44 @@ impl Exit {
         };
         let interval = |planned: &PlannedDay| {
             let is_asked = is_inside(planned) && planned.plan != DayPlan::Elsewhere;
-            schedule.interval(planned.day).filter(|_| is_asked).map(|(interval, _)| interval.to_string())
+            schedule.interval(planned.day).filter(|_| is_asked).map(|(interval, _)| Span::every(planned.day, interval))
         };
+        let no_showers =
+            |planned: &PlannedDay| forbids(planned.day).then(|| Span::of(planned.day, "no showers".to_owned()));
         let first_shower = plus(schedule.exit.from, schedule.plan.windows.first_shower_pod);
         Some(Exit {
             exit: schedule.exit.id.clone(),
             at: schedule.exit.at,
             last_change: due.last_change.as_ref().map(|change| change.day).filter(|_| is_planned),
             intervals: spans(outlook, interval),
-            no_showers: spans(outlook, |planned| forbids(planned.day).then(|| "no showers".to_owned())),
+            no_showers: spans(outlook, no_showers),
             showers_from: (first_shower > first).then_some(first_shower),
             days: outlook.days.iter().map(day).collect(),
         })
     }
 }
 
-/// Runs of days of which the same is said.
-fn spans(outlook: &Outlook, says: impl Fn(&PlannedDay) -> Option<String>) -> Vec<Span> {
+impl Span {
+    fn of(day: NaiveDate, says: String) -> Span {
+        Span { from: day, to: day, says, every_days: None, weekdays: Vec::new() }
+    }
+
+    fn every(day: NaiveDate, interval: &Interval) -> Span {
+        let span = Span::of(day, interval.to_string());
+        match interval {
+            Interval::EveryDays(days) => Span { every_days: Some(*days), ..span },
+            Interval::OnWeekdays { weekdays, .. } => Span { weekdays: weekdays.clone(), ..span },
+        }
+    }
+}
+
+/// The days on which one thing holds, those in a row as one span.
+fn spans(outlook: &Outlook, of_day: impl Fn(&PlannedDay) -> Option<Span>) -> Vec<Span> {
     let mut spans: Vec<Span> = Vec::new();
-    for planned in &outlook.days {
-        let Some(says) = says(planned) else { continue };
-        match spans.last_mut().filter(|span| span.says == says && plus(span.to, 1) == planned.day) {
-            Some(span) => span.to = planned.day,
-            None => spans.push(Span { from: planned.day, to: planned.day, says }),
+    for one in outlook.days.iter().filter_map(of_day) {
+        match spans.last_mut().filter(|span| span.says == one.says && plus(span.to, 1) == one.from) {
+            Some(span) => span.to = one.to,
+            None => spans.push(one),
         }
     }
     spans

@@ -1,55 +1,80 @@
-//! The checkoff of a curriculum: each step with three boxes to mark, and how it is typed in afterwards.
+//! The checkoff of a curriculum: each step with its number and three boxes to mark.
 
-use crate::event::Mode;
+use super::language::Language;
 use crate::policy::CurriculumRole;
-use crate::report::Report;
-use crate::report::sheet::{Checkoff, SheetReport, StepRow};
-use crate::text::{count, either, visible};
+use crate::report::sheet::{Checkoff, StepRow};
+use crate::text::visible;
 use crate::view::html::Markup;
 use crate::view::{Look, hanging, table};
-use crate::word::Word;
 
-/// What a step can be: the heading, and the key under which `record teaching` takes the ids of such steps.
-const MARKS: [(&str, &str); 3] = [("Unaided", "unaided"), ("Prompted", "prompted"), ("Missed", "missed")];
+/// The outcomes of a step, as keys of a language.
+const MARKS: [&str; 3] = ["checkoff.unaided", "checkoff.prompted", "checkoff.missed"];
 
-/// What is written by hand: the heading and the key.
-const FIELDS: [(&str, &str); 4] =
-    [("Learner's code", "learner"), ("Observer's code", "observer"), ("Day and time", "date, time"), ("How", "mode")];
+/// The lines to write on, as keys of a language.
+const FIELDS: [&str; 4] = ["checkoff.learner", "checkoff.observer", "checkoff.when", "checkoff.mode"];
 
-fn title(checkoff: &Checkoff) -> String {
-    format!("Checkoff: {}, version {}, for a {}", checkoff.curriculum, checkoff.version, checkoff.role)
-}
-
-/// What is known before anybody begins.
-fn known<'a>(checkoff: &'a Checkoff, key: &str) -> &'a str {
-    if key == "learner" { checkoff.learner.as_deref().unwrap_or_default() } else { "" }
-}
-
-fn notes(checkoff: &Checkoff) -> Vec<String> {
-    let signed_off = checkoff.sign_off_after.zip(checkoff.valid_days).map(|(times, days)| {
-        format!(
-            "Signed off after {} on different days, for {}: done in front of an observer who may sign and is not the learner, every critical step (marked !) unaided, no step missed.",
-            count(times, "such checkoff"),
-            count(days, "day")
-        )
+pub(super) fn title(checkoff: &Checkoff, language: &Language) -> String {
+    let version = checkoff.version.to_string();
+    let title = language.fill("checkoff.title", &[("curriculum", &checkoff.curriculum), ("version", &version)]);
+    let role = language.say(match checkoff.role {
+        CurriculumRole::Nurse => "checkoff.nurse",
+        CurriculumRole::Caregiver => "checkoff.caregiver",
     });
-    let modes = format!("How: {}.", either(Mode::WORDS));
-    let codes = "Mark one box of each step. Write codes, never names.".to_owned();
-    [Some(codes), Some(modes), signed_off].into_iter().flatten().collect()
+    format!("{title}, {role}")
 }
 
-/// The line with which it becomes a record.
-fn typed(checkoff: &Checkoff) -> String {
+/// Whose it is: the household and the program.
+fn site(checkoff: &Checkoff, language: &Language) -> String {
+    let household = checkoff.patient.as_deref().map(|code| language.fill("checkoff.household", &[("patient", code)]));
+    household.into_iter().chain([checkoff.program.clone()]).collect::<Vec<_>>().join(" · ")
+}
+
+/// The answer that is known before anybody begins.
+fn known<'a>(checkoff: &'a Checkoff, key: &str) -> &'a str {
+    if key == "checkoff.learner" { checkoff.learner.as_deref().unwrap_or_default() } else { "" }
+}
+
+fn notes(checkoff: &Checkoff, language: &Language) -> Vec<String> {
+    let signed_off = checkoff.sign_off_after.zip(checkoff.valid_days).map(|(times, days)| {
+        let (times, days) = (times.to_string(), days.to_string());
+        language.fill("checkoff.signed_off", &[("times", &times), ("days", &days)])
+    });
+    let modes = format!("{}: {}", language.say("checkoff.mode"), language.list("checkoff.modes").join(", "));
+    [Some(language.say("checkoff.mark").to_owned()), Some(modes), signed_off].into_iter().flatten().collect()
+}
+
+/// A checkoff as text.
+pub(super) fn text(checkoff: &Checkoff, language: &Language, look: Look) -> String {
+    let mut out = hanging(look, &visible(&title(checkoff, language)), "  ");
+    out.push_str(&hanging(look, &visible(&site(checkoff, language)), "  "));
+    notes(checkoff, language).iter().for_each(|note| out.push_str(&hanging(look, &visible(note), "  ")));
+    out.push('\n');
+    for key in FIELDS {
+        let known = known(checkoff, key);
+        let room = if known.is_empty() { "________________________" } else { known };
+        out.push_str(&format!("{:24} {}\n", language.say(key), visible(room)));
+    }
+    out.push('\n');
+    let row = |(n, step): (usize, &StepRow)| {
+        let said = format!("{}. {}{}", n + 1, if step.critical { "! " } else { "" }, visible(&step.text));
+        MARKS.map(|_| "[ ]".to_owned()).into_iter().chain([said]).collect()
+    };
+    let heads: Vec<&str> = MARKS.iter().chain(["checkoff.step"].iter()).map(|key| language.say(key)).collect();
+    out.push_str(&table(look, &heads, checkoff.steps.iter().enumerate().map(row).collect()));
+    out.push('\n');
+    out
+}
+
+/// The command with which it becomes a record, for a terminal.
+pub(super) fn typed(checkoff: &Checkoff) -> String {
     let learner = checkoff.learner.as_deref().unwrap_or("CODE");
-    // What staff learn stands among their own records.
+    // A checkoff of staff is kept among their own records.
     let owner = if checkoff.role == CurriculumRole::Nurse { learner } else { "PATIENT" };
     let owner = checkoff.patient.as_deref().unwrap_or(owner);
     format!(
-        "Afterwards, the ids of the steps: exitsite record teaching {owner} --learner {learner} --observer CODE --curriculum {} --version {} --mode {} --unaided \"{} …\" --prompted \"…\" --missed \"…\"",
+        "Afterwards: `exitsite record teaching {owner} --learner {learner} --observer CODE --curriculum {} --version {}`.",
         quoted(&checkoff.curriculum),
         checkoff.version,
-        Mode::ReturnDemonstration,
-        checkoff.steps.first().map(|step| step.id.as_str()).unwrap_or_default()
     )
 }
 
@@ -59,72 +84,34 @@ fn quoted(name: &str) -> String {
     if is_plain { name.to_owned() } else { format!("'{}'", name.replace('\'', "'\\''")) }
 }
 
-/// A checkoff as text.
-pub(super) fn text(checkoff: &Checkoff, look: Look) -> String {
-    let mut out = hanging(look, &visible(&title(checkoff)), "  ");
-    let patient = checkoff.patient.as_deref().map(|code| format!("household of {code} · ")).unwrap_or_default();
-    out.push_str(&hanging(look, &visible(&format!("{patient}{}", checkoff.program)), "  "));
-    notes(checkoff).iter().for_each(|note| out.push_str(&hanging(look, &visible(note), "  ")));
-    out.push('\n');
-    for (heading, key) in FIELDS {
-        let known = known(checkoff, key);
-        let room = if known.is_empty() { "________________________" } else { known };
-        out.push_str(&format!("{:30} {}\n", format!("{heading} ({key})"), visible(room)));
-    }
-    out.push('\n');
-    let row = |step: &StepRow| {
-        let mark = if step.critical { "!" } else { "" };
-        let boxes = MARKS.map(|_| "[ ]".to_owned());
-        let said = format!("{} ({})", visible(&step.text), visible(&step.id));
-        boxes.into_iter().chain([mark.to_owned(), said]).collect()
-    };
-    let heads = [MARKS[0].1, MARKS[1].1, MARKS[2].1, "", "step (its id)"];
-    out.push_str(&table(look, &heads, checkoff.steps.iter().map(row).collect()));
-    out.push('\n');
-    out.push_str(&hanging(look, &visible(&typed(checkoff)), "  "));
-    out.push('\n');
-    out
-}
-
 /// A checkoff as a sheet of paper.
-pub(super) fn page(report: &Report<SheetReport>, checkoff: &Checkoff) -> Markup {
-    let patient = checkoff.patient.as_deref().map(|code| format!("household of {code} · ")).unwrap_or_default();
-    let field = |(heading, key): (&str, &str)| {
-        let about = [Markup::text(heading), Markup::text(" "), Markup::of("small", "", key), Markup::text(": ")];
-        Markup::element("span", &[], about.into_iter().chain([Markup::of("b", "", known(checkoff, key))]))
+pub(super) fn page(checkoff: &Checkoff, language: &Language) -> Markup {
+    let field = |key: &str| {
+        let about = [Markup::text(format!("{}: ", language.say(key))), Markup::of("b", "", known(checkoff, key))];
+        Markup::element("span", &[], about)
     };
-    let head = |heading: &str, key: &str, class: &str| {
-        let inner = [Markup::text(heading), Markup::of("small", "", key)];
-        Markup::element("th", &[("scope", "col"), ("class", class)], inner)
+    let head = |key: &str, class: &str| {
+        Markup::element("th", &[("scope", "col"), ("class", class)], [Markup::text(language.say(key))])
     };
-    let heads = [head("!", "", "step"), head("Step", "", ""), head("Its id", "", "id")];
-    let heads = heads.into_iter().chain(MARKS.iter().map(|(heading, key)| head(heading, key, "mark")));
-    let row = |step: &StepRow| {
-        let box_to_mark = || {
-            let square = Markup::element("span", &[("class", "box")], []);
-            Markup::element("td", &[("class", "mark")], [square])
-        };
-        let cells = [
-            Markup::of("td", "step", if step.critical { "!" } else { "" }),
-            Markup::element("th", &[("scope", "row")], [Markup::text(&step.text)]),
-            Markup::of("td", "id", &step.id),
-        ];
-        Markup::element("tr", &[], cells.into_iter().chain(MARKS.iter().map(|_| box_to_mark()))).on_a_line()
+    let heads = [head("checkoff.step", "step")].into_iter().chain(MARKS.iter().map(|key| head(key, "mark")));
+    let row = |(n, step): (usize, &StepRow)| {
+        let square = || Markup::element("td", &[("class", "mark")], [Markup::element("span", &[("class", "box")], [])]);
+        let text = format!("{}. {}{}", n + 1, if step.critical { "! " } else { "" }, step.text);
+        let name = Markup::element("th", &[("scope", "row")], [Markup::text(text)]);
+        Markup::element("tr", &[], [name].into_iter().chain(MARKS.iter().map(|_| square()))).on_a_line()
     };
     let table = [
         Markup::element("thead", &[], [Markup::element("tr", &[], heads)]).on_a_line(),
-        Markup::element("tbody", &[], checkoff.steps.iter().map(row)).on_a_line(),
+        Markup::element("tbody", &[], checkoff.steps.iter().enumerate().map(row)).on_a_line(),
     ];
-    let notes = notes(checkoff);
-    let inner = [
-        Markup::element("h1", &[], [Markup::text(title(checkoff))]).on_a_line(),
-        Markup::of("p", "site", format!("{patient}{}", checkoff.program)).on_a_line(),
-        Markup::element("div", &[("class", "fields")], FIELDS.map(field)).on_a_line(),
-        Markup::element("ul", &[("class", "roomy")], notes.iter().map(|note| Markup::of("li", "", note).on_a_line()))
-            .on_a_line(),
-        Markup::element("table", &[], table).on_a_line(),
-        Markup::of("p", "roomy", typed(checkoff)).on_a_line(),
-        Markup::of("p", "caution", &report.caution).on_a_line(),
+    let notes = notes(checkoff, language);
+    let parts = [
+        Markup::element("h1", &[], [Markup::text(title(checkoff, language))]),
+        Markup::of("p", "site", site(checkoff, language)),
+        Markup::element("div", &[("class", "fields")], FIELDS.map(field)),
+        Markup::element("ul", &[("class", "how")], notes.iter().map(|note| Markup::of("li", "", note).on_a_line())),
+        Markup::element("table", &[], table),
+        Markup::of("p", "caution", language.say("page.caution")),
     ];
-    Markup::element("section", &[("class", "sheet steps")], inner).on_a_line()
+    Markup::element("section", &[("class", "sheet steps")], parts.map(Markup::on_a_line)).on_a_line()
 }

@@ -1,151 +1,187 @@
 //! A household's log as a page to print: one sheet of paper for each exit site, US Letter or A4.
 
-use crate::report::Report;
-use crate::report::sheet::{Exit, Log, LogDay, SheetReport, columns};
+use super::language::Language;
+use crate::entry::paper::{COLUMNS, Column};
+use crate::report::sheet::{Exit, Log, LogDay};
 use crate::schedule::DayPlan;
 use crate::view::html::Markup;
 use crate::view::sheet::words;
 
-/// So many rows fit on a sheet of paper; those that no day needs are spare.
-const ROWS: usize = 35;
+/// The columns of the records that are a box for each answer on paper.
+const BOXES: [&str; 5] = ["site.drainage", "site.swelling", "site.odor", "site.warmth", "site.pain"];
 
-/// So many characters of the sentences above the table fit on a line, and so many lines leave all rows.
-const LINE: usize = 150;
-const LINES: usize = 4;
+/// The columns from left to right, the day and what was done left out.
+const ORDER: [&str; 11] = [
+    "by",
+    "found.dressing",
+    "found.anchor",
+    "left.anchor",
+    "site.drainage",
+    "site.redness_mm",
+    "site.swelling",
+    "site.odor",
+    "site.warmth",
+    "site.pain",
+    "site.temperature_c",
+];
+
+/// The characters on a line of 9 points, on a bold one, and on one of the two columns of the box.
+const LINE: usize = 116;
+const BOLD_LINE: usize = 104;
+const CALL_LINE: usize = 56;
+
+/// The height of a line of 9 points, of US Letter inside its margins, and of everything that is there on each sheet.
+const LINE_MM: f64 = 3.9;
+const PAGE_MM: f64 = 266.0;
+const FRAME_MM: f64 = 75.0;
+
+/// The least and the greatest height of a line of the table.
+const LEAST_ROW_MM: f64 = 4.0;
+const MOST_ROW_MM: f64 = 5.8;
 
 /// The sheets of a log.
-pub(super) fn log(report: &Report<SheetReport>, log: &Log) -> Vec<Markup> {
-    log.exits.iter().map(|exit| sheet(report, log, exit)).collect()
+pub(super) fn log(log: &Log, language: &Language) -> Vec<Markup> {
+    log.exits.iter().map(|exit| sheet(log, exit, language)).collect()
 }
 
-fn sheet(report: &Report<SheetReport>, log: &Log, exit: &Exit) -> Markup {
-    let title = format!("Driveline exit-site log {}, {}", log.patient, words::month(log));
-    let site = format!("   exit site {}, {} · {}", exit.exit, exit.at, log.program);
-    let notes = notes(report, log, exit);
-    let spare = ROWS.saturating_sub(exit.days.len()).saturating_sub(rows_lost(log, &notes, title.len() + site.len()));
-    let who = who(log);
-    let rows = exit.days.iter().map(|day| row(log, day)).chain((0..spare).map(|_| spare_row(log)));
-    Markup::element(
-        "section",
-        &[("class", "sheet")],
-        [
-            Markup::element("h1", &[], [Markup::text(title), Markup::of("small", "", site)]).on_a_line(),
-            Markup::element("ul", &[], notes.iter().map(|note| Markup::of("li", "", note).on_a_line())).on_a_line(),
-            Markup::element("p", &[("class", "who")], who).on_a_line(),
-            Markup::element(
-                "table",
-                &[],
-                [Markup::element("thead", &[], [head()]).on_a_line(), Markup::element("tbody", &[], rows).on_a_line()],
-            )
-            .on_a_line(),
-            legend().on_a_line(),
-            Markup::of("p", "caution", format!("{} {}", words::CODES_ONLY, report.caution)).on_a_line(),
-        ],
-    )
-    .on_a_line()
-}
-
-/// How many spare rows give way to sentences, codes and headings that are longer than usual.
-fn rows_lost(log: &Log, notes: &[String], heading: usize) -> usize {
-    let lines = |characters: usize, on_a_line: usize| characters.div_ceil(on_a_line);
-    let notes: usize = notes.iter().map(|note| lines(note.chars().count(), LINE)).sum();
-    let codes: usize = words::people(log).iter().map(|code| code.len() + 7).sum();
-    // These are written larger: the heading as two lines of a sentence, the codes beside room for a number.
-    let larger = 2 * (lines(heading, 115) - 1) + 2 * (lines(codes + 80, 125) - 1);
-    (notes + larger).saturating_sub(LINES).div_ceil(2)
-}
-
-fn notes(report: &Report<SheetReport>, log: &Log, exit: &Exit) -> Vec<String> {
-    let unusable = report.unusable.first().map(|file| {
-        let files = crate::text::count(report.unusable.len() as i64, "file");
-        format!("Not complete: {files} of the records could not be used, the first {}.", file.file)
-    });
-    [
-        unusable,
-        words::intolerances(log),
-        words::showers(log, exit),
-        Some(words::due_days(log, exit)),
-        Some(words::same_day(log)),
-        Some(words::ROWS.to_owned()),
-    ]
-    .into_iter()
-    .flatten()
-    .collect()
-}
-
-/// Who is meant by which number, and room for whom to call.
-fn who(log: &Log) -> Vec<Markup> {
-    let mut who = vec![Markup::of("b", "", "Who: ")];
-    for (n, code) in words::people(log).iter().enumerate() {
-        who.push(Markup::of("span", "code", format!("{} = {code}", n + 1)));
-        who.push(Markup::text("   "));
-    }
-    who.push(Markup::text("other: write the code   "));
-    who.push(Markup::element("span", &[("class", "number")], [Markup::text("Your program's number: ")]));
-    who
-}
-
-fn head() -> Markup {
-    let cell = |heading: &str, key: &str, class: &str| {
-        let name = [Markup::text(heading), Markup::of("small", "", key)];
-        Markup::element("th", &[("scope", "col"), ("class", class)], name)
+fn sheet(log: &Log, exit: &Exit, language: &Language) -> Markup {
+    let list = |class: &str, lines: Vec<Markup>| {
+        Markup::element("ul", &[("class", class)], lines.into_iter().map(Markup::on_a_line)).on_a_line()
     };
-    let plain = columns().iter().map(|column| cell(column.heading, column.key, &class(column.key)));
-    let first = [cell("Day", "date", "day"), cell("Planned", "", "plan")];
-    Markup::element("tr", &[], first.into_iter().chain(plain))
+    let call = words::call_now(log, language).into_iter().map(|line| Markup::of("li", "", line)).collect();
+    let call = [
+        Markup::of("h2", "", language.say("call.title")),
+        list("", call),
+        Markup::of("p", "number", words::numbers(log, language)),
+    ];
+    let how = words::how(log, exit, language);
+    let row_height = format!("--row: {:.2}mm", row_height(log, exit, language, &how));
+    let how = how.into_iter().map(|line| Markup::of("li", "", line)).collect();
+    let rows = exit.days.iter().map(|day| row(day, language));
+    let table = [widths(), Markup::element("thead", &[], head(language)), Markup::element("tbody", &[], rows)];
+    let table = table.map(Markup::on_a_line);
+    let parts = [
+        Markup::element(
+            "h1",
+            &[],
+            [Markup::text(words::title(log, language)), Markup::of("small", "", words::site(log, exit, language))],
+        ),
+        Markup::element("div", &[("class", "call")], call.map(Markup::on_a_line)),
+        list("how", how),
+        Markup::of("p", "who", words::who(log, language)),
+        Markup::of("p", "legend", legend(language)),
+        Markup::element("table", &[("style", &row_height)], table),
+        Markup::of("p", "notes", language.say("page.notes")),
+        Markup::of("p", "caution", language.say("page.caution")),
+    ];
+    Markup::element("section", &[("class", "sheet")], parts.map(Markup::on_a_line)).on_a_line()
 }
 
-fn class(key: &str) -> String {
-    key.replace('.', "-")
+/// The height of a line of the table, so that a month fits on a sheet of US Letter: what the text above it leaves.
+fn row_height(log: &Log, exit: &Exit, language: &Language, how: &[String]) -> f64 {
+    let lines = |text: &str, on_a_line: usize| text.chars().count().div_ceil(on_a_line);
+    let call: usize = words::call_now(log, language).iter().map(|line| lines(line, CALL_LINE)).sum();
+    let how = lines(&how.join(" "), LINE);
+    let bold = lines(&words::who(log, language), BOLD_LINE) + lines(&legend(language), BOLD_LINE);
+    let text = (call.div_ceil(2) + how + bold) as f64 * LINE_MM;
+    ((PAGE_MM - FRAME_MM - text) / exit.days.len().max(1) as f64).clamp(LEAST_ROW_MM, MOST_ROW_MM)
 }
 
-fn row(log: &Log, day: &LogDay) -> Markup {
+/// The answers that are written as a number.
+fn legend(language: &Language) -> String {
+    let columns = COLUMNS.iter().filter(|column| ["found.dressing", "found.anchor"].contains(&column.key));
+    let one = |column: &Column| {
+        let name = words::heading(column.key, language);
+        format!("{name}: {}.", words::numbered(column.key, column.first_number(), language))
+    };
+    columns.map(one).collect::<Vec<_>>().join(" ")
+}
+
+fn columns() -> impl Iterator<Item = &'static Column> {
+    ORDER.iter().filter_map(|key| COLUMNS.iter().find(|column| column.key == *key))
+}
+
+fn is_boxes(column: &Column) -> bool {
+    BOXES.contains(&column.key)
+}
+
+/// The names of the columns, and below them the answer of each box.
+fn head(language: &Language) -> [Markup; 2] {
+    let cell = |text: &str, class: &str, span: usize| {
+        let span = span.to_string();
+        Markup::element("th", &[("scope", "col"), ("class", class), ("colspan", &span)], [Markup::text(text)])
+    };
+    let upright = |text: &str, class: &str| {
+        let text = [Markup::of("span", "", text)];
+        Markup::element("th", &[("scope", "col"), ("class", &format!("{class} up")), ("colspan", "1")], text)
+    };
+    let (mut names, mut answers) = (vec![cell("", "day", 1)], vec![cell(language.say("column.day"), "day", 1)]);
+    for name in ["column.change", "column.shower"] {
+        names.push(cell(language.say(name), "", 2));
+        answers.push(cell("✓", "tick", 1));
+        answers.push(upright(language.say("column.time"), "time"));
+    }
+    for column in columns() {
+        let name = words::heading(column.key, language);
+        if is_boxes(column) {
+            let all = words::answers(column.key, language);
+            names.push(cell(name, "", all.len()));
+            let numbered = all.iter().enumerate().map(|(n, answer)| format!("{} {answer}", n + column.first_number()));
+            answers.extend(numbered.map(|answer| upright(&answer, "tick")));
+        } else {
+            names.push(cell("", "", 1));
+            answers.push(upright(name, &class(column)));
+        }
+    }
+    [Markup::element("tr", &[("class", "names")], names), Markup::element("tr", &[("class", "answers")], answers)]
+}
+
+/// The width of each column, by its class.
+fn widths() -> Markup {
+    let of = |column: &'static Column| match column.answers.len() {
+        n if is_boxes(column) => vec!["tick".to_owned(); n],
+        _ => vec![class(column)],
+    };
+    let first = ["day", "tick", "time", "tick", "time"].map(str::to_owned);
+    let classes = first.into_iter().chain(columns().flat_map(of));
+    Markup::element("colgroup", &[], classes.map(|class| Markup::empty("col", &class)))
+}
+
+fn class(column: &Column) -> String {
+    match column.key {
+        "site.redness_mm" | "site.temperature_c" => "measure".to_owned(),
+        _ => "digit".to_owned(),
+    }
+}
+
+fn row(day: &LogDay, language: &Language) -> Markup {
     let state = match day.plan {
         Some(DayPlan::ChangeDue) => "due",
         _ if words::is_out(day) => "out",
         _ => "",
     };
-    let name = Markup::element("th", &[("scope", "row")], [Markup::text(day.day.format("%a %-d").to_string())]);
-    let plan = Markup::element("td", &[("class", "plan")], [Markup::of("span", "", words::plan(day))]);
-    let cells = columns().iter().map(|column| match column.key {
-        _ if words::is_out(day) => Markup::element("td", &[], []),
-        "dressing_before" if day.no_showers => Markup::of("td", "no", "no shower"),
-        key => cell(log, key),
-    });
-    let attributes: &[(&str, &str)] = if state.is_empty() { &[] } else { &[("class", state)] };
-    Markup::element("tr", attributes, [name, plan].into_iter().chain(cells)).on_a_line()
-}
-
-fn spare_row(log: &Log) -> Markup {
-    let name = Markup::element("th", &[("scope", "row"), ("aria-label", "spare")], []);
-    let cells = columns().iter().map(|column| cell(log, column.key));
-    let plan = Markup::of("td", "plan", "spare");
-    Markup::element("tr", &[], [name, plan].into_iter().chain(cells)).on_a_line()
-}
-
-/// A cell to write in; what can be ticked or circled stands in it.
-fn cell(log: &Log, key: &str) -> Markup {
-    match key {
-        "kind" => {
-            let choices = columns().iter().find(|column| column.key == key).and_then(|column| column.words());
-            let choice = |word: &&str| {
-                Markup::element("span", &[("class", "choice")], [Markup::element("i", &[], []), Markup::text(word)])
-            };
-            Markup::element("td", &[("class", "kind")], choices.unwrap_or_default().iter().map(choice))
-        }
-        "by" => {
-            let people = words::people(log).len();
-            // More than fit are written by hand.
-            let numbers: Vec<String> = (1..=people).filter(|_| people <= 4).map(|n| n.to_string()).collect();
-            Markup::of("td", "by", numbers.join(" "))
-        }
-        _ => Markup::element("td", &[], []),
-    }
-}
-
-fn legend() -> Markup {
-    let entry = |(columns, words): (String, String)| {
-        Markup::element("li", &[], [Markup::of("b", "", format!("{columns}: ")), Markup::text(words)]).on_a_line()
+    let mark = words::plan(day, language);
+    let name = format!("{} {mark}", language.weekday_and_day(day.day));
+    let name = Markup::element("th", &[("scope", "row")], [Markup::text(name.trim_end())]);
+    let square = |class: &str| {
+        let inner = if words::is_out(day) { None } else { Some(Markup::element("span", &[("class", "box")], [])) };
+        Markup::element("td", &[("class", class)], inner)
     };
-    Markup::element("ul", &[("class", "legend")], words::permitted().into_iter().map(entry))
+    let empty = || Markup::element("td", &[], []);
+    let mut cells = vec![name, square("tick"), empty()];
+    if day.no_showers && !words::is_out(day) {
+        cells.extend([Markup::of("td", "tick", language.say("plan.no_shower")), empty()]);
+    } else {
+        cells.extend([square("tick"), empty()]);
+    }
+    for column in columns() {
+        if is_boxes(column) {
+            let answers = words::answers(column.key, language).len();
+            cells.extend((0..answers).map(|_| square("tick")));
+        } else {
+            cells.push(empty());
+        }
+    }
+    let attributes: &[(&str, &str)] = if state.is_empty() { &[] } else { &[("class", state)] };
+    Markup::element("tr", attributes, cells).on_a_line()
 }

@@ -2,10 +2,11 @@
 
 use chrono::NaiveDate;
 
-use crate::report::sheet::{Log, columns};
+use crate::entry::paper::COLUMNS;
+use crate::report::sheet::Log;
 use crate::view::sheet::words;
 
-/// So many rows without a day follow those of an exit site: a day can have a shower and a change.
+/// The rows without a day that follow those of an exit site: a day can have a shower and a change.
 const SPARE: usize = 10;
 
 /// The rows. Only the days on which something can be expected are there; where several exit sites are, each names its own.
@@ -17,12 +18,12 @@ pub fn rows(log: &Log) -> String {
         // Writing into memory does not fail.
         _ = writer.write_record(first.chain(cells));
     };
-    write(["patient", "date", "exit"], columns().iter().map(|column| column.key).collect());
+    write(["patient", "date", "exit"], COLUMNS.iter().map(|column| column.key).collect());
     for exit in &log.exits {
         let days = exit.days.iter().filter(|day| !words::is_out(day)).map(|day| Some(day.day));
         for day in days.chain(std::iter::repeat_n(None, SPARE)) {
             let date = day.map(|day: NaiveDate| day.to_string()).unwrap_or_default();
-            write([&log.patient, &date, &exit.exit], columns().iter().map(|_| "").collect());
+            write([&log.patient, &date, &exit.exit], vec![""; COLUMNS.len()]);
         }
     }
     String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()

@@ -1,37 +1,31 @@
-//! What a household's log says in sentences, the same on paper and on a terminal.
+//! The sentences of a household's log, the same on paper and on a terminal.
 
-use chrono::NaiveDate;
-
-use crate::event::Dressing;
-use crate::report::sheet::{Column, Exit, Log, LogDay, Span, shared_words};
-use crate::schedule::{Because, DayPlan};
-use crate::text::{self, either};
+use super::language::Language;
+use crate::report::sheet::{Exit, Log, LogDay};
+use crate::schedule::DayPlan;
 use crate::word::Word;
 
-/// What nobody may write on a sheet.
-pub(super) const CODES_ONLY: &str = "Write codes, never names. No date of birth, no record number.";
-
-/// Which row is meant.
-pub(super) const ROWS: &str = "Write into the row of the date on the clock. A day with a shower and a change: mark both and write both times, or take a spare row and write its day.";
-
-/// "November 2026".
-pub(super) fn month(log: &Log) -> String {
-    log.from.format("%B %Y").to_string()
+/// "Driveline care log P-014, November 2026".
+pub(super) fn title(log: &Log, language: &Language) -> String {
+    format!("{} {}, {}", language.say("page.title"), log.patient, language.month(log.from))
 }
 
-/// What is planned for a day, in few letters; nothing where no change is due by the calendar.
-pub(super) fn plan(day: &LogDay) -> &'static str {
-    match (day.plan, day.because) {
-        (Some(DayPlan::ChangeDue), Some(Because::Return)) => "due: back",
-        (Some(DayPlan::ChangeDue), Some(Because::AfterShower)) => "due: shower",
-        (Some(DayPlan::ChangeDue), Some(Because::Damage)) => "due: dressing",
-        (Some(DayPlan::ChangeDue), _) => "change due",
-        (Some(DayPlan::OnFile), _) => "on file",
-        (Some(DayPlan::Free), _) => "",
-        (Some(DayPlan::NotBegun), _) => "not begun",
-        (Some(DayPlan::Elsewhere), _) => "away",
-        (Some(DayPlan::Ended), _) => "ended",
-        (None, _) => "not known",
+/// "exit site a, right upper · Example VAD program".
+pub(super) fn site(log: &Log, exit: &Exit, language: &Language) -> String {
+    let place = language.say(&format!("where.{}", exit.at.word()));
+    let site = language.fill("page.exit", &[("exit", &exit.exit), ("where", place)]);
+    if log.program.is_empty() { site } else { format!("{site} · {}", log.program) }
+}
+
+/// The mark of a day in the plan; nothing where no change is due by the calendar.
+pub(super) fn plan<'l>(day: &LogDay, language: &'l Language) -> &'l str {
+    match day.plan {
+        Some(DayPlan::ChangeDue) => language.say("plan.due"),
+        Some(DayPlan::OnFile) => language.say("plan.on_file"),
+        Some(DayPlan::Free) => "",
+        Some(DayPlan::NotBegun | DayPlan::Ended) => language.say("plan.out"),
+        Some(DayPlan::Elsewhere) => language.say("plan.away"),
+        None => language.say("plan.unknown"),
     }
 }
 
@@ -40,76 +34,98 @@ pub(super) fn is_out(day: &LogDay) -> bool {
     matches!(day.plan, Some(DayPlan::NotBegun | DayPlan::Elsewhere | DayPlan::Ended))
 }
 
-/// How the due days of an exit site come about, and what moves them.
-pub(super) fn due_days(log: &Log, exit: &Exit) -> String {
-    if !log.is_planned {
-        return "Change due: not marked on this sheet, since a file of the records could not be used. Ask your program on which days a change is due.".to_owned();
+/// The lines of the box "Call us now if": the program's own, else those of the language.
+pub(super) fn call_now<'a>(log: &'a Log, language: &'a Language) -> Vec<&'a str> {
+    if log.call_now.is_empty() { language.list("call.now") } else { log.call_now.iter().map(String::as_str).collect() }
+}
+
+/// The telephone numbers of the program, or room for one.
+pub(super) fn numbers(log: &Log, language: &Language) -> String {
+    match log.numbers.as_slice() {
+        [] => language.say("call.no_number").to_owned(),
+        numbers => format!("{} {}", language.say("call.numbers"), numbers.join(" · ")),
     }
-    let often = if exit.intervals.is_empty() { String::new() } else { format!(" {},", spans(log, &exit.intervals)) };
-    let from = match exit.last_change {
-        Some(last) => format!("from the last change on file, {last}"),
-        None => "with no change on file yet".to_owned(),
+}
+
+/// How the sheet is filled in and when the dressing is changed, a sentence or two each.
+pub(super) fn how(log: &Log, exit: &Exit, language: &Language) -> Vec<String> {
+    let spans = |spans| language.spans(log.from, log.to, spans);
+    let change_days = if log.is_planned {
+        let days = language.fill("how.change_days", &[("often", &spans(&exit.intervals))]);
+        format!("{} {}", days.replace(" ()", ""), language.say("how.moved"))
+    } else {
+        language.say("how.change_days_unknown").to_owned()
     };
-    let is_on_file = exit.days.iter().any(|day| day.plan == Some(DayPlan::OnFile));
-    let on_file = if is_on_file { " Days \"on file\" need no entry." } else { "" };
-    format!(
-        "Change due:{often} planned {from}, as though each is made on its day; count on from one that is made earlier or later.{on_file}"
-    )
-}
-
-/// What asks for a change on the same day, whatever is marked.
-pub(super) fn same_day(log: &Log) -> String {
-    let damaged: Vec<&str> =
-        Dressing::ALL.iter().filter(|dressing| dressing.is_damaged()).map(|dressing| dressing.word()).collect();
-    let within =
-        |hours| if hours == 0 { "at once".to_owned() } else { format!("within {}", text::count(hours, "hour")) };
-    format!(
-        "Change the dressing on any day: after a shower or other water {}; when it is found {} {}.",
-        within(log.after_shower_hours),
-        either(&damaged),
-        within(log.after_damage_hours)
-    )
-}
-
-/// What is ordered about showers; nothing where nothing is.
-pub(super) fn showers(log: &Log, exit: &Exit) -> Option<String> {
+    let within = |hours: i64| match hours {
+        0 => language.say("how.at_once").to_owned(),
+        1 => language.say("how.hour").to_owned(),
+        hours => language.fill("how.hours", &[("n", &hours.to_string())]),
+    };
+    let after_shower = language.fill("how.after_shower", &[("within", &within(log.after_shower_hours))]);
+    let damage = language.fill("how.damage", &[("within", &within(log.after_damage_hours))]);
+    let mut lines = vec![language.say("how.fill").to_owned(), change_days, format!("{after_shower} {damage}")];
     if !exit.no_showers.is_empty() {
-        return Some(format!("By order: {}.", spans(log, &exit.no_showers)));
+        lines.push(language.fill("how.no_showers", &[("days", &spans(&exit.no_showers))]));
+    } else if let Some(day) = exit.showers_from {
+        lines.push(language.fill("how.showers_from", &[("day", &language.date(day))]));
     }
-    exit.showers_from.map(|day| format!("Showers: usual from {day} on; ask your program before an earlier one."))
-}
-
-/// What is not tolerated; nothing where nothing is on file.
-pub(super) fn intolerances(log: &Log) -> Option<String> {
-    (!log.intolerances.is_empty()).then(|| format!("Not tolerated: {}.", log.intolerances.join(", ")))
+    if !log.intolerances.is_empty() {
+        lines.push(language.fill("how.not_tolerated", &[("list", &log.intolerances.join(", "))]));
+    }
+    if exit.days.iter().any(|day| day.plan == Some(DayPlan::OnFile)) {
+        lines.push(language.say("how.on_file").to_owned());
+    }
+    if exit.days.iter().any(|day| matches!(day.plan, Some(DayPlan::NotBegun | DayPlan::Ended))) {
+        lines.push(language.say("how.out").to_owned());
+    }
+    lines
 }
 
 /// Those who may have done it, each with the number that is written; `Patient::on_the_sheet` reads it back.
-pub(super) fn people(log: &Log) -> Vec<String> {
-    ["patient".to_owned()].into_iter().chain(log.caregivers.iter().cloned()).collect()
+pub(super) fn who(log: &Log, language: &Language) -> String {
+    let codes = [language.say("how.patient")].into_iter().chain(log.caregivers.iter().map(String::as_str));
+    let codes: Vec<String> = codes.enumerate().map(|(n, code)| format!("{} {code}", n + 1)).collect();
+    format!("{}: {}; {}", language.say("how.who"), codes.join(", "), language.say("how.other"))
 }
 
-/// The permitted words: the columns, and what they take.
-pub(super) fn permitted() -> Vec<(String, String)> {
-    let row = |(columns, words): (Vec<Column>, Vec<&str>)| {
-        let headings: Vec<&str> = columns.iter().map(|column| column.heading).collect();
-        (headings.join(", "), words.join(" · "))
-    };
-    let redness = ("Redness in mm".to_owned(), "how far it reaches from the line; 0 for none".to_owned());
-    let time = ("Time".to_owned(), "18:40".to_owned());
-    let in_the_cells = |columns: &[Column]| columns.iter().any(|column| column.key == "kind");
-    let shared = shared_words().into_iter().filter(|(columns, _)| !in_the_cells(columns));
-    shared.map(row).chain([redness, time]).collect()
+/// The heading of a column of the records' key.
+pub(super) fn heading<'l>(key: &str, language: &'l Language) -> &'l str {
+    language.say(match key {
+        "kind" => "column.what",
+        "time" => "column.time",
+        "by" => "column.who",
+        "dressing_before" => "column.dressing_before",
+        "reason" => "column.reason",
+        "found.dressing" => "column.found_dressing",
+        "found.anchor" => "column.found_anchor",
+        "left.anchor" => "column.left_anchor",
+        "site.drainage" => "column.drainage",
+        "site.redness_mm" => "column.redness",
+        "site.swelling" => "column.swelling",
+        "site.odor" => "column.odor",
+        "site.warmth" => "column.warmth",
+        "site.pain" => "column.pain",
+        "site.temperature_c" => "column.fever",
+        _ => "column.note",
+    })
 }
 
-/// "every 2 days", or "daily through 11-14, every 2 days from 11-15 on".
-fn spans(log: &Log, spans: &[Span]) -> String {
-    let short = |day: NaiveDate| day.format("%b %-d").to_string();
-    let one = |span: &Span| match (span.from == log.from, span.to == log.to) {
-        (true, true) => span.says.clone(),
-        (true, false) => format!("{} through {}", span.says, short(span.to)),
-        (false, true) => format!("{} from {} on", span.says, short(span.from)),
-        (false, false) => format!("{} from {} through {}", span.says, short(span.from), short(span.to)),
+/// The words of the answers to a column of the records' key, in the order of their numbers.
+pub(super) fn answers<'l>(key: &str, language: &'l Language) -> Vec<&'l str> {
+    let name = match key {
+        "dressing_before" | "found.dressing" => "dressing",
+        "found.anchor" | "left.anchor" => "anchor",
+        "site.drainage" => "drainage",
+        "site.swelling" => "swelling",
+        "site.odor" | "site.warmth" => "yes_no",
+        "site.pain" => "pain",
+        _ => return Vec::new(),
     };
-    spans.iter().map(one).collect::<Vec<_>>().join(", ")
+    language.list(&format!("answer.{name}"))
+}
+
+/// The answers with their numbers, "1 clean and closed, 2 edge lifting".
+pub(super) fn numbered(key: &str, first: usize, language: &Language) -> String {
+    let one = |(n, answer): (usize, &str)| format!("{} {answer}", n + first);
+    answers(key, language).into_iter().enumerate().map(one).collect::<Vec<_>>().join(", ")
 }

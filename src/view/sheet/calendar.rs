@@ -1,0 +1,89 @@
+//! The due days of a household as a calendar of RFC 5545: whole days, one event for each, without a finding or a name.
+//!
+//! Left out on purpose: the patient's code, and everything else that a telephone would show to whoever picks it up.
+
+use chrono::{DateTime, NaiveDate, Utc};
+
+use super::language::Language;
+use crate::report::sheet::Log;
+use crate::schedule::DayPlan;
+
+/// The most octets of a line, its end apart.
+const LINE: usize = 75;
+
+/// The text near the beginning of such a calendar and of no other file.
+pub const CALENDAR_MARK: &str = "PRODID:-//exitsite//";
+
+/// The calendar of the days from `today` on which a change is due; `stamp` is the moment of its making.
+pub fn calendar(log: &Log, language: &Language, stamp: DateTime<Utc>) -> String {
+    let mut lines = vec![
+        "BEGIN:VCALENDAR".to_owned(),
+        "VERSION:2.0".to_owned(),
+        format!("{CALENDAR_MARK}{}//EN", env!("CARGO_PKG_VERSION")),
+        "CALSCALE:GREGORIAN".to_owned(),
+        "METHOD:PUBLISH".to_owned(),
+        format!("X-WR-CALNAME:{}", escaped(language.say("calendar.name"))),
+    ];
+    for day in due_days(log) {
+        lines.extend([
+            "BEGIN:VEVENT".to_owned(),
+            format!("UID:{}-{:016x}@exitsite.invalid", day.format("%Y%m%d"), of_the_household(&log.patient)),
+            format!("DTSTAMP:{}", stamp.format("%Y%m%dT%H%M%SZ")),
+            format!("DTSTART;VALUE=DATE:{}", day.format("%Y%m%d")),
+            format!("DTEND;VALUE=DATE:{}", crate::day::after(day).format("%Y%m%d")),
+            format!("SUMMARY:{}", escaped(language.say("calendar.event"))),
+            "CLASS:PRIVATE".to_owned(),
+            "TRANSP:TRANSPARENT".to_owned(),
+            "END:VEVENT".to_owned(),
+        ]);
+    }
+    lines.push("END:VCALENDAR".to_owned());
+    lines.iter().map(|line| folded(line)).collect()
+}
+
+/// The days on which a change of any exit site is due, each once.
+pub fn due_days(log: &Log) -> Vec<NaiveDate> {
+    let days = log.exits.iter().flat_map(|exit| &exit.days);
+    let due = days.filter(|day| day.plan == Some(DayPlan::ChangeDue) && day.day >= log.made_on);
+    let mut due: Vec<NaiveDate> = due.map(|day| day.day).collect();
+    due.sort();
+    due.dedup();
+    due
+}
+
+/// A number that tells one household's events from another's and is the same each time (FNV-1a).
+fn of_the_household(code: &str) -> u64 {
+    code.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
+}
+
+/// A text as a value of type TEXT.
+fn escaped(text: &str) -> String {
+    text.replace('\\', "\\\\").replace(';', "\\;").replace(',', "\\,").replace('\n', "\\n")
+}
+
+/// A line with its end; one that is too long goes on behind a space, and no character is broken.
+fn folded(line: &str) -> String {
+    let (mut out, mut taken) = (String::new(), 0);
+    for c in line.chars() {
+        if taken + c.len_utf8() > LINE {
+            out.push_str("\r\n ");
+            taken = 1;
+        }
+        out.push(c);
+        taken += c.len_utf8();
+    }
+    out + "\r\n"
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{escaped, folded};
+
+    #[test]
+    fn long_lines_are_folded_between_characters() {
+        let long = folded(&format!("SUMMARY:{}", "é".repeat(80)));
+        assert!(long.split("\r\n").all(|line| line.len() <= 75), "{long:?}");
+        assert_eq!(long.replace("\r\n ", "").trim_end(), format!("SUMMARY:{}", "é".repeat(80)));
+        assert_eq!(escaped("a, b; c\\"), "a\\, b\\; c\\\\");
+    }
+}
