@@ -488,8 +488,10 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l month -d 'Th
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l checkoff -d 'Instead of a log, the checkoff of this curriculum of the policy' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l for -d 'Who learns: a code, or patient; decides if it is the curriculum for nurses or for caregivers' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l version -d 'The version of the curriculum; default: the newest' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l language -d 'The language, such as es: sheet/es.toml of the records, or the one built in; default: that of the policy' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l html -d 'Write a page to print, on US Letter or A4, into this file; only a page of this command is replaced' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l csv -d 'Write the rows of the log as CSV into this new file, or - to print them' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l ics -d 'Write the due days from today on as a calendar (RFC 5545), without a finding or a name; only a calendar of this command is replaced' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
