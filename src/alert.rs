@@ -1,9 +1,9 @@
-//! What is told to whom: what stands in the records now, held against what was told before.
+//! The alerts of a run: the open matters, less those that were sent before.
 //!
-//! The same is told once; again when it got worse, and again after `repeat_hours` while nobody has answered it. What was
-//! told is remembered by address, so that an address that refuses mail keeps nothing from the others.
+//! An alert is sent once; again when it got worse, and again after `repeat_hours` while it is not acted on. Sent alerts
+//! are remembered by address, so that an address that refuses mail delays no other.
 //!
-//! Left out on purpose: sending, and the words. Who is told is the policy's to say.
+//! Left out on purpose: sending, and the words. The policy names the recipients.
 
 mod matter;
 mod memory;
@@ -19,21 +19,21 @@ use crate::signal::{Urgency, learnt_after_days};
 use crate::word::{Word, words};
 
 words! {
-    /// Why something is told now.
+    /// The reason to send an alert now.
     pub enum Why {
-        /// It was not told before.
+        /// It was not sent before.
         New = "new",
-        /// It was told, and got worse.
+        /// It was sent, and got worse.
         Worse = "worse",
-        /// It was told, and still stands.
+        /// It was sent, and is still open.
         Again = "again",
     }
 }
 
-/// After how long the same is told again.
+/// The interval after which an alert is repeated.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Repeat {
-    /// Once is enough.
+    /// Never.
     Never,
     /// After the policy's `repeat_hours`.
     Policy,
@@ -42,60 +42,60 @@ pub enum Repeat {
 }
 
 words! {
-    /// Why somebody is told.
+    /// The role of a recipient.
     pub enum Role {
-        /// A coordinator, who is told everything.
+        /// A coordinator, who gets all alerts.
         Coordinator = "coordinator",
         /// A physician.
         Physician = "physician",
-        /// The fallback address, which is told about the program itself.
+        /// The fallback address, which gets alerts about the program itself.
         Fallback = "fallback",
     }
 }
 
-/// Something that somebody must hear of.
+/// An open matter that a recipient must know of.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Alert {
-    /// Whom it concerns; none where it is the whole program.
+    /// The patient; `None` if it concerns the program.
     pub patient: Option<String>,
-    /// Which exit site; none where it concerns the patient.
+    /// The exit site; `None` if it concerns the patient.
     pub exit: Option<String>,
-    /// What.
+    /// The matter.
     pub matter: Matter,
-    /// Since when, where that can be said.
+    /// The time since which it is open, if known.
     pub since: Option<Instant>,
-    /// When it could be known, where that is later.
+    /// The time at which it could be known, if later.
     pub known_since: Option<Instant>,
-    /// How bad: a higher one is told again.
+    /// The severity: a higher one is sent again.
     pub level: i64,
-    /// The moment from which coordinators are told; `None` where it is not known.
+    /// The moment from which coordinators get it; `None` where it is not known.
     pub told_from: Option<Instant>,
-    /// The moment from which physicians are told, too; `None` where they are not.
+    /// The moment from which physicians get it, too; `None` if they do not.
     pub physician_from: Option<Instant>,
-    /// After how long it is told again.
+    /// The interval of repeats.
     pub repeat: Repeat,
 }
 
-/// Somebody who is told.
+/// A recipient of alerts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Recipient {
-    /// An address, or a word for one who is told in another way.
+    /// An address, or a word for another way.
     pub address: String,
-    /// Why.
+    /// The role.
     pub role: Role,
 }
 
-/// What one recipient is told in one run.
+/// The alerts of one recipient in one run.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Message<'a> {
-    /// Whom.
+    /// The recipient.
     pub to: &'a Recipient,
-    /// What, and why now; the worst first.
+    /// The alerts, each with its reason; the worst first.
     pub alerts: Vec<(&'a Alert, Why)>,
 }
 
 impl Alert {
-    /// An alert about the whole program, told again while it stands.
+    /// An alert about the program, repeated while it is open.
     pub fn of_program(matter: Matter, since: Option<Instant>) -> Alert {
         let (patient, exit, known_since, physician_from) = (None, None, None, None);
         let (level, repeat) = (1, Repeat::Policy);
@@ -110,12 +110,12 @@ impl Alert {
         }
     }
 
-    /// Whether physicians are told, too.
+    /// Returns true if physicians get it, too.
     pub fn to_physician(&self) -> bool {
         self.physician_from.is_some()
     }
 
-    /// The moment from which a role is told; `None` where it is not known. The outer `None`: never.
+    /// The moment from which a role gets it; `None` if not known. The outer `None`: never.
     fn told_from(&self, role: Role) -> Option<Option<Instant>> {
         match role {
             Role::Coordinator => Some(self.told_from),
@@ -124,12 +124,12 @@ impl Alert {
         }
     }
 
-    /// Whether it is the administrator's to mend.
+    /// Returns true if an administrator must correct it.
     fn is_of_the_program_itself(&self) -> bool {
         matches!(self.matter, Matter::Policy { .. } | Matter::Unkept { .. } | Matter::NotJudged { .. })
     }
 
-    /// After how many days it was learnt, where that was late.
+    /// The days until it was reported, if that was late.
     pub fn learnt_after_days(&self) -> Option<i64> {
         learnt_after_days(self.since?, self.known_since?)
     }
@@ -152,7 +152,7 @@ impl Alert {
     }
 }
 
-/// What each recipient is to be told now; for one with nothing new, a message without alerts.
+/// The message to each recipient; without alerts if there is nothing new.
 pub fn messages<'a>(
     alerts: &'a [Alert],
     recipients: &'a [Recipient],
@@ -203,7 +203,7 @@ mod tests {
             .map(|(address, role)| Recipient { address: address.to_owned(), role })
     }
 
-    /// What each run tells, as "co new overdue", where everything that is told is accepted.
+    /// The alerts of each run, as "co new overdue", if all messages are accepted.
     fn check(runs: &[(&str, Vec<Alert>)], expected: &[&str]) {
         let mut memory = Memory::default();
         let mut said = Vec::new();

@@ -79,7 +79,7 @@ pub struct Chart<'p> {
     events: Sorted,
 }
 
-/// Why a patient has no chart: problems of patient.toml that keep it from being used.
+/// A patient without a chart: the problems of patient.toml that keep it from being used.
 #[derive(Debug, Clone)]
 pub struct Unjudged {
     /// Each of them.

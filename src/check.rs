@@ -1,4 +1,4 @@
-//! Everything that is wrong in the records, in one run: each file alone, and each patient's events beside each other.
+//! All problems of the records, in one run: of each file alone, and of each patient's events together.
 //!
 //! Each patient is read, judged and let go, so that memory does not grow with the program; two at a time on two cores.
 
@@ -29,14 +29,14 @@ use crate::text;
 /// Most problems of one rule in one file that are listed; the rest are counted.
 const MOST_OF_ONE_RULE: usize = 20;
 
-/// Finds what is wrong, sorted by file and line. `now` is the later of the clock and the moment asked about.
+/// Finds all problems, sorted by file and line. `now` is the later of the clock and the moment asked about.
 ///
 /// With `codes` given only these patients are read, and nothing of the staff.
 pub fn check(program: &Program, now: Instant, codes: Option<&[String]>) -> Vec<Problem> {
     check_with(program, now, codes, Vec::new())
 }
 
-/// The same, with what was [`since`] found in the history put in its place.
+/// Finds them, together with the problems that [`since`] found in the history.
 pub fn check_with(program: &Program, now: Instant, codes: Option<&[String]>, history: Vec<Problem>) -> Vec<Problem> {
     let mut problems = program.problems.clone();
     problems.extend(history);
@@ -61,7 +61,7 @@ pub fn check_with(program: &Program, now: Instant, codes: Option<&[String]>, his
     arrange(problems)
 }
 
-/// What is wrong with one patient, and the codes that the patient's caregivers use.
+/// The problems of one patient, and the codes of the patient's caregivers.
 struct CheckedPatient {
     problems: Vec<Problem>,
     caregivers: Vec<(String, Place)>,
@@ -98,7 +98,7 @@ fn check_staff(program: &Program, latest: Instant) -> Vec<Problem> {
     problems
 }
 
-/// What is wrong with a patient's course, were patient.toml this text, and with the events beside it.
+/// The problems of a patient's course and events if patient.toml were this text.
 pub fn problems_of_course(program: &Program, code: &str, text: &str, now: Instant) -> Vec<Problem> {
     let mut problems = Vec::new();
     let file = format!("patients/{code}/{}", crate::patient::FILE);
@@ -113,8 +113,8 @@ pub fn problems_of_course(program: &Program, code: &str, text: &str, now: Instan
     problems
 }
 
-/// What is wrong with new events beside the course, the staff, the policy and each other. `events` are all of them in
-/// order; `is_new` says of a file whether it is one of the new.
+/// The problems of new events with the course, the staff, the policy and each other. `events` are all events in order;
+/// `is_new` returns true for a new file.
 pub fn problems_beside(
     program: &Program,
     patient: Option<&Patient>,
@@ -132,14 +132,14 @@ pub fn problems_beside(
     problems.into_iter().filter(is_about_one).collect()
 }
 
-/// Why the code that a key of a patient's record gives is nobody's on a day, and what to do.
+/// The reason why a key of a patient's record gives a code that is unknown on a day, and what to do.
 pub fn nobody(program: &Program, patient: &Patient, key: &str, code: &str, day: NaiveDate) -> Option<(String, String)> {
     let (_, message, help) = person::person_problem(program, patient, code, day, person::words(key))
         .filter(|(rule, ..)| *rule != Rule::PersonNotActive)?;
     Some((message, help))
 }
 
-/// Whether two events of a patient are perhaps one that was told twice.
+/// Returns true if two events of a patient are perhaps one that was told twice.
 pub fn are_perhaps_the_same(patient: &Patient, one: &Event, other: &Event) -> bool {
     event::are_perhaps_the_same(patient, one, other)
 }

@@ -70,7 +70,7 @@ impl Period {
         }
     }
 
-    /// Whether `day` is one of these days.
+    /// Returns true if `day` is one of these days.
     pub fn contains(&self, day: NaiveDate) -> bool {
         self.from <= day && day <= self.to
     }
@@ -82,7 +82,7 @@ impl Period {
     }
 }
 
-/// Why a wall time has no single instant.
+/// The reason why a wall time has no single instant.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ClockChange {
     /// The clocks were put forward over it.
@@ -148,14 +148,14 @@ impl Calendar {
         if wall.time() < self.starts { before(wall.date()) } else { wall.date() }
     }
 
-    /// When a care day begins, in the zone in force on it.
+    /// The start of a care day, in the zone in force on it.
     pub fn start(&self, day: NaiveDate) -> Instant {
         self.boundary(day, self.zone(day))
     }
 
-    /// When a care day ends: `care_day_starts` on the next date, in the zone in force on the day itself.
+    /// The end of a care day: `care_day_starts` on the next date, in the zone in force on the day itself.
     ///
-    /// Where the zone skips that wall time, the first instant after the gap; where it repeats it, the later one.
+    /// If the zone skips that wall time, the first instant after the gap; if it repeats it, the later one.
     ///
     /// ```
     /// # use exitsite::day::Calendar;
@@ -237,7 +237,7 @@ impl Calendar {
         }
     }
 
-    /// Whether the zone in force uses `offset` at that moment.
+    /// Returns true if the zone in force uses `offset` at that moment.
     pub fn uses_offset(&self, wall: NaiveDateTime, offset: FixedOffset) -> bool {
         let zone = self.zone(self.care_day(wall));
         wall.checked_sub_offset(offset).is_some_and(|utc| zone.offset_from_utc_datetime(&utc).fix() == offset)
@@ -309,7 +309,7 @@ pub fn plus(day: NaiveDate, n: i64) -> NaiveDate {
     Duration::try_days(n).and_then(|days| day.checked_add_signed(days)).unwrap_or(limit)
 }
 
-/// Whether a date can stand in the records: 1990-01-01 to 2199-12-31.
+/// Returns true if a date can stand in the records: 1990-01-01 to 2199-12-31.
 pub fn is_date_of_care(day: NaiveDate) -> bool {
     (1990..=2199).contains(&day.year())
 }
@@ -319,7 +319,7 @@ pub fn is_date_of_care(day: NaiveDate) -> bool {
 pub struct AsOf {
     /// The moment itself.
     pub instant: Instant,
-    /// Whether it was given (`--as-of`), rather than taken from the clock.
+    /// True if it was given (`--as-of`), rather than taken from the clock.
     pub is_given: bool,
 }
 

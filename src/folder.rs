@@ -64,7 +64,7 @@ pub struct Folder {
     opened: AtomicUsize,
 }
 
-/// Where the records are read from.
+/// The source of the records.
 #[derive(Debug)]
 enum Origin {
     Disk,
@@ -76,11 +76,11 @@ enum Origin {
 pub(crate) struct Entry {
     /// The name.
     pub(crate) name: OsString,
-    /// What it is.
+    /// The type of the file.
     pub(crate) what: What,
 }
 
-/// What a name stands for.
+/// The type of a file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum What {
     /// A regular file.
@@ -109,7 +109,7 @@ impl Folder {
         Ok(Folder::from(root, Origin::Disk))
     }
 
-    /// Whether a folder holds records: policy.toml is what marks one.
+    /// Returns true if a folder holds records: policy.toml is what marks one.
     pub(crate) fn is_one(root: &Path) -> bool {
         root.join(policy::FILE).symlink_metadata().is_ok()
     }
@@ -180,7 +180,7 @@ impl Folder {
         }
     }
 
-    /// Whether something lies at a path of the records.
+    /// Returns true if the records have a file or a folder at a path.
     pub fn holds(&self, path: &str) -> bool {
         match &self.origin {
             Origin::Disk => disk::holds(&self.root, path),
@@ -193,12 +193,12 @@ impl Folder {
         &self.root
     }
 
-    /// How many folders were listed and how many files opened so far.
+    /// The number of folders listed and of files opened so far.
     pub fn tally(&self) -> (usize, usize) {
         (self.listed.load(Ordering::Relaxed), self.opened.load(Ordering::Relaxed))
     }
 
-    /// The text of a file; None if it cannot be used, and a problem says why.
+    /// The text of a file; `None` if it cannot be used, with the problem.
     pub fn read(&self, file: &str, problems: &mut Vec<Problem>) -> Option<Arc<Source>> {
         match self.read_text(file) {
             Ok(text) => Some(Arc::new(Source { file: file.to_owned(), text })),
@@ -227,7 +227,7 @@ impl Folder {
         }
     }
 
-    /// The names in a folder that are looked at, in order; none where there is no such folder.
+    /// The names in a folder, in order; none if there is no such folder.
     fn entries(&self, folder: &str) -> Result<Vec<Entry>, Box<Problem>> {
         self.listed.fetch_add(1, Ordering::Relaxed);
         let mut entries = match &self.origin {
@@ -239,7 +239,7 @@ impl Folder {
     }
 }
 
-/// What lies at the path of a file.
+/// The content at a path.
 enum Bytes {
     All(Vec<u8>),
     TooMany,

@@ -1,4 +1,4 @@
-//! The git program as it is asked: which repository keeps a folder, what a revision names, and its objects by id.
+//! The git program: the repository of a folder, revisions, and objects by id.
 //!
 //! One `git cat-file --batch` answers for all files and all trees. The program is asked through its plumbing, whose
 //! output no setting of a user changes.
@@ -37,8 +37,8 @@ use crate::text;
 use batch::Batch;
 use run::{LONGEST, output};
 
-/// What a hook or a shell says about *its* repository. Git finds the one of the folder by itself; with these it would
-/// take the folder for the top of another one.
+/// Variables by which a hook or a shell names its own repository. Git finds that of the folder by itself; with these it
+/// would take the folder for the top of another one.
 pub(crate) const OF_ANOTHER: [&str; 6] =
     ["GIT_DIR", "GIT_WORK_TREE", "GIT_IMPLICIT_WORK_TREE", "GIT_INDEX_FILE", "GIT_PREFIX", "GIT_COMMON_DIR"];
 
@@ -59,25 +59,25 @@ const SWITCHED_OFF: [&str; 9] = [
 /// Variables by which git is told to run something else.
 const PROGRAMS: [&str; 5] = ["GIT_EXTERNAL_DIFF", "GIT_SSH", "GIT_SSH_COMMAND", "GIT_PROXY_COMMAND", "GIT_ASKPASS"];
 
-/// The repository that keeps a folder.
+/// The repository of a folder.
 #[derive(Debug)]
 pub struct Repository {
     root: PathBuf,
     /// The folder inside the repository, as `records/`; "" for its top.
     prefix: String,
-    /// Whether only the environment says where the repository is.
+    /// True if only the environment says where the repository is.
     is_told: bool,
     batch: Mutex<Option<Batch>>,
     /// The first file of which it lacks an earlier text.
     lacking: Mutex<Option<String>>,
 }
 
-/// Why no repository can be asked.
+/// The reason why there is no repository.
 #[derive(Debug)]
 pub(crate) enum NoRepository {
-    /// None keeps the folder, or there is no git program: the records speak for themselves.
+    /// The folder is in no repository, or there is no git program.
     None(Failure),
-    /// There is one, and git cannot read it.
+    /// There is a repository, and git cannot read it.
     NotRead(Failure),
 }
 
@@ -88,7 +88,7 @@ impl From<NoRepository> for Failure {
     }
 }
 
-/// What a revision names.
+/// A commit or a tree.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Revision {
     /// The commit; none where a bare tree is named, as `git write-tree` makes one.
@@ -98,7 +98,7 @@ pub struct Revision {
 }
 
 impl Repository {
-    /// The repository that keeps the folder `root`.
+    /// Opens the repository of the folder `root`.
     ///
     /// # Errors
     /// There is no git program or no repository, or git cannot read it.
@@ -143,7 +143,7 @@ impl Repository {
         })
     }
 
-    /// What a text names, as typed behind `flag`.
+    /// The revision that a text names, as typed after `flag`.
     ///
     /// # Errors
     /// It names nothing, or git does so with a warning, as of a moment before the first commit.
@@ -166,8 +166,8 @@ impl Repository {
         Ok(Revision { commit: self.id(&format!("{id}^{{commit}}"))?, tree })
     }
 
-    /// Why a revision as `main@{3 days ago}` names no moment: git takes one that it does not understand, or that is too
-    /// long ago for it, for now.
+    /// The warning for a revision such as `main@{3 days ago}` that names no moment: git takes a text that it does not
+    /// parse, or a moment that is too long ago for it, for now.
     fn no_moment(&self, typed: &str) -> Result<Option<String>, Failure> {
         let Some((inside, _)) = typed.split_once("@{").and_then(|(_, behind)| behind.split_once('}')) else {
             return Ok(None);
@@ -212,7 +212,7 @@ impl Repository {
         &self.prefix
     }
 
-    /// A git command over the repository, which waits for nobody and fetches nothing.
+    /// A git command in the repository, which waits for no input and fetches nothing.
     pub(crate) fn git<S: AsRef<OsStr>>(&self, arguments: impl IntoIterator<Item = S>) -> Command {
         let mut command = Command::new("git");
         if !self.is_told {
@@ -237,7 +237,7 @@ impl Repository {
         output(command, input).map_err(|error| self.not_there(&error))
     }
 
-    /// What a git command prints.
+    /// The output of a git command.
     ///
     /// # Errors
     /// It failed.
@@ -259,15 +259,15 @@ impl Repository {
         Ok(object)
     }
 
-    /// Keeps in mind that an earlier text of a file cannot be had.
+    /// Notes that an earlier text of a file is missing.
     pub(crate) fn lacks(&self, file: &str) {
         self.lacking.lock().unwrap_or_else(PoisonError::into_inner).get_or_insert_with(|| file.to_owned());
     }
 
-    /// Says that all texts which were asked for could be had: an answer without one of them would be none.
+    /// Checks that no text was missing: an answer without it would be wrong.
     ///
     /// # Errors
-    /// One could not.
+    /// A text was missing.
     pub fn is_whole(&self) -> Result<(), Failure> {
         let lacking = self.lacking.lock().unwrap_or_else(PoisonError::into_inner);
         lacking.as_ref().map_or(Ok(()), |file| {
@@ -279,7 +279,7 @@ impl Repository {
         })
     }
 
-    /// That git failed, in its own words.
+    /// The failure of a git command, in the words of git.
     pub(crate) fn did_not_answer(&self, stderr: &[u8]) -> Failure {
         let said = String::from_utf8_lossy(stderr);
         let said = said.lines().next().unwrap_or_default().trim_start_matches("fatal: ");
@@ -306,7 +306,7 @@ fn shown(path: &Path) -> String {
     text::path(path)
 }
 
-/// That git had to be ended.
+/// The message for a git process that was killed.
 pub(crate) fn did_not_end(root: &Path) -> String {
     format!(
         "git did not end within {} seconds in {}; look at the disk or the network folder, and at what lies in its .git",
@@ -315,7 +315,7 @@ pub(crate) fn did_not_end(root: &Path) -> String {
     )
 }
 
-/// That nothing of the repository that keeps `root` would keep git waiting: a pipe where it expects a file.
+/// Checks that no pipe or device in the repository of `root` would block git.
 ///
 /// # Errors
 /// There is one.

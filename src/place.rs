@@ -1,4 +1,4 @@
-//! Where something is written: a file of the records, and the characters in it.
+//! The place of a value: a file of the records, and the characters in it.
 //!
 //! A place keeps the one line that it points at, already safe to print, so that a finding can be shown after the file
 //! itself was let go.

@@ -52,12 +52,12 @@ pub struct Letter {
     pub body: String,
 }
 
-/// Why a letter was not accepted.
+/// The reason why a letter was not accepted.
 #[derive(Debug, Clone, PartialEq, Eq)]
 struct Undelivered {
-    /// Why, as a sentence without its end.
+    /// The reason, as a sentence without its end.
     why: String,
-    /// Whether no letter would have been: the server does not answer, the program cannot be run.
+    /// True if no letter would have been: the server does not answer, the program cannot be run.
     is_of_the_way: bool,
 }
 
@@ -76,7 +76,7 @@ pub enum Way {
     Program(MailProgram),
 }
 
-/// Who sends, and when.
+/// The sender, and the time.
 #[derive(Debug)]
 pub struct Sender {
     from: Mailbox,
@@ -90,7 +90,7 @@ pub struct Sender {
 pub struct Delivery<'a> {
     sender: &'a Sender,
     deadline: std::time::Instant,
-    /// Why the way failed, after which nothing more is tried.
+    /// The failure after which no further letter is tried.
     failed: Option<String>,
 }
 

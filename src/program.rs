@@ -1,6 +1,6 @@
 //! A program's records as they are opened for a question: policy, staff, and who is on file.
 //!
-//! What the answer needs of each patient is read by [`crate::chart`]; nothing is read that no question asks for.
+//! Patients are read by [`crate::chart`], as far as a question needs.
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
@@ -26,9 +26,9 @@ pub struct Program {
     pub policy: Option<Policy>,
     /// The staff; None where people.toml is there and cannot be used.
     pub people: Option<People>,
-    /// Who is on file.
+    /// The patients on file.
     pub patients: Patients,
-    /// What is wrong with policy.toml and people.toml.
+    /// The problems of policy.toml and people.toml.
     pub problems: Vec<Problem>,
     /// The caregivers of every household, with the patient; read when it is first asked for.
     households: OnceLock<BTreeMap<String, String>>,
@@ -60,7 +60,7 @@ impl Program {
         Ok(Program { folder, policy_source, policy, people, patients, problems, households: OnceLock::new() })
     }
 
-    /// Whom the policy of a records folder names, for a program that cannot be opened.
+    /// The addresses in the policy of a records folder, for a program that cannot be opened.
     pub fn addresses(folder: &Folder) -> Addresses {
         let mut unused = Vec::new();
         let source = folder.read(policy::FILE, &mut unused);
@@ -76,7 +76,7 @@ impl Program {
     /// The part of the policy that the schedule needs.
     ///
     /// # Errors
-    /// That part cannot be used.
+    /// The part cannot be used.
     pub fn usable_plan(&self) -> Result<&Plan, Failure> {
         self.plan().ok_or_else(unusable_policy)
     }
@@ -84,12 +84,12 @@ impl Program {
     /// The part of the policy that scores exit sites.
     ///
     /// # Errors
-    /// That part, or the one that the schedule needs, cannot be used.
+    /// The part, or the one that the schedule needs, cannot be used.
     pub fn usable_scoring(&self) -> Result<&Scoring, Failure> {
         self.rules().scoring().filter(|_| self.plan().is_some()).ok_or_else(unusable_policy)
     }
 
-    /// What the state of a patient needs of the policy; None where that part cannot be used.
+    /// The part of the policy that the schedule needs; `None` if it cannot be used.
     pub fn plan(&self) -> Option<&Plan> {
         self.policy.as_ref().and_then(|policy| policy.plan.as_ref())
     }

@@ -89,12 +89,12 @@ impl Story {
         story
     }
 
-    /// Whether a change can be expected on a day.
+    /// Returns true if a change can be expected on a day.
     pub fn is_expected(&self, on: &str) -> bool {
         self.ask(on, |schedule, _| schedule.is_expected(day(on)).to_string()) == "true"
     }
 
-    /// Why a shower on a day is too early.
+    /// The reason why a shower on a day is too early.
     pub fn no_shower(&self, on: &str) -> String {
         self.ask(on, |schedule, _| match schedule.no_shower(day(on)) {
             Some(NoShower::Before { .. }) => "before the first shower day".to_owned(),
@@ -103,7 +103,7 @@ impl Story {
         })
     }
 
-    /// Whether a day from `first` to `last` belongs to a stay elsewhere.
+    /// Returns true if a day from `first` to `last` belongs to a stay elsewhere.
     pub fn is_stay_between(&self, first: &str, last: &str) -> bool {
         self.ask(first, |schedule, _| schedule.is_stay_between(day(first), day(last)).to_string()) == "true"
     }
@@ -140,7 +140,7 @@ impl Story {
         })
     }
 
-    /// What else requires a change at a moment, and by when.
+    /// The other requirements of a change at a moment, each with its deadline.
     pub fn also(&self, as_of: &str) -> String {
         self.ask(as_of, |schedule, timeline| {
             let due = Due::of(&schedule, timeline);
@@ -190,7 +190,7 @@ impl Story {
         })
     }
 
-    /// What became of the expected changes of a period, as of the end of a day.
+    /// The outcomes of the expected changes of a period, as of the end of a day.
     pub fn missed(&self, from: &str, to: &str, as_of: &str) -> String {
         self.ask(as_of, |schedule, timeline| {
             let missed = Missed::of(&schedule, timeline, Period { from: day(from), to: day(to) });
@@ -233,7 +233,7 @@ impl Story {
         self.signals_by("", as_of)
     }
 
-    /// The same by a policy that says something else than the defaults.
+    /// The answer under a policy that differs from the defaults.
     ///
     /// A story with an error fails its test here: an example that looks for one name, or for none, would pass by mistake.
     #[track_caller]
@@ -276,7 +276,7 @@ impl Story {
         Some(watch.episodes().iter().map(line).collect())
     }
 
-    /// What the household has of the policy's first item at a moment.
+    /// The stock of the policy's first item at a moment.
     pub fn stock(&self, as_of: &str) -> String {
         self.ask(as_of, |schedule, timeline| {
             let supplies = policy("", &mut Vec::new()).and_then(|policy| policy.supplies).unwrap_or_default();

@@ -15,9 +15,9 @@ use crate::policy::{CarePlace, Plan};
 /// One patient's events as of a moment.
 #[derive(Debug)]
 pub struct Timeline<'a> {
-    /// Whose.
+    /// The patient.
     pub patient: &'a Patient,
-    /// As of when.
+    /// The moment.
     pub as_of: Instant,
     /// The care day of that moment, where the patient is.
     pub today: NaiveDate,
@@ -101,7 +101,7 @@ impl<'a> Timeline<'a> {
         })
     }
 
-    /// Whether what happened on a care day is covered by the records.
+    /// Returns true if what happened on a care day is covered by the records.
     ///
     /// It is if the day is not later than today and the patient is inpatient, or at home in a household that reports
     /// each change, or at home and a complete log holds the day. Days elsewhere are not covered.
@@ -109,17 +109,17 @@ impl<'a> Timeline<'a> {
         self.is_covered_between(day, day)
     }
 
-    /// Whether every care day from `first` to `last`, both included, is covered.
+    /// Returns true if every care day from `first` to `last`, both included, is covered.
     pub fn is_covered_between(&self, first: NaiveDate, last: NaiveDate) -> bool {
         self.days_not_covered(first, last) == 0
     }
 
-    /// How many care days from `first` to `last`, both included, are not covered.
+    /// The number of care days from `first` to `last`, both included, that are not covered.
     pub fn days_not_covered(&self, first: NaiveDate, last: NaiveDate) -> i64 {
         self.days_not_covered_by(first, last, |_| true)
     }
 
-    /// The same by the logs that `counts` takes, counted by rows and logs: a long time costs no more than a short one.
+    /// Counts them by the logs that `counts` takes, by rows and logs: a long time costs no more than a short one.
     fn days_not_covered_by(&self, first: NaiveDate, last: NaiveDate, counts: impl Fn(Instant) -> bool) -> i64 {
         let care = &self.patient.care;
         let covered = care.iter().enumerate().map(|(n, row)| {
@@ -134,7 +134,7 @@ impl<'a> Timeline<'a> {
         length(first, last) - covered.sum::<i64>()
     }
 
-    /// How many days from `first` to `last` a complete log holds.
+    /// The number of days from `first` to `last` in a complete log.
     fn days_of_logs(&self, first: NaiveDate, last: NaiveDate, counts: impl Fn(Instant) -> bool) -> i64 {
         let read_in = self.sorted.logs.iter().filter(|(log, at)| log.complete && counts(*at));
         let held = read_in.map(|(log, _)| (log.from.max(first), log.through.min(last)));
@@ -153,7 +153,7 @@ impl<'a> Timeline<'a> {
         self.sorted.logs.iter().map(|(log, _)| log.through).max()
     }
 
-    /// Whether every care day from `first` to `last` is covered, of logs only by those that were read in by then.
+    /// Returns true if every care day from `first` to `last` is covered, of logs only by those that were read in by then.
     pub fn is_told_between(&self, first: NaiveDate, last: NaiveDate) -> bool {
         self.days_not_covered_by(first, last, |read_in| read_in <= self.as_of) == 0
     }
@@ -198,7 +198,7 @@ impl<'a> Timeline<'a> {
         self.log_expected_by(self.as_of, self.today, start, plan)
     }
 
-    /// The same as it was at a moment before, on the care day of that moment.
+    /// The day expected at an earlier moment, on the care day of that moment.
     pub fn log_expected_by(&self, then: Instant, today: NaiveDate, start: NaiveDate, plan: &Plan) -> NaiveDate {
         let stay = self.patient.last_day_of_stay(plan.returns.after_days, NaiveDate::MIN, before(today));
         let last = self.last_covered_day_by(then, today).into_iter().chain(stay).max();

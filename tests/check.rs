@@ -301,14 +301,15 @@ fn every_fixture_yields_exactly_its_finding() {
 }
 
 /// Rules that no folder alone can show: two compare with git, and a disk that fails is a commit that lacks a file.
-/// `tests/git.rs` shows them.
+/// `tests/git/` shows them.
 const SHOWN_WITH_GIT: [&str; 3] = ["edited-after-commit", "deleted-record", "cannot-be-read"];
 
 #[test]
 fn every_rule_has_a_fixture_and_every_fixture_is_a_rule() {
     let shown = SHOWN_WITH_GIT.map(str::to_owned);
-    let tests = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/git.rs")).unwrap();
-    shown.iter().for_each(|rule| assert!(tests.contains(&format!("\"{rule}\"")), "tests/git.rs does not show {rule}"));
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/git");
+    let tests: String = ["main.rs", "at_commit.rs"].map(|file| fs::read_to_string(folder.join(file)).unwrap()).concat();
+    shown.iter().for_each(|rule| assert!(tests.contains(&format!("\"{rule}\"")), "tests/git/ does not show {rule}"));
     let names: BTreeSet<String> = fixtures().into_iter().map(|(name, _)| name).chain(shown).collect();
     let rules: BTreeSet<String> = Rule::ALL.iter().map(|rule| rule.word().to_owned()).collect();
     assert_eq!(rules.difference(&names).collect::<Vec<_>>(), Vec::<&String>::new(), "rules without a fixture");

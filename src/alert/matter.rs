@@ -9,7 +9,7 @@ use crate::signal::Urgency;
 use crate::word::words;
 
 words! {
-    /// What an alert is about.
+    /// The matter of an alert.
     pub enum What {
         /// A change is overdue.
         Overdue = "overdue",
@@ -23,7 +23,7 @@ words! {
         Supply = "supply",
         /// Support ended.
         SupportEnded = "support-ended",
-        /// Nothing was entered for long.
+        /// No records were entered for long.
         Quiet = "quiet",
         /// The policy has an error; the rest was judged.
         Policy = "policy",
@@ -41,31 +41,31 @@ pub enum Matter {
     Overdue {
         /// Whole hours since the deadline.
         hours: i64,
-        /// Why it was due.
+        /// The reason why it was due.
         because: Option<Because>,
     },
     /// A signal is open.
     Signal {
-        /// Which.
+        /// The signal.
         signal: Signal,
-        /// How soon somebody should look.
+        /// The urgency.
         urgency: Urgency,
-        /// What the records say.
+        /// The evidence in the records.
         evidence: Vec<String>,
     },
     /// Files cannot be used: with a patient, nothing or not everything can be said of that patient.
     Unusable {
-        /// Which.
+        /// The files.
         files: Vec<String>,
     },
-    /// Nobody at home is signed off for a planned move home.
+    /// Too few at home are signed off for a planned move home.
     SignOff {
         /// The day of the move.
         home_on: NaiveDate,
     },
     /// A supply runs short.
     Supply {
-        /// Which item.
+        /// The item.
         item: String,
     },
     /// Support ended.
@@ -73,9 +73,9 @@ pub enum Matter {
         /// The day.
         on: NaiveDate,
     },
-    /// Nothing was entered for long.
+    /// No records were entered for long.
     Quiet {
-        /// For how many hours; none where nothing was ever entered.
+        /// The hours; `None` if no record was ever entered.
         hours: Option<i64>,
     },
     /// The policy has an error: everything but the part with the error was judged.
@@ -85,14 +85,14 @@ pub enum Matter {
         /// The number of errors.
         errors: usize,
     },
-    /// The state file cannot be written, so that nothing told now is known to the next run.
+    /// The state file cannot be written, so that the next run does not know the alerts of this one.
     Unkept {
-        /// Why.
+        /// The reason.
         why: String,
     },
     /// Nothing could be judged.
     NotJudged {
-        /// Why.
+        /// The reason.
         why: String,
     },
 }

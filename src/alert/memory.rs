@@ -1,4 +1,4 @@
-//! What was told, to whom, when, and how bad it was then: the state file.
+//! The state file: each alert sent, with its recipient, time and severity.
 //!
 //! ```text
 //! { "exitsite_alert_state": 1, "checked": "2026-11-24T13:15:00Z", "told": [
@@ -26,44 +26,44 @@ const MARK: &str = "exitsite_alert_state";
 /// A run may begin so much earlier than the one a day before, and is a day later all the same.
 const SLACK_MINUTES: i64 = 15;
 
-/// Where the time of the last run is not known, it is taken to be so long ago.
+/// The minutes since the last run if its time is not known.
 const UNKNOWN_MINUTES: i64 = 60;
 
 /// Hours of a week.
 const WEEK_HOURS: i64 = 168;
 
-/// Whom a line of standard error is remembered by.
+/// The recipient of a line of standard error.
 const STANDARD_ERROR: &str = "standard error";
 
-/// Which alert was told to whom.
+/// The key of a sent alert.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Key {
     /// The patient.
     pub patient: Option<String>,
     /// The exit site.
     pub exit: Option<String>,
-    /// What.
+    /// The matter.
     pub what: String,
-    /// Since when.
+    /// The time since which it is open.
     pub since: Option<Instant>,
-    /// To whom.
+    /// The recipient.
     pub whom: String,
 }
 
-/// When it was told last, and how bad it was then.
+/// The last time an alert was sent, with its severity then.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Told {
-    /// When.
+    /// The time.
     pub at: Instant,
-    /// How bad.
+    /// The severity.
     pub level: i64,
 }
 
-/// Everything that was told and still stands.
+/// The sent alerts that are still open.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Memory {
     told: BTreeMap<Key, Told>,
-    /// Whether the next run will not know what this one tells.
+    /// True if the next run will not know the alerts of this one.
     is_unkept: bool,
     /// The last run before this one that told everything it had to, where that is known though nothing else is kept.
     last_run: Option<Instant>,
@@ -101,7 +101,7 @@ impl Memory {
         Ok(Memory { told: file.told.into_iter().map(|row| (row.key, row.told)).collect(), ..Memory::default() })
     }
 
-    /// Whether a text that is no state file of this version is nobody else's work: it is an older, newer or damaged one,
+    /// Returns true if a text that is no state file of this version is nobody else's work: it is an older, newer or damaged one,
     /// holds nothing, or is broken JSON under the name of a JSON file.
     pub fn is_ours(text: &str, is_json_by_name: bool) -> bool {
         let text = text.trim();
@@ -123,9 +123,9 @@ impl Memory {
         self.last_run = last_run;
     }
 
-    /// Why an alert is to be told to somebody now; `None` if it is not.
+    /// The reason to send an alert to a recipient now; `None` if it is not sent.
     ///
-    /// Where nothing is kept, each is told what became theirs since the last run, and all but physicians the rest in the
+    /// If nothing is saved, each gets the alerts that are new since the last run, and all but physicians the rest in the
     /// first run of each hour of the clock. A run that does not know of the last one takes itself for the first: a repeat
     /// is better than silence.
     pub fn why(&self, alert: &Alert, to: &Recipient, repeat_hours: i64, now: Instant) -> Option<Why> {
@@ -154,7 +154,7 @@ impl Memory {
         is_first_of_the_hour && role != Role::Physician || told_from.is_some_and(|from| from > before)
     }
 
-    /// Whether a line for standard error was not printed in the last `repeat_hours`; it is remembered as printed now. The
+    /// Returns true if a line for standard error was not printed in the last `repeat_hours`; it is remembered as printed now. The
     /// program that mails it would else send the same line at each run.
     pub fn prints(&mut self, line: &str, repeat_hours: i64, now: Instant) -> bool {
         let key =
@@ -188,7 +188,7 @@ impl Memory {
 }
 
 impl Told {
-    /// Whether it is so many hours ago.
+    /// Returns true if it is so many hours ago.
     fn is_over(&self, hours: i64, now: Instant) -> bool {
         let slack = Duration::minutes(SLACK_MINUTES.min(hours * 15));
         // A clock that was ahead must hide nothing for years.
@@ -196,7 +196,7 @@ impl Told {
     }
 }
 
-/// What an alert is remembered by. A signal of days that pass is one thing until it ends, whichever day it is counted from.
+/// The key of an alert. A signal of days that pass is one thing until it ends, whichever day it is counted from.
 fn key(alert: &Alert, whom: &str) -> Key {
     let passes_days = |signal| matches!(signal, Signal::NotLookedAt | Signal::ChangesMissed | Signal::AwayLong);
     let is_of_days = matches!(alert.matter, Matter::Signal { signal, .. } if passes_days(signal));

@@ -1,4 +1,4 @@
-//! What stands in the records now that somebody must hear of, patient by patient, with the counts of the heartbeat.
+//! The open alerts of the records, patient by patient, with the counts of the heartbeat.
 
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
@@ -21,7 +21,7 @@ use crate::supply::{OWN_USE_DAYS, Stock, stocks};
 use crate::teaching::School;
 use crate::timeline::Timeline;
 
-/// What alerts are read from. Sign-offs and supplies are known where `[signals]` has an error, too.
+/// The windows of the alerts. Sign-offs and supplies are known if `[signals]` has an error, too.
 const WINDOWS: [Window; 4] =
     [Window::Signals, Window::Recent, Window::Checkoffs, Window::Supplies { own_use_days: OWN_USE_DAYS }];
 
@@ -35,10 +35,10 @@ const MOVE_HOME_DAYS: i64 = 7;
 /// The end of support is told for so many days, to those who were not told.
 const ENDED_DAYS: i64 = 31;
 
-/// What stands, and what was read to say so.
+/// The open alerts, and the records read for them.
 #[derive(Debug, Clone, Default)]
 pub struct OpenAlerts {
-    /// Everything that somebody must hear of.
+    /// The alerts.
     pub alerts: Vec<Alert>,
     /// Patients on file.
     pub on_file: usize,
@@ -46,17 +46,17 @@ pub struct OpenAlerts {
     pub overdue: usize,
     /// Patients who cannot be judged, and names that are no patient's.
     pub unreadable: usize,
-    /// When the newest record was written, or happened where it does not say.
+    /// The time at which the newest record was written, else at which it happened.
     pub newest: Option<Instant>,
     /// Patients whose support has ended, as a call reported, and of whom nothing was recorded by staff since.
     pub reported_ended: Vec<String>,
-    /// Patients of whom not everything is known.
+    /// Patients with unknown alerts.
     pub not_known: BTreeSet<String>,
-    /// What is wrong in the files that cannot be used.
+    /// The problems of the files that cannot be used.
     pub problems: Vec<Problem>,
 }
 
-/// Whether the last word of staff on a patient is that support ended, and `[ended]` is not yet written: no alert is sent,
+/// Returns true if the last word of staff on a patient is that support ended, and `[ended]` is not yet written: no alert is sent,
 /// since a household in mourning is not called about a dressing.
 pub fn is_reported_ended(people: Option<&People>, timeline: &Timeline) -> bool {
     if timeline.patient.ended.is_some() {
@@ -69,20 +69,20 @@ pub fn is_reported_ended(people: Option<&People>, timeline: &Timeline) -> bool {
     !timeline.events().iter().any(|event| event.order() > report.order() && is_staffs(event))
 }
 
-/// What one patient's records say.
+/// The alerts of one patient.
 #[derive(Default)]
 struct Told {
     alerts: Vec<Alert>,
     is_overdue: bool,
     is_unusable: bool,
     is_reported_ended: bool,
-    /// Whether all signals are known.
+    /// True if all signals are known.
     is_watched: bool,
     newest: Option<Instant>,
     problems: Vec<Problem>,
 }
 
-/// What the policy says, all of which is needed.
+/// The parts of the policy that alerts need.
 #[derive(Clone, Copy)]
 struct Rules<'a> {
     program: &'a Program,
@@ -100,7 +100,7 @@ struct Overdue {
 }
 
 impl OpenAlerts {
-    /// Reads everybody's records; `None` where the policy cannot say when a change is due, so that nothing can be judged. An
+    /// Reads all records; `None` if the policy cannot say when a change is due, so that nothing can be judged. An
     /// error in another part of the policy is an alert, and the rest is judged.
     pub fn read(program: &Program, as_of: AsOf) -> Option<OpenAlerts> {
         let policy = program.policy.as_ref()?;
@@ -138,7 +138,7 @@ impl OpenAlerts {
         Some(open)
     }
 
-    /// What stands where nothing could be judged.
+    /// The alert that nothing could be judged.
     pub fn not_judged(why: &str) -> OpenAlerts {
         let alert = Alert::of_program(Matter::NotJudged { why: why.to_owned() }, None);
         OpenAlerts { alerts: vec![alert], ..OpenAlerts::default() }
@@ -181,7 +181,7 @@ impl Rules<'_> {
         chart
     }
 
-    /// When a record was written, or happened where it does not say; none where all of that lies ahead.
+    /// The time at which a record was written, else at which it happened; `None` if both are ahead.
     fn written(&self, event: &Event, patient: &Patient) -> Option<Instant> {
         let begins = patient.calendar.start(event.when.care_day);
         let times = [event.known_at(&patient.calendar), event.when.instant, begins];

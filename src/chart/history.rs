@@ -29,9 +29,9 @@ pub(super) struct History<'a> {
     own: CodeFolder,
     listed: BTreeMap<String, Vec<EventName>>,
     opened: BTreeMap<EventName, Option<Event>>,
-    /// What is wrong with names: strays and folders that could hide the last change.
+    /// Problems of names: strays and folders that could hide the last change.
     name_problems: Vec<Problem>,
-    /// What is wrong in files, each under its name.
+    /// Problems of files, each under its name.
     file_problems: Vec<(EventName, Problem)>,
 }
 
@@ -197,7 +197,7 @@ impl<'a> History<'a> {
         (self.opened.into_values().flatten().collect(), problems.collect())
     }
 
-    /// Whether a file of this name was opened and cannot be used.
+    /// Returns true if a file of this name was opened and cannot be used.
     fn is_unusable(&self, name: EventName) -> bool {
         matches!(self.opened.get(&name), Some(None))
     }

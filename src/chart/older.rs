@@ -1,4 +1,4 @@
-//! What is read from before the days that signals look back over: the last look by staff, the logs, and the checkoffs
+//! Records from before the days that signals look back over: the last look by staff, the logs, and the checkoffs
 //! before a move home. Only where nothing in those days says that the signal is not up, so that one that has been up for
 //! years rose on the same day whenever it is asked about.
 
@@ -14,7 +14,7 @@ use crate::score;
 use crate::teaching::School;
 use crate::timeline::Timeline;
 
-/// What a patient is asked with.
+/// The context of one patient.
 struct Older<'a> {
     program: &'a Program,
     policy: &'a Policy,
@@ -25,7 +25,7 @@ struct Older<'a> {
     first_day: NaiveDate,
 }
 
-/// Opens it.
+/// Opens them.
 pub(super) fn open(program: &Program, history: &mut History, patient: &Patient, as_of: AsOf) {
     let Some((policy, signals)) = program.policy.as_ref().and_then(|policy| Some((policy, policy.signals.as_ref()?)))
     else {
@@ -73,7 +73,7 @@ impl Older<'_> {
         }
     }
 
-    /// Whether no log of those days covers enough for the next one not to be late.
+    /// Returns true if no log of those days covers enough for the next one not to be late.
     fn lacks_log(&self, history: &History) -> bool {
         let row = self.patient.care_row(self.today);
         let is_by_log = row.is_some_and(|row| row.place == CarePlace::Home && row.reports == Reports::Log);
@@ -85,7 +85,7 @@ impl Older<'_> {
         is_by_log && through.max().is_none_or(|through| plus(through, log_days) < self.today)
     }
 
-    /// Whether the patient moved home before those days, and in none of them enough were signed off.
+    /// Returns true if the patient moved home before those days, and in none of them enough were signed off.
     fn lacks_sign_off(&self, history: &History) -> bool {
         let home = self.patient.home_since(self.today).filter(|home| *home < self.first_day);
         let school = School::of(self.program.rules());

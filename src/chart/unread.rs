@@ -24,7 +24,7 @@ impl Unread {
         Unread { state, others, calendar: patient.calendar.clone(), as_of: as_of.instant }
     }
 
-    /// Whether every file could be used.
+    /// Returns true if every file could be used.
     pub fn is_empty(&self) -> bool {
         self.state.is_empty() && self.others.is_empty()
     }
@@ -39,7 +39,7 @@ impl Unread {
         self.state.first()
     }
 
-    /// Whether a file may be a record of one of these kinds: it is named so, or named as no record at all.
+    /// Returns true if a file may be a record of one of these kinds: it is named so, or named as no record at all.
     pub fn blocks(&self, kinds: &[Kind]) -> bool {
         self.problems().any(|problem| name(problem).is_none_or(|name| kinds.contains(&name.kind)))
     }

@@ -55,7 +55,7 @@ pub(super) fn problems(program: &Program, patient: &Patient, event: &Event, even
     problems
 }
 
-/// Whether a role may determine an infection; only a physician, where the policy does not say.
+/// Returns true if a role may determine an infection; only a physician, where the policy does not say.
 pub(crate) fn may_determine(program: &Program, role: Role) -> bool {
     let signals = program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
     signals.map_or(role == Role::Physician, |signals| signals.clinician_roles.contains(&role))

@@ -1,4 +1,4 @@
-//! What is wrong with a patient's course beside the rest of the program.
+//! The problems of a patient's course with the rest of the program.
 
 use super::person::person_problem;
 use crate::day::Instant;

@@ -1,4 +1,4 @@
-//! What is wrong with an event beside the patient's course, the staff, the policy, and other events.
+//! The problems of an event with the patient's course, the staff, the policy, and other events.
 
 use std::collections::BTreeMap;
 
@@ -144,7 +144,7 @@ fn teaching_problems(program: &Program, event: &Event) -> Vec<Problem> {
     }
 }
 
-/// Whether two events are perhaps one that was told twice: of one kind, exit site and care day, one without a time or both
+/// Returns true if two events are perhaps one that was told twice: of one kind, exit site and care day, one without a time or both
 /// within so many minutes.
 pub(super) fn are_perhaps_the_same(patient: &Patient, one: &Event, other: &Event) -> bool {
     let whose = |event: &Event| match patient.belonging(event) {

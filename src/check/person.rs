@@ -1,4 +1,4 @@
-//! Who did, saw or taught what: codes that are nobody's, and records that stand with somebody else.
+//! The persons of a record: unknown codes, and records in the folder of another person.
 
 use chrono::NaiveDate;
 
@@ -26,7 +26,7 @@ pub(super) fn problems(program: &Program, patient: &Patient, event: &Event) -> V
     codes.into_iter().filter_map(problem).chain(misplaced_in_household(program, patient, event)).collect()
 }
 
-/// What a key of a record takes besides codes.
+/// The values of a key besides codes.
 pub(super) fn words(key: &str) -> &'static [&'static str] {
     match key {
         "by" | "learner" => &["patient"],
@@ -54,7 +54,7 @@ pub(super) fn staff_problems(program: &Program, event: &Event) -> Vec<Problem> {
     codes.into_iter().filter_map(problem).collect()
 }
 
-/// Why a code is nobody's, or somebody's who was not with the program that day.
+/// The problem of a code that is unknown, or of a person who was not with the program that day.
 pub(super) fn person_problem(
     program: &Program,
     patient: &Patient,

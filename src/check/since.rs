@@ -1,4 +1,4 @@
-//! What was done to records that were committed: whoever corrects one says so in it, and none is deleted.
+//! Edits and deletions of committed records: a correction is stated in the record, and no record is deleted.
 //!
 //! Each commit is compared with its parents, and the working folder with the last commit. A file that was put back to
 //! what it said is no longer held against anybody.
@@ -26,7 +26,7 @@ pub fn since(program: &Program, repository: &Repository, steps: &[Step]) -> Vec<
     judge.found.into_iter().map(|found| found.problem).collect()
 }
 
-/// Whether a text can be used as the record that its name promises.
+/// Returns true if a text can be used as the record that its name promises.
 pub fn is_usable(file: &str, text: &str, calendar: &Calendar) -> bool {
     let name = file.rsplit('/').next().and_then(EventName::read);
     let source = Arc::new(Source { file: file.to_owned(), text: text.to_owned() });
@@ -68,14 +68,14 @@ struct Judge<'a> {
 /// A record that is no longer what it was.
 struct Found {
     file: String,
-    /// What it said.
+    /// The earlier text.
     old: String,
     /// The keys that changed; none if all of it is gone.
     keys: Vec<String>,
     problem: Problem,
 }
 
-/// What a record says again.
+/// The earlier facts that a record states again.
 #[derive(Default)]
 struct Again {
     keys: Vec<String>,
@@ -115,9 +115,9 @@ impl Judge<'_> {
         }
     }
 
-    /// What of a file says again what it said before somebody changed it; that is held against nobody any more.
+    /// The facts of a file that are again as they were before a change; the change is no longer a problem.
     ///
-    /// Of a file that could not be used meanwhile it is all: what was mended since is not compared with anything else.
+    /// All facts of a file that could not be used in between: a corrected file is not compared further.
     fn put_back(&mut self, change: &Change, was_usable: bool) -> Again {
         let mut again = Again::default();
         if let Some(new) = self.text(change, true) {
@@ -134,7 +134,7 @@ impl Judge<'_> {
         again
     }
 
-    /// Whether what differs from one parent of a merge is what another parent had made of it, where it was judged.
+    /// Returns true if what differs from one parent of a merge is what another parent had made of it, where it was judged.
     fn has_arrived(&self, step: &Step, n: usize, change: &Change) -> bool {
         let Some(before) = &change.before else { return false };
         let Some(own) = &step.sides[n].parent else { return false };

@@ -17,7 +17,7 @@ use crate::program::Program;
 use delivery::Delivery;
 use remembered::Remembered;
 
-/// Where the local mail program is, as it is called everywhere.
+/// The usual path of the local mail program.
 const SENDMAIL: &str = "/usr/sbin/sendmail";
 
 /// The largest password file that is read, in bytes.
@@ -116,7 +116,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     }
 }
 
-/// What stands in the records.
+/// The open alerts.
 fn judge(program: &Program, args: &Args, desk: &Desk) -> Result<(AsOf, OpenAlerts), Failure> {
     let as_of = desk.as_of(program, &args.asking)?;
     let open = OpenAlerts::read(program, as_of);
@@ -136,7 +136,7 @@ impl Args {
         self.asking.json || self.format == Format::Json
     }
 
-    /// Who sends the mail; none where it is printed.
+    /// The sender of the mail; `None` if it is printed.
     fn sender(&self, desk: &Desk) -> Result<Option<Sender>, Failure> {
         let way = match (&self.sendmail, &self.smtp) {
             (Some(path), _) => Way::Program(MailProgram { path: path.clone() }),

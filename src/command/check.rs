@@ -84,7 +84,7 @@ impl<'a> Since<'a> {
         Ok(Since { typed, repository, revision })
     }
 
-    /// What was done to records that it should not have been.
+    /// Edits and deletions of records.
     fn problems(&self, program: &Program, wanted: &[String]) -> Result<Vec<Problem>, Failure> {
         let from = Some((self.typed, &self.revision));
         // A renamed file is told from a deleted one by what else came into the same folder.
@@ -101,7 +101,7 @@ fn json(program: &Program, as_of: AsOf, problems: &[Problem], body: report::Chec
     view::json(&Report::of("check", as_of, &program.calendar(), unusable, body))
 }
 
-/// Whether a file with this problem could not be read at all.
+/// Returns true if a file with this problem could not be read at all.
 fn cannot_be_read(rule: Rule) -> bool {
     matches!(
         rule,

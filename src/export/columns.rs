@@ -13,9 +13,9 @@ use crate::word::Word;
 pub struct Column {
     /// The key that it holds, that of its table before a point.
     pub name: String,
-    /// What stands in it.
+    /// The type of its values.
     pub shape: Shape,
-    /// What it means, as one phrase.
+    /// Its meaning, as one phrase.
     pub about: String,
 }
 
@@ -24,13 +24,13 @@ pub struct Column {
 pub struct Table {
     /// Its name, and that of its file.
     pub name: &'static str,
-    /// What its rows are.
+    /// The source of its rows.
     pub whose: Whose,
     /// Its columns, in order.
     pub columns: Vec<Column>,
 }
 
-/// What the rows of a table are.
+/// The source of the rows of a table.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Whose {
     /// Events of a kind.

@@ -19,11 +19,11 @@ use super::columns::{Column, Table, tables};
 use super::{Read, Row};
 use crate::record::{Shape, Value};
 
-/// Said with every file: in the first line of its text, and as the name of the first column of its table.
+/// The notice in each file: the first line of a text, and the name of the first column of a table.
 pub const NOTICE: &str =
     "Patients' data, pseudonymous and still protected: the program decides who may have them and for what.";
 
-/// The same as the name of a column, which any reader of CSV takes.
+/// The notice as the name of a column, which any CSV reader takes.
 pub const NOTICE_COLUMN: &str = "still_patients_data_the_program_decides";
 
 /// Columns of a record that says how a site looks.

@@ -1,6 +1,6 @@
 //! The rows of one patient, of the staff, and of one of the staff.
 //!
-//! What cannot be used is a problem, named by its file; everything else on file is there. A record whose exit site cannot
+//! An unreadable file is a problem; all else on file is there. A record whose exit site cannot
 //! be said is there with what it says, and is named, too.
 
 use std::collections::BTreeMap;
@@ -17,7 +17,7 @@ use crate::program::Program;
 use crate::record::{Moment, Shape, Value, Values};
 use crate::word::Word;
 
-/// Which events are asked for.
+/// The events that are asked for.
 #[derive(Debug, Clone, Copy)]
 pub struct Selection {
     /// Only what was there by then, where a moment was given.
@@ -33,19 +33,19 @@ pub struct Selection {
 pub struct Read {
     /// The rows, in order.
     pub rows: BTreeMap<&'static str, Vec<Row>>,
-    /// What is wrong; those that make unusable name what is not there whole.
+    /// The problems of the files; those that make a file unusable name a gap in the tables.
     pub problems: Vec<Problem>,
 }
 
 impl Selection {
-    /// Whether an event is asked for.
+    /// Returns true if an event is asked for.
     pub fn takes(&self, event: &Event, calendar: &Calendar) -> bool {
         let exists = !self.as_of.is_given || event.exists(calendar, self.as_of.instant);
         let day = event.when.care_day;
         exists && self.from.is_none_or(|from| from <= day) && self.to.is_none_or(|to| day <= to)
     }
 
-    /// Whether something that exists from a date of its own, as a result does, is there.
+    /// Returns true if a part that exists from a date of its own, such as a result, exists.
     pub fn takes_day(&self, day: NaiveDate, calendar: &Calendar) -> bool {
         !self.as_of.is_given || day <= calendar.today(self.as_of.instant)
     }
@@ -102,7 +102,7 @@ impl Read {
     }
 }
 
-/// What a key of a course is where it is not given.
+/// The default of a key of a course.
 fn default(table: &Table, name: &str, patient: &Patient) -> Option<Value> {
     match (table.name, name) {
         ("patients", "records_from") => Some(Value::Date(patient.records_from)),
@@ -193,7 +193,7 @@ impl Told<'_> {
         table.columns.iter().map(value).collect()
     }
 
-    /// What stands in the record, a time with its offset; none where a voided record says what cannot be.
+    /// The value in the record, a time with its offset; `None` for an impossible value in a voided record.
     fn plain(&self, name: &str, values: &Values, shape: &Shape) -> Option<Value> {
         match values.get(name)?.clone() {
             Value::Moment(moment) => Some(Value::Moment(with_offset(moment, self.calendar))),
@@ -237,7 +237,7 @@ fn with_offset(moment: Moment, calendar: &Calendar) -> Moment {
     Moment { offset: moment.offset.or(offset), ..moment }
 }
 
-/// Whether a value is what its column says; only voided records, which no rule but their form judges, hold others.
+/// Returns true if a value is what its column says; only voided records, which no rule but their form judges, hold others.
 fn fits(shape: &Shape, value: &Value) -> bool {
     match (shape, value) {
         (Shape::Text | Shape::Id, Value::Text(_))

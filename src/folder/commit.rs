@@ -1,4 +1,4 @@
-//! The commit that a command makes of what it wrote, of these files and no others.
+//! The commit of the files that a command wrote, and of no others.
 
 use std::io::ErrorKind;
 use std::process::Command;
@@ -11,7 +11,7 @@ use crate::git::{did_not_end, must_not_wait};
 use crate::problem::Failure;
 use crate::text;
 
-/// How often a commit is tried while somebody else's is being made.
+/// The attempts while another commit is being made.
 const TRIES: usize = 20;
 
 impl Folder {

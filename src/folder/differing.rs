@@ -1,4 +1,4 @@
-//! What differs between a commit and the disk.
+//! The differences between a commit and the disk.
 //!
 //! Git's own comparison (`status`, `diff-index`, `ls-files`) reads the index and runs what the folder's settings and
 //! attributes name: `core.fsmonitor`, `filter.*.clean`, `filter.*.process`. Here a commit's names and ids are read
@@ -110,7 +110,7 @@ impl Folder {
     }
 }
 
-/// Whether a path in the records is one of an event, a patient, the policy or the staff.
+/// Returns true if a path in the records is one of an event, a patient, the policy or the staff.
 pub(super) fn is_record_file(path: &str) -> bool {
     [policy::FILE, people::FILE].contains(&path)
         || is_event_path(path)

@@ -74,7 +74,7 @@ pub(super) fn entries(root: &Path, folder: &str) -> Result<Vec<Entry>, Box<Probl
     Ok(entries)
 }
 
-/// Whether something lies at a path.
+/// Returns true if there is a file or a folder at a path.
 pub(super) fn holds(root: &Path, path: &str) -> bool {
     root.join(path).symlink_metadata().is_ok()
 }

@@ -1,4 +1,4 @@
-//! What git says of the records as a whole: which commit they are at, and whether anything is in no commit yet.
+//! The state of the records in git: their commit, and changes that are not committed.
 
 use chrono::NaiveDate;
 
@@ -8,19 +8,19 @@ use crate::git::Repository;
 use crate::people;
 use crate::policy;
 
-/// What git says of the records; all None without git.
+/// The state of the records in git; all `None` without git.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Kept {
     /// The commit, by its full id.
     pub commit: Option<String>,
-    /// Whether a record on the disk is in no commit, or not as it is there.
+    /// True if a record on the disk differs from the commit.
     pub has_changes: Option<bool>,
     /// The commit at which the policy last changed, and its day.
     pub policy: Option<(String, NaiveDate)>,
 }
 
 impl Folder {
-    /// What git says of the records.
+    /// The state of the records in git.
     pub fn kept(&self) -> Kept {
         let Ok(repository) = self.repository() else { return Kept::default() };
         let (commit, has_changes) = match &self.origin {
@@ -35,7 +35,7 @@ impl Folder {
         Kept { commit, has_changes, policy }
     }
 
-    /// Whether a file of the records on the disk is in no commit, or not as it is there.
+    /// Returns true if a file of the records on the disk differs from the commit.
     fn has_changes(&self, repository: &Repository, commit: &str) -> Option<bool> {
         let paths = ["patients", "staff", policy::FILE, people::FILE].map(str::to_owned);
         let differing = self.differing(repository, commit, &paths, is_record_file);

@@ -1,4 +1,4 @@
-//! What lies in the folders of the records: which names are records, which are harmless, which are strays.
+//! The names in the folders of the records: records, harmless names, strays.
 
 use std::ffi::OsStr;
 
@@ -13,7 +13,7 @@ use crate::problem::{Failure, Problem, Rule};
 use crate::text;
 use crate::word::Word;
 
-/// What lies in one year's folder: the events by name, and what is wrong with other names.
+/// The names in a year's folder: the events, and the problems of other names.
 #[derive(Debug, Default)]
 pub struct Listing {
     /// The names of events, in order.
@@ -29,20 +29,20 @@ pub struct CodeFolder {
     pub path: String,
     /// The years that it has folders of, in order.
     pub years: Vec<String>,
-    /// What is wrong with other names in it.
+    /// The problems of other names in it.
     pub problems: Vec<Problem>,
 }
 
-/// What lies in the folder of all patients.
+/// The names in the folder of all patients.
 #[derive(Debug, Default)]
 pub struct Patients {
     /// The codes, in order.
     pub codes: Vec<String>,
-    /// Names that are no patient's, each with what is wrong.
+    /// Names that are no patient's, each with its problem.
     pub strays: Vec<(String, Problem)>,
 }
 
-/// What a name in a folder of codes or of a year is, if it is no record.
+/// The type of a name that is no record.
 enum Other {
     NotLookedAt,
     Leftover,
@@ -52,7 +52,7 @@ enum Other {
 }
 
 impl Folder {
-    /// The patients on file. A name that is no patient's is listed, too, so that nobody is left out in silence.
+    /// The patients on file. A name that is no patient's is listed, too, so that no patient is left out silently.
     ///
     /// # Errors
     /// The folder is there and cannot be listed.
@@ -100,7 +100,7 @@ impl Folder {
         self.code_folder(path.to_owned(), path.starts_with("patients/").then_some(patient::FILE))
     }
 
-    /// The folders of staff, and what is wrong with other names among them.
+    /// The folders of staff, and the problems of other names.
     pub fn staff(&self) -> (Vec<(String, CodeFolder)>, Vec<Problem>) {
         let mut problems = Vec::new();
         let mut folders = Vec::new();
@@ -118,7 +118,7 @@ impl Folder {
         (folders, problems)
     }
 
-    /// What is wrong with the names at the top of the records folder.
+    /// The problems of the names at the top of the records folder.
     pub fn problems_at_top(&self) -> Vec<Problem> {
         let known = ["patients", "staff", "hooks", "sheet", "README.md", policy::FILE, people::FILE];
         match self.entries("") {
@@ -171,7 +171,7 @@ impl Folder {
     }
 }
 
-/// What is wrong with a name in a folder of events or of a code.
+/// The problem of a name in a folder of events or of a code.
 fn stray(folder: &str, name: &OsStr, what: What) -> Option<Problem> {
     let path = inside(folder, &name.to_owned());
     match (sort_of(name), what) {
@@ -197,7 +197,7 @@ fn stray(folder: &str, name: &OsStr, what: What) -> Option<Problem> {
     }
 }
 
-/// What a stray should be called: the folder of its year, the kind that was meant, or the form of all names.
+/// The right name for a stray: the folder of its year, the nearest kind, or the form of all names.
 fn right_name(name: &OsStr) -> String {
     let name = name.to_string_lossy();
     if let Some(event) = EventName::read(&name) {
@@ -214,7 +214,7 @@ fn right_name(name: &OsStr) -> String {
     )
 }
 
-/// What is wrong with a name where no record belongs.
+/// The problem of a name in a folder without records.
 fn elsewhere(folder: &str, name: &OsStr, what: What) -> Option<Problem> {
     let path = inside(folder, &name.to_owned());
     match sort_of(name) {

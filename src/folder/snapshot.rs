@@ -16,7 +16,7 @@ use crate::problem::{Problem, Rule};
 /// The largest tree that is read, in bytes: more than a million names.
 const LARGEST_TREE: u64 = 64 * 1024 * 1024;
 
-/// How many trees are kept.
+/// The number of trees that are kept.
 const KEPT: usize = 64;
 
 /// The records at a commit.
@@ -47,7 +47,7 @@ impl Leaf {
     }
 }
 
-/// What git says that a name is.
+/// The mode of a name in a tree.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Mode {
     File,
@@ -74,7 +74,7 @@ impl Snapshot {
         &self.repository
     }
 
-    /// What was asked for.
+    /// The revision.
     pub(super) fn revision(&self) -> &Revision {
         &self.revision
     }
@@ -121,12 +121,12 @@ impl Snapshot {
         Ok(tree.iter().flat_map(|tree| tree.iter()).map(entry).collect())
     }
 
-    /// Whether something lies at a path.
+    /// Returns true if there is a file or a folder at a path.
     pub(super) fn holds(&self, path: &str) -> bool {
         path.is_empty() || self.find(path).is_ok_and(|found| found.is_some())
     }
 
-    /// What lies at a path.
+    /// The mode and id at a path.
     fn find(&self, path: &str) -> io::Result<Option<(Mode, String)>> {
         let (folder, name) = path.rsplit_once('/').unwrap_or(("", path));
         let Some(tree) = self.tree(folder)? else { return Ok(None) };

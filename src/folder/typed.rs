@@ -1,12 +1,12 @@
-//! A path as somebody typed it, as a path in the records.
+//! A path as typed, as a path in the records.
 
 use std::path::{Component, Path, PathBuf};
 
 use super::Folder;
 
 impl Folder {
-    /// What a path may mean, as a path in the records with `/`: seen from `here`, then from the records folder itself.
-    /// "" is the whole folder. What lies outside of the records means nothing.
+    /// The paths in the records that a typed path can mean, with `/`: from `here`, then from the records folder itself.
+    /// "" is the whole folder. A path outside of the records is left out.
     pub fn meant(&self, typed: &Path, here: &Path) -> Vec<String> {
         let root = here.join(&self.root);
         let root = root.canonicalize().unwrap_or(root);

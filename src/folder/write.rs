@@ -31,10 +31,10 @@ const LARGEST_NUMBER: u16 = 999;
 /// A leftover of an interrupted write is removed when it is older than this; a younger one may still be written.
 const LEFTOVER_AGE: Duration = Duration::from_secs(60 * 60);
 
-/// So many records are prepared before they are made visible together.
+/// The number of records that are prepared before they are made visible together.
 const AT_ONCE: usize = 500;
 
-/// So many records are flushed side by side: a disk makes many last in hardly more time than one, whatever the cores.
+/// The number of records that are flushed in parallel: a disk flushes many in hardly more time than one.
 const SIDE_BY_SIDE: usize = 16;
 
 /// A new record of a patient or of staff.
@@ -48,12 +48,12 @@ pub struct NewRecord {
     pub text: String,
 }
 
-/// What became of a new record.
+/// The outcome of writing a record.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Written {
-    /// It is on file under this path.
+    /// It was written at this path.
     New(String),
-    /// The same was on file already under this path.
+    /// An equal record was on file at this path.
     AlreadyThere(String),
 }
 
@@ -224,7 +224,7 @@ impl Folder {
         folder_and_those_above(folder).try_for_each(|path| self.is_folder(path).map(|_| ()))
     }
 
-    /// Whether there is a folder of that name.
+    /// Returns true if there is a folder of that name.
     ///
     /// # Errors
     /// There is something else; what is written there would be lost to the readers, or lie outside of the records.

@@ -12,7 +12,7 @@ use crate::problem::Failure;
 pub struct Commit {
     /// The full id.
     pub id: String,
-    /// When it was made.
+    /// The time of the commit.
     pub when: DateTime<FixedOffset>,
     /// The author's name in git.
     pub author: String,

@@ -1,4 +1,4 @@
-//! A program that is waited for so long and no longer: one that does not end is killed.
+//! A program with a time limit: it is killed when the time is over.
 //!
 //! Left out on purpose: the programs that such a program starts itself. Reading starts none, and the hooks of a commit
 //! are the user's own.
@@ -11,10 +11,10 @@ use std::time::Duration;
 
 use rustix::process::{Pid, Signal, kill_process};
 
-/// How long a program is waited for.
+/// The longest time a program may run.
 pub(crate) const LONGEST: Duration = Duration::from_secs(30);
 
-/// How long a program that was asked to end may take to put its things away, such as the locks of git.
+/// The time for a program to end on a signal and remove its files, such as the locks of git.
 const GRACE: Duration = Duration::from_secs(1);
 
 /// Runs a program to its end and gives it `input` to read, or nothing.

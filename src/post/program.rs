@@ -10,16 +10,16 @@ use std::time::{Duration, Instant};
 
 use super::Undelivered;
 
-/// How often it is looked whether the program has ended.
+/// The pause between two checks of the program.
 const PAUSE: Duration = Duration::from_millis(20);
 
-/// When the program has ended, all of the message was read by then or never will be.
+/// After the end of the program, its input is read or never will be.
 const SETTLED: Duration = Duration::from_secs(1);
 
 /// A mail program.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct MailProgram {
-    /// Where it is.
+    /// Its path.
     pub path: PathBuf,
 }
 

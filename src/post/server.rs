@@ -138,7 +138,7 @@ fn trusted() -> Result<Arc<ClientConfig>, Failure> {
     Ok(Arc::new(config.with_root_certificates(roots).with_no_client_auth()))
 }
 
-/// Whether a host is this machine, to which nothing travels that others could read.
+/// Returns true if a host is this machine, to which nothing travels that others could read.
 fn is_this_machine(host: &str) -> bool {
     match Host::parse(host) {
         Ok(Host::Domain(name)) => name == "localhost",

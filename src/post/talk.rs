@@ -11,7 +11,7 @@ use rustls::ClientConfig;
 use super::Password;
 use super::wire::{Answer, Wire};
 
-/// How a connection is encrypted.
+/// The encryption of a connection.
 #[derive(Debug, Clone)]
 pub(super) enum Tls {
     /// Not at all: nothing leaves this machine.
@@ -22,7 +22,7 @@ pub(super) enum Tls {
     FromTheStart(Arc<ClientConfig>),
 }
 
-/// What a delivery needs to know of its server.
+/// The server of a delivery.
 #[derive(Debug, Clone)]
 pub(super) struct Target {
     pub(super) host: String,
@@ -32,7 +32,7 @@ pub(super) struct Target {
     pub(super) credentials: Option<(String, Password)>,
 }
 
-/// Why a server did not take a message.
+/// The reason why a server refused a message.
 #[derive(Debug)]
 pub(super) enum Fault {
     /// The connection failed, or what came was no answer.
@@ -128,12 +128,12 @@ fn stuffed(message: &[u8]) -> Vec<u8> {
 }
 
 impl Fault {
-    /// Whether the server, rather than this message, is at fault: another one would fare no better.
+    /// Returns true if the server, rather than this message, is at fault: another one would fare no better.
     pub(super) fn is_of_the_server(&self) -> bool {
         !matches!(self, Fault::Refused(..))
     }
 
-    /// Whether it did not answer in time.
+    /// Returns true if it did not answer in time.
     pub(super) fn is_timeout(&self) -> bool {
         matches!(self, Fault::Io(error) if matches!(error.kind(), ErrorKind::WouldBlock | ErrorKind::TimedOut))
     }

@@ -1,4 +1,4 @@
-//! What somebody must hear of, and what was sent to whom.
+//! Open alerts, and the messages sent.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -14,69 +14,69 @@ use crate::signal::Urgency;
 /// Alerts.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct AlertReport {
-    /// Everything that stands, the worst first, whether it was told before or not.
+    /// All open alerts, the worst first, sent before or not.
     pub alerts: Vec<AlertRow>,
-    /// What is told in this run.
+    /// The messages of this run.
     pub messages: Vec<MessageRow>,
     /// Patients on file.
     pub on_file: usize,
-    /// Of them, those with an overdue change.
+    /// Patients with an overdue change.
     pub overdue: usize,
-    /// Of them, those who cannot be judged, and names that are no patient's.
+    /// Patients who cannot be judged, and names that are no patient's.
     pub cannot_be_judged: usize,
     /// Patients whose support has ended, as a call reported; nothing more is sent about them until that is recorded.
     pub reported_ended: Vec<String>,
-    /// When the newest record was written; null where there is none.
+    /// The time of the newest record; null if there is none.
     pub newest_record: Option<At>,
-    /// The commit that the records folder stands at; null where no repository keeps it.
+    /// The commit of the records folder; null if it is in no repository.
     pub commit: Option<String>,
 }
 
-/// One alert. What was found is null unless the policy says `findings_in_messages`.
+/// One alert. Findings are null unless the policy sets `findings_in_messages`.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct AlertRow {
-    /// The patient's code; null where it is the whole program.
+    /// The patient's code; null if it concerns the program.
     pub patient: Option<String>,
-    /// The exit site's id; null where it concerns the patient.
+    /// The exit site's id; null if it concerns the patient.
     pub exit: Option<String>,
-    /// What it is about.
+    /// The matter.
     pub what: What,
-    /// Of a signal: today or this-week.
+    /// The urgency of a signal: today or this-week.
     pub urgency: Option<Urgency>,
-    /// Since when.
+    /// The time since which it is open.
     pub since: Option<At>,
-    /// When it could be known, where that is known.
+    /// The time at which it could be known, if that is known.
     pub known_since: Option<At>,
-    /// After how many days it was learnt, where that was late.
+    /// The days until it was reported, if that was late.
     pub learnt_after_days: Option<i64>,
     /// Whole hours since the deadline, or since the last record.
     pub hours: Option<i64>,
     /// The day of the move home, or of the end of support.
     pub on: Option<NaiveDate>,
-    /// Why the change was due.
+    /// The reason why the change was due.
     pub because: Option<Because>,
     /// The signal's name.
     pub signal: Option<Signal>,
-    /// What the records say, or which files cannot be used.
+    /// The evidence in the records, or the unreadable files.
     pub evidence: Option<Vec<String>>,
-    /// Whether physicians are told, too.
+    /// True if physicians are alerted, too.
     pub to_physician: bool,
 }
 
 /// A message to one address.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct MessageRow {
-    /// The address; null where it is printed.
+    /// The address; null if it is printed.
     pub to: Option<String>,
-    /// How many alerts it tells.
+    /// The number of alerts in it.
     pub alerts: usize,
     /// The subject.
     pub subject: String,
     /// The text.
     pub text: String,
-    /// Whether it was accepted; null where it was not sent.
+    /// True if it was accepted; null if it was not sent.
     pub sent: Option<bool>,
-    /// Why it was not accepted.
+    /// The reason why it was not accepted.
     pub problem: Option<String>,
 }
 

@@ -1,4 +1,4 @@
-//! What an export has written.
+//! The files of an export.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::word::words;
 
 words! {
-    /// How the tables are written.
+    /// The format of the tables.
     pub enum Format {
         /// A CSV file for each.
         Csv = "csv",
@@ -15,14 +15,14 @@ words! {
     }
 }
 
-/// What was written where.
+/// The files of an export.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct ExportReport {
-    /// How the tables are written.
+    /// The format of the tables.
     pub format: Format,
     /// The folder, as it was named.
     pub dir: String,
-    /// Whether they are for a recipient under an agreement: random numbers, days since the implant, no codes, no texts.
+    /// True if they are for a recipient under an agreement: random numbers, days since the implant, no codes, no texts.
     pub pseudonymous: bool,
     /// The file that lists whose the numbers are, as it was named; null if the tables are not pseudonymous.
     pub key: Option<String>,

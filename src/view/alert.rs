@@ -12,18 +12,18 @@ use crate::score::CAUTION;
 use crate::signal::Urgency;
 use crate::text::{count, visible};
 
-/// How messages speak.
+/// The context of a message.
 #[derive(Debug, Clone, Copy)]
 pub struct Words<'a> {
     /// For the times.
     pub calendar: &'a Calendar,
     /// The moment asked about.
     pub as_of: AsOf,
-    /// Whether they may say what was found.
+    /// True if they may state findings.
     pub with_findings: bool,
 }
 
-/// What is counted, and how it is said of so many.
+/// A matter that is counted, and its words for a number.
 type Counted = (fn(&Matter) -> bool, fn(i64) -> String);
 
 const COUNTED: [Counted; 11] = [
@@ -46,7 +46,7 @@ const COUNTED: [Counted; 11] = [
     (|matter| matches!(matter, Matter::SupportEnded { .. }), |n| format!("support ended of {n}")),
 ];
 
-/// What a message tells, counted: "2 overdue alerts, 1 signal for today".
+/// The alerts of a message, counted: "2 overdue alerts, 1 signal for today".
 pub fn counted(message: &Message) -> String {
     let part = |(is, words): &Counted| {
         let number = message.alerts.iter().filter(|(alert, _)| is(&alert.matter)).count() as i64;

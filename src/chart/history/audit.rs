@@ -1,4 +1,4 @@
-//! What is opened for an audit: the files of its days, and the rare kinds however old they are.
+//! The files of an audit: those of its days, and the rare kinds however old they are.
 
 use chrono::NaiveDate;
 

@@ -1,5 +1,5 @@
-//! What the due list needs of one patient: the last change of each exit site, everything named later, and the last word
-//! on a few facts that are shown with it, however old.
+//! The files that the due list needs of one patient: the last change of each exit site, all files named later, and the
+//! latest of a few facts that are shown with it, however old.
 
 use chrono::NaiveDate;
 
@@ -10,22 +10,22 @@ use crate::patient::{CareRow, Exit, Patient, Reports};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
 
-/// How much later than its name an event can stand in the order of events, in days: two offsets of the world lie up to 26
+/// The days by which an event can follow its name in the order of events: two offsets of the world lie up to 26
 /// hours apart, and an event without a time stands at the end of its care day.
 const NAME_LAG_DAYS: i64 = 3;
 
-/// How far back a promise that a change has kept can still hold, in days.
+/// The days for which a promise that a change has kept can still hold.
 const KEPT_PROMISE_DAYS: i64 = 402;
 
-/// How far back a call can be whose promise holds by a clock that ran at the call, in days; a window is at most 168 hours.
+/// The days for which a promise can hold by a clock that ran at the call; a window is at most 168 hours.
 const CLOCK_DAYS: i64 = 9;
 
-/// What the due list needs of one patient.
+/// The events that the due list needs of one patient.
 #[derive(Debug)]
 pub(in crate::chart) struct Recent {
     /// The usable events opened.
     pub(in crate::chart) events: Vec<Event>,
-    /// Why the patient cannot be judged, if so.
+    /// Files without which the patient cannot be judged.
     pub(in crate::chart) unusable: Vec<Problem>,
     /// Files that cannot be used and leave the state as it is.
     pub(in crate::chart) others: Vec<Problem>,
@@ -33,18 +33,18 @@ pub(in crate::chart) struct Recent {
     pub(in crate::chart) ahead: Vec<String>,
 }
 
-/// What is still looked for, exit site by exit site.
+/// The search, exit site by exit site.
 struct Search<'a> {
     patient: &'a Patient,
     as_of: AsOf,
     exits: Vec<Sought<'a>>,
-    /// Whether what is only shown is looked for.
+    /// True if facts that are only shown are looked for.
     with_facts: bool,
-    /// Whether every exit site that has a row has begun.
+    /// True if every exit site that has a row has begun.
     all_begun: bool,
     /// The last usable change by its name.
     last_change: Option<EventName>,
-    /// How far back a kept promise is looked for.
+    /// The first day for which a kept promise is looked for.
     oldest_promise: NaiveDate,
     /// The first day on which a household that reports by log today ever did; its logs and what it told are looked for.
     first_log_day: Option<NaiveDate>,
@@ -80,7 +80,7 @@ impl Newest {
         }
     }
 
-    /// Whether a file of a date may hold a later word: none is known yet, or the names alone do not say which is later.
+    /// Returns true if a file of a date may hold a later word: none is known yet, or the names alone do not say which is later.
     fn is_open(self, date: NaiveDate) -> bool {
         self.0.is_none_or(|newest| date >= plus(newest, -NAME_LAG_DAYS))
     }
@@ -92,7 +92,7 @@ impl Recent {
         Recent::read(history, patient, as_of, true)
     }
 
-    /// The same without the facts that are only shown: the last score, anchor, contact and promise.
+    /// Reads without the facts that are only shown: the last score, anchor, contact and promise.
     pub(in crate::chart) fn without_facts(history: History, patient: &Patient, as_of: AsOf) -> Recent {
         Recent::read(history, patient, as_of, false)
     }
@@ -156,17 +156,17 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Whether the last change of every exit site is known, or cannot lie further back.
+    /// Returns true if the last change of every exit site is known, or cannot lie further back.
     fn is_done(&self) -> bool {
         self.exits.iter().all(|sought| sought.last_care_day.is_some())
     }
 
-    /// Whether no file of that date or an earlier one can matter any more: the search ends when nothing is wanted.
+    /// Returns true if no file of that date or an earlier one can matter any more: the search ends when nothing is wanted.
     fn is_finished(&self, date: NaiveDate) -> bool {
         self.is_done() && !self.may_be_needed(date) && !Kind::ALL.iter().any(|kind| self.is_wanted(*kind, date))
     }
 
-    /// Whether the state needs the file: it is named later than the last change, or on its care day, where an order that
+    /// Returns true if the state needs the file: it is named later than the last change, or on its care day, where an order that
     /// is not known can matter.
     fn is_needed_for_state(&self, name: &EventName) -> bool {
         self.exits.iter().any(|sought| match sought.last_care_day {
@@ -175,12 +175,12 @@ impl<'a> Search<'a> {
         }) || self.exits.is_empty() && name.date >= self.as_of.instant.date_naive()
     }
 
-    /// Whether a file of that date could still be needed for the state.
+    /// Returns true if a file of that date could still be needed for the state.
     fn may_be_needed(&self, date: NaiveDate) -> bool {
         self.exits.iter().any(|sought| sought.last_care_day.is_some_and(|day| date >= before(day)))
     }
 
-    /// Whether a file of that kind and date may hold something that is not known yet. What is not wanted of one date is
+    /// Returns true if a file of that kind and date may hold something that is not known yet. What is not wanted of one date is
     /// wanted of none before it.
     fn is_wanted(&self, kind: Kind, date: NaiveDate) -> bool {
         let lacks = |what: fn(&Sought) -> Newest| {
@@ -204,7 +204,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Whether a promise of that date could still hold or be broken. One from before the last change of every exit site was
+    /// Returns true if a promise of that date could still hold or be broken. One from before the last change of every exit site was
     /// kept, and holds until its time.
     fn may_be_promised(&self, date: NaiveDate) -> bool {
         let is_kept = |sought: &Sought| sought.last_care_day.is_some_and(|day| plus(date, NAME_LAG_DAYS) < day);
@@ -212,7 +212,7 @@ impl<'a> Search<'a> {
         self.promise.is_open(date) && (may_be_broken || date >= self.oldest_promise)
     }
 
-    /// Whether a file of that date may say which clock ran at the call: from the last change before it.
+    /// Returns true if a file of that date may say which clock ran at the call: from the last change before it.
     fn is_of_the_call(&self, date: NaiveDate) -> bool {
         let reaches = |sought: &Sought| match sought.before_the_call {
             Some(day) => date >= before(day),
@@ -221,7 +221,7 @@ impl<'a> Search<'a> {
         self.call.is_some() && self.exits.iter().any(reaches)
     }
 
-    /// Whether a log read in on that date could cover a later day than the logs known so far.
+    /// Returns true if a log read in on that date could cover a later day than the logs known so far.
     fn may_be_uncovered(&self, date: NaiveDate) -> bool {
         self.first_log_day.is_some_and(|first| after(date) >= first)
             && self.last_day_by_log.is_none_or(|through| date > through)
@@ -269,13 +269,13 @@ impl<'a> Search<'a> {
 }
 
 impl Sought<'_> {
-    /// Whether a file of that date can be about the exit site.
+    /// Returns true if a file of that date can be about the exit site.
     fn can_hold(&self, date: NaiveDate) -> bool {
         after(date) >= self.exit.from
     }
 }
 
-/// Whether the household tells by log what happened.
+/// Returns true if the household tells by log what happened.
 fn is_by_log(row: &&CareRow) -> bool {
     row.place == CarePlace::Home && row.reports == Reports::Log
 }

@@ -1,4 +1,4 @@
-//! Telling it: printed, shown, or sent message by message, and remembered after each one that was accepted.
+//! Delivery: alerts printed, shown, or sent message by message, and remembered after each accepted message.
 
 use super::remembered::Remembered;
 use super::{Args, Desk, Outcome};
@@ -14,10 +14,10 @@ use crate::signal::off_today;
 use crate::text;
 use crate::view::{self, Words};
 
-/// Whom a printed alert is remembered by.
+/// The recipient of printed alerts.
 const PRINTED: &str = "printed";
 
-/// After how many hours it is told again that nothing could be judged, where the policy cannot say.
+/// The hours after which the alert that nothing could be judged is repeated, if the policy cannot say.
 const REPEAT_HOURS: i64 = 24;
 
 /// A run at work.
@@ -28,20 +28,20 @@ pub(super) struct Delivery<'a> {
     pub(super) program: Option<&'a Program>,
 }
 
-/// What is told in a run, in words.
-struct Telling<'a> {
+/// The words of a run.
+struct Wording<'a> {
     words: Words<'a>,
-    /// Said in every message.
+    /// Remarks in each message.
     remarks: Vec<String>,
     heartbeat: Option<String>,
-    /// Whether coordinators get a message with nothing but the heartbeat.
+    /// True if coordinators get a message with nothing but the heartbeat.
     always: bool,
     names_no_physician: bool,
-    /// Everything that stands, told now or before.
+    /// All open alerts, sent now or before.
     open: &'a OpenAlerts,
 }
 
-impl Telling<'_> {
+impl Wording<'_> {
     /// A message in words; none where there is nothing to say.
     fn row(&self, message: &Message, is_mail: bool) -> Option<MessageRow> {
         if message.alerts.is_empty() && !(self.always && message.to.role == Role::Coordinator) {
@@ -70,7 +70,7 @@ impl Telling<'_> {
 }
 
 impl Delivery<'_> {
-    /// Tells what stands to those whom it concerns.
+    /// Sends or prints the open alerts.
     pub(super) fn tell(&self, as_of: AsOf, mut open: OpenAlerts, mut kept: Remembered) -> Result<Outcome, Failure> {
         let (Some(program), Some(alerts)) = (self.program, self.alerts()) else {
             return Ok(self.not_judged(&Failure::new("policy.toml does not say whom to alert"), kept));
@@ -82,7 +82,7 @@ impl Delivery<'_> {
         let open = &open;
         let commit = commit(program);
         let is_shown = self.args.heartbeat || self.args.state.is_none();
-        let telling = Telling {
+        let telling = Wording {
             words: Words { calendar: &calendar, as_of, with_findings: alerts.findings_in_messages },
             remarks: remarks(&kept).into_iter().chain(turned_off(program)).collect(),
             heartbeat: Some(view::heartbeat(open, commit.as_deref(), as_of)),
@@ -148,7 +148,7 @@ impl Delivery<'_> {
         for address in whom.iter().chain(&self.args.fallback) {
             add(&mut recipients, address, Role::Coordinator);
         }
-        let telling = Telling {
+        let telling = Wording {
             words: Words { calendar: &calendar, as_of, with_findings: false },
             remarks: remarks(&kept),
             heartbeat: None,
@@ -194,7 +194,7 @@ impl Delivery<'_> {
         self.program?.policy.as_ref()?.alerts_or_default()
     }
 
-    /// Who is told: everybody at once where it is printed, else each address on its own.
+    /// The recipients: one if it is printed, else each address.
     fn recipients(&self, alerts: &Alerts) -> Result<Vec<Recipient>, Failure> {
         let mut recipients = Vec::new();
         if self.sender.is_none() {
@@ -258,7 +258,7 @@ fn send<'a>(
     }
 }
 
-/// That nothing is kept, as an alert to those who can mend it.
+/// The alert that the state is not saved.
 fn unkept(kept: &Remembered) -> Option<Alert> {
     kept.unkept.clone().map(|why| Alert::of_program(Matter::Unkept { why }, None))
 }
@@ -286,7 +286,7 @@ fn remarks(kept: &Remembered) -> Vec<String> {
     kept.is_lost.then(|| lost.to_owned()).into_iter().collect()
 }
 
-/// That nobody is told of what the policy has turned off.
+/// The remark on signals that the policy turned off.
 fn turned_off(program: &Program) -> Option<String> {
     let off: Vec<String> = off_today(program.rules()).into_keys().collect();
     (!off.is_empty()).then(|| format!("Signals of today that the policy has turned off: {}.", off.join(", ")))
@@ -298,7 +298,7 @@ fn add(recipients: &mut Vec<Recipient>, address: &str, role: Role) {
     }
 }
 
-/// The commit that the records folder stands at.
+/// The commit of the records folder.
 fn commit(program: &Program) -> Option<String> {
     program.folder.repository().ok()?.revision("HEAD", "HEAD").ok()?.commit
 }

@@ -1,6 +1,6 @@
-//! What earlier runs told, as `--state` keeps it. Where that is not known everything is told again, and that is said.
+//! The alerts of earlier runs, in the file of `--state`. If that cannot be read, all alerts are sent again, with a remark.
 //!
-//! A file that may be somebody else's work is neither moved nor written over; then nothing is kept.
+//! A file that another program or person may have written is neither moved nor replaced; then nothing is saved.
 
 use std::path::Path;
 
@@ -9,19 +9,19 @@ use crate::day::Instant;
 use crate::folder::{Marker, StateFile};
 use crate::problem::Failure;
 
-/// What was told before, and the file that keeps it.
+/// The alerts of earlier runs, and their file.
 pub(super) struct Remembered {
-    /// What was told.
+    /// The sent alerts.
     pub(super) memory: Memory,
-    /// Where it is kept; none where nothing is kept.
+    /// The state file; `None` if nothing is saved.
     file: Option<StateFile>,
-    /// Where the time of a run is kept if nothing else can be.
+    /// The file for the time of a run if the state cannot be saved.
     marker: Option<Marker>,
-    /// Whether it should have been known and is not.
+    /// True if it should have been known and is not.
     pub(super) is_lost: bool,
-    /// Why what this run tells will not be known to the next, where it will not.
+    /// The reason why the state of this run is not saved.
     pub(super) unkept: Option<String>,
-    /// What went wrong, for standard error.
+    /// Failures, for standard error.
     pub(super) said: Vec<String>,
 }
 
@@ -138,7 +138,7 @@ impl Remembered {
         self.said.push(what.to_owned());
     }
 
-    /// What went wrong, as one line for standard error; nothing where the same line was printed lately.
+    /// The failures as one line for standard error; empty if an equal line was printed lately.
     pub(super) fn line(&mut self, more: Option<String>, repeat_hours: i64, now: Instant) -> String {
         self.said.extend(more);
         if self.said.is_empty() {
@@ -152,7 +152,7 @@ impl Remembered {
     }
 }
 
-/// What a state file says; else why it cannot be used, and whether it is nobody else's work.
+/// The content of a state file; else the failure, and true if the file is a state file.
 fn read(file: &StateFile, path: &Path) -> Result<Memory, (Failure, bool)> {
     let Some(text) = file.read().map_err(|failure| (failure, false))? else { return Ok(Memory::default()) };
     let is_json_by_name = path.extension().is_some_and(|ending| ending == "json");

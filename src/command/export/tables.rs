@@ -14,7 +14,7 @@ use crate::report::export::{ExportReport, Format, Written};
 use crate::report::{Report, Unusable};
 use crate::view::export::{JsonHead, csv_header, csv_rows, json_head, json_rows, json_tail, told_with_it};
 
-/// So many patients are read at once; more would be more in memory, and no faster on a few cores.
+/// The number of patients read at once; more would take more memory, and no less time on a few cores.
 const PATIENTS_AT_ONCE: usize = 16;
 
 /// The files.
@@ -29,7 +29,7 @@ pub(super) struct Tables<'a> {
     /// The list of numbers, where the tables are pseudonymous.
     key: Option<KeyFile>,
     numbered: Vec<(u32, &'a str)>,
-    /// What could not be used.
+    /// The unreadable files.
     pub(super) unusable: Vec<Unusable>,
 }
 
@@ -156,7 +156,7 @@ fn file(name: &str, format: Format) -> String {
     format!("{name}.{format}")
 }
 
-/// What stands before the rows of a JSON file; where dates and file names are left out, how many files could not be used.
+/// The text before the rows of a JSON file; without dates and file names, the number of unreadable files.
 fn head<'a>(table: &'a str, report: &'a Report<ExportReport>) -> JsonHead<'a> {
     let is_pseudonymous = report.body.pseudonymous;
     let mut files: Vec<&str> = report.unusable.iter().map(|one| one.file.as_str()).collect();

@@ -5,7 +5,7 @@
 //! P-014,2026-11-23,'- no crust,S. aureus; C. albicans
 //! ```
 //!
-//! What is not known is empty. A text that a spreadsheet would take for a formula has an apostrophe before it
+//! An unknown value is empty. A text that a spreadsheet would take for a formula has an apostrophe before it
 //! ([`guarded`]), lists are written as they are typed ([`listed`]); `import` reads both back. Characters that a terminal
 //! obeys are written visibly, as `\u{1b}`.
 

@@ -16,10 +16,10 @@ use crate::record::Value;
 use crate::report::{At, Unusable};
 use crate::view::json::line;
 
-/// What stands before the rows.
+/// The text before the rows.
 #[derive(Debug, Clone, Serialize)]
 pub struct JsonHead<'a> {
-    /// That these are still patients' data, in the file's first line; not there where the records are as they are.
+    /// The notice that these are still patients' data, in the first line; `None` for records as they are.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub notice: Option<&'a str>,
     /// Always `export`.
@@ -28,17 +28,17 @@ pub struct JsonHead<'a> {
     pub as_of: Option<At>,
     /// The version of exitsite.
     pub version: &'a str,
-    /// What the records are not.
+    /// The limits of the records.
     pub caution: &'a str,
     /// The files that could not be used; without their names where these are left out.
     pub unusable: Vec<Unusable>,
-    /// Whether they are for a recipient under an agreement.
+    /// True if they are for a recipient under an agreement.
     pub pseudonymous: bool,
     /// The table's name.
     pub table: &'a str,
 }
 
-/// What stands before the rows.
+/// The text before the rows.
 pub fn json_head(head: &JsonHead) -> String {
     let keys = serde_json::to_value(head).unwrap_or_default();
     let lines =
@@ -47,7 +47,7 @@ pub fn json_head(head: &JsonHead) -> String {
     format!("{{{first}{}\"rows\": [", lines.collect::<String>())
 }
 
-/// What stands behind the rows.
+/// The text after the rows.
 pub fn json_tail() -> &'static str {
     "\n]\n}\n"
 }

@@ -1,4 +1,4 @@
-//! What an export has written, for a person; and what goes with pseudonymous records.
+//! The files of an export, for a person; and the text that goes with pseudonymous records.
 
 use crate::export::release::NOTICE;
 use crate::report::Report;
@@ -6,7 +6,7 @@ use crate::report::export::{ExportReport, Format};
 use crate::text::{count, visible};
 use crate::view::{Look, paragraph, table_of_numbers, unusable};
 
-/// What was written: each table with its rows.
+/// The tables written, each with its rows.
 pub fn exported(report: &Report<ExportReport>, look: Look) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
