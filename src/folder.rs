@@ -101,9 +101,9 @@ impl Folder {
         let root = match given {
             Some(root) if marks(root) => root.to_owned(),
             Some(root) if !root.is_dir() => return Err(Failure::new(format!("there is no folder {}; look at --records or EXITSITE_RECORDS", text::path(root)))),
-            Some(root) => return Err(Failure::new(format!("{} is no records folder: policy.toml is what marks one; lay one out with `exitsite init DIR`", text::path(root)))),
+            Some(root) => return Err(Failure::new(format!("{} is not a records folder: policy.toml is what marks one; create one with `exitsite init DIR`", text::path(root)))),
             None => here.ancestors().find(|root| marks(root)).map(Path::to_owned).ok_or_else(|| {
-                Failure::new(format!("neither {} nor a folder above it holds records: policy.toml is what marks a records folder; name it with --records DIR, or lay one out with `exitsite init DIR`", text::path(here)))
+                Failure::new(format!("neither {} nor a folder above it holds records: policy.toml is what marks a records folder; name it with --records DIR, or create one with `exitsite init DIR`", text::path(here)))
             })?,
         };
         Ok(Folder::from(root, Origin::Disk))
@@ -131,7 +131,7 @@ impl Folder {
         if revision.commit.is_none() && commit != revision.tree && !commit.contains(':') {
             let shown = text::visible(commit);
             return Err(Failure::new(format!(
-                "--at-commit {shown} names no commit of this repository; `git log --oneline` lists them"
+                "--at-commit {shown} is not a commit of this repository; `git log --oneline` lists them"
             )));
         }
         // A tree may be that of the records themselves.
@@ -144,7 +144,7 @@ impl Folder {
             }
         }
         Err(Failure::new(format!(
-            "{} was no records folder at {}: policy.toml is what marks one; name a later commit",
+            "{} was not a records folder at {}: policy.toml is what marks one; name a later commit",
             text::path(&root),
             text::visible(commit)
         )))
@@ -259,7 +259,7 @@ fn decoded(file: &str, bytes: Vec<u8>) -> Result<String, Box<Problem>> {
 }
 
 fn missing(file: &str) -> Box<Problem> {
-    let help = "restore it from git, or write it anew";
+    let help = "restore it from git, or write a new one";
     Box::new(Problem::of_file(Rule::MissingFile, file, "the file is missing", help))
 }
 
@@ -268,7 +268,7 @@ fn not_a_regular_file(file: &str, what: &str) -> Problem {
         Rule::NotARegularFile,
         file,
         format!("this is {what}, not a file"),
-        "put the file itself here; nothing in the records may point outside them",
+        "put the file itself here; links out of the records are not allowed",
     )
 }
 
@@ -277,7 +277,7 @@ fn not_a_folder(folder: &str, what: &str) -> Problem {
         Rule::NotARegularFile,
         folder,
         format!("this is {what}, not a folder"),
-        "put the folder itself here; nothing in the records may point outside them",
+        "put the folder itself here; links out of the records are not allowed",
     )
 }
 

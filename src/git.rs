@@ -150,7 +150,7 @@ impl Repository {
     pub fn revision(&self, flag: &str, typed: &str) -> Result<Revision, Failure> {
         let shown = if typed.is_empty() { "\"\"".to_owned() } else { text::visible(typed) };
         let unknown = || {
-            Failure::new(format!("{flag} {shown} names no commit of this repository; `git log --oneline` lists them"))
+            Failure::new(format!("{flag} {shown} is not a commit of this repository; `git log --oneline` lists them"))
         };
         let Some((id, warning)) = self.asked_id(&["rev-parse", "--verify", "--end-of-options", typed])? else {
             return Err(unknown());
@@ -159,7 +159,7 @@ impl Repository {
         if let Some(warning) = warning {
             let warning = text::visible(&warning);
             return Err(Failure::new(format!(
-                "{flag} {shown} names no commit for certain: {warning}; `git log --oneline` lists the commits"
+                "{flag} {shown} is not a commit: {warning}; `git log --oneline` lists the commits"
             )));
         }
         let tree = self.id(&format!("{id}^{{tree}}"))?.ok_or_else(unknown)?;
@@ -181,7 +181,7 @@ impl Repository {
         let seconds = |line: &str| line.strip_prefix("--max-age=")?.parse::<i64>().ok();
         let moments: Vec<i64> = printed.lines().filter_map(seconds).collect();
         let is_past = matches!(moments[..], [asked, now] if asked < now);
-        Ok((!is_past).then(|| "git knows no such moment in the past".to_owned()))
+        Ok((!is_past).then(|| "git has no such moment in the past".to_owned()))
     }
 
     /// The full id of the one object that a text names.
@@ -272,7 +272,7 @@ impl Repository {
         let lacking = self.lacking.lock().unwrap_or_else(PoisonError::into_inner);
         lacking.as_ref().map_or(Ok(()), |file| {
             Err(Failure::new(format!(
-                "git lacks an earlier text of {}, as in a partial clone or a damaged one; ask in a full clone, and see what \
+                "git has no earlier version of {}, as in a partial clone or a damaged one; ask in a full clone, and see what \
                  `git fsck` says",
                 text::visible(file)
             )))
@@ -285,7 +285,7 @@ impl Repository {
         let said = said.lines().next().unwrap_or_default().trim_start_matches("fatal: ");
         let root = shown(&self.root);
         Failure::new(format!(
-            "git does not answer about {root}: {}; `git -C {root} fsck` says whether the repository is whole",
+            "git failed in {root}: {}; `git -C {root} fsck` checks the repository",
             text::visible(said)
         ))
     }
@@ -293,7 +293,7 @@ impl Repository {
     pub(crate) fn not_there(&self, error: &io::Error) -> Failure {
         Failure::new(match error.kind() {
             ErrorKind::NotFound if self.root.is_dir() => {
-                "the git program is not there; install git, or ask about the records as they are now".to_owned()
+                "git is not installed; install git, or ask without it".to_owned()
             }
             ErrorKind::TimedOut => did_not_end(&self.root),
             _ => format!("git cannot be run in {}: {error}; look at the path", shown(&self.root)),
@@ -309,7 +309,7 @@ fn shown(path: &Path) -> String {
 /// The message for a git process that was killed.
 pub(crate) fn did_not_end(root: &Path) -> String {
     format!(
-        "git did not end within {} seconds in {}; look at the disk or the network folder, and at what lies in its .git",
+        "git did not end within {} seconds in {}; look at the disk or the network folder, and at the files in its .git",
         LONGEST.as_secs(),
         shown(root)
     )

@@ -296,7 +296,7 @@ fn a_real_editor_at_a_real_terminal_is_refused_what_somebody_else_changed() {
     session.exp_string("redness_mm: 12 -> 2").unwrap();
     session.exp_string("Write it? [Y/n]").unwrap();
     session.send_line("y").unwrap();
-    session.exp_string("was changed by somebody else meanwhile").unwrap();
+    session.exp_string("was changed by another user in between").unwrap();
     session.exp_eof().unwrap();
     assert_eq!(desk.get(CHANGE), desk.get("theirs"));
     let refused = desk.get(&format!("{CHANGE}.rej"));
@@ -354,7 +354,7 @@ fn a_file_that_changed_meanwhile_is_left_and_both_versions_are_kept() {
     let edit = ["amend", CHANGE, "--edit", "--by", "co-1", "--why", "read from the wrong line"];
     let outcome = desk.run_as(None, &edit, Some(&person));
     assert_eq!(outcome.status, 2);
-    assert!(outcome.stderr.contains("was changed by somebody else meanwhile"), "{}", outcome.stderr);
+    assert!(outcome.stderr.contains("was changed by another user in between"), "{}", outcome.stderr);
     assert_eq!(desk.get(CHANGE), theirs);
     let mine = format!("{}{}", TEXT.replace("= 12", "= 2"), row("redness_mm = 12"));
     assert_eq!(desk.get(&format!("{CHANGE}.rej")), mine);

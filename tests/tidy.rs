@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -235,21 +236,47 @@ fn imported<'a>(file: &File, files: &'a [File]) -> Vec<&'a File> {
     file.imports().into_iter().filter_map(target).collect()
 }
 
+/// Folders and files with a circle, each with the reason; none is added.
+const CIRCLES: [(&str, &str); 4] = [
+    ("src/signal/", "each rule has a file, and the list of the rules names them"),
+    ("src/schedule/", "a requirement and a report are parts of the due change"),
+    ("src/entry/import/", "columns and their map name each other"),
+    ("src/command/", "a correction ends with the offer to void"),
+];
+
 #[test]
 fn files_import_each_other_in_no_circle() {
     let files = files();
-    let mut open: Vec<&File> = files.iter().collect();
-    // Whatever imports no open file is closed; a circle stays open.
+    let edges: Vec<(&str, Vec<&str>)> = files
+        .iter()
+        .map(|file| (file.path.as_str(), imported(file, &files).iter().map(|other| other.path.as_str()).collect()))
+        .collect();
+    // A file that imports no open file, or that no open file imports, is in no circle with the others.
+    let mut open: BTreeSet<&str> = edges.iter().map(|(path, _)| *path).collect();
     loop {
-        let is_open = |file: &&File| open.iter().any(|other| other.path == file.path);
-        let rest: Vec<&File> = open.iter().copied().filter(|file| imported(file, &files).iter().any(is_open)).collect();
-        if rest.len() == open.len() {
+        let out: BTreeSet<&str> = edges
+            .iter()
+            .filter(|(path, to)| open.contains(path) && to.iter().any(|other| open.contains(other)))
+            .map(|(path, _)| *path)
+            .collect();
+        let into: BTreeSet<&str> =
+            edges.iter().filter(|(path, _)| out.contains(path)).flat_map(|(_, to)| to.iter().copied()).collect();
+        let rest: BTreeSet<&str> = out.intersection(&into).copied().collect();
+        if rest == open {
             break;
         }
         open = rest;
     }
-    let names = |files: Vec<&File>| files.iter().map(|file| file.path.clone()).collect::<Vec<_>>().join(", ");
-    none(open.iter().map(|file| format!("{} imports {}", file.path, names(imported(file, &files)))).collect());
+    let is_known = |path: &str| CIRCLES.iter().any(|(known, _)| path.starts_with(known));
+    none(open.iter().filter(|path| !is_known(path)).map(|path| format!("{path} is in a circle of imports")).collect());
+    let is_used = |known: &str| open.iter().any(|path| path.starts_with(known));
+    none(
+        CIRCLES
+            .iter()
+            .filter(|(known, _)| !is_used(known))
+            .map(|(known, _)| format!("{known} has no circle"))
+            .collect(),
+    );
 }
 
 #[test]

@@ -30,7 +30,7 @@ fn read(path: &Path, most: u64, is_private: bool) -> Result<Vec<u8>, Failure> {
     // A pipe must not hang; what it is, is asked of the opened file.
     let opened = OpenOptions::new().read(true).custom_flags(libc::O_NONBLOCK).open(path);
     let mut file = opened.map_err(|error| match error.kind() {
-        ErrorKind::NotFound => failure("is not there; look at the name of the file"),
+        ErrorKind::NotFound => failure("does not exist; check the file name"),
         ErrorKind::PermissionDenied => failure("cannot be read: no permission; ask for permission to read it"),
         _ => failure(&format!("cannot be read: {error}")),
     })?;
@@ -39,17 +39,17 @@ fn read(path: &Path, most: u64, is_private: bool) -> Result<Vec<u8>, Failure> {
         return Err(failure("is a folder; name the file in it"));
     }
     if !about.is_file() {
-        return Err(failure("is no regular file; save what it gives as a file first"));
+        return Err(failure("is not a regular file; save its content as a file first"));
     }
     let mode = about.permissions().mode() & 0o777;
     if is_private && mode & 0o077 != 0 {
-        return Err(failure(&format!("may be read by others (mode {mode:04o}); run `chmod 0600` on it")));
+        return Err(failure(&format!("can be read by other users (mode {mode:04o}); run `chmod 0600` on it")));
     }
     let mut bytes = Vec::new();
     let read = (&mut file).take(most + 1).read_to_end(&mut bytes);
     read.map_err(|error| failure(&format!("cannot be read: {error}; look at the disk or the network folder")))?;
     if bytes.len() as u64 > most {
-        return Err(failure(&format!("has more than {} MB; save only the rows that are meant", most / 1_000_000)));
+        return Err(failure(&format!("has more than {} MB; save only the rows you need", most / 1_000_000)));
     }
     Ok(bytes)
 }

@@ -1,6 +1,6 @@
 //! A new folder of files that leaves the records, written whole or not at all: nothing of anybody's is replaced.
 //!
-//! The files are gathered in a folder of their own beside it (`.exitsite.RANDOM.tmp`; inside it where it is there and
+//! The files are gathered in a folder of their own beside it (`.NAME.RANDOM.tmp`; inside it where it is there and
 //! empty) and get their place at the very end. What is interrupted leaves at most that folder.
 
 use std::collections::BTreeMap;
@@ -38,7 +38,7 @@ impl HandedOut {
         let (parent, name) = match (dir.parent(), dir.file_name()) {
             (Some(parent), Some(name)) => (parent, name),
             _ if is_there => (dir, "".as_ref()),
-            _ => return Err(Failure::new(format!("{} names no folder; write the name of a new one", text::path(dir)))),
+            _ => return Err(Failure::new(format!("{} is not the name of a folder; name a new one", text::path(dir)))),
         };
         if is_there {
             must_be_empty(dir)?;
@@ -49,7 +49,12 @@ impl HandedOut {
         let whole = whole.map_err(failed)?;
         must_lie_outside(dir, Some(records.root()))?;
         let beside = if is_there { whole.as_path() } else { whole.parent().unwrap_or(&whole) };
-        let gathered = temporary().permissions(Permissions::from_mode(0o777)).tempdir_in(beside).map_err(failed)?;
+        let gathered = tempfile::Builder::new()
+            .prefix(&temporary(dir))
+            .suffix(".tmp")
+            .permissions(Permissions::from_mode(0o777))
+            .tempdir_in(beside)
+            .map_err(failed)?;
         Ok(HandedOut { dir: whole, is_there, gathered, rows: BTreeMap::new() })
     }
 
@@ -136,7 +141,7 @@ fn new_file(path: &Path) -> io::Result<File> {
 
 fn must_be_empty(dir: &Path) -> Result<(), Failure> {
     if !dir.is_dir() {
-        return Err(Failure::new(format!("{} is there and is no folder; name a new one", text::path(dir))));
+        return Err(Failure::new(format!("{} exists and is not a folder; name a new one", text::path(dir))));
     }
     match fs::read_dir(dir).map_err(|error| cannot(dir, &error))?.next() {
         None => Ok(()),
@@ -145,5 +150,5 @@ fn must_be_empty(dir: &Path) -> Result<(), Failure> {
 }
 
 fn taken(dir: &Path) -> Failure {
-    Failure::new(format!("{} holds something already, and nothing is overwritten; name a new folder", text::path(dir)))
+    Failure::new(format!("{} is not empty, and nothing is overwritten; name a new folder", text::path(dir)))
 }

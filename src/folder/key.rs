@@ -92,7 +92,7 @@ pub fn random_numbers(count: usize) -> Result<Vec<u32>, Failure> {
 
 fn taken(path: &Path) -> Failure {
     Failure::new(format!(
-        "{} is there already, and a key file is never overwritten; name a new file with --key",
+        "{} already exists, and a key file is never overwritten; name a new file with --key",
         text::path(path)
     ))
 }

@@ -186,12 +186,15 @@ fn stray(folder: &str, name: &OsStr, what: What) -> Option<Problem> {
             Rule::StrayFolder,
             path,
             "no folder belongs here",
-            "records lie in folders named by their year, such as 2026; move this one away",
+            "records are in folders named by year, such as 2026; move this one",
         )),
         (_, What::Other) => Some(super::not_a_regular_file(&path, "a link, a pipe or a device")),
-        (Other::Stray, What::File) => {
-            Some(Problem::of_file(Rule::StrayName, path, "the name looks like a record, but is none", right_name(name)))
-        }
+        (Other::Stray, What::File) => Some(Problem::of_file(
+            Rule::StrayName,
+            path,
+            "the name looks like a record, but is not valid",
+            right_name(name),
+        )),
         (Other::Photograph, What::File) => Some(photograph(path)),
         (Other::Foreign, What::File) => Some(foreign(path)),
     }
@@ -229,14 +232,14 @@ fn elsewhere(folder: &str, name: &OsStr, what: What) -> Option<Problem> {
             Rule::StrayElsewhere,
             path,
             "this looks like a record, but no record belongs here",
-            "move it to the folder of its patient and year, or away",
+            "move it to the folder of its patient and year",
         )),
         Other::Photograph => Some(photograph(path)),
         Other::Foreign if what == What::Folder && folder == "staff" => Some(Problem::of_file(
             Rule::StrayElsewhere,
             path,
             "this is not a folder named by a person's code",
-            "rename it to the code, or move it away",
+            "rename it to the code, or move it",
         )),
         Other::Foreign => Some(foreign(path)),
     }
@@ -247,17 +250,12 @@ fn photograph(path: String) -> Problem {
         Rule::Photograph,
         path,
         "this looks like a photograph",
-        "keep pictures where the program keeps them, and take this one out of the records",
+        "keep pictures where the program keeps them, and move this one there",
     )
 }
 
 fn foreign(path: String) -> Problem {
-    Problem::of_file(
-        Rule::ForeignFile,
-        path,
-        "this is no record",
-        "it does no harm; move it away to keep the records plain",
-    )
+    Problem::of_file(Rule::ForeignFile, path, "this is not a record", "it is ignored; move it to keep the records tidy")
 }
 
 fn sort_of(name: &OsStr) -> Other {

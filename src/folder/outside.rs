@@ -30,7 +30,7 @@ pub fn must_lie_outside(path: &Path, records: Option<&Path>) -> Result<(), Failu
     // A link leads elsewhere, so both places count.
     if [nearest, path.canonicalize().ok()].into_iter().flatten().any(is_inside) {
         return Err(Failure::new(format!(
-            "{} is inside the records folder, which holds nothing but the records; write it elsewhere",
+            "{} is inside the records folder, which holds only records; write it elsewhere",
             text::path(path)
         )));
     }
@@ -78,8 +78,8 @@ fn begins_with(path: &Path, mark: &str) -> bool {
 fn taken(path: &Path) -> Failure {
     let what = match fs::symlink_metadata(path) {
         Ok(about) if about.is_dir() => "is a folder",
-        Ok(about) if !about.is_file() => "is no regular file",
-        _ => "is there already and may be somebody's work; it stays as it is",
+        Ok(about) if !about.is_file() => "is not a regular file",
+        _ => "already exists and may be another person's work; it is unchanged",
     };
     Failure::new(format!("{} {what}; name another file", text::path(path)))
 }

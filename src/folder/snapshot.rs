@@ -82,7 +82,7 @@ impl Snapshot {
     /// The bytes of a file.
     pub(super) fn read(&self, file: &str) -> Result<Bytes, Box<Problem>> {
         let not_read = |why: String| {
-            let help = "`git fsck` says whether the repository is whole";
+            let help = "`git fsck` checks the repository";
             Box::new(Problem::of_file(Rule::CannotBeRead, file, format!("the file cannot be read: {why}"), help))
         };
         let found = self.find(file).map_err(|error| not_read(error.to_string()))?;
@@ -94,7 +94,7 @@ impl Snapshot {
             Mode::Repository => return Ok(Bytes::NotAFile("another repository")),
         }
         match self.repository.object(&id, LARGEST).map_err(|error| not_read(error.to_string()))? {
-            Object::Missing => Err(not_read("the repository lacks it".to_owned())),
+            Object::Missing => Err(not_read("the repository does not have it".to_owned())),
             Object::TooLarge => Ok(Bytes::TooMany),
             Object::Whole(bytes) => Ok(Bytes::All(bytes)),
         }
@@ -103,7 +103,7 @@ impl Snapshot {
     /// The names in a folder; none where there is no such folder.
     pub(super) fn entries(&self, folder: &str) -> Result<Vec<Entry>, Box<Problem>> {
         let cannot = |error: io::Error| {
-            let help = "`git fsck` says whether the repository is whole";
+            let help = "`git fsck` checks the repository";
             Box::new(Problem::of_file(Rule::CannotBeRead, folder, format!("the folder cannot be read: {error}"), help))
         };
         let entry = |leaf: &Leaf| {
@@ -147,7 +147,7 @@ impl Snapshot {
         };
         let tree = match self.repository.object(&id, LARGEST_TREE)? {
             Object::Whole(bytes) => Arc::new(read_tree(&bytes, id.len() / 2).ok_or(io::ErrorKind::InvalidData)?),
-            Object::Missing => return Err(io::Error::other("the repository lacks it")),
+            Object::Missing => return Err(io::Error::other("the repository does not have it")),
             Object::TooLarge => return Err(io::Error::other("it holds too many names")),
         };
         let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);

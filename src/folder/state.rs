@@ -68,7 +68,7 @@ impl StateFile {
         let opened = OpenOptions::new().create(true).truncate(false).write(true).custom_flags(flags).open(&name);
         let file = opened.map_err(|error| cannot(&name, &error))?;
         if !file.metadata().is_ok_and(|about| about.is_file()) {
-            return Err(Failure::new(format!("{} is no regular file; remove it", text::path(&name))));
+            return Err(Failure::new(format!("{} is not a regular file; remove it", text::path(&name))));
         }
         // A network folder may lock nothing: an alert sent twice is better than none.
         let is_free = lock(&file, LONGEST_WAIT) != Lock::Busy;

@@ -32,7 +32,7 @@ impl Folder {
             None => None,
             Some((typed, Revision { commit: None, .. })) => {
                 let typed = text::visible(typed);
-                return Err(Failure::new(format!("--since {typed} names no commit; `git log --oneline` lists them")));
+                return Err(Failure::new(format!("--since {typed} is not a commit; `git log --oneline` lists them")));
             }
             Some((typed, Revision { commit: Some(first), .. })) => {
                 if !until.as_ref().is_some_and(|until| repository.is_ancestor(first, until).unwrap_or(false)) {

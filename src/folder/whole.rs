@@ -1,4 +1,4 @@
-//! One whole file: written and flushed under a temporary name in its folder (`.exitsite.RANDOM.tmp`), then visible under
+//! One whole file: written and flushed under a temporary name in its folder (`.NAME.RANDOM.tmp`), then visible under
 //! its own name, or not at all.
 
 use std::fs::{self, File, Permissions};
@@ -10,6 +10,9 @@ use tempfile::{Builder, TempPath};
 
 use crate::problem::Failure;
 use crate::text;
+
+/// The most characters of a name in a temporary name.
+const LONGEST_NAME: usize = 40;
 
 /// The permissions of a new file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -47,7 +50,8 @@ pub(super) fn write(path: &Path, text: &str, access: Access, replaces: bool) -> 
 /// Writes and flushes a complete file in the folder of `path`, under a temporary name.
 pub(super) fn prepare(path: &Path, text: &str, access: Access) -> io::Result<TempPath> {
     let dir = parent(path);
-    let mut builder = temporary();
+    let (prefix, mut builder) = (temporary(path), Builder::new());
+    builder.prefix(&prefix).suffix(".tmp");
     if access == Access::OfUser {
         builder.permissions(Permissions::from_mode(0o666));
     }
@@ -63,11 +67,10 @@ pub(super) fn prepare(path: &Path, text: &str, access: Access) -> io::Result<Tem
     Ok(whole.into_temp_path())
 }
 
-/// The form of a temporary name.
-pub(super) fn temporary() -> Builder<'static, 'static> {
-    let mut builder = Builder::new();
-    builder.prefix(".exitsite.").suffix(".tmp");
-    builder
+/// The beginning of a temporary name: `.NAME.`
+pub(super) fn temporary(path: &Path) -> String {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    format!(".{}.", name.chars().take(LONGEST_NAME).collect::<String>())
 }
 
 /// The folder of a path; the working folder for a bare name.

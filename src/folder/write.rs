@@ -119,7 +119,7 @@ impl Folder {
                 return Ok(Written::AlreadyThere(file));
             }
         }
-        Err(Failure::new(format!("{year} holds {LARGEST_NUMBER} records of that kind and minute; look at them")))
+        Err(Failure::new(format!("{year} holds {LARGEST_NUMBER} records of that kind and minute; check them")))
     }
 
     fn take_all_back(&self, written: &[Written], made: &[PathBuf], reason: &str) -> Failure {
@@ -133,7 +133,7 @@ impl Folder {
         match remaining.as_slice() {
             [] => Failure::new(format!("{reason}; nothing was written")),
             [first, ..] => Failure::new(format!(
-                "{reason}; {} could not be taken back, the first {first}; running it again completes the work",
+                "{reason}; {} could not be removed again, the first {first}; run it again to complete the work",
                 crate::text::count(remaining.len() as i64, "record")
             )),
         }
@@ -155,7 +155,7 @@ impl Folder {
     fn write_file_into(&self, folder: &str, name: &str, text: &str) -> Result<(), Failure> {
         match write(&self.root().join(folder).join(name), text, Access::OfFolder, false)? {
             true => Ok(()),
-            false => Err(Failure::new(format!("{folder}/{name} is there already; nothing was written"))),
+            false => Err(Failure::new(format!("{folder}/{name} already exists; nothing was written"))),
         }
     }
 
@@ -178,7 +178,7 @@ impl Folder {
             let refused = refuse(whole, file, &path)?;
             flush_folder(&dir).map_err(failed)?;
             return Err(Failure::new(format!(
-                "{file} was changed by somebody else meanwhile; it stays as it is, and what was refused is kept in {refused}: look at both, then correct it again"
+                "{file} was changed by another user in between; it is unchanged, and the refused version is in {refused}: compare both, then correct it again"
             )));
         }
         let about = fs::metadata(&path).map_err(failed)?;
@@ -186,10 +186,8 @@ impl Folder {
         if let Err(error) = flush_folder(&dir) {
             let Failure(reason) = failed(error);
             return Err(match prepare(&path, was, Access::OfFolder).and_then(|whole| put(whole, &path, &about)) {
-                Ok(()) => Failure::new(format!("{reason}; it stays as it was")),
-                Err(_) => {
-                    Failure::new(format!("{reason}; it could not be put back as it was, so look at what it says"))
-                }
+                Ok(()) => Failure::new(format!("{reason}; it is unchanged")),
+                Err(_) => Failure::new(format!("{reason}; it could not be restored, so check its content")),
             });
         }
         sweep(&dir);
@@ -238,7 +236,7 @@ impl Folder {
             Err(error) => return Err(cannot(&path, &error)),
         };
         Err(Failure::new(format!(
-            "{} is {what}, not a folder: put the folder itself there, since nothing in the records may point outside them",
+            "{} is {what}, not a folder: put the folder itself there; links out of the records are not allowed",
             text::path(&path)
         )))
     }
@@ -253,7 +251,7 @@ fn folder_and_those_above(folder: &str) -> impl Iterator<Item = &str> {
 fn make_folder(path: &Path) -> io::Result<()> {
     let above = path.parent().unwrap_or(path);
     let about = fs::metadata(above)?;
-    let new = temporary().tempdir_in(above)?;
+    let new = tempfile::Builder::new().prefix(&temporary(path)).suffix(".tmp").tempdir_in(above)?;
     give_group(new.path(), about.gid());
     fs::set_permissions(new.path(), about.permissions())?;
     match fs::rename(new.path(), path) {
@@ -311,7 +309,7 @@ fn refuse(mut whole: TempPath, file: &str, path: &Path) -> Result<String, Failur
         }
     }
     Err(Failure::new(format!(
-        "{file} was changed by somebody else meanwhile, and too many corrections of it were refused; remove its .rej files"
+        "{file} was changed by another user in between, and has too many refused versions; remove its .rej files"
     )))
 }
 

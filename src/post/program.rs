@@ -13,7 +13,7 @@ use super::Undelivered;
 /// The pause between two checks of the program.
 const PAUSE: Duration = Duration::from_millis(20);
 
-/// After the end of the program, its input is read or never will be.
+/// The time after the end of the program within which its input has been read, or never will be.
 const SETTLED: Duration = Duration::from_secs(1);
 
 /// A mail program.

@@ -44,10 +44,10 @@ fn a_folder_that_holds_anything_is_left_alone() {
     fs::write(here.path().join("full/.hidden"), "mine").unwrap();
     fs::write(here.path().join("file"), "mine").unwrap();
     std::os::unix::fs::symlink("nowhere", here.path().join("link")).unwrap();
-    assert!(sentence(&["csv", "full"]).contains("holds something already"));
+    assert!(sentence(&["csv", "full"]).contains("is not empty"));
     assert!(sentence(&["csv", "file"]).contains("is no folder"));
     assert!(sentence(&["csv", "link"]).contains("is no folder"));
-    assert!(sentence(&["csv", "."]).contains("holds something already"));
+    assert!(sentence(&["csv", "."]).contains("is not empty"));
     assert!(sentence(&["csv", "missing/out"]).contains("make it first"));
     assert!(sentence(&["csv", "missing/.."]).contains("names no folder"));
     // Usage is clap's to explain, in more than a sentence.
@@ -73,7 +73,7 @@ fn the_records_are_no_place_for_an_export() {
         );
     }
     assert!(refused(desk.root(), here.path(), &["csv", "way-in/out"]).contains("inside the records"));
-    assert!(refused(desk.root(), here.path(), &["csv", records]).contains("holds something already"));
+    assert!(refused(desk.root(), here.path(), &["csv", records]).contains("is not empty"));
 }
 
 #[test]

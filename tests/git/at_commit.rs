@@ -50,7 +50,7 @@ fn a_commit_gives_what_the_folder_gave_then_and_leaves_it_alone() {
     assert_eq!(of_tree[..14], then[..14]);
     for named in ["HEAD~1^{tree}", &tree[..12]] {
         let said = records.exitsite(&["due", "--at-commit", named]);
-        assert!(said.status == 2 && said.stderr.contains("names no commit"), "{named}: {said:?}");
+        assert!(said.status == 2 && said.stderr.contains("is not a commit"), "{named}: {said:?}");
     }
     assert_ne!(every_report(&records, &["--at-commit", "HEAD"]), then);
 }
@@ -180,14 +180,14 @@ fn what_names_no_commit_is_one_sentence() {
             let said = records.exitsite(&["check", &format!("{flag}={named}")]);
             assert_eq!((said.status, said.stdout.as_str()), (2, ""), "{named}: {}", said.stderr);
             assert!(said.stderr.starts_with(&format!("exitsite: {flag} ")), "{named}: {}", said.stderr);
-            assert!(said.stderr.contains("names no commit") && said.stderr.lines().count() == 1, "{}", said.stderr);
+            assert!(said.stderr.contains("is not a commit") && said.stderr.lines().count() == 1, "{}", said.stderr);
         }
     }
     let said = records.exitsite(&["due", "--at-commit", "HEAD:patients"]);
     assert_eq!(said.status, 2);
-    assert!(said.stderr.contains("was no records folder at HEAD:patients"), "{}", said.stderr);
+    assert!(said.stderr.contains("was not a records folder at HEAD:patients"), "{}", said.stderr);
     let said = records.exitsite(&["check", "--since", "HEAD^{tree}"]);
-    assert!(said.status == 2 && said.stderr.contains("names no commit"), "{}", said.stderr);
+    assert!(said.status == 2 && said.stderr.contains("is not a commit"), "{}", said.stderr);
 }
 
 #[test]

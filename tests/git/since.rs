@@ -336,8 +336,8 @@ fn a_sparse_checkout_deletes_nothing_and_a_lost_text_is_said() {
     for arguments in [&["check", "--since", "HEAD"][..], &["history", "P-001"]] {
         let said = records.exitsite(arguments);
         assert_eq!((said.status, said.stdout.as_str()), (2, ""), "{arguments:?}");
-        assert!(said.stderr.contains(&format!("git lacks an earlier text of {CHANGE}")), "{}", said.stderr);
+        assert!(said.stderr.contains(&format!("git has no earlier version of {CHANGE}")), "{}", said.stderr);
     }
     let said = records.exitsite(&["due", "P-001", "--at-commit", "HEAD", AS_OF[0], AS_OF[1]]);
-    assert!(said.status == 3 && said.stderr.contains("the repository lacks it"), "{said:?}");
+    assert!(said.status == 3 && said.stderr.contains("the repository does not have it"), "{said:?}");
 }

@@ -190,7 +190,7 @@ fn a_moment_before_the_first_commit_is_an_error() {
         for arguments in [["due", "--at-commit", revision], ["check", "--since", revision]] {
             let said = desk.run(&arguments);
             assert_eq!((said.status, said.stdout.as_str()), (2, ""), "{arguments:?}");
-            assert!(said.stderr.contains("names no commit") && said.stderr.lines().count() == 1, "{}", said.stderr);
+            assert!(said.stderr.contains("is not a commit") && said.stderr.lines().count() == 1, "{}", said.stderr);
         }
     }
     assert_eq!(desk.run(&["due", "--at-commit", "HEAD@{0}"]).status, 0);

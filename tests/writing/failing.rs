@@ -214,8 +214,8 @@ fn what_cannot_be_taken_back_is_named_and_completed_by_the_next_run() {
     let (status, report, error) = said(&import.command(&strace, kept.path()).output().unwrap());
     assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{error}");
     let first = names(&kept.path().join("patients/P-001/2024"), false).remove(0);
-    let remains = format!("30 records could not be taken back, the first patients/P-001/2024/{first}");
-    assert!(error.contains(&remains) && error.contains("running it again completes the work"), "{error}");
+    let remains = format!("30 records could not be removed again, the first patients/P-001/2024/{first}");
+    assert!(error.contains(&remains) && error.contains("run it again to complete the work"), "{error}");
     assert!(!error.contains("nothing was written"), "{error}");
     assert_eq!(import.is_whole_so_far(kept.path()), 30);
     import.is_completed_by_another_run(kept.path());
@@ -251,7 +251,7 @@ fn what_an_import_added_is_taken_back_with_its_new_records() {
     let (status, _, error) = said(&told.command(&strace, kept.path()).output().unwrap());
     assert_eq!(status, Some(2), "{error}");
     assert!(error.contains(&format!("the additions to {YEAR}/2025-11-11T1840-change.toml, ")), "{error}");
-    assert!(error.contains("running it again completes the work"), "{error}");
+    assert!(error.contains("run it again to complete the work"), "{error}");
     assert_eq!(told.is_whole_so_far(kept.path()), 4);
     told.command(&[], kept.path()).output().unwrap();
     told.is_whole(kept.path());

@@ -106,7 +106,7 @@ fn a_new_file_never_takes_the_place_of_another() {
     let kept = records(false);
     let before = tree(kept.path());
     let refused = folder(kept.path()).write_file("patients/P-001", "patient.toml", "# mine\n").unwrap_err().to_string();
-    assert!(refused.contains("is there already"), "{refused}");
+    assert!(refused.contains("already exists"), "{refused}");
     assert_eq!(tree(kept.path()), before);
     folder(kept.path()).write_file("patients/P-002", "patient.toml", "# new\n").unwrap();
     assert_eq!(text(kept.path(), "patients/P-002/patient.toml"), "# new\n");
