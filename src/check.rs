@@ -22,12 +22,9 @@ use crate::event::Event;
 use crate::patient::Patient;
 use crate::place::{Place, Source};
 use crate::policy;
-use crate::problem::{Problem, Rule};
+use crate::problem::{MOST_OF_ONE_RULE, Problem, Rule};
 use crate::program::Program;
 use crate::text;
-
-/// Most problems of one rule in one file that are listed; the rest are counted.
-const MOST_OF_ONE_RULE: usize = 20;
 
 /// Finds all problems, sorted by file and line. `now` is the later of the clock and the moment asked about.
 ///
@@ -175,6 +172,7 @@ fn codes_twice(program: &Program, caregivers: &[(String, Place)]) -> Vec<Problem
                 message: format!("the code {} is somebody else's, too", text::visible(code)),
                 help: "codes are unique in the whole program; choose another".into(),
                 related: Vec::new(),
+                more: 0,
             };
             problems.push(problem.beside(other.clone()));
         }
@@ -197,9 +195,11 @@ fn arrange(mut problems: Vec<Problem>) -> Vec<Problem> {
     let mut kept = Vec::new();
     for problem in problems {
         let count = counts.entry((problem.place.file.clone(), problem.rule)).or_default();
-        *count += 1;
-        if *count <= MOST_OF_ONE_RULE {
+        if *count < MOST_OF_ONE_RULE {
+            *count += 1 + problem.more;
             kept.push(problem);
+        } else {
+            *count += 1 + problem.more;
         }
     }
     for ((file, rule), count) in counts.into_iter().filter(|(_, count)| *count > MOST_OF_ONE_RULE) {

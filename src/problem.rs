@@ -40,12 +40,41 @@ pub struct Problem {
     pub help: String,
     /// Other places that belong to it, as the earlier of two events.
     pub related: Vec<Place>,
+    /// Further problems of the rule in the file, which are only counted.
+    pub more: usize,
+}
+
+/// The most problems of one rule in one file that are listed; the rest are counted.
+pub const MOST_OF_ONE_RULE: usize = 20;
+
+/// Keeps, of the problems of one file from `begun` on, the first of each rule by their place, and counts the rest: a file
+/// can hold tens of thousands.
+pub fn count_repeats(problems: &mut Vec<Problem>, begun: usize) {
+    if problems.len() - begun <= MOST_OF_ONE_RULE {
+        return;
+    }
+    let mut of_file = problems.split_off(begun);
+    of_file.sort_by_key(|problem| (problem.rule, problem.place.line, problem.place.column));
+    for problem in of_file {
+        let kept = problems[begun..].iter().rev().take_while(|kept| kept.rule == problem.rule).count();
+        match problems.last_mut() {
+            Some(last) if kept == MOST_OF_ONE_RULE => last.more += 1 + problem.more,
+            _ => problems.push(problem),
+        }
+    }
 }
 
 impl Problem {
     /// A problem of a file as a whole.
     pub fn of_file(rule: Rule, file: impl Into<String>, message: impl Into<String>, help: impl Into<String>) -> Self {
-        Problem { rule, place: Place::file(file), message: message.into(), help: help.into(), related: Vec::new() }
+        Problem {
+            rule,
+            place: Place::file(file),
+            message: message.into(),
+            help: help.into(),
+            related: Vec::new(),
+            more: 0,
+        }
     }
 
     /// Whether it keeps its file from being used.
@@ -67,7 +96,14 @@ impl Problem {
 impl Source {
     /// A problem at `span` of this file.
     pub fn problem(&self, rule: Rule, span: &Span, message: impl Into<String>, help: impl Into<String>) -> Problem {
-        Problem { rule, place: self.place(span), message: message.into(), help: help.into(), related: Vec::new() }
+        Problem {
+            rule,
+            place: self.place(span),
+            message: message.into(),
+            help: help.into(),
+            related: Vec::new(),
+            more: 0,
+        }
     }
 }
 

@@ -1,6 +1,6 @@
 //! Every record of a patient or of one of the staff, whether or not patient.toml can be used.
 
-use super::history::read;
+use super::history::Reader;
 use crate::day::{AsOf, Calendar};
 use crate::event::{Event, EventName, Kind};
 use crate::folder::CodeFolder;
@@ -32,12 +32,12 @@ impl Program {
         is_wanted: impl Fn(&EventName) -> bool,
     ) -> Vec<Event> {
         problems.extend(own.problems.iter().cloned());
-        let mut events = Vec::new();
+        let (mut events, mut reader) = (Vec::new(), Reader::of(&self.folder));
         for year in &own.years {
             let listing = self.folder.year(&own.path, year);
             problems.extend(listing.problems);
             let wanted = listing.events.into_iter().filter(&is_wanted);
-            events.extend(wanted.filter_map(|name| read(&self.folder, own, name, calendar, problems)));
+            events.extend(wanted.filter_map(|name| reader.read(own, name, calendar, problems)));
         }
         events.sort_by_cached_key(Event::order);
         events

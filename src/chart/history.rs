@@ -5,12 +5,14 @@
 
 mod audit;
 mod household;
+mod reader;
 mod recent;
 
 use std::collections::BTreeMap;
 
 use chrono::{Duration, NaiveDate, NaiveDateTime};
 
+pub(super) use reader::Reader;
 pub(super) use recent::Recent;
 
 use crate::day::{AsOf, Calendar, Instant, after, before, plus};
@@ -23,7 +25,7 @@ use crate::problem::Problem;
 /// A patient's files, listed and opened as they are asked for.
 #[derive(Debug)]
 pub(super) struct History<'a> {
-    folder: &'a Folder,
+    reader: Reader<'a>,
     patient: &'a Patient,
     calendar: &'a Calendar,
     own: CodeFolder,
@@ -41,7 +43,7 @@ impl<'a> History<'a> {
         let name_problems = own.problems.clone();
         let calendar = &patient.calendar;
         History {
-            folder,
+            reader: Reader::of(folder),
             patient,
             calendar,
             own,
@@ -60,7 +62,7 @@ impl<'a> History<'a> {
     /// The names in one year's folder, in the order in which their events stand; listed once.
     fn year(&mut self, year: &str) -> Vec<EventName> {
         if !self.listed.contains_key(year) {
-            let listing = self.folder.year(&self.own.path, year);
+            let listing = self.reader.folder.year(&self.own.path, year);
             self.name_problems.extend(listing.problems);
             let mut names = listing.events;
             names.sort_by_cached_key(|name| self.latest_wall(name));
@@ -78,7 +80,7 @@ impl<'a> History<'a> {
     pub(super) fn open(&mut self, name: EventName) -> Option<&Event> {
         if !self.opened.contains_key(&name) {
             let mut problems = Vec::new();
-            let mut event = read(self.folder, &self.own, name, self.calendar, &mut problems);
+            let mut event = self.reader.read(&self.own, name, self.calendar, &mut problems);
             if let Some(problem) =
                 event.as_ref().filter(|event| event.void.is_none()).and_then(|event| self.patient.exit_problem(event))
             {
@@ -201,18 +203,6 @@ impl<'a> History<'a> {
     fn is_unusable(&self, name: EventName) -> bool {
         matches!(self.opened.get(&name), Some(None))
     }
-}
-
-/// The event of a name in a folder; `None` if it cannot be used.
-pub(super) fn read(
-    folder: &Folder,
-    own: &CodeFolder,
-    name: EventName,
-    calendar: &Calendar,
-    problems: &mut Vec<Problem>,
-) -> Option<Event> {
-    let source = folder.read(&format!("{}/{}/{name}", own.path, name.year()), problems)?;
-    Event::read(&source, name, calendar, problems)
 }
 
 /// The earliest and the latest wall time that the event of a name can stand at: without a time, those of its care day.

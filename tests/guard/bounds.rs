@@ -128,3 +128,19 @@ fn two_hundred_findings_are_printed_and_the_rest_is_counted() {
     let shown = text.matches("patients/P-001/2026/").count();
     assert!(shown < all, "{shown} of {all}");
 }
+
+#[test]
+fn the_records_of_a_patient_are_read_up_to_a_limit_for_all_of_them_together() {
+    let desk = Desk::new();
+    let comment = format!("# {}\n", "x".repeat(76)).repeat(3200);
+    for n in 2..=140 {
+        let text = format!("kind = \"shower\"\nat = 2026-09-01T09:00:00-05:00\nby = \"p001-son\"\n{comment}");
+        desk.put(&format!("patients/P-001/2026/2026-09-01T0900-shower-{n}.toml"), &text);
+    }
+    let said = desk.run(&["check", "--json"]);
+    let report: Value = serde_json::from_str(&said.stdout).unwrap();
+    let is_too_large = |finding: &&Value| finding["rule"] == "too-large";
+    let found: Vec<&Value> = report["findings"].as_array().unwrap().iter().filter(is_too_large).collect();
+    assert!((1..20).contains(&found.len()), "{found:?}");
+    assert!(found[0]["message"].as_str().unwrap().contains("larger than 32 MiB together"), "{found:?}");
+}

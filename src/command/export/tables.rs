@@ -15,7 +15,7 @@ use crate::report::{Report, Unusable};
 use crate::view::export::{JsonHead, csv_header, csv_rows, json_head, json_rows, json_tail, told_with_it};
 
 /// The number of patients read at once; more would take more memory, and no less time on a few cores.
-const PATIENTS_AT_ONCE: usize = 16;
+const PATIENTS_AT_ONCE: usize = 4;
 
 /// The files.
 pub(super) struct Tables<'a> {
