@@ -11,7 +11,7 @@ mod open;
 
 pub use matter::{Matter, What};
 pub use memory::{Key, Memory, Told};
-pub use open::{OpenAlerts, is_reported_ended};
+pub use open::OpenAlerts;
 
 use crate::day::Instant;
 use crate::schedule::Because;

@@ -111,7 +111,7 @@ impl Program {
         };
         let Recent { events, unusable, others, ahead } = recent;
         let unread = Unread::of(unusable, others, &patient, as_of);
-        let events = Sorted::of(&patient, events, as_of.instant);
+        let events = Sorted::as_of(&patient, events, as_of);
         Ok(Chart { rules: self.rules(), patient, unread, ahead, as_of, events })
     }
 

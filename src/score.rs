@@ -202,6 +202,12 @@ pub fn is_staff_look(event: &Event, people: Option<&People>, image_counts: bool)
     is_seen && people.is_some_and(|people| people.is_staff(&event.by, event.when.care_day))
 }
 
+/// Whether a site was looked at in full and shows nothing, no finding without an item either.
+pub fn is_clean(score: &Score, site: &Site) -> bool {
+    let others = [site.odor, site.warmth, site.overgranulation, site.bleeding];
+    score.is_complete() && score.total_max == 0 && !others.contains(&Some(true))
+}
+
 /// Every site record of an exit site, in order, each compared with the one before it.
 pub fn grade<'t>(
     timeline: &'t Timeline,

@@ -5,6 +5,7 @@
 //!
 //! Left out on purpose: numbers. Every threshold is the policy's.
 
+mod ahead;
 mod answer;
 mod clinical;
 mod conduct;
@@ -32,7 +33,7 @@ use crate::people::People;
 use crate::policy::{Plan, Scoring, Signals, Threshold};
 use crate::rules::Rules;
 use crate::schedule::Schedule;
-use crate::score::{Graded, grade};
+use crate::score::{self, Graded, grade};
 use crate::teaching::School;
 use crate::timeline::Timeline;
 use crate::word::Word;
@@ -140,8 +141,18 @@ impl<'a> Watch<'a> {
         Watch { first_day: plus(day, -self.signals.look_back_days), ..self }
     }
 
-    /// Every episode of the last `look_back_days` of the signals that are known, in the order in which they rose.
+    /// Every episode of the last `look_back_days` of the signals that are known, in the order in which they rose; also those
+    /// that records dated a little ahead of the clock raise.
     pub fn episodes(&self) -> Vec<Episode> {
+        let mut episodes = self.risen();
+        if let Some(timeline) = self.timeline.ahead() {
+            ahead::join(&mut episodes, self, &Watch { timeline: &timeline, ..*self });
+            episodes.sort_by_key(rank);
+        }
+        episodes
+    }
+
+    fn risen(&self) -> Vec<Episode> {
         let exits = &self.patient().exits;
         let graded: Vec<Vec<Graded>> = exits.iter().map(|exit| self.graded(exit)).collect();
         let sites: Vec<Site> = exits.iter().zip(&graded).map(|(exit, graded)| Site::of(self, exit, graded)).collect();
@@ -151,7 +162,7 @@ impl<'a> Watch<'a> {
         let mut episodes = Vec::new();
         for signal in Signal::ALL.iter().filter(is_asked) {
             match signal.rule().episodes {
-                Search::Exit(search) => episodes.extend(sites.iter().flat_map(search)),
+                Search::Exit(search) => episodes.extend(sites.iter().flat_map(|site| site.episodes(search))),
                 Search::Patient(search) => episodes.extend(search(&whole)),
             }
         }
@@ -159,7 +170,7 @@ impl<'a> Watch<'a> {
             answer::find(self, episode);
             self.end_with_support(episode);
         }
-        episodes.sort_by_key(|episode| (episode.since, episode.signal.word(), episode.exit.clone()));
+        episodes.sort_by_key(rank);
         episodes
     }
 
@@ -207,6 +218,8 @@ struct Site<'a> {
     exit: &'a Exit,
     graded: &'a [Graded<'a>],
     by_name: BTreeMap<EventName, &'a Graded<'a>>,
+    /// The first day whose records are looked at.
+    first_day: NaiveDate,
 }
 
 /// The patient as a whole.
@@ -219,7 +232,25 @@ struct Whole<'a> {
 impl<'a> Site<'a> {
     fn of(watch: &'a Watch<'a>, exit: &'a Exit, graded: &'a [Graded<'a>]) -> Site<'a> {
         let by_name = graded.iter().map(|graded| (graded.event.name, graded)).collect();
-        Site { watch, exit, graded, by_name }
+        Site { watch, exit, graded, by_name, first_day: watch.first_day }
+    }
+
+    /// The episodes of a signal. One that is open where no look found the site clean in those days rose when the records
+    /// before them say, so that it rose on the same day whenever it is asked about.
+    fn episodes(&self, search: fn(&Site) -> Vec<Episode>) -> Vec<Episode> {
+        let mut episodes = search(self);
+        let clean = self.graded.iter().rfind(|graded| graded.is_staff_look && is_clean(graded));
+        let first_day = clean.map_or(NaiveDate::MIN, |graded| graded.event.when.care_day);
+        let mut open = Vec::new();
+        if first_day < self.first_day && episodes.iter().any(Episode::is_open) {
+            open = search(&Site { first_day, by_name: self.by_name.clone(), ..*self });
+            open.retain(Episode::is_open);
+        }
+        if !open.is_empty() {
+            episodes.retain(|episode| !episode.is_open());
+        }
+        episodes.extend(open);
+        episodes
     }
 
     fn schedule(&self) -> Schedule<'a> {
@@ -232,7 +263,7 @@ impl<'a> Site<'a> {
 
     /// The site records of the days that are looked at.
     fn records(&self) -> impl Iterator<Item = &'a Graded<'a>> {
-        let first = self.watch.first_day;
+        let first = self.first_day;
         self.graded.iter().filter(move |graded| graded.event.when.care_day >= first)
     }
 
@@ -248,7 +279,7 @@ impl<'a> Site<'a> {
 
     /// The events of the exit on the days that are looked at.
     fn events(&self) -> impl Iterator<Item = &'a Event> {
-        let first = self.watch.first_day;
+        let first = self.first_day;
         self.watch.timeline.of_exit(self.exit).filter(move |event| event.when.care_day >= first)
     }
 }
@@ -258,6 +289,10 @@ impl<'a> Site<'a> {
 struct Look<'a> {
     event: &'a Event,
     graded: Option<&'a Graded<'a>>,
+}
+
+fn is_clean(graded: &Graded) -> bool {
+    graded.event.site().is_some_and(|site| score::is_clean(&graded.score, site))
 }
 
 /// A look by staff in which every item was looked at: what can confirm that something is gone.
@@ -275,6 +310,11 @@ impl Episode {
     pub fn learnt_after_days(&self) -> Option<i64> {
         learnt_after_days(self.since.instant(), self.known_since.instant())
     }
+}
+
+/// In the order in which they rose.
+fn rank(episode: &Episode) -> impl Ord + use<> {
+    (episode.since, episode.signal.word(), episode.exit.clone())
 }
 
 /// What was written down more days than this after it happened was learnt late.

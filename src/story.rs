@@ -284,7 +284,7 @@ impl Story {
                 return "no item".to_owned();
             };
             let Some(on_hand) = stock.on_hand else { return "never counted".to_owned() };
-            let short = if stock.is_short == Some(true) { ", short" } else { "" };
+            let short = if stock.short == Some(true) { ", short" } else { "" };
             format!(
                 "{on_hand} on hand, runs out {}, order by {}{short}",
                 shown(stock.runs_out_on),

@@ -6,6 +6,8 @@
 //! Left out on purpose: kits used anywhere but at home; a ward has its own.
 
 use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
 
 use crate::day::{Period, after, before, plus};
 use crate::event::{Event, Fact, Tally};
@@ -21,28 +23,30 @@ pub const OWN_USE_DAYS: i64 = 28;
 pub const PROJECTED_DAYS: i64 = 400;
 
 /// What a household has of one item.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Stock {
     /// What.
     pub item: String,
-    /// How many were counted last, and on which care day; none where it was never counted.
-    pub counted: Option<(i64, NaiveDate)>,
+    /// How many were counted last; null where it was never counted, as are the numbers below.
+    pub counted: Option<i64>,
+    /// The care day of that count.
+    pub counted_on: Option<NaiveDate>,
     /// How many came since then.
-    pub received: i64,
+    pub received: Option<i64>,
     /// How many were lost since then.
-    pub lost: i64,
+    pub lost: Option<i64>,
     /// How many the changes at home used since then.
-    pub used: i64,
-    /// What is left by the records, below zero where they cannot be right; none where it was never counted.
+    pub used: Option<i64>,
+    /// What is left by the records; below zero, they cannot be right.
     pub on_hand: Option<i64>,
-    /// Changes planned before today of which nobody has told yet.
-    pub not_told: i64,
-    /// The day of the first change that cannot be supplied; none where that is not known, or not within 400 days.
+    /// Changes planned before today of which nobody has told yet; they are not in `used`.
+    pub changes_not_told: Option<i64>,
+    /// The day of the first change that cannot be supplied; null also where that is not within 400 days.
     pub runs_out_on: Option<NaiveDate>,
     /// That day less the days that an order takes.
     pub order_by: Option<NaiveDate>,
-    /// Whether the day to order by is not later than today; none where it was never counted.
-    pub is_short: Option<bool>,
+    /// Whether it is to be ordered by now.
+    pub short: Option<bool>,
 }
 
 /// What a household has of each item, in the order of the policy.
@@ -52,10 +56,10 @@ pub fn stocks(items: &[SupplyItem], plan: &Plan, timeline: &Timeline) -> Vec<Sto
 
 /// Whether one of the items is to be ordered by now; none where one was never counted and no other is short.
 pub fn is_short(stocks: &[Stock]) -> Option<bool> {
-    if stocks.iter().any(|stock| stock.is_short == Some(true)) {
+    if stocks.iter().any(|stock| stock.short == Some(true)) {
         return Some(true);
     }
-    stocks.iter().all(|stock| stock.is_short.is_some()).then_some(false)
+    stocks.iter().all(|stock| stock.short.is_some()).then_some(false)
 }
 
 impl Stock {
@@ -85,44 +89,56 @@ impl Stock {
     /// assert_eq!(none.stock("2026-11-21T07:15"), "-2 on hand, runs out 2026-11-22, order by 2026-11-15, short");
     /// ```
     pub fn of(item: &SupplyItem, plan: &Plan, timeline: &Timeline) -> Stock {
-        let mut stock = Stock::never_counted(item);
+        let mut count = None;
+        let (mut received, mut lost, mut used) = (0, 0, 0);
         for event in timeline.events() {
             match &event.fact {
                 Fact::Supply(supply) if supply.item == item.item => match supply.tally {
                     Tally::Counted(n) => {
-                        stock = Stock { counted: Some((n, event.when.care_day)), ..Stock::never_counted(item) };
+                        count = Some((n, event.when.care_day));
+                        (received, lost, used) = (0, 0, 0);
                     }
-                    Tally::Received(n) => stock.received += n,
-                    Tally::Lost(n) => stock.lost += n,
+                    Tally::Received(n) => received += n,
+                    Tally::Lost(n) => lost += n,
                 },
-                Fact::Change(_) if is_at_home(timeline.patient, event) => stock.used += item.per_change,
+                Fact::Change(_) if is_at_home(timeline.patient, event) => used += item.per_change,
                 _ => {}
             }
         }
-        let Some((counted, counted_on)) = stock.counted else { return Stock::never_counted(item) };
-        let on_hand = counted + stock.received - stock.lost - stock.used;
+        let Some((counted, counted_on)) = count else { return Stock::never_counted(item) };
+        let on_hand = counted + received - lost - used;
         let supplied = (item.per_change > 0).then(|| on_hand.max(0) / item.per_change);
         let (days, further) = projected(plan, timeline, counted_on, supplied.unwrap_or_default());
-        stock.not_told = days.iter().filter(|day| **day < timeline.today).count() as i64 + further;
-        stock.on_hand = Some(on_hand);
-        stock.runs_out_on = supplied.and_then(|supplied| days.get(supplied as usize)).copied();
-        stock.order_by = stock.runs_out_on.map(|day| plus(day, -item.lead_days));
-        stock.is_short = Some(stock.order_by.is_some_and(|day| day <= timeline.today));
-        stock
+        let runs_out_on = supplied.and_then(|supplied| days.get(supplied as usize)).copied();
+        let order_by = runs_out_on.map(|day| plus(day, -item.lead_days));
+        Stock {
+            item: item.item.clone(),
+            counted: Some(counted),
+            counted_on: Some(counted_on),
+            received: Some(received),
+            lost: Some(lost),
+            used: Some(used),
+            on_hand: Some(on_hand),
+            changes_not_told: Some(days.iter().filter(|day| **day < timeline.today).count() as i64 + further),
+            runs_out_on,
+            order_by,
+            short: Some(order_by.is_some_and(|day| day <= timeline.today)),
+        }
     }
 
     fn never_counted(item: &SupplyItem) -> Stock {
         Stock {
             item: item.item.clone(),
             counted: None,
-            received: 0,
-            lost: 0,
-            used: 0,
+            counted_on: None,
+            received: None,
+            lost: None,
+            used: None,
             on_hand: None,
-            not_told: 0,
+            changes_not_told: None,
             runs_out_on: None,
             order_by: None,
-            is_short: None,
+            short: None,
         }
     }
 }
@@ -142,7 +158,8 @@ fn projected(plan: &Plan, timeline: &Timeline, counted_on: NaiveDate, supplied: 
     let (mut days, mut further) = (Vec::new(), 0);
     for exit in &patient.exits {
         let schedule = Schedule { plan, patient, exit };
-        let from = if timeline.is_covered(today) { today } else { first_unknown(timeline, exit, counted_on) };
+        let from =
+            if timeline.is_told_between(today, today) { today } else { first_unknown(timeline, exit, counted_on) };
         // From the day on which a day is like the next, as many as asked for are enough.
         let changed = timeline.changes(exit).map(|change| change.when.care_day);
         let alike = changed.fold(schedule.settled_from().max(from), NaiveDate::max);

@@ -7,6 +7,7 @@
 //! Left out on purpose: permission. Who may do what is the program's to say.
 
 mod held;
+mod objection;
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -20,6 +21,7 @@ use crate::policy::{Curriculum, CurriculumRole, Step, Teaching as Settings};
 use crate::rules::Rules;
 use crate::word::words;
 pub use held::{Failed, SignOff, SignedDays};
+pub use objection::Objection;
 
 words! {
     /// How far somebody is.
@@ -89,7 +91,7 @@ pub struct Checkoff {
     /// Whether it counts toward a sign-off, or is one.
     pub counts: bool,
     /// Why it does not count, where it does not.
-    pub why_not: Vec<String>,
+    pub why_not: Vec<Objection>,
 }
 
 /// What one person has learned of one curriculum.
@@ -129,46 +131,46 @@ impl<'a> School<'a> {
     }
 
     /// Why a checkoff counts for nothing whatever was done in it: by who observed it.
-    pub fn objection_to_observer(&self, event: &Event, teaching: &Teaching) -> Option<String> {
+    pub fn objection_to_observer(&self, event: &Event, teaching: &Teaching) -> Option<Objection> {
         if teaching.observer == teaching.learner {
-            return Some("the observer is the learner".to_owned());
+            return Some(Objection::ObserverIsLearner);
         }
         let observer = self.people.get(&teaching.observer);
         let may_sign = observer.is_some_and(|person| person.may_sign && person.is_active(event.when.care_day));
-        (!may_sign).then(|| format!("{} may not sign that day", teaching.observer))
+        (!may_sign).then(|| Objection::MayNotSign(teaching.observer.clone()))
     }
 
     /// Why a checkoff counts for nothing whatever was done in it: by what it is of.
-    pub fn objection_to_curriculum(&self, teaching: &Teaching) -> Option<String> {
+    pub fn objection_to_curriculum(&self, teaching: &Teaching) -> Option<Objection> {
         if self.curriculum(teaching).is_some() {
             return None;
         }
-        let (name, version) = (&teaching.curriculum, teaching.version);
-        let of_others = self.curricula.iter().find(|known| known.name == *name && known.version == version);
+        let (curriculum, version) = (teaching.curriculum.clone(), teaching.version);
+        let of_others = self.curricula.iter().find(|known| known.name == curriculum && known.version == version);
         Some(match of_others {
-            Some(known) => format!("{name} version {version} is not taught to the learner, but to a {}", known.role),
-            None => format!("the policy has no {name} version {version}"),
+            Some(known) => Objection::TaughtToOthers { curriculum, version, role: known.role },
+            None => Objection::NotInPolicy { curriculum, version },
         })
     }
 
     /// Why a checkoff counts for nothing; empty where it qualifies toward a sign-off, or is one (attested).
-    fn why_not(&self, event: &Event, teaching: &Teaching) -> Vec<String> {
+    fn why_not(&self, event: &Event, teaching: &Teaching) -> Vec<Objection> {
         let observer = self.objection_to_observer(event, teaching);
-        let mut why: Vec<String> = observer.into_iter().chain(self.objection_to_curriculum(teaching)).collect();
+        let mut why: Vec<Objection> = observer.into_iter().chain(self.objection_to_curriculum(teaching)).collect();
         let Some(curriculum) = self.curriculum(teaching) else { return why };
         match teaching.mode {
             Mode::Attested => return why,
             Mode::ReturnDemonstration => {}
             Mode::Shown | Mode::Assisted => {
-                why.push(format!("{}, no return demonstration", teaching.mode));
+                why.push(Objection::NoDemonstration(teaching.mode));
                 return why;
             }
         }
-        why.extend(teaching.missed.iter().map(|step| format!("{step} missed")));
+        why.extend(teaching.missed.iter().map(|step| Objection::Missed(step.clone())));
         for step in curriculum.steps.iter().filter(|step| step.critical) {
             if !teaching.unaided.contains(&step.id) && !teaching.missed.contains(&step.id) {
-                let how = if teaching.prompted.contains(&step.id) { "prompted" } else { "not done" };
-                why.push(format!("{} {how}, and critical", step.id));
+                let how = if teaching.prompted.contains(&step.id) { Lack::Prompted } else { Lack::NotDone };
+                why.push(Objection::Critical { step: step.id.clone(), how });
             }
         }
         why

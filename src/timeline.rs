@@ -5,11 +5,12 @@
 
 use std::borrow::Cow;
 
-use chrono::NaiveDate;
+use chrono::{Duration, NaiveDate};
 
-use crate::day::{Instant, after, before, plus};
-use crate::event::{Anchor, Event, Fact, Log, Site};
+use crate::day::{AsOf, GRACE_MINUTES, Instant, after, before, plus};
+use crate::event::{Anchor, Contact, Event, Fact, Log, Outcome, Site};
 use crate::patient::{Exit, Patient, Reports};
+use crate::people::People;
 use crate::policy::{CarePlace, Plan};
 
 /// One patient's events as of a moment.
@@ -32,6 +33,8 @@ pub struct Sorted {
     others: Vec<Event>,
     /// Each log with the moment from which on it is there.
     logs: Vec<(Log, Instant)>,
+    /// Whether the moment is that of the clock, and none that was asked about.
+    is_now: bool,
 }
 
 impl Sorted {
@@ -45,7 +48,12 @@ impl Sorted {
         let logs = events.iter().filter_map(log).collect();
         let (mut counting, others): (Vec<Event>, Vec<Event>) = events.into_iter().partition(counts);
         counting.sort_by_cached_key(Event::order);
-        Sorted { counting, others, logs }
+        Sorted { counting, others, logs, is_now: false }
+    }
+
+    /// Sorts out a patient's events as of now, or of a moment that was asked about.
+    pub fn as_of(patient: &Patient, events: Vec<Event>, as_of: AsOf) -> Sorted {
+        Sorted { is_now: !as_of.is_given, ..Sorted::of(patient, events, as_of.instant) }
     }
 
     /// Every event, in no promised order.
@@ -71,6 +79,20 @@ impl<'a> Timeline<'a> {
         &self.sorted.counting
     }
 
+    /// The records as they are after the events dated a little ahead of the clock: within today's care day, or the
+    /// minutes by which clocks differ. `None` where there are none, or a moment was asked about.
+    pub fn ahead(&self) -> Option<Timeline<'a>> {
+        let latest = self.as_of + Duration::minutes(GRACE_MINUTES);
+        let is_soon = |event: &&Event| {
+            let is_today = event.when.care_day == self.today;
+            event.void.is_none() && (is_today || event.earliest(&self.patient.calendar) <= latest)
+        };
+        let soon: Vec<&Event> = self.sorted.others.iter().filter(|_| self.sorted.is_now).filter(is_soon).collect();
+        let last = soon.iter().map(|event| event.when.instant).max()?;
+        let events = self.sorted.counting.iter().chain(soon).cloned().collect();
+        Some(Timeline::of(self.patient, events, last))
+    }
+
     /// The events that concern an exit site, in order.
     pub fn of_exit<'t>(&'t self, exit: &'t Exit) -> impl DoubleEndedIterator<Item = &'t Event> {
         self.sorted.counting.iter().filter(move |event| self.patient.concerns(event, exit))
@@ -94,10 +116,21 @@ impl<'a> Timeline<'a> {
     }
 
     /// The contacts, in order.
-    pub fn contacts(&self) -> impl DoubleEndedIterator<Item = (&Event, &crate::event::Contact)> {
+    pub fn contacts(&self) -> impl DoubleEndedIterator<Item = (&Event, &Contact)> {
         self.sorted.counting.iter().filter_map(|event| match &event.fact {
             Fact::Contact(contact) => Some((event, contact)),
             _ => None,
+        })
+    }
+
+    /// Returns true if the last word of staff is that support ended, and `[ended]` is not yet written. Alerts stop, since a household
+    /// in mourning is not called about a dressing, until staff record a later event.
+    pub fn is_end_reported(&self, people: Option<&People>) -> bool {
+        let is_report = |(_, contact): &(&Event, &Contact)| contact.outcome == Outcome::SupportEnded;
+        let report = self.contacts().rfind(is_report).filter(|_| self.patient.ended.is_none());
+        let is_staffs = |event: &Event| people.is_none_or(|people| people.is_staff(&event.by, event.when.care_day));
+        report.is_some_and(|(report, _)| {
+            !self.events().iter().any(|event| event.order() > report.order() && is_staffs(event))
         })
     }
 

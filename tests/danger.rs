@@ -200,3 +200,65 @@ fn the_caller_of_a_call_is_one_of_the_staff_and_enter_is_nobody() {
     // A code of nobody is refused at its own question.
     holds(&person.saw(), &["nobody has the code told"]);
 }
+
+#[test]
+fn a_danger_dated_a_little_ahead_of_the_clock_is_there_at_once() {
+    // It is 07:15.
+    for ahead in ["2026-11-24T0722", "2026-11-24T1130"] {
+        let desk = desk();
+        record(&desk, ahead, "assessment", "[site]\ndrainage = 'purulent'\n");
+        let file = format!("{ahead}-assessment.toml");
+        for command in [&["signals"][..], &["due"], &["show", "P-001"]] {
+            holds(&desk.run(command).stdout, &["pus"]);
+        }
+        holds(&desk.run(&["alert"]).stdout, &["1 signal for today", &format!("since 2026-11-24 {}:", &ahead[11..13])]);
+        let time = format!("{}:{}", &ahead[11..13], &ahead[13..]);
+        holds(&desk.run(&["signals"]).stdout, &[&file, &format!("2026-11-24 {time}, ahead of the clock")]);
+        // A moment that is asked about is another thing: by then it was not there.
+        let asked = desk.run(&["signals", "--as-of", "2026-11-24T07:15"]).stdout;
+        assert!(!asked.contains("pus"), "{asked}");
+    }
+    let tomorrow = desk();
+    record(&tomorrow, "2026-11-25T0722", "assessment", "[site]\ndrainage = 'purulent'\n");
+    assert!(!tomorrow.run(&["signals"]).stdout.contains("pus"));
+}
+
+#[test]
+fn what_is_dated_ahead_of_the_clock_ends_and_answers_nothing_yet() {
+    let desk = with_pus_and_fever();
+    record(&desk, "2026-11-24T0722", "assessment", CLEAN);
+    let report = desk.run(&["signals", "--json"]).stdout;
+    let report: serde_json::Value = serde_json::from_str(&report).unwrap();
+    let signals = report["signals"].as_array().unwrap();
+    let pus = signals.iter().find(|one| one["signal"] == "pus").unwrap();
+    assert_eq!((&pus["ended"], &pus["answered"]), (&serde_json::Value::Null, &serde_json::Value::Null));
+}
+
+const CLEAN: &str = "[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'\nodor = false\n\
+                     warmth = false\novergranulation = false\nbleeding = false\n";
+
+#[test]
+fn news_dated_ahead_of_the_clock_asks_for_another_answer() {
+    let desk = with_pus_and_fever();
+    let told = "with = 'md-3'\nabout = ['fever', 'pus']\noutcome = 'advised'\n";
+    record(&desk, "2026-11-24T0630", "contact", told);
+    let is_news_answered = |desk: &Desk| {
+        let report: serde_json::Value = serde_json::from_str(&desk.run(&["signals", "--json"]).stdout).unwrap();
+        let signals = report["signals"].as_array().unwrap().clone();
+        signals.iter().find(|one| one["signal"] == "fever").unwrap()["news_answered"].clone()
+    };
+    assert_eq!(is_news_answered(&desk), true);
+    record(&desk, "2026-11-24T0722", "assessment", "[site]\ntemperature_c = 39.4\n");
+    assert_eq!(is_news_answered(&desk), false);
+}
+
+#[test]
+fn a_record_by_staff_after_the_report_that_support_ended_takes_it_back_everywhere() {
+    let desk = desk();
+    let told = "with = 'p001-son'\nabout = ['other']\noutcome = 'support-ended'\n";
+    record(&desk, "2026-11-24T0600", "contact", told);
+    holds(&desk.run(&["due", "--all"]).stdout, &["patient end P-001"]);
+    record(&desk, "2026-11-24T0630", "inspection", "dressing = 'intact'\n");
+    let due = desk.run(&["due", "--all"]).stdout;
+    assert!(!due.contains("patient end P-001"), "{due}");
+}

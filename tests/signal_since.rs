@@ -156,3 +156,55 @@ fn desk_with_a_later_sign_off() -> Desk {
     taught(&desk, "2024-02-05T1500-teaching", "");
     desk
 }
+
+/// The same item or two every month, seen by the household or by staff who looked at part of it.
+fn shown_for_two_years(desk: &Desk) {
+    for month in 0..26 {
+        let (year, month) = (2024 + (8 + month) / 12, (8 + month) % 12 + 1);
+        let name = format!("{year}-{month:02}-15T1500-change");
+        event(desk, &name, "p001-son", "[site]\ndrainage = 'purulent'\nodor = true\n");
+    }
+}
+
+#[test]
+fn a_finding_that_has_been_shown_for_two_years_rose_on_its_first_day() {
+    let desk = desk(HOME);
+    event(&desk, "2024-08-03T1500-assessment", "rn-07", LOOK);
+    event(&desk, "2024-07-03T1500-change", "p001-son", "[site]\ndrainage = 'purulent'\n");
+    shown_for_two_years(&desk);
+    for signal in ["pus", "warmth-or-odor"] {
+        assert_eq!(since(&desk, signal, &["signals"], &TWO_YEARS), ["2024-09-15"; 5], "{signal}");
+    }
+}
+
+#[test]
+fn a_finding_of_long_ago_that_nothing_showed_since_is_not_raised_anew() {
+    let desk = desk(HOME);
+    event(&desk, "2025-03-03T1500-change", "p001-son", "[site]\ndrainage = 'purulent'\n");
+    assert_eq!(since(&desk, "pus", &["signals"], &TWO_YEARS[3..]), <[&str; 0]>::default());
+    assert_eq!(since(&desk, "pus", &["signals"], &["2026-01-03"]), ["2025-03-03"]);
+}
+
+#[test]
+fn an_answer_older_than_the_look_back_still_answers() {
+    let desk = desk("[[care]]\nfrom = 2022-03-01\nplace = 'home'\n[[care]]\nfrom = 2024-01-10\nplace = 'elsewhere'\n");
+    let call = "with = 'patient'\nabout = ['away-long']\noutcome = 'advised'\nexpect_by = 2024-04-01T12:00:00Z\n";
+    event(&desk, "2024-02-03T1500-contact", "co-1", call);
+    let look = self::desk(HOME);
+    event(&look, "2025-02-03T1500-assessment", "rn-07", LOOK);
+    event(
+        &look,
+        "2025-06-03T1500-contact",
+        "co-1",
+        "with = 'p001-son'\nabout = ['not-looked-at']\noutcome = 'advised'\n",
+    );
+    for (desk, signal, answered) in [(&desk, "away-long", "2024-02-03"), (&look, "not-looked-at", "2025-06-03")] {
+        for day in ["2025-07-01", "2026-11-23"] {
+            let run = desk.run(&["signals", "--json", "--as-of", day]);
+            let report: Value = serde_json::from_str(&run.stdout).unwrap();
+            let all = report["signals"].as_array().unwrap();
+            let one = all.iter().find(|one| one["signal"] == signal).expect(signal);
+            assert_eq!(one["answered"].as_str().map(|at| &at[..10]), Some(answered), "{signal} {day}");
+        }
+    }
+}

@@ -178,6 +178,18 @@ fn what_a_household_with_a_log_has_not_told_yet_is_counted_in() {
 }
 
 #[test]
+fn a_log_that_was_read_in_later_makes_no_day_known_before_it() {
+    let course = PATIENT.replace("place = 'home'", "place = 'home'\nreports = 'log'");
+    let records = household("", &["2026-10-31"], &[("2026-11-01", "09:00", "counted = 12")]);
+    write(&records, "patients/P-001/patient.toml", &course);
+    let log = "kind = 'log'\nat = 2026-11-20T12:00:00\nby = 'patient'\nfrom = 2026-11-01\nthrough = 2026-11-20\ncomplete = true\n";
+    write(&records, "patients/P-001/2026/2026-11-20T1200-log.toml", log);
+    // planned 11-02 to 11-08 before that day: 4 of which no log was there yet
+    let then = report(&said(records.path(), &["--as-of", "2026-11-10T07:15", "--json"]));
+    assert_eq!(then["rows"][0]["items"][0]["changes_not_told"], 4);
+}
+
+#[test]
 fn nothing_runs_out_elsewhere_or_after_the_end() {
     let count = [("2026-11-22", "09:00", "counted = 1")];
     let away = household("[[care]]\nfrom = 2026-11-23\nplace = 'elsewhere'\n", &LAST, &count);

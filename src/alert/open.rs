@@ -9,9 +9,8 @@ use rayon::prelude::*;
 use super::{Alert, Matter, Repeat};
 use crate::chart::Window;
 use crate::day::{AsOf, Instant, plus};
-use crate::event::{At, Event, Outcome, Signal};
+use crate::event::{At, Event, Signal};
 use crate::patient::{CareRow, Exit, Patient};
-use crate::people::People;
 use crate::policy::{self, Alerts, CarePlace, Plan, Policy};
 use crate::problem::Problem;
 use crate::program::Program;
@@ -54,19 +53,6 @@ pub struct OpenAlerts {
     pub not_known: BTreeSet<String>,
     /// The problems of the files that cannot be used.
     pub problems: Vec<Problem>,
-}
-
-/// Returns true if the last word of staff on a patient is that support ended, and `[ended]` is not yet written: no alert is sent,
-/// since a household in mourning is not called about a dressing.
-pub fn is_reported_ended(people: Option<&People>, timeline: &Timeline) -> bool {
-    if timeline.patient.ended.is_some() {
-        return false;
-    }
-    let Some((report, _)) = timeline.contacts().rfind(|(_, contact)| contact.outcome == Outcome::SupportEnded) else {
-        return false;
-    };
-    let is_staffs = |event: &Event| people.is_none_or(|people| people.is_staff(&event.by, event.when.care_day));
-    !timeline.events().iter().any(|event| event.order() > report.order() && is_staffs(event))
 }
 
 /// The alerts of one patient.
@@ -174,7 +160,7 @@ impl Rules<'_> {
         chart.alerts.extend(self.sign_off(&timeline));
         chart.alerts.extend(supplies(self.policy, self.plan, &timeline));
         chart.alerts.extend(support_ended(&timeline));
-        if is_reported_ended(self.program.people.as_ref(), &timeline) {
+        if timeline.is_end_reported(self.program.people.as_ref()) {
             chart.is_reported_ended = true;
             chart.alerts.clear();
         }
@@ -316,7 +302,7 @@ fn signal(patient: &Patient, episode: Episode) -> Alert {
 /// Supplies that have to be ordered by now. The day by which they had to moves with use, so it is no part of the alert.
 fn supplies(policy: &Policy, plan: &Plan, timeline: &Timeline) -> Vec<Alert> {
     let items = policy.supplies.as_deref().unwrap_or_default();
-    let short = stocks(items, plan, timeline).into_iter().filter(|stock| stock.is_short == Some(true));
+    let short = stocks(items, plan, timeline).into_iter().filter(|stock| stock.short == Some(true));
     short
         .map(|stock: Stock| of_patient(timeline.patient, Matter::Supply { item: stock.item }, None, Repeat::Policy))
         .collect()

@@ -11,7 +11,7 @@ use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::Unusable;
 use crate::report::supplies;
-use crate::report::teaching::{self, Household, Learner, NotListed, TeachingReport};
+use crate::report::teaching::{self, Household, Learner, NotListed, TeachingReport, Unlisted};
 use crate::text;
 
 /// The teaching of the persons with these codes, or of everybody.
@@ -29,7 +29,7 @@ pub fn teaching(program: &Program, named: &[String], as_of: AsOf) -> Result<Answ
         unusable.extend(files);
         discharge.extend(household.discharge);
         if household.has_ended && *persons == Persons::All {
-            not_listed.push(NotListed { why: "support ended".to_owned(), code: code.clone() });
+            not_listed.push(NotListed { why: Unlisted::SupportEnded, code: code.clone() });
             continue;
         }
         people.extend(household.people.into_iter().filter(|learner| persons.has(&learner.person)));
@@ -37,8 +37,7 @@ pub fn teaching(program: &Program, named: &[String], as_of: AsOf) -> Result<Answ
     for code in &asked.staff {
         let (learner, files) = staff_member(program, code, as_of);
         if named.is_empty() && !teaching::is_listed(rules, &learner, today) {
-            let why = "staff who are no nurse, or not with the program today".to_owned();
-            not_listed.push(NotListed { why, code: code.clone() });
+            not_listed.push(NotListed { why: Unlisted::NoNurse, code: code.clone() });
             continue;
         }
         people.push(learner);

@@ -37,40 +37,60 @@ pub(super) fn open(program: &Program, history: &mut History, patient: &Patient, 
     }
     let first_day = plus(today, -signals.look_back_days);
     let older = Older { program, policy, patient, as_of, today, first_day };
-    older.open_looks(history, signals.image_counts);
-    if older.lacks_log(history) {
-        history.open_where(None, |name| name.kind == Kind::Log);
-    }
-    if older.lacks_sign_off(history) {
-        history.open_where(None, |name| name.kind == Kind::Teaching);
+    let has_older = [
+        older.open_looks(history, signals.image_counts),
+        older.opens(older.lacks_log(history), Kind::Log, history),
+        older.opens(older.lacks_sign_off(history), Kind::Teaching, history),
+        patient.place(first_day) == CarePlace::Elsewhere,
+    ];
+    // What has been up since before those days can have been answered before them, too.
+    if has_older.contains(&true) {
+        let opened = history.opened().map(|event| event.when.care_day).min();
+        let away = patient.care.iter().rfind(|row| row.from <= first_day).map(|row| row.from);
+        let oldest = opened.into_iter().chain(away.filter(|_| has_older[3])).min();
+        history.open_where(oldest.or(Some(first_day)), |name| ANSWERS.contains(&name.kind));
     }
 }
+
+/// The kinds that answer a signal, apart from looks.
+const ANSWERS: [Kind; 4] = [Kind::Contact, Kind::Culture, Kind::Infection, Kind::Treatment];
 
 impl Older<'_> {
     fn counts(&self, event: &Event) -> bool {
         event.void.is_none() && event.exists(&self.patient.calendar, self.as_of.instant)
     }
 
-    /// Back to the last full look by staff at each exit site that had none in those days.
-    fn open_looks(&self, history: &mut History, image_counts: bool) {
+    /// Opens each file of a kind where it is needed.
+    fn opens(&self, is_needed: bool, kind: Kind, history: &mut History) -> bool {
+        if is_needed {
+            history.open_where(None, |name| name.kind == kind);
+        }
+        is_needed
+    }
+
+    /// Opens the looks back to the last full one by staff that found nothing, at each exit site that had none in those days:
+    /// what was up before it has ended with it. Returns whether there was such an exit site.
+    fn open_looks(&self, history: &mut History, image_counts: bool) -> bool {
         let people = self.program.people.as_ref().filter(|people| !people.people.is_empty());
-        let Some((scoring, people)) = self.policy.scoring.as_ref().zip(people) else { return };
-        let is_look = |event: &Event| {
+        let Some((scoring, people)) = self.policy.scoring.as_ref().zip(people) else { return false };
+        let is_clean = |event: &Event| {
             self.counts(event)
                 && score::is_staff_look(event, Some(people), image_counts)
-                && event.site().is_some_and(|site| score::Score::of(&scoring.rubric, site).is_complete())
+                && event.site().is_some_and(|site| score::is_clean(&score::Score::of(&scoring.rubric, site), site))
         };
         let is_older = |exit: &&Exit| {
             exit.until.is_none_or(|until| until >= self.today) && self.patient.start(exit) < self.first_day
         };
         let mut unseen: Vec<&Exit> = self.patient.exits.iter().filter(is_older).collect();
-        unseen.retain(|exit| !history.opened().any(|event| is_look(event) && self.patient.concerns(event, exit)));
-        if !unseen.is_empty() {
+        unseen.retain(|exit| !history.opened().any(|event| is_clean(event) && self.patient.concerns(event, exit)));
+        let is_needed = !unseen.is_empty();
+        if is_needed {
             history.open_sites(|event| {
-                unseen.retain(|exit| !(is_look(event) && self.patient.concerns(event, exit)));
+                unseen.retain(|exit| !(is_clean(event) && self.patient.concerns(event, exit)));
                 unseen.is_empty()
             });
         }
+        is_needed
     }
 
     /// Returns true if no log of those days covers enough for the next one not to be late.

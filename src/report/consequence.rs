@@ -10,7 +10,6 @@ use std::collections::BTreeMap;
 use chrono::{Duration, NaiveDate};
 
 use super::At;
-use crate::alert::is_reported_ended;
 use crate::day::{GRACE_MINUTES, Instant};
 use crate::event::{Event, EventName, Fact, Signal, Telling, Water};
 use crate::patient::Patient;
@@ -145,7 +144,7 @@ impl Consequence {
             let by = new.iter().rfind(|event| end.is_some_and(|end| end.0 == event.when.instant));
             sign.ended_by = by.map(|event| Source::of(event, after.patient));
         }
-        let stops_alerts = |timeline: &Timeline| is_reported_ended(rules.people, timeline);
+        let stops_alerts = |timeline: &Timeline| timeline.is_end_reported(rules.people);
         let mut silences = (stops_alerts(&is) && !stops_alerts(&was)).then(|| {
             let of_today = open_after.values().filter(|episode| episode.urgency == Urgency::Today);
             of_today.map(|episode| Sign::of(episode, &is)).collect::<Vec<Sign>>()

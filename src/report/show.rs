@@ -10,7 +10,7 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::supplies::{self, Item};
+use super::supplies;
 use super::teaching::{Learner, learners};
 use super::{At, due, grade};
 use crate::chart::Chart;
@@ -22,6 +22,7 @@ use crate::problem::Problem;
 use crate::rules::Rules;
 use crate::score::Assessment;
 use crate::signal::{Episode, Watch, not_known, off_today};
+use crate::supply::Stock;
 use crate::timeline::Timeline;
 
 /// One patient's story.
@@ -54,7 +55,7 @@ pub struct ShowReport {
     /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
     pub signals_not_known: Vec<Signal>,
     /// What the household has left; null where that is not known.
-    pub supplies: Option<Vec<Item>>,
+    pub supplies: Option<Vec<Stock>>,
     /// Who of the household is signed off.
     pub teaching: Vec<Learner>,
     /// Of each infection on file, which features of the published definitions the records hold; nothing is concluded.

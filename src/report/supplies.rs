@@ -1,6 +1,5 @@
 //! What each household has left, when it runs out, and by when to order; worst first.
 
-use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -28,38 +27,11 @@ pub struct Row {
     /// Where the patient is today; null where that is not known.
     pub place: Option<CarePlace>,
     /// Each item of the policy; null where a file or a part of the policy cannot be used.
-    pub items: Option<Vec<Item>>,
+    pub items: Option<Vec<Stock>>,
     /// Items that the records name and the policy does not.
     pub not_in_policy: Vec<String>,
     #[serde(skip)]
     has_ended: bool,
-}
-
-/// One item of a household.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Item {
-    /// What.
-    pub item: String,
-    /// How many were counted last; null where it was never counted, as are the numbers below.
-    pub counted: Option<i64>,
-    /// The care day of that count.
-    pub counted_on: Option<NaiveDate>,
-    /// How many came since then.
-    pub received: Option<i64>,
-    /// How many were lost since then.
-    pub lost: Option<i64>,
-    /// How many the changes at home used since then.
-    pub used: Option<i64>,
-    /// What is left by the records; below zero, they cannot be right.
-    pub on_hand: Option<i64>,
-    /// Changes planned before today of which nobody has told yet; they are not in `used`.
-    pub changes_not_told: Option<i64>,
-    /// The day of the first change that cannot be supplied; null also where that is not within 400 days.
-    pub runs_out_on: Option<NaiveDate>,
-    /// That day less the days that an order takes.
-    pub order_by: Option<NaiveDate>,
-    /// Whether it is to be ordered by now.
-    pub short: Option<bool>,
 }
 
 /// The supplies of households, worst first; with `is_named` of those whose support has ended, too.
@@ -98,9 +70,9 @@ pub(super) fn is_stock_known(chart: &Chart) -> bool {
 }
 
 /// Each item of the policy, by a timeline that holds what they need; none where the policy's part cannot be used.
-pub fn of_timeline(policy: &Policy, timeline: &Timeline) -> Option<Vec<Item>> {
+pub fn of_timeline(policy: &Policy, timeline: &Timeline) -> Option<Vec<Stock>> {
     let (items, plan) = (policy.supplies.as_ref()?, policy.plan.as_ref()?);
-    Some(supply::stocks(items, plan, timeline).iter().map(Item::of).collect())
+    Some(supply::stocks(items, plan, timeline))
 }
 
 fn not_in_policy(policy: &Policy, timeline: &Timeline) -> Vec<String> {
@@ -113,25 +85,6 @@ fn not_in_policy(policy: &Policy, timeline: &Timeline) -> Vec<String> {
     others.sort();
     others.dedup();
     others
-}
-
-impl Item {
-    fn of(stock: &Stock) -> Item {
-        let known = |n: i64| stock.counted.map(|_| n);
-        Item {
-            item: stock.item.clone(),
-            counted: stock.counted.map(|(n, _)| n),
-            counted_on: stock.counted.map(|(_, day)| day),
-            received: known(stock.received),
-            lost: known(stock.lost),
-            used: known(stock.used),
-            on_hand: stock.on_hand,
-            changes_not_told: known(stock.not_told),
-            runs_out_on: stock.runs_out_on,
-            order_by: stock.order_by,
-            short: stock.is_short,
-        }
-    }
 }
 
 impl Row {

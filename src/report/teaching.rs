@@ -2,7 +2,7 @@
 
 mod discharge;
 
-pub use discharge::{Discharge, Line, LineState, Requirement, household as household_with_discharge};
+pub use discharge::{Discharge, Line, LineState, Needed, Reason, Requirement, household as household_with_discharge};
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -15,6 +15,7 @@ use crate::people::{People, Role};
 use crate::policy::CurriculumRole;
 use crate::rules::Rules;
 use crate::teaching::{School, Standing};
+use crate::word::words;
 
 /// Teaching.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -42,11 +43,22 @@ pub struct Learner {
     pub standings: Option<Vec<Standing>>,
 }
 
+words! {
+    /// The reason for which a person is not listed.
+    #[derive(PartialOrd, Ord)]
+    pub enum Unlisted {
+        /// Staff without a part in dressing care.
+        NoNurse = "staff who are no nurse, or not with the program today",
+        /// A household whose support has ended.
+        SupportEnded = "support ended",
+    }
+}
+
 /// Somebody who is not listed.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 pub struct NotListed {
     /// Why.
-    pub why: String,
+    pub why: Unlisted,
     /// A patient's code, or that of one of the staff.
     pub code: String,
 }

@@ -2,7 +2,7 @@
 //!
 //! The rule stands in the signal's file, and the signal's line in `event/signal.rs` names it.
 
-use super::{Episode, Site, Whole, clinical, conduct, due, line, practice, site, trend, untaught};
+use super::{Episode, Site, Whole};
 use crate::event::{Signal, each_signal};
 use crate::word::words;
 
@@ -83,7 +83,7 @@ macro_rules! rules {
         impl Signal {
             /// The rule.
             pub(super) fn rule(self) -> Rule {
-                match self { $(Signal::$signal => $file::$rule,)+ }
+                match self { $(Signal::$signal => super::$file::$rule,)+ }
             }
         }
     };

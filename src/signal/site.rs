@@ -113,7 +113,11 @@ fn either(one: Option<bool>, other: Option<bool>) -> Option<bool> {
 }
 
 /// The episodes of a signal that each site record shows, does not show, or says nothing of.
-fn fold(site: &Site, signal: Signal, shows: impl Fn(Look, &Seen) -> (Option<bool>, Observation)) -> Vec<Episode> {
+pub(super) fn fold(
+    site: &Site,
+    signal: Signal,
+    shows: impl Fn(Look, &Seen) -> (Option<bool>, Observation),
+) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, signal);
     for look in site.looks() {
         if let Some(seen) = look.event.site() {

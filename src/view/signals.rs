@@ -2,8 +2,8 @@
 
 use super::{Look, hanging, not_known_words, paragraph, unusable, words};
 use crate::day::WallTime;
-use crate::report::Report;
 use crate::report::signals::SignalsReport;
+use crate::report::{At, Report};
 use crate::signal::{Episode, Urgency};
 use crate::text::visible;
 
@@ -19,10 +19,10 @@ pub fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     {
         let open: Vec<&Episode> =
             body.signals.iter().filter(|signal| signal.urgency == urgency && signal.ended.is_none()).collect();
-        out.push_str(&section(heading, &open, look));
+        out.push_str(&section(heading, &open, report.as_of, look));
     }
     let ended: Vec<&Episode> = body.signals.iter().filter(|signal| signal.ended.is_some()).collect();
-    out.push_str(&section("Ended", &ended, look));
+    out.push_str(&section("Ended", &ended, report.as_of, look));
     if body.signals.is_empty() && body.not_known.is_empty() && report.unusable.is_empty() {
         out.push_str(&paragraph(look, "No signal is open in what is on file."));
         out.push('\n');
@@ -42,7 +42,7 @@ pub fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     out
 }
 
-fn section(heading: &str, signals: &[&Episode], look: Look) -> String {
+fn section(heading: &str, signals: &[&Episode], as_of: At, look: Look) -> String {
     if signals.is_empty() {
         return String::new();
     }
@@ -53,7 +53,8 @@ fn section(heading: &str, signals: &[&Episode], look: Look) -> String {
         let known = Some(minute(signal.known_since)).filter(|known| *known != since);
         let known = known.map(|known| format!(", known since {known}")).unwrap_or_default();
         let name = words::signal(signal.signal);
-        let head = format!("  {}{exit}  {name} since {since}{known}", signal.patient);
+        let ahead = if matches!(as_of, At::Time(now) if signal.since.0 > now) { ", ahead of the clock" } else { "" };
+        let head = format!("  {}{exit}  {name} since {since}{ahead}{known}", signal.patient);
         out.push_str(&hanging(look, &head, "      "));
         for said in &signal.evidence {
             out.push_str(&hanging(

@@ -6,16 +6,17 @@ use super::day::short_day;
 use super::{Look, hanging, number, paragraph, table_of_numbers, unusable, widest};
 use crate::policy::CarePlace;
 use crate::report::Report;
-use crate::report::supplies::{Item, Row, SuppliesReport};
+use crate::report::supplies::{Row, SuppliesReport};
+use crate::supply::Stock;
 use crate::text::{count, visible};
 
 /// The supplies as text.
 pub fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: Look) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
-    let lines: Vec<(&Row, &Item)> =
+    let lines: Vec<(&Row, &Stock)> =
         body.rows.iter().flat_map(|row| row.items.iter().flatten().map(move |item| (row, item))).collect();
-    let counted: Vec<&(&Row, &Item)> = lines.iter().filter(|(_, item)| item.on_hand.is_some()).collect();
+    let counted: Vec<&(&Row, &Stock)> = lines.iter().filter(|(_, item)| item.on_hand.is_some()).collect();
     let (table, is_whole) = list(&counted, today, look);
     out.push_str(&table);
     for (row, item) in &counted {
@@ -55,7 +56,7 @@ pub fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: Look) -
 }
 
 /// What was counted, as a table, and whether all of it found room; what did not is said below it.
-fn list(counted: &[&(&Row, &Item)], today: NaiveDate, look: Look) -> (String, bool) {
+fn list(counted: &[&(&Row, &Stock)], today: NaiveDate, look: Look) -> (String, bool) {
     if counted.is_empty() {
         return (String::new(), true);
     }
@@ -73,7 +74,7 @@ fn list(counted: &[&(&Row, &Item)], today: NaiveDate, look: Look) -> (String, bo
 }
 
 /// The two columns that a narrow terminal has no room for.
-fn counted_words(item: &Item, today: NaiveDate) -> String {
+fn counted_words(item: &Stock, today: NaiveDate) -> String {
     let on = item.counted_on.map_or("never counted".to_owned(), |on| format!("counted {}", short_day(on, today)));
     match item.used {
         Some(used) => format!("{on}, used since: {used}"),
@@ -81,7 +82,7 @@ fn counted_words(item: &Item, today: NaiveDate) -> String {
     }
 }
 
-fn cells(row: &Row, item: &Item, today: NaiveDate) -> Vec<String> {
+fn cells(row: &Row, item: &Stock, today: NaiveDate) -> Vec<String> {
     let day = |day: Option<NaiveDate>| day.map_or("-".to_owned(), |day| short_day(day, today));
     let order_by = match item.short {
         Some(true) => format!("{} now", day(item.order_by)),
@@ -99,7 +100,7 @@ fn cells(row: &Row, item: &Item, today: NaiveDate) -> Vec<String> {
 }
 
 /// What to know of a number before it is believed.
-pub(super) fn notes(item: &Item) -> Vec<String> {
+pub(super) fn notes(item: &Stock) -> Vec<String> {
     let negative = item.on_hand.filter(|left| *left < 0).map(|left| format!("the records say {left}: count again"));
     let not_told = item.changes_not_told.filter(|n| *n > 0).map(|n| {
         format!("{} planned since then that nobody has told yet; the day is worked out with them", count(n, "change"))
@@ -110,7 +111,7 @@ pub(super) fn notes(item: &Item) -> Vec<String> {
 }
 
 /// One item in a line, for a patient's story.
-pub(super) fn item_words(item: &Item) -> String {
+pub(super) fn item_words(item: &Stock) -> String {
     let Some((left, on)) = item.on_hand.zip(item.counted_on) else {
         return format!("{}: never counted", visible(&item.item));
     };

@@ -5,8 +5,8 @@ use chrono::NaiveDate;
 use super::{Look, hanging, paragraph, unusable};
 use crate::day::plus;
 use crate::report::Report;
-use crate::report::teaching::{Discharge, Learner, Line, LineState, TeachingReport};
-use crate::teaching::{Checkoff, Lack, MissingStep, Progress, Standing};
+use crate::report::teaching::{Discharge, Learner, Line, LineState, TeachingReport, Unlisted};
+use crate::teaching::{Checkoff, Lack, MissingStep, Objection, Progress, Standing};
 use crate::text::{count, visible};
 
 /// The teaching as text; with `within` only who has lapsed or lapses within so many days.
@@ -57,11 +57,12 @@ pub fn teaching(report: &Report<TeachingReport>, today: NaiveDate, within: Optio
         Some(codes) => codes.join(", "),
     };
     out.push_str(&hanging(look, &format!("May sign today: {may_sign}"), "  "));
-    let mut whys: Vec<&str> = body.not_listed.iter().map(|one| one.why.as_str()).collect();
-    whys.dedup();
-    for why in whys {
+    for why in Unlisted::ALL {
         let codes: Vec<&str> =
-            body.not_listed.iter().filter(|one| one.why == why).map(|one| one.code.as_str()).collect();
+            body.not_listed.iter().filter(|one| one.why == *why).map(|one| one.code.as_str()).collect();
+        if codes.is_empty() {
+            continue;
+        }
         out.push_str(&hanging(look, &format!("Not listed, {why}: {}", codes.join(" ")), "  "));
     }
     out.push_str(&paragraph(look, "A sign-off is what the records say of it, not a permission."));
@@ -80,7 +81,7 @@ fn name(learner: &Learner) -> String {
 pub(super) fn learned(learner: &Learner, standing: &Standing, files: &[String], look: Look) -> String {
     let says = |checkoff: &Checkoff| match checkoff.why_not.as_slice() {
         [] => "  The checkoff counts toward a sign-off.".to_owned(),
-        why => format!("  The checkoff does not count toward a sign-off: {}", visible(&why.join("; "))),
+        why => format!("  The checkoff does not count toward a sign-off: {}", visible(&objections(why))),
     };
     let written = standing.checkoffs.iter().filter(|checkoff| files.contains(&checkoff.file));
     let counts: String = written.map(|checkoff| hanging(look, &says(checkoff), "    ")).collect();
@@ -145,10 +146,14 @@ fn missing(standing: &Standing, said: &[String]) -> Vec<String> {
     }
     let in_vain = standing.checkoffs.iter().rev().filter(|checkoff| !checkoff.counts);
     for checkoff in in_vain.take(2).filter(|checkoff| !said.contains(&checkoff.file)) {
-        let why = visible(&checkoff.why_not.join("; "));
+        let why = visible(&objections(&checkoff.why_not));
         lines.push(format!("{} by {} does not count: {why}", checkoff.on, visible(&checkoff.observer)));
     }
     lines
+}
+
+fn objections(why: &[Objection]) -> String {
+    why.iter().map(Objection::to_string).collect::<Vec<_>>().join("; ")
 }
 
 fn step_words(step: &MissingStep) -> String {
@@ -160,7 +165,8 @@ fn step_words(step: &MissingStep) -> String {
 pub fn unmet(line: &Line) -> Option<String> {
     let needs = line.needs.to_string().replace('-', " ");
     let state = line.state.to_string().replace('-', " ");
-    (line.state != LineState::Met).then(|| format!("Discharge checklist: {needs}: {state}; {}", visible(&line.why)))
+    (line.state != LineState::Met)
+        .then(|| format!("Discharge checklist: {needs}: {state}; {}", visible(&line.why.to_string())))
 }
 
 /// The discharge checklist.
@@ -179,7 +185,11 @@ pub fn checklist(discharge: &Discharge, look: Look) -> String {
         };
         let plain = |word: String| word.replace('-', " ");
         let (needs, state) = (plain(line.needs.to_string()), plain(line.state.to_string()));
-        out.push_str(&hanging(look, &format!("  {mark} {needs}: {state}; {}", visible(&line.why)), "      "));
+        out.push_str(&hanging(
+            look,
+            &format!("  {mark} {needs}: {state}; {}", visible(&line.why.to_string())),
+            "      ",
+        ));
     }
     out.push_str("  A checklist, not a permission.\n\n");
     out

@@ -55,7 +55,7 @@ fn in_vain(trial: &Trial, book: &Book) -> Vec<String> {
     let is_said = trial.asked.iter().any(|known| known.rule == Rule::UnknownCurriculum);
     let curriculum = school.objection_to_curriculum(teaching).filter(|_| !is_said);
     let objections = observer.into_iter().chain(curriculum);
-    objections.map(|why| format!("the checkoff will count for nothing: {}", text::visible(&why))).collect()
+    objections.map(|why| format!("the checkoff will count for nothing: {}", text::visible(&why.to_string()))).collect()
 }
 
 /// Refuses a checkoff in the records of somebody else than its learner, and says the line that writes it there.

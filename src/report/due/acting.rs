@@ -2,7 +2,6 @@
 
 use super::row::Row;
 use super::site::OpenSignal;
-use crate::event::Outcome;
 use crate::schedule::State;
 use crate::signal::Urgency;
 
@@ -32,11 +31,9 @@ impl Row {
         matches!(self.state(), State::Overdue | State::Unusable) || self.has_signal_of_today()
     }
 
-    /// Whether the last contact reported the end of support, which is not written yet.
+    /// Whether staff last recorded that support has ended, which is not written yet.
     pub fn is_end_reported(&self) -> bool {
-        let contact =
-            self.site().filter(|site| site.due.state != State::None).and_then(|site| site.last_contact.as_ref());
-        contact.is_some_and(|contact| contact.outcome == Outcome::SupportEnded)
+        self.site().is_some_and(|site| site.end_reported)
     }
 }
 

@@ -83,6 +83,9 @@ pub struct SiteRow {
     pub signals: Option<Vec<OpenSignal>>,
     /// The last contact.
     pub last_contact: Option<LastContact>,
+    /// Whether staff last recorded that support has ended, which is not written yet.
+    #[schemars(with = "Option<bool>")]
+    pub end_reported: bool,
     /// Who is signed off; null where that is not known.
     pub signed_off: Option<Vec<String>>,
     /// Files of events that have not happened yet; null where a moment was asked about.
@@ -176,6 +179,7 @@ const KEYS: &[&str] = &[
     "score",
     "signals",
     "last_contact",
+    "end_reported",
     "signed_off",
     "ahead",
     "not_known",

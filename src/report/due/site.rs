@@ -95,6 +95,7 @@ impl SiteRow {
             last_contact: contact
                 .filter(|_| is_known(Hidden::LastContact))
                 .map(|(event, contact)| LastContact { at: at(event), outcome: contact.outcome }),
+            end_reported: timeline.is_end_reported(rules.people),
             signed_off: shared.signed_off.clone(),
             ahead: (!chart.as_of().is_given).then(|| chart.ahead.clone()),
             not_known,

@@ -2,23 +2,26 @@
 //!
 //! It is a checklist, not a permission.
 
+mod reason;
+
 use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+pub use reason::{Needed, Reason};
+
 use super::{Household, learners, unjudged};
 use crate::chart::Chart;
-use crate::event::Kind;
+use crate::event::{Kind, Signal};
 use crate::policy::{Policy, SupplyItem};
 use crate::report::supplies;
 use crate::signal::{Episode, Urgency, Watch, not_known, off_today};
 use crate::supply::{FirstDays, Stock, planned_home};
 use crate::teaching::{Progress, School};
-use crate::text::count;
 use crate::timeline::Timeline;
-use crate::word::{Word, words};
+use crate::word::words;
 
 words! {
     /// What a household needs before a discharge.
@@ -63,7 +66,7 @@ pub struct Line {
     /// Whether it is met.
     pub state: LineState,
     /// Why.
-    pub why: String,
+    pub why: Reason,
 }
 
 impl Discharge {
@@ -72,7 +75,7 @@ impl Discharge {
         let unknown = Requirement::ALL.iter().map(|needs| Line {
             needs: *needs,
             state: LineState::NotKnown,
-            why: "patient.toml or policy.toml cannot be used".to_owned(),
+            why: Reason::Unreadable,
         });
         Discharge { patient: code.to_owned(), planned_on: None, lines: unknown.collect() }
     }
@@ -94,7 +97,7 @@ pub fn household(chart: &Chart) -> Household {
     let lines = vec![
         signed_off(school.filter(|_| is_teaching_known), &timeline, planned_on.unwrap_or(timeline.today)),
         enough(policy, &timeline, is_stock_known),
-        quiet(watch.map(|watch| watch.episodes()), is_complete, &off_today(rules)),
+        quiet(watch.map(|watch| watch.episodes()), is_complete && watch.is_some(), off_today(rules)),
     ];
     let discharge = Discharge { patient: patient.code.clone(), planned_on, lines };
     Household { people, has_ended: patient.has_ended(timeline.today), discharge: Some(discharge) }
@@ -102,62 +105,54 @@ pub fn household(chart: &Chart) -> Household {
 
 /// So many caregivers, or the patient, are signed off on the day home.
 fn signed_off(school: Option<School>, timeline: &Timeline, home: NaiveDate) -> Line {
-    let line = |state, why: String| Line { needs: Requirement::SignedOff, state, why };
-    let Some(school) = school else {
-        return line(LineState::NotKnown, "who is signed off is not known".to_owned());
-    };
+    let line = |state, why| Line { needs: Requirement::SignedOff, state, why };
+    let Some(school) = school else { return line(LineState::NotKnown, Reason::SignOffsNotKnown) };
     let signed = school.signed_off(timeline.patient, timeline.events(), home);
-    let who = if signed.is_empty() { "nobody".to_owned() } else { signed.join(", ") };
-    let needed = count(school.settings.caregivers_required, "caregiver");
     let suspended = timeline.patient.household().flat_map(|code| {
         let standings = school.standing(code, timeline.events(), timeline.today).into_iter();
-        standings.filter(|one| one.state == Progress::Suspended).filter_map(move |one| {
-            let failed = one.failed?;
-            Some(format!("; {code} is suspended: {} missed or prompted on {}", failed.steps.join(", "), failed.on))
-        })
+        let suspended = standings.filter(|one| one.state == Progress::Suspended).filter_map(|one| one.failed);
+        suspended.map(move |failed| (code.to_owned(), failed))
     });
-    let why = format!("on {home} {who}, needed {needed} or the patient{}", suspended.collect::<String>());
-    line(if school.are_enough(&signed) { LineState::Met } else { LineState::NotMet }, why)
+    let reason = Reason::SignedOff {
+        home,
+        signed: signed.iter().map(|code| (*code).to_owned()).collect(),
+        needed: school.settings.caregivers_required,
+        suspended: suspended.collect(),
+    };
+    line(if school.are_enough(&signed) { LineState::Met } else { LineState::NotMet }, reason)
 }
 
 /// Of each item what the first days at home use.
 fn enough(policy: &Policy, timeline: &Timeline, is_known: bool) -> Line {
-    let line = |state, why: String| Line { needs: Requirement::Supplies, state, why };
+    let line = |state, why| Line { needs: Requirement::Supplies, state, why };
     let Some((items, plan)) = policy.supplies.as_ref().zip(policy.plan.as_ref()).filter(|_| is_known) else {
-        return line(LineState::NotKnown, "what is on hand is not known".to_owned());
+        return line(LineState::NotKnown, Reason::SuppliesNotKnown);
     };
-    let of_item = |item: &SupplyItem| {
-        let stock = Stock::of(item, plan, timeline);
-        let first = FirstDays::of(item, plan, timeline);
-        let needed = format!("{} needed from {} to {}", first.needed, first.from, first.to);
-        let (state, left) = match stock.on_hand {
-            Some(left) if left >= first.needed => (LineState::Met, left.to_string()),
-            Some(left) => (LineState::NotMet, left.to_string()),
-            None => return (LineState::NotKnown, format!("{} never counted, {needed}", item.item)),
-        };
-        (state, format!("{} {left} on hand, {needed}", item.item))
+    let needs = |item: &SupplyItem| Needed {
+        item: item.item.clone(),
+        on_hand: Stock::of(item, plan, timeline).on_hand,
+        first: FirstDays::of(item, plan, timeline),
     };
-    let lines: Vec<(LineState, String)> = items.iter().map(of_item).collect();
-    let worst =
-        [LineState::NotMet, LineState::NotKnown].into_iter().find(|state| lines.iter().any(|(of, _)| of == state));
-    let why: Vec<String> = lines.into_iter().map(|(_, why)| why).collect();
-    line(
-        worst.unwrap_or(LineState::Met),
-        if why.is_empty() { "the policy names none".to_owned() } else { why.join("; ") },
-    )
+    let needed: Vec<Needed> = items.iter().map(needs).collect();
+    let state = match () {
+        _ if needed.iter().any(|one| one.on_hand.is_some_and(|left| left < one.first.needed)) => LineState::NotMet,
+        _ if needed.iter().any(|one| one.on_hand.is_none()) => LineState::NotKnown,
+        _ => LineState::Met,
+    };
+    line(state, Reason::Supplies(needed))
 }
 
 /// No signal of urgency today is open; those that the policy has turned off are named, since nobody looked for them.
-fn quiet(episodes: Option<Vec<Episode>>, is_complete: bool, off: &BTreeMap<String, String>) -> Line {
-    let line = |state, why: String| Line { needs: Requirement::NoSignalOfToday, state, why };
-    let open = episodes.iter().flatten().filter(|episode| episode.is_open() && episode.urgency == Urgency::Today);
-    let names: Vec<&str> = open.map(|episode| episode.signal.word()).collect();
-    let (state, why) = match (names.is_empty(), episodes.is_some() && is_complete) {
-        (false, _) => (LineState::NotMet, format!("open: {}", names.join(", "))),
-        (true, true) => (LineState::Met, "none is open".to_owned()),
-        (true, false) => (LineState::NotKnown, "not all signals are known".to_owned()),
+fn quiet(episodes: Option<Vec<Episode>>, is_complete: bool, off: BTreeMap<String, String>) -> Line {
+    let all = episodes.iter().flatten();
+    let open: Vec<Signal> = all
+        .filter(|episode| episode.is_open() && episode.urgency == Urgency::Today)
+        .map(|episode| episode.signal)
+        .collect();
+    let state = match (open.is_empty(), episodes.is_some() && is_complete) {
+        (false, _) => LineState::NotMet,
+        (true, true) => LineState::Met,
+        (true, false) => LineState::NotKnown,
     };
-    let off: Vec<String> = off.iter().map(|(name, why)| format!("{name} ({why})")).collect();
-    let off = if off.is_empty() { String::new() } else { format!("; turned off by the policy: {}", off.join(", ")) };
-    line(state, why + &off)
+    Line { needs: Requirement::NoSignalOfToday, state, why: Reason::Signals { open, is_known: is_complete, off } }
 }

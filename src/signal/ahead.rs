@@ -1,0 +1,37 @@
+//! Signals of records dated a little ahead of the clock. Clocks differ, and times are typed: the danger is there at once, and
+//! nothing that lies ahead ends or answers it.
+
+use super::{Episode, Evidence, Watch};
+
+/// Joins the episodes of now with those that the records ahead raise. An open one takes their evidence as news; one that rises
+/// by them alone is open, and known since now.
+pub(super) fn join(episodes: &mut Vec<Episode>, watch: &Watch, ahead: &Watch) {
+    let now = watch.calendar().wall(watch.timeline.as_of);
+    let known = watch.timeline.events();
+    let is_ahead = |said: &&Evidence| !known.iter().any(|event| event.file() == said.file);
+    for later in ahead.risen() {
+        let new: Vec<Evidence> = later.evidence.iter().filter(is_ahead).cloned().collect();
+        let is_same = |open: &&mut Episode| open.is_open() && open.signal == later.signal && open.exit == later.exit;
+        if new.is_empty() {
+            continue;
+        }
+        match episodes.iter_mut().find(is_same) {
+            Some(open) => {
+                open.evidence.extend(new);
+                open.news.push(now.instant());
+                open.news_answered = false;
+            }
+            None => episodes.push(Episode {
+                known_since: now,
+                called: None,
+                answered: None,
+                answered_by: None,
+                news_answered: false,
+                hours_to_answer: None,
+                ended: None,
+                news: vec![now.instant()],
+                ..later
+            }),
+        }
+    }
+}
