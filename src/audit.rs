@@ -19,12 +19,13 @@ pub use happening::{Happened, Happening};
 pub use household::Household;
 pub use infection::Infection;
 pub use quality::Quality;
-pub use span::{BEFORE_DAYS, OWN_DAYS, Span, month_of, months, next_month};
+pub use span::{BEFORE_DAYS, Month, OWN_DAYS, Span, month_of, months, next_month};
 pub use stay::Stay;
 
 use std::collections::BTreeSet;
 
 use chrono::NaiveDate;
+use rayon::prelude::*;
 
 use crate::chart::Window;
 use crate::day::{AsOf, Period};
@@ -39,6 +40,42 @@ use crate::supply::OWN_USE_DAYS;
 use crate::surveillance::spell::Spell;
 use crate::timeline::Timeline;
 
+/// The patients of a program as an audit counts them.
+#[derive(Debug, Clone, Default)]
+pub struct Cohort {
+    /// What each patient adds.
+    pub all: Vec<Contribution>,
+    /// The patients of whom nothing is counted, with the reason.
+    pub not_counted: Vec<(String, Vec<Problem>)>,
+}
+
+impl Cohort {
+    /// Reads all patients of a program, side by side.
+    pub fn read(program: &Program, as_of: AsOf, span: &Span) -> Cohort {
+        let codes = &program.patients.codes;
+        let read: Vec<_> = codes.par_iter().map(|code| Contribution::read(program, code, as_of, span)).collect();
+        let mut cohort = Cohort::default();
+        for (code, read) in codes.iter().zip(read) {
+            match read {
+                Ok(contribution) => cohort.all.push(contribution),
+                Err(problems) => cohort.not_counted.push((code.clone(), problems)),
+            }
+        }
+        cohort
+    }
+
+    /// The files of patients that cannot be read.
+    pub fn problems(&self) -> impl Iterator<Item = &Problem> {
+        let of_counted = self.all.iter().flat_map(|one| &one.problems);
+        of_counted.chain(self.not_counted.iter().flat_map(|(_, problems)| problems))
+    }
+
+    /// Whether no patient has an unreadable file.
+    pub fn is_complete(&self) -> bool {
+        self.problems().next().is_none() && self.not_counted.is_empty()
+    }
+}
+
 /// What one patient adds to an audit.
 #[derive(Debug, Clone)]
 pub struct Contribution {
@@ -52,6 +89,8 @@ pub struct Contribution {
     pub infections: Vec<Infection>,
     /// Further determinations of an onset, not counted.
     pub infections_twice: Vec<Infection>,
+    /// The days under an antibiotic for an infection, in periods that do not overlap.
+    pub treated: Vec<Period>,
     /// Changes, showers, what was found; None where a file of those days, or of the next change, cannot be used.
     pub care: Option<Care>,
     /// What may lead to an infection, from the charts' first day on; None as above.
@@ -106,6 +145,7 @@ impl Contribution {
             traits: Traits::of(patient),
             infections: determinations.counted,
             infections_twice: determinations.twice,
+            treated: infection::treated(&timeline),
             episodes: episodes(chart.rules, &timeline, span).filter(|_| is_whole),
             traumas: traumas(&timeline, span),
             household: Household::of(program, &timeline, span),

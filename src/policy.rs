@@ -27,7 +27,7 @@ use std::sync::LazyLock;
 use chrono_tz::Tz;
 
 pub use alerts::{Addresses, Alerts};
-pub use audit::{Acknowledged, Audit, Baseline};
+pub use audit::{Acknowledged, Audit, Baseline, Intervention};
 pub use interval::{Interval, Weekday};
 pub use phase::{CarePlace, Phase};
 pub use plan::{Orders, Plan, Returns, Windows};

@@ -21,6 +21,8 @@ mod sheet;
 mod show;
 mod signals;
 mod supplies;
+mod svg;
+mod table;
 mod teaching;
 pub mod words;
 

@@ -8,11 +8,11 @@ use std::path::Path;
 
 use chrono::{NaiveDate, TimeDelta};
 use exitsite::ask;
-use exitsite::audit::Span;
+use exitsite::audit::{Cohort, Span};
 use exitsite::day::{AsOf, Calendar, Period};
 use exitsite::folder::Folder;
 use exitsite::program::Program;
-use exitsite::report::audit::{self, Question};
+use exitsite::report::audit::{self, Provenance, Question};
 
 /// The morning that is asked about.
 const AS_OF: &str = "2026-11-24T07:15";
@@ -154,9 +154,10 @@ fn the_audit_of_a_month_opens_no_more_files_after_ten_years() {
         cost_of(years, "", "2026-11-23", |program, as_of| {
             let today = "2026-11-24".parse().unwrap();
             let span = Span::of(october, today, 400).unwrap();
-            let (report, unusable) =
-                audit::report(program, program.plan().unwrap(), as_of, &span, &Question::default());
-            assert_eq!((report.census.device_days, unusable.len()), (31, 0));
+            let cohort = Cohort::read(program, as_of, &span);
+            let rules = program.rules();
+            let report = audit::report(&cohort, rules, Provenance::default(), &span, &Question::default());
+            assert_eq!((report.census.device_days, cohort.problems().count()), (31, 0));
         })
     });
     let opened = costs.map(|(_, opened)| opened);

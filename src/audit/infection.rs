@@ -2,8 +2,8 @@
 
 use chrono::NaiveDate;
 
-use crate::day::Instant;
-use crate::event::{Certainty, Fact, Part};
+use crate::day::{Instant, Period};
+use crate::event::{Certainty, Event, Fact, Part, Remedy};
 use crate::timeline::Timeline;
 
 /// One determination on file.
@@ -47,10 +47,34 @@ pub(super) struct Determinations {
     pub(super) twice: Vec<Infection>,
 }
 
+/// The days under an antibiotic, merged where they overlap. One without an end runs on.
+pub(super) fn treated(timeline: &Timeline) -> Vec<Period> {
+    let days = |event: &Event| match &event.fact {
+        Fact::Treatment(treatment) if is_antibiotic(treatment.what) => {
+            Some(Period { from: event.when.care_day, to: treatment.until.unwrap_or(NaiveDate::MAX) })
+        }
+        _ => None,
+    };
+    let mut all: Vec<Period> = timeline.events().iter().filter_map(days).filter(|days| days.from <= days.to).collect();
+    all.sort_by_key(|days| days.from);
+    let mut merged: Vec<Period> = Vec::new();
+    for days in all {
+        match merged.last_mut().filter(|last| days.from <= last.to) {
+            Some(last) => last.to = last.to.max(days.to),
+            None => merged.push(days),
+        }
+    }
+    merged
+}
+
+fn is_antibiotic(remedy: Remedy) -> bool {
+    matches!(remedy, Remedy::OralAntibiotic | Remedy::IntravenousAntibiotic | Remedy::LongTermSuppression)
+}
+
 /// Every determination of a timeline. Of several of one onset the most certain counts, of equals the first; what grew is
 /// that of all of them.
 pub(super) fn all(timeline: &Timeline) -> Determinations {
-    let infection = |event: &crate::event::Event| match &event.fact {
+    let infection = |event: &Event| match &event.fact {
         Fact::Infection(infection) => Some(Infection {
             file: event.file().to_owned(),
             onset: infection.onset,

@@ -1,13 +1,13 @@
 //! How well the records of a period are kept.
 
-use chrono::Duration;
+use chrono::{Duration, NaiveDate};
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::day::{Instant, Period, after, before};
 use crate::event::{Event, Fact};
-use crate::patient::Patient;
-use crate::policy::Policy;
+use crate::patient::{Patient, Reports};
+use crate::policy::{CarePlace, Policy};
 use crate::score::Score;
 
 /// What was written down more hours than this after it happened is a late entry. Source: rules of the audit, common
@@ -27,6 +27,12 @@ pub struct Quality {
     pub voided: u64,
     /// Of which only the day is known.
     pub times_unknown: u64,
+    /// Those of `events` from days on which the household reported by log.
+    pub events_by_log: u64,
+    /// Late entries among `events_by_log`.
+    pub late_entries_by_log: u64,
+    /// Site records.
+    pub scores: u64,
     /// Site records in which an item of the rubric was not looked at.
     pub incomplete_scores: u64,
     /// Patient-days at home or inpatient, before today, that the records do not cover.
@@ -48,19 +54,22 @@ impl Quality {
         let is_there = |event: &&Event| period.contains(event.when.care_day) && event.exists(calendar, as_of);
         let counted: Vec<&Event> = events.clone().filter(is_there).filter(|event| event.void.is_none()).collect();
         let count = |is_so: &dyn Fn(&Event) -> bool| counted.iter().filter(|event| is_so(event)).count() as u64;
-        let is_incomplete = |event: &Event| {
-            let score =
-                policy.scoring.as_ref().zip(event.site()).map(|(scoring, site)| Score::of(&scoring.rubric, site));
-            score.is_some_and(|score| score.is_site_record() && !score.is_complete())
+        let score = |event: &Event| {
+            let score = policy.scoring.as_ref().zip(event.site());
+            score.map(|(scoring, site)| Score::of(&scoring.rubric, site)).filter(Score::is_site_record)
         };
-        let late = Duration::hours(LATE_ENTRY_HOURS);
+        let is_late = |event: &Event| event.known_at(calendar) - event.when.instant > Duration::hours(LATE_ENTRY_HOURS);
+        let is_by_log = |event: &Event| reports_by_log(patient, event.when.care_day);
         Quality {
             events: counted.len() as u64,
-            late_entries: count(&|event| event.known_at(calendar) - event.when.instant > late),
+            late_entries: count(&is_late),
+            events_by_log: count(&is_by_log),
+            late_entries_by_log: count(&|event| is_late(event) && is_by_log(event)),
+            scores: count(&|event| score(event).is_some()),
             amended: count(&|event| !event.amended.is_empty()),
             voided: events.clone().filter(is_there).filter(|event| event.void.is_some()).count() as u64,
             times_unknown: count(&|event| !event.is_timed()),
-            incomplete_scores: count(&is_incomplete),
+            incomplete_scores: count(&|event| score(event).is_some_and(|score| !score.is_complete())),
             days_not_covered: 0,
             log_gaps: log_gaps(events, period),
         }
@@ -71,6 +80,9 @@ impl Quality {
         all.fold(Quality::default(), |sum, one| Quality {
             events: sum.events + one.events,
             late_entries: sum.late_entries + one.late_entries,
+            events_by_log: sum.events_by_log + one.events_by_log,
+            late_entries_by_log: sum.late_entries_by_log + one.late_entries_by_log,
+            scores: sum.scores + one.scores,
             amended: sum.amended + one.amended,
             voided: sum.voided + one.voided,
             times_unknown: sum.times_unknown + one.times_unknown,
@@ -79,6 +91,12 @@ impl Quality {
             log_gaps: sum.log_gaps + one.log_gaps,
         })
     }
+}
+
+/// Whether the household reported by log on a day.
+fn reports_by_log(patient: &Patient, day: NaiveDate) -> bool {
+    let row = patient.care.iter().take_while(|row| row.from <= day).last();
+    row.is_some_and(|row| row.place == CarePlace::Home && row.reports == Reports::Log)
 }
 
 /// Gaps between the end of one log and the beginning of the next that reach into the period.

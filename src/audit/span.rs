@@ -1,6 +1,10 @@
 //! Which days an audit is about: its period, its charts, and how far back files are opened.
 
+use std::fmt;
+
 use chrono::{Datelike, NaiveDate};
+use schemars::JsonSchema;
+use serde::{Serialize, Serializer};
 
 use crate::day::{Period, before, plus};
 
@@ -50,6 +54,45 @@ impl Span {
         let files_from = before(charts_from.min(plus(period.from, -look_back_days)));
         let charts = Period { from: charts_from, to: period.to };
         Some(Span { asked, period, charts, files_from, is_over: asked.to < today })
+    }
+}
+
+/// A calendar month, written `2026-10`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, JsonSchema)]
+#[schemars(with = "String")]
+pub struct Month(NaiveDate);
+
+impl Month {
+    /// The month of a day.
+    pub fn of(day: NaiveDate) -> Month {
+        Month(month_of(day))
+    }
+
+    /// The month of a text as `2026-10`; None if it is no month.
+    pub fn read(text: &str) -> Option<Month> {
+        format!("{text}-01").parse().ok().map(Month)
+    }
+
+    /// All days of the month.
+    pub fn days(self) -> Period {
+        Period { from: self.0, to: before(next_month(self.0)) }
+    }
+
+    /// Months since the year 0.
+    pub fn number(self) -> i64 {
+        i64::from(self.0.year()) * 12 + i64::from(self.0.month0())
+    }
+}
+
+impl fmt::Display for Month {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.format("%Y-%m").fmt(out)
+    }
+}
+
+impl Serialize for Month {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
     }
 }
 

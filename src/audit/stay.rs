@@ -62,9 +62,19 @@ impl Stay {
 
     /// Those of them that were elsewhere.
     pub fn days_elsewhere(&self, period: Period) -> i64 {
+        self.days_within(period, &self.elsewhere)
+    }
+
+    /// The patient-days of a period that are within others, which do not overlap.
+    pub fn days_within(&self, period: Period, others: &[Period]) -> i64 {
         let Some(inside) = self.inside(period) else { return 0 };
         let common = |row: &Period| Period { from: row.from.max(inside.from), to: row.to.min(inside.to) };
-        self.elsewhere.iter().map(common).map(length).sum()
+        others.iter().map(common).map(length).sum()
+    }
+
+    /// Whether a day was elsewhere.
+    pub fn is_elsewhere(&self, day: NaiveDate) -> bool {
+        self.elsewhere.iter().any(|row| row.contains(day))
     }
 
     fn inside(&self, period: Period) -> Option<Period> {

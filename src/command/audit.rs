@@ -4,17 +4,18 @@ mod external;
 
 use std::path::PathBuf;
 
-use chrono::{Datelike, NaiveDate};
+use chrono::NaiveDate;
 use clap::builder::PossibleValuesParser;
 
 use super::{Asking, Desk, Outcome};
-use crate::audit::{Span, months, next_month};
-use crate::day::{Period, before, is_date_of_care, plus};
+use crate::ask::unusable_of;
+use crate::audit::{Cohort, Month, Span};
+use crate::day::{Period, before, is_date_of_care};
 use crate::folder::{read_outside, write_outside};
 use crate::problem::Failure;
 use crate::program::Program;
-use crate::report::Report;
-use crate::report::audit::{self, GroupBy, Issued, Question};
+use crate::report::audit::{self, GroupBy, Issued, Provenance, Question};
+use crate::report::{Report, Unusable};
 use crate::text;
 use crate::view;
 use crate::word::Word;
@@ -86,7 +87,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     }
     let program = desk.program(&args.asking)?;
     let as_of = desk.as_of(&program, &args.asking)?;
-    let Some(plan) = program.plan() else {
+    let Some((policy, plan)) = program.policy.as_ref().zip(program.plan()) else {
         return Err(Failure::new("policy.toml cannot be used, so nothing can be counted; `exitsite check` says why"));
     };
     let today = plan.calendar.today(as_of.instant);
@@ -97,11 +98,12 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         by: args.by.as_deref().and_then(GroupBy::from_word),
         issued: args.issued.as_ref().map(|file| issued(file, desk)).transpose()?,
     };
-    if let (Some(issued), Some(policy)) = (&question.issued, &program.policy) {
+    if let Some(issued) = &question.issued {
         issued.check(&policy.program, as_of.instant)?;
     }
-    let (body, unusable) = audit::report(&program, plan, as_of, &span, &question);
-    let report = Report::of("audit", as_of, &plan.calendar, unusable, body);
+    let cohort = Cohort::read(&program, as_of, &span);
+    let body = audit::report(&cohort, program.rules(), provenance(&program), &span, &question);
+    let report = Report::of("audit", as_of, &plan.calendar, unusable(&program, &cohort), body);
     if let Some(file) = &args.html {
         write_outside(&desk.surroundings.here.join(file), &view::audit_page(&report), Some(&view::audit_mark()))?;
         let said = format!("Wrote {}: the report with its charts.\n", text::path(file));
@@ -109,6 +111,17 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     }
     let text = if args.asking.json { view::json(&report) } else { view::audit(&report, desk.look) };
     Ok(Outcome::report(text, &report.unusable))
+}
+
+/// The files that cannot be read.
+fn unusable(program: &Program, cohort: &Cohort) -> Vec<Unusable> {
+    unusable_of(program, true).into_iter().chain(cohort.problems().map(Unusable::from)).collect()
+}
+
+fn provenance(program: &Program) -> Provenance {
+    let kept = program.folder.kept();
+    let (policy_commit, policy_changed_on) = kept.policy.unzip();
+    Provenance { records_commit: kept.commit, uncommitted_changes: kept.has_changes, policy_commit, policy_changed_on }
 }
 
 /// The days that signals look back over; 0 if that part of the policy cannot be read.
@@ -132,32 +145,24 @@ impl PeriodArgs {
 
 /// The last month that is over on a day.
 fn last_month(today: NaiveDate) -> Period {
-    let last = before(today.with_day(1).unwrap_or(today));
-    Period { from: last.with_day(1).unwrap_or(last), to: last }
+    Month::of(before(Month::of(today).days().from)).days()
 }
 
 fn month(text: &str) -> Option<Period> {
-    let from = first_of(text)?;
-    Some(Period { from, to: before(next_month(from)) })
+    let days = Month::read(text)?.days();
+    (text.len() == 7 && is_date_of_care(days.from)).then_some(days)
 }
 
 fn quarter(text: &str) -> Option<Period> {
     let (year, n) = text.split_once("-Q").or_else(|| text.split_once("-q"))?;
     let n: u32 = n.parse().ok().filter(|n| (1..=4).contains(n))?;
-    let from = first_of(&format!("{year}-{:02}", 3 * n - 2))?;
-    let third = months(Period { from, to: plus(from, 92) }).nth(2)?;
-    Some(Period { from, to: before(next_month(third.from)) })
+    let [first, last] = [3 * n - 2, 3 * n].map(|n| month(&format!("{year}-{n:02}")));
+    Some(Period { from: first?.from, to: last?.to })
 }
 
 fn year(text: &str) -> Option<Period> {
-    let from = first_of(&format!("{text}-01"))?;
-    Some(Period { from, to: before(NaiveDate::from_ymd_opt(from.year() + 1, 1, 1)?) })
-}
-
-/// The first day of a month, written as 2026-10.
-fn first_of(text: &str) -> Option<NaiveDate> {
-    let day = format!("{text}-01").parse().ok().filter(|day| is_date_of_care(*day));
-    day.filter(|_| text.len() == 7)
+    let [first, last] = ["01", "12"].map(|n| month(&format!("{text}-{n}")));
+    Some(Period { from: first?.from, to: last?.to })
 }
 
 fn days(from: (&str, &str), to: (&str, &str), today: NaiveDate) -> Result<Period, Failure> {

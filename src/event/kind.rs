@@ -127,7 +127,7 @@ macro_rules! each_kind {
             /// What a clinician ordered for an infection.
             Treatment = "treatment" {
                 several: "treatments", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
-                can_answer: true, is_rare: false, later: &["until"], lane: lane(4, "treatments", "T"),
+                can_answer: true, is_rare: true, later: &["until"], lane: lane(4, "treatments", "T"),
                 about: "What a clinician ordered for an infection",
             }
         }

@@ -1,5 +1,9 @@
 //! How infections are counted: the case definition, and the months that the alarm is compared with.
 
+use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
+
 use crate::problem::Rule;
 use crate::record::{Table, fields};
 
@@ -13,6 +17,10 @@ fields! {
         pub baseline: Option<Baseline>,
         /// An alarm that somebody has dealt with.
         pub acknowledged: Vec<Acknowledged> = default,
+        /// The fewest patients at risk for a curve to be shown.
+        pub curve_at_risk: i64 = preset whole((1, 1000)),
+        /// A change that the program made, marked in the charts.
+        pub interventions as "intervention": Vec<Intervention> = default,
     }
 }
 
@@ -37,6 +45,19 @@ fields! {
         /// Who dealt with it.
         pub by: String = needed person(&[]),
         /// What was found and done.
+        pub why: String,
+    }
+}
+
+fields! {
+    /// A change that the program made, against which its rates are read.
+    #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+    pub struct Intervention {
+        /// Its first day.
+        pub on: NaiveDate,
+        /// The change that the program made.
+        pub what: String,
+        /// The reason for it.
         pub why: String,
     }
 }

@@ -1,7 +1,6 @@
 //! The audit of a period: figures with their limits, over what they are counted, and what is not known.
 //!
-//! An audit is a sum over patients: [`Contribution`]s are read side by side, and each part of the report is made of all
-//! of them by one function. A patient with a file that cannot be used adds what is certain; what is left out is named.
+//! An audit is a sum over patients: each part of the report is made of all [`Contribution`]s by one function. A patient with a file that cannot be used adds what is certain; what is left out is named.
 
 mod before;
 mod changes;
@@ -11,37 +10,36 @@ mod first;
 mod infections;
 mod issued;
 mod keeping;
-mod section;
 mod signals;
 
 pub use before::{Before, Counts};
 pub use changes::{Changes, Done, Found, PhaseChanges, PhaseShare, ShowersFollowed};
 pub use charts::{
-    Alarm, BetweenChart, BetweenPoint, Charts, CountChart, CountPoint, OnTimeChart, OnTimePoint, SumPoint,
+    Alarm, Basis, BetweenPoint, Chart, ChartKind, Charts, CountPoint, Gaps, OnTimePoint, SumPoint, Widened,
 };
 pub use external::{Count, Events, ExternalFigures, ExternalReport, FEWEST, Few, Limits, Percent, RELEASE};
-pub use first::{Curves, FirstInfection, Group, GroupBy, Incidences};
-pub use infections::{ByCertainty, Comparison, Infections, Outside, Rates};
+pub use first::{Curves, FirstInfection, Group, GroupBy, Incidences, Shown};
+pub use infections::{ByCertainty, Comparison, Infections, Intervened, Outside, Rates, Sensitivity, Variant};
 pub use issued::{Issued, Restated, RestatedDays, Restatement};
 pub use keeping::{Households, Organism, Supplies, Trauma};
-pub use section::{Picture, Section, Sheet, heading, sections};
 pub use signals::{SignalCount, SignalCounts};
 
-use chrono::NaiveDate;
-use rayon::prelude::*;
+use chrono::{Datelike, NaiveDate};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::Unusable;
-use crate::audit::{Contribution, Quality, Span};
-use crate::day::{AsOf, Period};
-use crate::policy::Plan;
+use crate::audit::{Cohort, Contribution, Quality, Span};
+use crate::day::Period;
+use crate::policy::Policy;
 use crate::problem::Failure;
-use crate::program::Program;
+use crate::rules::Rules;
+use crate::word::words;
 
 /// Days in a month and in a year, as rates count them.
 const MONTH_DAYS: f64 = 30.4375;
 const YEAR_DAYS: f64 = 365.25;
+/// The fewest patients at risk for a curve where the policy's own number cannot be read.
+const CURVE_AT_RISK: u64 = 10;
 /// A figure over fewer patient-months says that it is small.
 const SMALL_MONTHS: f64 = 20.0;
 
@@ -51,19 +49,14 @@ pub struct AuditReport {
     /// The program's name, as its policy has it.
     pub program: String,
     /// The period, both days included.
-    pub period: Days,
+    pub period: Period,
     /// The last day that is counted; before the period's last where it is not over.
     pub counted_through: NaiveDate,
     /// Whose definition of an infection the program uses; null where that part of the policy cannot be used.
     pub case_definition: Option<String>,
-    /// The commit of the records; null without git.
-    pub records_commit: Option<String>,
-    /// Whether the records folder has changes that are in no commit; null without git.
-    pub uncommitted_changes: Option<bool>,
-    /// The commit at which the policy last changed; null without git.
-    pub policy_commit: Option<String>,
-    /// The day of that commit.
-    pub policy_changed_on: Option<NaiveDate>,
+    /// The commits that the figures are made from.
+    #[serde(flatten)]
+    pub provenance: Provenance,
     /// Whether the figures are over so little time that they say little.
     pub small: bool,
     /// What the files that cannot be used may hide.
@@ -74,6 +67,8 @@ pub struct AuditReport {
     pub infections: Infections,
     /// The rate beside that of a time before.
     pub comparison: Comparison,
+    /// The changes that the program made up to the last day, each with the rate since then beside that of the 12 months before.
+    pub interventions: Vec<Intervened>,
     /// What has changed since a report was issued; null if none was given.
     pub restatement: Option<Restatement>,
     /// The time to a first infection.
@@ -104,13 +99,17 @@ pub struct AuditReport {
     pub data_quality: Quality,
 }
 
-/// Two days, both included.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Days {
-    /// The first.
-    pub from: NaiveDate,
-    /// The last.
-    pub to: NaiveDate,
+/// The commits that the figures are made from.
+#[derive(Debug, Clone, Default, Serialize, JsonSchema)]
+pub struct Provenance {
+    /// The commit of the records; null without git.
+    pub records_commit: Option<String>,
+    /// Whether the records folder has changes that are in no commit; null without git.
+    pub uncommitted_changes: Option<bool>,
+    /// The commit at which the policy last changed; null without git.
+    pub policy_commit: Option<String>,
+    /// The day of that commit.
+    pub policy_changed_on: Option<NaiveDate>,
 }
 
 /// A file that cannot be used, and what that may hide.
@@ -118,8 +117,8 @@ pub struct Days {
 pub struct Hidden {
     /// The patient's code.
     pub patient: String,
-    /// What is left out, and what may be missing.
-    pub what: String,
+    /// The figures that are left out, and what may be missing.
+    pub what: Hides,
 }
 
 /// Over whom and how long is counted.
@@ -148,118 +147,96 @@ pub struct Question {
     pub issued: Option<Issued>,
 }
 
-/// What every patient adds, what is hidden, and the files that cannot be used.
-struct Read {
-    all: Vec<Contribution>,
-    hidden: Vec<Hidden>,
-    unusable: Vec<Unusable>,
-}
-
-fn unusable_of(program: &Program) -> Vec<Unusable> {
-    let problems = program.problems.iter().filter(|problem| problem.makes_unusable());
-    problems.chain(program.patients.strays.iter().map(|(_, problem)| problem)).map(Unusable::from).collect()
-}
-
-fn read(program: &Program, as_of: AsOf, span: &Span) -> Read {
-    let read: Vec<Result<Contribution, _>> =
-        program.patients.codes.par_iter().map(|code| Contribution::read(program, code, as_of, span)).collect();
-    let (mut all, mut hidden, mut unusable) = (Vec::new(), Vec::new(), unusable_of(program));
-    for (code, read) in program.patients.codes.iter().zip(read) {
-        match read {
-            Err(problems) => {
-                hidden.push(Hidden { patient: code.clone(), what: NOT_COUNTED.to_owned() });
-                unusable.extend(problems.iter().map(Unusable::from));
-            }
-            Ok(contribution) => {
-                if !contribution.problems.is_empty() {
-                    let what = if contribution.care.is_some() { LATER } else { LEFT_OUT };
-                    hidden.push(Hidden { patient: code.clone(), what: what.to_owned() });
-                }
-                unusable.extend(contribution.problems.iter().map(Unusable::from));
-                all.push(contribution);
-            }
-        }
-    }
-    Read { all, hidden, unusable }
-}
-
-/// The figures of a calendar year that may leave the program, and the files that cannot be read.
+/// The figures of a calendar year that may leave the program.
 ///
 /// # Errors
 /// No patient was under support in it.
 pub fn external(
-    program: &Program,
-    as_of: AsOf,
+    cohort: &Cohort,
+    policy: Option<&Policy>,
     span: &Span,
-    year: i32,
-) -> Result<(ExternalReport, Vec<Unusable>), Failure> {
-    let Read { all, unusable, .. } = read(program, as_of, span);
-    let policy = program.policy.as_ref();
+    is_complete: bool,
+) -> Result<ExternalReport, Failure> {
+    let year = span.asked.from.year();
     let name = policy.map(|policy| policy.program.clone()).unwrap_or_default();
     let definition = policy.and_then(|policy| policy.audit.as_ref()).map(|audit| audit.case_definition.clone());
-    let figures = ExternalFigures::of(&all, span, (name, year), definition, unusable.is_empty());
+    let figures = ExternalFigures::of(&cohort.all, span, (name, year), definition, is_complete);
     if figures.patients == Count::Exact(0) {
         return Err(Failure::new(format!("no patient was under support in {year}; name another year")));
     }
-    Ok((ExternalReport::of(figures), unusable))
+    Ok(ExternalReport::of(figures))
 }
 
 /// The audit of a span of days.
-pub fn report(
-    program: &Program,
-    plan: &Plan,
-    as_of: AsOf,
-    span: &Span,
-    question: &Question,
-) -> (AuditReport, Vec<Unusable>) {
-    let Read { all, hidden, unusable } = read(program, as_of, span);
-    let phases = plan.phases.iter().map(|phase| phase.name.as_str()).collect::<Vec<_>>();
-    let audit = program.policy.as_ref().and_then(|policy| policy.audit.as_ref());
-    let census = Census::of(&all, span.period);
-    let kept = program.folder.kept();
-    let charts = Charts::of(&all, span, audit);
-    let body = AuditReport {
-        program: program.policy.as_ref().map(|policy| policy.program.clone()).unwrap_or_default(),
-        period: Days { from: span.asked.from, to: span.asked.to },
+pub fn report(cohort: &Cohort, rules: Rules, provenance: Provenance, span: &Span, question: &Question) -> AuditReport {
+    let all = &cohort.all;
+    let phases: Vec<&str> =
+        rules.plan().iter().flat_map(|plan| &plan.phases).map(|phase| phase.name.as_str()).collect();
+    let audit = rules.policy.and_then(|policy| policy.audit.as_ref());
+    let case_definition = audit.map(|audit| audit.case_definition.clone());
+    let census = Census::of(all, span.period);
+    AuditReport {
+        program: rules.policy.map(|policy| policy.program.clone()).unwrap_or_default(),
+        period: span.asked,
         counted_through: span.period.to,
-        case_definition: audit.map(|audit| audit.case_definition.clone()),
-        records_commit: kept.commit,
-        uncommitted_changes: kept.has_changes,
-        policy_commit: kept.policy.as_ref().map(|(commit, _)| commit.clone()),
-        policy_changed_on: kept.policy.map(|(_, day)| day),
+        provenance,
         small: census.patient_months < SMALL_MONTHS,
-        hidden,
-        infections: Infections::of(&all, span.period),
-        comparison: Comparison::of(&all, span.period, question.compare),
-        restatement: question.issued.as_ref().map(|issued| {
-            let case_definition = audit.map(|audit| audit.case_definition.as_str());
-            issued.compare(program, &all, span.period.to, case_definition)
-        }),
-        first_infection: FirstInfection::of(&all, span.period.to, question.by),
-        charts,
-        changes: Changes::of(&all, span.period, &phases),
-        after_shower: ShowersFollowed::of(&all, span.period, &phases),
-        anchor_in_place: Found::of(&all, span.period, &phases, |found| found.anchor),
-        dressing_intact: Found::of(&all, span.period, &phases, |found| found.dressing),
-        signals: SignalCounts::of(&all, program.rules()),
-        trauma: Trauma::of(&all, span.period),
-        organisms: keeping::organisms(&all, span.period),
-        teaching: Households::of(&all),
-        supplies: Supplies::of(&all),
-        before_infection: before::all(&all, span),
+        hidden: hidden(cohort),
+        infections: Infections::of(all, span.period),
+        comparison: Comparison::of(all, span.period, question.compare),
+        interventions: audit
+            .map(|audit| Intervened::all(all, &audit.interventions, span.period.to))
+            .unwrap_or_default(),
+        restatement: question
+            .issued
+            .as_ref()
+            .map(|issued| issued.compare(cohort, span.period.to, case_definition.as_deref())),
+        case_definition,
+        first_infection: FirstInfection::of(
+            all,
+            span.period.to,
+            question.by,
+            audit.map_or(CURVE_AT_RISK, |audit| audit.curve_at_risk.unsigned_abs()),
+        ),
+        charts: Charts::of(all, span, audit),
+        changes: Changes::of(all, span.period, &phases),
+        after_shower: ShowersFollowed::of(all, span.period, &phases),
+        anchor_in_place: Found::of(all, span.period, &phases, |found| found.anchor),
+        dressing_intact: Found::of(all, span.period, &phases, |found| found.dressing),
+        signals: SignalCounts::of(all, rules, span.period.to),
+        trauma: Trauma::of(all, span.period),
+        organisms: keeping::organisms(all, span.period),
+        teaching: Households::of(all),
+        supplies: Supplies::of(all),
+        before_infection: before::all(all, span),
         data_quality: Quality::sum(all.iter().map(|one| one.quality)),
         census,
-    };
-    (body, unusable)
+    }
 }
 
-/// What is hidden where patient.toml cannot be used.
-const NOT_COUNTED: &str = "not counted at all: neither device-days nor infections";
-/// What is hidden where another file cannot be used.
-const LEFT_OUT: &str = "left out of changes, showers, what was found, signals and what came before infections; an infection or a pull in a file that cannot be used is not counted";
+/// The patients with unreadable files, by code.
+fn hidden(cohort: &Cohort) -> Vec<Hidden> {
+    let not_counted = cohort.not_counted.iter().map(|(code, _)| (code, Hides::NotCounted));
+    let with_problems = cohort.all.iter().filter(|one| !one.problems.is_empty());
+    let counted =
+        with_problems.map(|one| (&one.patient, if one.care.is_some() { Hides::Later } else { Hides::LeftOut }));
+    let hidden = not_counted.chain(counted).map(|(patient, what)| Hidden { patient: patient.clone(), what });
+    let mut hidden: Vec<Hidden> = hidden.collect();
+    hidden.sort_by(|a, b| a.patient.cmp(&b.patient));
+    hidden
+}
 
-/// What is hidden where a file of a later day cannot be used.
-const LATER: &str = "counted, since the file is named for a later day; an infection with its onset in the period, or an answer to a signal, may be hidden in it";
+words! {
+    /// The part of a patient's figures that an unreadable file may hide.
+    pub enum Hides {
+        /// All of them: patient.toml cannot be read.
+        NotCounted = "not counted at all: neither device-days nor infections",
+        /// Those of a file that may belong to the period.
+        LeftOut = "left out of changes, showers, what was found, signals and what came before infections; an infection or a pull in a file that cannot be used is not counted",
+        /// Those of a file of a later day.
+        Later = "counted, since the file is named for a later day; an infection with its onset in the period, or an answer to a signal, may be hidden in it",
+    }
+}
 
 impl Census {
     fn of(all: &[Contribution], period: Period) -> Census {

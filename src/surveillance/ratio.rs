@@ -30,6 +30,8 @@ pub struct Ratio {
     pub mid_p: Option<f64>,
     /// The smallest ratio that these numbers would have shown with 80 % power.
     pub smallest_detectable: Option<f64>,
+    /// The largest ratio below 1 that they would have shown with 80 % power; null where no fall could have been shown.
+    pub detectable_fall: Option<f64>,
 }
 
 impl Ratio {
@@ -73,6 +75,7 @@ impl Ratio {
             p: Some(p(&now, &before, false)),
             mid_p: Some(p(&now, &before, true)),
             smallest_detectable: power::smallest_detectable(exposure, events_before, exposure_before),
+            detectable_fall: power::detectable_fall(exposure, events_before, exposure_before),
         }
     }
 }

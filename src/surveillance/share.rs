@@ -19,6 +19,12 @@ pub struct Counted {
     pub whole: u64,
 }
 
+impl std::iter::Sum for Counted {
+    fn sum<I: Iterator<Item = Counted>>(all: I) -> Counted {
+        all.fold(Counted::default(), |sum, one| Counted { part: sum.part + one.part, whole: sum.whole + one.whole })
+    }
+}
+
 /// A share, 0 to 1, with 95 % limits; all null of nothing.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Share {

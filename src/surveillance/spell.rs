@@ -2,6 +2,9 @@
 //!
 //! Left out on purpose: dates and records. A day is a whole number, counted from the implant.
 
+use schemars::JsonSchema;
+use serde::Serialize;
+
 /// What ended a patient's time under observation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum End {
@@ -97,6 +100,15 @@ impl Cohort {
         (entered - gone) as u64
     }
 
+    /// The number at risk, a step for each day on which it changes.
+    pub fn steps(&self) -> Vec<AtRisk> {
+        let gone = self.exits.iter().map(|(to, _)| to.saturating_add(1));
+        let mut days: Vec<i64> = self.entries.iter().copied().chain(gone).collect();
+        days.sort_unstable();
+        days.dedup();
+        days.into_iter().map(|day| AtRisk { day, patients: self.at_risk(day) }).collect()
+    }
+
     /// How many met an end on a day.
     pub fn ended(&self, day: i64, end: End) -> u64 {
         let before = self.exits.partition_point(|exit| *exit < (day, end));
@@ -108,6 +120,20 @@ impl Cohort {
     pub fn left(&self, day: i64) -> u64 {
         End::ALL.iter().map(|end| self.ended(day, *end)).sum()
     }
+}
+
+/// The number at risk from a day on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct AtRisk {
+    /// Days since the implant.
+    pub day: i64,
+    /// Patients at risk from that day until the next step.
+    pub patients: u64,
+}
+
+/// The number at risk on a day, by its steps.
+pub fn at_risk(steps: &[AtRisk], day: i64) -> u64 {
+    steps[..steps.partition_point(|step| step.day <= day)].last().map_or(0, |step| step.patients)
 }
 
 #[cfg(test)]
@@ -150,6 +176,7 @@ mod tests {
             for end in End::ALL {
                 prop_assert_eq!(cohort.ended(day, end), count(&|spell| ended(spell) && spell.end == end));
             }
+            prop_assert_eq!(at_risk(&cohort.steps(), day), cohort.at_risk(day));
             prop_assert_eq!(cohort.left(day), count(&ended));
             prop_assert_eq!(cohort.days().contains(&day), cohort.left(day) > 0);
         }

@@ -2,17 +2,18 @@
 
 mod external;
 mod page;
+mod section;
 
 pub use external::{audit_external, external_mark, external_page};
 pub use page::{audit_mark, audit_page};
 
-use super::{Look, hanging, paragraph, table, unusable, widest};
-use crate::report::Report;
-use crate::report::audit::{AuditReport, Section, Sheet, heading, sections};
-use crate::text::visible;
+use section::{Section, heading, sections};
 
-/// Says of a report that it holds the codes of patients, first of all.
-const INTERNAL: &str = "internal: patient codes";
+use super::html::INTERNAL;
+use super::{Look, hanging, paragraph, unusable};
+use crate::report::Report;
+use crate::report::audit::AuditReport;
+use crate::text::visible;
 
 /// The audit.
 pub fn audit(report: &Report<AuditReport>, look: Look) -> String {
@@ -39,48 +40,15 @@ fn text(section: &Section, look: Look) -> String {
     if let Some(meaning) = section.words.first() {
         out.push_str(&paragraph(look, meaning));
     }
-    for sheet in &section.sheets {
+    for table in &section.tables {
         out.push('\n');
-        out.push_str(&figures(sheet, look));
+        out.push_str(&table.text_or_lines(look));
     }
-    if !section.sheets.is_empty() && section.words.len() > 1 {
+    if !section.tables.is_empty() && section.words.len() > 1 {
         out.push('\n');
     }
     for words in section.words.iter().skip(1) {
         out.push_str(&paragraph(look, words));
     }
     out
-}
-
-/// A table where it fits; else each row as a line of its own, each figure behind its name.
-fn figures(sheet: &Sheet, look: Look) -> String {
-    let needs: usize = (0..sheet.heads.len()).map(|n| widest(&sheet.heads[n], &sheet.rows, n) + 2).sum();
-    if needs <= look.width + 2 {
-        return numbers(sheet, look);
-    }
-    let line = |row: &Vec<String>| {
-        let cells = sheet.heads.iter().zip(row).skip(1).filter(|(_, cell)| !cell.is_empty());
-        let named: Vec<String> =
-            cells.map(|(head, cell)| if head.is_empty() { cell.clone() } else { format!("{head} {cell}") }).collect();
-        hanging(look, &format!("{}: {}", row[0].trim(), named.join(" · ")), "    ")
-    };
-    sheet.rows.iter().map(line).collect()
-}
-
-/// The first column to the left, figures to the right.
-fn numbers(sheet: &Sheet, look: Look) -> String {
-    let is_figure = |n: usize| {
-        let mut cells = sheet.rows.iter().filter_map(|row| row.get(n)).filter(|cell| !cell.is_empty()).peekable();
-        n > 0
-            && cells.peek().is_some()
-            && cells.all(|cell| cell == "-" || cell.starts_with(|c: char| c.is_ascii_digit()))
-    };
-    let right: Vec<bool> = (0..sheet.heads.len()).map(is_figure).collect();
-    let widths: Vec<usize> = (0..sheet.heads.len()).map(|n| widest(&sheet.heads[n], &sheet.rows, n)).collect();
-    let align = |n: usize, text: &str| {
-        if right[n] { format!("{text:>width$}", width = widths[n]) } else { text.to_owned() }
-    };
-    let heads: Vec<String> = sheet.heads.iter().enumerate().map(|(n, head)| align(n, head)).collect();
-    let rows = sheet.rows.iter().map(|row| row.iter().enumerate().map(|(n, cell)| align(n, cell)).collect()).collect();
-    table(look, &heads.iter().map(String::as_str).collect::<Vec<_>>(), rows)
 }

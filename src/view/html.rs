@@ -1,13 +1,24 @@
-//! A small writer of HTML: text and attributes are escaped by the type that holds markup, so that none is forgotten.
+//! The frame of every page: text and attributes are escaped where markup is written, and what a terminal obeys is made
+//! visible in the whole page, so that none is forgotten.
 //!
 //! A page is one file: its style inside, no script, nothing fetched from anywhere. It is read on paper, in black and
 //! white, as well as on a screen.
 
-use crate::text::visible;
+use maud::{DOCTYPE, PreEscaped, Render, html};
+
+use super::table::Table;
+use crate::text::{visible, visible_lines};
 
 /// A piece of a page.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub(super) struct Markup(String);
+
+impl Markup {
+    /// Markup one after the other.
+    pub(super) fn all(parts: impl IntoIterator<Item = Markup>) -> Markup {
+        Markup(parts.into_iter().map(|markup| markup.0).collect())
+    }
+}
 
 /// A text as it stands in a page, between tags or in an attribute: what a terminal obeys is made visible as elsewhere.
 fn escaped(text: &str) -> String {
@@ -61,36 +72,115 @@ fn written(attributes: &[(&str, &str)]) -> String {
     attributes.iter().map(|(name, value)| format!(" {name}=\"{}\"", escaped(value))).collect()
 }
 
+impl From<maud::Markup> for Markup {
+    fn from(markup: maud::Markup) -> Markup {
+        Markup(markup.into_string())
+    }
+}
+
+impl Render for Markup {
+    fn render_to(&self, buffer: &mut String) {
+        buffer.push_str(&self.0);
+    }
+}
+
 /// The mark at the beginning of a page of ours of one kind, by which it is known again.
 pub(super) fn mark(kind: &str) -> String {
-    format!("<meta name=\"generator\" content=\"exitsite {}\">", escaped(kind))
+    html! { meta name="generator" content={ "exitsite " (kind) }; }.into_string()
 }
 
 /// A whole page in English; `style` is CSS of our own.
-pub(super) fn page(kind: &str, title: &str, style: &str, body: impl IntoIterator<Item = Markup>) -> String {
+pub(super) fn page(kind: &str, title: &str, style: &str, body: impl Render) -> String {
     page_in("en", kind, title, style, body)
 }
 
-/// A whole page in a language, by its code.
-pub(super) fn page_in(
-    language: &str,
-    kind: &str,
-    title: &str,
-    style: &str,
-    body: impl IntoIterator<Item = Markup>,
-) -> String {
-    let body: String = body.into_iter().map(|markup| markup.0).collect();
+/// A whole page in a language, by its code. Whatever a terminal obeys or a page may not hold is made visible in all of it.
+pub(super) fn page_in(language: &str, kind: &str, title: &str, style: &str, body: impl Render) -> String {
+    let page = html! {
+        (DOCTYPE) "\n"
+        html lang=(language) {
+            "\n" head {
+                "\n" meta charset="utf-8";
+                "\n" (PreEscaped(mark(kind)))
+                "\n" meta name="viewport" content="width=device-width";
+                "\n" title { (title) }
+                "\n" style { "\n" (PreEscaped(style)) }
+            }
+            "\n" body { "\n" (body) }
+        }
+        "\n"
+    };
+    visible_lines(&page.into_string()).chars().map(|c| if is_no_character(c) { '\u{fffd}' } else { c }).collect()
+}
+
+/// The first line of what holds the codes of patients.
+pub(super) const INTERNAL: &str = "internal: patient codes";
+
+/// A table that scrolls by itself where it is wider than the page, also by keys.
+pub(super) fn scrolling(table: &Table, caption: &str) -> maud::Markup {
+    html! { div class="scroll" tabindex="0" role="region" aria-label=(caption) { (table.html(caption)) } }
+}
+
+/// A text whose days and months are not broken over two lines.
+pub(super) fn unbroken(text: &str) -> maud::Markup {
+    let bytes = text.as_bytes();
+    // dddd-dd, with -dd behind it or not
+    let is_digits = |at: usize, n: usize| bytes.get(at..at + n).is_some_and(|part| part.iter().all(u8::is_ascii_digit));
+    let is_dash = |at: usize| bytes.get(at) == Some(&b'-');
+    let length = |at: usize| match is_digits(at, 4) && is_dash(at + 4) && is_digits(at + 5, 2) {
+        true if is_dash(at + 7) && is_digits(at + 8, 2) => 10,
+        true => 7,
+        false => 0,
+    };
+    let (mut parts, mut from, mut at) = (Vec::new(), 0, 0);
+    while at < bytes.len() {
+        match length(at) {
+            0 => at += 1,
+            days => {
+                parts.push((&text[from..at], &text[at..at + days]));
+                at += days;
+                from = at;
+            }
+        }
+    }
+    html! { @for (words, day) in parts { (words) span class="day" { (day) } } (&text[from..]) }
+}
+
+/// The style of a running head on paper, and of page numbers.
+pub(super) fn running_head(text: &str) -> String {
+    let quoted: String =
+        visible(text)
+            .chars()
+            .map(|c| {
+                if matches!(c, '"' | '\\' | '<' | '>' | '&') { format!("\\{:x} ", u32::from(c)) } else { c.to_string() }
+            })
+            .collect();
+    let font = "font: 7pt \"Liberation Sans\", Arial, Helvetica, sans-serif;";
     format!(
-        "<!DOCTYPE html>\n<html lang=\"{}\">\n<head>\n<meta charset=\"utf-8\">\n{}\n<meta name=\"viewport\" content=\"width=device-width\">\n<title>{}</title>\n<style>\n{style}</style>\n</head>\n<body>\n{body}</body>\n</html>\n",
-        escaped(language),
-        mark(kind),
-        escaped(title)
+        "@page {{ @top-left {{ content: \"{quoted}\"; {font} }} @bottom-right {{ content: \"page \" counter(page) \" of \" counter(pages); {font} }} }}\n"
     )
+}
+
+/// Whether no page may hold it: a browser would show nothing.
+fn is_no_character(c: char) -> bool {
+    matches!(c, '\u{fdd0}'..='\u{fdef}') || u32::from(c) & 0xfffe == 0xfffe
 }
 
 #[cfg(test)]
 mod tests {
-    use super::Markup;
+    use super::{Markup, running_head, unbroken};
+
+    #[test]
+    fn days_are_not_broken() {
+        let check = |text: &str, expected: &str| assert_eq!(unbroken(text).into_string(), expected);
+        check("é 2026-10-01, 2026-10", "é <span class=\"day\">2026-10-01</span>, <span class=\"day\">2026-10</span>");
+        check("12026-1 <", "12026-1 &lt;");
+    }
+
+    #[test]
+    fn a_running_head_ends_neither_its_text_nor_the_style() {
+        assert!(running_head("a\"</style>\\").contains("content: \"a\\22 \\3c /style\\3e \\5c \""));
+    }
 
     #[test]
     fn escapes_texts_and_attributes() {

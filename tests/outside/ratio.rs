@@ -21,7 +21,7 @@ fn limits_and_p_of_17_events_against_3_are_those_printed() {
 /// and for the power the sum over all pairs of counts.
 #[test]
 fn ratios_are_those_of_an_independent_library() {
-    let mut powers = 0;
+    let (mut powers, mut falls) = (0, 0);
     for row in rows("ratios") {
         let ratio = Ratio::of(
             count(row, "events"),
@@ -45,9 +45,12 @@ fn ratios_are_those_of_an_independent_library() {
             powers += 1;
             let expected = number_or_null(row, "smallest_detectable");
             same_or_null(ratio.smallest_detectable, expected, 1e-9, &format!("smallest_detectable of {row}"));
+            let expected = number_or_null(row, "detectable_fall");
+            same_or_null(ratio.detectable_fall, expected, 1e-9, &format!("detectable_fall of {row}"));
+            falls += u64::from(expected.is_some());
         }
     }
-    assert!(powers > 10);
+    assert!(powers > 10 && falls > 5, "{powers} {falls}");
 }
 
 /// Source: arithmetic. Of n events all now, at the same exposure: 0.5 to the n each side, and limits by roots of 0.025.
@@ -112,9 +115,9 @@ fn more_events_before_show_a_smaller_ratio() {
     assert_eq!(Ratio::of(0, 0.001, 1, 1000.0).smallest_detectable, None);
 }
 
-fn figures(ratio: Ratio) -> [Option<f64>; 8] {
-    let Ratio { rate_ratio, low, high, mid_p_low, mid_p_high, p, mid_p, smallest_detectable } = ratio;
-    [rate_ratio, low, high, mid_p_low, mid_p_high, p, mid_p, smallest_detectable]
+fn figures(ratio: Ratio) -> [Option<f64>; 9] {
+    let Ratio { rate_ratio, low, high, mid_p_low, mid_p_high, p, mid_p, smallest_detectable, detectable_fall } = ratio;
+    [rate_ratio, low, high, mid_p_low, mid_p_high, p, mid_p, smallest_detectable, detectable_fall]
 }
 
 proptest! {

@@ -2,8 +2,8 @@
 
 use chrono::Datelike;
 
-use super::{Args, Desk, Outcome, look_back_days, wrong, year};
-use crate::audit::Span;
+use super::{Args, Desk, Outcome, look_back_days, unusable, wrong, year};
+use crate::audit::{Cohort, Span};
 use crate::folder::write_outside;
 use crate::problem::Failure;
 use crate::report::audit;
@@ -23,7 +23,9 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let asked = year(named).ok_or_else(|| wrong("--year", named, "2025"))?;
     let span = Span::of(asked, today, look_back_days(&program)).filter(|span| span.is_over);
     let span = span.ok_or_else(|| not_over(asked.from.year(), today.year()))?;
-    let (report, unusable) = audit::external(&program, as_of, &span, asked.from.year())?;
+    let cohort = Cohort::read(&program, as_of, &span);
+    let unusable = unusable(&program, &cohort);
+    let report = audit::external(&cohort, program.policy.as_ref(), &span, unusable.is_empty())?;
     let stdout = match &args.html {
         Some(file) => {
             let page = view::external_page(&report);

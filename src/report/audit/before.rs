@@ -46,15 +46,15 @@ pub struct Counts<T> {
 }
 
 impl<T: Copy> Counts<T> {
-    /// Each with its name, in order.
-    pub fn named(&self) -> [(&'static str, T); 6] {
+    /// All of them in order.
+    pub fn all(&self) -> [T; 6] {
         [
-            ("line pulled", self.trauma),
-            ("anchor off", self.anchor_off),
-            ("dressing wet", self.wet_dressing),
-            ("change missed", self.missed_changes),
-            ("shower too early", self.showers_too_early),
-            ("shower not followed", self.showers_not_followed),
+            self.trauma,
+            self.anchor_off,
+            self.wet_dressing,
+            self.missed_changes,
+            self.showers_too_early,
+            self.showers_not_followed,
         ]
     }
 
@@ -90,7 +90,7 @@ pub(super) fn all(all: &[Contribution], span: &Span) -> Vec<Before> {
                 // No news of a day is no day without a pull; what was told of one nevertheless stands.
                 window: happened
                     .map(|all| count(all.iter(), window))
-                    .filter(|counts| covered > 0 || counts.named().iter().any(|(_, count)| *count > 0)),
+                    .filter(|counts| covered > 0 || counts.all().iter().any(|count| *count > 0)),
                 program_per_30_days: program,
                 own_per_30_days: happened.and_then(|all| per_30_days(count(all.iter(), own), one.days_told(own))),
             }

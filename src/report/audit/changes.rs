@@ -231,6 +231,5 @@ pub(super) fn cares(all: &[Contribution]) -> impl Iterator<Item = &Care> {
 
 /// The counts of some phases together.
 pub(super) fn sum(tally: &Tally, is_in: impl Fn(&str) -> bool) -> Counted {
-    let of_those = tally.iter().filter(|(phase, _)| is_in(phase)).map(|(_, counted)| *counted);
-    of_those.fold(Counted::default(), |sum, one| Counted { part: sum.part + one.part, whole: sum.whole + one.whole })
+    tally.iter().filter(|(phase, _)| is_in(phase)).map(|(_, counted)| *counted).sum()
 }

@@ -207,9 +207,7 @@ fn rounded(days: i64) -> i64 {
 /// 30 showers, "97 %" would be 1 that was not followed. Between them 0 % and 100 % are not rounded to, since both would
 /// claim that there was no exception.
 fn percent(patients: &[Counted]) -> Option<u8> {
-    let counted = patients
-        .iter()
-        .fold(Counted::default(), |sum, one| Counted { part: sum.part + one.part, whole: sum.whole + one.whole });
+    let counted: Counted = patients.iter().copied().sum();
     let rest = counted.whole.saturating_sub(counted.part);
     let behind_it = patients.iter().filter(|one| one.whole > 0).count() as u64;
     let is_told = [behind_it, counted.part, rest].iter().all(|count| *count >= FEWEST);

@@ -8,7 +8,7 @@ use crate::audit::Contribution;
 use crate::surveillance::freedom::{FreedomStep, Median, freedom};
 use crate::surveillance::incidence::{IncidenceStep, cumulative_incidence};
 use crate::surveillance::log_rank::{LogRank, log_rank};
-use crate::surveillance::spell::{Cohort, End, Spell};
+use crate::surveillance::spell::{AtRisk, Cohort, End, Spell};
 use crate::word::words;
 
 words! {
@@ -46,9 +46,28 @@ pub struct FirstInfection {
     pub groups: Vec<Group>,
     /// Whether the groups differ; all null if it was not asked.
     pub log_rank: LogRank,
-    /// Who was at risk on which day.
-    #[serde(skip)]
-    pub cohort: Cohort,
+    /// The number at risk over the days since the implant.
+    pub at_risk: Vec<AtRisk>,
+    /// The fewest patients at risk for a curve to be shown.
+    pub curve_at_risk: u64,
+    /// The part of the curves that is shown; null if too few were at risk on every day.
+    pub shown: Option<Shown>,
+}
+
+/// The part of a curve over which enough patients are at risk, conditional on being free of an infection, and under
+/// support, when it begins.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Shown {
+    /// The first day since the implant with enough at risk.
+    pub from: i64,
+    /// The last such day.
+    pub to: i64,
+    /// The share that has met each end.
+    pub cumulative_incidence: Incidences,
+    /// The share that would still be free of an infection, if nothing else ended support.
+    pub freedom: Vec<FreedomStep>,
+    /// The day on which half would have had one, if it is not after the last day.
+    pub median_days: Median,
 }
 
 /// The cumulative incidence of each end.
@@ -73,9 +92,10 @@ pub struct Curves {
     pub freedom: Vec<FreedomStep>,
     /// When half would have had one.
     pub median_days: Median,
-    /// Who was at risk on which day.
-    #[serde(skip)]
-    pub cohort: Cohort,
+    /// The number at risk over the days since the implant.
+    pub at_risk: Vec<AtRisk>,
+    /// The part of the curves that is shown; null if too few were at risk on every day.
+    pub shown: Option<Shown>,
 }
 
 /// Patients who have something in common.
@@ -95,7 +115,7 @@ pub struct Group {
 }
 
 impl FirstInfection {
-    pub(super) fn of(all: &[Contribution], last: NaiveDate, by: Option<GroupBy>) -> FirstInfection {
+    pub(super) fn of(all: &[Contribution], last: NaiveDate, by: Option<GroupBy>, least: u64) -> FirstInfection {
         let spell = |one: &Contribution| one.spell(last);
         let spells: Vec<Spell> = all.iter().filter_map(spell).collect();
         let whole = freedom(&spells);
@@ -120,36 +140,70 @@ impl FirstInfection {
             n: spells.len() as u64,
             events: infected(spells),
             expected: log_rank.expected.get(n).copied(),
-            curves: Curves::of(spells),
+            curves: Curves::of(spells, least),
         };
         FirstInfection {
             n: spells.len() as u64,
             left_out: all.iter().filter(is_left_out).count() as u64,
             events: infected(&spells),
-            cumulative_incidence: Incidences {
-                infection: cumulative_incidence(&spells, End::Infection),
-                death: cumulative_incidence(&spells, End::Death),
-                transplant: cumulative_incidence(&spells, End::Transplant),
-                recovery: cumulative_incidence(&spells, End::Recovery),
-            },
+            cumulative_incidence: Incidences::of(&spells),
+            curve_at_risk: least,
+            shown: Shown::of(&spells, least),
             freedom: whole.steps,
             median_days: whole.median,
             by,
             groups: groups.iter().enumerate().map(group).collect(),
             log_rank,
-            cohort: Cohort::of(&spells),
+            at_risk: Cohort::of(&spells).steps(),
         }
     }
 }
 
+impl Incidences {
+    fn of(spells: &[Spell]) -> Incidences {
+        Incidences {
+            infection: cumulative_incidence(spells, End::Infection),
+            death: cumulative_incidence(spells, End::Death),
+            transplant: cumulative_incidence(spells, End::Transplant),
+            recovery: cumulative_incidence(spells, End::Recovery),
+        }
+    }
+}
+
+impl Shown {
+    /// The curves from the first day to the last with at least so many at risk.
+    fn of(spells: &[Spell], least: u64) -> Option<Shown> {
+        let steps = Cohort::of(spells).steps();
+        let from = steps.iter().find(|step| step.patients >= least)?.day;
+        let last = steps.iter().rposition(|step| step.patients >= least)?;
+        let to = steps.get(last + 1).map_or(from, |next| next.day - 1);
+        // Who left before is not among those who were free when it begins; what is later is not looked at.
+        let inside = spells.iter().filter(|spell| spell.from <= to && spell.to >= from).map(|spell| Spell {
+            from: spell.from.max(from),
+            to: spell.to.min(to),
+            end: if spell.to > to { End::Censored } else { spell.end },
+        });
+        let inside: Vec<Spell> = inside.collect();
+        let freedom = freedom(&inside);
+        Some(Shown {
+            from,
+            to,
+            cumulative_incidence: Incidences::of(&inside),
+            freedom: freedom.steps,
+            median_days: freedom.median,
+        })
+    }
+}
+
 impl Curves {
-    fn of(spells: &[Spell]) -> Curves {
+    fn of(spells: &[Spell], least: u64) -> Curves {
         let freedom = freedom(spells);
         Curves {
             infection: cumulative_incidence(spells, End::Infection),
             freedom: freedom.steps,
             median_days: freedom.median,
-            cohort: Cohort::of(spells),
+            at_risk: Cohort::of(spells).steps(),
+            shown: Shown::of(spells, least),
         }
     }
 }

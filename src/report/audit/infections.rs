@@ -7,9 +7,10 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::{MONTH_DAYS, YEAR_DAYS, device_days, events};
-use crate::audit::Contribution;
+use crate::audit::{self, Contribution};
 use crate::day::{Period, after, before};
 use crate::event::{Certainty, Part};
+use crate::policy::Intervention;
 use crate::surveillance::rate::Rate;
 use crate::surveillance::ratio::Ratio;
 use crate::word::Word;
@@ -31,6 +32,8 @@ pub struct Infections {
     pub by_certainty: ByCertainty,
     /// The rates of the events.
     pub rates: Rates,
+    /// The rate counted otherwise.
+    pub sensitivity: Sensitivity,
     /// Determinations whose onset, up to the period's end, lies outside of the patient's time on file: errors in the data,
     /// not counted.
     pub outside: Vec<Outside>,
@@ -58,6 +61,30 @@ pub struct Rates {
     pub per_100_patient_months: Rate,
     /// Per patient-year of 365.25 days.
     pub per_patient_year: Rate,
+}
+
+/// The rate per 1,000 device-days, counted otherwise: how far it depends on what is counted.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct Sensitivity {
+    /// Without days elsewhere, and without infections with their onset on one.
+    pub without_days_elsewhere: Variant,
+    /// Without days under an antibiotic for an infection, and without infections with their onset on one.
+    pub without_days_treated: Variant,
+    /// Proven infections only.
+    pub proven_only: Variant,
+    /// With possible infections.
+    pub with_possible: Variant,
+}
+
+/// A rate with its numerator and denominator.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct Variant {
+    /// Infections.
+    pub events: u64,
+    /// Device-days.
+    pub device_days: i64,
+    /// Over each other.
+    pub per_1000_device_days: Rate,
 }
 
 /// A determination that is not counted.
@@ -99,6 +126,34 @@ pub struct Comparison {
     pub ratio: Ratio,
 }
 
+/// A change that the program made, with the rates since and before.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Intervened {
+    /// The change.
+    #[serde(flatten)]
+    pub intervention: Intervention,
+    /// The rate from its first day on beside that of the 12 months before.
+    pub comparison: Comparison,
+}
+
+impl Intervened {
+    /// Those up to a day.
+    pub(super) fn all(all: &[Contribution], interventions: &[Intervention], last: NaiveDate) -> Vec<Intervened> {
+        let made = interventions.iter().filter(|intervention| intervention.on <= last);
+        let compare = |intervention: &Intervention| Intervened {
+            intervention: intervention.clone(),
+            comparison: Comparison::of(
+                all,
+                Period { from: intervention.on, to: last },
+                Some(year_to(before(intervention.on))),
+            ),
+        };
+        let mut made: Vec<Intervened> = made.map(compare).collect();
+        made.sort_by_key(|one| one.intervention.on);
+        made
+    }
+}
+
 impl Infections {
     pub(super) fn of(all: &[Contribution], period: Period) -> Infections {
         let counted: Vec<_> = events(all, period).collect();
@@ -107,7 +162,7 @@ impl Infections {
         for (_, infection) in &counted {
             *by_part.entry(infection.part.word().to_owned()).or_default() += 1;
         }
-        let others = |is_so: &dyn Fn(&crate::audit::Infection) -> bool| {
+        let others = |is_so: &dyn Fn(&audit::Infection) -> bool| {
             let of_one = |one: &Contribution| {
                 let inside = |onset| period.contains(onset) && one.stay.holds(onset);
                 one.infections.iter().filter(|infection| inside(infection.onset) && is_so(infection)).count()
@@ -140,14 +195,43 @@ impl Infections {
                 possible,
             },
             rates: Rates::of(counted.len() as u64, device_days(all, period)),
+            sensitivity: Sensitivity::of(all, period),
             outside: outside.collect(),
             twice: twice.collect(),
         }
     }
 }
 
+impl Sensitivity {
+    fn of(all: &[Contribution], period: Period) -> Sensitivity {
+        type Found = audit::Infection;
+        let variant = |days: i64, is_counted: &dyn Fn(&Contribution, &Found) -> bool| {
+            let of_one = |one: &Contribution| {
+                let is_there = |found: &&Found| period.contains(found.onset) && one.stay.holds(found.onset);
+                one.infections.iter().filter(is_there).filter(|found| is_counted(one, found)).count() as u64
+            };
+            let events = all.iter().map(of_one).sum();
+            Variant { events, device_days: days, per_1000_device_days: Rate::of(events, days as f64 / 1000.0) }
+        };
+        let days = device_days(all, period);
+        let elsewhere: i64 = all.iter().map(|one| one.stay.days_elsewhere(period)).sum();
+        let treated: i64 = all.iter().map(|one| one.stay.days_within(period, &one.treated)).sum();
+        let is_treated = |one: &Contribution, day| one.treated.iter().any(|days| days.contains(day));
+        Sensitivity {
+            without_days_elsewhere: variant(days - elsewhere, &|one, found| {
+                found.is_event() && !one.stay.is_elsewhere(found.onset)
+            }),
+            without_days_treated: variant(days - treated, &|one, found| {
+                found.is_event() && !is_treated(one, found.onset)
+            }),
+            proven_only: variant(days, &|_, found| found.is_event() && found.certainty == Certainty::Proven),
+            with_possible: variant(days, &|_, found| !found.is_recurrence),
+        }
+    }
+}
+
 impl Outside {
-    fn of(one: &Contribution, infection: &crate::audit::Infection) -> Outside {
+    fn of(one: &Contribution, infection: &audit::Infection) -> Outside {
         Outside { patient: one.patient.clone(), file: infection.file.clone(), onset: infection.onset }
     }
 }

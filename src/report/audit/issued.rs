@@ -6,22 +6,20 @@ use serde::Serialize;
 use serde_json::Value;
 
 use super::{device_days, events};
-use crate::audit::{Contribution, next_month};
-use crate::day::{Instant, Period, before};
+use crate::audit::{Cohort, Contribution, Month};
+use crate::day::{Instant, Period};
 use crate::problem::Failure;
-use crate::program::Program;
+use crate::report::At;
 use crate::text::visible;
 
 /// A report that was issued before.
 #[derive(Debug, Clone)]
 pub struct Issued {
-    as_of: Instant,
-    /// The same as it is written.
-    as_of_written: String,
+    as_of: DateTime<FixedOffset>,
     program: String,
     version: String,
     case_definition: Option<String>,
-    months: Vec<Month>,
+    months: Vec<Counted>,
     /// The infections of its period, by patient and onset.
     named: Vec<(String, NaiveDate)>,
     /// The days of its period that were counted.
@@ -30,8 +28,8 @@ pub struct Issued {
 
 /// One month of an issued report.
 #[derive(Debug, Clone)]
-struct Month {
-    first: NaiveDate,
+struct Counted {
+    month: Month,
     events: u64,
     device_days: i64,
 }
@@ -40,7 +38,7 @@ struct Month {
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Restatement {
     /// The moment that the issued report was asked about.
-    pub issued_as_of: String,
+    pub issued_as_of: At,
     /// The version that made it.
     pub issued_version: String,
     /// Whether the case definition is another one now: then the counts are not of the same thing.
@@ -52,14 +50,14 @@ pub struct Restatement {
     /// The months whose device-days are not as they were, through the day through which the issued report counted them.
     pub device_days: Vec<RestatedDays>,
     /// Months that this report does not reach as far as the issued one, which are not compared.
-    pub not_compared: Vec<String>,
+    pub not_compared: Vec<Month>,
 }
 
 /// One month whose infections are not as they were.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Restated {
     /// The month, as 2026-10.
-    pub month: String,
+    pub month: Month,
     /// Infections in the issued report.
     pub issued: u64,
     /// Infections now.
@@ -72,7 +70,7 @@ pub struct Restated {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct RestatedDays {
     /// The month, as 2026-10.
-    pub month: String,
+    pub month: Month,
     /// Device-days in the issued report.
     pub issued: i64,
     /// Device-days now.
@@ -86,9 +84,9 @@ impl Issued {
     /// It is one.
     pub fn check(&self, program: &str, as_of: Instant) -> Result<(), Failure> {
         match self.program == program {
-            true if as_of < self.as_of => Err(Failure::new(format!(
+            true if as_of < self.as_of.to_utc() => Err(Failure::new(format!(
                 "the issued report is as of {}, which is later than what this one is asked about; leave --as-of out, or name a later one",
-                visible(&self.as_of_written)
+                self.as_of.format("%Y-%m-%d %H:%M")
             ))),
             true => Ok(()),
             false => Err(Failure::new(format!(
@@ -116,9 +114,8 @@ impl Issued {
         }
         let day = |text: &Value| text.as_str()?.parse::<NaiveDate>().ok();
         let month = |point: &Value| {
-            let first = format!("{}-01", point.get("month")?.as_str()?).parse().ok()?;
-            Some(Month {
-                first,
+            Some(Counted {
+                month: Month::read(point.get("month")?.as_str()?)?,
                 events: point.get("events")?.as_u64()?,
                 device_days: point.get("device_days")?.as_i64()?,
             })
@@ -127,11 +124,10 @@ impl Issued {
         let rows = json.get("before_infection").and_then(Value::as_array);
         let points = json.pointer("/charts/infections/points").and_then(Value::as_array);
         let months = points.and_then(|points| points.iter().map(month).collect::<Option<Vec<_>>>());
-        let as_of = text("as_of").and_then(|text| Some(text.parse::<DateTime<FixedOffset>>().ok()?.to_utc()));
+        let as_of = text("as_of").and_then(|text| text.parse::<DateTime<FixedOffset>>().ok());
         let (from, to) = (json.pointer("/period/from").and_then(day), json.get("counted_through").and_then(day));
         Ok(Issued {
             as_of: as_of.ok_or_else(|| other("does not say as of when it is"))?,
-            as_of_written: text("as_of").unwrap_or_default(),
             program: text("program").unwrap_or_default(),
             version: text("version").unwrap_or_default(),
             case_definition: text("case_definition"),
@@ -147,16 +143,9 @@ impl Issued {
 
     /// Compares it with what is on file now, each month through the day through which the issued report counted it; months
     /// that this report does not reach as far as that are not compared.
-    pub(super) fn compare(
-        &self,
-        program: &Program,
-        all: &[Contribution],
-        last: NaiveDate,
-        case_definition: Option<&str>,
-    ) -> Restatement {
-        let file = OnFile { program, all };
+    pub(super) fn compare(&self, cohort: &Cohort, last: NaiveDate, case_definition: Option<&str>) -> Restatement {
         let mut restated = Restatement {
-            issued_as_of: self.as_of_written.clone(),
+            issued_as_of: At::Time(self.as_of),
             issued_version: self.version.clone(),
             case_definition_changed: self.case_definition.as_deref() != case_definition,
             compared: 0,
@@ -167,45 +156,46 @@ impl Issued {
         for month in &self.months {
             let days = self.counted(month);
             if days.to > last {
-                restated.not_compared.push(month.name());
+                restated.not_compared.push(month.month);
                 continue;
             }
             restated.compared += 1;
-            let now = device_days(all, days);
+            let now = device_days(&cohort.all, days);
             if now != month.device_days {
-                restated.device_days.push(RestatedDays { month: month.name(), issued: month.device_days, now });
+                restated.device_days.push(RestatedDays { month: month.month, issued: month.device_days, now });
             }
-            restated.months.extend(self.restated(month, days, file));
+            restated.months.extend(self.restated(month, days, cohort));
         }
         restated
     }
 
     /// The days of a month that the issued report counted.
-    fn counted(&self, month: &Month) -> Period {
-        Period { from: month.first, to: before(next_month(month.first)).min(self.period.to) }
+    fn counted(&self, month: &Counted) -> Period {
+        let days = month.month.days();
+        Period { to: days.to.min(self.period.to), ..days }
     }
 
-    fn restated(&self, month: &Month, days: Period, file: OnFile) -> Option<Restated> {
-        let now = events(file.all, days).count() as u64;
+    fn restated(&self, month: &Counted, days: Period, cohort: &Cohort) -> Option<Restated> {
+        let now = events(&cohort.all, days).count() as u64;
         let is_named = self.period.contains(days.from) && self.period.contains(days.to);
-        let why = match self.others(file, days, now <= month.events) {
+        let why = match self.others(cohort, days, now <= month.events) {
             Some(others) => others,
             None if now == month.events => return None,
-            None if now > month.events => self.why_more(file.all, days, month.events, now),
-            None if !is_named && file.hides_anybody() => {
+            None if now > month.events => self.why_more(&cohort.all, days, month.events, now),
+            None if !is_named && !cohort.is_complete() => {
                 "voided, corrected or not on file any more, or in a file that cannot be used".to_owned()
             }
             None => "voided, corrected or not on file any more".to_owned(),
         };
-        Some(Restated { month: month.name(), issued: month.events, now, why })
+        Some(Restated { month: month.month, issued: month.events, now, why })
     }
 
     /// Which infections of a month are not counted any more although the issued report named them, and which others are:
     /// "P-003 of 2026-10-12 is not counted any more, P-007 of 2026-10-20 is new". None where the named are all there, unless
     /// `tells_new` asks for others beside them; and of days outside of its period.
-    fn others(&self, file: OnFile, days: Period, tells_new: bool) -> Option<String> {
+    fn others(&self, cohort: &Cohort, days: Period, tells_new: bool) -> Option<String> {
         let both = Period { from: days.from.max(self.period.from), to: days.to };
-        let now = events(file.all, both).map(|(one, infection)| (one.patient.clone(), infection.onset));
+        let now = events(&cohort.all, both).map(|(one, infection)| (one.patient.clone(), infection.onset));
         let mut added: Vec<(String, NaiveDate)> = now.collect();
         let mut gone: Vec<&(String, NaiveDate)> =
             self.named.iter().filter(|(_, onset)| both.contains(*onset)).collect();
@@ -218,14 +208,16 @@ impl Issued {
             None => true,
         });
         let says = |(patient, onset): &(String, NaiveDate), what| format!("{} of {onset} is {what}", visible(patient));
-        let gone_now = gone.iter().map(|one| says(one, file.fate(&one.0)));
+        let gone_now = gone.iter().map(|one| says(one, fate(cohort, &one.0)));
         let said: Vec<String> = gone_now.chain(added.iter().map(|one| says(one, "new"))).collect();
         (!gone.is_empty() || tells_new && !added.is_empty()).then(|| said.join(", "))
     }
 
     fn why_more(&self, all: &[Contribution], days: Period, issued: u64, now: u64) -> String {
-        let mut later: Vec<NaiveDate> =
-            events(all, days).filter(|(_, one)| one.known_at > self.as_of).map(|(_, one)| one.determined).collect();
+        let mut later: Vec<NaiveDate> = events(all, days)
+            .filter(|(_, one)| one.known_at > self.as_of.to_utc())
+            .map(|(_, one)| one.determined)
+            .collect();
         later.sort();
         let said = later.iter().map(NaiveDate::to_string).collect::<Vec<_>>().join(", ");
         match () {
@@ -236,32 +228,12 @@ impl Issued {
     }
 }
 
-impl Month {
-    fn name(&self) -> String {
-        self.first.format("%Y-%m").to_string()
-    }
-}
-
-/// What is on file now.
-#[derive(Clone, Copy)]
-struct OnFile<'a> {
-    program: &'a Program,
-    all: &'a [Contribution],
-}
-
-impl OnFile<'_> {
-    /// What has become of an infection of a patient that is not counted any more.
-    fn fate(self, patient: &str) -> &'static str {
-        let one = self.all.iter().find(|one| one.patient == patient);
-        match one {
-            Some(one) if one.problems.is_empty() => "not counted any more",
-            None if !self.program.patients.codes.iter().any(|code| code == patient) => "gone with the patient's folder",
-            _ => "not counted any more, or in a file that cannot be used",
-        }
-    }
-
-    /// Whether a file cannot be used.
-    fn hides_anybody(self) -> bool {
-        self.all.len() < self.program.patients.codes.len() || self.all.iter().any(|one| !one.problems.is_empty())
+/// The fate of an infection of a patient that is not counted any more.
+fn fate(cohort: &Cohort, patient: &str) -> &'static str {
+    let one = cohort.all.iter().find(|one| one.patient == patient);
+    match one {
+        Some(one) if one.problems.is_empty() => "not counted any more",
+        None if !cohort.not_counted.iter().any(|(code, _)| code == patient) => "gone with the patient's folder",
+        _ => "not counted any more, or in a file that cannot be used",
     }
 }

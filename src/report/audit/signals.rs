@@ -2,14 +2,27 @@
 
 use std::collections::BTreeMap;
 
+use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::audit::Contribution;
+use crate::day::Instant;
 use crate::event::Signal;
 use crate::rules::Rules;
 use crate::signal::{Episode, Urgency, not_known};
 use crate::word::Word;
+
+/// The signals that end when they are put right.
+const ENDED_BY_REMEDY: [Signal; 7] = [
+    Signal::WaterAtSite,
+    Signal::AnchorOff,
+    Signal::ChangesMissed,
+    Signal::AnchorOftenOff,
+    Signal::DressingOftenOpen,
+    Signal::LogLate,
+    Signal::AwayLong,
+];
 
 /// Signals that rose in the period.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -44,25 +57,37 @@ pub struct SignalCount {
     pub episodes: u64,
     /// As for all.
     pub median_hours_to_answer: Option<f64>,
-    /// Without an answer.
+    /// Without an answer. A signal that the remedy ends needs none once it has ended.
     pub unanswered: u64,
+    /// Ended by the remedy; null of a signal that only an answer or a look settles.
+    pub ended: Option<u64>,
+    /// The median of whole hours to that end, one that has not ended counted as longer; null where that is half or more.
+    pub median_hours_to_end: Option<f64>,
+    /// Open at the end of the last day that is counted; null as above.
+    pub open: Option<u64>,
     /// Written down late.
     pub learnt_late: u64,
 }
 
 impl SignalCounts {
-    pub(super) fn of(all: &[Contribution], rules: Rules) -> SignalCounts {
+    pub(super) fn of(all: &[Contribution], rules: Rules, last: NaiveDate) -> SignalCounts {
+        let end = rules.plan().map_or(Instant::MAX_UTC, |plan| plan.calendar.end(last));
         let signals_not_known = not_known(rules);
         let is_known = signals_not_known.is_empty();
         let episodes: Vec<&Episode> = all.iter().filter_map(|one| one.episodes.as_ref()).flatten().collect();
         let of_name = |signal: Signal| {
             let named: Vec<&Episode> = episodes.iter().copied().filter(|episode| episode.signal == signal).collect();
+            let is_remedied = ENDED_BY_REMEDY.contains(&signal);
+            let count = |is_so: &dyn Fn(&Episode) -> bool| named.iter().filter(|episode| is_so(episode)).count() as u64;
             SignalCount {
                 signal,
                 urgency: signal.urgency(),
                 episodes: named.len() as u64,
                 median_hours_to_answer: median_hours(&named),
                 unanswered: unanswered(&named),
+                ended: is_remedied.then(|| count(&|episode| episode.ended.is_some())),
+                median_hours_to_end: is_remedied.then(|| median_hours_to_end(&named)).flatten(),
+                open: is_remedied.then(|| count(&|episode| episode.ended.is_none_or(|ended| ended.instant() >= end))),
                 learnt_late: learnt_late(&named),
             }
         };
@@ -98,8 +123,16 @@ fn median(mut hours: Vec<Option<i64>>) -> Option<f64> {
     }
 }
 
+/// The same of hours to an end.
+fn median_hours_to_end(episodes: &[&Episode]) -> Option<f64> {
+    let hours =
+        |episode: &&Episode| Some((episode.ended?.instant() - episode.known_since.instant()).num_hours().max(0));
+    median(episodes.iter().map(hours).collect())
+}
+
 fn unanswered(episodes: &[&Episode]) -> u64 {
-    episodes.iter().filter(|episode| episode.answered.is_none()).count() as u64
+    let is_settled = |episode: &Episode| ENDED_BY_REMEDY.contains(&episode.signal) && episode.ended.is_some();
+    episodes.iter().filter(|episode| episode.answered.is_none() && !is_settled(episode)).count() as u64
 }
 
 fn learnt_late(episodes: &[&Episode]) -> u64 {

@@ -18,6 +18,19 @@ const STEPS_OF_ONE: u32 = 1000;
 const LEAST_EXPECTED: f64 = 1e-3;
 const MOST_EXPECTED: f64 = 1e3;
 
+/// The months until an alarm, on average, of a CUSUM for `expected` infections a month at the baseline, if the rate is
+/// `ratio` times that of the baseline.
+///
+/// ```
+/// # use exitsite::surveillance::chart::cusum::{Cusum, months_to_alarm};
+/// // a baseline of one infection a month that is known poorly: the false alarms are far rarer, or more frequent, than thought
+/// let threshold = Cusum::of(1.0).threshold;
+/// assert_eq!([0.5, 1.0, 1.5].map(|ratio| months_to_alarm(1.0, ratio, threshold).round()), [4650.0, 100.0, 16.0]);
+/// ```
+pub fn months_to_alarm(expected: f64, ratio: f64, threshold: f64) -> f64 {
+    run_length(ratio * expected, (RATIO - 1.0) * expected / RATIO.ln(), threshold / RATIO.ln(), 0.0)
+}
+
 /// One month of the chart.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sum {
@@ -55,9 +68,7 @@ impl Cusum {
     pub fn of(expected: f64) -> Cusum {
         let expected = if expected > LEAST_EXPECTED { expected.min(MOST_EXPECTED) } else { LEAST_EXPECTED };
         let threshold = |steps: u32| f64::from(steps) / f64::from(STEPS_OF_ONE);
-        let months = |steps, ratio: f64| {
-            run_length(ratio * expected, (RATIO - 1.0) * expected / RATIO.ln(), threshold(steps) / RATIO.ln(), 0.0)
-        };
+        let months = |steps, ratio: f64| months_to_alarm(expected, ratio, threshold(steps));
         // Alarms of a sum of logarithms of likelihood ratios are at least e to the threshold apart (Lorden G, Ann Math
         // Stat 1971;42:1897, from memory), so there is one below this.
         let (mut short, mut enough) = (0, (IN_CONTROL_MONTHS.ln() * f64::from(STEPS_OF_ONE)).ceil() as u32);

@@ -1,10 +1,11 @@
 //! The external report as text and as a page: one table, and how its figures are made.
 
-use super::figures;
-use super::page::tables;
-use crate::report::audit::{Count, Events, ExternalFigures, ExternalReport, FEWEST, RELEASE, Sheet};
+use maud::html;
+
+use crate::report::audit::{Count, Events, ExternalFigures, ExternalReport, FEWEST, RELEASE};
 use crate::text::visible;
-use crate::view::html::{self, Markup};
+use crate::view::html;
+use crate::view::table::{Cell, Table};
 use crate::view::{Look, paragraph};
 
 /// The kind of page, by which one of ours is known again: a page that stays inside is never replaced by one.
@@ -21,7 +22,7 @@ pub fn audit_external(report: &ExternalReport, look: Look) -> String {
     let mut out = format!("{RELEASE}\n\n");
     heading(body).iter().for_each(|words| out.push_str(&paragraph(look, words)));
     out.push('\n');
-    out.push_str(&figures(&sheet(body), look));
+    out.push_str(&figures(body).text_or_lines(look));
     out.push('\n');
     method(body).iter().for_each(|words| out.push_str(&paragraph(look, words)));
     out.push('\n');
@@ -32,18 +33,18 @@ pub fn audit_external(report: &ExternalReport, look: Look) -> String {
 /// The external report as a page: one file, its style inside, nothing fetched from anywhere.
 pub fn external_page(report: &ExternalReport) -> String {
     let body = &report.figures;
-    let said = |words: Vec<String>| words.into_iter().map(|words| Markup::of("p", "", words));
-    let mut parts = vec![Markup::of("p", "release", RELEASE), Markup::of("h1", "", title(body))];
-    parts.extend(said(heading(body).split_off(1)));
-    parts.extend(tables::tables(&[sheet(body)]).0);
-    parts.extend(said(method(body)));
-    parts.push(Markup::of("p", "caution", &report.caution));
-    html::page(
-        KIND,
-        &title(body),
-        include_str!("page.css"),
-        [Markup::element("main", &[], parts.into_iter().map(Markup::on_a_line)).on_a_line()],
-    )
+    let page = html! {
+        main {
+            p class="release" { (RELEASE) } "\n"
+            h1 { (title(body)) } "\n"
+            @for words in heading(body).iter().skip(1) { p { (words) } "\n" }
+            (html::scrolling(&figures(body), "figures of the year")) "\n"
+            @for words in method(body) { p { (words) } "\n" }
+            p class="caution" { (report.caution) } "\n"
+        }
+    };
+    let style = html::running_head(&format!("{} · {RELEASE}", title(body)));
+    html::page(KIND, &title(body), &(include_str!("page.css").to_owned() + &style), page)
 }
 
 fn title(body: &ExternalFigures) -> String {
@@ -60,23 +61,24 @@ fn heading(body: &ExternalFigures) -> Vec<String> {
     words
 }
 
-fn sheet(body: &ExternalFigures) -> Sheet {
-    let row = |name: &str, value: Option<String>, limits: String| {
-        vec![name.to_owned(), value.unwrap_or_else(|| "not given".to_owned()), limits]
+fn figures(body: &ExternalFigures) -> Table {
+    let plain = |name: &str, value: Option<Cell>| {
+        vec![Cell::text(name), value.unwrap_or_else(|| Cell::text("not given")), Cell::Empty]
     };
-    let plain = |name: &str, value: Option<String>| row(name, value, String::new());
     let rate = |name: &str, events: &Events| {
-        let told = events.per_1000_device_days;
-        let limits = told.map_or(String::new(), |rate| format!("{:.2} to {:.2}", rate.low, rate.high));
-        row(&format!("{name} per 1,000 device-days"), told.map(|rate| format!("{:.2}", rate.rate)), limits)
+        let known = events.per_1000_device_days;
+        let mut row = plain(&format!("{name} per 1,000 device-days"), known.map(|rate| Cell::Number(rate.rate, 2)));
+        row[2] = known.map_or(Cell::Empty, |rate| Cell::Limits(Some(rate.low), Some(rate.high), 2));
+        row
     };
-    let percent = |name: &str, share: Option<u8>| plain(name, share.map(|share| format!("{share} %")));
+    let percent =
+        |name: &str, share: Option<u8>| plain(name, share.map(|share| Cell::Share(f64::from(share) / 100.0, 0)));
     let shares = &body.percent;
-    Sheet {
-        heads: ["figure", "value", "95 % limits"].map(str::to_owned).to_vec(),
-        rows: vec![
+    Table::of(
+        &["figure", "value", "95 % limits"],
+        [
             plain("patients under support", Some(count(body.patients))),
-            plain("device-days", body.device_days.map(crate::text::thousands)),
+            plain("device-days", body.device_days.map(Cell::Count)),
             plain("infections", body.infections.count.map(count)),
             rate("infections", &body.infections),
             plain("pulls on the line", body.pulls.count.map(count)),
@@ -87,13 +89,13 @@ fn sheet(body: &ExternalFigures) -> Sheet {
             percent("anchor found in place", shares.anchor_in_place),
             percent("dressing found intact", shares.dressing_intact),
         ],
-    }
+    )
 }
 
-fn count(count: Count) -> String {
+fn count(count: Count) -> Cell {
     match count {
-        Count::Exact(count) => crate::text::thousands(count as i64),
-        Count::Few(few) => few.to_string(),
+        Count::Exact(count) => Cell::count(count),
+        Count::Few(few) => Cell::Figure(few.to_string()),
     }
 }
 

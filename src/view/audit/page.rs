@@ -4,26 +4,31 @@
 //! what it draws.
 
 mod curves;
-mod drawing;
 mod gaps;
 mod months;
+mod plot;
 mod sums;
-pub(super) mod tables;
 
-use super::INTERNAL;
-use crate::report::Report;
-use crate::report::audit::{AuditReport, Picture, Section, heading, sections};
+use maud::{Markup, html};
+
+use plot::Marked;
+
+use super::section::{Picture, Section, heading, sections};
+use crate::report::audit::AuditReport;
+use crate::report::{Report, Unusable};
 use crate::text::{count, visible};
-use crate::view::html::{self, Markup};
+use crate::view::html::{self, INTERNAL, unbroken};
+use crate::view::table::Table;
 
 /// The kind of page, by which one of ours is known again.
 const KIND: &str = "audit";
 
-/// So many files that cannot be used, and so many patients of whom something is hidden, are named on the page; the text
-/// names all of them.
+/// The most unreadable files, and patients with hidden records, on the page; the text names all of them.
 const MOST_NAMED: usize = 8;
+/// The most columns of a table that leaves room for another beside it.
+const NARROW: usize = 6;
 
-/// What stands at the beginning of such a page and of no other file.
+/// The mark at the beginning of such a page and of no other file.
 pub fn audit_mark() -> String {
     html::mark(KIND)
 }
@@ -32,107 +37,112 @@ pub fn audit_mark() -> String {
 pub fn audit_page(report: &Report<AuditReport>) -> String {
     let body = &report.body;
     let as_of = report.as_of.minute();
-    let title = format!("Exit-site audit {} to {}", body.period.from, body.period.to);
-    let title_shown = [
-        Markup::text("Exit-site audit "),
-        Markup::of("span", "day", body.period.from.to_string()),
-        Markup::text(" to "),
-        Markup::of("span", "day", body.period.to.to_string()),
-        Markup::of("small", "", format!("   as of {as_of}")),
-    ];
-    let mut parts = vec![Markup::of("p", "release", INTERNAL), Markup::element("h1", &[], title_shown)];
-    parts.extend(not_complete(report));
-    parts.extend(heading(body).into_iter().map(|words| Markup::of("p", "", words)));
-    let mut beside = Vec::new();
-    for section in sections(body) {
-        if stands_beside(&section) {
-            beside.push(drawn(&section, body).on_a_line());
-            continue;
+    let title = format!("Exit-site audit {} to {} {}", body.period.from, body.period.to, visible(&body.program));
+    let all = sections(body);
+    let page = html! {
+        main {
+            p class="release" { (INTERNAL) } "\n"
+            h1 {
+                "Exit-site audit " span class="day" { (body.period.from) } " to " span class="day" { (body.period.to) }
+                small { "   as of " (as_of) }
+            } "\n"
+            (not_complete(report))
+            @for words in heading(body) { p { (unbroken(&words)) } "\n" }
+            @for group in all.chunk_by(|a, b| stands_beside(a) && stands_beside(b)) {
+                @match group {
+                    [section] => (drawn(section, body)),
+                    sections => div class="columns" { @for section in sections { (drawn(section, body)) "\n" } },
+                } "\n"
+            }
+            p class="caution" { (report.caution) } "\n"
         }
-        parts.extend(side_by_side(&mut beside));
-        parts.push(drawn(&section, body));
-    }
-    parts.extend(side_by_side(&mut beside));
-    parts.push(Markup::of("p", "caution", &report.caution));
-    html::page(
-        KIND,
-        &format!("{title} {}", visible(&body.program)),
-        include_str!("page.css"),
-        [Markup::element("main", &[], parts.into_iter().map(Markup::on_a_line)).on_a_line()],
-    )
+    };
+    let head = format!("{title} · as of {as_of} · {INTERNAL}");
+    html::page(KIND, &title, &(include_str!("page.css").to_owned() + &html::running_head(&head)), page)
 }
 
-/// What is missing, first of all.
-fn not_complete(report: &Report<AuditReport>) -> Option<Markup> {
-    let hidden = &report.body.hidden;
-    if report.unusable.is_empty() && hidden.is_empty() {
-        return None;
-    }
-    let file = |file: &crate::report::Unusable| {
+/// The files that cannot be read, and what they hide.
+fn not_complete(report: &Report<AuditReport>) -> Markup {
+    let (unusable, hidden) = (&report.unusable, &report.body.hidden);
+    let file = |file: &Unusable| {
         let place = file.line.map_or(file.file.clone(), |line| format!("{}:{line}", file.file));
         format!("{place}: {}", file.message)
     };
-    let mut lines: Vec<String> = report.unusable.iter().take(MOST_NAMED).map(file).collect();
-    lines.extend(more(report.unusable.len(), "file"));
-    lines.extend(hidden.iter().take(MOST_NAMED).map(|hidden| format!("{}: {}", hidden.patient, hidden.what)));
-    lines.extend(more(hidden.len(), "patient"));
-    let lines = lines.into_iter().map(|line| Markup::of("li", "", line));
-    let words = Markup::of("b", "", "This report is not complete. These files could not be used:");
-    Some(Markup::element("div", &[("class", "warn")], [words, Markup::element("ul", &[], lines)]))
+    html! {
+        @if !unusable.is_empty() || !hidden.is_empty() {
+            div class="warn" {
+                b { "This report is not complete. These files could not be used:" }
+                ul {
+                    @for one in unusable.iter().take(MOST_NAMED) { li { (file(one)) } }
+                    (more(unusable.len(), "file"))
+                    @for one in hidden.iter().take(MOST_NAMED) { li { (one.patient) ": " (one.what) } }
+                    (more(hidden.len(), "patient"))
+                }
+            } "\n"
+        }
+    }
 }
 
-fn more(all: usize, what: &str) -> Option<String> {
-    let more = all.checked_sub(MOST_NAMED).filter(|more| *more > 0)?;
-    Some(format!("and {} more, which the text of this report names", count(more as i64, what)))
+fn more(all: usize, what: &str) -> Markup {
+    let more = all.saturating_sub(MOST_NAMED);
+    html! { @if more > 0 { li { "and " (count(more as i64, what)) " more, which the text of this report names" } } }
 }
 
-/// A section: what it means, then its pictures and its figures, then what else there is to say.
+/// A section: its meaning, then its pictures and its figures, then the rest of its sentences.
 fn drawn(section: &Section, body: &AuditReport) -> Markup {
-    let mut parts = vec![Markup::of("h2", "", section.title)];
-    let mut words = section.words.iter();
-    parts.extend(words.next().map(|meaning| Markup::of("p", "meaning", meaning)));
     let (figures, not_drawn): (Vec<_>, Vec<_>) =
         section.pictures.iter().map(|picture| picture_of(*picture, body)).partition(Result::is_ok);
-    let figures: Vec<Markup> = figures.into_iter().flatten().map(Markup::on_a_line).collect();
-    let (narrow, wide): (Vec<Markup>, Vec<Markup>) = tables::tables(&section.sheets);
-    parts.extend(not_drawn.into_iter().filter_map(Result::err).map(|why| Markup::of("p", "", why)));
-    match figures.len() {
-        0 => parts.extend(narrow),
-        // one picture has its figures beside it, two stand beside each other
-        1 => parts.push(group("sides", [group("", figures), group("", narrow)])),
-        _ => parts.extend([group("sides", figures), group("columns", narrow)]),
+    let figures: Vec<Markup> = figures.into_iter().flatten().collect();
+    let (narrow, wide): (Vec<&Table>, Vec<&Table>) = match &section.page {
+        Some(_) => (Vec::new(), Vec::new()),
+        None => section.tables.iter().partition(|table| is_narrow(table)),
+    };
+    html! {
+        section {
+            h2 { (section.title) } "\n"
+            @if let Some(meaning) = section.words.first() { p class="meaning" { (unbroken(meaning)) } "\n" }
+            @for why in not_drawn.into_iter().filter_map(Result::err) { p { (why) } "\n" }
+            // one picture has its figures beside it, two stand beside each other
+            @match &figures[..] {
+                [] => (tables(section, &narrow)),
+                [figure] => div class="sides" { div { (figure) } div { (tables(section, &narrow)) } },
+                figures => {
+                    div class="sides" { @for figure in figures { (figure) "\n" } }
+                    div class="columns" { (tables(section, &narrow)) }
+                }
+            }
+            (tables(section, &wide))
+            @if let Some(page) = &section.page { (page) "\n" }
+            @for words in section.words.iter().skip(1) { p { (unbroken(words)) } "\n" }
+        }
     }
-    parts.extend(wide);
-    parts.extend(words.map(|words| Markup::of("p", "", words)));
-    Markup::element("section", &[], parts.into_iter().map(Markup::on_a_line))
 }
 
-fn group(class: &str, parts: impl IntoIterator<Item = Markup>) -> Markup {
-    let attributes = [("class", class)];
-    Markup::element("div", if class.is_empty() { &[] } else { &attributes }, parts)
+fn tables(section: &Section, tables: &[&Table]) -> Markup {
+    let caption = |table: &Table| format!("{}: {}", section.title, table.headings.join(", "));
+    html! { @for table in tables { (html::scrolling(table, &caption(table))) "\n" } }
+}
+
+fn is_narrow(table: &Table) -> bool {
+    table.headings.len() <= NARROW
 }
 
 /// Whether a section is narrow enough to stand beside another.
 fn stands_beside(section: &Section) -> bool {
-    section.pictures.is_empty() && section.sheets.iter().all(tables::is_narrow) && !tables::are_alike(&section.sheets)
-}
-
-/// The sections that stand beside each other, in columns; one alone has the page's width.
-fn side_by_side(beside: &mut Vec<Markup>) -> Option<Markup> {
-    let parts = std::mem::take(beside);
-    (!parts.is_empty()).then(|| group(if parts.len() > 1 { "columns" } else { "" }, parts))
+    section.pictures.is_empty() && section.page.is_none() && section.tables.iter().all(is_narrow)
 }
 
 /// A picture of the report, or why there is none.
 fn picture_of(picture: Picture, body: &AuditReport) -> Result<Markup, String> {
     let (charts, first) = (&body.charts, &body.first_infection);
+    let marked = Marked { period: body.period, interventions: &body.interventions };
     let drawing = match picture {
-        Picture::DaysBetween => gaps::days_between(&charts.days_between),
-        Picture::Infections => months::infections(&charts.infections),
-        Picture::Alarm => sums::alarm(&charts.alarm),
-        Picture::OnTime => months::on_time(&charts.on_time),
+        Picture::DaysBetween => gaps::days_between(&charts.days_between, marked),
+        Picture::Infections => months::infections(&charts.infections, marked),
+        Picture::Alarm => sums::alarm(&charts.alarm, marked),
+        Picture::OnTime => months::on_time(&charts.on_time, marked),
         Picture::Incidence => curves::incidence(first),
         Picture::Freedom => curves::freedom(first),
     };
-    drawing.map(drawing::Drawing::figure)
+    drawing.map(|drawing| drawing.figure())
 }

@@ -2,6 +2,7 @@
 //! and changes. Every mark has a shape or a letter of its own; color only repeats it.
 
 use chrono::{NaiveDate, Timelike};
+use maud::{Markup, html};
 
 use crate::day::Period;
 use crate::event::Kind;
@@ -9,7 +10,7 @@ use crate::report::At;
 use crate::report::show::{Happened, Scores, ShowReport};
 use crate::score::Assessment;
 use crate::text::visible;
-use crate::view::html::Markup;
+use crate::view::svg::{self, Place, Scale, area, circle, line, rect, text, titled};
 
 /// The picture's width, where the lanes begin, and the room at their end, in its own units.
 const WIDTH: f64 = 760.0;
@@ -19,6 +20,9 @@ const RIGHT: f64 = 14.0;
 /// The height of a lane, and of the scores of an exit site.
 const LANE: f64 = 24.0;
 const SCORE: f64 = 104.0;
+
+/// The room that a mark with a letter takes; one that would touch its neighbor is a tick.
+const ROOM: f64 = 18.0;
 
 /// Totals further apart than this are not joined, in days: what lies between them is a gap.
 pub(super) const JOINED_DAYS: i64 = 7;
@@ -44,28 +48,33 @@ pub(super) fn of_lane<'a>(body: &'a ShowReport, lane: &Lane) -> Vec<&'a Happened
 }
 
 /// Days as places from left to right.
-struct Scale {
+struct Axis {
     days: Period,
+    scale: Scale,
 }
 
-impl Scale {
-    fn of(&self, day: NaiveDate, part: f64) -> f64 {
-        let all = (self.days.to - self.days.from).num_days() as f64 + 1.0;
-        let n = ((day - self.days.from).num_days() as f64 + part).clamp(0.0, all);
-        LEFT + n / all * (WIDTH - LEFT - RIGHT)
+impl Axis {
+    fn of(days: Period) -> Axis {
+        let length = (days.to - days.from).num_days() as f64 + 1.0;
+        Axis { days, scale: Scale { values: (0.0, length), places: (LEFT, WIDTH - RIGHT), power: 1.0 } }
+    }
+
+    /// The place of a part of a day; of a day outside of the axis its end.
+    fn of_day(&self, day: NaiveDate, part: f64) -> f64 {
+        self.scale.of((day - self.days.from).num_days() as f64 + part)
     }
 
     fn at(&self, at: &At) -> f64 {
         match at {
-            At::Time(time) => self.of(time.date_naive(), f64::from(time.num_seconds_from_midnight()) / 86_400.0),
-            At::Day(day) => self.of(*day, 0.5),
+            At::Time(time) => self.of_day(time.date_naive(), f64::from(time.num_seconds_from_midnight()) / 86_400.0),
+            At::Day(day) => self.of_day(*day, 0.5),
         }
     }
 }
 
 /// The picture, with a title and a description for who cannot see it.
 pub(super) fn picture(body: &ShowReport, days: Period) -> Markup {
-    let scale = Scale { days };
+    let scale = Axis::of(days);
     let title = format!("{} from {} to {}", visible(&body.patient), days.from, days.to);
     let said: Vec<String> = lanes().iter().map(|lane| format!("{} {}", of_lane(body, lane).len(), lane.name)).collect();
     let records: usize = body.scores.iter().map(|scores| scores.points.len()).sum();
@@ -73,12 +82,8 @@ pub(super) fn picture(body: &ShowReport, days: Period) -> Markup {
         "Lanes over time: {records} scored site records, {}. The table below holds every one of them.",
         said.join(", ")
     );
-    let mut parts = vec![
-        element("title", &[("id", "lanes-title")], [Markup::text(title)]),
-        element("desc", &[("id", "lanes-about")], [Markup::text(about)]),
-    ];
     let mut top = 6.0;
-    parts.extend(places(body, &scale, top));
+    let mut parts = places(body, &scale, top);
     top += LANE;
     for scores in &body.scores {
         parts.extend(score_lane(scores, &scale, top));
@@ -88,37 +93,29 @@ pub(super) fn picture(body: &ShowReport, days: Period) -> Markup {
         let middle = top + LANE / 2.0;
         parts.push(line("rule", (LEFT, middle), (WIDTH - RIGHT, middle)));
         parts.push(text("right", (LEFT - 8.0, middle + 4.0), lane.name));
-        let mut last = f64::MIN;
-        for event in of_lane(body, lane) {
-            // What would lie over the mark before it stands beside it.
-            let is_small = matches!(lane.kind, Kind::Trauma | Kind::Shower | Kind::Culture);
-            let x = if is_small { scale.at(&event.at).max(last + 18.0) } else { scale.at(&event.at) };
-            last = x;
-            parts.push(mark(event, lane, &scale, (x, middle)));
+        let events = of_lane(body, lane);
+        let places: Vec<f64> = events.iter().map(|event| scale.at(&event.at)).collect();
+        for (n, event) in events.iter().enumerate() {
+            let touches = |other: Option<&f64>| other.is_some_and(|other| (other - places[n]).abs() < ROOM);
+            let is_crowded = touches(n.checked_sub(1).and_then(|n| places.get(n))) || touches(places.get(n + 1));
+            parts.push(mark(event, lane, &scale, (places[n], middle), is_crowded));
         }
         top += LANE;
     }
     parts.extend(axis(&scale, top));
-    let view = format!("0 0 {WIDTH} {:.0}", top + 22.0);
-    let attributes = [
-        ("xmlns", "http://www.w3.org/2000/svg"),
-        ("viewBox", view.as_str()),
-        ("role", "img"),
-        ("aria-labelledby", "lanes-title lanes-about"),
-    ];
-    element("svg", &attributes, parts)
+    svg::picture("lanes", &title, &about, (WIDTH, top + 22.0), &parts)
 }
 
 /// Where the patient was.
-fn places(body: &ShowReport, scale: &Scale, top: f64) -> Vec<Markup> {
+fn places(body: &ShowReport, scale: &Axis, top: f64) -> Vec<Markup> {
     let mut parts = vec![text("right", (LEFT - 8.0, top + 14.0), "place")];
     for (n, row) in body.care.iter().enumerate() {
         let next = body.care.get(n + 1).map(|next| next.from);
         if row.from > scale.days.to || next.is_some_and(|next| next <= scale.days.from) {
             continue;
         }
-        let from = scale.of(row.from, 0.0);
-        let to = next.map_or(WIDTH - RIGHT, |next| scale.of(next, 0.0));
+        let from = scale.of_day(row.from, 0.0);
+        let to = next.map_or(WIDTH - RIGHT, |next| scale.of_day(next, 0.0));
         parts.push(rect("band", (from, top + 3.0), (to - from - 1.0, 15.0)));
         parts.push(text("small", (from + 4.0, top + 14.0), &row.place.to_string()));
     }
@@ -126,7 +123,7 @@ fn places(body: &ShowReport, scale: &Scale, top: f64) -> Vec<Markup> {
 }
 
 /// The scores of one exit site: a dot for a total, an I for a range; dots near enough are joined, gaps are not.
-fn score_lane(scores: &Scores, scale: &Scale, top: f64) -> Vec<Markup> {
+fn score_lane(scores: &Scores, scale: &Axis, top: f64) -> Vec<Markup> {
     let most = scores.most.max(1) as f64;
     let height = |points: i64| top + SCORE - 14.0 - points as f64 / most * (SCORE - 30.0);
     let mut parts = vec![
@@ -138,7 +135,7 @@ fn score_lane(scores: &Scores, scale: &Scale, top: f64) -> Vec<Markup> {
         parts.push(text("right small", (LEFT - 8.0, height(points) + 3.0), &points.to_string()));
     }
     for (from, to) in gaps(scores, scale.days) {
-        let (left, right) = (scale.of(from, 0.0), scale.of(to, 1.0));
+        let (left, right) = (scale.of_day(from, 0.0), scale.of_day(to, 1.0));
         parts.push(rect("gap", (left, top + 6.0), (right - left, SCORE - 22.0)));
         if right - left > 60.0 {
             parts.push(text("mid small soft", ((left + right) / 2.0, top + SCORE / 2.0), "no site record"));
@@ -155,20 +152,20 @@ fn score_lane(scores: &Scores, scale: &Scale, top: f64) -> Vec<Markup> {
     for point in &scores.points {
         let x = scale.at(&point.at);
         let (low, high) = (height(point.score.total_min), height(point.score.total_max));
-        let mut mark =
-            vec![element("title", &[], [Markup::text(format!("{} {}", point.at.date(), total_words(point)))])];
-        if point.complete {
-            mark.push(circle("dot", (x, low), 3.6));
-        } else {
-            mark.push(line("range", (x, low), (x, high)));
-            mark.push(line("range", (x - 4.0, low), (x + 4.0, low)));
-            mark.push(line("range", (x - 4.0, high), (x + 4.0, high)));
-        }
-        if x - labelled > 24.0 {
-            mark.push(text("mid small halo", (x, high - 6.0), &total(point)));
+        let is_labelled = x - labelled > 24.0;
+        if is_labelled {
             labelled = x;
         }
-        parts.push(element("g", &[], mark));
+        let mark = html! {
+            @if point.complete {
+                (circle("dot", (x, low), 3.6))
+            } @else {
+                (line("range", (x, low), (x, high)))
+                @for end in [low, high] { (line("range", (x - 4.0, end), (x + 4.0, end))) }
+            }
+            @if is_labelled { (text("mid small halo", (x, high - 6.0), &total(point))) }
+        };
+        parts.push(titled(&format!("{} {}", point.at.minute(), total_words(point)), mark));
     }
     parts
 }
@@ -198,38 +195,29 @@ pub(super) fn total_words(point: &Assessment) -> String {
     format!("{} {}", total(point), visible(&point.score.band))
 }
 
-/// One event in its lane.
-fn mark(event: &Happened, lane: &Lane, scale: &Scale, (x, middle): (f64, f64)) -> Markup {
-    let title =
-        element("title", &[], [Markup::text(format!("{} {}: {}", event.at.date(), event.kind, visible(&event.words)))]);
+/// One event in its lane, at its own place.
+fn mark(event: &Happened, lane: &Lane, scale: &Axis, (x, middle): Place, is_crowded: bool) -> Markup {
     let letter = |class: &str| text(&format!("mid small {class}"), (x, middle + 3.2), lane.letter);
-    let parts = match lane.kind {
-        Kind::Trauma => {
-            let points = format!(
-                "{x:.1},{:.1} {:.1},{:.1} {:.1},{:.1}",
-                middle - 11.0,
-                x - 10.0,
-                middle + 8.0,
-                x + 10.0,
-                middle + 8.0
-            );
-            vec![
-                element("polygon", &[("class", "shape red"), ("points", &points)], []),
-                text("mid small", (x, middle + 6.0), lane.letter),
-            ]
+    let mark = match lane.kind {
+        Kind::Trauma | Kind::Shower | Kind::Culture if is_crowded => {
+            line(tick(event, lane), (x, middle - 9.0), (x, middle + 9.0))
         }
-        Kind::Shower => vec![circle("shape blue", (x, middle), 8.0), letter("")],
+        Kind::Trauma => html! {
+            (area("shape red", &[(x, middle - 11.0), (x - 10.0, middle + 8.0), (x + 10.0, middle + 8.0)]))
+            (text("mid small", (x, middle + 6.0), lane.letter))
+        },
+        Kind::Shower => html! { (circle("shape blue", (x, middle), 8.0)) (letter("")) },
         Kind::Culture => {
             let (class, inner) = match event.growth {
                 Some(true) => ("shape full", "on-full"),
                 Some(false) => ("shape", ""),
                 None => ("shape open", ""),
             };
-            vec![rect(class, (x - 8.0, middle - 8.0), (16.0, 16.0)), letter(inner)]
+            html! { (rect(class, (x - 8.0, middle - 8.0), (16.0, 16.0))) (letter(inner)) }
         }
         Kind::Treatment | Kind::Infection => {
-            let from = event.onset.map_or(x, |onset| scale.of(onset, 0.0));
-            let to = event.until.map_or(WIDTH - RIGHT, |until| scale.of(until, 1.0)).max(from + 14.0);
+            let from = event.onset.map_or(x, |onset| scale.of_day(onset, 0.0));
+            let to = event.until.map_or(WIDTH - RIGHT, |until| scale.of_day(until, 1.0)).max(from);
             let class = if lane.kind == Kind::Treatment { "shape green" } else { "shape red" };
             let class = if event.until.is_none() { format!("{class} open") } else { class.to_owned() };
             let first = match (event.treatment, event.certainty.zip(event.part), event.onset) {
@@ -237,53 +225,40 @@ fn mark(event: &Happened, lane: &Lane, scale: &Scale, (x, middle): (f64, f64)) -
                 (None, Some((certainty, part)), Some(onset)) => format!("{certainty} {part}, onset {onset}"),
                 _ => String::new(),
             };
-            let room = ((to - from) / 5.0) as usize;
-            let label = crate::text::cut(&format!("{} {}", lane.letter, visible(&first)), room.max(1));
-            vec![
-                rect(&class, (from, middle - 8.0), (to - from, 16.0)),
-                text("small", (from + 4.0, middle + 3.2), &label),
-            ]
+            let room = ((to - from - 6.0) / 5.0) as usize;
+            let label = crate::text::cut(&format!("{} {}", lane.letter, visible(&first)), room);
+            html! {
+                (rect(&class, (from, middle - 8.0), (to - from, 16.0)))
+                @if room > 0 { (text("small", (from + 4.0, middle + 3.2), &label)) }
+            }
         }
-        _ => vec![line("axis", (x, middle - 7.0), (x, middle + 7.0))],
+        _ => line("axis", (x, middle - 7.0), (x, middle + 7.0)),
     };
-    element("g", &[], [title].into_iter().chain(parts))
+    titled(&format!("{} {}: {}", event.at.minute(), event.kind, visible(&event.words)), mark)
+}
+
+/// The class of the tick of an event.
+fn tick(event: &Happened, lane: &Lane) -> &'static str {
+    match (lane.kind, event.growth) {
+        (Kind::Trauma, _) => "tick red",
+        (Kind::Shower, _) => "tick blue",
+        (_, Some(true)) => "tick full",
+        (_, Some(false)) => "tick",
+        (_, None) => "tick open",
+    }
 }
 
 /// The days below the lanes.
-fn axis(scale: &Scale, top: f64) -> Vec<Markup> {
+fn axis(scale: &Axis, top: f64) -> Vec<Markup> {
     let all = (scale.days.to - scale.days.from).num_days() + 1;
     let step = (all + 9) / 10;
     let mut parts = vec![line("axis", (LEFT, top), (WIDTH - RIGHT, top))];
     for n in (0..all).step_by(step.max(1) as usize) {
         let day = crate::day::plus(scale.days.from, n);
-        let x = scale.of(day, 0.0);
+        let x = scale.of_day(day, 0.0);
         let form = if all > 300 { "%Y-%m-%d" } else { "%m-%d" };
         parts.push(line("axis", (x, top), (x, top + 5.0)));
         parts.push(text("small", (x, top + 16.0), &day.format(form).to_string()));
     }
     parts
-}
-
-fn element(name: &str, attributes: &[(&str, &str)], inner: impl IntoIterator<Item = Markup>) -> Markup {
-    Markup::element(name, attributes, inner)
-}
-
-fn text(class: &str, (x, y): (f64, f64), said: &str) -> Markup {
-    let (x, y) = (format!("{x:.1}"), format!("{y:.1}"));
-    element("text", &[("class", class), ("x", &x), ("y", &y)], [Markup::text(said)])
-}
-
-fn line(class: &str, from: (f64, f64), to: (f64, f64)) -> Markup {
-    let [x1, y1, x2, y2] = [from.0, from.1, to.0, to.1].map(|n| format!("{n:.1}"));
-    element("line", &[("class", class), ("x1", &x1), ("y1", &y1), ("x2", &x2), ("y2", &y2)], [])
-}
-
-fn rect(class: &str, at: (f64, f64), size: (f64, f64)) -> Markup {
-    let [x, y, width, height] = [at.0, at.1, size.0.max(0.0), size.1].map(|n| format!("{n:.1}"));
-    element("rect", &[("class", class), ("x", &x), ("y", &y), ("width", &width), ("height", &height), ("rx", "2")], [])
-}
-
-fn circle(class: &str, at: (f64, f64), radius: f64) -> Markup {
-    let [cx, cy, r] = [at.0, at.1, radius].map(|n| format!("{n:.1}"));
-    element("circle", &[("class", class), ("cx", &cx), ("cy", &cy), ("r", &r)], [])
 }

@@ -1,20 +1,23 @@
-//! One patient's story as a page to print, US Letter or A4: course, what is open now, lanes over time, and the same as a
-//! table for who cannot see them.
+//! One patient's story as a page to print, US Letter or A4: course, open matters, lanes over time, and the same as a table
+//! for readers who cannot see them.
+
+use maud::{Markup, html};
 
 use super::lanes::{JOINED_DAYS, Lane, lanes, of_lane, picture, total_words};
 use super::{course_lines, has_scores, heading, now};
+use crate::audit::Month;
 use crate::day::Period;
 use crate::event::Kind;
-use crate::report::show::{Criteria, Happened, ShowReport};
+use crate::report::show::{Happened, ShowReport};
 use crate::report::{At, Report};
 use crate::score::NO_ALL_CLEAR;
 use crate::text::{count, visible};
-use crate::view::html::{self, Markup};
+use crate::view::html::{self, INTERNAL};
 
 /// The kind of page, by which one of ours is known again.
 const KIND: &str = "show";
 
-/// What stands at the beginning of such a page and of no other file.
+/// The mark at the beginning of such a page and of no other file.
 pub fn show_mark() -> String {
     html::mark(KIND)
 }
@@ -22,41 +25,36 @@ pub fn show_mark() -> String {
 /// One patient's story as a page: one file, its style inside, nothing fetched from anywhere.
 pub fn show_page(report: &Report<ShowReport>) -> String {
     let body = &report.body;
-    let as_of = report.as_of.minute();
-    let mut parts = vec![Markup::element(
-        "h1",
-        &[],
-        [Markup::text(heading(body)), Markup::of("small", "", format!("   as of {as_of}"))],
-    )];
-    if let Some(first) = report.unusable.first() {
-        let files = count(report.unusable.len() as i64, "file");
-        let words = format!("Not complete: {files} could not be used, the first {}: {}", first.file, first.message);
-        parts.push(Markup::of("p", "warn", words));
-    }
-    parts.push(list("course", &course_lines(body)));
-    parts.push(Markup::of("h2", "", "Open now"));
-    parts.push(list("open", &[now::due_lines(body), now::open_lines(body)].concat()));
-    if let Some(days) = days(body) {
-        parts.push(Markup::of("h2", "", format!("What happened from {} to {}", days.from, days.to)));
-        parts.push(Markup::element("figure", &[], [picture(body, days)]));
-        parts.push(Markup::of("p", "caution", legend()));
-        parts.push(table(body));
-    } else {
-        parts.push(Markup::of("p", "", "Nothing that is drawn is on file."));
-    }
-    for criteria in &body.infection_criteria {
-        parts.extend(features(criteria));
-    }
-    if has_scores(body) {
-        parts.push(Markup::of("p", "caution", NO_ALL_CLEAR));
-    }
-    parts.push(Markup::of("p", "caution", &report.caution));
-    html::page(
-        KIND,
-        &format!("Exit-site story {}", body.patient),
-        include_str!("story.css"),
-        parts.into_iter().map(Markup::on_a_line),
-    )
+    let page = html! {
+        p class="release" { (INTERNAL) } "\n"
+        h1 { (heading(body)) small { "   as of " (report.as_of.minute()) } } "\n"
+        @if let Some(first) = report.unusable.first() {
+            p class="warn" {
+                "Not complete: " (count(report.unusable.len() as i64, "file")) " could not be used, the first "
+                (first.file) ": " (first.message)
+            } "\n"
+        }
+        (list("course", &course_lines(body))) "\n"
+        h2 { "Open now" } "\n"
+        (list("open", &[now::due_lines(body), now::open_lines(body)].concat())) "\n"
+        @match days(body) {
+            Some(days) => {
+                h2 { "What happened from " (days.from) " to " (days.to) } "\n"
+                figure { (picture(body, days)) } "\n"
+                p class="caution" { (legend()) } "\n"
+                (table(body)) "\n"
+            }
+            None => p { "Nothing that is drawn is on file." },
+        }
+        @for criteria in &body.infection_criteria {
+            h2 { (now::criteria_heading(criteria)) } "\n"
+            table { tbody { @for (name, words) in now::criteria_rows(criteria) { (row(&name, html! { (words) })) } } } "\n"
+            p class="caution" { (now::CONCLUDES_NOTHING) } "\n"
+        }
+        @if has_scores(body) { p class="caution" { (NO_ALL_CLEAR) } "\n" }
+        p class="caution" { (report.caution) } "\n"
+    };
+    html::page(KIND, &format!("Exit-site story {}", body.patient), include_str!("story.css"), page)
 }
 
 /// The days that are drawn: the period, or from the first to the last that is on file.
@@ -66,69 +64,65 @@ fn days(body: &ShowReport) -> Option<Period> {
 }
 
 fn list(class: &str, lines: &[String]) -> Markup {
-    let lines = lines.iter().map(|line| Markup::of("li", "", line.trim_start()).on_a_line());
-    Markup::element("ul", &[("class", class)], lines)
+    html! { ul class=(class) { @for line in lines { li { (line.trim_start()) } "\n" } } }
 }
 
 fn legend() -> String {
     format!(
-        "Score: a dot is a total, an I the range of one that is not complete; totals next to each \
-         other are joined, those more than {JOINED_DAYS} days apart are not. P pull, S shower, C culture (black: growth, plain: none, broken line: no result yet), T treatment, I infection \
-         as determined (both with a broken line: not ended by then), | change."
+        "Score: a dot is a total, an I the range of one that is not complete; totals next to each other are joined, those more than {JOINED_DAYS} days apart are not. P pull, S shower, C culture (black: growth, plain: none, broken line: no result yet), T treatment, I infection as determined (both with a broken line: not ended by then), | change. Marks that would touch are ticks at their place (a culture with growth thick, without a result broken)."
     )
 }
 
-/// What the picture shows, lane by lane.
+/// The events of the picture, lane by lane.
 fn table(body: &ShowReport) -> Markup {
-    let mut rows = Vec::new();
-    for scores in &body.scores {
-        let points = scores.points.iter().map(|point| (short(&point.at), total_words(point)));
-        rows.push(row(&format!("score, exit {}", visible(&scores.exit)), points.collect()));
+    html! {
+        table { tbody {
+            @for scores in &body.scores {
+                @let points = scores.points.iter().map(|point| (point.at, total_words(point))).collect::<Vec<_>>();
+                (row(&format!("score, exit {}", visible(&scores.exit)), by_month(&points)))
+            }
+            @for lane in &lanes() {
+                @let events = of_lane(body, lane).into_iter().map(|event| (event.at, event_words(event, lane)));
+                (row(lane.name, by_month(&events.collect::<Vec<_>>())))
+            }
+        } }
     }
-    for lane in &lanes() {
-        let events = of_lane(body, lane).into_iter().map(|event| event_words(event, lane));
-        rows.push(row(lane.name, events.collect()));
-    }
-    Markup::element("table", &[], [Markup::element("tbody", &[], rows)])
 }
 
-/// A row of texts, each behind a day that is not broken over two lines.
-fn row(name: &str, events: Vec<(String, String)>) -> Markup {
-    let mut said = Vec::new();
-    for (n, (day, words)) in events.iter().enumerate() {
-        said.push(Markup::text(if n == 0 { "" } else { " · " }));
-        said.push(Markup::of("span", "day", day));
-        said.push(Markup::text(format!(" {words}").trim_end()));
+fn row(name: &str, said: Markup) -> Markup {
+    html! { tr { th scope="row" { (name) } td { (said) } } "\n" }
+}
+
+/// Texts behind their days, which are not broken over two lines: a paragraph for each month.
+fn by_month(events: &[(At, String)]) -> Markup {
+    let month = |event: &(At, String)| Month::of(event.0.date());
+    html! {
+        @if events.is_empty() { "none on file" }
+        @for events in events.chunk_by(|a, b| month(a) == month(b)) {
+            p {
+                b { (month(&events[0])) } " "
+                @for (n, (at, words)) in events.iter().enumerate() {
+                    @if n > 0 { " · " }
+                    span class="day" { (in_month(at)) } @if !words.is_empty() { " " (words) }
+                }
+            }
+        }
     }
-    if events.is_empty() {
-        said.push(Markup::text("none on file"));
-    }
-    let name = Markup::element("th", &[("scope", "row")], [Markup::text(name)]);
-    Markup::element("tr", &[], [name, Markup::element("td", &[], said)]).on_a_line()
 }
 
 /// An event of the table: of those that come every other day the time alone.
-fn event_words(event: &Happened, lane: &Lane) -> (String, String) {
+fn event_words(event: &Happened, lane: &Lane) -> String {
     let exit = event.exit.as_ref().map(|exit| format!("{} ", visible(exit))).unwrap_or_default();
     match lane.kind {
-        Kind::Change | Kind::Shower => (short(&event.at), exit.trim_end().to_owned()),
-        _ => (short(&event.at), format!("{exit}{}", visible(&event.words))),
+        Kind::Change | Kind::Shower => exit.trim_end().to_owned(),
+        _ => format!("{exit}{}", visible(&event.words)),
     }
 }
 
-fn short(at: &At) -> String {
+/// The day of a month, with the time where it is known.
+fn in_month(at: &At) -> String {
     match at {
-        At::Time(time) => time.format("%m-%d %H:%M").to_string(),
-        At::Day(day) => day.format("%m-%d").to_string(),
+        At::Time(time) => time.format("%d %H:%M").to_string(),
+        At::Day(day) => day.format("%d").to_string(),
     }
-}
-
-/// The features on file around an infection.
-fn features(criteria: &Criteria) -> Vec<Markup> {
-    let rows = now::criteria_rows(criteria).into_iter().map(|(name, words)| row(&name, vec![(String::new(), words)]));
-    vec![
-        Markup::of("h2", "", now::criteria_heading(criteria)),
-        Markup::element("table", &[], [Markup::element("tbody", &[], rows)]),
-        Markup::of("p", "caution", now::CONCLUDES_NOTHING),
-    ]
 }

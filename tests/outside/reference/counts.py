@@ -123,6 +123,27 @@ def smallest_detectable(exposure, before, exposure_before):
     return root if root <= 1000 else None
 
 
+def detectable_fall(exposure, before, exposure_before):
+    """The largest ratio below 1 with 80 % power, by the sum over all pairs of counts; None where none has it."""
+    if before == 0:
+        return None
+    same = before * exposure / exposure_before
+    share = exposure / (exposure + exposure_before)
+    counts = np.arange(0, int(before + 9 * math.sqrt(before) + 25))
+    chances = stats.poisson.pmf(counts, before)
+
+    def power(ratio):
+        most = int(ratio * same + 9 * math.sqrt(ratio * same) + 25)
+        now = np.arange(0, most)[:, None]
+        p = 2 * stats.binom.cdf(now, now + counts, share)
+        is_shown = (p < 0.05) & (now / exposure < counts / exposure_before)
+        return (stats.poisson.pmf(now, ratio * same) * chances * is_shown).sum()
+
+    if power(0.0) < 0.8:
+        return None
+    return optimize.brentq(lambda ratio: power(ratio) - 0.8, 0.0, 1.0, xtol=1e-13, rtol=8.9e-16)
+
+
 def ratio(events, exposure, before, exposure_before, detectable):
     scale = exposure_before / exposure
     row = {"events": events, "exposure": exposure, "events_before": before, "exposure_before": exposure_before}
@@ -137,6 +158,7 @@ def ratio(events, exposure, before, exposure_before, detectable):
     row["mid_p"] = p_of(events, before, share, True)
     if detectable:
         row["smallest_detectable"] = smallest_detectable(exposure, before, exposure_before)
+        row["detectable_fall"] = detectable_fall(exposure, before, exposure_before)
     return row
 
 

@@ -3,22 +3,28 @@
 //! Gaps between chance events are mostly short and sometimes long; raised to 1 ÷ 3.6 they lie evenly around their middle,
 //! so that both limits can be seen (Nelson LS, J Qual Technol 1994;26:239).
 
-use super::drawing::{Drawing, NEAR, Note, Place, Plot, Shape, Tick, Words, line, named, path, point, thousands};
-use crate::report::audit::{BetweenChart, BetweenPoint};
+use maud::Markup;
+
+use super::plot::{Drawing, Marked, NEAR, Note, Plot, Shape, Tick, Words, named, point, thousands};
+use crate::report::audit::{BetweenPoint, Chart, Gaps};
 use crate::text::count;
+use crate::view::svg::{Place, line, path};
+use chrono::NaiveDate;
 
 /// What heights are raised to.
 const POWER: f64 = 1.0 / 3.6;
 /// So many of the last gaps are drawn.
 const MOST: usize = 40;
+type Gapped = Chart<BetweenPoint, NaiveDate, Gaps>;
+
 /// How far apart ticks are at least.
 const TICKS_APART: f64 = 15.0;
 
 /// The picture, or why there is none.
-pub(super) fn days_between(chart: &BetweenChart) -> Result<Drawing, String> {
+pub(super) fn days_between(chart: &Gapped, marked: Marked) -> Result<Drawing, String> {
     let all = chart.points.len();
     if all == 0 {
-        return Err(match chart.since_last {
+        return Err(match chart.of_kind.since_last {
             None => "No infection is on file, so there are no device-days from one to the next to draw.".to_owned(),
             Some(days) => format!(
                 "One infection is on file, so there are no device-days from one to the next to draw; {} device-days have passed since.",
@@ -28,11 +34,16 @@ pub(super) fn days_between(chart: &BetweenChart) -> Result<Drawing, String> {
     }
     let points = &chart.points[all.saturating_sub(MOST)..];
     let lines = [("limit", chart.high), ("center", chart.center), ("limit", chart.low)];
-    let values = points.iter().map(|point| point.device_days).chain(chart.since_last).map(|days| days as f64);
+    let values = points.iter().map(|point| point.device_days).chain(chart.of_kind.since_last).map(|days| days as f64);
     let high = values.chain(lines.iter().filter_map(|(_, value)| *value)).fold(1.0, f64::max) * 1.15;
     let plot = Plot::of(points.len() as f64 + 1.0, (0.0, high)).raised(POWER);
-    let mut marks =
-        plot.axes(("onset of the infection", &onsets(points)), ("device-days (short gaps spread)", &days(&plot, high)));
+    let mut marks = marked.over_onsets(&plot, &points.iter().map(|point| point.onset).collect::<Vec<_>>());
+    marks.extend(
+        plot.axes(
+            ("onset of the infection", &onsets(points)),
+            ("device-days (scale: power 1/3.6)", &days(&plot, high)),
+        ),
+    );
     let mut notes = Vec::new();
     for (class, value) in lines.iter().filter_map(|(class, value)| Some((class, (*value)?))) {
         marks.push(plot.across(class, value));
@@ -41,7 +52,7 @@ pub(super) fn days_between(chart: &BetweenChart) -> Result<Drawing, String> {
     let place = |n: usize, days: i64| plot.at(n as f64 + 0.5, days as f64);
     let places: Vec<Place> = points.iter().enumerate().map(|(n, point)| place(n, point.device_days)).collect();
     marks.push(path("join", &places));
-    if let (Some(days), Some(last)) = (chart.since_last, places.last()) {
+    if let (Some(days), Some(last)) = (chart.of_kind.since_last, places.last()) {
         let open = place(points.len(), days);
         marks.push(line("open", *last, open));
         marks.push(point_of_open(open, days));
@@ -61,21 +72,21 @@ pub(super) fn days_between(chart: &BetweenChart) -> Result<Drawing, String> {
         name: "days-between",
         title: "Device-days from one infection to the next".to_owned(),
         about: about(chart, points),
-        legend: legend(chart, points.len()),
+        legend: legend(chart, points.len(), marked),
         rows: 0,
         marks,
     })
 }
 
-fn point_of_open(at: Place, days: i64) -> crate::view::html::Markup {
+fn point_of_open(at: Place, days: i64) -> Markup {
     point(Shape::Open, at, &format!("{} device-days since the last infection", thousands(days as f64)))
 }
 
-fn is_short(gap: &BetweenPoint, chart: &BetweenChart) -> bool {
+fn is_short(gap: &BetweenPoint, chart: &Gapped) -> bool {
     chart.center.is_some_and(|center| (gap.device_days as f64) < center)
 }
 
-fn words(gap: &BetweenPoint, chart: &BetweenChart) -> String {
+fn words(gap: &BetweenPoint, chart: &Gapped) -> String {
     let beyond = match (gap.beyond, is_short(gap, chart)) {
         (false, _) => "",
         (true, true) => ", short",
@@ -106,9 +117,9 @@ fn days(plot: &Plot, high: f64) -> Vec<Tick> {
     ticks
 }
 
-fn limits(chart: &BetweenChart) -> Option<String> {
+fn limits(chart: &Gapped) -> Option<String> {
     let (center, low, high) = (chart.center?, chart.low?, chart.high?);
-    let from = if chart.from_baseline { "the policy's baseline" } else { "all that is on file" };
+    let from = if chart.of_kind.from_baseline { "the policy's baseline" } else { "all that is on file" };
     Some(format!(
         "At the rate of {from} half of all gaps are under {}, and all but 0.27 % between {} and {}",
         thousands(center),
@@ -117,21 +128,22 @@ fn limits(chart: &BetweenChart) -> Option<String> {
     ))
 }
 
-fn legend(chart: &BetweenChart, drawn: usize) -> String {
+fn legend(chart: &Gapped, drawn: usize, marked: Marked) -> String {
     let of = match chart.points.len() {
         all if all > drawn => format!(" The last {drawn} of {}.", count(all as i64, "gap")),
         _ => String::new(),
     };
     let limits = limits(chart).map(|limits| format!(" {limits}.")).unwrap_or_default();
     format!(
-        "Higher is better. A dot is an infection, its height the gap before it; a diamond, short or long, is outside of the limits; the ring is the gap that is still open.{limits}{of}"
+        "Higher is better; heights are device-days raised to 1/3.6, which spreads short gaps. {} A dot is an infection, its height the gap before it; a diamond, short or long, is outside of the limits; the ring is the gap that is still open.{limits}{of}",
+        marked.legend()
     )
 }
 
-fn about(chart: &BetweenChart, points: &[BetweenPoint]) -> String {
+fn about(chart: &Gapped, points: &[BetweenPoint]) -> String {
     let ends = points.first().zip(points.last());
     let (first, last) = ends.map(|(first, last)| (first.onset.to_string(), words(last, chart))).unwrap_or_default();
-    let open = chart.since_last.map_or(String::new(), |days| {
+    let open = chart.of_kind.since_last.map_or(String::new(), |days| {
         format!(" Since that infection {} device-days have passed without another.", thousands(days as f64))
     });
     let limits = limits(chart).map(|limits| format!(" {limits}.")).unwrap_or_default();

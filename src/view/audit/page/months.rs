@@ -1,17 +1,19 @@
 //! From month to month between limits that are each month's own: infections, and days in date.
 
-use super::drawing::{
-    Drawing, Note, Place, Plot, Shape, Words, month_ticks, named, path, point, round_ticks, thousands,
-};
-use crate::report::audit::{CountChart, OnTimeChart};
+use maud::Markup;
+
+use super::plot::{Drawing, Marked, Note, Plot, Shape, Words, month_ticks, named, point, round_ticks, thousands};
+use crate::audit::Month as CalendarMonth;
+use crate::report::audit::{Basis, Chart, CountPoint, OnTimePoint, Widened};
 use crate::text::count;
+use crate::view::svg::{Place, path};
 
 /// So many of the last months are drawn.
 const MOST: usize = 60;
 
 /// One month of either chart.
-struct Month<'a> {
-    name: &'a str,
+struct Month {
+    name: CalendarMonth,
     value: Option<f64>,
     /// Null at 0: nothing is lower.
     low: Option<f64>,
@@ -20,7 +22,7 @@ struct Month<'a> {
     about: String,
 }
 
-impl Month<'_> {
+impl Month {
     fn is_low(&self) -> bool {
         self.value.zip(self.low).is_some_and(|(value, low)| value < low)
     }
@@ -37,12 +39,12 @@ impl Month<'_> {
 }
 
 /// Infections a month, or why there is no picture.
-pub(super) fn infections(chart: &CountChart) -> Result<Drawing, String> {
+pub(super) fn infections(chart: &Chart<CountPoint, CalendarMonth, Basis>, marked: Marked) -> Result<Drawing, String> {
     let shown = &chart.points[chart.points.len().saturating_sub(MOST)..];
     let Some(center) = chart.center.filter(|_| shown.iter().any(|point| point.rate.is_some())) else {
         return Err("There are no device-days, so there is no picture of infections a month.".to_owned());
     };
-    let month = |point: &crate::report::audit::CountPoint| {
+    let month = |point: &CountPoint| {
         let rate = point.rate.map_or("no device-days".to_owned(), |rate| {
             format!(
                 "{} in {} device-days, {rate:.2} per 1,000",
@@ -55,7 +57,7 @@ pub(super) fn infections(chart: &CountChart) -> Result<Drawing, String> {
     let months: Vec<Month> = shown
         .iter()
         .map(|point| Month {
-            name: &point.month,
+            name: point.month,
             value: point.rate,
             low: point.low.filter(|low| *low > 0.0),
             high: point.high,
@@ -68,10 +70,11 @@ pub(super) fn infections(chart: &CountChart) -> Result<Drawing, String> {
     let large = months.iter().zip(shown).filter(|(_, point)| point.device_days * 4 >= most).map(|(month, _)| month);
     let high = large.flat_map(|month| [month.value, month.high]).flatten().fold(center, f64::max) * 1.1;
     let plot = Plot::of(months.len() as f64, (0.0, if high > 0.0 { high } else { 1.0 }));
-    let mut marks = plot.axes(
+    let mut marks = marked.over_months(&plot, &months.iter().map(|month| month.name).collect::<Vec<_>>());
+    marks.extend(plot.axes(
         ("month of the onset", &month_ticks(months.iter().map(|month| month.name))),
         ("infections per 1,000 device-days", &round_ticks(0.0, high, "")),
-    );
+    ));
     marks.push(plot.across("center", center));
     marks.extend(steps(&plot, &months));
     for (n, month) in months.iter().enumerate() {
@@ -84,7 +87,7 @@ pub(super) fn infections(chart: &CountChart) -> Result<Drawing, String> {
     let mut notes = vec![Note::of(center, "center", format!("center {center:.2}"))];
     notes.extend(limit_notes(&months, |limit| (limit > 0.0).then(|| format!("limit {limit:.2}"))));
     marks.extend(plot.notes(notes));
-    let from = if chart.from_baseline { "the policy's baseline" } else { "all that is on file" };
+    let from = if chart.of_kind.from_baseline { "the policy's baseline" } else { "all that is on file" };
     let cut = months.iter().any(|month| [month.value, month.high].iter().flatten().any(|value| plot.is_above(*value)));
     let cut = if cut { " Limits higher than the picture are not drawn; a triangle is a rate that is." } else { "" };
     Ok(Drawing {
@@ -92,7 +95,8 @@ pub(super) fn infections(chart: &CountChart) -> Result<Drawing, String> {
         title: "Infections a month over device-days".to_owned(),
         about: format!("{} The rate of {from} is {center:.2} per 1,000 device-days.", about(&months)),
         legend: format!(
-            "A dot on a stem is a month's rate; the broken steps are limits that chance seldom passes (0.135 % each side) at the rate of {from}; a diamond, low or high, is outside of them.{}{cut}",
+            "A dot on a stem is a month's rate; the broken steps are limits that chance seldom passes (0.135 % each side) at the rate of {from}; a diamond, low or high, is outside of them. {}{}{cut}",
+            marked.legend(),
             last_of(months.len(), chart.points.len())
         ),
         rows: 0,
@@ -101,7 +105,7 @@ pub(super) fn infections(chart: &CountChart) -> Result<Drawing, String> {
 }
 
 /// Days in date a month, or why there is no picture.
-pub(super) fn on_time(chart: &OnTimeChart) -> Result<Drawing, String> {
+pub(super) fn on_time(chart: &Chart<OnTimePoint, CalendarMonth, Widened>, marked: Marked) -> Result<Drawing, String> {
     let shown = &chart.points[chart.points.len().saturating_sub(MOST)..];
     let percent = |share: Option<f64>| share.map(|share| share * 100.0);
     let Some(center) = percent(chart.center).filter(|_| shown.iter().any(|point| point.share.is_some())) else {
@@ -109,14 +113,14 @@ pub(super) fn on_time(chart: &OnTimeChart) -> Result<Drawing, String> {
             "No day is covered by the records and expects a change, so there is no picture of days in date.".to_owned()
         );
     };
-    let words = |point: &crate::report::audit::OnTimePoint| match percent(point.share) {
+    let words = |point: &OnTimePoint| match percent(point.share) {
         None => "no days".to_owned(),
         Some(share) => format!("{share:.1} % of {} days", thousands(point.days as f64)),
     };
     let months: Vec<Month> = shown
         .iter()
         .map(|point| Month {
-            name: &point.month,
+            name: point.month,
             value: percent(point.share),
             low: percent(point.low).filter(|low| *low > 0.0),
             high: percent(point.high),
@@ -132,8 +136,13 @@ pub(super) fn on_time(chart: &OnTimeChart) -> Result<Drawing, String> {
     } else {
         "days in date, % of covered days".to_owned()
     };
-    let mut marks = plot
-        .axes(("month", &month_ticks(months.iter().map(|month| month.name))), (&from, &round_ticks(low, 100.0, " %")));
+    let mut marks = marked.over_months(&plot, &months.iter().map(|month| month.name).collect::<Vec<_>>());
+    marks.extend(
+        plot.axes(
+            ("month", &month_ticks(months.iter().map(|month| month.name))),
+            (&from, &round_ticks(low, 100.0, " %")),
+        ),
+    );
     marks.push(plot.across("center", center));
     marks.extend(steps(&plot, &months));
     for run in runs(&months, |month| month.value) {
@@ -144,15 +153,18 @@ pub(super) fn on_time(chart: &OnTimeChart) -> Result<Drawing, String> {
     let mut notes = vec![Note::of(center, "center", format!("center {center:.1}"))];
     notes.extend(limit_notes(&months, |limit| Some(format!("limit {limit:.1}"))));
     marks.extend(plot.notes(notes));
-    let widened =
-        chart.design_effect.map_or(String::new(), |effect| format!(", widened by the design effect of {effect:.2}"));
+    let widened = chart
+        .of_kind
+        .design_effect
+        .map_or(String::new(), |effect| format!(", widened by the design effect of {effect:.2}"));
     let begins = if low > 0.0 { format!(" The axis does not begin at 0 but at {low:.0} %.") } else { String::new() };
     Ok(Drawing {
         name: "days-in-date",
         title: "Days in date a month".to_owned(),
         about: format!("{} Over all these months it is {center:.1} %.{begins}", about(&months)),
         legend: format!(
-            "The share of covered days on whose end no change was past due. The broken steps are three standard errors around all these months{widened}; a diamond, low or high, is outside of them.{begins}{}",
+            "The share of covered days on whose end no change was past due. The broken steps are three standard errors around all these months{widened}, in months of 10 patients or more; a diamond, low or high, is outside of them. {}{begins}{}",
+            marked.legend(),
             last_of(months.len(), chart.points.len())
         ),
         rows: 0,
@@ -173,7 +185,7 @@ fn runs(months: &[Month], value: impl Fn(&Month) -> Option<f64>) -> Vec<Vec<(usi
 }
 
 /// The limits, a step for each month.
-fn steps(plot: &Plot, months: &[Month]) -> Vec<crate::view::html::Markup> {
+fn steps(plot: &Plot, months: &[Month]) -> Vec<Markup> {
     let step = |run: Vec<(usize, f64)>| {
         let places: Vec<Place> =
             run.iter().flat_map(|(n, value)| [plot.at(*n as f64, *value), plot.at(*n as f64 + 1.0, *value)]).collect();
@@ -185,7 +197,7 @@ fn steps(plot: &Plot, months: &[Month]) -> Vec<crate::view::html::Markup> {
 }
 
 /// The points, those outside with a word.
-fn points(plot: &Plot, months: &[Month]) -> Vec<crate::view::html::Markup> {
+fn points(plot: &Plot, months: &[Month]) -> Vec<Markup> {
     let (mut marks, mut said) = (Vec::new(), Words::default());
     for (n, month) in months.iter().enumerate() {
         let Some(value) = month.value else { continue };
@@ -213,7 +225,7 @@ fn limit_notes(months: &[Month], said: impl Fn(f64) -> Option<String>) -> Vec<No
 fn about(months: &[Month]) -> String {
     let beyond: Vec<String> = months.iter().filter(|month| month.is_beyond).map(Month::words).collect();
     let ends = months.first().zip(months.last());
-    let (first, last) = ends.map(|(first, last)| (first.name.to_owned(), last.words())).unwrap_or_default();
+    let (first, last) = ends.map(|(first, last)| (first.name.to_string(), last.words())).unwrap_or_default();
     format!(
         "{} from {first}; the last, {last}. Outside of the limits: {}.",
         count(months.len() as i64, "month"),

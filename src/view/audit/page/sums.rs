@@ -1,27 +1,29 @@
 //! The alarm for a doubled rate: a sum that grows with each infection and falls with each quiet month, up to a threshold.
 
-use super::drawing::{
-    BOTTOM, Drawing, NEAR, Note, Place, Plot, Shape, Words, line, month_ticks, named, path, point, round_ticks,
-};
-use crate::report::audit::{Alarm, SumPoint};
+use maud::Markup;
+
+use super::plot::{BOTTOM, Drawing, Marked, NEAR, Note, Plot, Shape, Words, month_ticks, named, point, round_ticks};
+use crate::audit::Month;
+use crate::report::audit::{Alarm, Chart, SumPoint};
 use crate::text::count;
-use crate::view::html::Markup;
+use crate::view::svg::{Place, line, path};
 
 /// So many of the last months are drawn.
 const MOST: usize = 60;
 
 /// The picture, or why there is none.
-pub(super) fn alarm(alarm: &Alarm) -> Result<Drawing, String> {
+pub(super) fn alarm(alarm: &Chart<SumPoint, Month, Alarm>, marked: Marked) -> Result<Drawing, String> {
     let months = &alarm.points[alarm.points.len().saturating_sub(MOST)..];
     let (Some(threshold), false) = (alarm.high, months.is_empty()) else {
         return Err("No month has passed since the baseline, so there is no sum to draw.".to_owned());
     };
     let high = months.iter().map(|month| month.value).fold(threshold, f64::max) * 1.15;
     let plot = Plot::of(months.len() as f64, (0.0, high));
-    let mut marks = plot.axes(
-        ("month of the onset", &month_ticks(months.iter().map(|month| month.month.as_str()))),
+    let mut marks = marked.over_months(&plot, &months.iter().map(|month| month.month).collect::<Vec<_>>());
+    marks.extend(plot.axes(
+        ("month of the onset", &month_ticks(months.iter().map(|month| month.month))),
         ("sum (no unit)", &round_ticks(0.0, high, "")),
-    );
+    ));
     marks.push(plot.across("limit", threshold));
     marks.extend(runs(&plot, months, alarm.points.len() > months.len()));
     marks.extend(points(&plot, months));
@@ -44,7 +46,8 @@ pub(super) fn alarm(alarm: &Alarm) -> Result<Drawing, String> {
         title: "Sum of evidence for a doubled rate".to_owned(),
         about: about(months, threshold),
         legend: format!(
-            "The sum rises with infections above the baseline and falls, never under 0, in quiet months; a diamond at or above the broken line is an alarm.{anew}{drawn}"
+            "The sum rises with infections above the baseline and falls, never under 0, in quiet months; a diamond at or above the broken line is an alarm. {}{anew}{drawn}",
+            marked.legend()
         ),
         rows: 0,
         marks,
@@ -97,8 +100,9 @@ fn words(month: &SumPoint) -> String {
 fn about(months: &[SumPoint], threshold: f64) -> String {
     let alarms: Vec<String> = months.iter().filter(|month| month.alarm).map(words).collect();
     let ends = months.first().zip(months.last());
-    let (first, last) = ends.map(|(first, last)| (first.month.clone(), words(last))).unwrap_or_default();
-    let anew: Vec<String> = months.iter().filter(|month| month.acknowledged).map(|month| month.month.clone()).collect();
+    let (first, last) = ends.map(|(first, last)| (first.month.to_string(), words(last))).unwrap_or_default();
+    let anew: Vec<String> =
+        months.iter().filter(|month| month.acknowledged).map(|month| month.month.to_string()).collect();
     let anew = if anew.is_empty() { String::new() } else { format!(" The sum begins anew after {}.", named(&anew)) };
     format!(
         "{} from {first}; the last, {last}. An alarm is at {threshold:.2} or above: {}.{anew}",

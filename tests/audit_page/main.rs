@@ -2,7 +2,9 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
+#[path = "../desk/mod.rs"]
 mod desk;
+mod marks;
 
 use std::collections::BTreeSet;
 use std::ffi::OsString;

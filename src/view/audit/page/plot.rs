@@ -1,9 +1,15 @@
-//! What the pictures of the audit are made of: scales, axes, lines, marks, and the words around them.
+//! The plot of the audit's pictures: axes, names of lines, marks, and the words around them.
 //!
-//! A picture fits in a column of the page and on a telephone, so all have the same width. Whatever a color says, a shape,
-//! a broken line or a word says too.
+//! A picture fits in a column of the page and on a telephone, so all have the same width.
 
-use crate::view::html::Markup;
+use chrono::NaiveDate;
+use maud::{Markup, html};
+
+use crate::audit::Month;
+use crate::day::Period;
+use crate::report::audit::Intervened;
+use crate::text::visible;
+use crate::view::svg::{self, Place, Scale, area, circle, line, text, titled};
 
 /// The picture's width, and the room of its plot, in its own units. To the right of the plot stand the names of its lines.
 const WIDTH: f64 = 380.0;
@@ -19,9 +25,6 @@ const LETTER: f64 = 5.4;
 
 /// In place of the class of a line: the words are those of the last point, and stand near it.
 pub(super) const NEAR: &str = "near";
-
-/// A place in a picture: to the right, and down.
-pub(super) type Place = (f64, f64);
 
 /// A picture with its words.
 pub(super) struct Drawing {
@@ -40,41 +43,15 @@ pub(super) struct Drawing {
 }
 
 impl Drawing {
-    /// The picture as it stands in the page.
-    pub(super) fn figure(self) -> Markup {
-        let (title, about) = (format!("{}-title", self.name), format!("{}-about", self.name));
-        let words = [
-            element("title", &[("id", &title)], [Markup::text(&self.title)]),
-            element("desc", &[("id", &about)], [Markup::text(&self.about)]),
-        ];
-        let view = format!("0 0 {WIDTH:.0} {:.0}", HEIGHT + self.rows as f64 * ROW);
-        let attributes = [
-            ("xmlns", "http://www.w3.org/2000/svg"),
-            ("viewBox", view.as_str()),
-            ("role", "img"),
-            ("aria-labelledby", &format!("{title} {about}")),
-        ];
-        let picture =
-            element("svg", &attributes, words.into_iter().chain(self.marks.into_iter().map(Markup::on_a_line)));
-        let caption = [Markup::of("b", "", format!("{}.", self.title)), Markup::text(format!(" {}", self.legend))];
-        element("figure", &[("id", self.name)], [picture, element("figcaption", &[], caption)])
-    }
-}
-
-/// How values become places along one side.
-#[derive(Debug, Clone, Copy)]
-struct Scale {
-    values: (f64, f64),
-    places: (f64, f64),
-    power: f64,
-}
-
-impl Scale {
-    /// The place of a value; of one outside of the scale its end.
-    fn of(&self, value: f64) -> f64 {
-        let (low, high) = self.values;
-        let part = if value.is_finite() && high > low { ((value - low) / (high - low)).clamp(0.0, 1.0) } else { 0.0 };
-        self.places.0 + part.powf(self.power) * (self.places.1 - self.places.0)
+    /// The picture with its caption.
+    pub(super) fn figure(&self) -> Markup {
+        let size = (WIDTH, HEIGHT + self.rows as f64 * ROW);
+        html! {
+            figure id=(self.name) {
+                (svg::picture(self.name, &self.title, &self.about, size, &self.marks))
+                figcaption { b { (self.title) "." } " " (self.legend) }
+            }
+        }
     }
 }
 
@@ -86,10 +63,15 @@ pub(super) struct Plot {
 }
 
 impl Plot {
-    /// A plot from 0 to `along`, and from `low` to `high`.
-    pub(super) fn of(along: f64, (low, high): (f64, f64)) -> Plot {
-        let x = Scale { values: (0.0, along), places: (LEFT, RIGHT), power: 1.0 };
-        Plot { x, y: Scale { values: (low, high), places: (BOTTOM, TOP), power: 1.0 } }
+    /// A plot from 0 to `along`, and over some heights.
+    pub(super) fn of(along: f64, heights: (f64, f64)) -> Plot {
+        Plot::between((0.0, along), heights)
+    }
+
+    /// A plot over some values along and some heights.
+    pub(super) fn between(along: (f64, f64), heights: (f64, f64)) -> Plot {
+        let x = Scale { values: along, places: (LEFT, RIGHT), power: 1.0 };
+        Plot { x, y: Scale { values: heights, places: (BOTTOM, TOP), power: 1.0 } }
     }
 
     /// The same with heights raised to a power, which spreads what is near 0.
@@ -122,6 +104,18 @@ impl Plot {
         }
         parts.push(line("axis", (LEFT, BOTTOM), (RIGHT, BOTTOM)));
         parts
+    }
+
+    /// The part of the plot between two values along, shaded: the report's own period.
+    fn period(&self, (from, to): (f64, f64)) -> Markup {
+        let (left, right) = (self.x.of(from), self.x.of(to));
+        area("period", &[(left, TOP), (right, TOP), (right, BOTTOM), (left, BOTTOM)])
+    }
+
+    /// An upright line at a value along, with its number at the top.
+    fn upright(&self, at: f64, number: &str) -> Markup {
+        let x = self.x.of(at);
+        html! { (line("upright", (x, TOP), (x, BOTTOM))) (text("mid", (x, TOP - 2.0), number)) }
     }
 
     /// A line across the plot.
@@ -197,16 +191,70 @@ pub(super) fn round_ticks(low: f64, high: f64, unit: &str) -> Vec<Tick> {
 }
 
 /// Months along an axis: at most six names, of months that are a round number of months apart.
-pub(super) fn month_ticks<'a>(months: impl Iterator<Item = &'a str>) -> Vec<Tick> {
-    let months: Vec<&str> = months.collect();
+pub(super) fn month_ticks(months: impl Iterator<Item = Month>) -> Vec<Tick> {
+    let months: Vec<Month> = months.collect();
     let apart = [1, 2, 3, 6, 12, 24, 36, 60, 120].into_iter().find(|apart| months.len() <= apart * 6).unwrap_or(240);
-    let is_named = |month: &str| {
-        let number = |text: Option<&str>| text.and_then(|text| text.parse::<usize>().ok());
-        let (year, of_year) = (number(month.get(..4)), number(month.get(5..)));
-        year.zip(of_year).is_some_and(|(year, month)| (year * 12 + month).saturating_sub(1) % apart == 0)
-    };
-    let named = months.iter().enumerate().filter(|(_, month)| is_named(month));
-    named.map(|(n, month)| Tick { at: n as f64 + 0.5, said: (*month).to_owned() }).collect()
+    let named = months.iter().enumerate().filter(|(_, month)| month.number() % apart as i64 == 0);
+    named.map(|(n, month)| Tick { at: n as f64 + 0.5, said: month.to_string() }).collect()
+}
+
+/// The days that every chart over time marks: the report's own period, and changes that the program made.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Marked<'a> {
+    pub(super) period: Period,
+    pub(super) interventions: &'a [Intervened],
+}
+
+impl Marked<'_> {
+    /// The marks on an axis of months, one unit for each.
+    pub(super) fn over_months(&self, plot: &Plot, months: &[Month]) -> Vec<Markup> {
+        let is_inside = |month: &Month| *month >= Month::of(self.period.from) && *month <= Month::of(self.period.to);
+        let part_of_month = |day: NaiveDate| {
+            let days = Month::of(day).days();
+            let n = months.iter().position(|month| *month == Month::of(day))?;
+            let length = (days.to - days.from).num_days() as f64 + 1.0;
+            Some(n as f64 + (day - days.from).num_days() as f64 / length)
+        };
+        self.marks(plot, months, is_inside, part_of_month)
+    }
+
+    /// The marks on an axis of onsets, one unit for each, in order.
+    pub(super) fn over_onsets(&self, plot: &Plot, onsets: &[NaiveDate]) -> Vec<Markup> {
+        let is_first_before = |day: NaiveDate| onsets.first().is_some_and(|first| *first < day);
+        let place = |day: NaiveDate| is_first_before(day).then(|| onsets.partition_point(|onset| *onset < day) as f64);
+        self.marks(plot, onsets, |onset| self.period.contains(*onset), place)
+    }
+
+    fn marks<T>(
+        &self,
+        plot: &Plot,
+        all: &[T],
+        is_inside: impl Fn(&T) -> bool,
+        place: impl Fn(NaiveDate) -> Option<f64>,
+    ) -> Vec<Markup> {
+        let inside = all.iter().position(&is_inside).zip(all.iter().rposition(&is_inside));
+        let period = inside.map(|(first, last)| plot.period((first as f64, last as f64 + 1.0)));
+        let uprights = self.interventions.iter().enumerate().filter_map(|(n, one)| {
+            let (on, what) = (one.intervention.on, visible(&one.intervention.what));
+            Some(titled(&format!("{on}: {what}"), plot.upright(place(on)?, &(n + 1).to_string())))
+        });
+        period.into_iter().chain(uprights).collect()
+    }
+
+    /// The meaning of the marks.
+    pub(super) fn legend(&self) -> String {
+        let each = self.interventions.iter().enumerate();
+        let each =
+            each.map(|(n, one)| format!("{} {} {}", n + 1, one.intervention.on, visible(&one.intervention.what)));
+        let each: Vec<String> = each.collect();
+        match each.is_empty() {
+            true => "The period of the report is shaded.".to_owned(),
+            false => format!(
+                "The period of the report is shaded. An upright line with a number is a change of the program: {}.",
+                each.join(", ")
+            ),
+        }
+    }
 }
 
 /// A number with its thousands apart.
@@ -224,35 +272,6 @@ pub(super) fn named(names: &[String]) -> String {
         }
         names => names.join(", "),
     }
-}
-
-pub(super) fn element(name: &str, attributes: &[(&str, &str)], inner: impl IntoIterator<Item = Markup>) -> Markup {
-    Markup::element(name, attributes, inner)
-}
-
-pub(super) fn text(class: &str, (x, y): Place, said: &str) -> Markup {
-    let (x, y) = (format!("{x:.1}"), format!("{y:.1}"));
-    let all = [("x", x.as_str()), ("y", y.as_str()), ("class", class)];
-    element("text", if class.is_empty() { &all[..2] } else { &all }, [Markup::text(said)])
-}
-
-pub(super) fn line(class: &str, from: Place, to: Place) -> Markup {
-    let [x1, y1, x2, y2] = [from.0, from.1, to.0, to.1].map(|n| format!("{n:.1}"));
-    element("line", &[("class", class), ("x1", &x1), ("y1", &y1), ("x2", &x2), ("y2", &y2)], [])
-}
-
-/// A line through places.
-pub(super) fn path(class: &str, places: &[Place]) -> Markup {
-    element("polyline", &[("class", class), ("points", &written(places))], [])
-}
-
-/// What lies between places.
-pub(super) fn area(class: &str, places: &[Place]) -> Markup {
-    element("polygon", &[("class", class), ("points", &written(places))], [])
-}
-
-fn written(places: &[Place]) -> String {
-    places.iter().map(|(x, y)| format!("{x:.1},{y:.1}")).collect::<Vec<_>>().join(" ")
 }
 
 /// Words at points: one is left out where it would lie on the one before.
@@ -292,20 +311,16 @@ pub(super) enum Shape {
 /// A point, and what it is.
 pub(super) fn point(shape: Shape, (x, y): Place, about: &str) -> Markup {
     let around = |far: f64| [(x, y - far), (x + far, y), (x, y + far), (x - far, y)];
-    let ring = |class: &str, far: f64| {
-        let [cx, cy, r] = [x, y, far].map(|n| format!("{n:.1}"));
-        element("circle", &[("class", class), ("cx", &cx), ("cy", &cy), ("r", &r)], [])
-    };
     let mark = match shape {
-        Shape::Plain => ring("dot", 2.2),
+        Shape::Plain => circle("dot", (x, y), 2.2),
         Shape::Beyond => area("beyond", &around(5.0)),
         Shape::Answered => {
             area("answered", &[(x - 4.0, y - 4.0), (x + 4.0, y - 4.0), (x + 4.0, y + 4.0), (x - 4.0, y + 4.0)])
         }
-        Shape::Open => ring("ring", 3.6),
+        Shape::Open => circle("ring", (x, y), 3.6),
         Shape::Above => area("beyond", &[(x, y - 2.0), (x + 4.0, y + 6.0), (x - 4.0, y + 6.0)]),
     };
-    element("g", &[], [element("title", &[], [Markup::text(about)]), mark])
+    titled(about, mark)
 }
 
 #[cfg(test)]
@@ -327,7 +342,10 @@ mod tests {
     #[test]
     fn months_are_named_where_the_year_is_divided_evenly() {
         let check = |months: &[&str], expected: &[&str]| {
-            let said: Vec<String> = month_ticks(months.iter().copied()).into_iter().map(|tick| tick.said).collect();
+            let said: Vec<String> = month_ticks(months.iter().filter_map(|month| Month::read(month)))
+                .into_iter()
+                .map(|tick| tick.said)
+                .collect();
             assert_eq!(said, expected);
         };
         check(&["2026-09", "2026-10"], &["2026-09", "2026-10"]);
@@ -340,9 +358,9 @@ mod tests {
     fn names_of_lines_do_not_lie_on_each_other_nor_below_the_plot() {
         let plot = Plot::of(10.0, (0.0, 1.0));
         let notes = (0..4).map(|n| Note::of(f64::from(n) * 0.001, NEAR, n.to_string())).collect();
-        let shown = plot.notes(notes);
+        let shown: [Markup; 4] = plot.notes(notes).try_into().unwrap();
         let expected = [3, 2, 1, 0].map(|n| text("", (RIGHT + 4.0, BOTTOM - f64::from(n) * ROW + 3.0), &n.to_string()));
-        assert_eq!(shown, expected);
+        assert_eq!(shown.map(Markup::into_string), expected.map(Markup::into_string));
     }
 
     #[test]

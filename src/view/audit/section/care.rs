@@ -1,9 +1,10 @@
 //! Expected changes, showers, and what changes found.
 
-use super::{Picture, Section, percent, percents};
+use super::{Picture, Section, between};
 use crate::report::audit::{AuditReport, Found, OnTimePoint, PhaseChanges, PhaseShare};
 use crate::surveillance::share::Share;
 use crate::text::{count, thousands, visible};
+use crate::view::table::Cell;
 
 pub(super) fn changes(report: &AuditReport) -> Section {
     let (changes, chart) = (&report.changes, &report.charts.on_time);
@@ -17,7 +18,7 @@ pub(super) fn changes(report: &AuditReport) -> Section {
             thousands(dated.in_date as i64),
             thousands(dated.days as i64),
             share * 100.0,
-            percents(dated.share.clustered_low, dated.share.clustered_high).replace(" to ", " and "),
+            between(&clustered(&dated.share)),
             changes.patients_under_90,
             count(changes.patients as i64, "patient")
         ),
@@ -27,17 +28,18 @@ pub(super) fn changes(report: &AuditReport) -> Section {
         n => format!(
             "{} not told yet: on time would be {} if all of them were missed, and {} if all were met.",
             count(n as i64, "expected change"),
-            percent(changes.all.share.if_all_missed),
-            percent(changes.all.share.if_all_met)
+            Cell::share(changes.all.share.if_all_missed, 1),
+            Cell::share(changes.all.share.if_all_met, 1)
         ),
     };
     let point = |point: &OnTimePoint| {
         vec![
-            point.month.clone(),
-            thousands(point.days as i64),
-            percent(point.share),
-            percents(point.low, point.high),
-            if point.beyond { "outside".to_owned() } else { String::new() },
+            Cell::text(point.month.to_string()),
+            Cell::count(point.patients),
+            Cell::count(point.days),
+            Cell::share(point.share, 1),
+            Cell::share_limits(point.low, point.high, 1),
+            if point.beyond { Cell::text("outside") } else { Cell::Empty },
         ]
     };
     // The last ones, and not those before there was anybody.
@@ -46,37 +48,42 @@ pub(super) fn changes(report: &AuditReport) -> Section {
     Section::new("Expected changes")
         .say(meaning)
         .say(ends)
-        .say("Days in date: of the covered days of the period before today, those on whose end no change was past due. It stands first, since extra changes make extra successes among the changes on time. On time: of those on time, late and missed. Limits: 95 %, Wilson, on the days ÷ the design effect.")
-        .show(&["phase", "days", "in date", "95 %"], phases().map(dated_row).collect())
+        .say("Days in date: of the covered days of the period before today, those on whose end no change was past due. It stands first, since extra changes make extra successes among the changes on time. On time: of those on time, late and missed. Limits: 95 %, Wilson, on the days ÷ the design effect. A month has limits from 10 patients on.")
+        .show(&["phase", "days", "in date", "95 %"], phases().map(dated_row))
         .show(
             &["phase", "expected", "on time", "95 %", "late", "missed", "not told"],
-            phases().map(on_time_row).collect(),
+            phases().map(on_time_row),
         )
-        .show(&["month", "days", "in date", "limits", ""], points.map(point).collect())
+        .show(&["month", "patients", "days", "in date", "limits", ""], points.map(point))
         .draw(Picture::OnTime)
 }
 
-fn dated_row(phase: &PhaseChanges) -> Vec<String> {
+fn dated_row(phase: &PhaseChanges) -> Vec<Cell> {
     let days = &phase.done.days_in_date;
-    vec![visible(&phase.phase), thousands(days.days as i64), percent(days.share.value), clustered(&days.share)]
-}
-
-fn on_time_row(phase: &PhaseChanges) -> Vec<String> {
-    let done = &phase.done;
-    let on_time = &done.share.share;
     vec![
-        visible(&phase.phase),
-        thousands(done.expected as i64),
-        percent(on_time.value),
-        clustered(on_time),
-        thousands(done.late as i64),
-        thousands(done.missed as i64),
-        thousands(done.unreported as i64),
+        Cell::Text(visible(&phase.phase)),
+        Cell::count(days.days),
+        Cell::share(days.share.value, 1),
+        clustered(&days.share),
     ]
 }
 
-fn clustered(share: &Share) -> String {
-    percents(share.clustered_low, share.clustered_high)
+fn on_time_row(phase: &PhaseChanges) -> Vec<Cell> {
+    let done = &phase.done;
+    let on_time = &done.share.share;
+    vec![
+        Cell::Text(visible(&phase.phase)),
+        Cell::count(done.expected),
+        Cell::share(on_time.value, 1),
+        clustered(on_time),
+        Cell::count(done.late),
+        Cell::count(done.missed),
+        Cell::count(done.unreported),
+    ]
+}
+
+fn clustered(share: &Share) -> Cell {
+    Cell::share_limits(share.clustered_low, share.clustered_high, 1)
 }
 
 pub(super) fn showers_and_dressings(report: &AuditReport) -> Section {
@@ -110,22 +117,22 @@ pub(super) fn showers_and_dressings(report: &AuditReport) -> Section {
         .show(&["share", "known", "so", "value", "95 %", "not known"], rows)
 }
 
-fn found_rows(name: &str, found: &Found) -> Vec<Vec<String>> {
+fn found_rows(name: &str, found: &Found) -> Vec<Vec<Cell>> {
     let whole = PhaseShare { phase: String::new(), known: found.known, yes: found.yes, share: found.share };
     share_rows(name, &whole, found.unknown, &found.by_phase)
 }
 
-fn share_rows(name: &str, all: &PhaseShare, unknown: u64, by_phase: &[PhaseShare]) -> Vec<Vec<String>> {
-    let row = |name: String, one: &PhaseShare, unknown: String| {
+fn share_rows(name: &str, all: &PhaseShare, unknown: u64, by_phase: &[PhaseShare]) -> Vec<Vec<Cell>> {
+    let row = |name: Cell, one: &PhaseShare, unknown: Cell| {
         vec![
             name,
-            thousands(one.known as i64),
-            thousands(one.yes as i64),
-            percent(one.share.value),
+            Cell::count(one.known),
+            Cell::count(one.yes),
+            Cell::share(one.share.value, 1),
             clustered(&one.share),
             unknown,
         ]
     };
-    let phases = by_phase.iter().map(|one| row(format!("  {}", visible(&one.phase)), one, String::new()));
-    [row(name.to_owned(), all, thousands(unknown as i64))].into_iter().chain(phases).collect()
+    let phases = by_phase.iter().map(|one| row(Cell::Part(visible(&one.phase)), one, Cell::Empty));
+    [row(Cell::text(name), all, Cell::count(unknown))].into_iter().chain(phases).collect()
 }

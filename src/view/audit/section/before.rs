@@ -1,0 +1,96 @@
+//! What came before each infection.
+
+use maud::{Markup, html};
+
+use super::Section;
+use crate::report::audit::{Before, Counts};
+use crate::view::html::scrolling;
+use crate::view::table::{Cell, Table};
+
+/// The names of what is counted, in the order of [`Counts`].
+const NAMES: [&str; 6] =
+    ["line pulled", "anchor off", "dressing wet", "change missed", "shower too early", "shower not followed"];
+/// The columns beside the name of an infection.
+const COLUMNS: [&str; 3] = ["30 days before", "own, per 30", "program, per 30"];
+/// The caption of the tables on the page.
+const CAPTION: &str = "before each infection";
+/// The infections of one table on the page; more make two beside each other.
+const MANY: usize = 10;
+/// The most infections on the page; the text has all of them.
+const MOST: usize = 30;
+
+pub(super) fn infections(all: &[Before]) -> Option<Section> {
+    let section = Section::new("Before each infection").say(
+        "What is on file of the 30 days before each onset; beside it the same per 30 days of that patient's own earlier time, the year before those days, and of the whole program in the period, both over the days of which somebody has told. Not a cause.",
+    );
+    let mut section = all.iter().fold(section, add);
+    let known: Vec<&Before> = all.iter().filter(|before| before.window.is_some()).collect();
+    section.page = (known.len() > 1).then(|| on_page(&known));
+    (!all.is_empty()).then_some(section)
+}
+
+fn name(before: &Before) -> String {
+    format!("{} {}", before.patient, before.onset)
+}
+
+fn add(section: Section, before: &Before) -> Section {
+    let who = name(before);
+    let Some(window) = before.window else {
+        return section.say(match before.window_days_covered {
+            0 => format!("{who}: nobody has told of any of the days before."),
+            _ => format!("{who}: not known, since a file that could say so cannot be used."),
+        });
+    };
+    let days = match before.window_days_covered {
+        30 => None,
+        0 => Some(format!("{who}: this is all that was told of the 30 days before.")),
+        days => Some(format!("{who}: of the 30 days before, {days} are on file; of the others nobody has told.")),
+    };
+    let (counts, own, program) = (counts(window), per_30(before.own_per_30_days), per_30(before.program_per_30_days));
+    let rows = (0..NAMES.len())
+        .map(|n| vec![Cell::text(NAMES[n]), counts[n].clone(), own[n].clone(), program[n].clone()])
+        .collect::<Vec<_>>();
+    section.say_all(days).show(&[who.as_str(), COLUMNS[0], COLUMNS[1], COLUMNS[2]], rows)
+}
+
+fn counts(window: Counts<u64>) -> [Cell; 6] {
+    window.all().map(Cell::count)
+}
+
+fn per_30(counts: Option<Counts<f64>>) -> [Cell; 6] {
+    counts.map_or([(); 6].map(|()| Cell::Missing), |counts| counts.all().map(|count| Cell::Number(count, 2)))
+}
+
+/// The last infections as a table with a row for each; with many of them two tables.
+fn on_page(known: &[&Before]) -> Markup {
+    let left_out = known.len().saturating_sub(MOST);
+    let shown = &known[left_out..];
+    let halves = if shown.len() <= MANY { vec![shown] } else { shown.chunks(shown.len().div_ceil(2)).collect() };
+    html! {
+        @if left_out > 0 { p { "The last " (MOST) " of " (known.len()) "; the text of this report has all of them." } }
+        @match &halves[..] {
+            [one] => (scrolling(&rows_of(one), CAPTION)),
+            halves => div class="columns many" { @for half in halves { (scrolling(&rows_of(half), CAPTION)) } },
+        }
+    }
+}
+
+/// A row for each infection; a figure that is the same for all of them is in the last rows.
+fn rows_of(known: &[&Before]) -> Table {
+    let own = |before: &Before| per_30(before.own_per_30_days);
+    let is_same = known.iter().all(|before| own(before) == own(known[0]));
+    let row = |before: &&Before| {
+        let counted = before.window.map(counts).into_iter().flatten();
+        let cells = counted
+            .zip(own(before))
+            .map(|(count, own)| Cell::Figure(if is_same { count.to_string() } else { format!("{count} · {own}") }));
+        [Cell::text(name(before))].into_iter().chain(cells).collect()
+    };
+    let mut rows: Vec<Vec<Cell>> = known.iter().map(row).collect();
+    let once = |name: &str, cells: [Cell; 6]| [Cell::text(name)].into_iter().chain(cells).collect();
+    rows.extend(is_same.then(|| once(COLUMNS[1], own(known[0]))));
+    rows.push(once(COLUMNS[2], per_30(known[0].program_per_30_days)));
+    let corner = if is_same { COLUMNS[0].to_owned() } else { format!("{} · {}", COLUMNS[0], COLUMNS[1]) };
+    let headings: Vec<&str> = [corner.as_str()].into_iter().chain(NAMES).collect();
+    Table::of(&headings, rows)
+}

@@ -1,0 +1,362 @@
+//! Infections over device-days, beside a time before, and the alarm.
+
+use chrono::NaiveDate;
+
+use super::{Picture, Section, between, p_words};
+use crate::audit::Month;
+use crate::report::audit::{
+    Alarm, AuditReport, Basis, BetweenPoint, Chart, Comparison, CountPoint, Gaps, Intervened, Outside, Restated,
+    Restatement, Sensitivity, SumPoint, Variant,
+};
+use crate::surveillance::rate::Rate;
+use crate::text::{count, thousands, visible};
+use crate::view::table::Cell;
+
+/// The most months named in a sentence.
+const MOST_MONTHS: usize = 3;
+/// The most months, or gaps, in a table: the last ones.
+const MOST_ROWS: usize = 13;
+
+/// The difference between the alarm and the comparison. Source of the chance: computed for this project.
+const WATCH: &str = "The alarm is the watch; the comparison is a description: repeated each month it finds p under 0.05 at least once in 12 reports with a chance of 16 to 20 % though nothing has changed.";
+
+pub(super) fn infections(report: &AuditReport) -> Section {
+    let (found, compared) = (&report.infections, &report.comparison);
+    let rates = &found.rates;
+    let row = |unit: &str, rate: &Rate| {
+        vec![
+            Cell::text(unit),
+            Cell::number(rate.rate, 2),
+            Cell::Limits(rate.low, rate.high, 2),
+            Cell::Limits(rate.mid_p_low, rate.mid_p_high, 2),
+        ]
+    };
+    let definition = report
+        .case_definition
+        .as_deref()
+        .map_or("not known: that part of policy.toml cannot be used".to_owned(), visible);
+    let parts: Vec<String> =
+        found.by_part.iter().filter(|(_, count)| **count > 0).map(|(part, count)| format!("{part} {count}")).collect();
+    let parts = if parts.is_empty() { String::new() } else { format!(" By part: {}.", parts.join(", ")) };
+    let mut section = Section::new("Infections")
+        .say(meaning(report))
+        .say(format!(
+            "Counted: determinations by a clinician as proven ({}) or probable ({}), by the day of onset, recurrences apart, in {}; over all device-days, also those elsewhere. Case definition: {definition}.{parts}",
+            found.by_certainty.proven,
+            found.by_certainty.probable,
+            count(found.patients as i64, "patient"),
+        ))
+        .say(format!(
+            "Not among them: {} possible and {} that came back.",
+            found.possible, found.recurrences
+        ))
+        .say(sensitivity(&found.sensitivity))
+        .say_all(report.interventions.iter().map(intervened))
+        .say(WATCH);
+    let files = |of: &[Outside]| {
+        let files: Vec<String> = of.iter().map(|one| format!("{} ({})", visible(&one.file), one.onset)).collect();
+        files.join(", ")
+    };
+    if !found.outside.is_empty() {
+        section = section.say(format!(
+            "An error in the data, and not counted: the onset lies outside of the patient's time on file in {}.",
+            files(&found.outside)
+        ));
+    }
+    if !found.twice.is_empty() {
+        section = section.say(format!(
+            "One infection with two determinations of the same onset is counted once; not counted: {}.",
+            files(&found.twice)
+        ));
+    }
+    section
+        .show(
+            &["rate", "value", "95 % exact", "95 % mid-P"],
+            [
+                row("per 1,000 device-days", &rates.per_1000_device_days),
+                row("per 100 patient-months", &rates.per_100_patient_months),
+                row("per patient-year", &rates.per_patient_year),
+            ],
+        )
+        .show(&["months", "infections", "device-days", "per 1,000"], comparison_rows(compared))
+        .show(&["the ratio of both", "value", "95 % exact", "95 % mid-P"], ratio_rows(compared))
+        .show(&["month", "infections", "device-days", "per 1,000", "limits", ""], months(&report.charts.infections))
+        .show(&["onset", "device-days since the one before", ""], gaps(&report.charts.days_between))
+        .draw(Picture::DaysBetween)
+        .draw(Picture::Infections)
+}
+
+/// What the rate means, in one sentence.
+fn meaning(report: &AuditReport) -> String {
+    let (found, census) = (&report.infections, &report.census);
+    let rate = &found.rates.per_1000_device_days;
+    let Some(value) = rate.rate else {
+        return match found.events {
+            0 => "No device-days, so there is no rate.".to_owned(),
+            events => {
+                let whose: Vec<String> =
+                    report.before_infection.iter().map(|one| format!("{} of {}", one.patient, one.onset)).collect();
+                format!(
+                    "{} and no device-days, so there is no rate: {}. Look at the onset, and at `implanted`, `records_from` and [ended] in patient.toml.",
+                    count(events as i64, "infection"),
+                    whose.join(", ")
+                )
+            }
+        };
+    };
+    format!(
+        "{} in {} device-days: {value:.2} per 1,000, between {}. {}",
+        count(found.events as i64, "infection"),
+        thousands(census.device_days),
+        between(&Cell::Limits(rate.low, rate.high, 2)),
+        comparison(&report.comparison)
+    )
+}
+
+fn comparison(compared: &Comparison) -> String {
+    let of = |from, to, rate: Option<f64>, events: u64| {
+        let rate = rate.map_or("no device-days".to_owned(), |rate| format!("{rate:.2} per 1,000"));
+        format!("{from} to {to}: {rate} ({})", count(events as i64, "infection"))
+    };
+    let both = format!(
+        "{}; {}",
+        of(compared.from, compared.to, compared.per_1000_device_days, compared.events),
+        of(compared.before_from, compared.before_to, compared.per_1000_device_days_before, compared.events_before)
+    );
+    let ratio = &compared.ratio;
+    let Some(p) = ratio.p else { return format!("{both}; the two cannot be compared.") };
+    if compared.events + compared.events_before == 0 {
+        return format!("{both}; no infection in either.");
+    }
+    let limits = Cell::Limits(ratio.low, ratio.high, 2);
+    let ratio_words = match ratio.rate_ratio {
+        Some(value) => format!("Ratio {value:.2} (95 % {limits})."),
+        None => format!("There was none before, so the ratio is {limits} (95 %)."),
+    };
+    format!(
+        "{both}. {ratio_words} If the rate had not changed, a difference at least this large would occur in {} such comparisons ({}). {}",
+        of_comparisons(p),
+        p_words(p),
+        power(compared)
+    )
+}
+
+/// A p as the frequency that it is.
+fn of_comparisons(p: f64) -> String {
+    match p {
+        p if p < 0.001 => "fewer than 1 of 1,000".to_owned(),
+        p if p < 0.01 => format!("about {:.0} of 1,000", p * 1000.0),
+        p => format!("about {:.0} of 100", p * 100.0),
+    }
+}
+
+/// The smallest rise and the smallest fall that would have been shown.
+fn power(compared: &Comparison) -> String {
+    if compared.events_before == 0 {
+        return "No detectable rise or fall can be given, since there was none before.".to_owned();
+    }
+    let rise = compared.ratio.smallest_detectable.map(|ratio| format!("a rise to {ratio:.1} times the rate or more"));
+    let fall = compared.ratio.detectable_fall.map(|ratio| format!("a fall to {ratio:.2} times the rate or less"));
+    match (rise, fall) {
+        (Some(rise), Some(fall)) => format!("These numbers had 80 % power to show {rise}, or {fall}."),
+        (Some(rise), None) => {
+            format!("These numbers had 80 % power to show {rise}; no fall could have been shown.")
+        }
+        (None, Some(fall)) => {
+            format!("These numbers had 80 % power to show {fall}; no rise could have been shown.")
+        }
+        (None, None) => "With these numbers neither a rise nor a fall could have been shown.".to_owned(),
+    }
+}
+
+/// A change that the program made.
+fn intervened(one: &Intervened) -> String {
+    let intervention = &one.intervention;
+    format!(
+        "Since {} ({}: {}), beside the 12 months before: {}",
+        intervention.on,
+        visible(&intervention.what),
+        visible(&intervention.why),
+        comparison(&one.comparison)
+    )
+}
+
+/// The rate counted otherwise.
+fn sensitivity(otherwise: &Sensitivity) -> String {
+    let variant = |name: &str, one: &Variant| {
+        let rate = &one.per_1000_device_days;
+        format!(
+            "{name} {} ({}; {})",
+            Cell::number(rate.rate, 2),
+            Cell::Limits(rate.low, rate.high, 2),
+            count(one.events as i64, "infection")
+        )
+    };
+    format!(
+        "Counted otherwise, per 1,000 device-days: {}, {}, {}, {}.",
+        variant("without days elsewhere", &otherwise.without_days_elsewhere),
+        variant("without days under an antibiotic for an infection", &otherwise.without_days_treated),
+        variant("proven only", &otherwise.proven_only),
+        variant("with possible", &otherwise.with_possible)
+    )
+}
+
+/// The last gaps, and the one that is still open.
+fn gaps(chart: &Chart<BetweenPoint, NaiveDate, Gaps>) -> Vec<Vec<Cell>> {
+    let row = |point: &BetweenPoint| {
+        let is_short = chart.center.is_some_and(|center| (point.device_days as f64) < center);
+        let says = match (point.beyond, is_short) {
+            (false, _) => Cell::Empty,
+            (true, true) => Cell::text("outside, short"),
+            (true, false) => Cell::text("outside, long"),
+        };
+        vec![Cell::Day(point.onset), Cell::Count(point.device_days), says]
+    };
+    let first = chart.points.len().saturating_sub(MOST_ROWS);
+    let open = chart.of_kind.since_last.filter(|_| !chart.points.is_empty());
+    let open = open.map(|days| vec![Cell::text("none since"), Cell::Count(days), Cell::Empty]);
+    chart.points[first..].iter().map(row).chain(open).collect()
+}
+
+fn comparison_rows(compared: &Comparison) -> Vec<Vec<Cell>> {
+    let row = |from, to, events: u64, days, rate| {
+        vec![Cell::Text(format!("{from} to {to}")), Cell::count(events), Cell::Count(days), Cell::number(rate, 2)]
+    };
+    vec![
+        row(compared.from, compared.to, compared.events, compared.device_days, compared.per_1000_device_days),
+        row(
+            compared.before_from,
+            compared.before_to,
+            compared.events_before,
+            compared.device_days_before,
+            compared.per_1000_device_days_before,
+        ),
+    ]
+}
+
+fn ratio_rows(compared: &Comparison) -> Vec<Vec<Cell>> {
+    let ratio = &compared.ratio;
+    vec![
+        vec![
+            Cell::text("first ÷ second"),
+            Cell::number(ratio.rate_ratio, 2),
+            Cell::Limits(ratio.low, ratio.high, 2),
+            Cell::Limits(ratio.mid_p_low, ratio.mid_p_high, 2),
+        ],
+        vec![Cell::text("p"), Cell::Empty, Cell::number(ratio.p, 4), Cell::number(ratio.mid_p, 4)],
+    ]
+}
+
+/// The last months of the chart.
+fn months(chart: &Chart<CountPoint, Month, Basis>) -> Vec<Vec<Cell>> {
+    let row = |point: &CountPoint| {
+        vec![
+            Cell::text(point.month.to_string()),
+            Cell::count(point.events),
+            Cell::Count(point.device_days),
+            Cell::number(point.rate, 2),
+            Cell::Limits(point.low, point.high, 2),
+            if point.beyond { Cell::text("outside") } else { Cell::Empty },
+        ]
+    };
+    chart.points.iter().rev().take(MOST_ROWS).rev().map(row).collect()
+}
+
+pub(super) fn alarm(alarm: &Chart<SumPoint, Month, Alarm>) -> Section {
+    let mut section = Section::new("Alarm for a doubled rate");
+    let facts = &alarm.of_kind;
+    if let Some(why) = &facts.none_because {
+        return section.say(format!("There is no alarm: {why}."));
+    }
+    let last = alarm.points.last();
+    let since = facts.alarm_since.zip(facts.sum_left_zero);
+    let since = since.map_or(String::new(), |(since, left)| format!(", since {since}; its sum left 0 in {left}"));
+    let open = alarm.points.iter().filter(|point| point.alarm && !point.acknowledged).collect::<Vec<_>>();
+    section = section.say(match (open.last(), last) {
+        (Some(point), Some(last)) if point.month == last.month => {
+            format!("Alarm in {}{since}. Infections exceed the rate of the baseline; look for the cause.", point.month)
+        }
+        (Some(point), _) => {
+            format!("Alarm in {}{since}; policy.toml does not mark it as acknowledged.", point.month)
+        }
+        (None, Some(last)) => format!(
+            "No alarm through {}: the sum is {:.2}, and {} is the threshold.",
+            last.month,
+            last.value,
+            Cell::number(alarm.high, 2)
+        ),
+        (None, None) => "No month has passed since the baseline.".to_owned(),
+    });
+    if let Some(days) = facts.baseline {
+        section = section.say(format!(
+            "Baseline {} to {}: {} in {} device-days. At that rate a false alarm comes about once in {} months; if the true rate is at the baseline's lower 95 % limit, once in {}, at its upper one, once in {}. A doubled rate is seen after about {} months.",
+            days.from,
+            days.to,
+            count(facts.baseline_events.unwrap_or(0) as i64, "infection"),
+            thousands(facts.baseline_device_days.unwrap_or(0)),
+            Cell::number(facts.in_control_months, 0),
+            months_words(facts.in_control_months_at_low),
+            months_words(facts.in_control_months_at_high),
+            Cell::number(facts.expected_delay_months, 1)
+        ));
+    }
+    let row = |point: &SumPoint| {
+        vec![
+            Cell::text(point.month.to_string()),
+            Cell::count(point.events),
+            Cell::Number(point.expected, 2),
+            Cell::Number(point.value, 2),
+            match (point.alarm, point.acknowledged) {
+                (true, true) => Cell::text("alarm, acknowledged"),
+                (true, false) => Cell::text("alarm"),
+                _ => Cell::Empty,
+            },
+        ]
+    };
+    section
+        .show(&["month", "infections", "expected", "sum", ""], alarm.points.iter().rev().take(MOST_ROWS).rev().map(row))
+        .draw(Picture::Alarm)
+}
+
+fn months_words(months: Option<f64>) -> String {
+    months.map_or("more than can be computed".to_owned(), |months| thousands(months.round() as i64))
+}
+
+pub(super) fn restatement(restated: &Restatement) -> Section {
+    let as_of = format!("Issued as of {}", restated.issued_as_of.minute());
+    let mut section = Section::new("Since the report that was issued").say(match restated.months.len() {
+        0 if restated.compared == 0 => format!("{as_of}: none of its months is compared."),
+        0 if restated.not_compared.is_empty() => format!(
+            "{as_of}: the number of infections of each of its months is as it was, and of its own period they are the same ones."
+        ),
+        0 => format!("{as_of}: the number of infections of each month that is compared is as it was."),
+        n => format!("{as_of}: the infections of {} are not as they were.", count(n as i64, "month")),
+    });
+    if let (Some(first), Some(last)) = (restated.not_compared.first(), restated.not_compared.last()) {
+        let months = if first == last { first.to_string() } else { format!("{first} to {last}") };
+        section = section.say(format!(
+            "Not compared: {months}, since this report ends before the days that the issued one counted."
+        ));
+    }
+    if !restated.device_days.is_empty() {
+        let days = restated.device_days.iter().rev().take(MOST_MONTHS).rev();
+        let days: Vec<String> =
+            days.map(|one| format!("{} {} → {}", one.month, thousands(one.issued), thousands(one.now))).collect();
+        section = section.say(format!(
+            "The device-days of {} are not as they were; the last: {}.",
+            count(restated.device_days.len() as i64, "month"),
+            days.join(", ")
+        ));
+    }
+    if restated.case_definition_changed {
+        section = section.say("The case definition is another one now, so the counts are not of the same thing.");
+    }
+    let row = |one: &Restated| {
+        vec![
+            Cell::text(one.month.to_string()),
+            Cell::Figure(format!("{} → {}", one.issued, one.now)),
+            Cell::text(&one.why),
+        ]
+    };
+    section.show(&["month", "infections", "why"], restated.months.iter().map(row))
+}

@@ -1,0 +1,146 @@
+//! The time to a first infection.
+
+use super::{Picture, Section, p_words};
+use crate::report::audit::{FirstInfection, Group, Shown};
+use crate::surveillance::freedom::{FreedomStep, Median};
+use crate::surveillance::incidence::IncidenceStep;
+use crate::surveillance::spell::at_risk;
+use crate::text::{count, visible};
+use crate::view::table::Cell;
+
+/// The days of the tables: a month, a quarter, half a year, a year, and years.
+const DAYS: [i64; 8] = [30, 90, 180, 365, 730, 1095, 1461, 1826];
+/// The difference between both curves.
+const CURVES: &str = "Infected, died, transplant, recovered: the share that has met each end first (cumulative incidence); this is what happens to patients. Free: the share that would still be free of an infection if nothing else ended support (Kaplan–Meier); this compares care, and is not a share of patients.";
+
+pub(super) fn first_infection(first: &FirstInfection) -> Section {
+    let mut section = Section::new("Time to a first infection").say(meaning(first)).say(format!(
+        "Followed from the implant, or from the day the records begin, to a first proven or probable infection, the end of support, or the period's end: {}. Left out, since they had, or may have had, an infection before the records began: {}. A transfer ends observation only.",
+        count(first.n as i64, "patient"),
+        first.left_out
+    ));
+    if let Some(shown) = &first.shown {
+        section = section
+            .say(CURVES)
+            .say(span(first, shown))
+            .show(
+                &["day", "at risk", "infected", "95 %", "died", "transplant", "recovered"],
+                days(shown).map(|day| incidence_row(first, shown, day)),
+            )
+            .show(&["day", "free", "95 %"], days(shown).map(|day| freedom_row(first, shown, day)))
+            .draw(Picture::Incidence)
+            .draw(Picture::Freedom);
+    }
+    if first.by.is_some() && first.n > 0 {
+        section = section.say(groups(first)).show(
+            &["group", "patients", "infections", "expected", "median days", "95 %"],
+            first.groups.iter().map(group_row),
+        );
+    }
+    section
+}
+
+fn meaning(first: &FirstInfection) -> String {
+    if first.n == 0 {
+        return "No patient is followed from the beginning, so there is no curve.".to_owned();
+    }
+    let infected = format!("{} of {} had a first infection", first.events, count(first.n as i64, "patient"));
+    let Some(shown) = &first.shown else {
+        let most = first.at_risk.iter().map(|step| step.patients).max().unwrap_or(0);
+        return format!(
+            "{infected}. Too few were observed for a curve: it needs {} at risk on one day, and at most {most} were.",
+            first.curve_at_risk
+        );
+    };
+    match shown.median_days.value {
+        Some(median) => {
+            let limits = match open_limits(shown.median_days) {
+                Cell::Missing => String::new(),
+                limits => format!(" (95 % {limits})"),
+            };
+            let at_risk = at_risk(&first.at_risk, median as i64);
+            format!("{infected}; half would have one by day {median:.0}{limits}, with {at_risk} at risk on that day.")
+        }
+        None => format!("{infected}; through day {} the curve does not reach half, so there is no median.", shown.to),
+    }
+}
+
+/// The days of the curves, and on which condition.
+fn span(first: &FirstInfection, shown: &Shown) -> String {
+    let condition = match shown.from {
+        ..=0 => String::new(),
+        day => format!(" They are of those who were under support and free of an infection on day {day}."),
+    };
+    format!(
+        "The curves are given from day {} to day {}, the first and the last with {} or more at risk.{condition}",
+        shown.from, shown.to, first.curve_at_risk
+    )
+}
+
+fn days(shown: &Shown) -> impl Iterator<Item = i64> {
+    let (from, to) = (shown.from, shown.to);
+    DAYS.into_iter().filter(move |day| from < *day && *day <= to)
+}
+
+fn incidence_row(first: &FirstInfection, shown: &Shown, day: i64) -> Vec<Cell> {
+    let (at_risk, ends) = (at_risk(&first.at_risk, day), &shown.cumulative_incidence);
+    let step = |steps: &[IncidenceStep]| steps.iter().rev().find(|step| step.day <= day).copied();
+    let is_known = |cell: Cell| if at_risk == 0 { Cell::Missing } else { cell };
+    let met = |steps: &[IncidenceStep]| is_known(Cell::Share(step(steps).map_or(0.0, |step| step.value), 1));
+    vec![
+        Cell::Figure(day.to_string()),
+        Cell::count(at_risk),
+        met(&ends.infection),
+        is_known(step(&ends.infection).map_or(Cell::Missing, |step| Cell::share_limits(step.low, step.high, 1))),
+        met(&ends.death),
+        met(&ends.transplant),
+        met(&ends.recovery),
+    ]
+}
+
+fn freedom_row(first: &FirstInfection, shown: &Shown, day: i64) -> Vec<Cell> {
+    let at_risk = at_risk(&first.at_risk, day);
+    let step: Option<&FreedomStep> = shown.freedom.iter().rev().find(|step| step.day <= day);
+    let (free, limits) = match step {
+        _ if at_risk == 0 => (Cell::Missing, Cell::Missing),
+        None => (Cell::Share(1.0, 1), Cell::Missing),
+        Some(step) => (Cell::Share(step.survival, 1), Cell::share_limits(step.low, step.high, 1)),
+    };
+    vec![Cell::Figure(day.to_string()), free, limits]
+}
+
+fn groups(first: &FirstInfection) -> String {
+    let by = first.by.map(|by| by.to_string()).unwrap_or_default();
+    let test = &first.log_rank;
+    match (test.chi_square, test.df, test.p) {
+        (Some(chi), Some(df), Some(p)) => format!(
+            "By {by}: log-rank chi-square {chi:.2}, {df} df, {}. The test is cause-specific: other ends count as leaving.",
+            p_words(p)
+        ),
+        (Some(chi), Some(df), None) => format!(
+            "By {by}: log-rank chi-square {chi:.2}, {df} df; there is no p, since a group expects under 5 infections."
+        ),
+        _ => format!("By {by}: there is nothing to compare."),
+    }
+}
+
+fn group_row(group: &Group) -> Vec<Cell> {
+    let median = group.curves.shown.as_ref().map(|shown| shown.median_days).unwrap_or_default();
+    vec![
+        Cell::Text(visible(&group.value)),
+        Cell::count(group.n),
+        Cell::count(group.events),
+        Cell::number(group.expected, 1),
+        Cell::number(median.value, 0),
+        open_limits(median),
+    ]
+}
+
+/// Limits of a median, whose upper one may not be reached.
+fn open_limits(median: Median) -> Cell {
+    let bound = |day: Option<f64>| day.map_or("not reached".to_owned(), |day| format!("{day:.0}"));
+    match (median.low, median.high) {
+        (None, None) => Cell::Missing,
+        (low, high) => Cell::Figure(format!("{} to {}", bound(low), bound(high))),
+    }
+}

@@ -1,0 +1,251 @@
+//! The one table of all screens: cells that know what they are, as text for a terminal, as CSV and as HTML.
+//!
+//! A cell holds its value, not its letters, so figures stand to the right in every form. Left out on purpose: color, and
+//! lines between cells.
+
+use std::fmt;
+
+use chrono::NaiveDate;
+use comfy_table::presets::NOTHING;
+use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Width};
+use maud::{Markup, html};
+use unicode_width::UnicodeWidthStr;
+
+use super::html::unbroken;
+use super::{Look, hanging};
+use crate::text::thousands;
+
+/// The narrowest last column, in letters.
+const NARROWEST: u16 = 8;
+/// The longest text that a page keeps on one line: a code or a day is never broken.
+const LONG: usize = 26;
+
+/// A cell of a table.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Cell {
+    /// A text.
+    Text(String),
+    /// The name of a row that is a part of the one above it.
+    Part(String),
+    /// A count.
+    Count(i64),
+    /// A number with its decimals.
+    Number(f64, usize),
+    /// Two limits with their decimals; an end that is not known is open.
+    Limits(Option<f64>, Option<f64>, usize),
+    /// A share, 0 to 1, with the decimals of its percent.
+    Share(f64, usize),
+    /// Two limits of a share.
+    ShareLimits(f64, f64, usize),
+    /// A day.
+    Day(NaiveDate),
+    /// Figures in a form of their own: `2 → 3`.
+    Figure(String),
+    /// A figure that is not known.
+    Missing,
+    /// Nothing.
+    Empty,
+}
+
+impl Cell {
+    pub(super) fn text(text: impl Into<String>) -> Cell {
+        Cell::Text(text.into())
+    }
+
+    pub(super) fn count(count: u64) -> Cell {
+        Cell::Count(i64::try_from(count).unwrap_or(i64::MAX))
+    }
+
+    pub(super) fn number(number: Option<f64>, decimals: usize) -> Cell {
+        number.map_or(Cell::Missing, |number| Cell::Number(number, decimals))
+    }
+
+    pub(super) fn share(share: Option<f64>, decimals: usize) -> Cell {
+        share.map_or(Cell::Missing, |share| Cell::Share(share, decimals))
+    }
+
+    pub(super) fn share_limits(low: Option<f64>, high: Option<f64>, decimals: usize) -> Cell {
+        low.zip(high).map_or(Cell::Missing, |(low, high)| Cell::ShareLimits(low, high, decimals))
+    }
+
+    /// Whether the cell stands to the right; None if it says nothing about its column.
+    fn is_figure(&self) -> Option<bool> {
+        match self {
+            Cell::Empty => None,
+            Cell::Text(_) | Cell::Part(_) | Cell::Day(_) => Some(false),
+            _ => Some(true),
+        }
+    }
+}
+
+impl fmt::Display for Cell {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Cell::Text(text) | Cell::Figure(text) => out.write_str(text),
+            Cell::Part(name) => write!(out, "  {name}"),
+            Cell::Count(count) => out.write_str(&thousands(*count)),
+            Cell::Number(number, decimals) => write!(out, "{number:.decimals$}"),
+            Cell::Limits(low, high, decimals) => match (low, high) {
+                (None, None) => out.write_str("-"),
+                (Some(low), None) => write!(out, "{low:.decimals$} or more"),
+                (low, Some(high)) => write!(out, "{:.decimals$} to {high:.decimals$}", low.unwrap_or(0.0)),
+            },
+            Cell::Share(share, decimals) => write!(out, "{:.decimals$} %", share * 100.0),
+            Cell::ShareLimits(low, high, decimals) => {
+                write!(out, "{:.decimals$} to {:.decimals$} %", low * 100.0, high * 100.0)
+            }
+            Cell::Day(day) => day.fmt(out),
+            Cell::Missing => out.write_str("-"),
+            Cell::Empty => Ok(()),
+        }
+    }
+}
+
+/// A table: its headings, and rows of as many cells.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Table {
+    pub(super) headings: Vec<String>,
+    pub(super) rows: Vec<Vec<Cell>>,
+}
+
+impl Table {
+    pub(super) fn of(headings: &[&str], rows: impl IntoIterator<Item = Vec<Cell>>) -> Table {
+        Table {
+            headings: headings.iter().map(|heading| (*heading).to_owned()).collect(),
+            rows: rows.into_iter().collect(),
+        }
+    }
+
+    /// Whether a column holds figures: all of its cells do that hold anything.
+    fn is_figures(&self, n: usize) -> bool {
+        let mut cells = self.rows.iter().filter_map(|row| row.get(n)?.is_figure()).peekable();
+        cells.peek().is_some() && cells.all(|is_figure| is_figure)
+    }
+
+    /// The letters that the widest line of a column takes.
+    fn width_of(&self, n: usize) -> usize {
+        let cells = self.rows.iter().filter_map(|row| row.get(n)).map(Cell::to_string);
+        let widths = cells.map(|cell| cell.lines().map(UnicodeWidthStr::width).max().unwrap_or(0));
+        widths.chain([self.headings[n].width()]).max().unwrap_or(0)
+    }
+
+    /// Whether the table fits the width with nothing wrapped.
+    pub(super) fn fits(&self, look: Look) -> bool {
+        (0..self.headings.len()).map(|n| self.width_of(n) + 2).sum::<usize>() <= look.width + 2
+    }
+
+    /// The table as text. Its last column alone is wrapped.
+    pub(super) fn text(&self, look: Look) -> String {
+        let mut table = comfy_table::Table::new();
+        table.load_style(NOTHING).set_content_arrangement(ContentArrangement::Dynamic).set_width(look.width as u16);
+        table.set_header(&self.headings);
+        table.add_rows(self.rows.iter().map(|row| row.iter().map(Cell::to_string)));
+        let (last, fits) = (self.headings.len().saturating_sub(1), self.fits(look));
+        for (n, column) in table.column_iter_mut().enumerate() {
+            column.set_padding((0, if n == last { 0 } else { 2 }));
+            column.set_cell_alignment(if self.is_figures(n) { CellAlignment::Right } else { CellAlignment::Left });
+            column.set_constraint(if n == last && !fits {
+                ColumnConstraint::LowerBoundary(Width::Fixed(NARROWEST))
+            } else {
+                ColumnConstraint::ContentWidth
+            });
+        }
+        table.lines().map(|line| format!("{}\n", line.trim_end())).collect()
+    }
+
+    /// The table where it fits; else each row as a line of its own, each figure behind its heading.
+    pub(super) fn text_or_lines(&self, look: Look) -> String {
+        if self.fits(look) {
+            return self.text(look);
+        }
+        let line = |row: &Vec<Cell>| {
+            let cells = self.headings.iter().zip(row).skip(1).filter(|(_, cell)| **cell != Cell::Empty);
+            let named: Vec<String> =
+                cells.map(|(heading, cell)| format!("{heading} {cell}").trim().to_owned()).collect();
+            let name = row.first().map(Cell::to_string).unwrap_or_default();
+            hanging(look, &format!("{}: {}", name.trim(), named.join(" · ")), "    ")
+        };
+        self.rows.iter().map(line).collect()
+    }
+
+    /// The table on a page; its caption is for readers who cannot see it.
+    pub(super) fn html(&self, caption: &str) -> Markup {
+        let figures: Vec<bool> = (0..self.headings.len()).map(|n| self.is_figures(n)).collect();
+        html! {
+            table {
+                caption { (caption) }
+                thead { tr {
+                    @for (heading, is_figures) in self.headings.iter().zip(&figures) {
+                        @if heading.is_empty() { td {} } @else { th scope="col" class=[is_figures.then_some("n")] { (heading) } }
+                    }
+                } }
+                tbody { @for row in &self.rows { "\n" tr {
+                    @for (n, (cell, is_figures)) in row.iter().zip(&figures).enumerate() {
+                        @if n == 0 { (name_of_row(cell)) } @else { td class=[class(cell, *is_figures)] { (unbroken(&cell.to_string())) } }
+                    }
+                } } }
+            }
+        }
+    }
+}
+
+fn name_of_row(cell: &Cell) -> Markup {
+    match cell {
+        Cell::Part(name) => html! { th scope="row" class="in" { (name) } },
+        cell => html! { th scope="row" class=[class(cell, false)] { (cell.to_string()) } },
+    }
+}
+
+fn class(cell: &Cell, is_figures: bool) -> Option<&'static str> {
+    match is_figures {
+        true => Some("n"),
+        false => (cell.to_string().chars().count() > LONG).then_some("long"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn look(width: usize) -> Look {
+        Look { width, color: false }
+    }
+
+    #[test]
+    fn figures_stand_to_the_right_whatever_letter_they_begin_with() {
+        let table = Table::of(
+            &["rate", "value", "95 %", "says"],
+            [
+                vec![Cell::text("all"), Cell::Number(-0.5, 2), Cell::Limits(None, None, 2), Cell::text("5 more")],
+                vec![
+                    Cell::Part("first".into()),
+                    Cell::Count(1234),
+                    Cell::Limits(Some(0.289), Some(4.1), 2),
+                    Cell::Empty,
+                ],
+                vec![Cell::text("none"), Cell::Missing, Cell::Limits(Some(0.289), None, 2), Cell::Empty],
+            ],
+        );
+        let expected = "rate     value          95 %  says\nall      -0.50             -  5 more\n  first  1,234  0.29 to 4.10\nnone         -  0.29 or more\n";
+        assert_eq!(table.text(look(80)), expected);
+        let page = table.html("rates").into_string();
+        assert!(page.contains("<td class=\"n\">-0.50</td>") && page.contains("<td>5 more</td>"), "{page}");
+        assert!(page.contains("<th scope=\"row\" class=\"in\">first</th>"), "{page}");
+    }
+
+    #[test]
+    fn the_last_column_alone_is_wrapped() {
+        let table = Table::of(&["who", "what"], [vec![Cell::text("P-003"), Cell::text("one two three four")]]);
+        assert_eq!(table.text(look(17)), "who    what\nP-003  one two\n       three four\n");
+        assert_eq!(table.text_or_lines(look(30)), table.text(look(30)));
+        assert_eq!(table.text_or_lines(look(20)), "P-003: what one two\n    three four\n");
+    }
+
+    #[test]
+    fn shares_and_limits_have_the_decimals_asked_for() {
+        assert_eq!(Cell::share(Some(0.9146), 1).to_string(), "91.5 %");
+        assert_eq!(Cell::share_limits(Some(0.25), Some(1.0), 1).to_string(), "25.0 to 100.0 %");
+        assert_eq!(Cell::Limits(None, Some(4.1), 2).to_string(), "0.00 to 4.10");
+        assert_eq!(Cell::share(None, 0), Cell::Missing);
+    }
+}
