@@ -95,6 +95,8 @@ pub struct Contribution {
     pub care: Option<Care>,
     /// What may lead to an infection, from the charts' first day on; None as above.
     pub happenings: Option<Vec<Happening>>,
+    /// The days from the charts' first on with a look at the anchor, each as often as there was one.
+    pub anchor_looks: Vec<NaiveDate>,
     /// The signals that rose in the period; None as above.
     pub episodes: Option<Vec<Episode>>,
     /// Pulls in the period.
@@ -146,6 +148,7 @@ impl Contribution {
             infections: determinations.counted,
             infections_twice: determinations.twice,
             treated: infection::treated(&timeline),
+            anchor_looks: happening::anchor_looks(&timeline, span),
             episodes: episodes(chart.rules, &timeline, span).filter(|_| is_whole),
             traumas: traumas(&timeline, span),
             household: Household::of(program, &timeline, span),

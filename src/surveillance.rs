@@ -7,6 +7,7 @@ pub mod chart;
 pub mod freedom;
 pub mod incidence;
 pub mod log_rank;
+pub mod matched;
 pub mod rate;
 pub mod ratio;
 pub mod share;

@@ -62,12 +62,27 @@ pub(super) fn counts(timeline: &Timeline, event: &Event) -> bool {
     patient.exits.iter().any(|exit| patient.concerns(event, exit) && patient.counts(exit, day))
 }
 
+/// The days of the charts with a look at the anchor, each as often as there was one.
+pub(super) fn anchor_looks(timeline: &Timeline, span: &Span) -> Vec<NaiveDate> {
+    let is_look = |event: &&Event| {
+        span.charts.contains(event.when.care_day)
+            && counts(timeline, event)
+            && anchors(event).into_iter().flatten().next().is_some()
+    };
+    timeline.events().iter().filter(is_look).map(|event| event.when.care_day).collect()
+}
+
 fn says_anchor_off(event: &Event) -> bool {
+    anchors(event).into_iter().flatten().any(|anchor| anchor != Anchor::InPlace)
+}
+
+/// The anchor as an event found it, and as it left it.
+fn anchors(event: &Event) -> [Option<Anchor>; 2] {
     let found = match &event.fact {
         Fact::Change(change) => change.found.anchor,
         _ => None,
     };
-    [found, event.anchor()].into_iter().flatten().any(|anchor| anchor != Anchor::InPlace)
+    [found, event.anchor()]
 }
 
 fn says_wet(event: &Event) -> bool {

@@ -10,6 +10,7 @@ mod first;
 mod infections;
 mod issued;
 mod keeping;
+mod lapses;
 mod signals;
 
 pub use before::{Before, Counts};
@@ -22,6 +23,7 @@ pub use first::{Curves, FirstInfection, Group, GroupBy, Incidences, Shown};
 pub use infections::{ByCertainty, Comparison, Infections, Intervened, Outside, Rates, Sensitivity, Variant};
 pub use issued::{Issued, Restated, RestatedDays, Restatement};
 pub use keeping::{Households, Organism, Supplies, Trauma};
+pub use lapses::{Lapse, LapseRatio, Lapses};
 pub use signals::{SignalCount, SignalCounts};
 
 use chrono::{Datelike, NaiveDate};
@@ -95,6 +97,8 @@ pub struct AuditReport {
     pub supplies: Supplies,
     /// What came before each infection. Not a cause.
     pub before_infection: Vec<Before>,
+    /// Lapses before infection, beside the same patients' other days.
+    pub lapses: Lapses,
     /// How well the records are kept.
     pub data_quality: Quality,
 }
@@ -209,6 +213,7 @@ pub fn report(cohort: &Cohort, rules: Rules, provenance: Provenance, span: &Span
         teaching: Households::of(all),
         supplies: Supplies::of(all),
         before_infection: before::all(all, span),
+        lapses: Lapses::of(all, span),
         data_quality: Quality::sum(all.iter().map(|one| one.quality)),
         census,
     }

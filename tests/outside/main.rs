@@ -12,5 +12,6 @@ mod share;
 mod freedom;
 mod incidence;
 mod log_rank;
+mod matched;
 mod spells;
 mod trial;

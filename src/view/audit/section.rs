@@ -4,6 +4,7 @@
 
 mod before;
 mod care;
+mod lapses;
 mod rates;
 mod rest;
 mod survival;
@@ -54,6 +55,7 @@ pub(super) fn sections(report: &AuditReport) -> Vec<Section> {
         Some(care::showers_and_dressings(report)),
         Some(rest::signals(&report.signals)),
         before::infections(&report.before_infection),
+        lapses::lapses(&report.lapses),
         Some(rest::pulls_and_organisms(report)),
         Some(rest::households(report)),
         Some(rest::data_quality(report)),

@@ -1,0 +1,57 @@
+//! Lapses before infection.
+
+use super::Section;
+use crate::report::audit::{Lapse, LapseRatio, Lapses};
+use crate::surveillance::matched::MatchedRatio;
+use crate::text::count;
+use crate::view::table::Cell;
+
+pub(super) fn lapses(lapses: &Lapses) -> Option<Section> {
+    let section = Section::new("Lapses before infection");
+    if lapses.infections == 0 {
+        return (lapses.left_out > 0).then(|| {
+            section.say(format!(
+                "{} without days on file before the onset, so no lapse can be compared.",
+                count(lapses.left_out as i64, "infection")
+            ))
+        });
+    }
+    let section = section
+        .say(format!(
+            "The 30 days before each onset beside the same patient's year before those days, over {}; left out, without such days on file: {}. An association, not a cause; five lapses are looked at, so one of them may stand out by chance.",
+            count(lapses.infections as i64, "infection"),
+            lapses.left_out
+        ))
+        .say("Days without a report and days under an antibiotic count on neither side; the anchor is counted per look. Rate ratio: exact, conditional on the total of each infection (self-matched). Odds ratio: case-crossover, windows of 30 days with the lapse or without, exact.")
+        .show(
+            &["lapse", "before", "days or looks", "other", "days or looks", "rate ratio", "95 %"],
+            lapses.by_lapse.iter().map(rates),
+        )
+        .show(
+            &["lapse", "windows with it", "of", "other with it", "of", "odds ratio", "95 %"],
+            lapses.by_lapse.iter().map(odds),
+        );
+    Some(section)
+}
+
+fn rates(one: &LapseRatio) -> Vec<Cell> {
+    let counts = [one.before, one.before_exposure, one.others, one.others_exposure];
+    row(one.lapse, counts, &one.rate_ratio)
+}
+
+fn odds(one: &LapseRatio) -> Vec<Cell> {
+    let counts = [one.exposed, one.windows, one.others_exposed, one.others_windows];
+    row(one.lapse, counts, &one.odds_ratio)
+}
+
+fn row(lapse: Lapse, counts: [u64; 4], ratio: &MatchedRatio) -> Vec<Cell> {
+    let name = match lapse {
+        Lapse::Pull => "line pulled",
+        Lapse::AnchorOff => "anchor not secured",
+        Lapse::WetDressing => "dressing wet",
+        Lapse::MissedChange => "change missed",
+        Lapse::ShowerNotFollowed => "shower not followed",
+    };
+    let figures = [Cell::number(ratio.ratio, 2), Cell::Limits(ratio.low, ratio.high, 2)];
+    [Cell::text(name)].into_iter().chain(counts.map(Cell::count)).chain(figures).collect()
+}
