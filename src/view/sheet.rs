@@ -46,7 +46,13 @@ pub fn sheet_page(report: &Report<SheetReport>, language: &Language) -> String {
         (None, Some(checkoff)) => checkoff::title(checkoff, language),
         (None, None) => language.say("page.title").to_owned(),
     };
-    html::page_in(&language.code, KIND, &title, include_str!("sheet/print.css"), html::Markup::all(logs.chain(checkoffs)))
+    html::page_in(
+        &language.code,
+        KIND,
+        &title,
+        include_str!("sheet/print.css"),
+        html::Markup::all(logs.chain(checkoffs)),
+    )
 }
 
 /// The beginning of such a page and of no other file.

@@ -68,8 +68,9 @@ fn a_set_in_pieces_of_the_same_exposures_is_the_same() {
     let set = |inside, all| MatchedSet { inside, all, window: 30.0, others: 200.0 };
     let whole = MatchedRatio::of(&[set(5, 14)]);
     let pieces = MatchedRatio::of(&[set(2, 3), set(0, 6), set(3, 5)]);
-    for figure in [|one: &MatchedRatio| one.ratio, |one| one.low, |one| one.high, |one| one.p] {
-        same_or_null(figure(&whole), figure(&pieces), 1e-9, &"pieces");
+    let figures = |one: &MatchedRatio| [one.ratio, one.low, one.high, one.p];
+    for (whole, pieces) in figures(&whole).into_iter().zip(figures(&pieces)) {
+        same_or_null(whole, pieces, 1e-9, &"pieces");
     }
 }
 
