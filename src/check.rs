@@ -9,6 +9,7 @@ mod person;
 mod since;
 
 pub(crate) use clinical::may_determine;
+pub(crate) use event::{PERHAPS_THE_SAME_MINUTES, exit_named};
 pub(crate) use person::not_with_the_program;
 pub use since::{calendar, is_usable, owner, renames, since};
 
@@ -136,11 +137,6 @@ pub fn nobody(program: &Program, patient: &Patient, key: &str, code: &str, day: 
     Some((message, help))
 }
 
-/// Returns true if two events of a patient are perhaps one that was told twice.
-pub fn are_perhaps_the_same(patient: &Patient, one: &Event, other: &Event) -> bool {
-    event::are_perhaps_the_same(patient, one, other)
-}
-
 /// The start of the care day, where the policy's zone skips or repeats it some day.
 fn start_in_clock_change(program: &Program) -> Option<Problem> {
     let plan = program.plan()?;
@@ -166,14 +162,12 @@ fn codes_twice(program: &Program, caregivers: &[(String, Place)]) -> Vec<Problem
     let mut problems = Vec::new();
     for (code, place) in caregivers {
         if let Some(other) = known.get(code.as_str()).filter(|other| other.file != place.file) {
-            let problem = Problem {
-                rule: Rule::CodeTwice,
-                place: place.clone(),
-                message: format!("the code {} is somebody else's, too", text::visible(code)),
-                help: "codes are unique in the whole program; choose another".into(),
-                related: Vec::new(),
-                more: 0,
-            };
+            let problem = Problem::at(
+                Rule::CodeTwice,
+                place.clone(),
+                format!("the code {} is somebody else's, too", text::visible(code)),
+                "codes are unique in the whole program; choose another",
+            );
             problems.push(problem.beside(other.clone()));
         }
         known.entry(code).or_insert_with(|| place.clone());

@@ -50,7 +50,7 @@ pub use subject::Subject;
 use crate::day::{Calendar, Instant};
 use crate::place::{Source, Span};
 use crate::problem::{Problem, Rule, makes_unusable};
-use crate::record::{self, Moment, Spans};
+use crate::record::{self, Moment, Spans, Table, Values};
 use crate::word::{Word, words};
 
 words! {
@@ -155,6 +155,20 @@ impl Event {
         if makes_unusable(&problems[known_before..]) { None } else { event }
     }
 
+    /// Makes an event of values that are in no file yet, as [`Event::read`] does of a file's text.
+    pub(crate) fn of_values(
+        values: &Values,
+        source: &Arc<Source>,
+        name: EventName,
+        calendar: &Calendar,
+        problems: &mut Vec<Problem>,
+    ) -> Option<Event> {
+        let known_before = problems.len();
+        let reader = |table: &mut Table| reading::read_table(table, source, name, calendar);
+        let event = record::read_values(values, source, problems, reader);
+        if makes_unusable(&problems[known_before..]) { None } else { event }
+    }
+
     /// The path of the file in the records folder.
     pub fn file(&self) -> &str {
         &self.source.file
@@ -189,9 +203,10 @@ impl Event {
         self.spans.iter().find(|(t, k, _)| (*t, *k) == (table, key)).map_or(0..0, |(.., span)| span.clone())
     }
 
-    /// A problem at a key of this event.
+    /// A problem at a key of this event; one inside a table is named with a point.
     pub fn problem(&self, rule: Rule, key: &str, message: impl Into<String>, help: impl Into<String>) -> Problem {
-        self.source.problem(rule, &self.span("", key), message, help)
+        let (table, name) = key.split_once('.').unwrap_or(("", key));
+        self.source.problem(rule, &self.span(table, name), message, help).of_key(key)
     }
 
     /// The key that says when.

@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 pub use rule::Rule;
 
 use crate::place::{Place, Source, Span};
+use crate::text::either;
 use crate::word::words;
 
 /// So many folders lie above an event: `patients/P-014/2026`.
@@ -27,6 +28,32 @@ words! {
     }
 }
 
+/// A key and the values that it can take.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OneOf {
+    /// The key.
+    pub key: &'static str,
+    /// Its values, safe to print.
+    pub values: Vec<String>,
+}
+
+impl OneOf {
+    /// The help for a file: `write exit = "a" or exit = "b"`.
+    pub fn as_keys(&self) -> String {
+        self.written(|key, value| format!("{key} = \"{value}\""))
+    }
+
+    /// The help for a command line: `write --exit a or --exit b`.
+    pub fn as_flags(&self) -> String {
+        self.written(|key, value| format!("--{key} {value}"))
+    }
+
+    fn written(&self, write: impl Fn(&str, &str) -> String) -> String {
+        let all: Vec<String> = self.values.iter().map(|value| write(self.key, value)).collect();
+        format!("write {}", either(&all.iter().map(String::as_str).collect::<Vec<_>>()))
+    }
+}
+
 /// One thing that is wrong: which rule, where, and what to write instead.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Problem {
@@ -34,10 +61,14 @@ pub struct Problem {
     pub rule: Rule,
     /// Where.
     pub place: Place,
+    /// The key that it is about, that of its table before a point: `site.redness_mm`. None where it is about no one key.
+    pub key: Option<String>,
     /// The fault as one plain sentence in lower case, without a full stop.
     pub message: String,
     /// What to write or do instead.
     pub help: String,
+    /// The values of a key, one of which is to be written instead.
+    pub one_of: Option<OneOf>,
     /// Other places that belong to it, as the earlier of two events.
     pub related: Vec<Place>,
     /// Further problems of the rule in the file, which are only counted.
@@ -67,14 +98,31 @@ pub fn count_repeats(problems: &mut Vec<Problem>, begun: usize) {
 impl Problem {
     /// A problem of a file as a whole.
     pub fn of_file(rule: Rule, file: impl Into<String>, message: impl Into<String>, help: impl Into<String>) -> Self {
-        Problem {
-            rule,
-            place: Place::file(file),
-            message: message.into(),
-            help: help.into(),
-            related: Vec::new(),
-            more: 0,
-        }
+        Problem::at(rule, Place::file(file), message, help)
+    }
+
+    /// A problem at a place.
+    pub fn at(rule: Rule, place: Place, message: impl Into<String>, help: impl Into<String>) -> Self {
+        let (message, help) = (message.into(), help.into());
+        Problem { rule, place, key: None, message, help, one_of: None, related: Vec::new(), more: 0 }
+    }
+
+    /// The problem as one that is put right by writing one of a key's values.
+    pub fn choosing(mut self, one_of: OneOf) -> Self {
+        self.help = one_of.as_keys();
+        self.one_of = Some(one_of);
+        self
+    }
+
+    /// The fault, wherever it is in its file: the same fault before and after a change of the file is one.
+    pub fn fault(&self) -> (Rule, &str, Option<&str>, &str) {
+        (self.rule, &self.place.file, self.key.as_deref(), &self.message)
+    }
+
+    /// The problem as one about a key.
+    pub fn of_key(mut self, key: impl Into<String>) -> Self {
+        self.key = Some(key.into());
+        self
     }
 
     /// Whether it keeps its file from being used.
@@ -96,14 +144,7 @@ impl Problem {
 impl Source {
     /// A problem at `span` of this file.
     pub fn problem(&self, rule: Rule, span: &Span, message: impl Into<String>, help: impl Into<String>) -> Problem {
-        Problem {
-            rule,
-            place: self.place(span),
-            message: message.into(),
-            help: help.into(),
-            related: Vec::new(),
-            more: 0,
-        }
+        Problem::at(rule, self.place(span), message, help)
     }
 }
 

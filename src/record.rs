@@ -19,6 +19,7 @@ mod facts;
 mod edit;
 mod field;
 mod form;
+mod given;
 mod layout;
 mod nested;
 mod syntax;
@@ -31,10 +32,8 @@ pub use depth::DEEPEST;
 pub use edit::Edit;
 pub use facts::facts;
 pub use field::{Field, Shape, leaves};
-pub use form::{Value, Values, says_the_same};
-pub use table::{Limits, Moment, Spans, Table};
-
-use toml::de::DeTable;
+pub use form::{Moment, Value, Values, says_the_same};
+pub use table::{Limits, Spans, Table};
 
 use crate::place::Source;
 use crate::problem::{Problem, Rule};
@@ -52,12 +51,12 @@ pub fn read<T>(
 
 /// A file's keys, to be laid under those of others.
 #[derive(Debug)]
-pub struct Below(DeTable<'static>);
+pub struct Below(Values);
 
 impl Below {
     /// The keys of a text; None if it is no TOML.
-    pub fn of(text: &'static str) -> Option<Below> {
-        DeTable::parse(text).ok().map(|table| Below(table.into_inner()))
+    pub fn of(text: &str) -> Option<Below> {
+        Values::of(text).map(|values| Below(values.unplaced()))
     }
 }
 
@@ -68,23 +67,45 @@ pub fn read_over<T>(
     problems: &mut Vec<Problem>,
     reader: impl FnOnce(&mut Table) -> Option<T>,
 ) -> Option<T> {
-    if let Some(conflict) = conflict_markers(source).or_else(|| depth::too_deep(source)) {
-        problems.push(conflict);
+    if let Some(problem) = conflict_markers(source).or_else(|| too_deep(source)) {
+        problems.push(problem);
         return None;
     }
-    let (root, errors) = DeTable::parse_recoverable(&source.text);
-    if !errors.is_empty() {
-        let found = errors.iter().map(|error| {
-            let (message, help) = syntax::plain(error.message());
-            source.problem(Rule::Syntax, &error.span().unwrap_or(0..0), message, help)
-        });
-        // One slip makes the parser stumble more than once on its line.
-        let mut found: Vec<Problem> = found.collect();
-        found.dedup_by_key(|problem| problem.place.line);
-        problems.append(&mut found);
-        return None;
+    match syntax::parse(&source.text) {
+        Ok(values) => read_placed((&values, below), source, problems, reader),
+        Err(errors) => {
+            let found = errors.iter().map(|error| {
+                let (message, help) = syntax::plain(error.message());
+                source.problem(Rule::Syntax, &error.span().unwrap_or(0..0), message, help)
+            });
+            // One slip makes the parser stumble more than once on its line.
+            let mut found: Vec<Problem> = found.collect();
+            found.dedup_by_key(|problem| problem.place.line);
+            problems.append(&mut found);
+            None
+        }
     }
-    let mut table = Table::of(source, Some(root.get_ref()), 0..0, "").over(below.map(|below| &below.0));
+}
+
+/// Reads values that are in no file yet through `reader`; `source` is the file that they will be.
+///
+/// None if `reader` could not make sense of them; the problems say why, each with its key.
+pub fn read_values<T>(
+    values: &Values,
+    source: &Source,
+    problems: &mut Vec<Problem>,
+    reader: impl FnOnce(&mut Table) -> Option<T>,
+) -> Option<T> {
+    read_placed((&values.unplaced(), None), source, problems, reader)
+}
+
+fn read_placed<T>(
+    (values, below): (&Values, Option<&Below>),
+    source: &Source,
+    problems: &mut Vec<Problem>,
+    reader: impl FnOnce(&mut Table) -> Option<T>,
+) -> Option<T> {
+    let mut table = Table::of(source, Some(values), 0..0, "").over(below.map(|below| &below.0));
     let value = reader(&mut table);
     table.finish(problems);
     value
@@ -96,6 +117,12 @@ pub fn describe<T>(reader: impl FnOnce(&mut Table) -> T) -> Vec<Field> {
     let mut table = Table::of(&nothing, None, 0..0, "");
     reader(&mut table);
     table.into_fields()
+}
+
+fn too_deep(source: &Source) -> Option<Problem> {
+    let span = depth::too_deep(&source.text)?;
+    let message = format!("tables or lists lie more than {DEEPEST} levels deep");
+    Some(source.problem(Rule::TooDeep, &span, message, "this is no record; move the file out of the records"))
 }
 
 /// The two versions that a merge left in the file, if it did.

@@ -18,10 +18,9 @@ pub(super) fn problems(program: &Program, patient: &Patient, event: &Event, even
         Fact::Change(change) => {
             let used = change.materials.cleanser.map(Word::word);
             if let Some(used) = used.filter(|used| patient.intolerances.iter().any(|intolerance| intolerance == used)) {
-                let span = event.span("materials", "cleanser");
-                problems.push(event.source.problem(
+                problems.push(event.problem(
                     Rule::IntoleranceIgnored,
-                    &span,
+                    "materials.cleanser",
                     format!("the patient does not tolerate {used}"),
                     "look at the skin, and ask what is to be used instead",
                 ));

@@ -14,7 +14,7 @@ use crate::program::Program;
 use crate::text;
 
 /// Two timed events of one kind at most this far apart are perhaps the same, in minutes. Common practice, no source.
-const PERHAPS_THE_SAME_MINUTES: i64 = 90;
+pub(crate) const PERHAPS_THE_SAME_MINUTES: i64 = 90;
 
 /// The problems of a patient's events, which are in order.
 pub(super) fn problems(program: &Program, patient: &Patient, events: &[Event], latest: Instant) -> Vec<Problem> {
@@ -144,28 +144,19 @@ fn teaching_problems(program: &Program, event: &Event) -> Vec<Problem> {
     }
 }
 
-/// Returns true if two events are perhaps one that was told twice: of one kind, exit site and care day, one without a time or both
-/// within so many minutes.
-pub(super) fn are_perhaps_the_same(patient: &Patient, one: &Event, other: &Event) -> bool {
-    let whose = |event: &Event| match patient.belonging(event) {
+/// The exit site by which events are held together; None where it cannot be said.
+pub(crate) fn exit_named(patient: &Patient, event: &Event) -> Option<usize> {
+    match patient.belonging(event) {
         Belonging::Exit(ExitDay::One(n) | ExitDay::Closing(n)) => Some(n),
         _ => None,
-    };
-    let apart = (one.when.instant - other.when.instant).abs();
-    one.name.kind == other.name.kind
-        && one.when.care_day == other.when.care_day
-        && whose(one) == whose(other)
-        && (!one.is_timed() || !other.is_timed() || apart <= Duration::minutes(PERHAPS_THE_SAME_MINUTES))
+    }
 }
 
 /// One finding for each chain of events that are perhaps one, under the last of them.
 fn perhaps_the_same(patient: &Patient, events: &[&Event]) -> Vec<Problem> {
     let mut groups: BTreeMap<(NaiveDate, Kind, Option<usize>), Vec<&Event>> = BTreeMap::new();
     for event in events {
-        let exit = match patient.belonging(event) {
-            Belonging::Exit(ExitDay::One(n) | ExitDay::Closing(n)) => Some(n),
-            _ => None,
-        };
+        let exit = exit_named(patient, event);
         groups.entry((event.when.care_day, event.name.kind, exit)).or_default().push(event);
     }
     let chains = groups.into_values().filter(|group| group.len() > 1).flat_map(chains_of);

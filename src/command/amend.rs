@@ -7,7 +7,7 @@ use super::correction::{Correction, Said, Which, Who, Writing};
 use super::gap::Gaps;
 use super::pick::Wanted;
 use super::{Desk, Outcome, consent, gap};
-use crate::entry::{Corrected, Key, Stamp, plain, temperature, typed};
+use crate::entry::{Corrected, Key, Stamp, plain};
 use crate::problem::Failure;
 use crate::record::Value;
 use crate::text::{quoted, visible};
@@ -122,7 +122,7 @@ fn wish(flag: &str, text: &str, correction: &Correction) -> Result<Wish, String>
     };
     fixed(key, correction)?;
     let key = Key::meant(correction.standing.kind, key)?;
-    let value = value.map(|value| value_of(&key, value, correction)).transpose()?;
+    let value = value.map(|value| key.typed(value, correction.clock())).transpose()?;
     Ok((key.name, value))
 }
 
@@ -131,14 +131,6 @@ fn fixed(key: &str, correction: &Correction) -> Result<(), String> {
     match ["at", "on", "kind"].into_iter().find(|fixed| *fixed == key.trim()) {
         Some(key) => Err(correction.standing.anew(key).0),
         None => Ok(()),
-    }
-}
-
-/// The value that somebody typed for a key.
-fn value_of(key: &Key, text: &str, correction: &Correction) -> Result<Value, String> {
-    match key.name.ends_with("temperature_c") {
-        true => temperature(text).map(Value::Number),
-        false => typed(&key.shape, super::record::in_millimeters(&key.name, text), correction.clock()),
     }
 }
 

@@ -105,12 +105,9 @@ pub(super) fn ask_once(desk: &Desk, consequences: &[Consequence], spoken: Spoken
 /// The danger that a write leaves, patient by patient; the patient's code is in each line where there are several.
 pub(super) fn danger(program: &Program, consequences: &[Consequence], look: Look) -> String {
     let call = program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
-    let of = |consequence: &Consequence| {
-        let said = view::danger(consequence, call, look);
-        match consequences {
-            [_] => said,
-            _ => said.lines().map(|line| format!("{}: {line}\n", consequence.patient)).collect(),
-        }
-    };
-    consequences.iter().map(of).collect()
+    let whose = |consequence: &'_ Consequence| (consequences.len() > 1).then(|| consequence.patient.clone());
+    consequences
+        .iter()
+        .map(|consequence| view::danger(consequence, whose(consequence).as_deref(), call, look))
+        .collect()
 }

@@ -2,7 +2,7 @@
 
 use super::{Desk, Terminal};
 use crate::entry::Trial;
-use crate::problem::{Failure, Problem, Rule};
+use crate::problem::{Failure, OneOf, Problem, Rule};
 use crate::text;
 use crate::view::{Look, sentences};
 
@@ -53,10 +53,7 @@ pub(super) fn sentence(problem: &Problem) -> String {
         return format!("perhaps this is on file already ({}): write it only if both happened", text::either(&others));
     }
     // What is typed here is a flag, not a line of the file.
-    let help = match problem.rule {
-        Rule::ExitUnclear | Rule::ExitNotNamed => problem.help.replace("exit = ", "--exit ").replace('"', ""),
-        _ => problem.help.clone(),
-    };
+    let help = problem.one_of.as_ref().map_or_else(|| problem.help.clone(), OneOf::as_flags);
     let beside = problem.related.first().map(|place| format!(" ({})", place.file)).unwrap_or_default();
     format!("{}{beside}: {help}", problem.message)
 }

@@ -10,6 +10,7 @@ use super::target::Target;
 use super::void::Anew;
 use super::{Desk, Outcome};
 use crate::ask::effect;
+use crate::day::Instant;
 use crate::entry::{self, Book, Clock, Corrected, Owner, Stamp, Standing, Verdict};
 use crate::event::{Event, Telling};
 use crate::problem::Failure;
@@ -167,11 +168,13 @@ impl<'a> Correction<'a> {
         let mut doubts: Vec<String> = self.verdict(corrected)?.asked.iter().map(consent::sentence).collect();
         doubts.extend(anew().flat_map(Anew::doubts));
         let moved: String = anew().map(|anew| anew.shown(self)).collect();
-        let before = standing(&self.book, desk);
-        let open = crate::view::entry::open_today(&before, desk.look);
-        let whom = format!("{}\n{open}{}{moved}", self.whom(), self.shown(corrected));
         let consequences: Vec<Consequence> =
             self.consequence(corrected).into_iter().chain(anew().filter_map(|anew| anew.consequence(desk))).collect();
+        // As the consequences: a record a few minutes ahead of the clock counts already.
+        let as_of = consequences.iter().map(|consequence| consequence.as_of).fold(desk.surroundings.now, Instant::max);
+        let before = standing(&self.book, as_of);
+        let open = crate::view::entry::open_today(&before, desk.look);
+        let whom = format!("{}\n{open}{}{moved}", self.whom(), self.shown(corrected));
         if writing.dry_run {
             doubts.extend(closing::would_close(&consequences));
             let other: String =
@@ -184,7 +187,7 @@ impl<'a> Correction<'a> {
         if !is_meant()? || consent::ask(desk, writing.yes, &doubts, said.last)? == Answer::No {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
-        let before_there = anew().flat_map(|anew| standing(&anew.book, desk)).collect::<Vec<_>>();
+        let before_there = anew().flat_map(|anew| standing(&anew.book, as_of)).collect::<Vec<_>>();
         let written = anew().map(|anew| anew.write(program)).collect::<Result<Vec<String>, Failure>>()?;
         program.folder.replace(file, &self.target.source.text, &corrected.text).map_err(|failure| {
             match written.first() {
@@ -192,12 +195,12 @@ impl<'a> Correction<'a> {
                 None => failure,
             }
         })?;
-        let schedule = view::schedule(&before, &standing(&self.book, desk), desk.look);
+        let schedule = view::schedule(&before, &standing(&self.book, as_of), desk.look);
         let (score, caution) = self.score(corrected).unwrap_or_default();
         let there: String = anew()
             .zip(&written)
             .map(|(anew, file)| {
-                let after = standing(&anew.book, desk);
+                let after = standing(&anew.book, as_of);
                 format!("Recorded {file}\n{}", view::schedule(&before_there, &after, desk.look))
             })
             .collect();
@@ -249,9 +252,9 @@ impl<'a> Correction<'a> {
 }
 
 /// The patient's rows of the due list; nothing for staff.
-fn standing(book: &Book, desk: &Desk) -> Vec<Row> {
+fn standing(book: &Book, as_of: Instant) -> Vec<Row> {
     match &book.owner {
-        Owner::Patient(code) => effect::standing(book.program, code, desk.surroundings.now),
+        Owner::Patient(code) => effect::standing(book.program, code, as_of),
         Owner::Staff(_) => Vec::new(),
     }
 }

@@ -133,7 +133,9 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let imported = import::imported(&plan, Some(&done));
     let is_patient = |code: &&str| program.patients.codes.iter().any(|known| known == code);
     let codes = imported.iter().map(|of| of.code.as_str()).filter(is_patient);
-    let rows: Vec<due::Row> = codes.flat_map(|code| effect::standing(&program, code, given.now)).collect();
+    // As the consequences: a record a few minutes ahead of the clock counts already.
+    let as_of = consequences.iter().map(|consequence| consequence.as_of).fold(given.now, Instant::max);
+    let rows: Vec<due::Row> = codes.flat_map(|code| effect::standing(&program, code, as_of)).collect();
     let today = program.calendar().today(given.now);
     let entered_at = rfc3339(&program.calendar().on_the_wall(given.now, today));
     let said = view::imported(&imported, &rows, &format!("at = {entered_at}"), desk.look);

@@ -181,7 +181,7 @@ impl<'a> Chart<'a> {
         }
         self.program.folder.replace(file, &self.patient.source.text, course.text())?;
         let call = self.program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
-        let danger = view::consequence::danger(&self.consequence(course.text(), now), call, desk.look);
+        let danger = view::consequence::danger(&self.consequence(course.text(), now), None, call, desk.look);
         let schedule = change::schedule(&before, &effect::standing(self.program, code, now), desk.look);
         let noted: String = verdict.noted.iter().map(|problem| format!("  {}\n", consent::sentence(problem))).collect();
         let done = format!("{danger}Changed {file}\n{schedule}{noted}{}\n", change.back);

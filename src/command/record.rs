@@ -23,7 +23,6 @@ use crate::schedule::{Because, State};
 use crate::text;
 use crate::view::{entry as view, sentences};
 
-pub(super) use asking::in_millimeters;
 use entering::Entering;
 use flags::Typed;
 pub(super) use flags::{flag, sentence, value_name};
@@ -71,7 +70,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let after = standing(&program, &book, as_of);
     let danger = ready.consequence.as_ref().map(|consequence| {
         let call = program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
-        crate::view::consequence::danger(consequence, call, desk.look)
+        crate::view::consequence::danger(consequence, None, call, desk.look)
     });
     let answer = view::Answer { files: &files, score: score.as_ref(), taught: taught.as_ref(), rows: &after };
     let effect = format!("{}{}", danger.unwrap_or_default(), view::effect(&book, &answer, desk.look));

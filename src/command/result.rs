@@ -5,7 +5,7 @@ use super::correction::{Correction, Said, Which, Writing};
 use super::gap::Gaps;
 use super::pick::Wanted;
 use super::{Desk, Outcome, resolve};
-use crate::entry::{Key, plain, typed};
+use crate::entry::{Key, plain};
 use crate::event::{Event, Fact, Kind};
 use crate::problem::Failure;
 use crate::record::Value;
@@ -46,7 +46,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
             correction.target.source.file
         )));
     }
-    let read = |key: &str, text: &str| typed(&Key::meant(kind, key)?.shape, text, correction.clock());
+    let read = |key: &str, text: &str| Key::meant(kind, key)?.typed(text, correction.clock());
     let flag = |text: &str| read("result.growth", text);
     let day = |text: &str| resolve::past_day(&correction, text, correction.standing.day(&correction.book.calendar));
     // The organism is often known days after the growth.

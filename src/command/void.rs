@@ -49,6 +49,9 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     if let Some(sentence) = correction.standing.voided() {
         return Err(Failure::new(format!("{sentence}; nothing was written")));
     }
+    // The other patient's records say first whether it can be theirs.
+    let wishes = amend::wishes(&args.set, &[], &correction)?;
+    let anew = args.move_to.as_ref().map(|code| Anew::of(&program, &correction, code.trim(), &wishes)).transpose()?;
     let (replaced_by, stamp) = Gaps::walk(desk, args.writing.yes, |gaps| {
         let replaced_by = args.replaced_by.as_deref().and_then(|typed| match replacement(&correction, typed) {
             Ok(name) => Some(name),
@@ -60,9 +63,8 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         (replaced_by, correction.stamp(&args.who, gaps))
     })?;
     let mut stamp = stamp.ok_or_else(gap::incomplete)?;
-    let wishes = amend::wishes(&args.set, &[], &correction)?;
-    let anew = args.move_to.as_ref().map(|code| Anew::of(&program, &correction, code.trim(), &wishes, &stamp));
-    let anew = anew.transpose()?;
+    let now = desk.surroundings.now;
+    let anew = anew.map(|anew| anew.entered(&stamp.by, now)).transpose()?;
     if let Some(anew) = &anew {
         stamp.why = format!("{}; written anew as {}", stamp.why, anew.file());
     }

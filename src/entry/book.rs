@@ -1,8 +1,11 @@
 //! One patient's records, or those of one of the staff, opened to be written into: what is on file, and how a new record
 //! stands beside it.
 
+use std::sync::Arc;
+
 use super::draft::Draft;
 use super::moment::Clock;
+use super::owner::Owner;
 use crate::check;
 use crate::day::{Calendar, Instant};
 use crate::event::{Event, EventName, Kind};
@@ -13,15 +16,6 @@ use crate::policy::CarePlace;
 use crate::problem::{Failure, Level, Problem, Rule};
 use crate::program::Program;
 use crate::record::says_the_same;
-
-/// Whose records they are.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Owner {
-    /// A patient, by code.
-    Patient(String),
-    /// One of the staff, by code.
-    Staff(String),
-}
 
 /// The records of one patient or person, opened to be written into.
 #[derive(Debug)]
@@ -55,23 +49,6 @@ pub struct Trial {
     pub noted: Vec<Problem>,
     /// The file that says the same already.
     pub already: Option<String>,
-}
-
-impl Owner {
-    /// The folder of the records.
-    pub fn folder(&self) -> String {
-        match self {
-            Owner::Patient(code) => format!("patients/{code}"),
-            Owner::Staff(code) => format!("staff/{code}"),
-        }
-    }
-
-    /// The code.
-    pub fn code(&self) -> &str {
-        match self {
-            Owner::Patient(code) | Owner::Staff(code) => code,
-        }
-    }
 }
 
 impl<'a> Book<'a> {
@@ -148,43 +125,48 @@ impl<'a> Book<'a> {
         ))
     }
 
-    /// How a new record would stand beside those on file.
+    /// How a new record would stand beside those on file, under the next number of its minute that is free.
     ///
     /// # Errors
     /// The record does not say when.
     pub fn trial(&self, draft: &Draft, now: Instant) -> Result<Trial, Failure> {
         let name = draft.name().ok_or_else(|| Failure::new("it does not say when: --at or --on"))?;
-        Ok(self.trial_of(name, draft.text(), now))
-    }
-
-    /// How a record of that text would stand beside those on file, under the next number that is free.
-    pub fn trial_of(&self, name: EventName, text: String, now: Instant) -> Trial {
+        let text = draft.text();
         let same_minute = |event: &&Event| EventName { n: name.n, ..event.name } == name;
         let taken = || self.events.iter().filter(same_minute);
         let already = taken().find(|event| says_the_same(&event.source.text, &text));
         let already = already.map(|event| event.file().to_owned());
-        let n = taken().map(|event| event.name.n + 1).max().unwrap_or(name.n);
-        self.try_out(EventName { n, ..name }, text, None, already, now)
+        let n = self.free_number(name);
+        let mut problems = Vec::new();
+        let event = draft.event(&self.owner, n, &self.calendar, &mut problems);
+        let record = NewRecord { owner: self.owner.folder(), name: EventName { n, ..name }, text };
+        Ok(Trial { already, ..self.beside(record, event, problems, None, now) })
+    }
+
+    /// The first number of a minute that no record on file has.
+    pub(super) fn free_number(&self, name: EventName) -> u16 {
+        let same_minute = |event: &&Event| EventName { n: name.n, ..event.name } == name;
+        self.events.iter().filter(same_minute).map(|event| event.name.n + 1).max().unwrap_or(name.n)
     }
 
     /// How a record on file would stand with another text.
     pub fn trial_instead(&self, name: EventName, text: String, now: Instant) -> Trial {
-        self.try_out(name, text, Some(name), None, now)
-    }
-
-    fn try_out(
-        &self,
-        name: EventName,
-        text: String,
-        instead_of: Option<EventName>,
-        already: Option<String>,
-        now: Instant,
-    ) -> Trial {
-        let owner = self.owner.folder();
-        let source =
-            std::sync::Arc::new(Source { file: format!("{owner}/{}/{name}", name.year()), text: text.clone() });
+        let source = Arc::new(Source { file: self.owner.file(name), text: text.clone() });
         let mut problems = Vec::new();
         let event = Event::read(&source, name, &self.calendar, &mut problems);
+        let record = NewRecord { owner: self.owner.folder(), name, text };
+        self.beside(record, event, problems, Some(name), now)
+    }
+
+    /// The trial of a record with what is wrong in itself and beside the others, the one that it replaces left out.
+    fn beside(
+        &self,
+        record: NewRecord,
+        event: Option<Event>,
+        mut problems: Vec<Problem>,
+        instead_of: Option<EventName>,
+        now: Instant,
+    ) -> Trial {
         if let Some(event) = &event {
             let others = self.events.iter().filter(|other| Some(other.name) != instead_of);
             let mut events: Vec<Event> = others.cloned().chain([event.clone()]).collect();
@@ -201,7 +183,7 @@ impl<'a> Book<'a> {
         }
         let (refused, others): (Vec<_>, Vec<_>) = problems.into_iter().partition(|problem| is_refused(problem.rule));
         let (asked, noted) = others.into_iter().partition(|problem| problem.rule.level() == Level::Warning);
-        Trial { record: NewRecord { owner, name, text }, event, refused, asked, noted, already }
+        Trial { record, event, refused, asked, noted, already: None }
     }
 }
 

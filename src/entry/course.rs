@@ -248,7 +248,7 @@ pub fn typed_as(fields: &[Field], table: &str, key: &str, text: &str, clock: Clo
         _ => fields,
     };
     let is_it = |field: &&Field| field.name == key;
-    typed(inner.iter().find(is_it).map_or(&Shape::Text, |field| &field.shape), text, clock)
+    typed(key, inner.iter().find(is_it).map_or(&Shape::Text, |field| &field.shape), text, clock)
 }
 
 /// A row of keys that have a value.

@@ -1,9 +1,14 @@
 //! A record that is being put together: its keys as they are typed, and what is still missing.
 
+use std::sync::Arc;
+
 use super::moment::{Clock, Said};
-use super::typed::{temperature, typed};
-use crate::day::Instant;
-use crate::event::{EventName, Kind, SiteField};
+use super::owner::Owner;
+use super::typed::typed;
+use crate::day::{Calendar, Instant};
+use crate::event::{Event, EventName, Kind, SiteField};
+use crate::place::Source;
+use crate::problem::Problem;
 use crate::record::{Field, Shape, Value, Values, leaves};
 use crate::word::Word;
 
@@ -70,8 +75,7 @@ impl Draft {
     /// One sentence that says what to type instead.
     pub fn set(&mut self, key: &str, text: &str, clock: Clock) -> Result<(), String> {
         let value = match leaves(&self.fields).iter().find(|(name, _)| name == key) {
-            Some((_, field)) if field.name == "temperature_c" => Value::Number(temperature(text)?),
-            Some((_, field)) => typed(&field.shape, text, clock)?,
+            Some((_, field)) => typed(key, &field.shape, text, clock)?,
             None => return Err(format!("a {} record has no {key}", self.kind)),
         };
         self.values.set(key, value);
@@ -137,6 +141,13 @@ impl Draft {
             _ => return None,
         };
         Some(EventName { date, time, kind: self.kind, n: 1 })
+    }
+
+    /// The event that the record is under a number of its minute, read from its values; `problems` says what is wrong with it.
+    pub fn event(&self, owner: &Owner, n: u16, calendar: &Calendar, problems: &mut Vec<Problem>) -> Option<Event> {
+        let name = EventName { n, ..self.name()? };
+        let source = Arc::new(Source { file: owner.file(name), text: self.text() });
+        Event::of_values(&self.values, &source, name, calendar, problems)
     }
 
     /// The same record with the text that somebody edited.

@@ -17,6 +17,7 @@ mod columns;
 mod facts;
 mod filled;
 mod form;
+mod likeness;
 mod log;
 mod map;
 mod meant;
@@ -25,6 +26,7 @@ mod quiet;
 mod rows;
 mod sameness;
 mod split;
+mod target;
 mod who;
 mod writing;
 
@@ -109,20 +111,14 @@ impl Slip {
             message,
         }
     }
-    /// A problem of a record, at the cell that it came from.
-    fn of_problem(problem: &Problem, line: usize, text: &str, cells: &BTreeMap<String, (String, String)>) -> Slip {
+
+    /// A problem of a record, at the cell of its key.
+    fn of_problem(problem: &Problem, line: usize, cells: &BTreeMap<String, (String, String)>) -> Slip {
         let message = format!("{}; {}", problem.message, problem.help);
-        let key = problem.place.line.and_then(|line| key_at(text, line));
-        match key.and_then(|key| cells.get(&key)).filter(|_| problem.rule != Rule::MissingKey) {
+        let cell = problem.key.as_ref().and_then(|key| cells.get(key));
+        match cell.filter(|_| problem.rule != Rule::MissingKey) {
             Some((column, value)) => Slip::of_cell(line, column, value, &message),
             None => Slip::of_line(line, message),
         }
     }
-}
-
-/// The key in a line of a record as this program writes it.
-fn key_at(text: &str, line: usize) -> Option<String> {
-    let header = text.lines().take(line).filter_map(|line| line.strip_prefix('[')?.strip_suffix(']')).last();
-    let (key, _) = text.lines().nth(line - 1)?.split_once(" = ")?;
-    Some(header.map_or(key.to_owned(), |header| format!("{header}.{key}")))
 }

@@ -1,8 +1,10 @@
 //! Which key of a record somebody means: `site.redness_mm`, `redness_mm`, `redness-mm`, `dressing-found`.
 
 use super::draft::Draft;
+use super::moment::Clock;
+use super::typed::typed;
 use crate::event::Kind;
-use crate::record::Shape;
+use crate::record::{Shape, Value};
 use crate::text::{either, nearest, visible};
 
 /// A key of the records of one kind.
@@ -53,6 +55,14 @@ impl Key {
             }
             (None, several) => Err(format!("{typed} could be {}; write the whole name", either(several))),
         }
+    }
+
+    /// Reads the value typed for it.
+    ///
+    /// # Errors
+    /// One sentence that says what to type instead.
+    pub fn typed(&self, text: &str, clock: Clock) -> Result<Value, String> {
+        typed(&self.name, &self.shape, text, clock)
     }
 
     /// The key of that name.

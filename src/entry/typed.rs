@@ -4,15 +4,31 @@ use super::moment::Clock;
 use crate::record::{Shape, Value};
 use crate::text::{either, nearest, visible};
 
-/// Reads what was typed for a key.
+/// Reads the text typed for a key: at a question, as a flag, or in a cell of a sheet.
 ///
-/// Lists are typed with spaces or commas between; a list of free texts, such as organisms, with commas or semicolons. An
+/// A temperature has its unit or is known by its range, a length may end in mm, and pus is purulent drainage. Lists are typed with spaces or commas between; a list of free texts, such as organisms, with commas or semicolons. An
 /// item that holds one of these stands in quotes.
 ///
 /// # Errors
 /// One sentence that says what to type instead.
-pub fn typed(shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
+pub(crate) fn typed(key: &str, shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
     let text = text.trim();
+    match key.rsplit('.').next() {
+        Some("temperature_c") => temperature(text).map(Value::Number),
+        Some(key) if key.ends_with("_mm") => of_shape(shape, without_unit(text), clock),
+        Some("drainage") if text.eq_ignore_ascii_case("pus") => of_shape(shape, "purulent", clock),
+        _ => of_shape(shape, text, clock),
+    }
+}
+
+/// A length without its unit.
+fn without_unit(text: &str) -> &str {
+    let is_unit = |at: &usize| text[*at..].eq_ignore_ascii_case("mm");
+    let unit = text.len().checked_sub(2).filter(|at| text.is_char_boundary(*at)).filter(is_unit);
+    unit.map_or(text, |at| text[..at].trim_end())
+}
+
+fn of_shape(shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
     let shown = visible(text);
     match shape {
         Shape::Words(words) => word(words, text).map(Value::Text),
@@ -38,7 +54,8 @@ pub fn typed(shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
         Shape::Date => clock.day(text).map(Value::Date),
         Shape::Moment => clock.ahead(text).map(Value::Moment),
         Shape::List(item) => {
-            let items = split(text, item).iter().map(|text| typed(item, text, clock)).collect::<Result<Vec<_>, _>>()?;
+            let items =
+                split(text, item).iter().map(|text| of_shape(item, text, clock)).collect::<Result<Vec<_>, _>>()?;
             if items.is_empty() {
                 Err("nothing stands there; leave it out, or name one".to_owned())
             } else {

@@ -25,10 +25,7 @@ impl Verdict {
         let mut known = before;
         let mut verdict = Verdict::default();
         for problem in after {
-            let is_same = |other: &Problem| {
-                other.rule == problem.rule && other.place.file == problem.place.file && other.message == problem.message
-            };
-            if let Some(at) = known.iter().position(is_same) {
+            if let Some(at) = known.iter().position(|other| other.fault() == problem.fault()) {
                 known.swap_remove(at);
             } else if is_refused(problem.rule) {
                 verdict.refused.push(problem);
@@ -56,7 +53,7 @@ impl Verdict {
 }
 
 fn is_of_a_stamp(problem: &Problem) -> bool {
-    ["[amended]", "[void]"].iter().any(|table| problem.message.starts_with(table))
+    problem.key.as_deref().is_some_and(|key| ["amended", "void"].contains(&key))
 }
 
 /// Whether somebody may write into these records: one of the staff, or one of the patient's caregivers. Where the staff

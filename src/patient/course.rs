@@ -6,11 +6,11 @@ use super::{CareRow, Exit, Patient};
 use crate::day::before;
 use crate::event::{Event, Fact, Outcome, Telling};
 use crate::policy::CarePlace;
-use crate::problem::{Problem, Rule};
+use crate::problem::{OneOf, Problem, Rule};
 use crate::text;
 
 /// Which exit site an event of one day belongs to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum ExitDay {
     /// This one, by its place in the file.
     One(usize),
@@ -27,7 +27,7 @@ pub enum ExitDay {
 }
 
 /// What an event concerns.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Belonging {
     /// One exit site, if it can be said which.
     Exit(ExitDay),
@@ -209,32 +209,24 @@ impl Patient {
         let Belonging::Exit(exit) = self.belonging(event) else { return None };
         let key = if event.exit.is_some() { "exit" } else { event.time_key() };
         let ids: Vec<&str> = self.exits.iter().map(|exit| exit.id.as_str()).collect();
-        let (rule, message, help) = match exit {
+        let (rule, message) = match exit {
             ExitDay::One(_) => return None,
             ExitDay::Closing(n) => (
                 Rule::ExitNotNamed,
                 format!("one exit site closes and another opens that day; this counts for \"{}\"", ids.get(n)?),
-                which(&ids),
             ),
-            ExitDay::BeforeExit => (
-                Rule::BeforeExit,
-                "the exit site was not open yet that day".to_owned(),
-                "look at the day and at `exit`; the event counts for nothing".to_owned(),
-            ),
-            ExitDay::AfterExit => (
-                Rule::AfterExit,
-                "the exit site was closed by then".to_owned(),
-                "look at the day and at `exit`; the event counts for nothing".to_owned(),
-            ),
-            ExitDay::Unclear => (Rule::ExitUnclear, "several exit sites were open that day".to_owned(), which(&ids)),
-            ExitDay::Unknown => (Rule::ExitUnclear, "the patient has no exit site of that id".to_owned(), which(&ids)),
+            ExitDay::BeforeExit => (Rule::BeforeExit, "the exit site was not open yet that day".to_owned()),
+            ExitDay::AfterExit => (Rule::AfterExit, "the exit site was closed by then".to_owned()),
+            ExitDay::Unclear => (Rule::ExitUnclear, "several exit sites were open that day".to_owned()),
+            ExitDay::Unknown => (Rule::ExitUnclear, "the patient has no exit site of that id".to_owned()),
         };
-        Some(event.problem(rule, key, message, help))
+        let help = "look at the day and at `exit`; the event counts for nothing";
+        let problem = event.problem(rule, key, message, help);
+        Some(match rule {
+            Rule::ExitNotNamed | Rule::ExitUnclear => {
+                problem.choosing(OneOf { key: "exit", values: ids.iter().map(|id| text::visible(id)).collect() })
+            }
+            _ => problem,
+        })
     }
-}
-
-/// What to write, for each exit site that there is.
-fn which(ids: &[&str]) -> String {
-    let written: Vec<String> = ids.iter().map(|id| format!("exit = \"{}\"", text::visible(id))).collect();
-    format!("write {}", text::either(&written.iter().map(String::as_str).collect::<Vec<_>>()))
 }

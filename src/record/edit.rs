@@ -5,8 +5,6 @@
 //! was in the records' own form ([`Values::write`]) still is. Line ends become those of the records, and a file ends with
 //! one. Whatever was done is read again: if the file does not say then what it should, the change is refused.
 
-use std::cmp::Reverse;
-
 use super::field::{Field, Shape};
 use super::form::{Value, Values};
 use super::layout::{Form, Home, Layout, Spot, TOP};
@@ -16,6 +14,7 @@ use crate::problem::Failure;
 #[derive(Debug, Clone)]
 pub struct Edit {
     text: String,
+    values: Values,
     fields: Vec<Field>,
 }
 
@@ -41,7 +40,7 @@ impl Edit {
         if !text.is_empty() && !text.ends_with('\n') {
             text.push('\n');
         }
-        Values::of(&text).map(|_| Edit { text, fields })
+        Values::of(&text).map(|values| Edit { text, values, fields })
     }
 
     /// The text as it is now.
@@ -49,9 +48,13 @@ impl Edit {
         &self.text
     }
 
-    /// What the text says now.
-    pub fn values(&self) -> Values {
-        Values::of(&self.text).unwrap_or_default()
+    /// The keys and values of the text as it is now.
+    pub fn values(&self) -> &Values {
+        &self.values
+    }
+
+    fn layout(&self) -> Layout<'_> {
+        Layout { text: &self.text, values: &self.values }
     }
 
     /// Gives a key a value; a key inside a table is named with a point.
@@ -78,27 +81,24 @@ impl Edit {
     pub fn clear(&mut self, key: &str) -> Result<(), Failure> {
         let (table, name) = parts(key);
         let home = Home { name: table, row: None };
-        let Some(layout) = Layout::of(&self.text) else { return Err(no_place(key)) };
+        let layout = self.layout();
         let Some(spot) = layout.spot(home, name) else { return Ok(()) };
-        let whole = layout.spot(TOP, table).filter(|_| spot.form == Form::Inside).unwrap_or(spot);
-        if self.holds_a_comment(whole) {
+        let whole = layout.spot(TOP, table).filter(|_| spot.form == Form::Inside).unwrap_or(spot.clone());
+        if self.holds_a_comment(&whole) {
             return Err(no_place(key));
         }
         let mut text = self.text.clone();
         match spot.form {
-            Form::Inside if layout.inside(home).count() == 1 => match layout.spot(TOP, table) {
-                Some(whole) => self.cut_line(&mut text, whole),
-                None => return Err(no_place(key)),
-            },
-            Form::Inside => cut_inside(&mut text, &layout, home, spot),
+            Form::Inside if layout.inside(home).len() == 1 => self.cut_line(&mut text, &whole),
+            Form::Inside => cut_inside(&mut text, layout, home, &spot),
             Form::Line | Form::Pointed => {
-                self.cut_line(&mut text, spot);
-                if let Some(header) = layout.header(home).filter(|_| layout.inside(home).count() == 1) {
-                    cut_empty_table(&mut text, header.span.start);
+                self.cut_line(&mut text, &spot);
+                if let Some(header) = layout.header(home).filter(|_| layout.inside(home).len() == 1) {
+                    cut_empty_table(&mut text, header.start);
                 }
             }
         }
-        let mut expected = self.values();
+        let mut expected = self.values.clone();
         expected.remove(key);
         self.accept(text, expected, key)
     }
@@ -108,19 +108,16 @@ impl Edit {
     /// # Errors
     /// The layout of the file leaves no place for it.
     pub fn append(&mut self, rows: &str, row: &Values) -> Result<(), Failure> {
-        let Some(layout) = Layout::of(&self.text) else { return Err(no_place(rows)) };
-        let mut expected = self.values();
+        let layout = self.layout();
+        let mut expected = self.values.clone();
         expected.push_row(rows, row.clone());
         let mut text = self.text.clone();
-        match layout.brackets(rows) {
-            Some(span) => {
-                let last = layout.inside_last(rows).unwrap_or(span.end - 1);
-                text.insert_str(last, &format!(", {}", Value::Table(row.clone())));
-            }
+        match layout.last_in_brackets(rows) {
+            Some(last) => text.insert_str(last, &format!(", {}", Value::Table(row.clone()))),
             None => {
                 let mut block = Values::default();
                 block.set(rows, Value::List(vec![Value::Table(row.clone())]));
-                self.insert_block(&mut text, &layout, rows, &block.write(&self.fields));
+                self.insert_block(&mut text, layout, rows, &block.write(&self.fields));
             }
         }
         self.accept(text, expected, rows)
@@ -128,8 +125,8 @@ impl Edit {
 
     fn put(&mut self, home: Home, key: &str, value: &Value) -> Result<(), Failure> {
         let whole = if home.name.is_empty() { key.to_owned() } else { format!("{}.{key}", home.name) };
-        let Some(layout) = Layout::of(&self.text) else { return Err(no_place(&whole)) };
-        let mut expected = self.values();
+        let layout = self.layout();
+        let mut expected = self.values.clone();
         let is_known = match home.row {
             None => {
                 expected.set(&whole, value.clone());
@@ -141,9 +138,9 @@ impl Edit {
             return Err(no_place(&whole));
         }
         let mut text = self.text.clone();
-        let pointed = || layout.inside(home).any(|spot| spot.form == Form::Pointed);
+        let pointed = || layout.inside(home).iter().any(|spot| spot.form == Form::Pointed);
         if let Some(spot) = layout.spot(home, key) {
-            if self.holds_a_comment(spot) {
+            if self.holds_a_comment(&spot) {
                 return Err(no_place(&whole));
             }
             text.replace_range(spot.value.clone(), &value.to_string());
@@ -153,11 +150,11 @@ impl Edit {
             let behind = if last.is_none() && !text[at..].starts_with(' ') { " " } else { "" };
             text.insert_str(at, &format!("{between}{} = {value}{behind}", written(key)));
         } else if home == TOP || pointed() || layout.header(home).is_some() {
-            self.insert_line(&mut text, &layout, home, key, value);
+            self.insert_line(&mut text, layout, home, key, value);
         } else {
             let mut block = Values::default();
             block.set(&whole, value.clone());
-            self.insert_block(&mut text, &layout, home.name, &block.write(&self.fields));
+            self.insert_block(&mut text, layout, home.name, &block.write(&self.fields));
         }
         self.accept(text, expected, &whole)
     }
@@ -172,15 +169,16 @@ impl Edit {
 
     /// Takes the new text if it says what it should.
     fn accept(&mut self, text: String, expected: Values, key: &str) -> Result<(), Failure> {
-        if Values::of(&text).map(Values::without_empty_tables) != Some(expected.without_empty_tables()) {
+        let values = Values::of(&text).ok_or_else(|| no_place(key))?;
+        if values.clone().without_empty_tables() != expected.without_empty_tables() {
             return Err(no_place(key));
         }
-        self.text = text;
+        (self.text, self.values) = (text, values);
         Ok(())
     }
 
     /// Puts a key on a line of its own: behind those that come before it in the order of the fields.
-    fn insert_line(&self, text: &mut String, layout: &Layout, home: Home, key: &str, value: &Value) {
+    fn insert_line(&self, text: &mut String, layout: Layout, home: Home, key: &str, value: &Value) {
         let header = layout.header(home);
         let is_pointed = home != TOP && header.is_none();
         let fields = self.inner(home.name);
@@ -190,22 +188,23 @@ impl Edit {
         };
         let own = rank(fields, key);
         // At the top, keys with a point stand among the plain ones.
-        let neighbors: Vec<&Spot> = layout.inside(home).filter(|spot| spot.form != Form::Inside).collect();
-        let before = neighbors.iter().rfind(|spot| rank(fields, &spot.key) <= own);
+        let neighbors = layout.inside(home);
+        let before = neighbors.iter().rfind(|spot| rank(fields, spot.key) <= own);
         let at = match (before, neighbors.first(), header) {
             (Some(spot), ..) => line_end(text, spot.value.end),
             (None, Some(first), _) => line_start(text, first.start),
-            (None, None, Some(header)) => line_end(text, header.span.end),
+            (None, None, Some(header)) => line_end(text, header.end),
             (None, None, None) => 0,
         };
         text.insert_str(at, &line);
     }
 
     /// Puts a table under a header of its own: behind those that come before it in the order of the fields.
-    fn insert_block(&self, text: &mut String, layout: &Layout, name: &str, block: &str) {
+    fn insert_block(&self, text: &mut String, layout: Layout, name: &str, block: &str) {
         let own = rank(&self.fields, name);
-        let before = layout.headers.iter().rposition(|header| rank(&self.fields, &header.name) <= own);
-        let next = layout.headers.get(before.map_or(0, |before| before + 1));
+        let headers = layout.headers();
+        let before = headers.iter().rposition(|header| rank(&self.fields, header.name) <= own);
+        let next = headers.get(before.map_or(0, |before| before + 1));
         let Some(next) = next else {
             let space = if text.is_empty() || text.ends_with("\n\n") { "" } else { "\n" };
             text.push_str(&format!("{space}{block}"));
@@ -231,14 +230,6 @@ impl Edit {
         let (start, end) = (line_start(text, spot.start), line_end(text, spot.value.end));
         let comment = text[spot.value.end..end].trim_start().to_owned();
         text.replace_range(start..end, &comment);
-    }
-}
-
-impl Layout {
-    /// Where the last row of a list in brackets ends.
-    fn inside_last(&self, name: &str) -> Option<usize> {
-        let rows = (0..).map_while(|row| self.braces(Home { name, row: Some(row) }));
-        rows.last().map(|span| span.end)
     }
 }
 
@@ -278,9 +269,10 @@ fn comment_above(text: &str, mut at: usize) -> usize {
 }
 
 /// Takes one of several keys out of braces, with the comma that is not needed any more.
-fn cut_inside(text: &mut String, layout: &Layout, home: Home, spot: &Spot) {
-    let next = layout.inside(home).find(|other| other.start > spot.start);
-    let last = layout.inside(home).filter(|other| other.start < spot.start).min_by_key(|other| Reverse(other.start));
+fn cut_inside(text: &mut String, layout: Layout, home: Home, spot: &Spot) {
+    let all = layout.inside(home);
+    let next = all.iter().find(|other| other.start > spot.start);
+    let last = all.iter().rfind(|other| other.start < spot.start);
     match (next, last) {
         (Some(next), _) => text.replace_range(spot.start..next.start, ""),
         (None, Some(last)) => text.replace_range(last.value.end..spot.value.end, ""),

@@ -11,10 +11,7 @@
 
 use std::collections::BTreeMap;
 
-use toml::Value;
-
-use super::depth;
-use crate::place::Source;
+use super::form::{Value, Values, written_key};
 
 /// Every key of a text with its value, tables in a list numbered from 0; None if the text is no TOML.
 ///
@@ -29,50 +26,31 @@ use crate::place::Source;
 /// assert!(exitsite::record::facts("by = 'co-1").is_none());
 /// ```
 pub fn facts(text: &str) -> Option<BTreeMap<String, String>> {
-    let source = Source { file: String::new(), text: text.trim_start_matches('\u{feff}').to_owned() };
-    if depth::too_deep(&source).is_some() {
-        return None;
-    }
-    let table: toml::Table = source.text.parse().ok()?;
     let mut facts = BTreeMap::new();
-    for (key, value) in &table {
-        gather(&quoted(key), value, &mut facts);
-    }
+    gather("", &Values::of(text.trim_start_matches('\u{feff}'))?, &mut facts);
     Some(facts)
 }
 
-fn gather(path: &str, value: &Value, facts: &mut BTreeMap<String, String>) {
-    match value {
-        Value::Table(table) if !table.is_empty() => {
-            table.iter().for_each(|(key, value)| gather(&format!("{path}.{}", quoted(key)), value, facts));
+fn gather(before: &str, values: &Values, facts: &mut BTreeMap<String, String>) {
+    for (key, entry) in values.entries() {
+        let path = format!("{before}{}", written_key(key));
+        match &entry.value {
+            Value::Table(table) if !table.is_empty() => gather(&format!("{path}."), table, facts),
+            Value::List(items) if !items.is_empty() && items.iter().all(|item| item.table().is_some()) => {
+                let tables = items.iter().filter_map(Value::table).enumerate();
+                tables.for_each(|(n, table)| gather(&format!("{path}.{n}."), table, facts));
+            }
+            value => _ = facts.insert(path, written(value)),
         }
-        Value::Array(items) if !items.is_empty() && items.iter().all(Value::is_table) => {
-            items.iter().enumerate().for_each(|(n, item)| gather(&format!("{path}.{n}"), item, facts));
-        }
-        value => _ = facts.insert(path.to_owned(), written(value)),
     }
-}
-
-/// A key as it stands in a path: in quotes if it is no plain one.
-fn quoted(key: &str) -> String {
-    let is_plain = !key.is_empty() && key.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'_' || b == b'-');
-    if is_plain { key.to_owned() } else { format!("{key:?}") }
 }
 
 fn written(value: &Value) -> String {
     match value {
         // As JSON writes it, so that it can be read back.
-        Value::String(text) => serde_json::Value::from(text.replace("\r\n", "\n")).to_string(),
-        // 12 and 12.0 are one measure.
-        Value::Float(number) if number.fract() == 0.0 && number.abs() < 1e15 => format!("{number:.0}"),
-        Value::Float(number) => number.to_string(),
-        Value::Integer(number) => number.to_string(),
-        Value::Boolean(flag) => flag.to_string(),
-        Value::Datetime(moment) => moment.to_string(),
-        Value::Array(items) => format!("[{}]", items.iter().map(written).collect::<Vec<_>>().join(", ")),
-        Value::Table(table) => {
-            let pairs = table.iter().map(|(key, value)| format!("{} = {}", quoted(key), written(value)));
-            format!("{{{}}}", pairs.collect::<Vec<_>>().join(", "))
-        }
+        Value::Text(text) => serde_json::Value::from(text.replace("\r\n", "\n")).to_string(),
+        Value::List(items) => format!("[{}]", items.iter().map(written).collect::<Vec<_>>().join(", ")),
+        Value::Table(table) if table.is_empty() => "{}".to_owned(),
+        value => value.to_string(),
     }
 }

@@ -18,13 +18,11 @@
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
-use chrono::{FixedOffset, NaiveDate, NaiveTime};
-use toml::de::{DeTable, DeValue};
-use toml::value::{Datetime, Offset};
+use chrono::{FixedOffset, NaiveDate, NaiveDateTime, NaiveTime};
 use toml_writer::{TomlKeyBuilder, TomlStringBuilder, TomlWrite};
 
 use super::field::{Field, Shape};
-use super::table::Moment;
+use crate::place::Span;
 use crate::text::is_unprintable;
 
 /// What a key of a record holds.
@@ -48,25 +46,76 @@ pub enum Value {
     Table(Values),
 }
 
+/// A time as it stands in a record: the wall time, and its offset where one is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Moment {
+    /// The time on the clock on the wall.
+    pub wall: NaiveDateTime,
+    /// The offset from UTC, if it is written.
+    pub offset: Option<FixedOffset>,
+}
+
+/// The characters of a file that a key, its value and the items of its list take; all empty where no file was read.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Spots {
+    pub(super) key: Span,
+    pub(super) value: Span,
+    pub(super) items: Vec<Span>,
+}
+
+/// A value with its place; equal to the same value in another place.
+#[derive(Debug, Clone)]
+pub(super) struct Entry {
+    pub(super) value: Value,
+    pub(super) spots: Spots,
+}
+
+impl PartialEq for Entry {
+    fn eq(&self, other: &Entry) -> bool {
+        self.value == other.value
+    }
+}
+
 /// Keys and values of one record. A key inside a table is named with a point: `site.drainage`.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Values(BTreeMap<String, Value>);
+pub struct Values(BTreeMap<String, Entry>);
 
 impl Values {
-    /// The keys and values of a file's text; none if it is no TOML.
-    pub fn of(text: &str) -> Option<Values> {
-        DeTable::parse(text).ok().and_then(|table| values_of(table.get_ref()))
+    pub(super) fn from_entries(entries: impl Iterator<Item = (String, Entry)>) -> Values {
+        Values(entries.collect())
+    }
+
+    /// Every key of this table with its value and place, in the order of the alphabet.
+    pub(super) fn entries(&self) -> impl Iterator<Item = (&String, &Entry)> {
+        self.0.iter()
+    }
+
+    /// A key of this table with its value and place.
+    pub(super) fn entry(&self, key: &str) -> Option<&Entry> {
+        self.0.get(key)
+    }
+
+    /// The same values without their places, which are those of another text.
+    pub(super) fn unplaced(&self) -> Values {
+        let entry = |(key, entry): (&String, &Entry)| (key.clone(), Entry::from(entry.value.unplaced()));
+        Values(self.0.iter().map(entry).collect())
+    }
+
+    pub(super) fn is_empty(&self) -> bool {
+        self.0.is_empty()
     }
 
     /// The value of a key.
     pub fn get(&self, key: &str) -> Option<&Value> {
         match key.split_once('.') {
-            None => self.0.get(key),
-            Some((table, key)) => match self.0.get(table) {
-                Some(Value::Table(values)) => values.get(key),
-                _ => None,
-            },
+            None => self.0.get(key).map(|entry| &entry.value),
+            Some((table, key)) => self.table(table)?.get(key),
         }
+    }
+
+    /// The table of a name.
+    pub(super) fn table(&self, name: &str) -> Option<&Values> {
+        self.0.get(name).and_then(|entry| entry.value.table())
     }
 
     /// The text of a key, where it holds one.
@@ -87,19 +136,23 @@ impl Values {
 
     /// Gives a key a value.
     pub fn set(&mut self, key: &str, value: Value) {
-        match key.split_once('.') {
-            None => _ = self.0.insert(key.to_owned(), value),
-            Some((table, key)) => match self.0.entry(table.to_owned()).or_insert(Value::Table(Values::default())) {
-                Value::Table(values) => values.set(key, value),
-                other => *other = Value::Table(Values([(key.to_owned(), value)].into())),
-            },
+        let Some((table, key)) = key.split_once('.') else {
+            self.0.insert(key.to_owned(), value.into());
+            return;
+        };
+        let held = &mut self.0.entry(table.to_owned()).or_insert(Value::Table(Values::default()).into()).value;
+        if held.table().is_none() {
+            *held = Value::Table(Values::default());
+        }
+        if let Value::Table(values) = held {
+            values.set(key, value);
         }
     }
 
     /// Takes a key out, and its table where nothing else stands in it.
     pub fn remove(&mut self, key: &str) -> Option<Value> {
-        let Some((table, inner)) = key.split_once('.') else { return self.0.remove(key) };
-        let Some(Value::Table(values)) = self.0.get_mut(table) else { return None };
+        let Some((table, inner)) = key.split_once('.') else { return self.0.remove(key).map(|entry| entry.value) };
+        let Some(Value::Table(values)) = self.0.get_mut(table).map(|entry| &mut entry.value) else { return None };
         let removed = values.remove(inner);
         if values.0.is_empty() {
             self.0.remove(table);
@@ -109,19 +162,15 @@ impl Values {
 
     /// Gives a key in a row of a list of tables a value; whether there is such a row.
     pub(super) fn set_in_row(&mut self, rows: &str, row: usize, key: &str, value: Value) -> bool {
-        let Some(Value::List(items)) = self.0.get_mut(rows) else { return false };
-        match items.get_mut(row) {
-            Some(Value::Table(values)) => {
-                values.set(key, value);
-                true
-            }
-            _ => false,
-        }
+        let Some(Value::List(items)) = self.0.get_mut(rows).map(|entry| &mut entry.value) else { return false };
+        let Some(Value::Table(values)) = items.get_mut(row) else { return false };
+        values.set(key, value);
+        true
     }
 
     /// Puts a row behind those of a list of tables.
     pub(super) fn push_row(&mut self, rows: &str, row: Values) {
-        match self.0.entry(rows.to_owned()).or_insert(Value::List(Vec::new())) {
+        match &mut self.0.entry(rows.to_owned()).or_insert(Value::List(Vec::new()).into()).value {
             Value::List(items) => items.push(Value::Table(row)),
             other => *other = Value::List(vec![Value::Table(row)]),
         }
@@ -129,13 +178,13 @@ impl Values {
 
     /// The same, where a table without a key is none.
     pub(super) fn without_empty_tables(mut self) -> Values {
-        self.0.retain(|_, value| !matches!(value, Value::Table(values) if values.0.is_empty()));
+        self.0.retain(|_, entry| !entry.value.table().is_some_and(Values::is_empty));
         self
     }
 
     /// The rows of a list of tables.
     pub fn rows(&self, key: &str) -> Vec<&Values> {
-        match self.0.get(key) {
+        match self.get(key) {
             Some(Value::List(items)) => items.iter().filter_map(Value::table).collect(),
             _ => Vec::new(),
         }
@@ -144,8 +193,8 @@ impl Values {
     /// Every key with its value, those inside a table under its name; a list of tables is one value.
     pub fn keys(&self) -> Vec<(String, &Value)> {
         let mut keys = Vec::new();
-        for (name, value) in &self.0 {
-            match value {
+        for (name, entry) in &self.0 {
+            match &entry.value {
                 Value::Table(values) => {
                     keys.extend(values.keys().into_iter().map(|(key, value)| (format!("{name}.{key}"), value)));
                 }
@@ -182,7 +231,7 @@ impl Values {
             .map(|field| (field.name, inner_fields(field)))
             .chain(unknown.map(|key| (key.as_str(), [].as_slice())))
             .collect();
-        let found = || order.iter().filter_map(|(key, fields)| Some((*key, *fields, self.0.get(*key)?)));
+        let found = || order.iter().filter_map(|(key, fields)| Some((*key, *fields, &self.0.get(*key)?.value)));
         for (key, _, value) in found().filter(|(.., value)| !value.is_tables()) {
             _ = writeln!(out, "{} = {value}", written_key(key));
         }
@@ -212,10 +261,24 @@ pub fn says_the_same(one: &str, other: &str) -> bool {
     facts(one).is_some_and(|one| Some(one) == facts(other))
 }
 
+impl From<Value> for Entry {
+    fn from(value: Value) -> Entry {
+        Entry { value, spots: Spots::default() }
+    }
+}
+
 impl Value {
     /// The table that it is.
-    fn table(&self) -> Option<&Values> {
+    pub(super) fn table(&self) -> Option<&Values> {
         if let Value::Table(values) = self { Some(values) } else { None }
+    }
+
+    fn unplaced(&self) -> Value {
+        match self {
+            Value::Table(values) => Value::Table(values.unplaced()),
+            Value::List(items) => Value::List(items.iter().map(Value::unplaced).collect()),
+            value => value.clone(),
+        }
     }
 
     /// Whether it stands as tables of its own, below the plain keys.
@@ -243,7 +306,8 @@ impl std::fmt::Display for Value {
                 write!(out, "[{}]", items.join(", "))
             }
             Value::Table(values) => {
-                let keys: Vec<String> = values.0.iter().map(|(key, value)| format!("{key} = {value}")).collect();
+                let keys: Vec<String> =
+                    values.0.iter().map(|(key, entry)| format!("{key} = {}", entry.value)).collect();
                 write!(out, "{{ {} }}", keys.join(", "))
             }
         }
@@ -281,47 +345,5 @@ fn inner_fields(field: &Field) -> &[Field] {
     match &field.shape {
         Shape::Table(fields) | Shape::Rows(fields) => fields,
         _ => &[],
-    }
-}
-
-fn values_of(table: &DeTable) -> Option<Values> {
-    let value = |(key, value): (&toml::Spanned<_>, &toml::Spanned<DeValue>)| {
-        let key: &std::borrow::Cow<str> = key.get_ref();
-        Some((key.to_string(), value_of(value.get_ref())?))
-    };
-    table.iter().map(value).collect::<Option<_>>().map(Values)
-}
-
-fn value_of(value: &DeValue) -> Option<Value> {
-    Some(match value {
-        DeValue::String(text) => Value::Text(text.to_string()),
-        DeValue::Integer(number) => {
-            Value::Number(i64::from_str_radix(&number.as_str().replace('_', ""), number.radix()).ok()? as f64)
-        }
-        DeValue::Float(number) => Value::Number(number.as_str().replace('_', "").parse().ok()?),
-        DeValue::Boolean(flag) => Value::Flag(*flag),
-        DeValue::Datetime(time) => moment_of(time)?,
-        DeValue::Array(items) => {
-            Value::List(items.iter().map(|item| value_of(item.get_ref())).collect::<Option<Vec<_>>>()?)
-        }
-        DeValue::Table(table) => Value::Table(values_of(table)?),
-    })
-}
-
-fn moment_of(time: &Datetime) -> Option<Value> {
-    let date = time.date.and_then(|date| NaiveDate::from_ymd_opt(date.year.into(), date.month.into(), date.day.into()));
-    let clock = time.time.and_then(|time| {
-        NaiveTime::from_hms_opt(time.hour.into(), time.minute.into(), time.second.unwrap_or(0).into())
-    });
-    let minutes = time.offset.map(|offset| match offset {
-        Offset::Z => 0,
-        Offset::Custom { minutes } => i32::from(minutes),
-    });
-    let offset = minutes.and_then(|minutes| FixedOffset::east_opt(minutes * 60));
-    match (date, clock) {
-        (Some(date), Some(clock)) => Some(Value::Moment(Moment { wall: date.and_time(clock), offset })),
-        (Some(date), None) => Some(Value::Date(date)),
-        (None, Some(clock)) => Some(Value::Time(clock)),
-        (None, None) => None,
     }
 }

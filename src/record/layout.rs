@@ -6,9 +6,10 @@
 //! [left]                              # a table under a header of its own
 //! anchor = "in-place"
 //! ```
+//!
+//! The parser gives the place of each value; the first character there tells how it is written.
 
-use toml_edit::{ArrayOfTables, Document, InlineTable, Item, Table, Value};
-
+use super::form::{Entry, Value, Values};
 use crate::place::Span;
 
 /// A table of a file: the file itself has no name; of a list of tables each row is one.
@@ -16,157 +17,143 @@ use crate::place::Span;
 pub(super) struct Home<'k> {
     /// Its name; empty for the file itself.
     pub(super) name: &'k str,
-    /// Which row of a list of tables it is.
+    /// The row of a list of tables.
     pub(super) row: Option<usize>,
 }
 
 /// The file itself.
 pub(super) const TOP: Home = Home { name: "", row: None };
 
-/// How a key is written.
+/// How a table, and so a key in it, is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Form {
-    /// On a line of its own, at the top or below the header of its table.
+    /// Keys on lines of their own, at the top or below the header of their table.
     Line,
-    /// On a line of its own at the top, behind its table's name and a point.
+    /// Keys on lines of their own at the top, behind their table's name and a point.
     Pointed,
-    /// Inside braces.
+    /// Keys inside braces.
     Inside,
 }
 
 /// One key with its value.
 #[derive(Debug, Clone)]
-pub(super) struct Spot {
-    table: String,
-    row: Option<usize>,
+pub(super) struct Spot<'l> {
     /// The key, without its table.
-    pub(super) key: String,
+    pub(super) key: &'l str,
     /// How it is written.
     pub(super) form: Form,
     /// Where the key begins.
     pub(super) start: usize,
     /// Its value.
-    pub(super) value: Span,
+    pub(super) value: &'l Span,
 }
 
 /// `[name]` or `[[name]]`.
 #[derive(Debug, Clone)]
-pub(super) struct Header {
+pub(super) struct Header<'l> {
     /// The table.
-    pub(super) name: String,
-    row: Option<usize>,
+    pub(super) name: &'l str,
     /// Where it stands.
-    pub(super) span: Span,
+    pub(super) span: &'l Span,
 }
 
-/// Every key, header and pair of braces of a file, in the order of the file.
-#[derive(Debug, Default)]
-pub(super) struct Layout {
-    /// The keys.
-    pub(super) spots: Vec<Spot>,
-    /// The headers.
-    pub(super) headers: Vec<Header>,
-    braces: Vec<(String, Option<usize>, Span)>,
-    brackets: Vec<(String, Span)>,
+/// A text and its values with their places.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Layout<'l> {
+    pub(super) text: &'l str,
+    pub(super) values: &'l Values,
 }
 
-impl Layout {
-    /// The layout of a text; none if it is no TOML.
-    pub(super) fn of(text: &str) -> Option<Layout> {
-        let document = Document::parse(text).ok()?;
-        let mut layout = Layout::default();
-        for (key, item) in document.as_table().iter() {
-            layout.top(document.as_table(), key, item);
-        }
-        layout.spots.sort_by_key(|spot| spot.start);
-        layout.headers.sort_by_key(|header| header.span.start);
-        Some(layout)
-    }
-
+impl<'l> Layout<'l> {
     /// The key of a table.
-    pub(super) fn spot<'a>(&'a self, home: Home<'a>, key: &str) -> Option<&'a Spot> {
-        self.inside(home).find(|spot| spot.key == key)
+    pub(super) fn spot(self, home: Home, key: &str) -> Option<Spot<'l>> {
+        self.inside(home).into_iter().find(|spot| spot.key == key)
     }
 
-    /// The keys of a table.
-    pub(super) fn inside<'a>(&'a self, home: Home<'a>) -> impl Iterator<Item = &'a Spot> {
-        self.spots.iter().filter(move |spot| spot.table == home.name && spot.row == home.row)
+    /// The keys of a table, in the order of the file; of the file itself those that are no tables below.
+    pub(super) fn inside(self, home: Home) -> Vec<Spot<'l>> {
+        let (keys, form) = match home {
+            TOP => (Some(self.values), Form::Line),
+            home => (self.keys(home), self.place(home).map_or(Form::Line, |place| self.form(place))),
+        };
+        let entries = keys.into_iter().flat_map(Values::entries).filter(|(_, entry)| self.is_value(entry));
+        let spot = |(key, entry): (&'l String, &'l Entry)| Spot {
+            key,
+            form,
+            start: entry.spots.key.start,
+            value: &entry.spots.value,
+        };
+        let mut spots: Vec<Spot> = entries.map(spot).collect();
+        spots.sort_by_key(|spot| spot.start);
+        spots
+    }
+
+    /// Every header, in the order of the file.
+    pub(super) fn headers(self) -> Vec<Header<'l>> {
+        let places = |entry: &'l Entry| match &entry.value {
+            Value::Table(_) => std::slice::from_ref(&entry.spots.value),
+            Value::List(items) if items.iter().all(|item| item.table().is_some()) => entry.spots.items.as_slice(),
+            _ => &[],
+        };
+        let named =
+            |(name, entry): (&'l String, &'l Entry)| places(entry).iter().map(move |span| Header { name, span });
+        let mut headers: Vec<Header> =
+            self.values.entries().flat_map(named).filter(|header| self.begins(header.span, '[')).collect();
+        headers.sort_by_key(|header| header.span.start);
+        headers
     }
 
     /// The header of a table.
-    pub(super) fn header(&self, home: Home) -> Option<&Header> {
-        self.headers.iter().find(|header| header.name == home.name && header.row == home.row)
+    pub(super) fn header(self, home: Home) -> Option<&'l Span> {
+        self.place(home).filter(|place| self.begins(place, '['))
     }
 
     /// The braces of a table that is written in some.
-    pub(super) fn braces(&self, home: Home) -> Option<&Span> {
-        let is_it = |(name, row, _): &&(String, Option<usize>, Span)| name == home.name && *row == home.row;
-        self.braces.iter().find(is_it).map(|(.., span)| span)
+    pub(super) fn braces(self, home: Home) -> Option<&'l Span> {
+        self.place(home).filter(|place| self.begins(place, '{'))
     }
 
-    /// The brackets of a list of tables that is written in some.
-    pub(super) fn brackets(&self, name: &str) -> Option<&Span> {
-        self.brackets.iter().find(|(known, _)| known == name).map(|(_, span)| span)
+    /// The end of the last row of a list of tables that is written in brackets.
+    pub(super) fn last_in_brackets(self, name: &str) -> Option<usize> {
+        let rows = &self.values.entry(name)?.spots.items;
+        rows.last().filter(|row| self.begins(row, '{')).map(|row| row.end)
     }
 
-    fn top(&mut self, root: &Table, key: &str, item: &Item) {
-        match item {
-            Item::Value(value) => {
-                self.value(root, "", None, Form::Line, key, value);
-                match value {
-                    Value::InlineTable(inner) => self.in_braces(inner, key, None),
-                    Value::Array(items) => {
-                        let rows = items.iter().filter_map(Value::as_inline_table).enumerate();
-                        rows.for_each(|(row, inner)| self.in_braces(inner, key, Some(row)));
-                        if let Some(span) = items.span().filter(|_| items.iter().any(Value::is_inline_table)) {
-                            self.brackets.push((key.to_owned(), span));
-                        }
-                    }
-                    _ => {}
-                }
-            }
-            Item::Table(inner) => {
-                let form = if inner.is_dotted() { Form::Pointed } else { Form::Line };
-                self.below(inner, key, None, form);
-            }
-            Item::ArrayOfTables(rows) => self.rows(rows, key),
-            Item::None => {}
+    /// The keys of a table.
+    fn keys(self, home: Home) -> Option<&'l Values> {
+        match (&self.values.entry(home.name)?.value, home.row) {
+            (Value::List(rows), Some(row)) => rows.get(row)?.table(),
+            (value, None) => value.table(),
+            _ => None,
         }
     }
 
-    fn rows(&mut self, rows: &ArrayOfTables, name: &str) {
-        rows.iter().enumerate().for_each(|(row, inner)| self.below(inner, name, Some(row), Form::Line));
+    /// The place of a table: its header, its braces, or its name before a point.
+    fn place(self, home: Home) -> Option<&'l Span> {
+        self.keys(home)?;
+        let spots = &self.values.entry(home.name)?.spots;
+        home.row.map_or(Some(&spots.value), |row| spots.items.get(row))
     }
 
-    fn below(&mut self, table: &Table, name: &str, row: Option<usize>, form: Form) {
-        if form == Form::Line
-            && let Some(span) = table.span()
-        {
-            self.headers.push(Header { name: name.to_owned(), row, span });
-        }
-        for (key, item) in table.iter() {
-            if let Some(value) = item.as_value() {
-                self.value(table, name, row, form, key, value);
-            }
+    fn form(self, place: &Span) -> Form {
+        match self.text[place.start..].chars().next() {
+            Some('[') => Form::Line,
+            Some('{') => Form::Inside,
+            _ => Form::Pointed,
         }
     }
 
-    fn in_braces(&mut self, table: &InlineTable, name: &str, row: Option<usize>) {
-        let Some(span) = table.span() else { return };
-        self.braces.push((name.to_owned(), row, span));
-        for (key, value) in table.iter() {
-            let start = table.key(key).and_then(toml_edit::Key::span).map(|span| span.start);
-            if let Some((start, value)) = start.zip(value.span()) {
-                let (table, key) = (name.to_owned(), key.to_owned());
-                self.spots.push(Spot { table, row, key, form: Form::Inside, start, value });
-            }
-        }
+    fn begins(self, place: &Span, mark: char) -> bool {
+        self.text[place.start..].starts_with(mark)
     }
 
-    fn value(&mut self, table: &Table, name: &str, row: Option<usize>, form: Form, key: &str, value: &Value) {
-        let start = table.key(key).and_then(toml_edit::Key::span).map(|span| span.start);
-        if let Some((start, value)) = start.zip(value.span()) {
-            self.spots.push(Spot { table: name.to_owned(), row, key: key.to_owned(), form, start, value });
+    /// Whether a value stands behind an equals sign.
+    fn is_value(self, entry: &Entry) -> bool {
+        match &entry.value {
+            Value::Table(_) => self.begins(&entry.spots.value, '{'),
+            // A row under a header of its own begins where its list does.
+            Value::List(_) => entry.spots.items.first().is_none_or(|row| row.start != entry.spots.value.start),
+            _ => true,
         }
     }
 }

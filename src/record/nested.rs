@@ -1,8 +1,7 @@
 //! Tables inside a table: one of its own keys, a list of rows, or one whose keys the program chooses.
 
-use toml::de::{DeTable, DeValue};
-
-use super::{Shape, Table};
+use super::given::Given;
+use super::{Shape, Table, Value, Values};
 use crate::place::Span;
 
 impl<'a> Table<'a> {
@@ -20,15 +19,12 @@ impl<'a> Table<'a> {
             return Some(value);
         };
         let value = self.lookup(keys, name, Shape::Table(Vec::new()), about)?;
-        match value.get_ref() {
-            DeValue::Table(keys) => {
-                let below = match self.below.and_then(|below| below.get(name)).map(|value| value.get_ref()) {
-                    Some(DeValue::Table(below)) => Some(below),
-                    _ => None,
-                };
-                Some(self.inside(name, (keys, below), value.span(), reader))
+        match value.value {
+            Value::Table(keys) => {
+                let below = self.below.and_then(|below| below.table(name));
+                Some(self.inside(name, (keys, below), value.span, reader))
             }
-            _ => self.wrong_type(name, value, &format!("a table: [{name}] on a line of its own, its keys below")),
+            _ => self.wrong_type(name, &value, &format!("a table: [{name}] on a line of its own, its keys below")),
         }
     }
 
@@ -47,13 +43,11 @@ impl<'a> Table<'a> {
         };
         let value = self.lookup(keys, name, Shape::Rows(Vec::new()), about)?;
         let help = format!("rows: [[{name}]] on a line of its own for each");
-        let DeValue::Array(rows) = value.get_ref() else {
-            return self.wrong_type(name, value, &help);
-        };
+        let Some(rows) = value.items() else { return self.wrong_type(name, &value, &help) };
         let mut read = Vec::new();
-        for row in rows.iter() {
-            match row.get_ref() {
-                DeValue::Table(keys) => read.extend(self.inside(name, (keys, None), row.span(), &mut reader)),
+        for row in &rows {
+            match row.value {
+                Value::Table(keys) => read.extend(self.inside(name, (keys, None), row.span, &mut reader)),
                 _ => _ = self.wrong_type::<()>(name, row, &help),
             }
         }
@@ -74,17 +68,18 @@ impl<'a> Table<'a> {
             return Some(value.into_iter().map(|value| (String::new(), 0..0, value)).collect());
         };
         let value = self.lookup(keys, name, Shape::Map(Box::new(Shape::Text)), about)?;
-        let DeValue::Table(entries) = value.get_ref() else {
-            return self.wrong_type(name, value, &format!("a table: [{name}] on a line of its own, its keys below"));
+        let Value::Table(keys) = value.value else {
+            return self.wrong_type(name, &value, &format!("a table: [{name}] on a line of its own, its keys below"));
         };
         let mut read = Vec::new();
-        for (key, value) in entries.iter() {
-            match value.get_ref() {
-                DeValue::Table(keys) => {
-                    let value = self.inside(name, (keys, None), key.span(), &mut reader);
-                    read.extend(value.map(|value| (key.get_ref().to_string(), key.span(), value)));
+        for (key, entry) in keys.entries() {
+            let place = &entry.spots.key;
+            match &entry.value {
+                Value::Table(keys) => {
+                    let value = self.inside(name, (keys, None), place, &mut reader);
+                    read.extend(value.map(|value| (key.clone(), place.clone(), value)));
                 }
-                _ => _ = self.wrong_type::<()>(name, value, "a table in braces, such as { … = … }"),
+                _ => _ = self.wrong_type::<()>(name, &Given::of(entry), "a table in braces, such as { … = … }"),
             }
         }
         Some(read)
@@ -93,34 +88,27 @@ impl<'a> Table<'a> {
     /// A table from words that the program chooses to whole numbers.
     pub fn numbers(&mut self, name: &'static str, about: &'static str) -> Option<Vec<(String, i64)>> {
         let value = self.value(name, Shape::Map(Box::new(Shape::Whole(0, 99))), about)?;
-        let DeValue::Table(entries) = value.get_ref() else {
-            return self.wrong_type(name, value, "a table in braces, such as { none = 0, serous = 1 }");
+        let Value::Table(keys) = value.value else {
+            return self.wrong_type(name, &value, "a table in braces, such as { none = 0, serous = 1 }");
         };
-        Some(
-            entries
-                .iter()
-                .filter_map(|(key, value)| Some((key.get_ref().to_string(), self.whole_of(name, value)?)))
-                .collect(),
-        )
+        let number = |(key, entry)| Some((String::clone(key), self.whole_of(name, &Given::of(entry))?));
+        Some(keys.entries().filter_map(number).collect())
     }
 
     /// Every key of this table, whatever the program calls it, with its text; a number, true or false as it is written.
     pub fn every_text(&mut self) -> Vec<(String, Span, String)> {
         let Some(keys) = self.keys.take() else { return Vec::new() };
         let mut read = Vec::new();
-        for (key, value) in keys.iter() {
-            let text = match value.get_ref() {
-                DeValue::String(text) => text.to_string(),
-                DeValue::Boolean(flag) => flag.to_string(),
-                DeValue::Integer(number) => number.as_str().to_owned(),
-                DeValue::Float(number) => number.as_str().to_owned(),
-                DeValue::Datetime(time) => time.to_string(),
-                _ => {
-                    _ = self.wrong_type::<()>(key.get_ref(), value, "a text in quotes");
+        for (key, entry) in keys.entries() {
+            let text = match &entry.value {
+                Value::Text(text) => text.clone(),
+                Value::List(_) | Value::Table(_) => {
+                    _ = self.wrong_type::<()>(key, &Given::of(entry), "a text in quotes");
                     continue;
                 }
+                value => value.to_string(),
             };
-            read.push((key.get_ref().to_string(), value.span(), text));
+            read.push((key.clone(), entry.spots.value.clone(), text));
         }
         read
     }
@@ -128,15 +116,14 @@ impl<'a> Table<'a> {
     fn inside<T>(
         &mut self,
         name: &'static str,
-        (keys, below): (&'a DeTable<'a>, Option<&'a DeTable<'a>>),
-        header: Span,
+        (keys, below): (&'a Values, Option<&'a Values>),
+        place: &Span,
         reader: impl FnOnce(&mut Table) -> T,
     ) -> T {
-        let is_below = self.is_below || !self.has(name);
-        let line = self.source.text.get(header.start..).and_then(|rest| rest.find('\n')).unwrap_or(0);
-        let header = if is_below { self.header() } else { header.start..header.end.min(header.start + line) };
+        let line = self.source.text.get(place.start..).and_then(|rest| rest.find('\n')).unwrap_or(0);
+        // Without a place it is of no file, or of the one below.
+        let header = if place.is_empty() { self.header() } else { place.start..place.end.min(place.start + line) };
         let mut inner = Table::of(self.source, Some(keys), header, name).over(below);
-        inner.is_below = is_below;
         let value = reader(&mut inner);
         self.spans.append(&mut inner.spans);
         inner.finish(&mut self.problems);

@@ -1,4 +1,90 @@
-//! What the parser says about a file that is no TOML, for somebody who cannot program.
+//! A file's text parsed: its values with their places, or the parser's complaint in words for somebody who cannot program.
+
+use chrono::{FixedOffset, NaiveDate, NaiveTime};
+use toml::Spanned;
+use toml::de::{DeTable, DeValue, Error};
+use toml::value::{Datetime, Offset, Time};
+
+use super::depth;
+use super::form::{Entry, Moment, Spots, Value, Values};
+
+/// Parses a text.
+///
+/// # Errors
+/// It is no TOML, or nested too deep; the parser's errors, none in the second case.
+pub(super) fn parse(text: &str) -> Result<Values, Vec<Error>> {
+    if depth::too_deep(text).is_some() {
+        return Err(Vec::new());
+    }
+    match DeTable::parse_recoverable(text) {
+        (table, errors) if errors.is_empty() => Ok(table_of(table.get_ref())),
+        (_, errors) => Err(errors),
+    }
+}
+
+impl Values {
+    /// The keys and values of a file's text; None if it is no TOML.
+    pub fn of(text: &str) -> Option<Values> {
+        parse(text).ok()
+    }
+}
+
+fn table_of(table: &DeTable) -> Values {
+    Values::from_entries(table.iter().map(|(key, value)| {
+        let items = match value.get_ref() {
+            DeValue::Array(items) => items.iter().map(Spanned::span).collect(),
+            _ => Vec::new(),
+        };
+        let spots = Spots { key: key.span(), value: value.span(), items };
+        (key.get_ref().to_string(), Entry { value: value_of(value.get_ref()), spots })
+    }))
+}
+
+/// A value. A number too large for an integer becomes the nearest float, which no whole number takes.
+fn value_of(value: &DeValue) -> Value {
+    match value {
+        DeValue::String(text) => Value::Text(text.to_string()),
+        DeValue::Integer(number) => {
+            let digits = number.as_str().replace('_', "");
+            Value::Number(i64::from_str_radix(&digits, number.radix()).map_or(f64::INFINITY, |number| number as f64))
+        }
+        DeValue::Float(number) => Value::Number(number.as_str().replace('_', "").parse().unwrap_or(f64::NAN)),
+        DeValue::Boolean(flag) => Value::Flag(*flag),
+        // The parser knows the calendar; a day that chrono does not know stays a text.
+        DeValue::Datetime(time) => time_of(time).unwrap_or_else(|| Value::Text(time.to_string())),
+        DeValue::Array(items) => Value::List(items.iter().map(|item| value_of(item.get_ref())).collect()),
+        DeValue::Table(table) => Value::Table(table_of(table)),
+    }
+}
+
+fn time_of(time: &Datetime) -> Option<Value> {
+    let date = time.date.map(|date| NaiveDate::from_ymd_opt(date.year.into(), date.month.into(), date.day.into()));
+    let minutes = time.offset.map(|offset| match offset {
+        Offset::Z => 0,
+        Offset::Custom { minutes } => i32::from(minutes),
+    });
+    Some(match (date, time.time) {
+        (Some(date), None) => Value::Date(date?),
+        (None, clock) => Value::Time(clock_of(clock?)?),
+        (Some(date), Some(clock)) => {
+            let offset = match minutes {
+                Some(minutes) => Some(FixedOffset::east_opt(minutes * 60)?),
+                None => None,
+            };
+            Value::Moment(Moment { wall: date?.and_time(clock_of(clock)?), offset })
+        }
+    })
+}
+
+/// A time of day; a second of 60 is kept as chrono keeps one, in the fraction of the second before.
+fn clock_of(time: Time) -> Option<NaiveTime> {
+    let (second, fraction) = (time.second.unwrap_or(0), time.nanosecond.unwrap_or(0));
+    let (second, fraction) = if second == 60 { (59, fraction + LEAP) } else { (second, fraction) };
+    NaiveTime::from_hms_nano_opt(time.hour.into(), time.minute.into(), second.into(), fraction)
+}
+
+/// The nanoseconds from which on a fraction is that of a leap second.
+pub(super) const LEAP: u32 = 1_000_000_000;
 
 /// The parser's words, what they mean, and what to do.
 const PLAIN: &[(&str, &str, &str)] = &[

@@ -1,11 +1,10 @@
 //! A table of a record file, asked key by key.
 
-use chrono::{FixedOffset, NaiveDate, NaiveDateTime, NaiveTime};
-use toml::Spanned;
-use toml::de::{DeTable, DeValue};
-use toml::value::{Datetime, Offset};
+use chrono::{NaiveDate, NaiveTime};
 
 use super::field::{Field, Shape};
+use super::form::{Moment, Value, Values};
+use super::given::Given;
 use crate::place::{Source, Span};
 use crate::privacy;
 use crate::problem::{Problem, Rule};
@@ -14,15 +13,6 @@ use crate::word::Word;
 
 /// The places of a record's keys, so that a later check can point at one: table, key, span.
 pub type Spans = Vec<(&'static str, &'static str, Span)>;
-
-/// A time as it stands in a record: the wall time, and its offset where one is written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Moment {
-    /// What the clock on the wall said.
-    pub wall: NaiveDateTime,
-    /// The offset from UTC, if it is written.
-    pub offset: Option<FixedOffset>,
-}
 
 /// What a number must be, and what it usually is.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -46,11 +36,9 @@ impl Limits {
 pub struct Table<'a> {
     pub(super) source: &'a Source,
     /// The keys; none while a shape is described.
-    pub(super) keys: Option<&'a DeTable<'a>>,
-    /// The keys of a file laid under this one, for what it leaves out.
-    pub(super) below: Option<&'a DeTable<'a>>,
-    /// True where the whole table is of the file below: its places mean nothing in this one.
-    pub(super) is_below: bool,
+    pub(super) keys: Option<&'a Values>,
+    /// The keys of a file laid under this one, for what it leaves out; none of them has a place in this one.
+    pub(super) below: Option<&'a Values>,
     /// Where a missing key is pointed at.
     header: Span,
     name: &'static str,
@@ -64,24 +52,23 @@ pub struct Table<'a> {
 }
 
 impl<'a> Table<'a> {
-    pub(super) fn of(source: &'a Source, keys: Option<&'a DeTable<'a>>, header: Span, name: &'static str) -> Self {
+    pub(super) fn of(source: &'a Source, keys: Option<&'a Values>, header: Span, name: &'static str) -> Self {
         Table {
             source,
             keys,
             below: None,
-            is_below: false,
             header,
             name,
             fields: Vec::new(),
             known: Vec::with_capacity(16),
             next_is_needed: false,
             problems: Vec::new(),
-            spans: Vec::with_capacity(keys.map_or(0, |keys| keys.len())),
+            spans: Vec::new(),
         }
     }
 
     /// The same, laid over the keys of another file.
-    pub(super) fn over(mut self, below: Option<&'a DeTable<'a>>) -> Self {
+    pub(super) fn over(mut self, below: Option<&'a Values>) -> Self {
         self.below = below;
         self
     }
@@ -95,7 +82,7 @@ impl<'a> Table<'a> {
     /// A text.
     pub fn text(&mut self, name: &'static str, about: &'static str) -> Option<String> {
         let value = self.value(name, Shape::Text, about)?;
-        let text = self.text_of(name, value)?.into_owned();
+        let text = self.text_of(name, &value)?.to_owned();
         self.inspect(name, &text);
         Some(text)
     }
@@ -127,7 +114,7 @@ impl<'a> Table<'a> {
     /// One of a list of words.
     pub fn word<W: Word>(&mut self, name: &'static str, about: &'static str) -> Option<W> {
         let value = self.value(name, Shape::Words(W::WORDS), about)?;
-        self.word_of(name, value)
+        self.word_of(name, &value)
     }
 
     /// A list of words from a list.
@@ -147,7 +134,7 @@ impl<'a> Table<'a> {
 
     fn texts_of(&mut self, name: &'static str, shape: Shape, about: &'static str) -> Option<Vec<String>> {
         self.list(name, shape, about, |table, value| {
-            let text = table.text_of(name, value)?.into_owned();
+            let text = table.text_of(name, value)?.to_owned();
             table.inspect(name, &text);
             Some(text)
         })
@@ -155,18 +142,21 @@ impl<'a> Table<'a> {
 
     /// A list of addresses, which belong to a program and are no private data.
     pub fn addresses(&mut self, name: &'static str, about: &'static str) -> Option<Vec<String>> {
-        self.list(name, Shape::Text, about, |table, value| Some(table.text_of(name, value)?.into_owned()))
+        self.list(name, Shape::Text, about, |table, value| Some(table.text_of(name, value)?.to_owned()))
     }
 
     /// Whether the file has no key here.
     pub fn is_empty(&self) -> bool {
-        self.keys.is_some_and(|keys| keys.is_empty())
+        self.keys.is_some_and(Values::is_empty)
     }
 
     /// `true` or `false`.
     pub fn flag(&mut self, name: &'static str, about: &'static str) -> Option<bool> {
         let value = self.value(name, Shape::Flag, about)?;
-        value.get_ref().as_bool().or_else(|| self.wrong_type(name, value, "true or false, without quotes"))
+        match value.value {
+            Value::Flag(flag) => Some(*flag),
+            _ => self.wrong_type(name, &value, "true or false, without quotes"),
+        }
     }
 
     /// A whole number within limits, both included.
@@ -183,7 +173,7 @@ impl<'a> Table<'a> {
         about: &'static str,
     ) -> Option<i64> {
         let value = self.value(name, Shape::Whole(least, most), about)?;
-        let number = self.whole_of(name, value)?;
+        let number = self.whole_of(name, &value)?;
         if (least..=most).contains(&number) {
             return Some(number);
         }
@@ -199,9 +189,9 @@ impl<'a> Table<'a> {
     /// A whole number from 0 to 3650, or the given word.
     pub fn whole_or(&mut self, name: &'static str, word: &'static str, about: &'static str) -> Option<Option<i64>> {
         let value = self.value(name, Shape::WholeOr(word), about)?;
-        match value.get_ref() {
-            DeValue::String(text) if text == word => Some(None),
-            DeValue::Integer(_) => match self.whole_of(name, value)? {
+        match value.value {
+            Value::Text(text) if text == word => Some(None),
+            Value::Number(_) => match self.whole_of(name, &value)? {
                 number @ 0..=3650 => Some(Some(number)),
                 number => {
                     self.add(
@@ -213,14 +203,14 @@ impl<'a> Table<'a> {
                     None
                 }
             },
-            _ => self.wrong_type(name, value, &format!("a whole number, or \"{word}\"")),
+            _ => self.wrong_type(name, &value, &format!("a whole number, or \"{word}\"")),
         }
     }
 
     /// A number within limits; an unlikely one is used, with a warning.
     pub fn measure(&mut self, name: &'static str, limits: Limits, about: &'static str) -> Option<f64> {
         let value = self.value(name, Shape::Measure(limits.possible.0, limits.possible.1), about)?;
-        let number = self.number_of(name, value)?;
+        let number = self.number_of(name, &value)?;
         let unit = limits.unit;
         let ((least, most), likely) = (limits.possible, limits.likely);
         if !(least..=most).contains(&number) {
@@ -250,44 +240,34 @@ impl<'a> Table<'a> {
     /// A date.
     pub fn date(&mut self, name: &'static str, about: &'static str) -> Option<NaiveDate> {
         let value = self.value(name, Shape::Date, about)?;
-        match value.get_ref() {
-            DeValue::Datetime(Datetime { date: Some(date), time: None, offset: None }) => self.date_of(name, date),
-            _ => self.wrong_type(name, value, "a date without quotes, such as 2026-11-23"),
+        match value.value {
+            Value::Date(date) => Some(self.date_of(name, *date)),
+            _ => self.wrong_type(name, &value, "a date without quotes, such as 2026-11-23"),
         }
     }
 
     /// A time of day.
     pub fn time_of_day(&mut self, name: &'static str, about: &'static str) -> Option<NaiveTime> {
         let value = self.value(name, Shape::TimeOfDay, about)?;
-        match value.get_ref() {
-            DeValue::Datetime(Datetime { date: None, time: Some(time), offset: None }) => self.time_of(name, time),
-            _ => self.wrong_type(name, value, "a time without quotes, such as 03:00:00"),
+        match value.value {
+            Value::Time(time) => self.time_of(name, *time),
+            _ => self.wrong_type(name, &value, "a time without quotes, such as 03:00:00"),
         }
     }
 
     /// A date with a time, with or without an offset.
     pub fn moment(&mut self, name: &'static str, about: &'static str) -> Option<Moment> {
         let value = self.value(name, Shape::Moment, about)?;
-        let DeValue::Datetime(Datetime { date: Some(date), time: Some(time), offset }) = value.get_ref() else {
-            return self.wrong_type(name, value, "a date and time without quotes, such as 2026-11-23T18:40:00-06:00");
+        let Value::Moment(moment) = value.value else {
+            return self.wrong_type(name, &value, "a date and time without quotes, such as 2026-11-23T18:40:00-06:00");
         };
-        let wall = self.date_of(name, date)?.and_time(self.time_of(name, time)?);
-        let minutes = offset.map(|offset| match offset {
-            Offset::Z => 0,
-            Offset::Custom { minutes } => i32::from(minutes),
-        });
-        match minutes {
-            None => Some(Moment { wall, offset: None }),
-            Some(minutes) => match FixedOffset::east_opt(minutes * 60) {
-                Some(offset) => Some(Moment { wall, offset: Some(offset) }),
-                None => self.wrong_type(name, value, "an offset under 24 hours, such as -06:00"),
-            },
-        }
+        let wall = self.date_of(name, moment.wall.date()).and_time(self.time_of(name, moment.wall.time())?);
+        Some(Moment { wall, ..*moment })
     }
 
     /// Whether the file has this key here.
     pub fn has(&self, name: &str) -> bool {
-        self.keys.is_some_and(|keys| keys.contains_key(name))
+        self.keys.is_some_and(|keys| keys.entry(name).is_some())
     }
 
     /// Whether a shape is described and no file read.
@@ -298,7 +278,20 @@ impl<'a> Table<'a> {
     /// A problem at `name` of this table, or at its header where the key is missing.
     pub fn add(&mut self, rule: Rule, name: &str, message: impl Into<String>, help: impl Into<String>) {
         let span = self.span(name);
-        self.problems.push(self.source.problem(rule, &span, message, help));
+        self.add_of(rule, name, &span, message, help);
+    }
+
+    /// A problem of `name`, at one of its items.
+    pub(super) fn add_of(
+        &mut self,
+        rule: Rule,
+        name: &str,
+        span: &Span,
+        message: impl Into<String>,
+        help: impl Into<String>,
+    ) {
+        let key = if self.name.is_empty() { name.to_owned() } else { format!("{}.{name}", self.name) };
+        self.problems.push(self.source.problem(rule, span, message, help).of_key(key));
     }
 
     /// A problem at a place of this file.
@@ -326,8 +319,8 @@ impl<'a> Table<'a> {
 
     /// The place of the value of `name`, or of the table's header.
     pub fn span(&self, name: &str) -> Span {
-        let keys = self.keys.filter(|_| !self.is_below);
-        keys.and_then(|keys| keys.get(name)).map_or(self.header.clone(), Spanned::span)
+        let place = self.keys.and_then(|keys| keys.entry(name)).map(|entry| &entry.spots.value);
+        place.filter(|place| !place.is_empty()).cloned().unwrap_or_else(|| self.header())
     }
 
     /// The place of a value inside a table that was read before.
@@ -371,19 +364,17 @@ impl<'a> Table<'a> {
     /// Reports the keys that nobody asked for. Called once, after every field was asked for.
     pub fn report_unknown_keys(&mut self) {
         let Some(keys) = self.keys else { return };
-        for key in keys.keys() {
-            let name: &str = key.get_ref();
-            if self.known.contains(&name) {
-                continue;
-            }
+        let mut unknown = Vec::new();
+        for (name, entry) in keys.entries().filter(|(name, _)| !self.known.contains(&name.as_str())) {
             let help = match nearest(name, self.known.iter().copied()) {
                 Some(known) => format!("did you mean `{known}`?"),
                 None => format!("known here are {}", either(&self.known)),
             };
             let shown = text::cut(&text::visible(name), 60);
-            let problem =
-                self.source.problem(Rule::UnknownKey, &key.span(), format!("there is no key `{shown}` here"), help);
-            self.problems.push(problem);
+            unknown.push((name, &entry.spots.key, format!("there is no key `{shown}` here"), help));
+        }
+        for (name, span, message, help) in unknown {
+            self.add_of(Rule::UnknownKey, name, span, message, help);
         }
         // Asked twice, they are reported once.
         self.keys = None;
@@ -394,21 +385,16 @@ impl<'a> Table<'a> {
         name: &'static str,
         shape: Shape,
         about: &'static str,
-        mut item: impl FnMut(&mut Self, &'a Spanned<DeValue<'a>>) -> Option<T>,
+        mut item: impl FnMut(&mut Self, &Given<'a>) -> Option<T>,
     ) -> Option<Vec<T>> {
         let value = self.value(name, Shape::List(Box::new(shape)), about)?;
-        match value.get_ref() {
-            DeValue::Array(items) => Some(items.iter().filter_map(|value| item(self, value)).collect()),
-            _ => self.wrong_type(name, value, "a list in brackets, such as [\"…\"]"),
+        match value.items() {
+            Some(items) => Some(items.iter().filter_map(|value| item(self, value)).collect()),
+            None => self.wrong_type(name, &value, "a list in brackets, such as [\"…\"]"),
         }
     }
 
-    pub(super) fn value(
-        &mut self,
-        name: &'static str,
-        shape: Shape,
-        about: &'static str,
-    ) -> Option<&'a Spanned<DeValue<'a>>> {
+    pub(super) fn value(&mut self, name: &'static str, shape: Shape, about: &'static str) -> Option<Given<'a>> {
         match self.keys {
             Some(keys) => self.lookup(keys, name, shape, about),
             None => {
@@ -421,16 +407,18 @@ impl<'a> Table<'a> {
     /// The value of a key. One that is left out has that of the file below, unless it is needed here.
     pub(super) fn lookup(
         &mut self,
-        keys: &'a DeTable<'a>,
+        keys: &'a Values,
         name: &'static str,
         shape: Shape,
         about: &'static str,
-    ) -> Option<&'a Spanned<DeValue<'a>>> {
+    ) -> Option<Given<'a>> {
         let is_needed = self.next_is_needed;
         self.note_field(name, shape, about);
-        let value = keys.get(name);
-        match value {
-            Some(value) if !self.is_below => self.spans.push((self.name, name, value.span())),
+        let entry = keys.entry(name);
+        match entry {
+            Some(entry) if !entry.spots.value.is_empty() => {
+                self.spans.push((self.name, name, entry.spots.value.clone()))
+            }
             None if is_needed => {
                 let place = if self.name.is_empty() { String::new() } else { format!(" in [{}]", self.name) };
                 self.add(
@@ -442,7 +430,7 @@ impl<'a> Table<'a> {
             }
             _ => {}
         }
-        value.or_else(|| self.below.filter(|_| !is_needed)?.get(name))
+        entry.or_else(|| self.below.filter(|_| !is_needed)?.entry(name)).map(Given::of)
     }
 
     pub(super) fn note_field(&mut self, name: &'static str, shape: Shape, about: &'static str) {

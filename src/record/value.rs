@@ -1,143 +1,97 @@
 //! One value of a record file as what it should be, or a problem that says what to write.
 
-use std::borrow::Cow;
-
-use chrono::{NaiveDate, NaiveTime};
-use toml::Spanned;
-use toml::de::DeValue;
+use chrono::{NaiveDate, NaiveTime, Timelike};
 
 use super::Table;
+use super::form::Value;
+use super::given::Given;
+use super::syntax::LEAP;
 use crate::day;
 use crate::problem::Rule;
 use crate::text::{self, either, nearest};
 use crate::word::Word;
 
+/// Whole numbers up to here are exact as a float.
+const LARGEST_WHOLE: f64 = 9_007_199_254_740_992.0;
+
 impl Table<'_> {
-    pub(super) fn wrong_type<T>(&mut self, name: &str, value: &Spanned<DeValue>, expected: &str) -> Option<T> {
-        let found = match value.get_ref() {
-            DeValue::String(_) => "a text",
-            DeValue::Integer(_) | DeValue::Float(_) => "a number",
-            DeValue::Boolean(_) => "true or false",
-            DeValue::Datetime(_) => "a date or time",
-            DeValue::Array(_) => "a list",
-            DeValue::Table(_) => "a table",
+    pub(super) fn wrong_type<T>(&mut self, name: &str, given: &Given, expected: &str) -> Option<T> {
+        let found = match given.value {
+            Value::Text(_) => "a text",
+            Value::Number(_) => "a number",
+            Value::Flag(_) => "true or false",
+            Value::Date(_) | Value::Time(_) | Value::Moment(_) => "a date or time",
+            Value::List(_) => "a list",
+            Value::Table(_) => "a table",
         };
-        let problem = self.source.problem(
-            Rule::WrongType,
-            &value.span(),
-            format!("`{name}` cannot be {found}"),
-            format!("write {expected}"),
-        );
-        self.problems.push(problem);
+        let (message, help) = (format!("`{name}` cannot be {found}"), format!("write {expected}"));
+        self.add_of(Rule::WrongType, name, given.span, message, help);
         None
     }
 
-    pub(super) fn text_of<'v>(&mut self, name: &str, value: &'v Spanned<DeValue<'v>>) -> Option<Cow<'v, str>> {
-        match value.get_ref() {
-            DeValue::String(text) => Some(Cow::Borrowed(text)),
-            _ => self.wrong_type(name, value, "a text in quotes"),
+    pub(super) fn text_of<'v>(&mut self, name: &str, given: &Given<'v>) -> Option<&'v str> {
+        match given.value {
+            Value::Text(text) => Some(text),
+            _ => self.wrong_type(name, given, "a text in quotes"),
         }
     }
 
-    pub(super) fn word_of<W: Word>(&mut self, name: &str, value: &Spanned<DeValue>) -> Option<W> {
-        let word = self.text_of(name, value)?;
-        if let Some(known) = W::from_word(&word) {
+    pub(super) fn word_of<W: Word>(&mut self, name: &str, given: &Given) -> Option<W> {
+        let word = self.text_of(name, given)?;
+        if let Some(known) = W::from_word(word) {
             return Some(known);
         }
-        let help = match nearest(&word, W::WORDS.iter().copied()) {
+        let help = match nearest(word, W::WORDS.iter().copied()) {
             Some(known) => format!("did you mean \"{known}\"? It takes {}", either(W::WORDS)),
             None => format!("it takes {}", either(W::WORDS)),
         };
-        let shown = text::cut(&text::visible(&word), 60);
-        let problem =
-            self.source.problem(Rule::UnknownWord, &value.span(), format!("\"{shown}\" is no word for `{name}`"), help);
-        self.problems.push(problem);
+        let shown = text::cut(&text::visible(word), 60);
+        self.add_of(Rule::UnknownWord, name, given.span, format!("\"{shown}\" is no word for `{name}`"), help);
         None
     }
 
-    pub(super) fn whole_of(&mut self, name: &str, value: &Spanned<DeValue>) -> Option<i64> {
-        let DeValue::Integer(number) = value.get_ref() else {
-            return self.wrong_type(name, value, "a whole number without quotes");
-        };
-        let digits = number.as_str().replace('_', "");
-        i64::from_str_radix(&digits, number.radix()).ok().or_else(|| {
-            let problem = self.source.problem(
-                Rule::ImpossibleNumber,
-                &value.span(),
-                format!("`{name}` cannot be so large a number"),
-                "write what was counted",
-            );
-            self.problems.push(problem);
-            None
-        })
-    }
-
-    pub(super) fn number_of(&mut self, name: &str, value: &Spanned<DeValue>) -> Option<f64> {
-        match value.get_ref() {
-            DeValue::Integer(_) => self.whole_of(name, value).map(|number| number as f64),
-            DeValue::Float(number) => match number.as_str().replace('_', "").parse() {
-                Ok(number) if f64::is_finite(number) => Some(number),
-                _ => {
-                    let problem = self.source.problem(
-                        Rule::ImpossibleNumber,
-                        &value.span(),
-                        format!("`{name}` is no number that can be measured"),
-                        "write what was measured, or leave the key out",
-                    );
-                    self.problems.push(problem);
-                    None
-                }
-            },
-            _ => self.wrong_type(name, value, "a number without quotes"),
+    /// A whole number; `3.0` is 3.
+    pub(super) fn whole_of(&mut self, name: &str, given: &Given) -> Option<i64> {
+        match given.value {
+            Value::Number(number) if number.abs() > LARGEST_WHOLE => {
+                let message = format!("`{name}` cannot be so large a number");
+                self.add_of(Rule::ImpossibleNumber, name, given.span, message, "write what was counted");
+                None
+            }
+            Value::Number(number) if number.fract() == 0.0 => Some(*number as i64),
+            _ => self.wrong_type(name, given, "a whole number without quotes"),
         }
     }
 
-    pub(super) fn date_of(&mut self, name: &str, date: &toml::value::Date) -> Option<NaiveDate> {
-        let Some(day) = NaiveDate::from_ymd_opt(i32::from(date.year), u32::from(date.month), u32::from(date.day))
-        else {
-            self.add(
-                Rule::Syntax,
-                name,
-                format!("there is no {date}"),
-                "look at the calendar and write the day it was",
-            );
-            return None;
-        };
+    pub(super) fn number_of(&mut self, name: &str, given: &Given) -> Option<f64> {
+        match given.value {
+            Value::Number(number) if number.is_finite() => Some(*number),
+            Value::Number(_) => {
+                let message = format!("`{name}` is no number that can be measured");
+                let help = "write what was measured, or leave the key out";
+                self.add_of(Rule::ImpossibleNumber, name, given.span, message, help);
+                None
+            }
+            _ => self.wrong_type(name, given, "a number without quotes"),
+        }
+    }
+
+    pub(super) fn date_of(&mut self, name: &str, day: NaiveDate) -> NaiveDate {
         if !day::is_date_of_care(day) {
-            self.add(
-                Rule::NotADateOfCare,
-                name,
-                format!("{day} is no date of care"),
-                "dates run from 1990-01-01 to 2199-12-31; look at the year",
-            );
+            let help = "dates run from 1990-01-01 to 2199-12-31; look at the year";
+            self.add(Rule::NotADateOfCare, name, format!("{day} is no date of care"), help);
         }
-        Some(day)
+        day
     }
 
-    pub(super) fn time_of(&mut self, name: &str, time: &toml::value::Time) -> Option<NaiveTime> {
-        if time.nanosecond.is_some_and(|fraction| fraction > 0) {
-            self.add(
-                Rule::FractionOfSecond,
-                name,
-                format!("`{name}` has a fraction of a second"),
-                "leave the fraction out",
-            );
-            return None;
-        }
-        let second = time.second.unwrap_or(0);
-        if second == 60 {
+    pub(super) fn time_of(&mut self, name: &str, time: NaiveTime) -> Option<NaiveTime> {
+        let fraction = time.nanosecond();
+        if fraction % LEAP > 0 {
+            let message = format!("`{name}` has a fraction of a second");
+            self.add(Rule::FractionOfSecond, name, message, "leave the fraction out");
+        } else if fraction == LEAP {
             self.add(Rule::LeapSecond, name, format!("`{name}` has a second of 60"), "write :59");
-            return None;
         }
-        let read = NaiveTime::from_hms_opt(u32::from(time.hour), u32::from(time.minute), u32::from(second));
-        if read.is_none() {
-            self.add(
-                Rule::Syntax,
-                name,
-                format!("there is no time {time}"),
-                "write hours from 00 to 23 and minutes from 00 to 59",
-            );
-        }
-        read
+        (fraction == 0).then_some(time)
     }
 }

@@ -149,12 +149,14 @@ impl SourceCode for Place {
     fn read_span<'a>(
         &'a self,
         _: &SourceSpan,
-        _: usize,
+        lines_before: usize,
         _: usize,
     ) -> Result<Box<dyn SpanContents<'a> + 'a>, MietteError> {
         let Some(Excerpt { text, .. }) = &self.excerpt else { return Err(MietteError::OutOfBounds) };
         let line = self.line.unwrap_or(1).saturating_sub(1);
+        // Asked for without the lines around it, the place is that of the frame's heading: the column in the file.
+        let column = if lines_before == 0 { self.column.unwrap_or(1).saturating_sub(1) } else { 0 };
         let whole = SourceSpan::from(0..text.len());
-        Ok(Box::new(MietteSpanContents::new_named(self.file.clone(), text.as_bytes(), whole, line, 0, 1)))
+        Ok(Box::new(MietteSpanContents::new_named(self.file.clone(), text.as_bytes(), whole, line, column, 1)))
     }
 }

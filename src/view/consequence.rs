@@ -20,7 +20,9 @@ use crate::text::visible;
 /// Change due by today 09:17 at exit a, after the shower.
 /// Ended: anchor not secured at exit a, reported by spouse.
 /// ```
-pub fn danger(consequence: &Consequence, call: Option<&str>, look: Look) -> String {
+///
+/// With `whose` each line begins with the patient's code, for a write about several.
+pub fn danger(consequence: &Consequence, whose: Option<&str>, call: Option<&str>, look: Look) -> String {
     let raised = |urgency| consequence.raised.iter().filter(move |sign| sign.urgency == urgency);
     let mut lines = Vec::new();
     for sign in raised(Urgency::Today) {
@@ -43,7 +45,8 @@ pub fn danger(consequence: &Consequence, call: Option<&str>, look: Look) -> Stri
             "Signals cannot be computed: part of policy.toml cannot be read. `exitsite check` shows where.".to_owned(),
         );
     }
-    lines.iter().map(|line| hanging(look, line, "  ")).collect()
+    let whose = whose.map(|code| format!("{code}: ")).unwrap_or_default();
+    lines.iter().map(|line| hanging(look, &format!("{whose}{line}"), "  ")).collect()
 }
 
 /// The questions before signals of today end, are answered or raise no more alerts, each with No preselected; empty where

@@ -1,6 +1,6 @@
 //! The fields that somebody at a terminal amends: each is picked from what the record says, and given its new value.
 
-use super::{Wish, fixed, value_of};
+use super::{Wish, fixed};
 use crate::command::correction::Correction;
 use crate::command::question::{Choice, Enter, Leave, Questions, numbered, pick, stopped};
 use crate::command::terminal::Terminal;
@@ -99,8 +99,8 @@ impl Amending<'_> {
         let read = |typed: &str| {
             let value = match typed {
                 OUT => None,
-                typed if choices.is_empty() => Some(value_of(&key, typed, self.correction)?),
-                typed => Some(value_of(&key, &choices[pick(&choices, typed)?].word, self.correction)?),
+                typed if choices.is_empty() => Some(key.typed(typed, self.correction.clock())?),
+                typed => Some(key.typed(&choices[pick(&choices, typed)?].word, self.correction.clock())?),
             };
             match value.as_ref() == was {
                 true => Err("That is what it says already. Type another value, or < for another field.".to_owned()),

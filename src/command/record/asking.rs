@@ -13,7 +13,7 @@ use crate::entry::{Book, Clock, Draft};
 use crate::event::{Kind, Subject};
 use crate::people::Person;
 use crate::policy::{CarePlace, Curriculum, Step};
-use crate::problem::Rule;
+use crate::problem::{Problem, Rule};
 use crate::record::{Shape, Value};
 use crate::report::due::Row;
 use crate::text::visible;
@@ -52,7 +52,7 @@ impl Asking<'_> {
         let choices = self.choices(draft, key, shape);
         let question = format!("{name}: {about}");
         let fits = |text: &str| {
-            let answered = self.with(draft, key, in_millimeters(key, text))?;
+            let answered = self.with(draft, key, text)?;
             if let Some(Value::Date(day)) = answered.values.get(key)
                 && is_us(text)
             {
@@ -136,9 +136,7 @@ impl Asking<'_> {
             refused.filter(|problem| problem.rule != Rule::MissingKey).collect::<Vec<_>>()
         };
         let known = refused(draft);
-        let is_new = |problem: &crate::problem::Problem| {
-            known.iter().all(|other| (other.rule, &other.message) != (problem.rule, &problem.message))
-        };
+        let is_new = |problem: &Problem| known.iter().all(|other| other.fault() != problem.fault());
         if let Some(problem) = refused(&answered).iter().find(|problem| is_new(problem)) {
             return Err(crate::command::consent::sentence(problem));
         }
@@ -148,9 +146,22 @@ impl Asking<'_> {
         {
             return Err(format!("{message}: {help}"));
         }
-        match code.and_then(|code| self.doubt_of_code(&answered, key, code)) {
-            Some(doubt) if !self.is_agreed(&doubt, "Use this code anyway?") => Err("Type another code.".to_owned()),
-            _ => Ok(answered),
+        match code.filter(|_| CODES.contains(&key)) {
+            Some(code) => self.not_doubted(code, self.day(&answered)).map(|()| answered),
+            None => Ok(answered),
+        }
+    }
+
+    /// Asks about a code of somebody who was not with the program on a day.
+    pub(super) fn not_doubted(&self, code: &str, day: NaiveDate) -> Result<(), String> {
+        let mut caregivers = self.book.patient.iter().flat_map(|patient| &patient.caregivers);
+        let person = self.book.program.people.as_ref().and_then(|people| people.get(code));
+        let is_doubted =
+            person.is_some_and(|person| !person.is_active(day)) && caregivers.all(|known| known.code != code);
+        let doubt = || crate::check::not_with_the_program(code);
+        match is_doubted && !self.is_agreed(&doubt(), "Use this code anyway?") {
+            true => Err("Type another code.".to_owned()),
+            false => Ok(()),
         }
     }
 
@@ -158,8 +169,7 @@ impl Asking<'_> {
     pub(super) fn codes(&self, mut draft: Draft) -> Draft {
         for key in CODES {
             let Some(code) = draft.values.text(key) else { continue };
-            let doubt = self.doubt_of_code(&draft, key, code);
-            if doubt.is_some_and(|doubt| !self.is_agreed(&doubt, "Use this code anyway?")) {
+            if self.not_doubted(code, self.day(&draft)).is_err() {
                 draft.values.remove(key);
             }
         }
@@ -174,16 +184,6 @@ impl Asking<'_> {
             self.agreed.borrow_mut().push(doubt.to_owned());
         }
         is_agreed
-    }
-
-    /// That a code is of somebody who was not with the program that day.
-    fn doubt_of_code(&self, draft: &Draft, key: &str, code: &str) -> Option<String> {
-        let mut caregivers = self.book.patient.iter().flat_map(|patient| &patient.caregivers);
-        if !CODES.contains(&key) || caregivers.any(|known| known.code == code) {
-            return None;
-        }
-        let person = self.book.program.people.as_ref()?.get(code)?;
-        (!person.is_active(self.day(draft))).then(|| crate::check::not_with_the_program(code))
     }
 
     /// The day of care of a draft; today where it says none.
@@ -347,12 +347,6 @@ const DAY: &str = "%A, %B %-d, %Y";
 fn is_us(text: &str) -> bool {
     let first = text.split_whitespace().next().unwrap_or_default();
     text.contains('/') || first.parse::<chrono::Month>().is_ok()
-}
-
-/// A measure without its unit, where the key names it: `12 mm` is 12.
-pub(in crate::command) fn in_millimeters<'t>(key: &str, text: &'t str) -> &'t str {
-    let number = text.strip_suffix("mm").or_else(|| text.strip_suffix("MM"));
-    number.filter(|_| key.ends_with("_mm")).map_or(text, str::trim_end)
 }
 
 /// The curriculum that a checkoff names, in its version, else the newest.

@@ -181,8 +181,9 @@ impl Asking<'_> {
         if self.writer.is_some() || talk.writer.is_some() || talk.draft.values.text("by").is_some_and(is_staff) {
             return Ok(false);
         }
+        let today = self.book.calendar.today(self.clock.now);
         let known = |code: &str| match super::is_known(self.book, code) {
-            true => Ok(code.to_owned()),
+            true => self.not_doubted(code, today).map(|()| code.to_owned()),
             false => Err(super::nobody(self.book, code)),
         };
         talk.writer = self.questions.ask("Who writes this record? Your code", Enter::Asks, known)?;

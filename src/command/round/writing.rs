@@ -122,7 +122,7 @@ impl Walk<'_> {
         let message = commit_message(book, trials);
         let committed = self.desk.committed(self.program, None, &files, &message, Outcome::default());
         let call = self.program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
-        let danger = view::consequence::danger(&consequence, call, self.desk.look);
+        let danger = view::consequence::danger(&consequence, None, call, self.desk.look);
         let rows = self.rows(book.owner.code());
         let answer = view::entry::Answer { files: &files, score: None, taught: None, rows: &rows };
         let effect = view::entry::effect(book, &answer, self.desk.look);

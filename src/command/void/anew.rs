@@ -3,7 +3,8 @@
 
 use crate::command::correction::Correction;
 use crate::command::{Desk, closing, consent, record};
-use crate::entry::{Book, Draft, Owner, Stamp, Trial};
+use crate::day::Instant;
+use crate::entry::{Book, Draft, Owner, Trial};
 use crate::event::Event;
 use crate::problem::Failure;
 use crate::program::Program;
@@ -15,6 +16,7 @@ use crate::view::entry as view;
 pub(in crate::command) struct Anew<'a> {
     /// That patient's records.
     pub(in crate::command) book: Book<'a>,
+    draft: Draft,
     /// The record beside them.
     pub(in crate::command) trial: Trial,
 }
@@ -29,7 +31,6 @@ impl<'a> Anew<'a> {
         correction: &Correction,
         code: &str,
         wishes: &[(String, Option<Value>)],
-        stamp: &Stamp,
     ) -> Result<Anew<'a>, Failure> {
         match &correction.book.owner {
             Owner::Staff(owner) => {
@@ -58,11 +59,20 @@ impl<'a> Anew<'a> {
                 None => _ = draft.values.remove(key),
             }
         }
-        draft.entered(&stamp.by, book.clock(now));
         let trial = book.trial(&draft, now)?;
         let refused = trial.refused.iter().map(consent::sentence).map(|sentence| format!("under {code}: {sentence}"));
         consent::to_be_put_right(&refused.collect::<Vec<_>>())?;
-        Ok(Anew { book, trial })
+        Ok(Anew { book, draft, trial })
+    }
+
+    /// The same with the code of whoever writes it there.
+    ///
+    /// # Errors
+    /// It does not say when.
+    pub(super) fn entered(mut self, by: &str, now: Instant) -> Result<Anew<'a>, Failure> {
+        self.draft.entered(by, self.book.clock(now));
+        self.trial = self.book.trial(&self.draft, now)?;
+        Ok(self)
     }
 
     /// The path that it has, or will have unless the name is taken meanwhile.

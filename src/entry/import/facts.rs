@@ -24,6 +24,11 @@ pub(super) fn facts_to_join(values: &Values) -> Values {
     facts
 }
 
+/// Whether something of a record was amended or filled in later.
+pub(super) fn is_altered(event: &Event, there: &Values) -> bool {
+    !event.amended.is_empty() || FILLED_IN_LATER.iter().any(|key| there.get(key).is_some())
+}
+
 /// Whether a record said this before it was amended, or before something was filled in.
 pub(super) fn was_the_same(said: &Values, there: &Values, event: &Event) -> bool {
     let (mut said, mut there) = (said.clone(), there.clone());

@@ -1,7 +1,9 @@
 //! What of a row is filled in, and which records of a map it asks for.
 
+use super::Slip;
 use super::cells::Row;
-use super::columns::{Block, Layout, Target};
+use super::columns::{Block, Layout};
+use super::target::Target;
 
 /// Words for yes, where a cell may also hold a time.
 const YES: [&str; 5] = ["yes", "y", "true", "x", "1"];
@@ -68,4 +70,28 @@ pub(super) fn left_over<'r>(layout: &'r Layout, row: &'r Row, is_used: &[bool]) 
         (!is_a_no && !text.is_empty() && !is_used[n] && !is_printed(n)).then_some((n, text))
     };
     row.cells.iter().enumerate().filter_map(filled).collect()
+}
+
+/// A row of the file, for what is said about its cells.
+#[derive(Clone, Copy)]
+pub(super) struct Whereabouts<'r> {
+    pub(super) layout: &'r Layout,
+    pub(super) row: &'r Row,
+}
+
+impl Whereabouts<'_> {
+    /// The column of a value and what stands there; without a column it is a constant.
+    pub(super) fn cell(self, n: Option<usize>, target: &str, text: &str) -> (String, String) {
+        match n {
+            Some(n) => (self.layout.header[n].clone(), self.row.cells.get(n).cloned().unwrap_or_default()),
+            None => (target.to_owned(), text.to_owned()),
+        }
+    }
+
+    pub(super) fn slip(self, n: Option<usize>, target: &str, text: &str, message: &str) -> Slip {
+        match self.cell(n, target, text) {
+            (_, value) if n.is_none() && value.is_empty() => Slip::of_line(self.row.line, message),
+            (column, value) => Slip::of_cell(self.row.line, &column, &value, message),
+        }
+    }
 }

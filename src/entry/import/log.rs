@@ -2,11 +2,10 @@
 
 use chrono::Timelike;
 
-use super::rows::event_of;
 use super::{Given, Slip};
 use crate::day::Period;
 use crate::entry::{Book, Draft, Said};
-use crate::event::{Event, EventName, Fact, Kind};
+use crate::event::{Event, Fact, Kind};
 use crate::folder::NewRecord;
 use crate::record::{Moment, Value};
 
@@ -53,14 +52,12 @@ pub(super) fn log(book: &Book, days: Period, given: &Given) -> Result<(NewRecord
     draft.values.set("from", Value::Date(days.from));
     draft.values.set("through", Value::Date(days.to));
     draft.values.set("complete", Value::Flag(given.is_complete));
-    let name = draft.name();
-    let taken = book.events.iter().filter(|event| Some(EventName { n: 1, ..event.name }) == name);
-    let n = taken.map(|event| event.name.n + 1).max().unwrap_or(1);
+    let n = draft.name().map_or(1, |name| book.free_number(name));
     let mut problems = Vec::new();
-    let event = event_of(&draft, book, n, &mut problems).ok_or_else(|| {
+    let event = draft.event(&book.owner, n, &book.calendar, &mut problems).ok_or_else(|| {
         let why = problems.first().map(|problem| format!("{}; {}", problem.message, problem.help));
         Slip::of_file(format!("--log: {}", why.unwrap_or_default()))
     })?;
-    let record = NewRecord { owner: book.owner.folder(), name: event.name, text: draft.text() };
+    let record = NewRecord { owner: book.owner.folder(), name: event.name, text: event.source.text.clone() };
     Ok((record, event))
 }

@@ -29,8 +29,8 @@
 //! Without any `[[row]]` each line is one record, whose kind is a column, a constant or `--kind`. A column that is neither
 //! named here nor ignored is a fault: what somebody wrote down is not left out in silence.
 
-use super::columns::Target;
 use super::form::{Form, Forms};
+use super::target::Target;
 use crate::event::Kind;
 use crate::place::{Source, Span};
 use crate::problem::{Problem, Rule};

@@ -5,12 +5,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::cells::Cells;
-use super::columns::{Layout, Target};
+use super::columns::Layout;
 use super::log::{LogPlan, is_the_log, log, overlapping};
 use super::map::Map;
 use super::quiet;
-use super::rows::{Books, Entry, Reading, file_of};
+use super::rows::{Books, Entry, Reading};
 use super::sameness::{self, Joining, MOST_QUESTIONS, Question};
+use super::target::Target;
 use super::{Given, Slip};
 use crate::check::problems_beside;
 use crate::day::Period;
@@ -168,7 +169,7 @@ impl Plan {
             match addition(book, &book.events[at], &keys, given) {
                 Some((addition, event, problems)) => {
                     let row = Row { line: lines.first().copied(), cells: BTreeMap::new(), is_new: false };
-                    self.take(&problems, &event.source.text, &row);
+                    self.take(&problems, &row);
                     beside.rows.insert(event.file().to_owned(), row);
                     beside.events[at] = event;
                     owner.additions.push(addition);
@@ -198,9 +199,9 @@ impl Plan {
             let name = EventName { n: *number, ..entry.event.name };
             let row = Row { line: entry.lines.first().copied(), cells: entry.cells, is_new: true };
             let text = entry.event.source.text.clone();
-            self.take(&entry.problems, &text, &row);
+            self.take(&entry.problems, &row);
             entry.event.name = name;
-            let file = file_of(&book.owner, name);
+            let file = book.owner.file(name);
             beside.rows.insert(file.clone(), row);
             entry.event.source = Arc::new(Source { file, text: text.clone() });
             owner.new.push(NewRecord { owner: book.owner.folder(), name, text });
@@ -255,30 +256,23 @@ impl Plan {
         let on_file: BTreeSet<&str> =
             rows.iter().filter(|(_, row)| !row.is_new).map(|(file, _)| file.as_str()).collect();
         let known = if on_file.is_empty() { Vec::new() } else { problems(&book.events, &on_file) };
-        let is_known = |problem: &Problem| {
-            known.iter().any(|known| {
-                known.rule == problem.rule && known.place.file == problem.place.file && known.message == problem.message
-            })
-        };
-        let texts: BTreeMap<&str, &str> =
-            events.iter().map(|event| (event.file(), event.source.text.as_str())).collect();
-        for problem in problems(&events, &files).into_iter().filter(|problem| !is_known(problem)) {
+        let known: BTreeSet<_> = known.iter().map(Problem::fault).collect();
+        for problem in problems(&events, &files).into_iter().filter(|problem| !known.contains(&problem.fault())) {
             let own = rows.get(&problem.place.file);
             let related = || problem.related.iter().find_map(|place| rows.get(&place.file));
             let Some(row) = own.or_else(related) else { continue };
-            let text = texts.get(problem.place.file.as_str()).copied().unwrap_or_default();
-            self.take(&[problem], text, row);
+            self.take(&[problem], row);
         }
     }
 
     /// Takes up what is wrong with a row: refused, asked or only said.
-    fn take(&mut self, problems: &[Problem], text: &str, row: &Row) {
+    fn take(&mut self, problems: &[Problem], row: &Row) {
         // Every pair that is perhaps the same has been decided, or is asked about with both sides.
         for problem in problems.iter().filter(|problem| problem.rule != Rule::PerhapsTheSame) {
             let remark = || Remark { line: row.line, message: problem.message.clone() };
             match problem.rule.level() {
                 _ if is_refused(problem.rule) => match row.line {
-                    Some(line) => self.slips.push(Slip::of_problem(problem, line, text, &row.cells)),
+                    Some(line) => self.slips.push(Slip::of_problem(problem, line, &row.cells)),
                     None => self.slips.push(Slip::of_file(format!("--log: {}; {}", problem.message, problem.help))),
                 },
                 Level::Warning => self.asked.push(remark()),
@@ -366,8 +360,7 @@ fn addition(
     let (mut problems, mut before) = (Vec::new(), Vec::new());
     let added = Event::read(&source, event.name, &book.calendar, &mut problems);
     _ = Event::read(&event.source, event.name, &book.calendar, &mut before);
-    problems
-        .retain(|problem| !before.iter().any(|known| known.rule == problem.rule && known.message == problem.message));
+    problems.retain(|problem: &Problem| before.iter().all(|known: &Problem| known.fault() != problem.fault()));
     // What cannot be used is refused with its reason.
     let added = added.or_else(|| (!problems.is_empty()).then(|| event.clone()))?;
     Some((Addition { file: event.file().to_owned(), was, text }, added, problems))

@@ -1,15 +1,14 @@
 //! Rows become entries: each the draft of one record, read as the record that it would be.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 use super::cells::Row;
-use super::columns::{Block, KEYS, Layout, Target};
-use super::filled::{Found, block_applies, found, is_filled, left_over, value};
+use super::columns::{Block, Layout};
+use super::filled::{Found, Whereabouts, block_applies, found, is_filled, left_over, value};
+use super::target::{KEYS, Target};
 use super::{Given, Slip, split, who};
-use crate::entry::{Book, Clock, Draft, Owner, Said, is_refused, temperature, typed};
-use crate::event::{Event, EventName, Kind};
-use crate::place::Source;
+use crate::entry::{Book, Clock, Draft, Said, is_refused, typed};
+use crate::event::{Event, Kind};
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
 use crate::record::{Shape, Value};
@@ -191,8 +190,7 @@ impl<'a> Reading<'a, '_> {
                             .insert((*text).to_owned(), code.clone());
                     })
                     .map(Value::Text),
-                Some(_) if key.ends_with("temperature_c") => temperature(text).map(Value::Number),
-                Some(shape) => field(self.layout, shape, text, clock),
+                Some(shape) => field(self.layout, key, shape, text, clock),
                 None if key == "exit" && !has_exit(text) => {
                     Err(format!("{code} has no such exit site, and a {kind} record names none; empty the cell"))
                 }
@@ -221,11 +219,10 @@ impl<'a> Reading<'a, '_> {
         }
         let is_read = slips.is_empty();
         let mut problems = Vec::new();
-        let event = event_of(&draft, book, 1, &mut problems);
+        let event = draft.event(&book.owner, 1, &book.calendar, &mut problems);
         let (refused, others): (Vec<_>, Vec<_>) = problems.into_iter().partition(|problem| is_refused(problem.rule));
-        let text = draft.text();
         let counts = |problem: &&Problem| is_read || is_of_what_was_read(problem, &not_read);
-        slips.extend(refused.iter().filter(counts).map(|problem| Slip::of_problem(problem, row.line, &text, &cells)));
+        slips.extend(refused.iter().filter(counts).map(|problem| Slip::of_problem(problem, row.line, &cells)));
         match event.filter(|_| slips.is_empty()) {
             Some(event) => {
                 let lines = vec![row.line];
@@ -243,38 +240,10 @@ impl<'a> Reading<'a, '_> {
 
 /// Whether a problem of a record of which some cells could not be read is of the others.
 fn is_of_what_was_read(problem: &Problem, not_read: &[&str]) -> bool {
-    let is_missing = |key: &&str| {
-        let name = key.rsplit('.').next().unwrap_or(key);
-        problem.message.starts_with(&format!("`{name}` is missing"))
-    };
     match problem.rule {
-        Rule::MissingKey => !not_read.iter().any(is_missing),
+        Rule::MissingKey => problem.key.as_deref().is_none_or(|key| !not_read.contains(&key)),
         Rule::Contradiction => false,
         _ => true,
-    }
-}
-
-/// A row of the file, for what is said about its cells.
-#[derive(Clone, Copy)]
-pub(super) struct Whereabouts<'r> {
-    pub(super) layout: &'r Layout,
-    pub(super) row: &'r Row,
-}
-
-impl Whereabouts<'_> {
-    /// The column of a value and what stands there; without a column it is a constant.
-    fn cell(self, n: Option<usize>, target: &str, text: &str) -> (String, String) {
-        match n {
-            Some(n) => (self.layout.header[n].clone(), self.row.cells.get(n).cloned().unwrap_or_default()),
-            None => (target.to_owned(), text.to_owned()),
-        }
-    }
-
-    fn slip(self, n: Option<usize>, target: &str, text: &str, message: &str) -> Slip {
-        match self.cell(n, target, text) {
-            (_, value) if n.is_none() && value.is_empty() => Slip::of_line(self.row.line, message),
-            (column, value) => Slip::of_cell(self.row.line, &column, &value, message),
-        }
     }
 }
 
@@ -359,7 +328,7 @@ fn when(layout: &Layout, found: &[Found], clock: Clock) -> Result<(Said, Option<
 }
 
 /// The value of a key.
-fn field(layout: &Layout, shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
+fn field(layout: &Layout, key: &str, shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
     let is_free = matches!(shape, Shape::Text) || *shape == Shape::List(Box::new(Shape::Text));
     let longest = if is_free { LONGEST_TEXT } else { LONGEST_WORD };
     if text.chars().count() > longest {
@@ -367,19 +336,7 @@ fn field(layout: &Layout, shape: &Shape, text: &str, clock: Clock) -> Result<Val
     }
     match shape {
         Shape::Date => layout.forms.day(text).map(Value::Date),
-        Shape::Moment => typed(shape, &layout.forms.when(text)?, clock),
-        shape => typed(shape, text, clock),
+        Shape::Moment => typed(key, shape, &layout.forms.when(text)?, clock),
+        shape => typed(key, shape, text, clock),
     }
-}
-
-/// The record that a draft is, under a number of its minute.
-pub(super) fn event_of(draft: &Draft, book: &Book, n: u16, problems: &mut Vec<Problem>) -> Option<Event> {
-    let name = EventName { n, ..draft.name()? };
-    let file = file_of(&book.owner, name);
-    Event::read(&Arc::new(Source { file, text: draft.text() }), name, &book.calendar, problems)
-}
-
-/// The path of a record.
-pub(super) fn file_of(owner: &Owner, name: EventName) -> String {
-    format!("{}/{}/{name}", owner.folder(), name.year())
 }

@@ -7,14 +7,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{NaiveDate, TimeDelta};
-
 use super::Slip;
-use super::facts::{facts, facts_to_join, touched, was_the_same};
-use super::rows::{Decision, Entry, event_of};
-use crate::check::are_perhaps_the_same;
+use super::facts::{facts_to_join, touched};
+use super::likeness::{Alike, Group, Moment, OnFile, group, groups, moment};
+use super::rows::{Decision, Entry};
 use crate::entry::Book;
-use crate::event::{Event, Kind};
+use crate::event::Event;
 use crate::record::{Value, Values};
 use crate::text::{cut, visible};
 
@@ -69,6 +67,7 @@ pub(super) fn sort(book: &Book, mut entries: Vec<Entry>, is_whole: bool) -> Sort
     entries.sort_by_cached_key(|entry| (entry.event.order(), entry.draft.text(), entry.lines.clone()));
     let mut sorting = Sorting::of(book, entries);
     (0..sorting.entries.len()).for_each(|n| sorting.claim(n));
+    sorting.kept_apart = sorting.kept_apart();
     sorting.join(is_whole);
     sorting.ask();
     sorting.sorted()
@@ -98,31 +97,21 @@ struct Sorting<'a, 'b> {
     book: &'b Book<'a>,
     entries: Vec<Entry>,
     standing: Vec<Standing>,
-    /// The events on file of a kind and day.
-    on_file: BTreeMap<(Kind, NaiveDate), Vec<usize>>,
-    /// The entries of a kind and day.
-    of_a_day: BTreeMap<(Kind, NaiveDate), Vec<usize>>,
-    claimed: BTreeSet<usize>,
+    on_file: OnFile,
+    /// Records of rows that somebody decided are others.
+    kept_apart: BTreeSet<usize>,
     additions: BTreeMap<usize, (Vec<usize>, Values)>,
     sorted: Sorted,
 }
 
 impl<'a, 'b> Sorting<'a, 'b> {
     fn of(book: &'b Book<'a>, entries: Vec<Entry>) -> Self {
-        let by_day = |events: &mut dyn Iterator<Item = &Event>| {
-            let mut days: BTreeMap<(Kind, NaiveDate), Vec<usize>> = BTreeMap::new();
-            for (n, event) in events.enumerate() {
-                days.entry((event.name.kind, event.when.care_day)).or_default().push(n);
-            }
-            days
-        };
         Sorting {
             book,
-            on_file: by_day(&mut book.events.iter()),
-            of_a_day: by_day(&mut entries.iter().map(|entry| &entry.event)),
+            on_file: OnFile::of(book, entries.iter().map(|entry| &entry.event)),
             standing: vec![Standing::Open; entries.len()],
             entries,
-            claimed: BTreeSet::new(),
+            kept_apart: BTreeSet::new(),
             additions: BTreeMap::new(),
             sorted: Sorted::default(),
         }
@@ -130,34 +119,26 @@ impl<'a, 'b> Sorting<'a, 'b> {
 
     /// Finds the record that says what an entry says, if there is one that answers for no other entry yet.
     fn claim(&mut self, n: usize) {
-        let (book, entry) = (self.book, &self.entries[n]);
+        let entry = &self.entries[n];
         // What is the same as something needs no record of its own.
         if entry.decision == Some(Decision::Same) {
             return;
         }
-        let said = facts(&entry.draft.values);
-        let free = || {
-            let near = self.on_file.get(&key(&entry.event)).into_iter().flatten().copied();
-            near.filter(|at| !self.claimed.contains(at) && is_of_the_same_moment(book, &entry.event, &book.events[*at]))
-        };
-        let on_file: Vec<(usize, Values)> =
-            free().filter_map(|at| Some((at, facts(&Values::of(&book.events[at].source.text)?)))).collect();
-        let equal = on_file.iter().find(|(_, there)| *there == said);
-        let found = equal.or_else(|| on_file.iter().find(|(at, there)| was_the_same(&said, there, &book.events[*at])));
-        if let Some((at, _)) = found {
-            self.claimed.insert(*at);
-            self.standing[n] = Standing::OnFile(*at);
+        if let Some(at) = self.on_file.claim(self.book, &entry.event, &entry.draft.values) {
+            self.standing[n] = Standing::OnFile(at);
         }
     }
 
     /// Joins what somebody decided is the same, each with the nearest row of the file or record on file.
     fn join(&mut self, is_whole: bool) {
         let mut joined = BTreeSet::new();
+        let near = self.near();
         for n in 0..self.entries.len() {
             if self.entries[n].decision != Some(Decision::Same) {
                 continue;
             }
-            match self.nearest(n).as_slice() {
+            let Nearest { first, count } = near.nearest(self.book, &self.entries[n].event);
+            match first.as_slice() {
                 [Other::Row(other)] => {
                     self.join_rows(n, *other);
                     joined.insert(*other);
@@ -169,9 +150,8 @@ impl<'a, 'b> Sorting<'a, 'b> {
                 // What it is the same as may be a row that cannot be read yet.
                 [] => self.standing[n] = Standing::Joined,
                 several => {
-                    let shown = several.iter().take(MOST_PAIRS).map(|other| self.place_of(*other));
-                    let rest = several.len().saturating_sub(MOST_PAIRS);
-                    let rest = (rest > 0).then(|| format!("{rest} more"));
+                    let shown = several.iter().map(|other| self.place_of(*other));
+                    let rest = (count > MOST_PAIRS).then(|| format!("{} more", count - MOST_PAIRS));
                     let others: Vec<String> = shown.chain(rest).collect();
                     let message = format!("it could be the same as {}; write the time", others.join(" and "));
                     self.undecided(n, &message);
@@ -181,40 +161,29 @@ impl<'a, 'b> Sorting<'a, 'b> {
         joined.into_iter().for_each(|n| self.claim(n));
     }
 
-    /// What an entry can be the same as, the nearest in time; several where nobody can tell.
+    /// The rows and records that a row can be the same as.
     ///
     /// Rows and records that somebody keeps apart are none of them. A record of the same moment as a row is that row's, or
     /// is asked about beside it.
-    fn nearest(&self, n: usize) -> Vec<Other> {
-        let event = &self.entries[n].event;
-        let is_row = |other: &usize| self.standing[*other] == Standing::Open && self.entries[*other].decision.is_none();
-        let rows: Vec<usize> = self.same_as(n).filter(is_row).collect();
-        let is_own = |at: &usize| {
-            let record = &self.book.events[*at];
-            let is_the_row = |row: &usize| is_of_the_same_moment(self.book, &self.entries[*row].event, record);
-            !self.is_kept_apart(*at) && !rows.iter().any(is_the_row)
-        };
-        let records: Vec<usize> = self.records_like(n).filter(is_own).collect();
-        let is_standing = |at: &usize| self.book.events[*at].void.is_none() || self.claimed.contains(at);
-        let standing: Vec<usize> = records.iter().copied().filter(is_standing).collect();
-        let records = if standing.is_empty() && rows.is_empty() { records } else { standing };
-        let others = rows.into_iter().map(Other::Row).chain(records.into_iter().map(Other::Record));
-        let apart = |other: &Other| {
-            let other = self.event_of(*other);
-            let is_untimed = !event.is_timed() || !other.is_timed();
-            let apart = if is_untimed { TimeDelta::zero() } else { (event.when.instant - other.when.instant).abs() };
-            (event.is_timed() != other.is_timed(), apart)
-        };
-        let others: Vec<Other> = others.collect();
-        let least = others.iter().map(apart).min();
-        others.into_iter().filter(|other| Some(apart(other)) == least).collect()
+    fn near(&self) -> Near {
+        let is_row = |n: &usize| self.standing[*n] == Standing::Open && self.entries[*n].decision.is_none();
+        let rows = (0..self.entries.len()).filter(is_row).map(|n| (n, &self.entries[n].event));
+        let taken: BTreeSet<Moment> = rows.clone().map(|(_, event)| moment(self.book, event)).collect();
+        let is_own =
+            |(at, event): &(usize, &Event)| !self.kept_apart.contains(at) && !taken.contains(&moment(self.book, event));
+        let records = self.book.events.iter().enumerate().filter(is_own);
+        let is_standing = |(at, event): &(usize, &Event)| event.void.is_none() || self.on_file.is_claimed(*at);
+        let (standing, voided): (Vec<_>, Vec<_>) = records.partition(is_standing);
+        Near { rows: groups(self.book, rows), standing: groups(self.book, standing), voided: groups(self.book, voided) }
     }
 
-    fn event_of(&self, other: Other) -> &Event {
-        match other {
-            Other::Row(n) => &self.entries[n].event,
-            Other::Record(at) => &self.book.events[at],
-        }
+    /// Records of rows that somebody decided are others.
+    fn kept_apart(&self) -> BTreeSet<usize> {
+        let record = |(standing, entry): (&Standing, &Entry)| match standing {
+            Standing::OnFile(at) if entry.decision == Some(Decision::Another) => Some(*at),
+            _ => None,
+        };
+        self.standing.iter().zip(&self.entries).filter_map(record).collect()
     }
 
     fn place_of(&self, other: Other) -> String {
@@ -246,7 +215,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
             target.cells.entry(key).or_insert(cell);
         }
         let mut problems = Vec::new();
-        if let Some(event) = event_of(&target.draft, self.book, 1, &mut problems) {
+        if let Some(event) = target.draft.event(&self.book.owner, 1, &self.book.calendar, &mut problems) {
             target.event = event;
         }
         target.problems = problems;
@@ -303,61 +272,34 @@ impl<'a, 'b> Sorting<'a, 'b> {
 
     /// Lists what nobody decided.
     fn ask(&mut self) {
-        let is_undecided = |n: usize| self.standing[n] == Standing::Open && self.entries[n].decision.is_none();
+        let is_undecided = |n: &usize| self.standing[*n] == Standing::Open && self.entries[*n].decision.is_none();
+        let undecided: Vec<usize> = (0..self.entries.len()).filter(is_undecided).collect();
+        let rows = groups(self.book, undecided.iter().map(|n| (*n, &self.entries[*n].event)));
+        let is_own = |(at, event): &(usize, &Event)| event.void.is_none() && !self.kept_apart.contains(at);
+        let records = groups(self.book, self.book.events.iter().enumerate().filter(is_own));
         let (mut questions, mut pairs) = (Vec::new(), 0);
-        for n in (0..self.entries.len()).filter(|n| is_undecided(*n)) {
-            let entry = &self.entries[n];
-            let question = |event: &Event, file: Option<String>, other_line: Option<usize>| Question {
-                line: entry.lines[0],
-                row: words(&entry.event),
-                file,
-                other_line,
-                other: words(event),
-            };
-            let own_kept = |at: &usize| self.book.events[*at].void.is_none() && !self.is_kept_apart(*at);
-            let records = self.records_like(n).filter(own_kept).take(MOST_PAIRS);
-            let records = records.map(Other::Record);
-            let rows = self.same_as(n).filter(|other| *other < n && is_undecided(*other)).take(MOST_PAIRS);
-            for other in records.chain(rows.map(Other::Row)) {
+        for n in undecided {
+            let event = &self.entries[n].event;
+            let Some(group) = group(self.book, event) else { continue };
+            let records = records.get(&group).into_iter().flat_map(|alike| alike.all(event)).take(MOST_PAIRS);
+            let rows = rows.get(&group).into_iter().flat_map(|alike| alike.before(event, n)).take(MOST_PAIRS);
+            for other in records.map(Other::Record).chain(rows.map(Other::Row)) {
                 pairs += 1;
                 if questions.len() < MOST_QUESTIONS {
-                    questions.push(match other {
-                        Other::Record(at) => {
-                            let event = &self.book.events[at];
-                            question(event, Some(event.file().to_owned()), None)
-                        }
-                        Other::Row(row) => question(&self.entries[row].event, None, Some(self.entries[row].lines[0])),
-                    });
+                    questions.push(self.question(n, other));
                 }
             }
         }
         (self.sorted.questions, self.sorted.pairs) = (questions, pairs);
     }
 
-    /// Whether a record on file is that of a row which somebody decided is another.
-    fn is_kept_apart(&self, at: usize) -> bool {
-        let is_it = |(standing, entry): (&Standing, &Entry)| {
-            *standing == Standing::OnFile(at) && entry.decision == Some(Decision::Another)
+    fn question(&self, n: usize, other: Other) -> Question {
+        let (file, other_line, event) = match other {
+            Other::Record(at) => (Some(self.place_of(other)), None, &self.book.events[at]),
+            Other::Row(row) => (None, Some(self.entries[row].lines[0]), &self.entries[row].event),
         };
-        self.claimed.contains(&at) && self.standing.iter().zip(&self.entries).any(is_it)
-    }
-
-    /// The other entries that are perhaps the same, nearest below first.
-    fn same_as(&self, n: usize) -> impl Iterator<Item = usize> {
-        let event = &self.entries[n].event;
-        let others = self.of_a_day.get(&key(event)).into_iter().flatten().copied().rev();
-        others.filter(move |other| *other != n && self.is_like(event, &self.entries[*other].event))
-    }
-
-    /// The records that are perhaps the same, voided ones, too.
-    fn records_like(&self, n: usize) -> impl Iterator<Item = usize> {
-        let event = &self.entries[n].event;
-        let records = self.on_file.get(&key(event)).into_iter().flatten().copied();
-        records.filter(move |at| self.is_like(event, &self.book.events[*at]))
-    }
-
-    fn is_like(&self, one: &Event, other: &Event) -> bool {
-        self.book.patient.as_ref().is_some_and(|patient| are_perhaps_the_same(patient, one, other))
+        let entry = &self.entries[n];
+        Question { line: entry.lines[0], row: words(&entry.event), file, other_line, other: words(event) }
     }
 
     fn sorted(mut self) -> Sorted {
@@ -376,13 +318,42 @@ impl<'a, 'b> Sorting<'a, 'b> {
     }
 }
 
-fn key(event: &Event) -> (Kind, NaiveDate) {
-    (event.name.kind, event.when.care_day)
+/// What rows can be the same as.
+struct Near {
+    rows: BTreeMap<Group, Alike>,
+    standing: BTreeMap<Group, Alike>,
+    /// Records that count only where nothing else is near.
+    voided: BTreeMap<Group, Alike>,
 }
 
-fn is_of_the_same_moment(book: &Book, one: &Event, other: &Event) -> bool {
-    let exit = |event: &Event| book.patient.as_ref().map(|patient| patient.belonging(event));
-    one.when.instant == other.when.instant && one.is_timed() == other.is_timed() && exit(one) == exit(other)
+/// The nearest of them.
+#[derive(Default)]
+struct Nearest {
+    /// Some of them.
+    first: Vec<Other>,
+    count: usize,
+}
+
+impl Near {
+    /// What an entry can be the same as, the nearest in time; several where it cannot be said.
+    fn nearest(&self, book: &Book, event: &Event) -> Nearest {
+        let Some(group) = group(book, event) else { return Nearest::default() };
+        let (rows, standing) = (self.rows.get(&group), self.standing.get(&group));
+        let distance = |alike: Option<&Alike>| alike.and_then(|alike| alike.distance(event));
+        let (least, records) = match [distance(rows), distance(standing)].into_iter().flatten().min() {
+            Some(least) => (least, standing),
+            None => match distance(self.voided.get(&group)) {
+                Some(least) => (least, self.voided.get(&group)),
+                None => return Nearest::default(),
+            },
+        };
+        let rows = rows.map(|alike| alike.at_distance(event, least)).unwrap_or_default();
+        let records = records.map(|alike| alike.at_distance(event, least)).unwrap_or_default();
+        let rows_first = rows.iter().rev().flat_map(|run| run.iter().rev()).map(|(_, n)| Other::Row(*n));
+        let records_next = records.iter().copied().flatten().map(|(_, at)| Other::Record(*at));
+        let count = rows.iter().chain(&records).map(|run| run.len()).sum();
+        Nearest { first: rows_first.chain(records_next).take(MOST_PAIRS).collect(), count }
+    }
 }
 
 /// An event in a question: kind, when, by whom.

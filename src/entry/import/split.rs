@@ -1,9 +1,8 @@
 //! A row that holds two records, as a shower and the change after it: one row is one record, so it is split, and the rows
 //! that it becomes are shown.
 
-use super::columns::{KEYS, Target};
-use super::filled::Found;
-use super::rows::Whereabouts;
+use super::filled::{Found, Whereabouts};
+use super::target::{KEYS, Target};
 use crate::event::Kind;
 use crate::privacy;
 use crate::word::Word;

@@ -1,0 +1,167 @@
+//! Rows and records by what makes two of them alike, so that none is held against all the others.
+//!
+//! Perhaps the same are two of one kind, exit site and care day ([`Group`]) that are near in time; on file already is a row
+//! of which a record of the same moment says the same.
+
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+
+use chrono::{Duration, NaiveDate, TimeDelta};
+
+use super::facts::{facts, is_altered, was_the_same};
+use crate::check::{PERHAPS_THE_SAME_MINUTES, exit_named};
+use crate::day::Instant;
+use crate::entry::Book;
+use crate::event::{Event, Kind};
+use crate::patient::Belonging;
+use crate::record::{Value, Values};
+
+/// Two events of another group are never perhaps the same.
+pub(super) type Group = (Kind, NaiveDate, Option<usize>);
+
+/// The moment and exit site of an event.
+pub(super) type Moment = (Kind, NaiveDate, Instant, bool, Option<Belonging>);
+
+/// An event of a group: its time and its number.
+type Member = (Instant, usize);
+
+/// The events of one group in the order of their numbers, which is that of their times.
+#[derive(Debug, Default)]
+pub(super) struct Alike {
+    timed: Vec<Member>,
+    untimed: Vec<Member>,
+}
+
+/// Events by their groups; none for staff, whose checkoffs are never perhaps the same.
+pub(super) fn groups<'e>(book: &Book, events: impl IntoIterator<Item = (usize, &'e Event)>) -> BTreeMap<Group, Alike> {
+    let mut groups: BTreeMap<Group, Alike> = BTreeMap::new();
+    for (n, event) in events {
+        let Some(group) = group(book, event) else { continue };
+        let alike = groups.entry(group).or_default();
+        let members = if event.is_timed() { &mut alike.timed } else { &mut alike.untimed };
+        members.push((event.when.instant, n));
+    }
+    groups
+}
+
+/// The group of an event; None for staff.
+pub(super) fn group(book: &Book, event: &Event) -> Option<Group> {
+    let patient = book.patient.as_ref()?;
+    Some((event.name.kind, event.when.care_day, exit_named(patient, event)))
+}
+
+/// The moment of an event, and its exit site.
+pub(super) fn moment(book: &Book, event: &Event) -> Moment {
+    let belonging = book.patient.as_ref().map(|patient| patient.belonging(event));
+    (event.name.kind, event.when.care_day, event.when.instant, event.is_timed(), belonging)
+}
+
+impl Alike {
+    /// Those that are perhaps the same as an event.
+    pub(super) fn all(&self, event: &Event) -> impl Iterator<Item = usize> {
+        let timed = if event.is_timed() { self.between(event, near(), near()) } else { &self.timed };
+        timed.iter().chain(&self.untimed).map(|(_, n)| *n)
+    }
+
+    /// Those of a smaller number that are perhaps the same as the event of that number, the nearest first.
+    pub(super) fn before(&self, event: &Event, n: usize) -> impl Iterator<Item = usize> {
+        let timed = if event.is_timed() { self.between(event, near(), TimeDelta::zero()) } else { &self.timed };
+        let below = |members: &'_ [Member]| members.partition_point(|(_, other)| *other < n);
+        let (timed, untimed) = (&timed[..below(timed)], &self.untimed[..below(&self.untimed)]);
+        untimed.iter().rev().chain(timed.iter().rev()).map(|(_, n)| *n)
+    }
+
+    /// The timed ones from so long before an event to so long after it.
+    fn between(&self, event: &Event, before: TimeDelta, after: TimeDelta) -> &[Member] {
+        let (first, last) = (event.when.instant - before, event.when.instant + after);
+        let start = self.timed.partition_point(|(at, _)| *at < first);
+        let end = self.timed.partition_point(|(at, _)| *at <= last);
+        &self.timed[start..end.max(start)]
+    }
+
+    /// The distance of the nearest: one whose time is as well known as the event's is nearer than any other.
+    pub(super) fn distance(&self, event: &Event) -> Option<(bool, TimeDelta)> {
+        let to = |(at, _): &Member| (event.when.instant - *at).abs();
+        let around = self.between(event, near(), near());
+        let middle = around.partition_point(|(at, _)| *at < event.when.instant);
+        let of_timed = around[..middle].last().into_iter().chain(around[middle..].first()).map(to).min();
+        let of_all = |members: &[Member]| members.first().map(|_| TimeDelta::zero());
+        let (alike, otherwise) = match event.is_timed() {
+            true => (of_timed, of_all(&self.untimed)),
+            false => (of_all(&self.untimed), of_all(&self.timed)),
+        };
+        alike.map(|apart| (false, apart)).or(otherwise.map(|apart| (true, apart)))
+    }
+
+    /// Those at that distance, in two runs.
+    pub(super) fn at_distance(&self, event: &Event, (is_otherwise, apart): (bool, TimeDelta)) -> [&[Member]; 2] {
+        let run = |at: Instant| {
+            let start = self.timed.partition_point(|(other, _)| *other < at);
+            let end = self.timed.partition_point(|(other, _)| *other <= at);
+            &self.timed[start..end]
+        };
+        let at = event.when.instant;
+        match (event.is_timed(), is_otherwise) {
+            (true, true) | (false, false) => [&self.untimed, &[]],
+            (false, true) => [&self.timed, &[]],
+            (true, false) if apart.is_zero() => [run(at), &[]],
+            (true, false) => [run(at - apart), run(at + apart)],
+        }
+    }
+}
+
+fn near() -> TimeDelta {
+    Duration::minutes(PERHAPS_THE_SAME_MINUTES)
+}
+
+/// The records on file at the moments of some rows, by their facts; each answers for one row only.
+#[derive(Debug, Default)]
+pub(super) struct OnFile {
+    same: BTreeMap<(Moment, String), VecDeque<usize>>,
+    /// Records of which something was amended or filled in later.
+    altered: BTreeMap<Moment, Vec<(usize, Values)>>,
+    claimed: BTreeSet<usize>,
+}
+
+impl OnFile {
+    /// The records of a book at the moments of these rows.
+    pub(super) fn of<'e>(book: &Book, rows: impl Iterator<Item = &'e Event>) -> OnFile {
+        let moments: BTreeSet<Moment> = rows.map(|event| moment(book, event)).collect();
+        let mut on_file = OnFile::default();
+        for (at, event) in book.events.iter().enumerate() {
+            let moment = moment(book, event);
+            let there = if moments.contains(&moment) { Values::of(&event.source.text) } else { None };
+            let Some(there) = there.map(|values| facts(&values)) else { continue };
+            on_file.same.entry((moment, written(&there))).or_default().push_back(at);
+            if is_altered(event, &there) {
+                on_file.altered.entry(moment).or_default().push((at, there));
+            }
+        }
+        on_file
+    }
+
+    /// The first free record that says what a row says, or said it once.
+    pub(super) fn claim(&mut self, book: &Book, event: &Event, values: &Values) -> Option<usize> {
+        let (moment, said) = (moment(book, event), facts(values));
+        let same = self.same.get_mut(&(moment, written(&said)));
+        let same = same.and_then(|free| std::iter::from_fn(|| free.pop_front()).find(|at| !self.claimed.contains(at)));
+        let altered = || {
+            let mut altered = self.altered.get(&moment).into_iter().flatten();
+            let was = |(at, there): &&(usize, Values)| {
+                !self.claimed.contains(at) && was_the_same(&said, there, &book.events[*at])
+            };
+            altered.find(was).map(|(at, _)| *at)
+        };
+        let at = same.or_else(altered)?;
+        self.claimed.insert(at);
+        Some(at)
+    }
+
+    /// Whether a record answers for a row.
+    pub(super) fn is_claimed(&self, at: usize) -> bool {
+        self.claimed.contains(&at)
+    }
+}
+
+fn written(said: &Values) -> String {
+    Value::Table(said.clone()).to_string()
+}
