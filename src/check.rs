@@ -165,7 +165,7 @@ fn codes_twice(program: &Program, caregivers: &[(String, Place)]) -> Vec<Problem
             let problem = Problem::at(
                 Rule::CodeTwice,
                 place.clone(),
-                format!("the code {} is somebody else's, too", text::visible(code)),
+                format!("the code {} is also another person's", text::visible(code)),
                 "codes are unique in the whole program; choose another",
             );
             problems.push(problem.beside(other.clone()));
@@ -201,7 +201,7 @@ fn arrange(mut problems: Vec<Problem>) -> Vec<Problem> {
             rule,
             &file,
             format!("{} more of the same in this file", count - MOST_OF_ONE_RULE),
-            "mend those above first",
+            "correct those above first",
         );
         let behind = kept.iter().rposition(|problem| problem.place.file == file).map_or(kept.len(), |at| at + 1);
         kept.insert(behind, rest);

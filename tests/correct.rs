@@ -112,7 +112,7 @@ fn what_is_typed_wrong_is_said_all_at_once_and_nothing_is_written() {
         (vec!["--set", "redness_mm=900"], vec!["`redness_mm` cannot be 900 mm"]),
         (vec!["--set", "redness_mm=1", "--clear", "redness_mm"], vec!["site.redness_mm is named twice"]),
         (vec!["--clear", "by"], vec!["`by` is missing"]),
-        (vec!["--set", "by=rn-77"], vec!["nobody has the code rn-77: did you mean rn-07?"]),
+        (vec!["--set", "by=rn-77"], vec!["unknown code rn-77: did you mean rn-07?"]),
         (vec!["--set", "entered.by=rn-07"], vec!["written by the commands alone"]),
         (vec!["--set", "note=ring 312-555-0142"], vec!["looks like a telephone number"]),
         (vec!["--set", "drainage=none", "--set", "amount=small"], vec!["amount"]),
@@ -143,7 +143,7 @@ fn who_and_why_are_needed_and_named_together() {
     let said = desk.refused(&["amend", CHANGE]);
     assert!(said.contains("3 things") && said.contains("nothing is to be changed"), "{said}");
     for (by, sentence) in [
-        ("rn-99", "nobody has the code rn-99"),
+        ("rn-99", "unknown code rn-99"),
         ("rn-02", "is not with the program any more"),
         ("Mary Smith", "is no person's code"),
         ("patient", "is no person's code"),
@@ -201,7 +201,7 @@ fn on_a_terminal_who_and_why_are_asked_until_they_can_be_used() {
     let outcome = desk.run_as(None, &["amend", CHANGE, "--set", "redness_mm=2"], Some(&person));
     assert_eq!(outcome.status, 0, "{}", outcome.stderr);
     let saw = person.saw();
-    assert!(saw.contains("nobody has the code rn-99") && saw.contains("P-001 · change of 2026-11-23 18:55"), "{saw}");
+    assert!(saw.contains("unknown code rn-99") && saw.contains("P-001 · change of 2026-11-23 18:55"), "{saw}");
     assert!(saw.contains("redness_mm: 12 -> 2") && saw.contains("Write it? [Y/n]"), "{saw}");
     assert!(desk.get(CHANGE).ends_with(&row("redness_mm = 12")));
     // The end of what is typed is no yes.
@@ -375,7 +375,7 @@ fn of_many_at_once_none_is_lost() {
     let refused = ended.iter().filter(|output| output.status.code() == Some(2));
     for output in refused.clone() {
         let said = String::from_utf8_lossy(&output.stderr);
-        assert!(said.contains("meanwhile"), "{said}");
+        assert!(said.contains("in between"), "{said}");
     }
     assert_eq!((done + refused.count(), desk.get(CHANGE).matches("[[amended]]").count()), (8, done));
     assert!(done >= 1);

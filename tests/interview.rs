@@ -111,7 +111,7 @@ fn a_slip_at_any_question_is_asked_again_and_loses_nothing() {
     assert!(new[0].contains("temperature_c = 37\n") && new[0].contains("crust_mm = 2\n"), "{}", new[0]);
     for sentence in [
         "is no time",
-        "nobody has the code rn-70",
+        "unknown code rn-70",
         "n is not a choice",
         "puss is not a choice. Use 1 to 5, or none, serous",
         "is no number",
@@ -358,7 +358,7 @@ fn a_code_is_doubted_when_it_is_typed() {
     assert!(new[0].contains("by = \"rn-02\""), "{shown}");
     let person = Person::typing(&["", "p009-son", "1"]);
     desk().run_as(Some("rn-07"), &["record", "contact", "P-001"], Some(&person));
-    assert!(person.saw().contains("nobody has the code p009-son"), "{}", person.saw());
+    assert!(person.saw().contains("unknown code p009-son"), "{}", person.saw());
 }
 
 #[test]

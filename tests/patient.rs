@@ -251,7 +251,7 @@ fn a_folder_with_records_and_no_patient_file_is_taken_on() {
     let add = [&add[..], &["--records-from", "2026-08-03", "--place", "home"]].concat();
     let said = desk.refused(&add);
     assert!(said.contains("patients/P-001 holds records already, without a patient.toml"), "{said}");
-    assert!(said.contains("nobody has the code p001-son"), "{said}");
+    assert!(said.contains("unknown code p001-son"), "{said}");
     desk.done(&[&add[..], &["--caregiver", "p001-son:son", "--yes"]].concat());
     assert_eq!(desk.findings(), [""; 0]);
 }
@@ -320,7 +320,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         let said = desk.refused(&patient(&[*command, *flags].concat()));
         assert!(said.contains(sentence), "{command:?} {flags:?}: {said}");
     }
-    for (by, sentence) in [("rn-99", "nobody has the code rn-99"), ("rn-02", "not with the program any more")] {
+    for (by, sentence) in [("rn-99", "unknown code rn-99"), ("rn-02", "not with the program any more")] {
         for command in
             [&["move", "P-001", "--place", "inpatient"][..], &add, &exit, &[&order[..], &["--no-showers"]].concat()]
         {

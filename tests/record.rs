@@ -381,7 +381,7 @@ fn slips_of_the_finger_are_caught_before_anything_is_written() {
     refuses(&change("--odor maybe"), &["--odor:", "neither yes nor no"]);
     refuses(&change("--note 'call 555-123-4567'"), &["telephone number", "never names"]);
     refuses(&change("--exit b"), &["no exit site of that id", "write --exit a"]);
-    refuses("record change P-014 --by rn-70 --yes", &["nobody has the code rn-70", "did you mean rn-07?"]);
+    refuses("record change P-014 --by rn-70 --yes", &["unknown code rn-70", "did you mean rn-07?"]);
     refuses("record change P-141 --by rn-07 --yes", &["no patient P-141 on file\n"]);
     refuses("record change rn-07 --by rn-07 --yes", &["one of the staff"]);
     refuses(
@@ -390,7 +390,7 @@ fn slips_of_the_finger_are_caught_before_anything_is_written() {
     );
     refuses(
         "record change P-014 --by rn-07 --by-entered co-11 --yes",
-        &["nobody has the code co-11", "did you mean co-1?"],
+        &["unknown code co-11", "did you mean co-1?"],
     );
     refuses("record supply P-014 --by co-1 --item dressing-kit --received 3 --lost 2 --yes", &["exactly one of"]);
     refuses(

@@ -251,7 +251,7 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
             ("\"tomorrow 10:00\" has not come yet", ""),
             ("When: ", "yesterday 18:40\n"),
             ("by: who did", "p014-spose\n"),
-            ("nobody has the code p014-spose; did you mean p014-spouse?", ""),
+            ("unknown code p014-spose; did you mean p014-spouse?", ""),
             ("by: who did", "\n"),
             ("Required.", ""),
             ("by: who did", "patient\n"),
@@ -505,7 +505,7 @@ fn without_a_terminal_every_missing_flag_is_named_at_once() {
         .stderr(contains("nobody can be asked here"))
         .stderr(contains("--yes"));
     run(&["record", "change", "P-014", "--by", "RN-07"])
-        .stderr(contains("--by: nobody has the code RN-07; did you mean rn-07?"));
+        .stderr(contains("--by: unknown code RN-07; did you mean rn-07?"));
     run(&["record", "change", "P-014", "--by", "rn-07", "--redness-mm", "3,5"])
         .stderr(contains("--redness-mm: \"3,5\" is no number"));
     run(&["record", "change", "P-014", "--by", "rn-07", "--edit"]).stderr(contains("--edit needs a terminal"));

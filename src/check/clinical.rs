@@ -22,7 +22,7 @@ pub(super) fn problems(program: &Program, patient: &Patient, event: &Event, even
                     Rule::IntoleranceIgnored,
                     "materials.cleanser",
                     format!("the patient does not tolerate {used}"),
-                    "look at the skin, and ask what is to be used instead",
+                    "check the skin, and ask what to use instead",
                 ));
             }
         }
@@ -48,7 +48,7 @@ pub(super) fn problems(program: &Program, patient: &Patient, event: &Event, even
             Rule::NotAPhysician,
             "by",
             format!("{} may not determine an infection", event.by),
-            "write who determined it: a role of [signals] clinician_roles in policy.toml",
+            "write the code of the clinician: a role of [signals] clinician_roles in policy.toml",
         ));
     }
     problems
@@ -66,18 +66,18 @@ fn onset_outside(patient: &Patient, event: &Event) -> Option<Problem> {
     let ended = patient.ended.as_ref().map(|ended| ended.on).filter(|ended| ended < onset);
     let (message, help) = match ended {
         Some(ended) => {
-            (format!("support ended on {ended}, before this onset"), "look at the date and at the patient's code")
+            (format!("support ended on {ended}, before this onset"), "check the date and the patient's code")
         }
         None if *onset < patient.implanted => (
             format!("the patient was implanted on {}, after this onset", patient.implanted),
-            "look at the date and at the patient's code",
+            "check the date and the patient's code",
         ),
         None if *onset < patient.records_from => (
             format!(
                 "the records begin on {}, after this onset, so no audit counts the infection",
                 patient.records_from
             ),
-            "look at the date; what was before the records is counted in `infections_before` of patient.toml",
+            "check the date; an infection before the records is counted in `infections_before` of patient.toml",
         ),
         None => return None,
     };

@@ -72,7 +72,7 @@ fn in_the_future(event: &Event) -> Problem {
         Rule::InTheFuture,
         event.time_key(),
         "this has not happened yet",
-        "look at the day, the month and the year",
+        "check the day, the month and the year",
     )
 }
 
@@ -85,7 +85,7 @@ fn course_problem(patient: &Patient, event: &Event) -> Option<Problem> {
             Rule::BeforeImplant,
             event.time_key(),
             message,
-            "look at the day and at the patient's code",
+            "check the day and the patient's code",
         ));
     }
     let ended = patient.ended.as_ref().filter(|ended| day > ended.on)?;
@@ -97,7 +97,7 @@ fn course_problem(patient: &Patient, event: &Event) -> Option<Problem> {
         Rule::AfterEnd,
         event.time_key(),
         format!("support ended on {}, before this", ended.on),
-        "look at the day and at the patient's code",
+        "check the day and the patient's code",
     ))
 }
 
@@ -124,7 +124,7 @@ fn teaching_problems(program: &Program, event: &Event) -> Vec<Problem> {
                     Rule::UnknownCurriculum,
                     "curriculum",
                     message,
-                    "look at [[curriculum]] in policy.toml; old versions stay there",
+                    "check [[curriculum]] in policy.toml; old versions stay there",
                 )];
             }
             let is_known =
@@ -190,14 +190,14 @@ fn one_finding(chain: &[&Event]) -> Option<Problem> {
         return None;
     }
     let message = format!(
-        "{} of one care day, perhaps one told twice",
+        "{} of one care day, possibly duplicates",
         text::count(chain.len() as i64, &format!("{} record", last.name.kind))
     );
     let problem = last.problem(
         Rule::PerhapsTheSame,
         last.time_key(),
         message,
-        "void one if it is the same; leave both if both happened",
+        "void the duplicate; keep both if both happened",
     );
     Some(
         earlier
@@ -231,7 +231,7 @@ fn log_gaps(patient: &Patient, events: &[&Event]) -> Vec<Problem> {
                     Rule::LogGap,
                     "from",
                     message,
-                    "ask the household; what happened then is unreported, not missed",
+                    "ask the household; changes of those days are unreported, not missed",
                 ));
             }
         }

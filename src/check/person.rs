@@ -88,7 +88,7 @@ fn nobody(program: &Program, code: &str, known: &[&str]) -> (Rule, String, Strin
     let near = text::nearest(code, known.iter().copied())
         .map(|near| format!("did you mean {near}? Otherwise "))
         .unwrap_or_default();
-    let message = format!("nobody has the code {}", text::visible(code));
+    let message = format!("unknown code {}", text::visible(code));
     (Rule::UnknownPerson, message, format!("{near}add it to people.toml, or to the patient's caregivers"))
 }
 
@@ -100,7 +100,7 @@ pub(crate) fn not_with_the_program(code: &str) -> String {
 
 fn not_active(code: &str) -> (Rule, String, String) {
     let message = format!("{code} was not with the program that day");
-    (Rule::PersonNotActive, message, "look at `from` and `until` in people.toml, or at the code".to_owned())
+    (Rule::PersonNotActive, message, "check `from` and `until` in people.toml, or the code".to_owned())
 }
 
 /// A record in a folder of staff that is no checkoff of theirs, and so counts for nothing.
@@ -118,7 +118,7 @@ pub(super) fn misplaced_among_staff(event: &Event) -> Option<Problem> {
             Rule::NotForStaff,
             "kind",
             format!("a {} record does not belong to staff", event.name.kind),
-            "move it to the patient that it is about",
+            "move it to the folder of its patient",
         )),
     }
 }
@@ -132,6 +132,6 @@ fn misplaced_in_household(program: &Program, patient: &Patient, event: &Event) -
         Rule::CodeDisagrees,
         "learner",
         format!("the learner {} is one of the staff, but the folder is {}", person.code, patient.code),
-        format!("move the file to staff/{}, or write who of the household learned it", person.code),
+        format!("move the file to staff/{}, or write the household member who learned it", person.code),
     ))
 }

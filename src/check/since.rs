@@ -195,9 +195,9 @@ fn edited_problem(step: &Step, side: &Side, change: &Change, keys: &[String]) ->
         [key, rest @ ..] => format!("`{key}` and {} more were changed", rest.len()),
     };
     let then = if keys.iter().any(|key| says_when_or_what(key)) {
-        "void the record and write it anew; no amendment may touch `at`, `on` or `kind`"
+        "void the record and write a new one; no amendment may change `at`, `on` or `kind`"
     } else if keys.iter().any(|key| key == "amended" || key == "void") {
-        "add a further row; what was once corrected stays as it is"
+        "add another row; an earlier correction is not changed"
     } else {
         "make the correction with a new [[amended]] row: `at`, `by`, `why` and `was`"
     };
@@ -205,6 +205,6 @@ fn edited_problem(step: &Step, side: &Side, change: &Change, keys: &[String]) ->
         Rule::EditedAfterCommit,
         &change.file,
         format!("{what} without an amendment, {}", when(step)),
-        format!("put back what stood there with {} and commit it; then {then}", restore(side, change)),
+        format!("restore it with {} and commit it; then {then}", restore(side, change)),
     )
 }

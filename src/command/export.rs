@@ -65,7 +65,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     match (args.pseudonymous, &args.key) {
         (true, None) => {
             return Err(Failure::new(
-                "--pseudonymous needs --key FILE, a new file for the list that says whose the numbers are; keep it inside the program",
+                "--pseudonymous needs --key FILE, a new file for the list of patients and numbers; keep it inside the program",
             ));
         }
         (false, Some(_)) => return Err(Failure::new("--key is for --pseudonymous; add it, or leave --key out")),
@@ -76,7 +76,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let codes = program.codes(&args.patients)?;
     let Some(plan) = program.plan() else {
         return Err(Failure::new(
-            "policy.toml cannot be used, so no day of care can be told; `exitsite check` says why",
+            "policy.toml cannot be used, so care days are not known; `exitsite check` shows why",
         ));
     };
     let (from, to): (Option<NaiveDate>, _) = (day("--from", &args.from)?, day("--to", &args.to)?);

@@ -115,7 +115,7 @@ pub(super) fn nobody(book: &Book, code: &str) -> String {
     let caregivers = book.patient.iter().flat_map(|patient| &patient.caregivers);
     let near = text::nearest(code, people.chain(caregivers.map(|caregiver| caregiver.code.as_str())));
     let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
-    format!("nobody has the code {}{near}", text::visible(code))
+    format!("unknown code {}{near}", text::visible(code))
 }
 
 /// How a record of a script is known where it does not say so: an act of the household was told to whoever of the staff

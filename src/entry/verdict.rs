@@ -84,7 +84,7 @@ pub fn is_writer(program: &Program, patient: Option<&Patient>, code: &str, day: 
             let known = staff.chain(caregivers.iter().map(|caregiver| caregiver.code.as_str()));
             let near =
                 same_code(code, known).map(|near| format!("did you mean {near}? Otherwise ")).unwrap_or_default();
-            Err(format!("nobody has the code {code}; {near}add it to people.toml, or to the patient's caregivers"))
+            Err(format!("unknown code {code}; {near}add it to people.toml, or to the patient's caregivers"))
         }
     }
 }
