@@ -388,10 +388,7 @@ fn slips_of_the_finger_are_caught_before_anything_is_written() {
         "record contact P-014 --with p014-spose --about overdue --outcome advised --yes",
         &["did you mean p014-spouse?"],
     );
-    refuses(
-        "record change P-014 --by rn-07 --by-entered co-11 --yes",
-        &["unknown code co-11", "did you mean co-1?"],
-    );
+    refuses("record change P-014 --by rn-07 --by-entered co-11 --yes", &["unknown code co-11", "did you mean co-1?"]);
     refuses("record supply P-014 --by co-1 --item dressing-kit --received 3 --lost 2 --yes", &["exactly one of"]);
     refuses(
         "record culture P-014 --by rn-07 --specimen blood --growth no --on-result 2026-11-24 --organisms 'Candida' --yes --at 07:00 --dry-run --redness-mm 2",

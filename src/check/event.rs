@@ -193,12 +193,8 @@ fn one_finding(chain: &[&Event]) -> Option<Problem> {
         "{} of one care day, possibly duplicates",
         text::count(chain.len() as i64, &format!("{} record", last.name.kind))
     );
-    let problem = last.problem(
-        Rule::PerhapsTheSame,
-        last.time_key(),
-        message,
-        "void the duplicate; keep both if both happened",
-    );
+    let problem =
+        last.problem(Rule::PerhapsTheSame, last.time_key(), message, "void the duplicate; keep both if both happened");
     Some(
         earlier
             .iter()

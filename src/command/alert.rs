@@ -23,16 +23,16 @@ const SENDMAIL: &str = "/usr/sbin/sendmail";
 /// The largest password file that is read, in bytes.
 const LARGEST_PASSWORD: u64 = 10_000;
 
-/// Tells what somebody must hear of: overdue changes, signals, records that cannot be used, long silence
+/// Sends or prints alerts: overdue changes, signals, unreadable records, no records for long
 ///
-/// Prints it, or sends it by mail to the addresses in policy.toml. With --state the same is told once, and again when it
-/// gets worse or after repeat_hours. A crash repeats an alert and never loses one.
+/// Prints them, or mails them to the addresses in policy.toml. With --state an alert is sent once, and again when it gets
+/// worse or after repeat_hours. A crash repeats an alert and never loses one.
 ///
-/// Exit status: 0 done; 1 with --exit-code, something was told; 2 nothing could be judged, or a message was not accepted,
-/// which is tried again at the next run; 3 done, but a file could not be used, and that is told, too.
+/// Exit status: 0 done; 1 with --exit-code, an alert was sent; 2 nothing could be judged, or a message was not accepted,
+/// which the next run tries again; 3 done, but a file could not be read, which is an alert, too.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
-    /// Remember in this file what was told to whom
+    /// Remember the alerts sent, with their recipients, in this file
     #[arg(long, value_name = "FILE")]
     state: Option<PathBuf>,
 
@@ -53,27 +53,27 @@ pub(super) struct Args {
     #[arg(long, value_name = "FILE", requires = "smtp")]
     password_file: Option<PathBuf>,
 
-    /// Who is told what an administrator has to mend, and everything if policy.toml names no coordinator
+    /// The recipient of alerts for an administrator, and of all alerts if policy.toml names no coordinator
     #[arg(long, value_name = "ADDRESS")]
     fallback: Option<String>,
 
-    /// Also say that all is well, so that silence is never good news
+    /// Send a message also without new alerts, so that silence is never good news
     #[arg(long)]
     heartbeat: bool,
 
-    /// Show what would be sent to whom; nothing is sent or remembered
+    /// Show the messages and their recipients; nothing is sent or remembered
     #[arg(long)]
     dry_run: bool,
 
-    /// Exit with 1 if something was told
+    /// Exit with 1 if an alert was sent or printed
     #[arg(long)]
     exit_code: bool,
 
-    /// After how many seconds the delivery of all messages has failed
+    /// The seconds after which the delivery of all messages has failed
     #[arg(long, value_name = "SECONDS", default_value_t = 30, value_parser = clap::value_parser!(u64).range(1..=3600))]
     timeout: u64,
 
-    /// How it is printed
+    /// The format of the output
     #[arg(long, value_name = "FORMAT", default_value = "text", conflicts_with = "json")]
     format: Format,
 
@@ -92,7 +92,7 @@ enum Format {
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     if args.state.is_some() && args.asking.as_of.is_some() && !args.dry_run {
         return Err(Failure::new(
-            "--state keeps what was told now, so --as-of would silence the next run; add --dry-run, or leave one of the two out",
+            "--state keeps the alerts sent now, so --as-of would silence the next run; add --dry-run, or leave one of the two out",
         ));
     }
     let sender = args.sender(desk)?;
@@ -127,7 +127,7 @@ fn judge(program: &Program, args: &Args, desk: &Desk) -> Result<(AsOf, OpenAlert
             .iter()
             .find(first)
             .map_or("it cannot be used".to_owned(), |problem| format!("{}: {}", problem.place, problem.message));
-        Failure::new(format!("policy.toml cannot be used ({why}); `exitsite check` says more"))
+        Failure::new(format!("policy.toml cannot be used ({why}); `exitsite check` shows more"))
     })
 }
 

@@ -75,9 +75,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let as_of = desk.as_of(&program, &args.asking)?;
     let codes = program.codes(&args.patients)?;
     let Some(plan) = program.plan() else {
-        return Err(Failure::new(
-            "policy.toml cannot be used, so care days are not known; `exitsite check` shows why",
-        ));
+        return Err(Failure::new("policy.toml cannot be used, so care days are not known; `exitsite check` shows why"));
     };
     let (from, to): (Option<NaiveDate>, _) = (day("--from", &args.from)?, day("--to", &args.to)?);
     if let Some(from) = from {

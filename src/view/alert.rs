@@ -5,6 +5,7 @@
 
 use std::collections::BTreeSet;
 
+use super::words;
 use crate::alert::{Alert, Matter, Message, OpenAlerts, What, Why};
 use crate::day::{AsOf, Calendar, Instant};
 use crate::schedule::Because;
@@ -30,23 +31,23 @@ const COUNTED: [Counted; 11] = [
     (|matter| matches!(matter, Matter::NotJudged { .. }), |_| "nothing could be judged".to_owned()),
     (|matter| matches!(matter, Matter::Policy { .. }), |_| "policy.toml has an error".to_owned()),
     (|matter| matches!(matter, Matter::Unkept { .. }), |_| "alert state not saved".to_owned()),
-    (|matter| matches!(matter, Matter::Quiet { .. }), |_| "nothing entered for long".to_owned()),
-    (|matter| matches!(matter, Matter::Unusable { .. }), |n| format!("{n} with unusable records")),
+    (|matter| matches!(matter, Matter::Quiet { .. }), |_| "no records entered for long".to_owned()),
+    (|matter| matches!(matter, Matter::Unusable { .. }), |n| format!("{n} with unreadable records")),
     (|matter| matches!(matter, Matter::Overdue { .. }), |n| count(n, "overdue alert")),
     (
         |matter| matches!(matter, Matter::Signal { urgency: Urgency::Today, .. }),
-        |n| format!("{} for today", count(n, "signal")),
+        |n| format!("{} to review today", count(n, "signal")),
     ),
-    (|matter| matches!(matter, Matter::SignOff { .. }), |n| format!("{n} to move home unprepared")),
+    (|matter| matches!(matter, Matter::SignOff { .. }), |n| format!("{n} moving home without sign-off")),
     (|matter| matches!(matter, Matter::Supply { .. }), |n| format!("{n} short of supplies")),
     (
         |matter| matches!(matter, Matter::Signal { urgency: Urgency::ThisWeek, .. }),
-        |n| format!("{} for this week", count(n, "signal")),
+        |n| format!("{} to review this week", count(n, "signal")),
     ),
-    (|matter| matches!(matter, Matter::SupportEnded { .. }), |n| format!("support ended of {n}")),
+    (|matter| matches!(matter, Matter::SupportEnded { .. }), |n| format!("support ended for {n}")),
 ];
 
-/// The alerts of a message, counted: "2 overdue alerts, 1 signal for today".
+/// The alerts of a message, counted: "2 overdue alerts, 1 signal to review today".
 pub fn counted(message: &Message) -> String {
     let part = |(is, words): &Counted| {
         let number = message.alerts.iter().filter(|(alert, _)| is(&alert.matter)).count() as i64;
@@ -60,7 +61,7 @@ pub fn counted(message: &Message) -> String {
 /// newest record 2 h ago, commit abc1234".
 pub fn heartbeat(open: &OpenAlerts, commit: Option<&str>, as_of: AsOf) -> String {
     let ago = |newest: Instant| format!("newest record {} h ago", (as_of.instant - newest).num_hours());
-    let newest = open.newest.map_or("no record at all".to_owned(), ago);
+    let newest = open.newest.map_or("no record".to_owned(), ago);
     let commit =
         commit.map_or("no commit".to_owned(), |commit| format!("commit {}", commit.get(..7).unwrap_or(commit)));
     let OpenAlerts { on_file, unreadable, .. } = open;
@@ -81,7 +82,7 @@ pub fn overdue_on_file(open: &OpenAlerts) -> String {
 }
 
 impl Words<'_> {
-    /// The text of a message: what is told, where to look, remarks, and the heartbeat.
+    /// The text of a message: the alerts, where to look, remarks, and the heartbeat.
     pub fn body(&self, message: &Message, remarks: &[String], heartbeat: Option<&str>) -> String {
         let mut out = counted(message);
         out.replace_range(..1, &out[..1].to_uppercase());
@@ -116,7 +117,7 @@ impl Words<'_> {
         wall.format("%Y-%m-%d %H:%M").to_string()
     }
 
-    /// `P-014 a  overdue for 10 h, since 2026-11-23 20:40 (worse than when it was told)`
+    /// `P-014 a  overdue for 10 h, since 2026-11-23 20:40 (worse than when sent)`
     fn line(&self, alert: &Alert, why: Why) -> String {
         let mut who = alert.patient.as_deref().map_or("program".to_owned(), visible);
         if let Some(exit) = &alert.exit {
@@ -131,8 +132,12 @@ impl Words<'_> {
             Matter::Signal { signal, urgency, evidence } => {
                 let soon = if *urgency == Urgency::Today { "today" } else { "this week" };
                 match self.with_findings {
-                    true => format!("{signal}, a signal for {soon}{since}: {}", visible(&evidence.join("; "))),
-                    false => format!("signal for {soon}{since}"),
+                    true => format!(
+                        "{}, needs review {soon}{since}: {}",
+                        words::signal(*signal),
+                        visible(&evidence.join("; "))
+                    ),
+                    false => format!("needs review {soon}{since}"),
                 }
             }
             Matter::Unusable { files } => {
@@ -141,23 +146,23 @@ impl Words<'_> {
                 } else {
                     String::new()
                 };
-                format!("{} cannot be used{named}", count(files.len() as i64, "file"))
+                format!("{} cannot be read{named}", count(files.len() as i64, "file"))
             }
             Matter::SignOff { home_on } => {
-                format!("moves home on {home_on}, and too few at home are signed off by then")
+                format!("moves home on {home_on}; not enough caregivers signed off by then")
             }
             Matter::Supply { item } => match self.with_findings {
                 true => format!("runs short of {}{since}", visible(item)),
                 false => format!("supplies run short{since}"),
             },
             Matter::SupportEnded { on } => format!("support ended on {on}"),
-            Matter::Quiet { hours: Some(hours) } => format!("nothing was entered for {hours} h{since}"),
-            Matter::Quiet { hours: None } => "nothing is on file".to_owned(),
+            Matter::Quiet { hours: Some(hours) } => format!("no records entered for {hours} h{since}"),
+            Matter::Quiet { hours: None } => "no records on file".to_owned(),
             Matter::Policy { first, errors } => {
                 let more =
                     if *errors == 1 { String::new() } else { format!(" ({} in all)", count(*errors as i64, "error")) };
                 let first = visible(&format!("{}: {}", first.place, first.message));
-                format!("policy.toml has an error, and what it feeds was not judged: {first}{more}")
+                format!("policy.toml has an error, and the parts that need it were not computed: {first}{more}")
             }
             Matter::Unkept { why } => {
                 format!(
@@ -167,11 +172,11 @@ impl Words<'_> {
             }
             Matter::NotJudged { why } => format!("nothing could be judged: {}", visible(why)),
         };
-        let late = alert.learnt_after_days().map(|days| format!("; learned only {} later", count(days, "day")));
+        let late = alert.learnt_after_days().map(|days| format!("; reported {} late", count(days, "day")));
         let told = match why {
             Why::New => "",
-            Why::Worse => " (worse than when it was told)",
-            Why::Again => " (told before)",
+            Why::Worse => " (worse than when sent)",
+            Why::Again => " (sent before)",
         };
         format!("{who}  {what}{}{told}", late.unwrap_or_default())
     }

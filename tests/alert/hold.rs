@@ -140,7 +140,7 @@ fn a_site_that_nobody_has_seen_for_long_is_told_once() {
         for day in 1..=28 {
             let now = format!("{month}-{day:02}T08:00");
             let text = office.printed_at(&now);
-            told.extend(about(&text).into_iter().filter(|line| line.contains("for this week")).map(str::to_owned));
+            told.extend(about(&text).into_iter().filter(|line| line.contains("review this week")).map(str::to_owned));
         }
     }
     // One for each patient and kind: that the look-back moves on is no news.

@@ -329,7 +329,7 @@ fn where_nothing_can_be_judged_the_fallback_is_told() {
     office.put("policy.toml", "= \n");
     check(&["it@example.org"], "no TOML");
     assert!(server.taken()[0].text.contains("Subject: exitsite: nothing could be judged\r\n"));
-    check(&[], "told before");
+    check(&[], "sent before");
     fs::remove_file(office.state()).unwrap();
     office.put("policy.toml", &format!("{POLICY}{ADDRESSES}[windows]\nafter_shower_hours = 'two'\n"));
     check(&["co@example.org", "it@example.org"], "the addresses are known");
@@ -347,7 +347,7 @@ fn somebody_is_always_told() {
     let server = Server::new(Fault::None);
     office.put("policy.toml", POLICY);
     let run = sent(&office, &server, &[]);
-    assert!(run.status == Some(2) && run.stderr.contains("nobody would be told"), "{}", run.stderr);
+    assert!(run.status == Some(2) && run.stderr.contains("no recipient"), "{}", run.stderr);
     assert_eq!(sent(&office, &server, &["--fallback", "it@example.org"]).status, Some(0));
     assert_eq!(server.whom(), ["it@example.org"]);
     let run = sent(&office, &server, &["--fallback", "nobody"]);
@@ -361,5 +361,5 @@ fn somebody_is_always_told() {
     let office = Office::new();
     office.put("policy.toml", &format!("{POLICY}[alerts]\ncoordinator = ['co@example.org']\n"));
     office.run_at("2026-11-25T04:00", &arguments(&server.url(), &[]));
-    assert!(server.taken()[2].text.contains("No physician is told"), "{}", server.taken()[2].text);
+    assert!(server.taken()[2].text.contains("No physician is alerted"), "{}", server.taken()[2].text);
 }

@@ -227,12 +227,12 @@ fn the_same_is_printed_once_and_again_when_it_got_worse_or_after_a_day() {
     assert_eq!(office.printed_at(NOW), "");
     assert_eq!(office.printed_at("2026-11-24T20:00"), "");
     let worse = office.printed_at("2026-11-25T04:00");
-    assert_eq!(about(&worse), ["P-001 a  overdue for 49 h, since 2026-11-23 03:00 (worse than when it was told)"]);
+    assert_eq!(about(&worse), ["P-001 a  overdue for 49 h, since 2026-11-23 03:00 (worse than when sent)"]);
     assert_eq!(office.printed_at("2026-11-25T05:00"), "");
     // The file says when all was looked at last, whether or not anything was told.
     assert!(fs::read_to_string(office.state()).unwrap().contains("\"checked\": \"2026-11-25T11:00:00Z\""));
     let again = office.printed_at("2026-11-26T04:00");
-    assert!(again.contains("P-001 a  overdue for 73 h, since 2026-11-23 03:00 (told before)"), "{again}");
+    assert!(again.contains("P-001 a  overdue for 73 h, since 2026-11-23 03:00 (sent before)"), "{again}");
 }
 
 #[test]
@@ -258,7 +258,7 @@ fn what_a_late_log_told_is_said_to_be_learnt_late() {
     office.event("P-002", "2026-11-24T0701-change", "");
     office.event("P-001", "2026-11-21T1800-shower", "[entered]\nat = 2026-11-30T09:00:00\nby = 'rn-07'\n");
     let run = office.run_at("2026-11-30T09:30", &[]);
-    let late = "P-001 a  overdue for 205 h, since 2026-11-21 20:00; learned only 8 days later";
+    let late = "P-001 a  overdue for 205 h, since 2026-11-21 20:00; reported 8 days late";
     assert!(run.stdout.lines().any(|line| line == late), "{}", run.stdout);
 }
 
@@ -271,7 +271,7 @@ fn signals_are_told_by_their_urgency_and_one_learnt_late_says_so() {
         "with = 'patient'\nabout = ['other']\noutcome = 'advised'\ntemperature_c = 38.6\n[entered]\nat = 2026-11-24T07:00:00\nby = 'rn-07'\n",
     );
     let run = office.run(&[]);
-    let fever = "P-002  signal for today, since 2026-11-10 08:00; learned only 13 days later";
+    let fever = "P-002  needs review today, since 2026-11-10 08:00; reported 13 days late";
     assert!(run.stdout.lines().any(|line| line == fever), "{}", run.stdout);
     assert!(office.standing_at(NOW).contains(&"P-002 signal +".to_owned()));
     assert!(run.stdout.contains("  exitsite signals P-002"), "{}", run.stdout);
@@ -295,17 +295,17 @@ fn another_pull_is_told_although_the_one_before_was_answered() {
     assert_eq!(pulls(&office.printed_at("2026-11-25T07:30")), 0);
     office.event("P-002", "2026-11-25T0800-trauma", "");
     let told = office.printed_at("2026-11-25T08:15");
-    assert!(pulls(&told) == 1 && told.contains("(worse than when it was told)"), "{told}");
+    assert!(pulls(&told) == 1 && told.contains("(worse than when sent)"), "{told}");
     assert_eq!(pulls(&office.printed_at("2026-11-25T08:30")), 0);
 }
 
 #[test]
 fn what_is_news_in_a_signal_that_was_answered_is_told_once_as_worse() {
     let of_today = |text: &str| -> Vec<&'static str> {
-        let lines = about(text).into_iter().filter(|line| line.starts_with("P-002") && line.contains("for today"));
+        let lines = about(text).into_iter().filter(|line| line.starts_with("P-002") && line.contains("review today"));
         let why = |line: &str| match () {
-            () if line.ends_with("(worse than when it was told)") => "worse",
-            () if line.ends_with("(told before)") => "again",
+            () if line.ends_with("(worse than when sent)") => "worse",
+            () if line.ends_with("(sent before)") => "again",
             () => "new",
         };
         lines.map(why).collect()
@@ -341,7 +341,7 @@ fn a_wet_dressing_is_told_again_after_a_day_whoever_was_called_and_no_more_once_
     let office = Office::new();
     let is_told = |now: &str| {
         let text = office.printed_at(now);
-        about(&text).iter().any(|line| line.starts_with("P-002") && line.contains("for today"))
+        about(&text).iter().any(|line| line.starts_with("P-002") && line.contains("review today"))
     };
     office.event("P-002", "2026-11-24T0705-inspection", "dressing = 'wet'\n");
     assert!(is_told("2026-11-24T07:15"));
@@ -358,7 +358,7 @@ fn the_same_pus_seen_each_day_is_told_once_more_after_the_answer_and_when_it_has
     let pus = LOOK.replace("'none'\nredness", "'purulent'\nredness");
     let told = |now: &str| {
         let text = office.printed_at(now);
-        about(&text).iter().filter(|line| line.starts_with("P-002") && line.contains("for today")).count()
+        about(&text).iter().filter(|line| line.starts_with("P-002") && line.contains("review today")).count()
     };
     office.event("P-002", "2026-11-24T0705-assessment", &pus);
     assert_eq!(told("2026-11-24T07:15"), 1);
@@ -383,13 +383,13 @@ fn records_that_cannot_be_used_are_told_and_more_of_them_are_worse() {
     let run = || office.run(&["--state", state.to_str().unwrap()]);
     let first = run();
     assert_eq!(first.status, Some(3));
-    assert_eq!(about(&first.stdout), ["P-001  1 file cannot be used"]);
+    assert_eq!(about(&first.stdout), ["P-001  1 file cannot be read"]);
     assert!(first.stdout.contains("exitsite check"), "{}", first.stdout);
     assert_eq!(run().stdout, "");
     office.event("P-001", "2026-11-23T1000-change", "no TOML");
-    assert_eq!(about(&run().stdout), ["P-001  2 files cannot be used (worse than when it was told)"]);
+    assert_eq!(about(&run().stdout), ["P-001  2 files cannot be used (worse than when sent)"]);
     fs::create_dir(office.records().join("patients/somebody")).unwrap();
-    assert!(run().stdout.contains("\nsomebody  1 file cannot be used\n"));
+    assert!(run().stdout.contains("\nsomebody  1 file cannot be read\n"));
     assert!(office.json(NOW)["alerts"].to_string().contains("somebody"));
 }
 
@@ -400,11 +400,11 @@ fn what_was_told_of_a_patient_is_not_forgotten_while_nobody_knows_what_stands() 
     let now = "2026-11-27T04:00";
     office.event("P-002", "2026-11-26T0700-change", "");
     let told = office.printed_at(now);
-    assert!(told.contains("P-001 a  signal for this week"), "{told}");
+    assert!(told.contains("P-001 a  needs review this week"), "{told}");
     let good = fs::read_to_string(office.records().join("patients/P-001/patient.toml")).unwrap();
     office.put("patients/P-001/patient.toml", "no TOML");
     let run = office.run_at(now, &["--state", "state.json"]);
-    assert_eq!(about(&run.stdout), ["P-001  1 file cannot be used"]);
+    assert_eq!(about(&run.stdout), ["P-001  1 file cannot be read"]);
     office.put("patients/P-001/patient.toml", &good);
     assert_eq!(office.printed_at(now), "");
 }

@@ -19,8 +19,8 @@ fn a_state_file_that_cannot_be_used_is_kept_and_everything_is_told_again() {
         let run = office.run(&["--state", office.state().to_str().unwrap()]);
         assert_eq!(run.status, Some(0), "{}", run.stderr);
         assert!(run.stdout.contains("P-001 a  overdue"), "{}", run.stdout);
-        assert!(run.stdout.contains("What was told before is not known"), "{}", run.stdout);
-        assert!(run.stderr.contains("everything is told again") && run.stderr.lines().count() == 1, "{}", run.stderr);
+        assert!(run.stdout.contains("earlier alerts are not known"), "{}", run.stdout);
+        assert!(run.stderr.contains("all are repeated") && run.stderr.lines().count() == 1, "{}", run.stderr);
         let aside = if n == 0 { "state.json.unusable".to_owned() } else { format!("state.json.unusable.{}", n + 1) };
         assert_eq!(fs::read_to_string(office.beside(&aside)).unwrap(), *text);
         assert_eq!(office.printed_at(NOW), "");
@@ -65,8 +65,8 @@ fn what_is_no_state_file_stays_where_it_is() {
         let run = office.run_at("2026-11-24T08:00", &["--state", name]);
         assert_eq!(run.status, Some(2), "{name}: {run:?}");
         assert!(run.stdout.contains("P-001 a  overdue"), "{name}: {run:?}");
-        assert!(run.stdout.contains("everything is told again"), "{name}: {run:?}");
-        assert!(run.stderr.contains("stays as it is") && run.stderr.lines().count() == 1, "{name}: {}", run.stderr);
+        assert!(run.stdout.contains("all are repeated"), "{name}: {run:?}");
+        assert!(run.stderr.contains("is unchanged") && run.stderr.lines().count() == 1, "{name}: {}", run.stderr);
     }
     assert_eq!(files(&office), before);
     assert_eq!(fs::read_to_string(office.beside("notes.txt")).unwrap(), "Call P-001.\n");
@@ -202,7 +202,7 @@ fn a_state_that_cannot_be_kept_is_told_with_the_reason() {
         let arguments = ["--state", state, "--from", "a@example.org", "--smtp", &url];
         let run = office.run_at("2026-11-24T08:00", &[&arguments[..], &["--fallback", "it@example.org"]].concat());
         assert_eq!((run.status, run.stderr.lines().count()), (Some(2), 1), "{run:?}");
-        assert!(run.stderr.contains("what is told now will be told again"), "{}", run.stderr);
+        assert!(run.stderr.contains("alerts of this run will be repeated"), "{}", run.stderr);
         let text = |n: usize| server.taken()[n].text.replace("=\r\n", "");
         for n in [0, 1] {
             let text = text(n);
@@ -231,7 +231,7 @@ fn a_disk_that_is_full_is_known_before_anything_is_told() {
     let output = limited.output().unwrap();
     let said = String::from_utf8(output.stderr).unwrap();
     assert_eq!((output.status.code(), said.lines().count()), (Some(2), 1), "{said}");
-    assert!(said.contains("what is told now will be told again") && said.contains("state.json"), "{said}");
+    assert!(said.contains("alerts of this run will be repeated") && said.contains("state.json"), "{said}");
     // All of it is old by the clock, so that a physician gets nothing.
     assert!(!server.whom().contains(&"md@example.org".to_owned()), "{:?}", server.whom());
 }

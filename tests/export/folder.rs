@@ -45,11 +45,11 @@ fn a_folder_that_holds_anything_is_left_alone() {
     fs::write(here.path().join("file"), "mine").unwrap();
     std::os::unix::fs::symlink("nowhere", here.path().join("link")).unwrap();
     assert!(sentence(&["csv", "full"]).contains("is not empty"));
-    assert!(sentence(&["csv", "file"]).contains("is no folder"));
-    assert!(sentence(&["csv", "link"]).contains("is no folder"));
+    assert!(sentence(&["csv", "file"]).contains("is not a folder"));
+    assert!(sentence(&["csv", "link"]).contains("is not a folder"));
     assert!(sentence(&["csv", "."]).contains("is not empty"));
     assert!(sentence(&["csv", "missing/out"]).contains("make it first"));
-    assert!(sentence(&["csv", "missing/.."]).contains("names no folder"));
+    assert!(sentence(&["csv", "missing/.."]).contains("is not the name of a folder"));
     // Usage is clap's to explain, in more than a sentence.
     assert!(refused(desk.root(), here.path(), &["cvs", "out"]).contains("possible values: csv, json"));
     assert!(refused(desk.root(), here.path(), &["csv"]).contains("<DIR>"));

@@ -49,7 +49,7 @@ impl Wording<'_> {
         }
         let mut remarks = self.remarks.clone();
         if is_mail && self.names_no_physician && message.alerts.iter().any(|(alert, _)| alert.to_physician()) {
-            remarks.push("No physician is told: policy.toml names no address of one.".to_owned());
+            remarks.push("No physician is alerted: policy.toml has no physician address.".to_owned());
         }
         let OpenAlerts { alerts, unreadable, .. } = self.open;
         let mut subject = format!("exitsite: {}", view::counted(message));
@@ -73,7 +73,7 @@ impl Delivery<'_> {
     /// Sends or prints the open alerts.
     pub(super) fn tell(&self, as_of: AsOf, mut open: OpenAlerts, mut kept: Remembered) -> Result<Outcome, Failure> {
         let (Some(program), Some(alerts)) = (self.program, self.alerts()) else {
-            return Ok(self.not_judged(&Failure::new("policy.toml does not say whom to alert"), kept));
+            return Ok(self.not_judged(&Failure::new("policy.toml does not name the recipients of alerts"), kept));
         };
         let (calendar, now) = (program.calendar(), as_of.instant);
         let recipients = self.recipients(&alerts)?;
@@ -132,7 +132,7 @@ impl Delivery<'_> {
     }
 
     /// Tells the fallback address, and the coordinators whose addresses can be read, that nothing could be judged; where no
-    /// coordinator's can, the physicians, so that somebody hears of it.
+    /// coordinator's can, the physicians.
     pub(super) fn not_judged(&self, failure: &Failure, mut kept: Remembered) -> Outcome {
         let mut open = OpenAlerts::not_judged(&failure.to_string());
         let calendar = self.program.map_or_else(utc, Program::calendar);
@@ -177,13 +177,13 @@ impl Delivery<'_> {
         kept.save(as_of.instant);
         if self.args.dry_run {
             for to in rows.iter().filter_map(|row| row.to.as_deref()) {
-                outcome.stderr.push_str(&format!("exitsite: {} would be told so\n", text::visible(to)));
+                outcome.stderr.push_str(&format!("exitsite: {} would get this message\n", text::visible(to)));
             }
         }
         outcome
     }
 
-    /// The time of a run that told everything, for the next one; a dry run told nothing.
+    /// Saves the time of a complete run for the next one; a dry run sends nothing.
     fn has_told(&self, kept: &Remembered, now: Instant) {
         if !self.args.dry_run {
             kept.has_told(now);
@@ -201,7 +201,7 @@ impl Delivery<'_> {
             add(&mut recipients, PRINTED, Role::Coordinator);
             return Ok(recipients);
         }
-        // Where no coordinator can be told, others are told everything in their place.
+        // If there is no coordinator, others get all alerts in their place.
         let is_broken =
             self.program.and_then(|program| program.policy.as_ref()).is_some_and(|policy| policy.alerts.is_none());
         let fallback: Vec<String> = self.args.fallback.iter().cloned().collect();
@@ -212,7 +212,7 @@ impl Delivery<'_> {
         }
         if recipients.is_empty() {
             return Err(Failure::new(
-                "nobody would be told: write the address of a coordinator into policy.toml, under [alerts], or name one \
+                "no recipient: write the address of a coordinator into policy.toml, under [alerts], or name one \
                  with --fallback",
             ));
         }
@@ -225,7 +225,7 @@ impl Delivery<'_> {
     fn print(&self, text: &str, outcome: &mut Outcome) -> Result<(), Failure> {
         match self.desk.surroundings.print {
             Some(print) if self.args.state.is_some() && !text.is_empty() => print(text).map_err(|error| {
-                Failure::new(format!("the alerts could not be printed, and will be told again: {error}"))
+                Failure::new(format!("the alerts could not be printed, and are repeated by the next run: {error}"))
             }),
             _ => {
                 outcome.stdout.push_str(text);
@@ -282,7 +282,7 @@ fn not_accepted(rows: &[MessageRow]) -> Option<String> {
 }
 
 fn remarks(kept: &Remembered) -> Vec<String> {
-    let lost = "What was told before is not known, since the state file could not be used: everything is told again.";
+    let lost = "The state file cannot be read, so earlier alerts are not known and all are repeated.";
     kept.is_lost.then(|| lost.to_owned()).into_iter().collect()
 }
 

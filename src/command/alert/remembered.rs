@@ -65,7 +65,7 @@ impl Remembered {
                         "another run is sending (it holds {shown}.lock); nothing was sent by this one"
                     )));
                 }
-                // What cannot be kept is told all the same.
+                // Without a state the alerts are sent all the same.
                 Err(failure) => {
                     remembered.fails(&failure);
                     StateFile::looked_at(path)
@@ -83,7 +83,7 @@ impl Remembered {
             Err((failure, false)) => remembered.is_foreign(&failure),
             Err((failure, true)) => {
                 remembered.is_lost = true;
-                let what = format!("what was told before is not known, so everything is told again: {failure}");
+                let what = format!("earlier alerts are not known, so all are repeated: {failure}");
                 match can_be_kept.then(|| file.set_aside()) {
                     Some(Ok(aside)) => remembered.say(&format!("{what}; it is kept as {}", aside.display())),
                     Some(Err(failure)) => {
@@ -98,7 +98,7 @@ impl Remembered {
         Ok(remembered)
     }
 
-    /// Keeps what is known now. Before anything is told this finds out that nothing can be kept, as on a full disk.
+    /// Saves the state. Called before the first message, it finds that nothing can be saved, as on a full disk.
     pub(super) fn save(&mut self, now: Instant) {
         let saved = self.file.as_ref().map_or(Ok(()), |file| file.save(&self.memory.text(now)));
         if let Err(failure) = saved {
@@ -106,16 +106,16 @@ impl Remembered {
         }
     }
 
-    /// Everything is told again, and nothing kept in the place of what may be somebody's work.
+    /// Repeats all alerts and saves nothing, since the file may be another person's.
     fn is_foreign(&mut self, failure: &Failure) {
         self.is_lost = true;
-        let what = "it may be somebody's work and stays as it is; name another file with --state, or move it away";
+        let what = "it may be another person's file and is unchanged; name another file with --state, or move it";
         self.fails(&Failure::new(format!("{failure}; {what}")));
     }
 
     fn fails(&mut self, failure: &Failure) {
         if self.unkept.is_none() {
-            self.say(&format!("what is told now will be told again: {failure}"));
+            self.say(&format!("alerts of this run will be repeated: {failure}"));
             self.unkept = Some(failure.to_string());
             self.goes_unkept();
             self.file = None;
@@ -127,7 +127,7 @@ impl Remembered {
         self.memory.goes_unkept(last_run);
     }
 
-    /// The end of a run that told everything it had to: its time is kept where nothing else can be.
+    /// The end of a complete run: its time is saved if nothing else can be.
     pub(super) fn has_told(&self, now: Instant) {
         if let Some(marker) = self.marker.as_ref().filter(|_| self.unkept.is_some()) {
             marker.keep(now);
