@@ -9,9 +9,9 @@ mod matter;
 mod memory;
 mod open;
 
-pub use matter::{Matter, What};
-pub use memory::{Key, Memory, Told};
-pub use open::OpenAlerts;
+pub(crate) use matter::{Matter, What};
+pub(crate) use memory::Memory;
+pub(crate) use open::OpenAlerts;
 
 use crate::day::Instant;
 use crate::schedule::Because;
@@ -20,7 +20,7 @@ use crate::word::{Word, words};
 
 words! {
     /// The reason to send an alert now.
-    pub enum Why {
+    pub(crate) enum Why {
         /// It was not sent before.
         New = "new",
         /// It was sent, and got worse.
@@ -43,7 +43,7 @@ pub enum Repeat {
 
 words! {
     /// The role of a recipient.
-    pub enum Role {
+    pub(crate) enum Role {
         /// A coordinator, who gets all alerts.
         Coordinator = "coordinator",
         /// A physician.
@@ -78,7 +78,7 @@ pub struct Alert {
 
 /// A recipient of alerts.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Recipient {
+pub(crate) struct Recipient {
     /// An address, or a word for another way.
     pub address: String,
     /// The role.
@@ -87,7 +87,7 @@ pub struct Recipient {
 
 /// The alerts of one recipient in one run.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Message<'a> {
+pub(crate) struct Message<'a> {
     /// The recipient.
     pub to: &'a Recipient,
     /// The alerts, each with its reason; the worst first.
@@ -153,7 +153,7 @@ impl Alert {
 }
 
 /// The message to each recipient; without alerts if there is nothing new.
-pub fn messages<'a>(
+pub(crate) fn messages<'a>(
     alerts: &'a [Alert],
     recipients: &'a [Recipient],
     memory: &Memory,

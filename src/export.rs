@@ -12,13 +12,13 @@
 //! Left out on purpose: how a table is written down. That is `view`'s.
 
 mod columns;
-pub mod release;
+pub(crate) mod release;
 mod rows;
 
-pub use columns::{Column, Table, Whose, tables};
-pub use rows::{Read, Selection, people, read_patient, read_staff};
+pub(crate) use columns::{Column, tables};
+pub(crate) use rows::{Read, Selection, people, read_patient, read_staff};
 
 use crate::record::Value;
 
 /// One row: a value for each column of its table, or none where nothing is known.
-pub type Row = Vec<Option<Value>>;
+pub(crate) type Row = Vec<Option<Value>>;

@@ -13,11 +13,11 @@ use crate::record::facts;
 use crate::word::Word;
 
 /// The facts of a text, as [`facts`] gives them.
-pub type Facts = BTreeMap<String, String>;
+pub(crate) type Facts = BTreeMap<String, String>;
 
 /// One thing that was done to a record.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Deed {
+pub(crate) enum Deed {
     /// A row `[[amended]]` was added: the row's own facts.
     Amended(Facts),
     /// `[void]` was added: its own facts.
@@ -33,7 +33,7 @@ pub enum Deed {
 /// What was done to a record; nothing if only its layout changed.
 ///
 /// `was_usable` says whether the old text could be used as a record.
-pub fn deeds(old: &str, was_usable: bool, new: &str) -> Vec<Deed> {
+pub(crate) fn deeds(old: &str, was_usable: bool, new: &str) -> Vec<Deed> {
     if old == new {
         return Vec::new();
     }
@@ -78,18 +78,18 @@ pub fn deeds(old: &str, was_usable: bool, new: &str) -> Vec<Deed> {
 }
 
 /// What a new record says of itself: that it was amended and voided, if it was.
-pub fn own_deeds(facts: &Facts) -> Vec<Deed> {
+pub(crate) fn own_deeds(facts: &Facts) -> Vec<Deed> {
     let void = Some(inside(facts, "void")).filter(|void| !void.is_empty());
     rows(facts).into_iter().map(Deed::Amended).chain(void.map(Deed::Voided)).collect()
 }
 
 /// What a text holds, so that two texts of the same facts hold the same; what is no record holds itself.
-pub fn content(text: &str) -> String {
+pub(crate) fn content(text: &str) -> String {
     facts(text).map_or_else(|| text.to_owned(), |facts| format!("{facts:?}"))
 }
 
 /// Whether a record says again under these keys what it once said; with no keys, whether it does so in all.
-pub fn says_again(old: &str, new: &str, keys: &[String]) -> bool {
+pub(crate) fn says_again(old: &str, new: &str, keys: &[String]) -> bool {
     if keys.is_empty() {
         return !deeds(old, true, new).iter().any(|deed| matches!(deed, Deed::Edited(_)));
     }
@@ -104,12 +104,12 @@ pub fn says_again(old: &str, new: &str, keys: &[String]) -> bool {
 }
 
 /// Whether a record says all that it once said, and beside that at most that it was voided or filled.
-pub fn is_back(old: &str, new: &str) -> bool {
+pub(crate) fn is_back(old: &str, new: &str) -> bool {
     deeds(old, true, new).iter().all(|deed| matches!(deed, Deed::Voided(_) | Deed::Filled(_)))
 }
 
 /// Whether only a new record can correct a key: an amendment may not touch it, nor who wrote the record and when.
-pub fn says_when_or_what(key: &str) -> bool {
+pub(crate) fn says_when_or_what(key: &str) -> bool {
     ["at", "on", "kind"].contains(&key) || key.split('.').next() == Some("entered")
 }
 

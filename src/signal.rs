@@ -38,10 +38,10 @@ use crate::teaching::School;
 use crate::timeline::Timeline;
 use crate::word::Word;
 use fold::Fold;
-pub use known::not_known;
-pub use observation::{Found, Observation};
+pub(crate) use known::not_known;
+pub(crate) use observation::Observation;
 use rule::Search;
-pub use rule::{Answered, Ends, Urgency};
+pub(crate) use rule::{Answered, Ends, Urgency};
 
 /// What was seen, and in which file.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
@@ -104,7 +104,7 @@ pub struct Episode {
 
 /// What signals are asked of: a patient's timeline, and what the policy says.
 #[derive(Debug, Clone, Copy)]
-pub struct Watch<'a> {
+pub(crate) struct Watch<'a> {
     /// The events, as of a moment.
     pub timeline: &'a Timeline<'a>,
     /// Phases and windows.
@@ -123,7 +123,7 @@ pub struct Watch<'a> {
 
 impl<'a> Watch<'a> {
     /// What the policy says of signals; none where a part that they all need cannot be used.
-    pub fn of(rules: Rules<'a>, timeline: &'a Timeline<'a>) -> Option<Watch<'a>> {
+    pub(crate) fn of(rules: Rules<'a>, timeline: &'a Timeline<'a>) -> Option<Watch<'a>> {
         let (policy, people) = (rules.policy?, rules.people);
         Some(Watch {
             timeline,
@@ -137,13 +137,13 @@ impl<'a> Watch<'a> {
     }
 
     /// The same, looking back `look_back_days` from `day`: what an audit asks of a period that is over.
-    pub fn from_before(self, day: NaiveDate) -> Watch<'a> {
+    pub(crate) fn from_before(self, day: NaiveDate) -> Watch<'a> {
         Watch { first_day: plus(day, -self.signals.look_back_days), ..self }
     }
 
     /// Every episode of the last `look_back_days` of the signals that are known, in the order in which they rose; also those
     /// that records dated a little ahead of the clock raise.
-    pub fn episodes(&self) -> Vec<Episode> {
+    pub(crate) fn episodes(&self) -> Vec<Episode> {
         let mut episodes = self.risen();
         if let Some(timeline) = self.timeline.ahead() {
             ahead::join(&mut episodes, self, &Watch { timeline: &timeline, ..*self });
@@ -321,13 +321,13 @@ fn rank(episode: &Episode) -> impl Ord + use<> {
 const LATE_DAYS: i64 = 7;
 
 /// After how many days something was learnt, where that was more than a week.
-pub fn learnt_after_days(since: Instant, known_since: Instant) -> Option<i64> {
+pub(crate) fn learnt_after_days(since: Instant, known_since: Instant) -> Option<i64> {
     let late = known_since - since;
     (late > Duration::days(LATE_DAYS)).then(|| late.num_days())
 }
 
 /// The signals of today that the program's policy has turned off, each with the reason.
-pub fn off_today(rules: Rules) -> BTreeMap<String, String> {
+pub(crate) fn off_today(rules: Rules) -> BTreeMap<String, String> {
     let off = rules.policy.and_then(|policy| policy.signals.as_ref()).into_iter().flat_map(|signals| signals.off());
     let is_of_today = |name: &str| Signal::from_word(name).is_some_and(|signal| signal.urgency() == Urgency::Today);
     off.filter(|(name, _)| is_of_today(name)).map(|(name, why)| (name.clone(), why.clone())).collect()

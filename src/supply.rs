@@ -17,10 +17,10 @@ use crate::schedule::{DayPlan, Due, Outlook, Schedule};
 use crate::timeline::Timeline;
 
 /// The household's own use is that of so many days, today included (rules: the last 28 days).
-pub const OWN_USE_DAYS: i64 = 28;
+pub(crate) const OWN_USE_DAYS: i64 = 28;
 
 /// How far ahead changes are projected, in days.
-pub const PROJECTED_DAYS: i64 = 400;
+pub(crate) const PROJECTED_DAYS: i64 = 400;
 
 /// What a household has of one item.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
@@ -50,12 +50,12 @@ pub struct Stock {
 }
 
 /// What a household has of each item, in the order of the policy.
-pub fn stocks(items: &[SupplyItem], plan: &Plan, timeline: &Timeline) -> Vec<Stock> {
+pub(crate) fn stocks(items: &[SupplyItem], plan: &Plan, timeline: &Timeline) -> Vec<Stock> {
     items.iter().map(|item| Stock::of(item, plan, timeline)).collect()
 }
 
 /// Whether one of the items is to be ordered by now; none where one was never counted and no other is short.
-pub fn is_short(stocks: &[Stock]) -> Option<bool> {
+pub(crate) fn is_short(stocks: &[Stock]) -> Option<bool> {
     if stocks.iter().any(|stock| stock.short == Some(true)) {
         return Some(true);
     }
@@ -227,7 +227,7 @@ impl FirstDays {
 }
 
 /// The day of the next move home that is planned.
-pub fn planned_home(patient: &Patient, today: NaiveDate) -> Option<NaiveDate> {
+pub(crate) fn planned_home(patient: &Patient, today: NaiveDate) -> Option<NaiveDate> {
     patient.care.iter().find(|row| row.from > today && row.place == CarePlace::Home).map(|row| row.from)
 }
 

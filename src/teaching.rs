@@ -20,8 +20,8 @@ use crate::people::People;
 use crate::policy::{Curriculum, CurriculumRole, Step, Teaching as Settings};
 use crate::rules::Rules;
 use crate::word::words;
-pub use held::{Failed, SignOff, SignedDays};
-pub use objection::Objection;
+pub(crate) use held::{Failed, SignedDays};
+pub(crate) use objection::Objection;
 
 words! {
     /// How far somebody is.
@@ -41,7 +41,7 @@ words! {
 
 /// What a program teaches, and when somebody is signed off.
 #[derive(Debug, Clone, Copy)]
-pub struct School<'a> {
+pub(crate) struct School<'a> {
     /// After how many checkoffs, for how long.
     pub settings: Settings,
     /// What is taught.
@@ -125,13 +125,13 @@ pub struct Standing {
 
 impl<'a> School<'a> {
     /// What the policy and the staff list say of teaching; none where one of them cannot be used.
-    pub fn of(rules: Rules<'a>) -> Option<School<'a>> {
+    pub(crate) fn of(rules: Rules<'a>) -> Option<School<'a>> {
         let policy = rules.policy?;
         Some(School { settings: policy.teaching?, curricula: policy.curricula.as_ref()?, people: rules.people? })
     }
 
     /// Why a checkoff counts for nothing whatever was done in it: by who observed it.
-    pub fn objection_to_observer(&self, event: &Event, teaching: &Teaching) -> Option<Objection> {
+    pub(crate) fn objection_to_observer(&self, event: &Event, teaching: &Teaching) -> Option<Objection> {
         if teaching.observer == teaching.learner {
             return Some(Objection::ObserverIsLearner);
         }
@@ -141,7 +141,7 @@ impl<'a> School<'a> {
     }
 
     /// Why a checkoff counts for nothing whatever was done in it: by what it is of.
-    pub fn objection_to_curriculum(&self, teaching: &Teaching) -> Option<Objection> {
+    pub(crate) fn objection_to_curriculum(&self, teaching: &Teaching) -> Option<Objection> {
         if self.curriculum(teaching).is_some() {
             return None;
         }
@@ -191,12 +191,12 @@ impl<'a> School<'a> {
     }
 
     /// What somebody is taught as: one of the staff as a nurse, a household as caregivers.
-    pub fn role(&self, learner: &str) -> CurriculumRole {
+    pub(crate) fn role(&self, learner: &str) -> CurriculumRole {
         if self.people.get(learner).is_some() { CurriculumRole::Nurse } else { CurriculumRole::Caregiver }
     }
 
     /// The newest version of each curriculum that a role is taught.
-    pub fn taught(&self, role: CurriculumRole) -> Vec<&'a Curriculum> {
+    pub(crate) fn taught(&self, role: CurriculumRole) -> Vec<&'a Curriculum> {
         let mut newest: Vec<&Curriculum> = Vec::new();
         for curriculum in self.curricula.iter().filter(|curriculum| curriculum.role == role) {
             match newest.iter_mut().find(|known| known.name == curriculum.name) {
@@ -211,22 +211,22 @@ impl<'a> School<'a> {
     /// Whether somebody is signed off on a day, in everything that is taught.
     ///
     /// `events` are the records that hold the learner's checkoffs, in order.
-    pub fn is_signed_off(&self, learner: &str, events: &[Event], day: NaiveDate) -> bool {
+    pub(crate) fn is_signed_off(&self, learner: &str, events: &[Event], day: NaiveDate) -> bool {
         self.signed_days(learner, events).hold(day)
     }
 
     /// Who of a household is signed off on a day, in everything that is taught.
-    pub fn signed_off<'p>(&self, patient: &'p Patient, events: &[Event], day: NaiveDate) -> Vec<&'p str> {
+    pub(crate) fn signed_off<'p>(&self, patient: &'p Patient, events: &[Event], day: NaiveDate) -> Vec<&'p str> {
         patient.household().filter(|code| self.is_signed_off(code, events, day)).collect()
     }
 
     /// Whether these are enough for a household at home: so many caregivers, or the patient.
-    pub fn are_enough(&self, signed_off: &[&str]) -> bool {
+    pub(crate) fn are_enough(&self, signed_off: &[&str]) -> bool {
         signed_off.contains(&"patient") || signed_off.len() as i64 >= self.settings.caregivers_required
     }
 
     /// Whether enough of a household were signed off on a day, or are since a checkoff after it.
-    pub fn were_enough_since(&self, patient: &Patient, events: &[Event], first: NaiveDate) -> bool {
+    pub(crate) fn were_enough_since(&self, patient: &Patient, events: &[Event], first: NaiveDate) -> bool {
         let are_enough = |events: &[Event], day| self.are_enough(&self.signed_off(patient, events, day));
         let of_before = events.partition_point(|event| event.when.care_day < first);
         let later = events.iter().enumerate().skip(of_before);
@@ -236,7 +236,7 @@ impl<'a> School<'a> {
     }
 
     /// How far somebody is in each thing that is taught, on a day.
-    pub fn standing(&self, learner: &str, events: &[Event], today: NaiveDate) -> Vec<Standing> {
+    pub(crate) fn standing(&self, learner: &str, events: &[Event], today: NaiveDate) -> Vec<Standing> {
         let of_curriculum = |curriculum: &&Curriculum| self.standing_in(curriculum, learner, events, today);
         self.taught(self.role(learner)).iter().map(of_curriculum).collect()
     }

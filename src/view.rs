@@ -2,21 +2,21 @@
 
 mod alert;
 mod audit;
-pub mod change;
+pub(crate) mod change;
 mod check;
 pub(crate) mod day;
-pub mod consequence;
+pub(crate) mod consequence;
 mod due;
-pub mod entry;
-pub mod event;
-pub mod export;
+pub(crate) mod entry;
+pub(crate) mod event;
+pub(crate) mod export;
 mod grade;
 mod html;
 mod history;
 mod import;
 mod json;
 mod missed;
-pub mod round;
+pub(crate) mod round;
 mod sheet;
 mod show;
 mod signals;
@@ -24,22 +24,24 @@ mod supplies;
 mod svg;
 mod table;
 mod teaching;
-pub mod words;
+pub(crate) mod words;
 
-pub use alert::{Words, counted, heartbeat, overdue_on_file};
-pub use audit::{audit, audit_external, audit_mark, audit_page, external_mark, external_page};
-pub use check::{check, explain, explain_all};
-pub use due::{census, due};
-pub use grade::grade;
-pub use history::history;
-pub use import::{imported, not_imported, remarks, would_import};
-pub use json::json;
-pub use missed::missed;
-pub use sheet::{CALENDAR_MARK, Language, calendar, due_days, rows as sheet_rows, sheet, sheet_mark, sheet_page};
-pub use show::{show, show_mark, show_page};
-pub use signals::signals;
-pub use supplies::supplies;
-pub use teaching::{checklist, teaching, unmet};
+pub(crate) use alert::{Words, counted, heartbeat, overdue_on_file};
+pub(crate) use audit::{audit, audit_external, audit_mark, audit_page, external_mark, external_page};
+pub(crate) use check::{check, explain, explain_all};
+pub(crate) use due::{census, due};
+pub(crate) use grade::grade;
+pub(crate) use history::history;
+pub(crate) use import::{imported, not_imported, remarks, would_import};
+pub(crate) use json::json;
+pub(crate) use missed::missed;
+pub(crate) use sheet::{
+    CALENDAR_MARK, Language, calendar, due_days, rows as sheet_rows, sheet, sheet_mark, sheet_page,
+};
+pub(crate) use show::{show, show_mark, show_page};
+pub(crate) use signals::signals;
+pub(crate) use supplies::supplies;
+pub(crate) use teaching::{checklist, teaching, unmet};
 
 use std::collections::BTreeMap;
 
@@ -52,7 +54,7 @@ use crate::text::visible;
 
 /// How wide a text may be, and whether the terminal shows color.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Look {
+pub(crate) struct Look {
     /// Columns.
     pub width: usize,
     /// Whether color is wanted; it never carries a meaning alone.
@@ -116,7 +118,7 @@ fn hanging(look: Look, text: &str, indent: &str) -> String {
 }
 
 /// Sentences that fit the width, each line with its own indentation and its further lines below that.
-pub fn sentences(text: &str, look: Look) -> String {
+pub(crate) fn sentences(text: &str, look: Look) -> String {
     let line = |line: &str| {
         let indent = line.len() - line.trim_start().len();
         hanging(look, line, &" ".repeat(indent + 2))

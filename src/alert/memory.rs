@@ -37,7 +37,7 @@ const STANDARD_ERROR: &str = "standard error";
 
 /// The key of a sent alert.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-pub struct Key {
+pub(crate) struct Key {
     /// The patient.
     pub patient: Option<String>,
     /// The exit site.
@@ -52,7 +52,7 @@ pub struct Key {
 
 /// The last time an alert was sent, with its severity then.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Told {
+pub(crate) struct Told {
     /// The time.
     pub at: Instant,
     /// The severity.
@@ -61,7 +61,7 @@ pub struct Told {
 
 /// The sent alerts that are still open.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Memory {
+pub(crate) struct Memory {
     told: BTreeMap<Key, Told>,
     /// True if the next run will not know the alerts of this one.
     is_unkept: bool,
@@ -90,7 +90,7 @@ impl Memory {
     ///
     /// # Errors
     /// It is none, or none of this version; why, in a few words.
-    pub fn read(text: &str) -> Result<Memory, String> {
+    pub(crate) fn read(text: &str) -> Result<Memory, String> {
         let value: serde_json::Value = serde_json::from_str(text).map_err(|_| "it is no JSON".to_owned())?;
         match value.get(MARK).and_then(serde_json::Value::as_u64) {
             Some(VERSION) => {}
@@ -103,14 +103,14 @@ impl Memory {
 
     /// Returns true if a text that is no state file of this version is nobody else's work: it is an older, newer or damaged one,
     /// holds nothing, or is broken JSON under the name of a JSON file.
-    pub fn is_ours(text: &str, is_json_by_name: bool) -> bool {
+    pub(crate) fn is_ours(text: &str, is_json_by_name: bool) -> bool {
         let text = text.trim();
         let is_json = || serde_json::from_str::<serde_json::Value>(text).is_ok();
         matches!(text, "" | "{}") || text.starts_with('{') && text.contains(MARK) || is_json_by_name && !is_json()
     }
 
     /// The state file as of a run.
-    pub fn text(&self, checked: Instant) -> String {
+    pub(crate) fn text(&self, checked: Instant) -> String {
         let told = self.told.iter().map(|(key, told)| Row { key: key.clone(), told: *told }).collect();
         let file = File { exitsite_alert_state: VERSION, checked, told };
         // Texts and times: nothing that JSON cannot say.
@@ -118,7 +118,7 @@ impl Memory {
     }
 
     /// From here on the next run will not know what is told; the last run is known at most by its time.
-    pub fn goes_unkept(&mut self, last_run: Option<Instant>) {
+    pub(crate) fn goes_unkept(&mut self, last_run: Option<Instant>) {
         self.is_unkept = true;
         self.last_run = last_run;
     }
@@ -128,7 +128,7 @@ impl Memory {
     /// If nothing is saved, each gets the alerts that are new since the last run, and all but physicians the rest in the
     /// first run of each hour of the clock. A run that does not know of the last one takes itself for the first: a repeat
     /// is better than silence.
-    pub fn why(&self, alert: &Alert, to: &Recipient, repeat_hours: i64, now: Instant) -> Option<Why> {
+    pub(crate) fn why(&self, alert: &Alert, to: &Recipient, repeat_hours: i64, now: Instant) -> Option<Why> {
         let told_from = alert.told_from(to.role)?;
         if self.is_unkept && !self.tells_unkept(told_from, to.role, now) {
             return None;
@@ -156,7 +156,7 @@ impl Memory {
 
     /// Returns true if a line for standard error was not printed in the last `repeat_hours`; it is remembered as printed now. The
     /// program that mails it would else send the same line at each run.
-    pub fn prints(&mut self, line: &str, repeat_hours: i64, now: Instant) -> bool {
+    pub(crate) fn prints(&mut self, line: &str, repeat_hours: i64, now: Instant) -> bool {
         let key =
             Key { patient: None, exit: None, what: line.to_owned(), since: None, whom: STANDARD_ERROR.to_owned() };
         let is_due = self.told.get(&key).is_none_or(|told| told.is_over(repeat_hours, now));
@@ -169,7 +169,7 @@ impl Memory {
     }
 
     /// Remembers that a message was accepted.
-    pub fn tell(&mut self, message: &Message, now: Instant) {
+    pub(crate) fn tell(&mut self, message: &Message, now: Instant) {
         for (alert, _) in &message.alerts {
             self.told.insert(key(alert, &message.to.address), Told { at: now, level: alert.level });
         }
@@ -177,7 +177,7 @@ impl Memory {
 
     /// Forgets what does not stand any more, so that it is new when it comes back; not of patients of whom it is not
     /// known what stands.
-    pub fn keep(&mut self, standing: &[Alert], is_not_known: impl Fn(&str) -> bool) {
+    pub(crate) fn keep(&mut self, standing: &[Alert], is_not_known: impl Fn(&str) -> bool) {
         let is = |key: &Key, alert: &Alert| *key == self::key(alert, &key.whom);
         self.told.retain(|key, _| {
             key.whom == STANDARD_ERROR

@@ -10,7 +10,7 @@ use crate::word::Word;
 
 /// A column.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Column {
+pub(crate) struct Column {
     /// The key that it holds, that of its table before a point.
     pub name: String,
     /// The type of its values.
@@ -21,7 +21,7 @@ pub struct Column {
 
 /// A table.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Table {
+pub(crate) struct Table {
     /// Its name, and that of its file.
     pub name: &'static str,
     /// The source of its rows.
@@ -32,7 +32,7 @@ pub struct Table {
 
 /// The source of the rows of a table.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Whose {
+pub(crate) enum Whose {
     /// Events of a kind.
     Events(Kind),
     /// Corrections of events.
@@ -67,7 +67,7 @@ static TABLES: LazyLock<Vec<Table>> = LazyLock::new(|| {
 });
 
 /// Every table, in order.
-pub fn tables() -> &'static [Table] {
+pub(crate) fn tables() -> &'static [Table] {
     &TABLES
 }
 
@@ -87,7 +87,7 @@ impl Column {
 
 impl Table {
     /// The place of a column.
-    pub fn position(&self, name: &str) -> Option<usize> {
+    pub(crate) fn position(&self, name: &str) -> Option<usize> {
         self.columns.iter().position(|column| column.name == name)
     }
 }

@@ -20,11 +20,11 @@ use super::{Read, Row};
 use crate::record::{Shape, Value};
 
 /// The notice in each file: the first line of a text, and the name of the first column of a table.
-pub const NOTICE: &str =
+pub(crate) const NOTICE: &str =
     "Patients' data, pseudonymous and still protected: the program decides who may have them and for what.";
 
 /// The notice as the name of a column, which any CSV reader takes.
-pub const NOTICE_COLUMN: &str = "still_patients_data_the_program_decides";
+pub(crate) const NOTICE_COLUMN: &str = "still_patients_data_the_program_decides";
 
 /// Columns of a record that says how a site looks.
 const SITE: [&str; 11] = [
@@ -174,7 +174,7 @@ fn made(table: &Table) -> Option<Vec<Made>> {
 }
 
 /// Every released table with its columns, in order.
-pub fn shapes() -> Vec<(&'static str, Vec<Column>)> {
+pub(crate) fn shapes() -> Vec<(&'static str, Vec<Column>)> {
     let number =
         Column::of("patient", Shape::Whole(1, 1_000_000_000), "a random number; the key file says whose it is");
     let columns = |table: &Table| {
@@ -185,7 +185,7 @@ pub fn shapes() -> Vec<(&'static str, Vec<Column>)> {
 }
 
 /// The released rows of a patient under a number; none if the course cannot be read.
-pub fn rows(read: &Read, number: u32) -> BTreeMap<&'static str, Vec<Row>> {
+pub(crate) fn rows(read: &Read, number: u32) -> BTreeMap<&'static str, Vec<Row>> {
     let Some(owner) = Owner::of(read) else { return BTreeMap::new() };
     let of_table = |table: &Table| {
         let (made, voided) = (made(table)?, table.position("voided"));

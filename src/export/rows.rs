@@ -19,7 +19,7 @@ use crate::word::Word;
 
 /// The events that are asked for.
 #[derive(Debug, Clone, Copy)]
-pub struct Selection {
+pub(crate) struct Selection {
     /// Only what was there by then, where a moment was given.
     pub as_of: AsOf,
     /// Only those of this care day and later.
@@ -30,7 +30,7 @@ pub struct Selection {
 
 /// Rows by the name of their table, and what was wrong.
 #[derive(Debug, Default)]
-pub struct Read {
+pub(crate) struct Read {
     /// The rows, in order.
     pub rows: BTreeMap<&'static str, Vec<Row>>,
     /// The problems of the files; those that make a file unusable name a gap in the tables.
@@ -39,14 +39,14 @@ pub struct Read {
 
 impl Selection {
     /// Returns true if an event is asked for.
-    pub fn takes(&self, event: &Event, calendar: &Calendar) -> bool {
+    pub(crate) fn takes(&self, event: &Event, calendar: &Calendar) -> bool {
         let exists = !self.as_of.is_given || event.exists(calendar, self.as_of.instant);
         let day = event.when.care_day;
         exists && self.from.is_none_or(|from| from <= day) && self.to.is_none_or(|to| day <= to)
     }
 
     /// Returns true if a part that exists from a date of its own, such as a result, exists.
-    pub fn takes_day(&self, day: NaiveDate, calendar: &Calendar) -> bool {
+    pub(crate) fn takes_day(&self, day: NaiveDate, calendar: &Calendar) -> bool {
         !self.as_of.is_given || day <= calendar.today(self.as_of.instant)
     }
 }
@@ -113,7 +113,7 @@ fn default(table: &Table, name: &str, patient: &Patient) -> Option<Value> {
 }
 
 /// The rows of one patient: the course, and the events that are asked for.
-pub fn read_patient(program: &Program, code: &str, selection: &Selection) -> Read {
+pub(crate) fn read_patient(program: &Program, code: &str, selection: &Selection) -> Read {
     let mut read = Read::default();
     let own = program.folder.patient(code);
     let patient = program.patient(code, &mut read.problems);
@@ -129,7 +129,7 @@ pub fn read_patient(program: &Program, code: &str, selection: &Selection) -> Rea
 }
 
 /// The checkoffs of staff.
-pub fn read_staff(program: &Program, selection: &Selection) -> Read {
+pub(crate) fn read_staff(program: &Program, selection: &Selection) -> Read {
     let mut read = Read::default();
     let (folders, problems) = program.folder.staff();
     read.problems.extend(problems);
@@ -142,7 +142,7 @@ pub fn read_staff(program: &Program, selection: &Selection) -> Read {
 }
 
 /// The staff.
-pub fn people(program: &Program) -> Read {
+pub(crate) fn people(program: &Program) -> Read {
     let mut read = Read::default();
     let source = program.people.as_ref().and_then(|people| people.source.as_ref());
     let Some(values) = source.and_then(|source| Values::of(&source.text)) else { return read };

@@ -11,7 +11,7 @@ use crate::rules::Rules;
 use crate::teaching::School;
 
 /// The signals that are not known of anybody. Those that the policy has turned off are not among them.
-pub fn not_known(rules: Rules) -> Vec<Signal> {
+pub(crate) fn not_known(rules: Rules) -> Vec<Signal> {
     let (policy, people) = (rules.policy, rules.people);
     let signals = policy.and_then(|policy| policy.signals.as_ref().filter(|_| policy.plan.is_some()));
     let Some(signals) = signals else { return Signal::ALL.to_vec() };

@@ -34,7 +34,7 @@ impl Failed {
 
 /// The days on which somebody is signed off, both included, and in which version.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct SignOff {
+pub(crate) struct SignOff {
     /// The day of the checkoff that completed it.
     pub from: NaiveDate,
     /// The last day.
@@ -45,7 +45,7 @@ pub struct SignOff {
 
 /// The sign-offs of somebody, for each thing that is taught.
 #[derive(Debug, Clone)]
-pub struct SignedDays(Vec<Learned>);
+pub(crate) struct SignedDays(Vec<Learned>);
 
 /// The sign-offs of somebody in one thing that is taught, and what suspends them.
 #[derive(Debug, Clone)]
@@ -56,7 +56,7 @@ struct Learned {
 
 impl SignedDays {
     /// Whether the sign-offs hold on a day, in everything that is taught.
-    pub fn hold(&self, day: NaiveDate) -> bool {
+    pub(crate) fn hold(&self, day: NaiveDate) -> bool {
         let holds = |learned: &Learned| {
             learned.sign_offs.iter().any(|one| one.from <= day && day <= one.until)
                 && !learned.suspended_by.iter().any(|failed| failed.holds(day))
@@ -67,7 +67,7 @@ impl SignedDays {
 
 impl School<'_> {
     /// The days on which somebody is signed off in each thing that is taught, for who asks of many days.
-    pub fn signed_days(&self, learner: &str, events: &[Event]) -> SignedDays {
+    pub(crate) fn signed_days(&self, learner: &str, events: &[Event]) -> SignedDays {
         let taught = self.taught(self.role(learner));
         let learned = |curriculum: &&Curriculum| {
             let failed = self.failed(learner, &curriculum.name, events);
@@ -82,7 +82,7 @@ impl School<'_> {
     /// When somebody is signed off in a curriculum, each sign-off by the checkoff that completed it.
     ///
     /// A qualifying checkoff counts for as long as a sign-off holds: of two that are further apart the first is over.
-    pub fn sign_offs(&self, learner: &str, curriculum: &str, events: &[Event]) -> Vec<SignOff> {
+    pub(crate) fn sign_offs(&self, learner: &str, curriculum: &str, events: &[Event]) -> Vec<SignOff> {
         let mut qualified: Vec<(i64, NaiveDate)> = Vec::new();
         let mut sign_offs = Vec::new();
         for (event, teaching) in checkoffs(learner, curriculum, events) {

@@ -15,7 +15,7 @@ use crate::text::{count, visible};
 
 /// The context of a message.
 #[derive(Debug, Clone, Copy)]
-pub struct Words<'a> {
+pub(crate) struct Words<'a> {
     /// For the times.
     pub calendar: &'a Calendar,
     /// The moment asked about.
@@ -48,7 +48,7 @@ const COUNTED: [Counted; 11] = [
 ];
 
 /// The alerts of a message, counted: "2 overdue alerts, 1 signal to review today".
-pub fn counted(message: &Message) -> String {
+pub(crate) fn counted(message: &Message) -> String {
     let part = |(is, words): &Counted| {
         let number = message.alerts.iter().filter(|(alert, _)| is(&alert.matter)).count() as i64;
         (number > 0).then(|| words(number))
@@ -59,7 +59,7 @@ pub fn counted(message: &Message) -> String {
 
 /// The records that were read, with what is on file, alerted or not: "80 on file read, 3 patients overdue, 0 unreadable,
 /// newest record 2 h ago, commit abc1234".
-pub fn heartbeat(open: &OpenAlerts, commit: Option<&str>, as_of: AsOf) -> String {
+pub(crate) fn heartbeat(open: &OpenAlerts, commit: Option<&str>, as_of: AsOf) -> String {
     let ago = |newest: Instant| format!("newest record {} h ago", (as_of.instant - newest).num_hours());
     let newest = open.newest.map_or("no record".to_owned(), ago);
     let commit =
@@ -77,13 +77,13 @@ pub fn heartbeat(open: &OpenAlerts, commit: Option<&str>, as_of: AsOf) -> String
 }
 
 /// Patients with an overdue change, alerted or not: "3 patients overdue".
-pub fn overdue_on_file(open: &OpenAlerts) -> String {
+pub(crate) fn overdue_on_file(open: &OpenAlerts) -> String {
     format!("{} overdue", count(open.overdue as i64, "patient"))
 }
 
 impl Words<'_> {
     /// The text of a message: the alerts, where to look, remarks, and the heartbeat.
-    pub fn body(&self, message: &Message, remarks: &[String], heartbeat: Option<&str>) -> String {
+    pub(crate) fn body(&self, message: &Message, remarks: &[String], heartbeat: Option<&str>) -> String {
         let mut out = counted(message);
         out.replace_range(..1, &out[..1].to_uppercase());
         out.push_str(".\n");

@@ -4,8 +4,8 @@ mod external;
 mod page;
 mod section;
 
-pub use external::{audit_external, external_mark, external_page};
-pub use page::{audit_mark, audit_page};
+pub(crate) use external::{audit_external, external_mark, external_page};
+pub(crate) use page::{audit_mark, audit_page};
 
 use section::{Section, heading, sections};
 
@@ -16,7 +16,7 @@ use crate::report::audit::AuditReport;
 use crate::text::visible;
 
 /// The audit.
-pub fn audit(report: &Report<AuditReport>, look: Look) -> String {
+pub(crate) fn audit(report: &Report<AuditReport>, look: Look) -> String {
     let mut out = format!("{INTERNAL}\n\n{}", unusable(look, &report.unusable));
     for hidden in &report.body.hidden {
         out.push_str(&hanging(look, &format!("  {}: {}", visible(&hidden.patient), hidden.what), "    "));

@@ -15,19 +15,19 @@ use crate::text::visible;
 /// assert_eq!(whom("P-014", name("2026-11-23T1855-change.toml")), "P-014 · change of 2026-11-23 18:55");
 /// assert_eq!(whom("P-014", name("2026-11-23-change-2.toml")), "P-014 · change of 2026-11-23, no. 2");
 /// ```
-pub fn whom(code: &str, name: EventName) -> String {
+pub(crate) fn whom(code: &str, name: EventName) -> String {
     let time = name.time.map(|time| time.format(" %H:%M").to_string()).unwrap_or_default();
     let n = if name.n > 1 { format!(", no. {}", name.n) } else { String::new() };
     format!("{code} · {} of {}{time}{n}", name.kind, name.date)
 }
 
 /// What is different, a line for each key.
-pub fn changes(changed: &[Changed], look: Look) -> String {
+pub(crate) fn changes(changed: &[Changed], look: Look) -> String {
     changed.iter().map(|changed| hanging(look, &format!("  {}", changed.words()), "    ")).collect()
 }
 
 /// What it did to the schedule, a line for each exit site.
-pub fn schedule(before: &[Row], after: &[Row], look: Look) -> String {
+pub(crate) fn schedule(before: &[Row], after: &[Row], look: Look) -> String {
     let line = |row: &Row| {
         let was = before.iter().find(|was| was.exit() == row.exit()).map(|was| due::state(was));
         let exit = row.exit().filter(|_| after.len() > 1);
@@ -47,6 +47,6 @@ pub fn schedule(before: &[Row], after: &[Row], look: Look) -> String {
 }
 
 /// How the site scores in a corrected record, with what a score can not say.
-pub fn score(score: &Assessment, look: Look) -> (String, String) {
+pub(crate) fn score(score: &Assessment, look: Look) -> (String, String) {
     (hanging(look, &format!("  {}", grade::short(score)), "    "), paragraph(look, CAUTION))
 }

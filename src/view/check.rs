@@ -19,7 +19,13 @@ use crate::word::Word;
 const MOST: usize = 200;
 
 /// The findings, and how many of each level. `paths` are those that were asked about; none for all that there is.
-pub fn check(problems: &[Problem], severities: &Severities, counts: &Counts, paths: &[String], look: Look) -> String {
+pub(crate) fn check(
+    problems: &[Problem],
+    severities: &Severities,
+    counts: &Counts,
+    paths: &[String],
+    look: Look,
+) -> String {
     let theme = if look.color { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
     let handler = GraphicalReportHandler::new_themed(theme)
         .with_width(look.width.max(40))
@@ -91,12 +97,12 @@ fn summary(counts: &Counts, paths: &[String], look: Look) -> String {
 }
 
 /// Why one rule is there.
-pub fn explain(rule: Rule, look: Look) -> String {
+pub(crate) fn explain(rule: Rule, look: Look) -> String {
     format!("{} ({})\n{}", rule.word(), rule.level(), paragraph(look, rule.why()))
 }
 
 /// Every rule with its level and reason.
-pub fn explain_all(look: Look) -> String {
+pub(crate) fn explain_all(look: Look) -> String {
     Rule::ALL.iter().map(|rule| explain(*rule, look)).collect::<Vec<_>>().join("\n")
 }
 

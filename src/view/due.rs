@@ -21,7 +21,7 @@ use crate::word::Word;
 /// The due list, of the rows that `is_shown` takes. `today` is the care day in the policy's zone.
 ///
 /// With `in_full` each row says all that is known, not only what is worth a place on the morning list.
-pub fn due(
+pub(crate) fn due(
     report: &Report<DueReport>,
     today: NaiveDate,
     is_shown: impl Fn(&Row) -> bool,
@@ -56,7 +56,7 @@ pub fn due(
 }
 
 /// The census: `25 on file: 9 overdue, 1 elsewhere (P-031 for 41 days)`.
-pub fn census(census: &Census) -> String {
+pub(crate) fn census(census: &Census) -> String {
     let states = State::ALL.iter().filter(|state| **state != State::None);
     let states = states.map(|state| (census.in_state(*state), state.word().replace("awaiting-log", "awaiting a log")));
     let away: Vec<String> =

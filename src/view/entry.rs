@@ -24,7 +24,7 @@ use crate::text::visible;
 /// P-014 · POD 113 · right-upper · last change yesterday 18:55 by p014-spouse
 ///   needs review today: pus; acted on: fever
 /// ```
-pub fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: Look) -> String {
+pub(crate) fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: Look) -> String {
     let Some(patient) = &book.patient else {
         let person = book.program.people.as_ref().and_then(|people| people.get(book.owner.code()));
         let role = person.map(|person| format!(" · {}", person.role)).unwrap_or_default();
@@ -65,7 +65,7 @@ pub fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: Look) -> String {
 }
 
 /// The open signals of today in one line; nothing without any.
-pub fn open_today(rows: &[Row], look: Look) -> String {
+pub(crate) fn open_today(rows: &[Row], look: Look) -> String {
     let (mut waiting, mut acted_on): (Vec<&str>, Vec<&str>) = (Vec::new(), Vec::new());
     for signal in rows.iter().flat_map(Row::signals).filter(|signal| signal.urgency == Urgency::Today) {
         let names = if signal.is_news_answered { &mut acted_on } else { &mut waiting };
@@ -81,7 +81,7 @@ pub fn open_today(rows: &[Row], look: Look) -> String {
 }
 
 /// What a record will say, its time in full.
-pub fn record(book: &Book, event: &Event, look: Look) -> String {
+pub(crate) fn record(book: &Book, event: &Event, look: Look) -> String {
     let mut out = hanging(look, &sentence(book, event), "  ");
     if event.site().is_some_and(|site| site.is_none_noted()) {
         out.push_str(&paragraph(look, "The site: all nine were looked at, and there was nothing."));
@@ -106,7 +106,7 @@ fn changes_between(book: &Book, from: NaiveDate, through: NaiveDate) -> bool {
 }
 
 /// A record on file in one line of a list: `Fri 11-20 10:00  culture by rn-07: exit-site, no result yet`.
-pub fn brief(book: &Book, event: &Event) -> String {
+pub(crate) fn brief(book: &Book, event: &Event) -> String {
     let exit = event.exit.as_ref().map(|exit| format!(", exit {}", visible(exit))).unwrap_or_default();
     let words = super::event::words(event);
     let says = if words.is_empty() { String::new() } else { format!(": {}", visible(&words)) };
@@ -118,7 +118,7 @@ pub fn brief(book: &Book, event: &Event) -> String {
 }
 
 /// What a record on file says, its time in full.
-pub fn on_file(book: &Book, event: &Event, look: Look) -> String {
+pub(crate) fn on_file(book: &Book, event: &Event, look: Look) -> String {
     hanging(look, &format!("  on file: {}", sentence(book, event)), "    ")
 }
 
@@ -135,7 +135,7 @@ fn sentence(book: &Book, event: &Event) -> String {
 }
 
 /// What there is to say after something was written.
-pub struct Answer<'a> {
+pub(crate) struct Answer<'a> {
     /// The files.
     pub files: &'a [String],
     /// How the site scores.
@@ -147,7 +147,7 @@ pub struct Answer<'a> {
 }
 
 /// What a record did: the score, how far somebody is taught, where the patient stands now, and the line that takes it back.
-pub fn effect(book: &Book, answer: &Answer, look: Look) -> String {
+pub(crate) fn effect(book: &Book, answer: &Answer, look: Look) -> String {
     let Answer { files, score, taught, rows } = *answer;
     let mut out = String::new();
     for file in files {
@@ -179,13 +179,13 @@ pub fn effect(book: &Book, answer: &Answer, look: Look) -> String {
 }
 
 /// A patient's rows of the due list.
-pub fn rows(rows: &[Row], look: Look) -> String {
+pub(crate) fn rows(rows: &[Row], look: Look) -> String {
     let cells = rows.iter().map(|row| due_list::cells(row, true)).collect();
     table(look, &["patient", "state", "why"], cells)
 }
 
 /// Who can be called.
-pub fn household(book: &Book) -> String {
+pub(crate) fn household(book: &Book) -> String {
     let caregiver = |caregiver: &Caregiver| match &caregiver.relation {
         Some(relation) => format!("{} ({})", caregiver.code, visible(relation)),
         None => caregiver.code.clone(),
@@ -195,17 +195,17 @@ pub fn household(book: &Book) -> String {
 }
 
 /// A question with the place for its answer below.
-pub fn question(question: &str, look: Look) -> String {
+pub(crate) fn question(question: &str, look: Look) -> String {
     format!("{}>", hanging(look, question, "  "))
 }
 
 /// What a walk came to.
-pub fn summary(sentences: &str, look: Look) -> String {
+pub(crate) fn summary(sentences: &str, look: Look) -> String {
     hanging(look, sentences, "  ")
 }
 
 /// Where an exit site stands, as a sentence.
-pub fn standing(row: &Row) -> String {
+pub(crate) fn standing(row: &Row) -> String {
     let due_on = row.site().and_then(|site| site.due.due_on);
     let on = || due_on.map(|day| day.format("%a %Y-%m-%d").to_string()).unwrap_or_default();
     let reason = due_list::reason(row);
@@ -219,6 +219,6 @@ pub fn standing(row: &Row) -> String {
 }
 
 /// That another patient may be meant, who is never named: the person at the bed knows who it is.
-pub fn swapped(code: &str) -> String {
+pub(crate) fn swapped(code: &str) -> String {
     format!("{code} has nothing due today. Is this the right patient?")
 }

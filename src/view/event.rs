@@ -6,7 +6,7 @@ use crate::report::show::EventText;
 use crate::word::Word;
 
 /// The text of an event on the list of what happened, with the problem for which it counts for nothing.
-pub fn text(event: &Event, problem: Option<&Problem>) -> EventText {
+pub(crate) fn text(event: &Event, problem: Option<&Problem>) -> EventText {
     let counts = problem.map(|problem| format!(" ({}: counts for nothing)", problem.message)).unwrap_or_default();
     let voided = event.void.as_ref().map(|void| {
         let replaced = void.what.as_ref().map(|file| format!("; replaced by {file}")).unwrap_or_default();
@@ -16,7 +16,7 @@ pub fn text(event: &Event, problem: Option<&Problem>) -> EventText {
 }
 
 /// The facts of an event in words.
-pub fn words(event: &Event) -> String {
+pub(crate) fn words(event: &Event) -> String {
     let parts: Vec<String> = match &event.fact {
         Fact::Change(change) => [
             change.reason.map(|reason| reason.to_string()),

@@ -4,6 +4,6 @@ mod csv;
 mod json;
 mod said;
 
-pub use self::csv::{csv_header, csv_rows};
-pub use self::json::{JsonHead, json_head, json_rows, json_tail};
-pub use self::said::{exported, told_with_it};
+pub(crate) use self::csv::{csv_header, csv_rows};
+pub(crate) use self::json::{JsonHead, json_head, json_rows, json_tail};
+pub(crate) use self::said::{exported, told_with_it};

@@ -10,7 +10,7 @@ use crate::score::{Assessment, ScoredItem, Trend, WEAKNESS};
 use crate::text::visible;
 
 /// The grades by a rubric, the worst first.
-pub fn grade(report: &Report<GradeReport>, rubric: &Rubric, look: Look) -> String {
+pub(crate) fn grade(report: &Report<GradeReport>, rubric: &Rubric, look: Look) -> String {
     let mut out = unusable(look, &report.unusable);
     let mut rows: Vec<&Row> = report.body.rows.iter().collect();
     rows.sort_by_key(|row| Reverse(row.assessments.iter().map(|assessment| rank(assessment, rubric)).max()));

@@ -6,7 +6,7 @@ use crate::report::history::{Action, HistoryReport, Row};
 use crate::text::{count, visible};
 
 /// The history.
-pub fn history(report: &Report<HistoryReport>, look: Look) -> String {
+pub(crate) fn history(report: &Report<HistoryReport>, look: Look) -> String {
     let mut out = unusable(look, &report.unusable);
     let body = &report.body;
     if !body.kept_by_git {

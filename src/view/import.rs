@@ -17,7 +17,7 @@ const MOST_LINES: usize = 200;
 /// Why a file was not imported, each row in its place; nothing was written.
 ///
 /// A line for each, never wrapped: it is looked for, and sorted.
-pub fn not_imported(file: &str, plan: &Plan) -> String {
+pub(crate) fn not_imported(file: &str, plan: &Plan) -> String {
     let mut lines = Vec::new();
     let file = visible(file);
     if !plan.slips.is_empty() {
@@ -54,7 +54,7 @@ fn question_words(question: &Question) -> String {
 }
 
 /// What is to be looked at, a line for each.
-pub fn remarks(remarks: &[Remark]) -> String {
+pub(crate) fn remarks(remarks: &[Remark]) -> String {
     let words = |remark: &Remark| {
         let line = remark.line.map(|line| format!("line {line}: ")).unwrap_or_default();
         format!("  {line}{}", visible(&remark.message))
@@ -69,13 +69,13 @@ fn first(lines: impl Iterator<Item = String>, all: usize) -> impl Iterator<Item 
 }
 
 /// What would be imported.
-pub fn would_import(imported: &[Imported], look: Look) -> String {
+pub(crate) fn would_import(imported: &[Imported], look: Look) -> String {
     let sentences: String = imported.iter().map(|of| hanging(look, &sentence(of, false), "  ")).collect();
     format!("{sentences}Nothing was written.\n")
 }
 
 /// What was imported, how the exit sites stand now, and how it is taken back.
-pub fn imported(imported: &[Imported], rows: &[Row], entered_at: &str, look: Look) -> String {
+pub(crate) fn imported(imported: &[Imported], rows: &[Row], entered_at: &str, look: Look) -> String {
     let mut out = String::new();
     for of in imported {
         out.push_str(&hanging(look, &sentence(of, true), "  "));

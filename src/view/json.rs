@@ -9,7 +9,7 @@ use serde_json::ser::{CompactFormatter, Formatter, PrettyFormatter, Serializer};
 use crate::text::is_unprintable;
 
 /// A value as JSON text that ends with a line end.
-pub fn json(value: &impl Serialize) -> String {
+pub(crate) fn json(value: &impl Serialize) -> String {
     let mut text = written(value, PrettyFormatter::new());
     text.push('\n');
     text

@@ -16,7 +16,7 @@ const LEGEND: &str =
 const COLUMNS: &str = "Dressing current: days that ended with no regular change past due, of the days reported. On time: of those on time, late and missed; in brackets the range if all not reported were missed or were on time. Gap: the longest between two changes, less the days not reported.";
 
 /// The missed changes.
-pub fn missed(report: &Report<MissedReport>, look: Look) -> String {
+pub(crate) fn missed(report: &Report<MissedReport>, look: Look) -> String {
     let mut out = unusable(look, &report.unusable);
     let (body, period) = (&report.body, report.body.period);
     if body.rows.is_empty() {

@@ -25,7 +25,7 @@ use chrono::NaiveDate;
 /// Last report: inspection, today 07:00 by rn-03, seen: dressing intact
 /// Call: p014-spouse (spouse)
 /// ```
-pub fn to_ask(book: &Book, signals: &[Episode], now: Instant, look: Look) -> String {
+pub(crate) fn to_ask(book: &Book, signals: &[Episode], now: Instant, look: Look) -> String {
     let today = book.calendar.today(now);
     let mut out = String::new();
     for signal in signals {
@@ -90,7 +90,7 @@ fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {
 /// ```text
 /// P-014 was called today 07:10 by co-1, will change; open: promised by 18:00, overdue since Mon. Not shown again; ...
 /// ```
-pub fn passed(book: &Book, call: &Event, rows: &[Row], today: NaiveDate) -> String {
+pub(crate) fn passed(book: &Book, call: &Event, rows: &[Row], today: NaiveDate) -> String {
     let at = At::of(&call.when, &book.calendar);
     let outcome = match &call.fact {
         Fact::Contact(contact) => contact.outcome.word().replace('-', " "),
@@ -106,7 +106,7 @@ pub fn passed(book: &Book, call: &Event, rows: &[Row], today: NaiveDate) -> Stri
 }
 
 /// Everything open of a patient, shortly: signals, the change with its day, the promise; each once.
-pub fn open(rows: &[Row]) -> String {
+pub(crate) fn open(rows: &[Row]) -> String {
     let mut all: Vec<String> = Vec::new();
     let mut say = |words: String| {
         if !all.contains(&words) {
@@ -140,7 +140,7 @@ pub fn open(rows: &[Row]) -> String {
 }
 
 /// A shower or damage that was reported, with its time: `Dressing lifting, today 06:00`.
-pub fn reported(report: &Report, today: NaiveDate) -> String {
+pub(crate) fn reported(report: &Report, today: NaiveDate) -> String {
     let what = match report.trouble {
         Trouble::Shower => "Shower".to_owned(),
         Trouble::Damage(dressing) => format!("Dressing {dressing}"),

@@ -9,9 +9,9 @@ mod rows;
 mod text;
 mod words;
 
-pub use calendar::{CALENDAR_MARK, calendar, due_days};
-pub use language::Language;
-pub use rows::rows;
+pub(crate) use calendar::{CALENDAR_MARK, calendar, due_days};
+pub(crate) use language::Language;
+pub(crate) use rows::rows;
 
 use super::{Look, html, unusable};
 use crate::report::Report;
@@ -22,7 +22,7 @@ use crate::text::visible;
 const KIND: &str = "sheet";
 
 /// A sheet as text.
-pub fn sheet(report: &Report<SheetReport>, language: &Language, look: Look) -> String {
+pub(crate) fn sheet(report: &Report<SheetReport>, language: &Language, look: Look) -> String {
     let mut out = unusable(look, &report.unusable);
     if let Some(log) = &report.body.log {
         out.push_str(&text::log(log, language, look));
@@ -37,7 +37,7 @@ pub fn sheet(report: &Report<SheetReport>, language: &Language, look: Look) -> S
 }
 
 /// A sheet as a page to print: one file, its style inside, nothing fetched from anywhere.
-pub fn sheet_page(report: &Report<SheetReport>, language: &Language) -> String {
+pub(crate) fn sheet_page(report: &Report<SheetReport>, language: &Language) -> String {
     let body = &report.body;
     let logs = body.log.iter().flat_map(|log| page::log(log, language));
     let checkoffs = body.checkoffs.iter().map(|checkoff| checkoff::page(checkoff, language));
@@ -56,6 +56,6 @@ pub fn sheet_page(report: &Report<SheetReport>, language: &Language) -> String {
 }
 
 /// The beginning of such a page and of no other file.
-pub fn sheet_mark() -> String {
+pub(crate) fn sheet_mark() -> String {
     html::mark(KIND)
 }

@@ -4,7 +4,7 @@ mod lanes;
 mod now;
 mod page;
 
-pub use page::{show_mark, show_page};
+pub(crate) use page::{show_mark, show_page};
 
 use super::{Look, hanging, paragraph, unusable};
 use crate::day::Period;
@@ -17,7 +17,7 @@ use crate::text::{self, visible};
 const CHART_COLUMNS: usize = 60;
 
 /// One patient's story.
-pub fn show(report: &Report<ShowReport>, look: Look) -> String {
+pub(crate) fn show(report: &Report<ShowReport>, look: Look) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
     out.push_str(&course(body, look));

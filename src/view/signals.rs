@@ -11,7 +11,7 @@ use crate::text::visible;
 pub(super) const SINCE_THEN: &str = ", but not what came since";
 
 /// The signals as text.
-pub fn signals(report: &Report<SignalsReport>, look: Look) -> String {
+pub(crate) fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
     for (urgency, heading) in

@@ -11,7 +11,7 @@ use crate::supply::Stock;
 use crate::text::{count, visible};
 
 /// The supplies as text.
-pub fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: Look) -> String {
+pub(crate) fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: Look) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
     let lines: Vec<(&Row, &Stock)> =

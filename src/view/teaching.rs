@@ -10,7 +10,7 @@ use crate::teaching::{Checkoff, Lack, MissingStep, Objection, Progress, Standing
 use crate::text::{count, visible};
 
 /// The teaching as text; with `within` only who has lapsed or lapses within so many days.
-pub fn teaching(report: &Report<TeachingReport>, today: NaiveDate, within: Option<i64>, look: Look) -> String {
+pub(crate) fn teaching(report: &Report<TeachingReport>, today: NaiveDate, within: Option<i64>, look: Look) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
     let all: Vec<(&Learner, &Standing)> = body
@@ -162,7 +162,7 @@ fn step_words(step: &MissingStep) -> String {
 }
 
 /// A line of the checklist that is not met, as a sentence.
-pub fn unmet(line: &Line) -> Option<String> {
+pub(crate) fn unmet(line: &Line) -> Option<String> {
     let needs = line.needs.to_string().replace('-', " ");
     let state = line.state.to_string().replace('-', " ");
     (line.state != LineState::Met)
@@ -170,7 +170,7 @@ pub fn unmet(line: &Line) -> Option<String> {
 }
 
 /// The discharge checklist.
-pub fn checklist(discharge: &Discharge, look: Look) -> String {
+pub(crate) fn checklist(discharge: &Discharge, look: Look) -> String {
     let planned = match discharge.planned_on {
         Some(day) => format!("move home planned for {day}"),
         None => "no move home planned".to_owned(),

@@ -6,7 +6,7 @@ use crate::signal::Answered;
 use crate::text::visible;
 
 /// The subject of a contact, as a nurse says it.
-pub fn subject(subject: Subject) -> &'static str {
+pub(crate) fn subject(subject: Subject) -> &'static str {
     match subject {
         Subject::Overdue => "overdue change",
         Subject::Log => "log",
@@ -18,7 +18,7 @@ pub fn subject(subject: Subject) -> &'static str {
 }
 
 /// A signal, as a nurse says it.
-pub fn signal(signal: Signal) -> &'static str {
+pub(crate) fn signal(signal: Signal) -> &'static str {
     use Signal::*;
     match signal {
         Pus => "pus",
@@ -55,7 +55,7 @@ pub fn signal(signal: Signal) -> &'static str {
 }
 
 /// The end of a signal, as one says it to a colleague.
-pub fn ends_when(signal: Signal) -> &'static str {
+pub(crate) fn ends_when(signal: Signal) -> &'static str {
     use Signal::*;
     match signal {
         Pus | ScoreReview | ScoreWithGrowth | RednessWide | SwellingTunnel | BleedingAtSite | Overgranulation
@@ -82,7 +82,7 @@ pub fn ends_when(signal: Signal) -> &'static str {
 }
 
 /// The answer of a signal.
-pub fn answered_by(answered: Answered) -> &'static str {
+pub(crate) fn answered_by(answered: Answered) -> &'static str {
     match answered {
         Answered::HearAgain => "answered by a contact about it with the time until which to hear again",
         Answered::Remedy => "answered only by what ends it",
@@ -100,7 +100,7 @@ pub fn answered_by(answered: Answered) -> &'static str {
 }
 
 /// How a contact ended, as a nurse says it.
-pub fn outcome(outcome: Outcome) -> &'static str {
+pub(crate) fn outcome(outcome: Outcome) -> &'static str {
     match outcome {
         Outcome::WillChange => "will change the dressing",
         Outcome::ComingIn => "coming in",
@@ -113,7 +113,7 @@ pub fn outcome(outcome: Outcome) -> &'static str {
 }
 
 /// The water of a shower record: a swim is no shower.
-pub fn water(water: Option<Water>) -> &'static str {
+pub(crate) fn water(water: Option<Water>) -> &'static str {
     match water {
         Some(Water::Bath) => "bath",
         Some(Water::Pool) => "swim",
@@ -123,7 +123,7 @@ pub fn water(water: Option<Water>) -> &'static str {
 }
 
 /// A band of a rubric, as a nurse says it; a program's own band keeps its name.
-pub fn band(band: &str) -> String {
+pub(crate) fn band(band: &str) -> String {
     match band {
         "none-noted" => "no findings recorded".to_owned(),
         UNDETERMINED => "incomplete".to_owned(),
@@ -132,7 +132,7 @@ pub fn band(band: &str) -> String {
 }
 
 /// A field of the site, as a nurse says it.
-pub fn field(field: SiteField) -> &'static str {
+pub(crate) fn field(field: SiteField) -> &'static str {
     match field {
         SiteField::Drainage => "drainage",
         SiteField::Amount => "amount of drainage",
@@ -149,7 +149,7 @@ pub fn field(field: SiteField) -> &'static str {
 }
 
 /// A finding of a field, with its unit: "12 mm", "38.4 °C", "along the tunnel", "pus".
-pub fn finding(field: SiteField, finding: Finding) -> String {
+pub(crate) fn finding(field: SiteField, finding: Finding) -> String {
     match (field, finding) {
         (SiteField::TemperatureC, Finding::Measure(number)) => format!("{number} °C"),
         (_, Finding::Measure(0.0)) => "none".to_owned(),

@@ -12,12 +12,12 @@ use crate::view::{Look, paragraph};
 const KIND: &str = "external audit";
 
 /// The beginning of such a page and of no other file.
-pub fn external_mark() -> String {
+pub(crate) fn external_mark() -> String {
     html::mark(KIND)
 }
 
 /// The external report as text.
-pub fn audit_external(report: &ExternalReport, look: Look) -> String {
+pub(crate) fn audit_external(report: &ExternalReport, look: Look) -> String {
     let body = &report.figures;
     let mut out = format!("{RELEASE}\n\n");
     heading(body).iter().for_each(|words| out.push_str(&paragraph(look, words)));
@@ -31,7 +31,7 @@ pub fn audit_external(report: &ExternalReport, look: Look) -> String {
 }
 
 /// The external report as a page: one file, its style inside, nothing fetched from anywhere.
-pub fn external_page(report: &ExternalReport) -> String {
+pub(crate) fn external_page(report: &ExternalReport) -> String {
     let body = &report.figures;
     let page = html! {
         main {

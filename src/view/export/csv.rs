@@ -19,7 +19,7 @@ use crate::text::{guarded, visible_lines};
 
 /// The row of the columns' names; with notice, the first of them says that these are patients' data, so that any reader of
 /// CSV takes the file and nobody can open it without having read that.
-pub fn csv_header(columns: &[Column], with_notice: bool) -> String {
+pub(crate) fn csv_header(columns: &[Column], with_notice: bool) -> String {
     let mut writer = writer();
     let notice = with_notice.then_some(NOTICE_COLUMN);
     // Writing into memory does not fail.
@@ -28,7 +28,7 @@ pub fn csv_header(columns: &[Column], with_notice: bool) -> String {
 }
 
 /// The rows; the column of the notice is empty in each.
-pub fn csv_rows(columns: &[Column], rows: &[Row], with_notice: bool) -> String {
+pub(crate) fn csv_rows(columns: &[Column], rows: &[Row], with_notice: bool) -> String {
     let mut writer = writer();
     for row in rows {
         let notice = with_notice.then(String::new);

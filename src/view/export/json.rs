@@ -18,7 +18,7 @@ use crate::view::json::line;
 
 /// The text before the rows.
 #[derive(Debug, Clone, Serialize)]
-pub struct JsonHead<'a> {
+pub(crate) struct JsonHead<'a> {
     /// The notice that these are still patients' data, in the first line; `None` for records as they are.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub notice: Option<&'a str>,
@@ -39,7 +39,7 @@ pub struct JsonHead<'a> {
 }
 
 /// The text before the rows.
-pub fn json_head(head: &JsonHead) -> String {
+pub(crate) fn json_head(head: &JsonHead) -> String {
     let keys = serde_json::to_value(head).unwrap_or_default();
     let lines =
         keys.as_object().into_iter().flatten().map(|(key, value)| format!("{}: {},\n", json!(key), line(value)));
@@ -48,12 +48,12 @@ pub fn json_head(head: &JsonHead) -> String {
 }
 
 /// The text after the rows.
-pub fn json_tail() -> &'static str {
+pub(crate) fn json_tail() -> &'static str {
     "\n]\n}\n"
 }
 
 /// The rows, a comma before each; before the first of a file it is taken off.
-pub fn json_rows(columns: &[Column], rows: &[Row]) -> String {
+pub(crate) fn json_rows(columns: &[Column], rows: &[Row]) -> String {
     rows.iter().map(|row| format!(",\n{}", line(&object(columns, row)))).collect()
 }
 

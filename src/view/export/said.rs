@@ -7,7 +7,7 @@ use crate::text::{count, visible};
 use crate::view::{Look, paragraph, table_of_numbers, unusable};
 
 /// The tables written, each with its rows.
-pub fn exported(report: &Report<ExportReport>, look: Look) -> String {
+pub(crate) fn exported(report: &Report<ExportReport>, look: Look) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
     out.push_str(&format!("Wrote {} into {}:\n", count(body.tables.len() as i64, "table"), visible(&body.dir)));
@@ -34,7 +34,7 @@ pub fn exported(report: &Report<ExportReport>, look: Look) -> String {
 }
 
 /// The text that goes with pseudonymous records, in a file of their folder.
-pub fn told_with_it(format: Format) -> String {
+pub(crate) fn told_with_it(format: Format) -> String {
     let look = Look { width: 80, color: false };
     let mut out = format!("{NOTICE}\n\n");
     let files = match format {

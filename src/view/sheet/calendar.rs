@@ -12,10 +12,10 @@ use crate::schedule::DayPlan;
 const LINE: usize = 75;
 
 /// The text near the beginning of such a calendar and of no other file.
-pub const CALENDAR_MARK: &str = "PRODID:-//exitsite//";
+pub(crate) const CALENDAR_MARK: &str = "PRODID:-//exitsite//";
 
 /// The calendar of the days from `today` on which a change is due; `stamp` is the moment of its making.
-pub fn calendar(log: &Log, language: &Language, stamp: DateTime<Utc>) -> String {
+pub(crate) fn calendar(log: &Log, language: &Language, stamp: DateTime<Utc>) -> String {
     let mut lines = vec![
         "BEGIN:VCALENDAR".to_owned(),
         "VERSION:2.0".to_owned(),
@@ -42,7 +42,7 @@ pub fn calendar(log: &Log, language: &Language, stamp: DateTime<Utc>) -> String 
 }
 
 /// The days on which a change of any exit site is due, each once.
-pub fn due_days(log: &Log) -> Vec<NaiveDate> {
+pub(crate) fn due_days(log: &Log) -> Vec<NaiveDate> {
     let days = log.exits.iter().flat_map(|exit| &exit.days);
     let due = days.filter(|day| day.plan == Some(DayPlan::ChangeDue) && day.day >= log.made_on);
     let mut due: Vec<NaiveDate> = due.map(|day| day.day).collect();

@@ -27,7 +27,7 @@ const ANY_LENGTH: [&str; 1] = ["call.now"];
 
 /// The words of one language.
 #[derive(Debug, Clone)]
-pub struct Language {
+pub(crate) struct Language {
     /// Its code, `en`.
     pub code: String,
     words: BTreeMap<String, Value>,
@@ -35,7 +35,7 @@ pub struct Language {
 
 impl Language {
     /// The path of a language's file in the records; `None` if no language has such a code.
-    pub fn file(code: &str) -> Option<String> {
+    pub(crate) fn file(code: &str) -> Option<String> {
         let is_plain = !code.is_empty() && code.len() <= 20;
         let is_plain = is_plain && code.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-');
         is_plain.then(|| format!("sheet/{code}.toml"))
@@ -45,7 +45,7 @@ impl Language {
     ///
     /// # Errors
     /// No such language is known, or its file is not complete; one sentence.
-    pub fn read(code: &str, text: Option<&str>) -> Result<Language, Failure> {
+    pub(crate) fn read(code: &str, text: Option<&str>) -> Result<Language, Failure> {
         let built_in = BUILT_IN.iter().find(|(known, _)| *known == code).map(|(_, text)| *text);
         let Some(text) = text.or(built_in) else {
             let known: Vec<&str> = BUILT_IN.iter().map(|(code, _)| *code).collect();
@@ -72,7 +72,7 @@ impl Language {
     }
 
     /// A remark for whoever prints the sheet.
-    pub fn to_check(&self) -> Option<&str> {
+    pub(crate) fn to_check(&self) -> Option<&str> {
         self.words.get(TO_CHECK)?.as_str()
     }
 

@@ -10,7 +10,7 @@ use crate::view::sheet::words;
 const SPARE: usize = 10;
 
 /// The rows. Only the days on which something can be expected are there; where several exit sites are, each names its own.
-pub fn rows(log: &Log) -> String {
+pub(crate) fn rows(log: &Log) -> String {
     let names_exit = log.exits.len() > 1;
     let mut writer = csv::Writer::from_writer(Vec::new());
     let mut write = |[patient, date, exit]: [&str; 3], cells: Vec<&str>| {
