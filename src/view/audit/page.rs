@@ -29,12 +29,12 @@ const MOST_NAMED: usize = 8;
 const NARROW: usize = 6;
 
 /// The mark at the beginning of such a page and of no other file.
-pub fn audit_mark() -> String {
+pub(crate) fn audit_mark() -> String {
     html::mark(KIND)
 }
 
 /// The audit as a page: one file, its style inside, nothing fetched from anywhere.
-pub fn audit_page(report: &Report<AuditReport>) -> String {
+pub(crate) fn audit_page(report: &Report<AuditReport>) -> String {
     let body = &report.body;
     let as_of = report.as_of.minute();
     let title = format!("Exit-site audit {} to {} {}", body.period.from, body.period.to, visible(&body.program));

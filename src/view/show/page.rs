@@ -18,12 +18,12 @@ use crate::view::html::{self, INTERNAL};
 const KIND: &str = "show";
 
 /// The mark at the beginning of such a page and of no other file.
-pub fn show_mark() -> String {
+pub(crate) fn show_mark() -> String {
     html::mark(KIND)
 }
 
 /// One patient's story as a page: one file, its style inside, nothing fetched from anywhere.
-pub fn show_page(report: &Report<ShowReport>) -> String {
+pub(crate) fn show_page(report: &Report<ShowReport>) -> String {
     let body = &report.body;
     let page = html! {
         p class="release" { (INTERNAL) } "\n"
