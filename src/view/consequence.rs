@@ -22,7 +22,7 @@ use crate::text::visible;
 /// ```
 ///
 /// With `whose` each line begins with the patient's code, for a write about several.
-pub fn danger(consequence: &Consequence, whose: Option<&str>, call: Option<&str>, look: Look) -> String {
+pub(crate) fn danger(consequence: &Consequence, whose: Option<&str>, call: Option<&str>, look: Look) -> String {
     let raised = |urgency| consequence.raised.iter().filter(move |sign| sign.urgency == urgency);
     let mut lines = Vec::new();
     for sign in raised(Urgency::Today) {
@@ -51,7 +51,7 @@ pub fn danger(consequence: &Consequence, whose: Option<&str>, call: Option<&str>
 
 /// The questions before signals of today end, are answered or raise no more alerts, each with No preselected; empty where
 /// nothing is closed.
-pub fn questions(consequence: &Consequence) -> Vec<Closing> {
+pub(crate) fn questions(consequence: &Consequence) -> Vec<Closing> {
     let (looked, otherwise): (Vec<&Sign>, Vec<&Sign>) = consequence.ends_today().partition(|sign| sign.needs_look);
     let answered: Vec<&Sign> = consequence.answers_today().collect();
     let list_of = |signs: &[&Sign]| list(signs.iter().copied(), |sign| evidence(sign, consequence.today));
@@ -93,7 +93,7 @@ pub fn questions(consequence: &Consequence) -> Vec<Closing> {
 
 /// A question before signals end or are answered.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Closing {
+pub(crate) struct Closing {
     /// The signals, each with its last record.
     pub text: String,
     /// The question.
@@ -127,13 +127,13 @@ fn ended_by(sign: &Sign) -> String {
 }
 
 /// A signal with its exit site: `pus at exit a`.
-pub fn named(sign: &Sign) -> String {
+pub(crate) fn named(sign: &Sign) -> String {
     let exit = sign.exit.as_ref().map(|exit| format!(" at exit {}", visible(exit))).unwrap_or_default();
     format!("{}{exit}", words::signal(sign.signal))
 }
 
 /// A signal with its last record: `pus (rn-03, today 07:00)`.
-pub fn evidence(sign: &Sign, today: NaiveDate) -> String {
+pub(crate) fn evidence(sign: &Sign, today: NaiveDate) -> String {
     let by = sign.by.as_ref().map(|by| format!("{}, ", visible(by))).unwrap_or_default();
     format!("{} ({by}{})", words::signal(sign.signal), day_and_time(&sign.at, today))
 }
