@@ -12,6 +12,7 @@ pub mod export;
 pub mod grade;
 pub mod history;
 pub mod import;
+pub mod infection;
 mod judged;
 pub mod missed;
 pub mod sheet;

@@ -14,6 +14,7 @@ mod grade;
 mod html;
 mod history;
 mod import;
+mod infection;
 mod json;
 mod missed;
 pub(crate) mod round;

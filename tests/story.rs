@@ -55,7 +55,7 @@ fn says_what_is_open_now() {
     assert_eq!(found["teaching"][0]["standings"][0]["until"], "2027-10-19");
     assert_eq!(found["supplies"][0]["on_hand"], json!(null));
     let text = said(Path::new("."), &["P-009"]).stdout;
-    assert!(text.contains("signal culture-unresulted since 2026-11-23 03:00"), "{text}");
+    assert!(text.contains("culture result pending since Mon 03:00"), "{text}");
     assert!(text.contains("supplies dressing-kit: never counted"), "{text}");
     assert!(text.contains("teaching p009-wife: dressing-change version 1, signed off until 2027-10-19"), "{text}");
 }
@@ -151,4 +151,60 @@ fn a_file_that_cannot_be_used_is_said_first_on_the_page() {
     assert!(text.contains("class=\"warn\""));
     assert!(text.contains("2026-11-23T1905-change.toml"));
     assert!(text.contains("supplies not known"));
+}
+
+/// The lines of a screen joined, as it is read aloud.
+fn read_aloud(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn the_danger_stands_before_the_schedule_and_both_before_the_course() {
+    let text = read_aloud(&said(Path::new("."), &["P-009"]).stdout);
+    let place = |words: &str| text.find(words).unwrap_or_else(|| panic!("no {words}: {text}"));
+    let order = [
+        "NEEDS REVIEW TODAY: line pulled",
+        "Change: overdue",
+        "Needs review today line pulled since",
+        "Dressing change exit a: line pulled",
+        "Needs review this week",
+        "Timeline from 2026-10-28",
+        "Course exit a",
+    ];
+    let places: Vec<usize> = order.iter().map(|words| place(words)).collect();
+    assert!(places.windows(2).all(|pair| pair[0] < pair[1]), "{places:?} {text}");
+    // The line of the exit site: the signal, then the schedule.
+    let line = &text[place("Dressing change exit a:")..];
+    assert!(line.find("line pulled") < line.find("; overdue"), "{line}");
+    let (_kept, page) = page("P-009", &[]);
+    let html = Html::parse_document(&page);
+    let answer = html.select(&Selector::parse("h1 + p.answer").unwrap()).next().unwrap();
+    assert!(answer.text().collect::<String>().starts_with("NEEDS REVIEW TODAY: line pulled"));
+}
+
+#[test]
+fn an_infection_under_treatment_is_one_line() {
+    let at = |code: &str, when: &str| read_aloud(&said(Path::new("."), &[code, "--as-of", when]).stdout);
+    let during = at("P-024", "2026-10-20T07:15");
+    let line = "Infection under treatment: driveline superficial, proven, since 10-08, Staphylococcus aureus;";
+    assert!(during.contains(line), "{during}");
+    assert!(during.contains("oral antibiotic since 10-08, no last day on file; no culture pending"), "{during}");
+    let before = at("P-024", "2026-10-01T07:15");
+    assert!(!before.contains("Infection under treatment") && !before.contains("antibiotic"), "{before}");
+    let found = story("P-024", &["--as-of", "2026-10-20T07:15"]);
+    assert_eq!(found["under_treatment"]["treatments"][0]["what"], "oral-antibiotic");
+    assert_eq!(story("P-014", &[])["under_treatment"], json!(null));
+}
+
+#[test]
+fn no_word_of_the_screen_is_a_key_of_the_records() {
+    for code in patients() {
+        let text = said(Path::new("."), &[&code, "--all"]).stdout;
+        let is_key = |word: &&str| word.contains('_') && !word.contains('/');
+        let keys: Vec<&str> = text.split_whitespace().filter(is_key).collect();
+        assert!(keys.is_empty(), "{code}: {keys:?}");
+        for key in ["culture-unresulted", "line-pulled", "score-review", "water-at-site", "after-shower", "none-noted"] {
+            assert!(!text.contains(key), "{code}: {key}\n{text}");
+        }
+    }
 }

@@ -10,6 +10,7 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::infection::{UnderTreatment, under_treatment};
 use super::supplies;
 use super::teaching::{Learner, learners};
 use super::{At, due, grade};
@@ -54,6 +55,8 @@ pub struct ShowReport {
     pub off: BTreeMap<String, String>,
     /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
     pub signals_not_known: Vec<Signal>,
+    /// Open infections and running treatments; null where there are none.
+    pub under_treatment: Option<UnderTreatment>,
     /// What the household has left; null where that is not known.
     pub supplies: Option<Vec<Stock>>,
     /// Who of the household is signed off.
@@ -239,6 +242,7 @@ pub fn story(
         signals: signals(rules, &timeline, chart.unread.is_empty()),
         off: off_today(rules),
         signals_not_known: not_known(rules),
+        under_treatment: under_treatment(chart),
         supplies: rules.policy.filter(|_| is_stock_known).and_then(|policy| supplies::of_timeline(policy, &timeline)),
         teaching: learners(rules, patient, timeline.events(), today, is_teaching_known),
         infection_criteria: criteria::of(rules.policy, &timeline),

@@ -108,7 +108,7 @@ fn changes_between(book: &Book, from: NaiveDate, through: NaiveDate) -> bool {
 /// A record on file in one line of a list: `Fri 11-20 10:00  culture by rn-07: exit-site, no result yet`.
 pub(crate) fn brief(book: &Book, event: &Event) -> String {
     let exit = event.exit.as_ref().map(|exit| format!(", exit {}", visible(exit))).unwrap_or_default();
-    let words = super::event::words(event);
+    let words = super::event::facts(event);
     let says = if words.is_empty() { String::new() } else { format!(": {}", visible(&words)) };
     let at = match At::of(&event.when, &book.calendar) {
         At::Time(time) => time.format("%a %Y-%m-%d %H:%M").to_string(),
@@ -128,7 +128,7 @@ fn sentence(book: &Book, event: &Event) -> String {
         At::Day(day) => format!("{}, the time not known,", day.format("%A %Y-%m-%d")),
     };
     let exit = event.exit.as_ref().map(|exit| format!(", exit {}", visible(exit))).unwrap_or_default();
-    let words = super::event::words(event);
+    let words = super::event::facts(event);
     let says = if words.is_empty() { String::new() } else { format!(": {}", visible(&words)) };
     let note = event.note.as_ref().map(|note| format!("; note: {}", visible(note))).unwrap_or_default();
     format!("{} on {at} by {}, {}{exit}{says}{note}", event.name.kind, visible(&event.by), event.telling)

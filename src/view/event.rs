@@ -1,9 +1,11 @@
 //! An event in words.
 
-use crate::event::{Covering, Disc, Event, Fact, Materials, Site, SiteField, Subject, Tally};
+use std::fmt::Display;
+
+use crate::event::{Covering, Disc, Event, Fact, Materials, Site, SiteField, Tally};
 use crate::problem::Problem;
 use crate::report::show::EventText;
-use crate::word::Word;
+use crate::view::words;
 
 /// The text of an event on the list of what happened, with the problem for which it counts for nothing.
 pub(crate) fn text(event: &Event, problem: Option<&Problem>) -> EventText {
@@ -12,14 +14,14 @@ pub(crate) fn text(event: &Event, problem: Option<&Problem>) -> EventText {
         let replaced = void.what.as_ref().map(|file| format!("; replaced by {file}")).unwrap_or_default();
         format!("voided {} by {}: {}{replaced}", void.at.wall.date(), void.by, void.why)
     });
-    EventText { words: format!("{}{counts}", words(event)), voided }
+    EventText { words: format!("{}{counts}", facts(event)), voided }
 }
 
 /// The facts of an event in words.
-pub(crate) fn words(event: &Event) -> String {
+pub(crate) fn facts(event: &Event) -> String {
     let parts: Vec<String> = match &event.fact {
         Fact::Change(change) => [
-            change.reason.map(|reason| reason.to_string()),
+            change.reason.map(plain),
             covering("found", &change.found),
             covering("left", &change.left),
             materials(&change.materials),
@@ -30,10 +32,10 @@ pub(crate) fn words(event: &Event) -> String {
         .flatten()
         .collect(),
         Fact::Shower(shower) => [
-            shower.water.map(|water| water.to_string()),
+            Some(words::water(shower.water).to_owned()).filter(|_| shower.water.is_some()),
             shower.dressing_before.map(|dressing| format!("dressing before {dressing}")),
             shower.dressing_after.map(|dressing| format!("after {dressing}")),
-            shower.anchor.map(|anchor| format!("anchor {anchor}")),
+            shower.anchor.map(|anchor| format!("anchor {}", plain(anchor))),
         ]
         .into_iter()
         .flatten()
@@ -41,7 +43,7 @@ pub(crate) fn words(event: &Event) -> String {
         Fact::Assessment(assessment) => site(&assessment.site).into_iter().collect(),
         Fact::Inspection(inspection) => covering("", &inspection.covering).into_iter().collect(),
         Fact::Trauma(trauma) => [
-            trauma.mechanism.map(|mechanism| mechanism.to_string()),
+            trauma.mechanism.map(plain),
             covering("", &trauma.covering),
             trauma.site_bleeding.map(|bled| if bled { "the site bled".to_owned() } else { "no bleeding".to_owned() }),
         ]
@@ -53,10 +55,10 @@ pub(crate) fn words(event: &Event) -> String {
                 let growth = if result.growth { "growth" } else { "no growth" };
                 format!("{}: {growth} {}", result.on, result.organisms.join(", ")).trim_end().to_owned()
             });
-            vec![culture.specimen.to_string(), result]
+            vec![plain(culture.specimen), result]
         }
         Fact::Infection(infection) => [
-            Some(format!("{} {}, onset {}", infection.certainty, infection.part, infection.onset)),
+            Some(format!("{} {}, onset {}", infection.certainty, plain(infection.part), infection.onset)),
             infection.resolved.map(|day| format!("resolved {day}")),
             infection.readmission.map(|is| if is { "readmission".to_owned() } else { "no readmission".to_owned() }),
             (!infection.organisms.is_empty()).then(|| infection.organisms.join(", ")),
@@ -65,18 +67,22 @@ pub(crate) fn words(event: &Event) -> String {
         .into_iter()
         .flatten()
         .collect(),
-        Fact::Treatment(treatment) => {
-            [Some(treatment.what.to_string()), treatment.until.map(|day| format!("until {day}"))]
-                .into_iter()
-                .flatten()
-                .collect()
-        }
+        Fact::Treatment(treatment) => [Some(plain(treatment.what)), treatment.until.map(|day| format!("until {day}"))]
+            .into_iter()
+            .flatten()
+            .collect(),
         Fact::Teaching(teaching) => {
             let steps =
                 [("missed", &teaching.missed), ("prompted", &teaching.prompted), ("unaided", &teaching.unaided)];
             let said = steps.into_iter().filter(|(_, steps)| !steps.is_empty());
             [
-                format!("{} {} of {} v{}", teaching.learner, teaching.mode, teaching.curriculum, teaching.version),
+                format!(
+                    "{} {} of {} version {}",
+                    teaching.learner,
+                    plain(teaching.mode),
+                    teaching.curriculum,
+                    teaching.version
+                ),
                 format!("observed by {}", teaching.observer),
             ]
             .into_iter()
@@ -84,13 +90,13 @@ pub(crate) fn words(event: &Event) -> String {
             .collect()
         }
         Fact::Contact(contact) => {
-            let about: Vec<&str> = contact.about.iter().map(|about: &Subject| about.word()).collect();
+            let about: Vec<&str> = contact.about.iter().map(|about| words::subject(*about)).collect();
             let expected = contact.expect_by.map(|by| format!("by {}", by.wall.format("%Y-%m-%d %H:%M")));
             [
                 Some(format!("with {} about {}", contact.with, about.join(", "))),
-                Some(contact.outcome.to_string()),
+                Some(words::outcome(contact.outcome).to_owned()),
                 expected,
-                contact.temperature_c.map(|celsius| format!("temperature °C {celsius}")),
+                contact.temperature_c.map(|celsius| format!("temperature {celsius} °C")),
             ]
             .into_iter()
             .flatten()
@@ -114,9 +120,9 @@ fn materials(used: &Materials) -> Option<String> {
     let said = |is: Option<bool>, what: &str, what_not: &str| {
         is.map(|is| if is { what.to_owned() } else { what_not.to_owned() })
     };
-    let disc = |disc: Disc| if disc == Disc::None { "no disc".to_owned() } else { format!("disc {disc}") };
+    let disc = |disc: Disc| if disc == Disc::None { "no disc".to_owned() } else { format!("disc {}", plain(disc)) };
     let parts = [
-        used.cleanser.map(|cleanser| cleanser.to_string()),
+        used.cleanser.map(plain),
         said(used.driveline_cleansed, "driveline cleansed", "driveline not cleansed"),
         used.disc.map(disc),
         said(used.skin_protectant, "skin protectant", "no skin protectant"),
@@ -128,25 +134,29 @@ fn materials(used: &Materials) -> Option<String> {
 
 fn covering(when: &str, covering: &Covering) -> Option<String> {
     let dressing = covering.dressing.map(|dressing| format!("dressing {dressing}"));
-    let anchor = covering.anchor.map(|anchor| format!("anchor {anchor}"));
+    let anchor = covering.anchor.map(|anchor| format!("anchor {}", plain(anchor)));
     let both: Vec<String> = dressing.into_iter().chain(anchor).collect();
     (!both.is_empty()).then(|| format!("{when} {}", both.join(", ")).trim_start().to_owned())
 }
 
-/// What was seen of a site, what was looked at and not there together at the end.
+/// The findings of a site, those looked at and not there together at the end.
 fn site(site: &Site) -> Option<String> {
-    let fields = SiteField::WORDS.iter().filter_map(|name| SiteField::from_word(name));
     let (mut seen, mut not_there) = (Vec::new(), Vec::new());
-    for field in fields {
-        let Some(finding) = site.finding(field) else { continue };
-        let name = field.word().replace("_mm", " mm").replace("temperature_c", "temperature °C");
-        match finding.to_string().as_str() {
-            "none" | "0" | "no" => not_there.push(name.trim_end_matches(" mm").to_owned()),
-            value => seen.push(format!("{name} {value}")),
+    for field in SiteField::ALL {
+        let Some(finding) = site.finding(*field) else { continue };
+        match (words::field(*field), words::finding(*field, finding).as_str()) {
+            (name, "none") => not_there.push(name),
+            (name, "yes") => seen.push(name.to_owned()),
+            (name, value) => seen.push(format!("{name} {value}")),
         }
     }
     if !not_there.is_empty() {
         seen.push(format!("no {}", not_there.join(", ")));
     }
     (!seen.is_empty()).then(|| format!("site: {}", seen.join(", ")))
+}
+
+/// A word of the records without its hyphens.
+fn plain(word: impl Display) -> String {
+    word.to_string().replace('-', " ")
 }

@@ -72,7 +72,7 @@ pub(crate) fn to_ask(book: &Book, signals: &[Episode], now: Instant, look: Look)
 
 fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {
     let at = day_and_time(&At::of(&event.when, &book.calendar), today);
-    let says = super::event::words(event);
+    let says = super::event::facts(event);
     let says = if says.is_empty() { String::new() } else { format!(": {}", visible(&says)) };
     let note = event.note.as_ref().map(|note| format!("; {}", visible(note))).unwrap_or_default();
     let how = match (&event.fact, event.telling) {

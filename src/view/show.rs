@@ -1,32 +1,36 @@
-//! One patient's story for a person: course, orders, what is due, the score over time, what happened.
+//! One patient's story for a person: the state now, the scores, the record of events, the course.
 
+mod criteria;
 mod lanes;
 mod now;
 mod page;
 
 pub(crate) use page::{show_mark, show_page};
 
-use super::{Look, hanging, paragraph, unusable};
-use crate::day::Period;
+use chrono::NaiveDate;
+
+use super::day::short_day;
+use super::{Look, grade, hanging, paragraph, unusable, words};
 use crate::report::show::{Happened, Scores, ShowReport};
 use crate::report::{At, Report};
 use crate::score::{Assessment, NO_ALL_CLEAR};
-use crate::text::{self, visible};
-
-/// The most columns of the chart.
-const CHART_COLUMNS: usize = 60;
+use crate::text::visible;
 
 /// One patient's story.
 pub(crate) fn show(report: &Report<ShowReport>, look: Look) -> String {
-    let body = &report.body;
+    let (body, today) = (&report.body, report.as_of.date());
     let mut out = unusable(look, &report.unusable);
-    out.push_str(&course(body, look));
-    out.push_str(&now::text(body, look));
+    out.push_str(&hanging(look, &heading(body), "  "));
+    out.push_str(&paragraph(look, &now::answer(body)));
+    out.push('\n');
+    out.push_str(&now::text(body, today, look));
     for scores in &body.scores {
-        out.push_str(&chart(scores, body.period, look));
+        out.push_str(&hanging(look, &score_line(scores, today), "  "));
     }
+    out.push('\n');
     out.push_str(&timeline(body, look));
-    out.push_str(&now::criteria_text(body, look));
+    out.push_str(&course(body, look));
+    out.push_str(&criteria::text(body, look));
     if has_scores(body) {
         out.push_str(&paragraph(look, NO_ALL_CLEAR));
     }
@@ -34,20 +38,13 @@ pub(crate) fn show(report: &Report<ShowReport>, look: Look) -> String {
     out
 }
 
-/// Whether a score stands on the page.
+/// Whether a score is on the page.
 fn has_scores(body: &ShowReport) -> bool {
-    body.scores.iter().any(|scores| !scores.points.is_empty())
-        || body.due.iter().flatten().any(|row| row.site().is_some_and(|site| site.score.is_some()))
+    let of_row = |row: &crate::report::due::Row| row.site().is_some_and(|site| site.score.is_some());
+    body.scores.iter().any(|scores| !scores.points.is_empty()) || body.due.iter().flatten().any(of_row)
 }
 
-fn course(body: &ShowReport, look: Look) -> String {
-    let mut out = format!("{}\n", heading(body));
-    course_lines(body).iter().for_each(|line| out.push_str(&hanging(look, &format!("  {line}"), "    ")));
-    out.push('\n');
-    out
-}
-
-/// Who it is about.
+/// The patient and where the patient is.
 fn heading(body: &ShowReport) -> String {
     let mut out = visible(&body.patient);
     if let Some(implanted) = body.implanted {
@@ -56,7 +53,19 @@ fn heading(body: &ShowReport) -> String {
     if let Some(from) = body.records_from.filter(|from| Some(*from) != body.implanted) {
         out.push_str(&format!(" · records from {from}"));
     }
+    if let Some(ended) = &body.ended {
+        out.push_str(&format!(" · support ended {}, {}", ended.on, ended.why));
+    }
     out
+}
+
+fn course(body: &ShowReport, look: Look) -> String {
+    let lines = course_lines(body);
+    if lines.is_empty() {
+        return String::new();
+    }
+    let lines: String = lines.iter().map(|line| hanging(look, &format!("  {line}"), "    ")).collect();
+    format!("Course\n{lines}\n")
 }
 
 /// Exit sites, places, orders and whatever else holds for a while.
@@ -67,8 +76,8 @@ fn course_lines(body: &ShowReport) -> Vec<String> {
         lines.push(format!(
             "exit {}  {}, {}, from {}{until}, POD {}",
             visible(&exit.id),
-            exit.at,
-            exit.why,
+            exit.at.to_string().replace('-', " "),
+            exit.why.to_string().replace('-', " "),
             exit.from,
             exit.pod
         ));
@@ -91,75 +100,30 @@ fn course_lines(body: &ShowReport) -> Vec<String> {
     if !body.caregivers.is_empty() {
         lines.push(format!("caregivers {}", body.caregivers.join(", ")));
     }
-    if let Some(ended) = &body.ended {
-        lines.push(format!("support ended {}, {}", ended.on, ended.why));
-    }
     lines
 }
 
-/// The score over time, a column for each day or for a few; a gap without a record stays empty.
-fn chart(scores: &Scores, period: Option<Period>, look: Look) -> String {
-    let Some((first, last)) = scores.points.first().zip(scores.points.last()) else {
-        return format!("exit {}: no site record in this period\n\n", visible(&scores.exit));
-    };
-    let from = period.map_or(first.at.date(), |days| days.from);
-    let to = period.map_or(last.at.date(), |days| days.to);
-    let columns = CHART_COLUMNS.min(look.width.saturating_sub(6)).max(10);
-    let days = (to - from).num_days() + 1;
-    let per_column = (days as usize).div_ceil(columns).max(1);
-    let columns = (days as usize).div_ceil(per_column);
-    let mut worst: Vec<Option<&Assessment>> = vec![None; columns];
-    for point in &scores.points {
-        let n = (point.at.date() - from).num_days() as usize / per_column;
-        if let Some(cell) = worst.get_mut(n) {
-            *cell = Some(
-                cell.map_or(point, |other| if point.score.total_max >= other.score.total_max { point } else { other }),
-            );
-        }
+/// The scores of an exit site in a line, oldest first.
+fn score_line(scores: &Scores, today: NaiveDate) -> String {
+    let exit = visible(&scores.exit);
+    if scores.points.is_empty() {
+        return format!("Score of exit {exit}: no site record in this period");
     }
-    let unit = if per_column == 1 { "a day".to_owned() } else { text::count(per_column as i64, "day") };
-    let caption =
-        format!("score of exit {}, a column for {unit}; * a total, ? a range, empty: no record", visible(&scores.exit));
-    let mut out = paragraph(look, &caption);
-    let step = (scores.most + 4) / 5;
-    for level in (0..=5).rev().map(|n| n * step.max(1)) {
-        let mark = |cell: &Option<&Assessment>| match cell {
-            Some(point) if point.complete && rounded(point.score.total_min, step) == level => '*',
-            Some(point)
-                if !point.complete
-                    && rounded(point.score.total_min, step) <= level
-                    && level <= rounded(point.score.total_max, step) =>
-            {
-                '?'
-            }
-            _ => ' ',
-        };
-        out.push_str(format!("{level:>4} |{}", worst.iter().map(mark).collect::<String>()).trim_end());
-        out.push('\n');
-    }
-    let (from, to) = (from.to_string(), to.to_string());
-    let ends = if columns >= 22 {
-        format!("{from}{to:>width$}", width = columns - from.len())
-    } else {
-        format!("{from} to {to}")
+    let one = |point: &Assessment| {
+        let band = words::band(&point.score.band);
+        format!("{} {} ({band})", short_day(point.at.date(), today), grade::total(point))
     };
-    out.push_str(&format!("     +{}\n      {ends}\n\n", "-".repeat(columns)));
-    out
-}
-
-/// A total on the chart's level at or above it, so that a finding never looks like none.
-fn rounded(total: i64, step: i64) -> i64 {
-    let step = step.max(1);
-    (total + step - 1) / step * step
+    let points: Vec<String> = scores.points.iter().map(one).collect();
+    format!("Score of exit {exit}, 0 to {}, oldest first: {}", scores.most, points.join(", "))
 }
 
 fn timeline(body: &ShowReport, look: Look) -> String {
     let mut out = match body.period {
-        Some(days) => format!("What happened from {} to {}, newest first\n", days.from, days.to),
-        None => "What happened, newest first\n".to_owned(),
+        Some(days) => format!("Timeline from {} to {}, newest first\n", days.from, days.to),
+        None => "Timeline, newest first\n".to_owned(),
     };
     if body.timeline.is_empty() {
-        out.push_str("  nothing on file\n");
+        out.push_str("  no records\n");
     }
     for event in &body.timeline {
         out.push_str(&hanging(look, &format!("  {}", happened(event)), "      "));
@@ -178,8 +142,7 @@ fn happened(event: &Happened) -> String {
         At::Day(day) => format!("{day}      "),
     };
     let exit = event.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
-    let source =
-        if event.source == crate::event::Telling::Seen { String::new() } else { format!(", {}", event.source) };
+    let source = words::source(event.source).map(|source| format!(", {source}")).unwrap_or_default();
     let words = if event.words.is_empty() { String::new() } else { format!(": {}", visible(&event.words)) };
     let amended = if event.amended > 0 { " (amended)" } else { "" };
     match &event.voided {

@@ -1,6 +1,6 @@
 //! The words of the glossary: one table for each notion that the records keep under a key.
 
-use crate::event::{Finding, Outcome, Signal, SiteField, Subject, Water};
+use crate::event::{Finding, Outcome, Signal, SiteField, Subject, Telling, Water};
 use crate::policy::UNDETERMINED;
 use crate::signal::Answered;
 use crate::text::visible;
@@ -135,7 +135,7 @@ pub(crate) fn band(band: &str) -> String {
 pub(crate) fn field(field: SiteField) -> &'static str {
     match field {
         SiteField::Drainage => "drainage",
-        SiteField::Amount => "amount of drainage",
+        SiteField::Amount => "amount",
         SiteField::RednessMm => "redness",
         SiteField::Swelling => "swelling",
         SiteField::CrustMm => "crust",
@@ -159,5 +159,15 @@ pub(crate) fn finding(field: SiteField, finding: Finding) -> String {
         (SiteField::Swelling, Finding::Word("tunnel")) => "along the tunnel".to_owned(),
         (_, Finding::Word("purulent")) => "pus".to_owned(),
         (_, Finding::Word(word)) => word.replace('-', " "),
+    }
+}
+
+/// The way by which facts reached the records, where they were not seen by the writer or by whoever is named.
+pub(crate) fn source(source: Telling) -> Option<&'static str> {
+    match source {
+        Telling::Seen => None,
+        Telling::Told => Some("reported"),
+        Telling::Log => Some("from the household's log"),
+        Telling::Image => Some("from a picture"),
     }
 }

@@ -11,6 +11,7 @@ use crate::report::show::{Happened, Scores, ShowReport};
 use crate::score::Assessment;
 use crate::text::visible;
 use crate::view::svg::{self, Place, Scale, area, circle, line, rect, text, titled};
+use crate::view::{grade, words};
 
 /// The picture's width, where the lanes begin, and the room at their end, in its own units.
 const WIDTH: f64 = 760.0;
@@ -163,7 +164,7 @@ fn score_lane(scores: &Scores, scale: &Axis, top: f64) -> Vec<Markup> {
                 (line("range", (x, low), (x, high)))
                 @for end in [low, high] { (line("range", (x - 4.0, end), (x + 4.0, end))) }
             }
-            @if is_labelled { (text("mid small halo", (x, high - 6.0), &total(point))) }
+            @if is_labelled { (text("mid small halo", (x, high - 6.0), &grade::total(point))) }
         };
         parts.push(titled(&format!("{} {}", point.at.minute(), total_words(point)), mark));
     }
@@ -183,16 +184,9 @@ fn gaps(scores: &Scores, days: Period) -> Vec<(NaiveDate, NaiveDate)> {
     gaps
 }
 
-/// A total, or the range in which it lies.
-fn total(point: &Assessment) -> String {
-    point
-        .total
-        .map_or_else(|| format!("{}-{}", point.score.total_min, point.score.total_max), |total| total.to_string())
-}
-
 /// A total with its band.
 pub(super) fn total_words(point: &Assessment) -> String {
-    format!("{} {}", total(point), visible(&point.score.band))
+    format!("{} {}", grade::total(point), words::band(&point.score.band))
 }
 
 /// One event in its lane, at its own place.
@@ -221,8 +215,10 @@ fn mark(event: &Happened, lane: &Lane, scale: &Axis, (x, middle): Place, is_crow
             let class = if lane.kind == Kind::Treatment { "shape green" } else { "shape red" };
             let class = if event.until.is_none() { format!("{class} open") } else { class.to_owned() };
             let first = match (event.treatment, event.certainty.zip(event.part), event.onset) {
-                (Some(remedy), ..) => remedy.to_string(),
-                (None, Some((certainty, part)), Some(onset)) => format!("{certainty} {part}, onset {onset}"),
+                (Some(remedy), ..) => remedy.to_string().replace('-', " "),
+                (None, Some((certainty, part)), Some(onset)) => {
+                    format!("{certainty} {part}, onset {onset}").replace("driveline-", "driveline ")
+                }
                 _ => String::new(),
             };
             let room = ((to - from - 6.0) / 5.0) as usize;

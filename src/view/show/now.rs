@@ -1,56 +1,106 @@
-//! What is open now: what is due, signals, supplies, teaching; and the features on file around each infection.
+//! The state of a patient now: the answer in a sentence, what needs review, what is due, supplies, teaching.
 
-use crate::report::show::{Criteria, Feature, OnFile, ShowReport};
-use crate::signal::Episode;
+use chrono::NaiveDate;
+
+use crate::report::due::Row;
+use crate::report::show::ShowReport;
+use crate::signal::{Episode, Urgency};
 use crate::text::visible;
-use crate::view::due::{asides, reason};
-use crate::view::signals::{SINCE_THEN, minute};
+use crate::view::day::short;
+use crate::view::due::{asides, reason, state};
+use crate::view::infection::under_treatment;
 use crate::view::supplies::item_words;
 use crate::view::teaching::{failed_words, standing_words};
-use crate::view::{Look, hanging, not_known_words, off_words};
+use crate::view::{Look, hanging, not_known_words, off_words, words};
 
-/// What is open now.
-pub(super) fn text(body: &ShowReport, look: Look) -> String {
-    let due: String = due_lines(body).iter().map(|line| hanging(look, line, "  ")).collect();
-    let open: String = open_lines(body).iter().map(|line| hanging(look, line, "  ")).collect();
-    if open.is_empty() { format!("{due}\n") } else { format!("{due}\n{open}\n") }
+/// A block of lines under its heading.
+pub(super) struct Block {
+    pub(super) heading: &'static str,
+    pub(super) lines: Vec<String>,
 }
 
-/// What is due, with what to know before a call.
-pub(super) fn due_lines(body: &ShowReport) -> Vec<String> {
-    let Some(rows) = &body.due else { return vec!["What is due is not known.".to_owned()] };
-    let mut lines = Vec::new();
-    for row in rows {
-        let exit = row.exit().map(|exit| format!("exit {}: ", visible(exit))).unwrap_or_default();
-        let due = row.site().map(|site| &site.due);
-        let on = due.and_then(|due| due.due_on).map(|day| format!(" on {day}")).unwrap_or_default();
-        let hours = due.and_then(|due| due.hours_overdue);
-        let hours = hours.map(|hours| format!(", {hours} h ago")).unwrap_or_default();
-        let deadline = due.and_then(|due| due.deadline);
-        let deadline = deadline.map(|at| format!(", deadline {}{hours}", at.0.format("%Y-%m-%d %H:%M")));
-        lines.push(format!("{exit}{}{on}{}: {}", row.state(), deadline.unwrap_or_default(), reason(row)));
-        // Signals stand below, each with what it is about.
-        let asides: Vec<String> =
-            asides(row).into_iter().filter(|aside| !aside.is_signal).map(|aside| aside.words).collect();
-        if !asides.is_empty() {
-            lines.push(format!("  {}", asides.join(" · ")));
-        }
+/// The state now, as text.
+pub(super) fn text(body: &ShowReport, today: NaiveDate, look: Look) -> String {
+    let mut out = String::new();
+    for block in blocks(body, today) {
+        out.push_str(&format!("{}\n", block.heading));
+        block.lines.iter().for_each(|line| out.push_str(&hanging(look, &format!("  {line}"), "      ")));
+        out.push('\n');
     }
-    lines
+    out
 }
 
-/// Open signals, supplies and teaching, a line each.
-pub(super) fn open_lines(body: &ShowReport) -> Vec<String> {
-    let mut lines: Vec<String> = match &body.signals {
-        None => vec!["signals not known".to_owned()],
-        Some(signals) => signals.iter().map(|signal| signal_words(signal, body.exits.len() > 1)).collect(),
+/// The answer in a sentence or two: the signals of today, then the change of each exit site.
+pub(super) fn answer(body: &ShowReport) -> String {
+    let of_today = body.signals.iter().flatten().filter(|signal| signal.urgency == Urgency::Today);
+    let name = |signal: &Episode| {
+        let acted = if signal.answered.is_some() && signal.news_answered { " (acted on)" } else { "" };
+        format!("{}{}{acted}", words::signal(signal.signal), at_exit(signal, body))
     };
-    lines.extend(off_words(&body.off));
-    lines.extend(not_known_words(&body.signals_not_known));
-    match &body.supplies {
-        None => lines.push("supplies not known".to_owned()),
-        Some(items) => lines.extend(items.iter().map(|item| format!("supplies {}", item_words(item)))),
+    let names: Vec<String> = of_today.map(name).collect();
+    let mut sentences = Vec::new();
+    if !names.is_empty() {
+        sentences.push(format!("NEEDS REVIEW TODAY: {}.", names.join(", ")));
     }
+    if body.signals.is_none() {
+        sentences.push("Signals not known.".to_owned());
+    }
+    match &body.due {
+        None => sentences.push("Next change not known.".to_owned()),
+        Some(rows) => sentences.extend(rows.iter().filter(|row| row.site().is_some()).map(|row| {
+            let exit = row.exit().filter(|_| rows.len() > 1).map(|exit| format!(" at exit {}", visible(exit)));
+            format!("Change{}: {}.", exit.unwrap_or_default(), state(row))
+        })),
+    }
+    sentences.join(" ")
+}
+
+/// The exit of a signal, where the patient has several.
+fn at_exit(signal: &Episode, body: &ShowReport) -> String {
+    let exit = signal.exit.as_ref().filter(|_| body.exits.len() > 1);
+    exit.map(|exit| format!(" at exit {}", visible(exit))).unwrap_or_default()
+}
+
+/// The state now, the danger first.
+pub(super) fn blocks(body: &ShowReport, today: NaiveDate) -> Vec<Block> {
+    let signals = |urgency| {
+        let signals = body.signals.iter().flatten().filter(move |signal| signal.urgency == urgency);
+        signals.map(|signal| signal_words(signal, body, today)).collect::<Vec<_>>()
+    };
+    let not_known = body.signals.is_none().then(|| "signals not known".to_owned());
+    let of_today = signals(Urgency::Today).into_iter().chain(not_known).chain(not_known_words(&body.signals_not_known));
+    let blocks = [
+        Block { heading: "Needs review today", lines: of_today.chain(off_words(&body.off)).collect() },
+        Block { heading: "Dressing change", lines: due_lines(body) },
+        Block {
+            heading: "Infection",
+            lines: body.under_treatment.iter().map(|one| under_treatment(one, today)).collect(),
+        },
+        Block { heading: "Needs review this week", lines: signals(Urgency::ThisWeek) },
+        Block { heading: "Supplies and teaching", lines: supplies_and_teaching(body) },
+    ];
+    blocks.into_iter().filter(|block| !block.lines.is_empty()).collect()
+}
+
+/// Each exit site: its signals of today, then its schedule; below that the facts to know before a call.
+fn due_lines(body: &ShowReport) -> Vec<String> {
+    let Some(rows) = &body.due else { return vec!["next change not known".to_owned()] };
+    let line = |row: &Row| {
+        let exit = row.exit().map(|exit| format!("exit {}: ", visible(exit))).unwrap_or_default();
+        let schedule = if row.site().is_some() { format!("; {}", state(row)) } else { String::new() };
+        // The other signals have lines of their own.
+        let others = asides(row).into_iter().filter(|aside| !aside.is_signal).map(|aside| aside.words);
+        let line = format!("{exit}{}{schedule}", reason(row));
+        [line].into_iter().chain(others).collect::<Vec<_>>().join(" · ")
+    };
+    rows.iter().map(line).collect()
+}
+
+fn supplies_and_teaching(body: &ShowReport) -> Vec<String> {
+    let mut lines: Vec<String> = match &body.supplies {
+        None => vec!["supplies not known".to_owned()],
+        Some(items) => items.iter().map(|item| format!("supplies {}", item_words(item))).collect(),
+    };
     for learner in &body.teaching {
         let person = visible(&learner.person);
         match &learner.standings {
@@ -64,65 +114,16 @@ pub(super) fn open_lines(body: &ShowReport) -> Vec<String> {
     lines
 }
 
-fn signal_words(signal: &Episode, has_several: bool) -> String {
-    let exit = signal.exit.as_ref().filter(|_| has_several);
-    let exit = exit.map(|exit| format!(" at exit {}", visible(exit))).unwrap_or_default();
-    let answered = match signal.answered {
-        Some(at) if signal.news_answered => format!("answered {}", minute(at)),
-        Some(at) => format!("answered {}{SINCE_THEN}", minute(at)),
-        None => "not answered".to_owned(),
+fn signal_words(signal: &Episode, body: &ShowReport, today: NaiveDate) -> String {
+    let at = |at: crate::day::WallTime| short(&at.into(), today);
+    let acted = match signal.answered {
+        Some(when) if signal.news_answered => format!("acted on {}", at(when)),
+        Some(when) => format!("acted on {}, but not what came since", at(when)),
+        None => "not acted on".to_owned(),
     };
-    let better = if signal.better_not_confirmed { ", better, not confirmed" } else { "" };
+    let better = if signal.better_not_confirmed { "; reported improved, staff look still needed" } else { "" };
     let said: Vec<String> =
         signal.evidence.iter().take(1).map(|said| format!(": {}", visible(&said.what.to_string()))).collect();
-    format!(
-        "signal {}{exit} since {}{}; to be looked at {}, {answered}{better}",
-        signal.signal,
-        minute(signal.since),
-        said.concat(),
-        signal.urgency.to_string().replace('-', " ")
-    )
-}
-
-/// The features on file around each infection, as text.
-pub(super) fn criteria_text(body: &ShowReport, look: Look) -> String {
-    let mut out = String::new();
-    for criteria in &body.infection_criteria {
-        out.push_str(&hanging(look, &criteria_heading(criteria), "  "));
-        for (name, words) in criteria_rows(criteria) {
-            out.push_str(&hanging(look, &format!("  {name}: {words}"), "      "));
-        }
-        out.push_str(&hanging(look, &format!("  {CONCLUDES_NOTHING}"), "  "));
-        out.push('\n');
-    }
-    out
-}
-
-/// What such a list is not.
-pub(super) const CONCLUDES_NOTHING: &str = "A list of what is on file for the working definitions of Hannan MM et al., J Heart Lung Transplant 2011;30:375-384; whether one is met is a clinician's to say.";
-
-/// Which infection, and which days were looked at.
-pub(super) fn criteria_heading(criteria: &Criteria) -> String {
-    format!(
-        "On file around the infection of {} ({} {}, as determined), from {} to {}",
-        criteria.onset, criteria.certainty, criteria.part, criteria.from, criteria.to
-    )
-}
-
-/// Each feature with what is on file of it.
-pub(super) fn criteria_rows(criteria: &Criteria) -> Vec<(String, String)> {
-    criteria.features.iter().map(|feature| (feature.feature.to_string(), feature_words(feature))).collect()
-}
-
-fn feature_words(feature: &Feature) -> String {
-    let on_file = |all: &[OnFile]| {
-        let one = |one: &OnFile| format!("{} {}", one.at.date(), visible(&one.says));
-        all.iter().map(one).collect::<Vec<_>>().join(", ")
-    };
-    match (feature.shown.is_empty(), feature.not_there.is_empty()) {
-        (true, true) => "nothing on file".to_owned(),
-        (true, false) => format!("looked at and not there: {}", on_file(&feature.not_there)),
-        (false, true) => on_file(&feature.shown),
-        (false, false) => format!("{}; not there: {}", on_file(&feature.shown), on_file(&feature.not_there)),
-    }
+    let (name, exit) = (words::signal(signal.signal), at_exit(signal, body));
+    format!("{name}{exit} since {}{}; {acted}{better}", at(signal.since), said.concat())
 }

@@ -1,10 +1,10 @@
-//! One patient's story as a page to print, US Letter or A4: course, open matters, lanes over time, and the same as a table
-//! for readers who cannot see them.
+//! One patient's story as a page to print, US Letter or A4: the answer first, the state now, lanes over time, and the same
+//! as a table for readers who cannot see them.
 
 use maud::{Markup, html};
 
 use super::lanes::{JOINED_DAYS, Lane, lanes, of_lane, picture, total_words};
-use super::{course_lines, has_scores, heading, now};
+use super::{course_lines, criteria, has_scores, heading, now};
 use crate::audit::Month;
 use crate::day::Period;
 use crate::event::Kind;
@@ -30,26 +30,30 @@ pub(crate) fn show_page(report: &Report<ShowReport>) -> String {
         h1 { (heading(body)) small { "   as of " (report.as_of.minute()) } } "\n"
         @if let Some(first) = report.unusable.first() {
             p class="warn" {
-                "Not complete: " (count(report.unusable.len() as i64, "file")) " could not be used, the first "
+                "Not complete: " (count(report.unusable.len() as i64, "file")) " cannot be read, the first "
                 (first.file) ": " (first.message)
             } "\n"
         }
-        (list("course", &course_lines(body))) "\n"
-        h2 { "Open now" } "\n"
-        (list("open", &[now::due_lines(body), now::open_lines(body)].concat())) "\n"
+        p class="answer" { (now::answer(body)) } "\n"
+        @for block in now::blocks(body, report.as_of.date()) {
+            h2 { (block.heading) } "\n"
+            (list("open", &block.lines)) "\n"
+        }
         @match days(body) {
             Some(days) => {
-                h2 { "What happened from " (days.from) " to " (days.to) } "\n"
+                h2 { "Timeline from " (days.from) " to " (days.to) } "\n"
                 figure { (picture(body, days)) } "\n"
                 p class="caution" { (legend()) } "\n"
                 (table(body)) "\n"
             }
-            None => p { "Nothing that is drawn is on file." },
+            None => p { "No records to draw." },
         }
-        @for criteria in &body.infection_criteria {
-            h2 { (now::criteria_heading(criteria)) } "\n"
-            table { tbody { @for (name, words) in now::criteria_rows(criteria) { (row(&name, html! { (words) })) } } } "\n"
-            p class="caution" { (now::CONCLUDES_NOTHING) } "\n"
+        h2 { "Course" } "\n"
+        (list("course", &course_lines(body))) "\n"
+        @for one in &body.infection_criteria {
+            h2 { (criteria::heading(one)) } "\n"
+            table { tbody { @for (name, words) in criteria::rows(one) { (row(&name, html! { (words) })) } } } "\n"
+            p class="caution" { (criteria::CONCLUDES_NOTHING) } "\n"
         }
         @if has_scores(body) { p class="caution" { (NO_ALL_CLEAR) } "\n" }
         p class="caution" { (report.caution) } "\n"

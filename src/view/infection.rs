@@ -1,0 +1,34 @@
+//! An infection under treatment in one line: organism, drug, through when, and the culture that is pending.
+
+use chrono::NaiveDate;
+
+use super::day::short_day;
+use crate::report::infection::{OpenInfection, Running, UnderTreatment};
+use crate::text::visible;
+
+/// The line, "Infection under treatment: …".
+pub(super) fn under_treatment(open: &UnderTreatment, today: NaiveDate) -> String {
+    let infection = |one: &OpenInfection| {
+        let part = one.part.to_string().replace('-', " ");
+        let organisms =
+            if one.organisms.is_empty() { "no organism on file".to_owned() } else { one.organisms.join(", ") };
+        format!("{part}, {}, since {}, {}", one.certainty, short_day(one.onset, today), visible(&organisms))
+    };
+    let treatment = |one: &Running| {
+        let until =
+            one.until.map_or("no last day on file".to_owned(), |day| format!("through {}", short_day(day, today)));
+        format!("{} since {}, {until}", one.what.to_string().replace('-', " "), short_day(one.since, today))
+    };
+    let title = match (open.infections.is_empty(), open.treatments.is_empty()) {
+        (true, _) => "Under treatment, no open infection on file",
+        (false, true) => "Infection, no treatment on file",
+        (false, false) => "Infection under treatment",
+    };
+    let pending: Vec<String> = open.cultures_pending.iter().map(|day| short_day(*day, today)).collect();
+    let culture = match pending.is_empty() {
+        true => "no culture pending".to_owned(),
+        false => format!("culture of {} pending", pending.join(" and ")),
+    };
+    let parts = open.infections.iter().map(infection).chain(open.treatments.iter().map(treatment)).chain([culture]);
+    format!("{title}: {}", parts.collect::<Vec<_>>().join("; "))
+}

@@ -1,0 +1,52 @@
+//! The features on file around each infection, for the working definitions; a list, and no conclusion.
+
+use crate::report::show::{Criteria, Feature, OnFile, ShowReport};
+use crate::text::visible;
+use crate::view::{Look, hanging};
+
+/// The features on file around each infection, as text.
+pub(super) fn text(body: &ShowReport, look: Look) -> String {
+    let mut out = String::new();
+    for criteria in &body.infection_criteria {
+        out.push_str(&hanging(look, &heading(criteria), "  "));
+        for (name, words) in rows(criteria) {
+            out.push_str(&hanging(look, &format!("  {name}: {words}"), "      "));
+        }
+        out.push_str(&hanging(look, &format!("  {CONCLUDES_NOTHING}"), "  "));
+        out.push('\n');
+    }
+    out
+}
+
+/// The limits of such a list.
+pub(super) const CONCLUDES_NOTHING: &str = "A list of what is on file for the working definitions of Hannan MM et al., J Heart Lung Transplant 2011;30:375-384; whether one is met is a clinician's to say.";
+
+/// The infection, and the days that were looked at.
+pub(super) fn heading(criteria: &Criteria) -> String {
+    format!(
+        "On file around the infection of {} ({} {}, as determined), from {} to {}",
+        criteria.onset,
+        criteria.certainty,
+        criteria.part.to_string().replace('-', " "),
+        criteria.from,
+        criteria.to
+    )
+}
+
+/// Each feature with what is on file of it.
+pub(super) fn rows(criteria: &Criteria) -> Vec<(String, String)> {
+    criteria.features.iter().map(|feature| (feature.feature.to_string(), feature_words(feature))).collect()
+}
+
+fn feature_words(feature: &Feature) -> String {
+    let on_file = |all: &[OnFile]| {
+        let one = |one: &OnFile| format!("{} {}", one.at.date(), visible(&one.says));
+        all.iter().map(one).collect::<Vec<_>>().join(", ")
+    };
+    match (feature.shown.is_empty(), feature.not_there.is_empty()) {
+        (true, true) => "nothing on file".to_owned(),
+        (true, false) => format!("looked at and not there: {}", on_file(&feature.not_there)),
+        (false, true) => on_file(&feature.shown),
+        (false, false) => format!("{}; not there: {}", on_file(&feature.shown), on_file(&feature.not_there)),
+    }
+}
