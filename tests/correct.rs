@@ -59,7 +59,7 @@ fn an_amendment_says_who_when_why_and_what_it_was_and_leaves_the_rest() {
     assert_eq!(
         said,
         "P-001 · change of 2026-11-23 18:55\n  left.anchor: in-place -> not given\n  redness_mm: 12 -> 2\n  note: not given -> dry\n\
-         Amended patients/P-001/2026/2026-11-23T1855-change.toml\n  score 1 to 9, not everything was looked at: undetermined, first record\n  on Wed 11-25, as before (changed Mon 18:55, every 2 days)\n\
+         Amended patients/P-001/2026/2026-11-23T1855-change.toml\n  score 1 to 9: incomplete, first record\n  on Wed 11-25, as before (changed Mon 18:55, every 2 days)\n\
          To take it back:\n  exitsite amend patients/P-001/2026/2026-11-23T1855-change.toml --set left.anchor=in-place --set redness_mm=12 --clear note --why \"…\"\n\
          Grades what was written down; finds or excludes no infection. Program policy, device instructions for use, local codes and licensed practice come first.\n"
     );
@@ -649,7 +649,7 @@ fn a_patients_code_lists_the_records_and_a_script_is_told_to_name_one() {
         &[
             "P-001 has 2 open cultures; give the file\n",
             "patients/P-001/2026/2026-11-21T1000-culture.toml  Sat 2026-11-21 10:00  culture by rn-07: pocket; 2026-11-22: growth\n",
-            "2026-11-20T1000-culture.toml  Fri 2026-11-20 10:00  culture by rn-07: exit-site; no result yet",
+            "2026-11-20T1000-culture.toml  Fri 2026-11-20 10:00  culture by rn-07: exit site; no result yet",
         ],
         "blood",
     );
@@ -688,7 +688,7 @@ fn a_record_is_picked_by_its_number_and_none_is_preselected() {
     assert_eq!((outcome.status, desk.everything() == before), (2, true), "{shown}");
     let (outcome, shown) = type_lines(&["result", "P-001"], &["9", "2", "yesterday", "yes", "", "y"]);
     assert_eq!(outcome.status, 0, "{} {shown}", outcome.stderr);
-    assert!(shown.contains("  2  Fri 2026-11-20 10:00  culture by rn-07: exit-site; no result yet"), "{shown}");
+    assert!(shown.contains("  2  Fri 2026-11-20 10:00  culture by rn-07: exit site; no result yet"), "{shown}");
     assert!(desk.get(CULTURE).ends_with("\n[result]\non = 2026-11-23\ngrowth = true\n"), "{}", desk.get(CULTURE));
     // The organism comes later, without an amendment.
     let (outcome, shown) = type_lines(&["result", "P-001"], &["2", "Candida albicans", "y"]);

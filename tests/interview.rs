@@ -301,7 +301,7 @@ fn enter_keeps_an_earlier_answer_after_a_way_back() {
         saw.contains("[Enter: keep purulent] [-: not looked at]") && saw.contains("[Enter: keep odor, warmth]"),
         "{saw}"
     );
-    assert!(saw.contains("drainage purulent, amount small, redness mm 14, crust mm 2, pain slight"), "{saw}");
+    assert!(saw.contains("drainage pus, amount small, redness 14 mm, crust 2 mm, pain on pressure slight"), "{saw}");
     assert!(saw.contains("[Enter: keep 12]") && saw.contains("[Enter: keep in-order]"), "{saw}");
     let lines: Vec<&str> = answers.iter().chain(&back).chain(&[""; 14]).copied().collect();
     let (shown, new) = talk(&desk, &CHANGE, &lines);

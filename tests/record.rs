@@ -346,7 +346,7 @@ fn the_answer_says_whom_it_is_about_first_and_what_the_due_list_says_then() {
     let first = said.lines().next().unwrap();
     assert_eq!(first, "P-014 · POD 113 · right-upper · last change yesterday 08:10 by p014-spouse");
     assert!(said.contains("all nine were looked at"), "{said}");
-    assert!(said.contains("score 0: none-noted, steady"), "{said}");
+    assert!(said.contains("score 0: no findings recorded, steady"), "{said}");
     assert!(said.contains("next change due Thu 2026-11-26"), "{said}");
     assert!(said.contains("exitsite void patients/P-014/2026/2026-11-24T0710-change.toml"), "{said}");
     assert!(said.contains("finds or excludes no infection"), "{said}");
@@ -507,7 +507,7 @@ fn all_that_a_record_says_is_read_back() {
         ),
         (
             "contact P-014 --by co-1 --with patient --about other --outcome advised --temperature-c 37.9",
-            "with patient about other; advised; temperature °C 37.9",
+            "with patient about other; advised; temperature 37.9 °C",
         ),
     ] {
         let said = exitsite(kept.path(), &format!("record {line} --dry-run"));
@@ -788,7 +788,7 @@ fn where_a_score_stands_it_is_said_that_a_low_one_is_no_all_clear() {
     const SENTENCE: &str = "A low score is not an all-clear.";
     let kept = copy_of_demo();
     let said = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:10 --site none-noted --yes").stdout;
-    assert!(said.replace('\n', " ").contains(&format!("score 0: none-noted, steady. {SENTENCE}")), "{said}");
+    assert!(said.replace('\n', " ").contains(&format!("score 0: no findings recorded, steady. {SENTENCE}")), "{said}");
     let without = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:12 --yes").stdout;
     assert!(!without.contains(SENTENCE), "{without}");
     assert!(exitsite(kept.path(), "show P-014").stdout.contains(SENTENCE));

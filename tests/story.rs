@@ -203,8 +203,59 @@ fn no_word_of_the_screen_is_a_key_of_the_records() {
         let is_key = |word: &&str| word.contains('_') && !word.contains('/');
         let keys: Vec<&str> = text.split_whitespace().filter(is_key).collect();
         assert!(keys.is_empty(), "{code}: {keys:?}");
-        for key in ["culture-unresulted", "line-pulled", "score-review", "water-at-site", "after-shower", "none-noted"] {
+        for key in ["culture-unresulted", "line-pulled", "score-review", "water-at-site", "after-shower"]
+        {
             assert!(!text.contains(key), "{code}: {key}\n{text}");
         }
     }
+}
+
+/// A reading command over the invented program.
+fn asked(arguments: &[&str]) -> String {
+    let surroundings = Surroundings {
+        now: "2026-11-24T13:15:00Z".parse().unwrap(),
+        here: PathBuf::from("."),
+        records: Some(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo")),
+        ..Surroundings::default()
+    };
+    let outcome = run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings);
+    assert!([0, 1, 3].contains(&outcome.status), "{}", outcome.stderr);
+    outcome.stdout
+}
+
+#[test]
+fn grades_begin_with_the_worst_and_each_item_has_a_line_of_its_own() {
+    let text = asked(&["grade"]);
+    let bands: Vec<&str> = text.lines().filter(|line| line.contains(" points, ")).collect();
+    let place = |word: &str| bands.iter().position(|line| line.contains(word)).unwrap();
+    assert!(place("review:") < place("incomplete:") && place("incomplete:") < place("watch:"), "{text}");
+    assert!(place("watch:") < place("no findings recorded:"), "{text}");
+    let of_p009 = &text[text.find("P-009 exit a").unwrap()..];
+    let of_p009 = read_aloud(&of_p009[..of_p009.find("\n\n").unwrap()]);
+    let items = "redness 2 of 2 12 mm pain on pressure 1 of 2 slight drainage 1 of 2 serous not looked at: swelling, crust";
+    assert!(of_p009.starts_with("P-009 exit a review: 4 to 8 of 10 points") && of_p009.ends_with(items), "{of_p009}");
+    // The record that may be later is said before the score that looks like none.
+    let of_p003 = read_aloud(&text[text.find("P-003 exit a").unwrap()..]);
+    assert!(of_p003.starts_with("P-003 exit a The latest is not known:"), "{of_p003}");
+}
+
+#[test]
+fn missed_changes_begin_with_the_sum_and_the_legend_and_the_worst_row() {
+    let text = asked(&["missed"]);
+    let aloud = read_aloud(&text);
+    let place = |words: &str| aloud.find(words).unwrap_or_else(|| panic!("no {words}: {aloud}"));
+    assert!(place("expected changes missed at") < place("+ on time, L late, M missed"), "{aloud}");
+    assert!(place("+ on time, L late, M missed") < place("patient current on time missed gap not rep. changes"), "{aloud}");
+    assert_eq!(aloud.matches("M missed").count(), 1, "{aloud}");
+    let report: Value = serde_json::from_str(&asked(&["missed", "--json"])).unwrap();
+    let rows = report["rows"].as_array().unwrap();
+    let missed: i64 = rows.iter().filter_map(|row| row["missed"].as_i64()).sum();
+    let expected: i64 = rows.iter().filter_map(|row| row["expected"].as_i64()).sum();
+    assert!(aloud.contains(&format!("{missed} of {expected} expected changes missed")), "{aloud}");
+    let most = rows.iter().filter_map(|row| row["missed"].as_i64()).max();
+    let is_worst = |row: &Value| row["missed"].as_i64() == most;
+    let worst = rows.iter().find(|row| is_worst(row)).unwrap();
+    let head = text.lines().position(|line| line.starts_with("patient ")).unwrap();
+    let readable = text.lines().skip(head + 1).find(|line| !line.contains("cannot read")).unwrap();
+    assert!(readable.starts_with(worst["patient"].as_str().unwrap()), "{text}");
 }

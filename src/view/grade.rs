@@ -13,28 +13,9 @@ use crate::text::visible;
 pub(crate) fn grade(report: &Report<GradeReport>, rubric: &Rubric, look: Look) -> String {
     let mut out = unusable(look, &report.unusable);
     let mut rows: Vec<&Row> = report.body.rows.iter().collect();
-    rows.sort_by_key(|row| Reverse(row.assessments.iter().map(|assessment| rank(assessment, rubric)).max()));
-    let (scored, others): (Vec<&Row>, Vec<&Row>) = rows.into_iter().partition(|row| !row.assessments.is_empty());
-    for row in scored {
-        for assessment in &row.assessments {
-            let headline = format!("{}  {}", who(row), headline(assessment));
-            out.push_str(&hanging(look, &headline, "    "));
-            out.push_str(&items(&assessment.score.items, look));
-        }
-        if !row.later_unusable.is_empty() {
-            let files = visible(&row.later_unusable.join(", "));
-            let words = format!("    Not known to be the latest: {files} cannot be read and may be later.");
-            out.push_str(&hanging(look, &words, "    "));
-        }
-        out.push('\n');
-    }
-    for row in others {
-        let why = if row.exit.is_none() { "cannot read patient.toml" } else { "no site record" };
-        out.push_str(&format!("{}  {why}\n", who(row)));
-        if !row.later_unusable.is_empty() {
-            let files = visible(&row.later_unusable.join(", "));
-            out.push_str(&hanging(look, &format!("    {files} cannot be read and may be one."), "    "));
-        }
+    rows.sort_by_key(|row| Reverse(rank(row, rubric)));
+    for row in rows {
+        out.push_str(&graded(row, look));
     }
     if report.body.rows.is_empty() {
         out.push_str("No patients on file: patients/ is missing or empty.\n");
@@ -51,16 +32,44 @@ fn who(row: &Row) -> String {
     row.exit.as_ref().map_or(row.patient.clone(), |exit| format!("{} exit {}", row.patient, visible(exit)))
 }
 
-/// The place in the list: the worst band, then what may be it, then the other bands; by points inside a band.
-fn rank(assessment: &Assessment, rubric: &Rubric) -> (usize, i64, i64) {
-    let score = &assessment.score;
-    let worst = rubric.cutoffs.len();
-    let band = match rubric.cutoffs.iter().position(|cutoff| cutoff.band == score.band) {
-        Some(n) if n + 1 == worst => worst + 1,
-        Some(n) => n,
-        None => worst,
+/// A row: each site record with its items.
+fn graded(row: &Row, look: Look) -> String {
+    let mut out = String::new();
+    if row.assessments.is_empty() {
+        let why = if row.exit.is_none() { "cannot read patient.toml" } else { "no site record" };
+        out.push_str(&format!("{}  {why}\n", who(row)));
+    }
+    if !row.later_unusable.is_empty() {
+        let files = visible(&row.later_unusable.join(", "));
+        let words = format!("{}  The latest is not known: {files} cannot be read and may be later.", who(row));
+        out.push_str(&hanging(look, &words, "    "));
+    }
+    for assessment in &row.assessments {
+        out.push_str(&hanging(look, &format!("{}  {}", who(row), headline(assessment)), "    "));
+        out.push_str(&items(&assessment.score.items, look));
+    }
+    if !row.assessments.is_empty() {
+        out.push('\n');
+    }
+    out
+}
+
+/// The place of a row in the list, the greatest first: the worst band, then the rows that may be in it, then the other
+/// bands, by points inside each; the rows without a site record last.
+fn rank(row: &Row, rubric: &Rubric) -> (usize, i64, i64) {
+    let bands = rubric.cutoffs.len();
+    let of = |assessment: &Assessment| {
+        let score = &assessment.score;
+        let band = match rubric.cutoffs.iter().position(|cutoff| cutoff.band == score.band) {
+            Some(n) if n + 1 == bands => bands + 2,
+            Some(n) => n + 1,
+            None => bands + 1,
+        };
+        (band, score.total_max, score.total_min)
     };
-    (band, score.total_max, score.total_min)
+    let is_unknown = row.exit.is_none() || !row.later_unusable.is_empty();
+    let unknown = is_unknown.then_some((bands + 1, i64::MAX, 0));
+    row.assessments.iter().map(of).chain(unknown).max().unwrap_or_default()
 }
 
 /// A score in one line: total, band, and which way it moves.
@@ -92,19 +101,23 @@ fn trend(trend: Trend) -> &'static str {
     }
 }
 
-/// The items with their points, the most points first, what was not looked at behind them.
+/// The items with points, the most first; those without findings and those not looked at in a line each.
 fn items(items: &[ScoredItem], look: Look) -> String {
-    let mut items: Vec<&ScoredItem> = items.iter().collect();
-    items.sort_by_key(|item| (item.points.is_none(), Reverse(item.points)));
+    let mut found: Vec<&ScoredItem> = items.iter().filter(|item| item.points > Some(0)).collect();
+    found.sort_by_key(|item| Reverse(item.points));
     let row = |item: &&ScoredItem| {
-        let value = item.value.map_or("not looked at".to_owned(), |value| words::finding(item.field, value));
-        let points = match item.points {
-            Some(points) => format!("{points} of {}", item.most),
-            None => format!("0 to {}", item.most),
-        };
-        vec![format!("    {}", words::field(item.field)), points, value]
+        let points = item.points.unwrap_or_default();
+        let value = item.value.map(|value| words::finding(item.field, value)).unwrap_or_default();
+        vec![format!("    {}", words::field(item.field)), format!("{points} of {}", item.most), value]
     };
-    let rows: Vec<Vec<String>> = items.iter().map(row).collect();
-    let text = table(look, &["", "", ""], rows);
-    text.lines().filter(|line| !line.is_empty()).map(|line| format!("{line}\n")).collect()
+    let rows: Vec<Vec<String>> = found.iter().map(row).collect();
+    let mut out: String = table(look, &["", "", ""], rows).lines().skip(1).map(|line| format!("{line}\n")).collect();
+    for (points, name) in [(Some(0), "no points"), (None, "not looked at")] {
+        let fields: Vec<&str> =
+            items.iter().filter(|item| item.points == points).map(|item| words::field(item.field)).collect();
+        if !fields.is_empty() {
+            out.push_str(&hanging(look, &format!("    {name}: {}", fields.join(", ")), "      "));
+        }
+    }
+    out
 }

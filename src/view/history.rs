@@ -5,24 +5,57 @@ use crate::report::Report;
 use crate::report::history::{Action, HistoryReport, Row};
 use crate::text::{count, visible};
 
-/// The history.
+/// The history: what is against the rules of the records first, the sum, then each entry.
 pub(crate) fn history(report: &Report<HistoryReport>, look: Look) -> String {
     let mut out = unusable(look, &report.unusable);
     let body = &report.body;
+    out.push_str(&paragraph(look, &sum(body)));
     if !body.kept_by_git {
-        out.push_str(&paragraph(look, "Without git: what the records say of themselves, and no more."));
-        out.push('\n');
+        out.push_str(&paragraph(look, "Without git: only what the records say of themselves."));
     }
     if body.rows.is_empty() {
-        out.push_str(&match &body.period {
-            Some(period) => format!("Nothing was recorded from {} to {}.\n", period.from, period.to),
-            None => "Nothing was recorded.\n".to_owned(),
-        });
         return out;
     }
+    out.push('\n');
     let rows = body.rows.iter().map(|row| vec![when(row), who(row), what(row, body.kept_by_git)]).collect();
     out.push_str(&table(look, &["when", "by", "what"], rows));
     out
+}
+
+/// The entries counted by action: those that should not be, then the others, then those that came late.
+fn sum(body: &HistoryReport) -> String {
+    let days = body.period.map(|days| format!(" from {} to {}", days.from, days.to)).unwrap_or_default();
+    if body.rows.is_empty() {
+        return format!("No entries{days}.");
+    }
+    let counted = |action: Action| body.rows.iter().filter(|row| row.action == action).count() as i64;
+    let words = |actions: &[Action]| {
+        let counted = actions.iter().map(|action| (counted(*action), *action)).filter(|(count, _)| *count > 0);
+        counted.map(|(count, action)| format!("{count} {}", named(action))).collect::<Vec<_>>().join(", ")
+    };
+    let against = words(&[Action::Edited, Action::Deleted]);
+    let against = if against.is_empty() { against } else { format!("Look at these first: {against}. ") };
+    let usual =
+        words(&[Action::Recorded, Action::Amended, Action::Voided, Action::Filled, Action::Mended, Action::Renamed]);
+    let usual = if usual.is_empty() { usual } else { format!(": {usual}") };
+    let is_late = |row: &&Row| row.late_minutes.is_some_and(|minutes| minutes >= 1440) || row.late_days >= Some(1);
+    let late = body.rows.iter().filter(is_late).count() as i64;
+    let late = if late > 0 { format!("; {late} a day or more after the event") } else { String::new() };
+    let entries = match body.rows.len() {
+        1 => "1 entry".to_owned(),
+        n => format!("{n} entries"),
+    };
+    format!("{against}{entries}{days}{usual}{late}.")
+}
+
+/// An action, as a nurse says it.
+fn named(action: Action) -> String {
+    match action {
+        Action::Edited => "edited without an amendment".to_owned(),
+        Action::Deleted => "deleted instead of voided".to_owned(),
+        Action::Filled => "completed".to_owned(),
+        action => action.to_string(),
+    }
 }
 
 fn when(row: &Row) -> String {
@@ -34,11 +67,7 @@ fn who(row: &Row) -> String {
 }
 
 fn what(row: &Row, kept_by_git: bool) -> String {
-    let mut words = vec![match row.action {
-        Action::Edited => "edited without an amendment".to_owned(),
-        Action::Deleted => "deleted instead of voided".to_owned(),
-        action => action.to_string(),
-    }];
+    let mut words = vec![named(row.action)];
     words.extend(late(row));
     if !row.keys.is_empty() {
         words.push(visible(&row.keys.join(", ")));

@@ -2,7 +2,7 @@
 
 use std::cmp::Reverse;
 
-use super::{Look, paragraph, percent, table_of_numbers, unusable};
+use super::{Look, number, paragraph, percent, table_of_numbers, unusable};
 use crate::report::Report;
 use crate::report::missed::{Figures, MissedReport, Row};
 use crate::schedule::Outcome;
@@ -13,7 +13,7 @@ const LEGEND: &str =
     "Changes, oldest first: + on time, L late, M missed, ? not reported yet, o open (can still be made).";
 
 /// The columns.
-const COLUMNS: &str = "Dressing current: days that ended with no regular change past due, of the days reported. On time: of those on time, late and missed; in brackets the range if all not reported were missed or were on time. Gap: the longest between two changes, less the days not reported.";
+const COLUMNS: &str = "Dressing current: days that ended with no regular change past due, of the days reported. On time: of those on time, late and missed; in brackets the range if all not reported were missed or were on time. Gap: days between two changes at the longest, less those not reported. Not rep.: days not reported.";
 
 /// The missed changes.
 pub(crate) fn missed(report: &Report<MissedReport>, look: Look) -> String {
@@ -30,8 +30,8 @@ pub(crate) fn missed(report: &Report<MissedReport>, look: Look) -> String {
     rows.sort_by_key(|row| {
         row.figures.answer().map(|figures| Reverse((figures.missed, figures.late, figures.unreported)))
     });
-    let heads = ["patient", "current", "on time", "missed", "gap", "changes"];
-    out.push_str(&table_of_numbers(look, &heads, rows.into_iter().map(|row| cells(row, look)).collect(), 1..4));
+    let heads = ["patient", "current", "on time", "missed", "gap", "not rep.", "changes"];
+    out.push_str(&table_of_numbers(look, &heads, rows.into_iter().map(|row| cells(row, look)).collect(), 1..6));
     out.push('\n');
     out.push_str(&paragraph(look, COLUMNS));
     out.push_str(&paragraph(look, &report.caution));
@@ -64,27 +64,23 @@ fn sum(rows: &[Row]) -> String {
 fn cells(row: &Row, look: Look) -> Vec<String> {
     let who = row.exit.as_ref().map_or(row.patient.clone(), |exit| format!("{} {}", row.patient, visible(exit)));
     let Some(figures) = row.figures.answer() else {
-        return [&who, "-", "-", "-", "-", "cannot read"].map(str::to_owned).to_vec();
+        return [&who, "-", "-", "-", "-", "-", "cannot read"].map(str::to_owned).to_vec();
     };
     let ends = match (figures.share.if_all_missed, figures.share.if_all_met) {
         (Some(least), Some(most)) if figures.unreported > 0 => {
-            format!(" ({:.0}-{:.0})", least * 100.0, most * 100.0)
+            // Only the last column wraps.
+            let space = if look.width < 80 { "\n" } else { " " };
+            format!("{space}({:.0}-{:.0})", least * 100.0, most * 100.0)
         }
         _ => String::new(),
     };
-    let gap = figures.longest_gap_days.map_or("-".to_owned(), |days| format!("{days} d"));
-    let gap = match figures.days_not_covered {
-        days @ 1.. => format!("{gap}, {} not reported", count(days, "day")),
-        _ => gap,
-    };
-    // Only the last column wraps.
-    let gap = if look.width < 80 { gap.replace(", ", ",\n").replace(" not ", "\nnot\n") } else { gap };
     vec![
         who,
         percent(figures.days_in_date.share),
         format!("{}{ends}", percent(figures.share.share.value)),
         figures.missed.to_string(),
-        gap,
+        number(figures.longest_gap_days),
+        number(Some(figures.days_not_covered).filter(|days| *days > 0)),
         figures.changes.iter().map(|change| letter(change.outcome)).collect(),
     ]
 }
