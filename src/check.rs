@@ -5,11 +5,13 @@
 mod clinical;
 mod course;
 mod event;
+mod fresh;
 mod person;
 mod since;
 
 pub(crate) use clinical::may_determine;
 pub(crate) use event::{PERHAPS_THE_SAME_MINUTES, exit_named};
+pub use fresh::{Fresh, fresh};
 pub(crate) use person::not_with_the_program;
 pub use since::{calendar, is_usable, owner, renames, since};
 

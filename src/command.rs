@@ -15,6 +15,7 @@ mod export;
 mod form;
 mod gap;
 mod grade;
+mod help;
 mod history;
 mod import;
 mod init;
@@ -44,7 +45,7 @@ use std::path::PathBuf;
 
 pub use terminal::Terminal;
 
-use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand, ValueEnum};
 
 use crate::day::{AsOf, Instant, Period, is_date_of_care};
 use crate::folder::Folder;
@@ -199,7 +200,13 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroun
 }
 
 fn answered(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroundings) -> Outcome {
-    match Cli::try_parse_from(arguments) {
+    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    let definition = definition();
+    if arguments.len() < 2 {
+        return Outcome { stderr: help::first(&definition), status: 2, ..Outcome::default() };
+    }
+    let parsed = definition.clone().try_get_matches_from(arguments).and_then(|found| Cli::from_arg_matches(&found));
+    match parsed {
         Ok(cli) => match dispatch(cli, surroundings) {
             Ok(outcome) => outcome,
             Err(failure) => {
@@ -208,7 +215,8 @@ fn answered(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surrou
             }
         },
         Err(error) if error.use_stderr() => {
-            Outcome { stderr: with_what_took_its_place(error).render().to_string(), status: 2, ..Outcome::default() }
+            let error = help::with_the_nearest(with_what_took_its_place(error), &definition);
+            Outcome { stderr: error.render().to_string(), status: 2, ..Outcome::default() }
         }
         Err(help) => Outcome { stdout: help.render().to_string(), ..Outcome::default() },
     }
@@ -263,7 +271,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::History(args) => history::run(&args, &desk),
         Sub::Import(args) => import::run(&args, &desk),
         Sub::Export(args) => export::run(&args, &desk),
-        Sub::Init(args) => init::run(&args),
+        Sub::Init(args) => init::run(&args, &desk),
         Sub::Schema(args) => schema::run(&args),
         Sub::Completions(args) => Ok(completions::run(&args)),
         Sub::Man(args) => man::run(&args),
@@ -272,7 +280,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
 
 /// The command line as it is defined, for completions and man pages.
 pub fn definition() -> clap::Command {
-    Cli::command()
+    help::grouped(Cli::command())
 }
 
 impl Desk<'_> {

@@ -43,7 +43,7 @@ pub use marker::Marker;
 pub use outside::{must_lie_outside, write_outside};
 pub use snapshot::Snapshot;
 pub use state::StateFile;
-pub use template::lay_out;
+pub use template::{Kept, lay_out};
 pub use write::{NewRecord, Written};
 
 use crate::git::{NoRepository, Repository};

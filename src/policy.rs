@@ -88,8 +88,8 @@ pub struct Policy {
     pub severities: Severities,
 }
 
-/// The template as `init` lays it out, without the keys that each program sets for itself.
-static TEMPLATE: &str = include_str!("../records-template/policy.toml");
+/// The template as `init` lays it out.
+pub const TEMPLATE: &str = include_str!("../records-template/policy.toml");
 
 /// The defaults: laid under each policy that is read.
 static DEFAULTS: LazyLock<Option<Below>> = LazyLock::new(|| Below::of(TEMPLATE));
@@ -114,8 +114,16 @@ impl Policy {
         }
     }
 
+    /// The first fault of a text, if it has one.
+    pub fn fault(text: &str) -> Option<Problem> {
+        let source = Source { file: FILE.to_owned(), text: text.to_owned() };
+        let mut problems = Vec::new();
+        _ = Policy::read(&source, &mut problems);
+        problems.into_iter().next()
+    }
+
     /// The template's policy.
-    fn built_in() -> Option<Policy> {
+    pub(crate) fn built_in() -> Option<Policy> {
         let source = Source { file: FILE.to_owned(), text: TEMPLATE.to_owned() };
         record::read(&source, &mut Vec::new(), |table| Some(Policy::read_table(table)))
     }

@@ -65,7 +65,10 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     });
     let text = match args.asking.json {
         true => json(&program, as_of, &problems, body),
-        false => view::check(&problems, &severities, &body.counts, &wanted, desk.look),
+        false => {
+            let fresh = if wanted.is_empty() { check::fresh(&program) } else { Vec::new() };
+            view::check(&problems, &severities, &body.counts, &wanted, desk.look) + &view::fresh(&fresh, desk.look)
+        }
     };
     Ok(Outcome { stdout: text, status: u8::from(fails), ..Outcome::default() })
 }

@@ -2,28 +2,96 @@
 
 use std::path::PathBuf;
 
-use super::Outcome;
-use crate::folder;
+use super::question::{Enter, Questions};
+use super::{Desk, Outcome};
+use crate::folder::{self, Kept};
+use crate::policy::{self, Policy};
 use crate::problem::Failure;
+use crate::record::{Edit, Value};
 use crate::text;
 
-/// Lay out a new records folder, with a policy to fill in
+/// Make a records folder, with a policy to set
 ///
-/// Refuses a folder that holds anything. Where git is there, the folder becomes a git repository,
-/// with a hook that checks what is about to be committed.
+/// Refuses a folder that holds a file. Where git is installed, the folder becomes a git repository with a first commit and a
+/// hook that checks each later one.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// The new folder
     #[arg(value_name = "DIR")]
     dir: PathBuf,
+
+    /// The name of the program, as the reports show it
+    #[arg(long, value_name = "NAME")]
+    program: Option<String>,
+
+    /// The program's time zone, such as America/New_York
+    #[arg(long, value_name = "ZONE")]
+    time_zone: Option<String>,
 }
 
-pub(super) fn run(args: &Args) -> Result<Outcome, Failure> {
-    let is_kept_by_git = folder::lay_out(&args.dir)?;
+pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+    let (program, zone) = asked(args, desk)?;
+    let policy = own_policy(program.as_deref(), zone.as_deref())?;
+    let kept = folder::lay_out(&args.dir, &policy)?;
     let dir = text::path(&args.dir);
-    let git = if is_kept_by_git { "git keeps it" } else { "git is not there, so nothing keeps its history" };
+    let git = match kept {
+        Kept::Committed => "Git keeps it; the first commit is made.",
+        Kept::NotCommitted => "Git keeps it; the first commit failed: run `git add -A` and `git commit` there.",
+        Kept::NotAtAll => "Git is not installed, so the folder has no history.",
+    };
+    let own = match (&program, &zone) {
+        (Some(_), Some(_)) => "read",
+        _ => "set `program` and `time_zone`, and read",
+    };
     let stdout = format!(
-        "Laid out {dir}; {git}.\nNext: set `program` and `time_zone` in {dir}/policy.toml and look at every value in it, add your staff to {dir}/people.toml, then run `exitsite check --records {dir}`.\n"
+        "Made {dir}. {git}\nFirst {own} every value of {dir}/policy.toml: protocols differ between programs.\nNext, in {dir}:\n{NEXT}"
     );
     Ok(Outcome { stdout, has_written: true, ..Outcome::default() })
+}
+
+/// The four commands that come next.
+const NEXT: &str = "\
+  exitsite staff add CODE        the staff, by code
+  exitsite patient add CODE      a patient, by code
+  exitsite record change CODE    a dressing change
+  exitsite due                   the patients who need a change or a call
+";
+
+/// The name and the zone as typed; at a terminal they are asked for.
+fn asked(args: &Args, desk: &Desk) -> Result<(Option<String>, Option<String>), Failure> {
+    let mut answers = (args.program.clone(), args.time_zone.clone());
+    let Some(terminal) = desk.surroundings.terminal else { return Ok(answers) };
+    let questions = Questions { terminal, look: desk.look, kept: None };
+    let later = Enter::Leaves("later, in policy.toml");
+    questions.walk(&mut answers, 2, |at, (program, zone)| {
+        let (question, answer) = match at {
+            0 => ("Name of the program", program),
+            _ => ("Time zone, such as America/New_York", zone),
+        };
+        if answer.is_some() {
+            return Ok(false);
+        }
+        let read = |text: &str| {
+            let (name, zone) = if at == 0 { (Some(text), None) } else { (None, Some(text)) };
+            own_policy(name, zone).map(|_| text.to_owned()).map_err(|failure| failure.to_string())
+        };
+        *answer = questions.ask(question, later, read)?;
+        Ok(true)
+    })?;
+    Ok(answers)
+}
+
+/// The template's policy with the program's own name and zone.
+fn own_policy(program: Option<&str>, zone: Option<&str>) -> Result<String, Failure> {
+    let edit = Edit::of(policy::TEMPLATE, Policy::fields());
+    let mut edit = edit.ok_or_else(|| Failure::new("the template cannot be read"))?;
+    for (key, text) in [("program", program), ("time_zone", zone)] {
+        if let Some(text) = text {
+            edit.set(key, &Value::Text(text.trim().to_owned()))?;
+        }
+    }
+    match Policy::fault(edit.text()) {
+        Some(problem) => Err(Failure::new(format!("{}: {}", problem.message, problem.help))),
+        None => Ok(edit.text().to_owned()),
+    }
 }

@@ -14,11 +14,24 @@ use crate::text;
 
 static TEMPLATE: Dir = include_dir!("$CARGO_MANIFEST_DIR/records-template");
 
-/// Lays a records folder out in `dir`, which is made if it is not there. Says whether git keeps it.
+/// The history of a new folder.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kept {
+    /// A git repository with a first commit.
+    Committed,
+    /// A git repository without one.
+    NotCommitted,
+    /// None: git is not there.
+    NotAtAll,
+}
+
+/// Lays a records folder out in `dir`, which is made if it is not there, with this policy.
+///
+/// The first commit holds no record. Where git does not know its user, it is by `exitsite`.
 ///
 /// # Errors
 /// The folder holds anything, or cannot be written; what was begun is taken back.
-pub fn lay_out(dir: &Path) -> Result<bool, Failure> {
+pub fn lay_out(dir: &Path, policy: &str) -> Result<Kept, Failure> {
     let is_new = !dir.exists();
     let cannot = |error: std::io::Error| Failure::new(format!("cannot write into {}: {error}", text::path(dir)));
     if !is_new {
@@ -33,12 +46,23 @@ pub fn lay_out(dir: &Path) -> Result<bool, Failure> {
         }
     }
     fs::create_dir_all(dir).map_err(cannot)?;
-    if let Err(error) = extract(dir) {
+    if let Err(error) = extract(dir).and_then(|()| fs::write(dir.join(crate::policy::FILE), policy)) {
         take_back(dir, is_new);
         return Err(cannot(error));
     }
-    // The hooks lie in the records, so that each clone has them, too.
-    Ok(git(dir, &["init", "--quiet"]) && git(dir, &["config", "core.hooksPath", "hooks"]))
+    if !git(dir, &["init", "--quiet"]) {
+        return Ok(Kept::NotAtAll);
+    }
+    let is_committed = git(dir, &["add", "--all"]) && commit(dir);
+    // The hooks are in the records, so that each clone has them, too.
+    let has_hooks = git(dir, &["config", "core.hooksPath", "hooks"]);
+    Ok(if is_committed && has_hooks { Kept::Committed } else { Kept::NotCommitted })
+}
+
+fn commit(dir: &Path) -> bool {
+    const COMMIT: [&str; 4] = ["commit", "--quiet", "--message", "Lay out the records"];
+    let nameless = ["-c", "user.name=exitsite", "-c", "user.email=exitsite@localhost"];
+    git(dir, &COMMIT) || git(dir, &[&nameless[..], &COMMIT[..]].concat())
 }
 
 /// Writes the template out; what git runs must be executable, which the template inside the binary does not know.

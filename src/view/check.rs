@@ -9,6 +9,7 @@ use miette::{
 };
 
 use super::{Look, hanging, paragraph, words};
+use crate::check::Fresh;
 use crate::place::{Excerpt, Place};
 use crate::problem::{Level, Problem, Rule, Severities};
 use crate::report::check::Counts;
@@ -69,6 +70,16 @@ pub(crate) fn check(
     }
     out.push_str(&summary(counts, paths, look));
     out
+}
+
+/// The parts of the program that are still the template's, with the command or the key that sets each.
+pub fn fresh(parts: &[Fresh], look: Look) -> String {
+    let line = |part: &Fresh| match part {
+        Fresh::Name => "The program has the template's name: set `program` in policy.toml, and `time_zone`.",
+        Fresh::NoStaff => "No one is on the staff list: `exitsite staff add CODE`.",
+        Fresh::NoPatient => "No patient is on file: `exitsite patient add CODE`.",
+    };
+    parts.iter().map(|part| paragraph(look, line(part))).collect()
 }
 
 /// The findings that are printed, in their order: all, or the worst of them.

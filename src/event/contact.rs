@@ -1,0 +1,45 @@
+//! A contact: a call or a visit, its subject, and what came of it.
+
+use super::Subject;
+use crate::day::Instant;
+use crate::record::{Limits, Moment, Table, fields};
+use crate::word::words;
+
+words! {
+    /// How a contact ended.
+    pub enum Outcome {
+        /// The household will change the dressing.
+        WillChange = "will-change",
+        /// The patient comes in.
+        ComingIn = "coming-in",
+        /// Advice was given.
+        Advised = "advised",
+        /// Handed on to a clinician.
+        Escalated = "escalated",
+        /// The caller reported that support has ended.
+        SupportEnded = "support-ended",
+        /// Nobody was reached.
+        NoAnswer = "no-answer",
+        /// Otherwise.
+        Other = "other",
+    }
+}
+
+fields! {
+    /// Somebody called or wrote.
+    #[derive(Debug, Clone, PartialEq)]
+    pub struct Contact {
+        /// With whom: a code, patient or other.
+        pub with: String = needed person(&["patient", "other"]),
+        /// About what: overdue, log, supply, other, or names of signals.
+        pub about: Vec<Subject> = needed words(),
+        /// How it ended.
+        pub outcome: Outcome,
+        /// Until when the promised change or visit is expected.
+        pub expect_by: Option<Moment>,
+        /// The instant of that time.
+        pub expect_by_instant: Option<Instant> = from(|_: &mut Table| None),
+        /// A temperature that was told, in °C.
+        pub temperature_c: Option<f64> = maybe measure(Limits::CELSIUS),
+    }
+}

@@ -1,0 +1,136 @@
+//! The first day with the program: nothing is there, and no editor is opened.
+
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+mod desk;
+
+use std::ffi::OsString;
+use std::path::Path;
+
+use desk::{NOW, Person};
+use exitsite::command::{Outcome, Surroundings, Terminal, run};
+use tempfile::TempDir;
+
+/// Runs a command in a folder.
+fn run_in(here: &Path, arguments: &[&str], person: Option<&Person>) -> Outcome {
+    let surroundings = Surroundings {
+        now: NOW.parse().unwrap(),
+        here: here.to_owned(),
+        writer: Some("co-1".to_owned()),
+        terminal: person.map(|person| person as &dyn Terminal),
+        width: Some(80),
+        ..Surroundings::default()
+    };
+    run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
+}
+
+fn empty() -> TempDir {
+    tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap()
+}
+
+#[test]
+fn the_name_alone_prints_six_lines_and_the_commands_in_three_groups() {
+    let Outcome { stdout, stderr, status, .. } = run_in(empty().path(), &[], None);
+    assert_eq!((stdout.as_str(), status), ("", 2));
+    let lines: Vec<&str> = stderr.lines().collect();
+    let first: Vec<&str> = lines.iter().skip(1).take_while(|line| !line.is_empty()).copied().collect();
+    assert_eq!(first.len(), 6, "{stderr}");
+    for title in ["Each day", "Each month", "Set up"] {
+        assert!(lines.contains(&title), "{stderr}");
+    }
+    assert!(lines.iter().all(|line| line.chars().count() <= 100), "{stderr}");
+}
+
+#[test]
+fn a_mistyped_command_suggests() {
+    for (typed, meant) in [("deu", "due"), ("recrod", "record"), ("patients", "patient"), ("chek", "check")] {
+        let Outcome { stderr, status, .. } = run_in(empty().path(), &[typed], None);
+        assert_eq!(status, 2);
+        assert!(stderr.contains(&format!("'{meant}'")), "{typed}: {stderr}");
+    }
+}
+
+#[test]
+fn a_program_of_three_patients_takes_at_most_twelve_commands_and_no_editor() {
+    let kept = empty();
+    let records = kept.path().join("records");
+    let line = |line: &str| line.split(' ').map(str::to_owned).collect::<Vec<_>>();
+    let mut commands = vec![
+        ["init", "records", "--time-zone", "America/New_York", "--program", "Example VAD program"]
+            .map(str::to_owned)
+            .to_vec(),
+    ];
+    for rest in [
+        "staff add co-1 --role coordinator --yes",
+        "staff add rn-07 --role nurse --may-sign --yes",
+        "patient add P-001 --implanted 2026-11-10 --where right-upper --yes",
+        "patient add P-002 --implanted 2026-11-12 --where left-upper --caregiver p002-son:son --yes",
+        "patient add P-003 --implanted 2026-11-16 --where midline --yes",
+        "record change P-001 --by rn-07 --source seen --at 2026-11-23T09:00 --yes",
+        "record change P-002 --by rn-07 --source seen --at 2026-11-24T07:00 --yes",
+        "record change P-003 --by rn-07 --source seen --at 2026-11-24T07:10 --yes",
+        "check",
+        "due",
+    ] {
+        commands.push(line(rest));
+    }
+    assert!(commands.len() <= 12);
+    let mut last = String::new();
+    for command in &commands {
+        let here = if command[0] == "init" { kept.path() } else { &records };
+        let command: Vec<&str> = command.iter().map(String::as_str).collect();
+        let Outcome { stdout, stderr, status, .. } = run_in(here, &command, None);
+        assert_eq!(status, 0, "{command:?}: {stderr}");
+        last = stdout;
+    }
+    assert!(last.contains("P-001") && last.contains("P-002"), "{last}");
+    let policy = std::fs::read_to_string(records.join("policy.toml")).unwrap();
+    assert!(policy.contains("program = \"Example VAD program\"") && policy.contains("\"America/New_York\""));
+}
+
+#[test]
+fn init_ends_with_the_four_commands_that_come_next_and_makes_the_first_commit() {
+    let kept = empty();
+    let Outcome { stdout, status, .. } = run_in(kept.path(), &["init", "records"], None);
+    assert_eq!(status, 0);
+    let next: Vec<&str> = stdout.lines().rev().take_while(|line| line.starts_with("  exitsite ")).collect();
+    assert_eq!(next.len(), 4, "{stdout}");
+    let git = |arguments: &[&str]| {
+        let records = kept.path().join("records");
+        let output = std::process::Command::new("git").arg("-C").arg(records).args(arguments).output().unwrap();
+        String::from_utf8(output.stdout).unwrap()
+    };
+    assert_eq!(git(&["log", "--format=%s"]), "Lay out the records\n");
+    assert_eq!(git(&["status", "--porcelain"]), "");
+}
+
+#[test]
+fn init_asks_for_name_and_zone_at_a_terminal_and_a_slip_is_asked_again() {
+    let kept = empty();
+    let person = Person::typing(&["Example VAD program", "Chicago time", "America/Denver"]);
+    let Outcome { status, stdout, .. } = run_in(kept.path(), &["init", "records"], Some(&person));
+    assert_eq!((status, person.left()), (0, 0), "{}", person.saw());
+    assert!(person.saw().contains("there is no time zone \"Chicago time\""), "{}", person.saw());
+    let policy = std::fs::read_to_string(kept.path().join("records/policy.toml")).unwrap();
+    assert!(policy.contains("program = \"Example VAD program\"") && policy.contains("\"America/Denver\""), "{stdout}");
+    // Enter leaves both for later; the end of input makes nothing.
+    let person = Person::typing(&["", ""]);
+    let Outcome { stdout, .. } = run_in(kept.path(), &["init", "later"], Some(&person));
+    assert!(stdout.contains("set `program` and `time_zone`"), "{stdout}");
+    let Outcome { status, .. } = run_in(kept.path(), &["init", "never"], Some(&Person::typing(&[])));
+    assert_eq!((status, kept.path().join("never").exists()), (2, false));
+}
+
+#[test]
+fn check_of_a_new_folder_says_what_is_still_the_templates() {
+    let kept = empty();
+    run_in(kept.path(), &["init", "records"], None);
+    let records = kept.path().join("records");
+    let said = run_in(&records, &["check"], None).stdout;
+    for part in ["the template's name", "No one is on the staff list", "No patient is on file"] {
+        assert!(said.contains(part), "{said}");
+    }
+    run_in(&records, &["staff", "add", "co-1", "--role", "coordinator", "--yes"], None);
+    let said = run_in(&records, &["check"], None).stdout;
+    assert!(!said.contains("staff list") && said.contains("No patient is on file"), "{said}");
+}
