@@ -40,9 +40,6 @@ _exitsite() {
             exitsite,grade)
                 cmd="exitsite__subcmd__grade"
                 ;;
-            exitsite,help)
-                cmd="exitsite__subcmd__help"
-                ;;
             exitsite,history)
                 cmd="exitsite__subcmd__history"
                 ;;
@@ -97,147 +94,6 @@ _exitsite() {
             exitsite,void)
                 cmd="exitsite__subcmd__void"
                 ;;
-            exitsite__subcmd__help,alert)
-                cmd="exitsite__subcmd__help__subcmd__alert"
-                ;;
-            exitsite__subcmd__help,amend)
-                cmd="exitsite__subcmd__help__subcmd__amend"
-                ;;
-            exitsite__subcmd__help,audit)
-                cmd="exitsite__subcmd__help__subcmd__audit"
-                ;;
-            exitsite__subcmd__help,check)
-                cmd="exitsite__subcmd__help__subcmd__check"
-                ;;
-            exitsite__subcmd__help,completions)
-                cmd="exitsite__subcmd__help__subcmd__completions"
-                ;;
-            exitsite__subcmd__help,due)
-                cmd="exitsite__subcmd__help__subcmd__due"
-                ;;
-            exitsite__subcmd__help,export)
-                cmd="exitsite__subcmd__help__subcmd__export"
-                ;;
-            exitsite__subcmd__help,grade)
-                cmd="exitsite__subcmd__help__subcmd__grade"
-                ;;
-            exitsite__subcmd__help,help)
-                cmd="exitsite__subcmd__help__subcmd__help"
-                ;;
-            exitsite__subcmd__help,history)
-                cmd="exitsite__subcmd__help__subcmd__history"
-                ;;
-            exitsite__subcmd__help,import)
-                cmd="exitsite__subcmd__help__subcmd__import"
-                ;;
-            exitsite__subcmd__help,init)
-                cmd="exitsite__subcmd__help__subcmd__init"
-                ;;
-            exitsite__subcmd__help,man)
-                cmd="exitsite__subcmd__help__subcmd__man"
-                ;;
-            exitsite__subcmd__help,missed)
-                cmd="exitsite__subcmd__help__subcmd__missed"
-                ;;
-            exitsite__subcmd__help,patient)
-                cmd="exitsite__subcmd__help__subcmd__patient"
-                ;;
-            exitsite__subcmd__help,record)
-                cmd="exitsite__subcmd__help__subcmd__record"
-                ;;
-            exitsite__subcmd__help,resolve)
-                cmd="exitsite__subcmd__help__subcmd__resolve"
-                ;;
-            exitsite__subcmd__help,result)
-                cmd="exitsite__subcmd__help__subcmd__result"
-                ;;
-            exitsite__subcmd__help,round)
-                cmd="exitsite__subcmd__help__subcmd__round"
-                ;;
-            exitsite__subcmd__help,schema)
-                cmd="exitsite__subcmd__help__subcmd__schema"
-                ;;
-            exitsite__subcmd__help,sheet)
-                cmd="exitsite__subcmd__help__subcmd__sheet"
-                ;;
-            exitsite__subcmd__help,show)
-                cmd="exitsite__subcmd__help__subcmd__show"
-                ;;
-            exitsite__subcmd__help,signals)
-                cmd="exitsite__subcmd__help__subcmd__signals"
-                ;;
-            exitsite__subcmd__help,staff)
-                cmd="exitsite__subcmd__help__subcmd__staff"
-                ;;
-            exitsite__subcmd__help,supplies)
-                cmd="exitsite__subcmd__help__subcmd__supplies"
-                ;;
-            exitsite__subcmd__help,teaching)
-                cmd="exitsite__subcmd__help__subcmd__teaching"
-                ;;
-            exitsite__subcmd__help,void)
-                cmd="exitsite__subcmd__help__subcmd__void"
-                ;;
-            exitsite__subcmd__help__subcmd__patient,add)
-                cmd="exitsite__subcmd__help__subcmd__patient__subcmd__add"
-                ;;
-            exitsite__subcmd__help__subcmd__patient,caregiver)
-                cmd="exitsite__subcmd__help__subcmd__patient__subcmd__caregiver"
-                ;;
-            exitsite__subcmd__help__subcmd__patient,end)
-                cmd="exitsite__subcmd__help__subcmd__patient__subcmd__end"
-                ;;
-            exitsite__subcmd__help__subcmd__patient,exit)
-                cmd="exitsite__subcmd__help__subcmd__patient__subcmd__exit"
-                ;;
-            exitsite__subcmd__help__subcmd__patient,move)
-                cmd="exitsite__subcmd__help__subcmd__patient__subcmd__move"
-                ;;
-            exitsite__subcmd__help__subcmd__patient,order)
-                cmd="exitsite__subcmd__help__subcmd__patient__subcmd__order"
-                ;;
-            exitsite__subcmd__help__subcmd__record,assessment)
-                cmd="exitsite__subcmd__help__subcmd__record__subcmd__assessment"
-                ;;
-            exitsite__subcmd__help__subcmd__record,change)
-                cmd="exitsite__subcmd__help__subcmd__record__subcmd__change"
-                ;;
-            exitsite__subcmd__help__subcmd__record,contact)
-                cmd="exitsite__subcmd__help__subcmd__record__subcmd__contact"
-                ;;
-            exitsite__subcmd__help__subcmd__record,culture)
-                cmd="exitsite__subcmd__help__subcmd__record__subcmd__culture"
-                ;;
-            exitsite__subcmd__help__subcmd__record,infection)
-                cmd="exitsite__subcmd__help__subcmd__record__subcmd__infection"
-                ;;
-            exitsite__subcmd__help__subcmd__record,inspection)
-                cmd="exitsite__subcmd__help__subcmd__record__subcmd__inspection"
-                ;;
-            exitsite__subcmd__help__subcmd__record,log)
-                cmd="exitsite__subcmd__help__subcmd__record__subcmd__log"
-                ;;
-            exitsite__subcmd__help__subcmd__record,shower)
-                cmd="exitsite__subcmd__help__subcmd__record__subcmd__shower"
-                ;;
-            exitsite__subcmd__help__subcmd__record,supply)
-                cmd="exitsite__subcmd__help__subcmd__record__subcmd__supply"
-                ;;
-            exitsite__subcmd__help__subcmd__record,teaching)
-                cmd="exitsite__subcmd__help__subcmd__record__subcmd__teaching"
-                ;;
-            exitsite__subcmd__help__subcmd__record,trauma)
-                cmd="exitsite__subcmd__help__subcmd__record__subcmd__trauma"
-                ;;
-            exitsite__subcmd__help__subcmd__record,treatment)
-                cmd="exitsite__subcmd__help__subcmd__record__subcmd__treatment"
-                ;;
-            exitsite__subcmd__help__subcmd__staff,add)
-                cmd="exitsite__subcmd__help__subcmd__staff__subcmd__add"
-                ;;
-            exitsite__subcmd__help__subcmd__staff,retire)
-                cmd="exitsite__subcmd__help__subcmd__staff__subcmd__retire"
-                ;;
             exitsite__subcmd__patient,add)
                 cmd="exitsite__subcmd__patient__subcmd__add"
                 ;;
@@ -250,35 +106,11 @@ _exitsite() {
             exitsite__subcmd__patient,exit)
                 cmd="exitsite__subcmd__patient__subcmd__exit"
                 ;;
-            exitsite__subcmd__patient,help)
-                cmd="exitsite__subcmd__patient__subcmd__help"
-                ;;
             exitsite__subcmd__patient,move)
                 cmd="exitsite__subcmd__patient__subcmd__move"
                 ;;
             exitsite__subcmd__patient,order)
                 cmd="exitsite__subcmd__patient__subcmd__order"
-                ;;
-            exitsite__subcmd__patient__subcmd__help,add)
-                cmd="exitsite__subcmd__patient__subcmd__help__subcmd__add"
-                ;;
-            exitsite__subcmd__patient__subcmd__help,caregiver)
-                cmd="exitsite__subcmd__patient__subcmd__help__subcmd__caregiver"
-                ;;
-            exitsite__subcmd__patient__subcmd__help,end)
-                cmd="exitsite__subcmd__patient__subcmd__help__subcmd__end"
-                ;;
-            exitsite__subcmd__patient__subcmd__help,exit)
-                cmd="exitsite__subcmd__patient__subcmd__help__subcmd__exit"
-                ;;
-            exitsite__subcmd__patient__subcmd__help,help)
-                cmd="exitsite__subcmd__patient__subcmd__help__subcmd__help"
-                ;;
-            exitsite__subcmd__patient__subcmd__help,move)
-                cmd="exitsite__subcmd__patient__subcmd__help__subcmd__move"
-                ;;
-            exitsite__subcmd__patient__subcmd__help,order)
-                cmd="exitsite__subcmd__patient__subcmd__help__subcmd__order"
                 ;;
             exitsite__subcmd__record,assessment)
                 cmd="exitsite__subcmd__record__subcmd__assessment"
@@ -291,9 +123,6 @@ _exitsite() {
                 ;;
             exitsite__subcmd__record,culture)
                 cmd="exitsite__subcmd__record__subcmd__culture"
-                ;;
-            exitsite__subcmd__record,help)
-                cmd="exitsite__subcmd__record__subcmd__help"
                 ;;
             exitsite__subcmd__record,infection)
                 cmd="exitsite__subcmd__record__subcmd__infection"
@@ -319,62 +148,11 @@ _exitsite() {
             exitsite__subcmd__record,treatment)
                 cmd="exitsite__subcmd__record__subcmd__treatment"
                 ;;
-            exitsite__subcmd__record__subcmd__help,assessment)
-                cmd="exitsite__subcmd__record__subcmd__help__subcmd__assessment"
-                ;;
-            exitsite__subcmd__record__subcmd__help,change)
-                cmd="exitsite__subcmd__record__subcmd__help__subcmd__change"
-                ;;
-            exitsite__subcmd__record__subcmd__help,contact)
-                cmd="exitsite__subcmd__record__subcmd__help__subcmd__contact"
-                ;;
-            exitsite__subcmd__record__subcmd__help,culture)
-                cmd="exitsite__subcmd__record__subcmd__help__subcmd__culture"
-                ;;
-            exitsite__subcmd__record__subcmd__help,help)
-                cmd="exitsite__subcmd__record__subcmd__help__subcmd__help"
-                ;;
-            exitsite__subcmd__record__subcmd__help,infection)
-                cmd="exitsite__subcmd__record__subcmd__help__subcmd__infection"
-                ;;
-            exitsite__subcmd__record__subcmd__help,inspection)
-                cmd="exitsite__subcmd__record__subcmd__help__subcmd__inspection"
-                ;;
-            exitsite__subcmd__record__subcmd__help,log)
-                cmd="exitsite__subcmd__record__subcmd__help__subcmd__log"
-                ;;
-            exitsite__subcmd__record__subcmd__help,shower)
-                cmd="exitsite__subcmd__record__subcmd__help__subcmd__shower"
-                ;;
-            exitsite__subcmd__record__subcmd__help,supply)
-                cmd="exitsite__subcmd__record__subcmd__help__subcmd__supply"
-                ;;
-            exitsite__subcmd__record__subcmd__help,teaching)
-                cmd="exitsite__subcmd__record__subcmd__help__subcmd__teaching"
-                ;;
-            exitsite__subcmd__record__subcmd__help,trauma)
-                cmd="exitsite__subcmd__record__subcmd__help__subcmd__trauma"
-                ;;
-            exitsite__subcmd__record__subcmd__help,treatment)
-                cmd="exitsite__subcmd__record__subcmd__help__subcmd__treatment"
-                ;;
             exitsite__subcmd__staff,add)
                 cmd="exitsite__subcmd__staff__subcmd__add"
                 ;;
-            exitsite__subcmd__staff,help)
-                cmd="exitsite__subcmd__staff__subcmd__help"
-                ;;
             exitsite__subcmd__staff,retire)
                 cmd="exitsite__subcmd__staff__subcmd__retire"
-                ;;
-            exitsite__subcmd__staff__subcmd__help,add)
-                cmd="exitsite__subcmd__staff__subcmd__help__subcmd__add"
-                ;;
-            exitsite__subcmd__staff__subcmd__help,help)
-                cmd="exitsite__subcmd__staff__subcmd__help__subcmd__help"
-                ;;
-            exitsite__subcmd__staff__subcmd__help,retire)
-                cmd="exitsite__subcmd__staff__subcmd__help__subcmd__retire"
                 ;;
             *)
                 ;;
@@ -383,7 +161,7 @@ _exitsite() {
 
     case "${cmd}" in
         exitsite)
-            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies audit alert round record sheet amend void result resolve patient staff check history import export init schema completions man help"
+            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies audit alert round record sheet amend void result resolve patient staff check history import export init schema completions man"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -756,678 +534,6 @@ _exitsite() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
-        exitsite__subcmd__help)
-            opts="due missed grade show signals teaching supplies audit alert round record sheet amend void result resolve patient staff check history import export init schema completions man help"
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__alert)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__amend)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__audit)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__check)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__completions)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__due)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__export)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__grade)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__help)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__history)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__import)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__init)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__man)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__missed)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__patient)
-            opts="add move order exit caregiver end"
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__patient__subcmd__add)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__patient__subcmd__caregiver)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__patient__subcmd__end)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__patient__subcmd__exit)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__patient__subcmd__move)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__patient__subcmd__order)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__record)
-            opts="assessment change contact culture infection inspection log shower supply teaching trauma treatment"
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__record__subcmd__assessment)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__record__subcmd__change)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__record__subcmd__contact)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__record__subcmd__culture)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__record__subcmd__infection)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__record__subcmd__inspection)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__record__subcmd__log)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__record__subcmd__shower)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__record__subcmd__supply)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__record__subcmd__teaching)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__record__subcmd__trauma)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__record__subcmd__treatment)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__resolve)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__result)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__round)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__schema)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__sheet)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__show)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__signals)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__staff)
-            opts="add retire"
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__staff__subcmd__add)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__staff__subcmd__retire)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__supplies)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__teaching)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__help__subcmd__void)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
         exitsite__subcmd__history)
             opts="-h --from --to --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
@@ -1517,12 +623,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__init)
-            opts="-h --records --color --help"
+            opts="-h --program --time-zone --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --program)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --time-zone)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
                 --records)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -1599,7 +713,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__patient)
-            opts="-h --records --color --help add move order exit caregiver end help"
+            opts="-h --records --color --help add move order exit caregiver end"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1828,118 +942,6 @@ _exitsite() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
-        exitsite__subcmd__patient__subcmd__help)
-            opts="add move order exit caregiver end help"
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__patient__subcmd__help__subcmd__add)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__patient__subcmd__help__subcmd__caregiver)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__patient__subcmd__help__subcmd__end)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__patient__subcmd__help__subcmd__exit)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__patient__subcmd__help__subcmd__help)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__patient__subcmd__help__subcmd__move)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__patient__subcmd__help__subcmd__order)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
         exitsite__subcmd__patient__subcmd__move)
             opts="-h --place --from --reports --time-zone --by --why --yes --dry-run --source --commit --no-commit --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
@@ -2053,7 +1055,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record)
-            opts="-h --records --color --help assessment change contact culture infection inspection log shower supply teaching trauma treatment help"
+            opts="-h --records --color --help assessment change contact culture infection inspection log shower supply teaching trauma treatment"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -2563,202 +1565,6 @@ _exitsite() {
                     COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
                     return 0
                     ;;
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__record__subcmd__help)
-            opts="assessment change contact culture infection inspection log shower supply teaching trauma treatment help"
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__record__subcmd__help__subcmd__assessment)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__record__subcmd__help__subcmd__change)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__record__subcmd__help__subcmd__contact)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__record__subcmd__help__subcmd__culture)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__record__subcmd__help__subcmd__help)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__record__subcmd__help__subcmd__infection)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__record__subcmd__help__subcmd__inspection)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__record__subcmd__help__subcmd__log)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__record__subcmd__help__subcmd__shower)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__record__subcmd__help__subcmd__supply)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__record__subcmd__help__subcmd__teaching)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__record__subcmd__help__subcmd__trauma)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__record__subcmd__help__subcmd__treatment)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
                 *)
                     COMPREPLY=()
                     ;;
@@ -3399,7 +2205,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__sheet)
-            opts="-h --month --checkoff --for --version --language --html --csv --ics --as-of --at-commit --json --records --color --help"
+            opts="-h --month --checkoff --for --version --html --csv --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -3421,19 +2227,11 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --language)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
                 --html)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
                 --csv)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --ics)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -3533,7 +2331,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__staff)
-            opts="-h --records --color --help add retire help"
+            opts="-h --records --color --help add retire"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -3581,62 +2379,6 @@ _exitsite() {
                     COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
                     return 0
                     ;;
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__staff__subcmd__help)
-            opts="add retire help"
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__staff__subcmd__help__subcmd__add)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__staff__subcmd__help__subcmd__help)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
-                *)
-                    COMPREPLY=()
-                    ;;
-            esac
-            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-            return 0
-            ;;
-        exitsite__subcmd__staff__subcmd__help__subcmd__retire)
-            opts=""
-            if [[ ${cur} == -* || ${COMP_CWORD} -eq 4 ]] ; then
-                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
-                return 0
-            fi
-            case "${prev}" in
                 *)
                     COMPREPLY=()
                     ;;

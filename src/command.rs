@@ -70,7 +70,7 @@ pub struct Cli {
     #[arg(long, global = true, value_name = "DIR", display_order = 900)]
     records: Option<PathBuf>,
 
-    /// When to use color; it never carries a meaning alone
+    /// Use of color; it never carries a meaning alone
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto", display_order = 901)]
     color: Color,
 
@@ -118,7 +118,7 @@ enum Sub {
     Man(man::Args),
 }
 
-/// What every reading command takes.
+/// The flags of every reading command.
 #[derive(Debug, clap::Args)]
 struct Asking {
     /// Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now
@@ -146,7 +146,7 @@ struct Days {
     to: Option<String>,
 }
 
-/// What `main` knows of the world.
+/// The surroundings of a run, gathered by `main`.
 #[derive(Debug, Clone, Default)]
 pub struct Surroundings<'a> {
     /// The clock.
@@ -167,11 +167,11 @@ pub struct Surroundings<'a> {
     pub terminal: Option<&'a dyn Terminal>,
     /// The terminal's width; none where there is no terminal.
     pub width: Option<usize>,
-    /// Whether the terminal shows color.
+    /// True if the terminal shows color.
     pub color: bool,
 }
 
-/// What a command leaves: what is printed, and the exit status.
+/// The outcome of a command: its output and exit status.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Outcome {
     /// For standard output.
@@ -180,7 +180,7 @@ pub struct Outcome {
     pub stderr: String,
     /// 0 done; 1 something to act on; 2 could not do it; 3 a file could not be used.
     pub status: u8,
-    /// Whether something was written into the records.
+    /// True if something was written into the records.
     pub has_written: bool,
 }
 
@@ -193,7 +193,7 @@ struct Desk<'a> {
 
 /// Runs a command line, the program's name first.
 ///
-/// What is said on standard error quotes paths, revisions and whatever else was typed, so all of it is made visible here.
+/// Standard error quotes paths, revisions and whatever else was typed, so all of it is made visible here.
 pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroundings) -> Outcome {
     let outcome = answered(arguments, surroundings);
     Outcome { stderr: text::visible_lines(&outcome.stderr), ..outcome }

@@ -60,7 +60,7 @@ use crate::record::{self, Moment, Spans, Table, Values};
 use crate::word::{Word, words};
 
 words! {
-    /// How the facts reached the records.
+    /// The source of a record.
     pub enum Telling {
         /// Seen by the writer or by `by`.
         Seen = "seen",
@@ -73,7 +73,7 @@ words! {
     }
 }
 
-/// When something happened: a moment, or only the day.
+/// The time of an event: a moment, or only the day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct When {
     /// The wall time as written; none where only the day is known.
@@ -93,7 +93,7 @@ impl When {
         if self.wall.is_some() { self.instant } else { calendar.start(self.care_day) }
     }
 
-    /// Whether it has been as of a moment.
+    /// True if it has been as of a moment.
     pub(crate) fn exists(&self, calendar: &Calendar, as_of: Instant) -> bool {
         self.earliest(calendar) <= as_of
     }
@@ -105,16 +105,16 @@ impl When {
     }
 }
 
-/// Who made an amendment or a void, when and why.
+/// An amendment or a void: person, time and reason.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Correction {
-    /// When.
+    /// Time.
     pub at: Moment,
-    /// Who.
+    /// Person.
     pub by: String,
     /// Why.
     pub why: String,
-    /// What stood there before, or the file that replaces a voided one.
+    /// The value before, or the file that replaces a voided one.
     pub what: Option<String>,
 }
 
@@ -125,23 +125,23 @@ pub struct Event {
     pub source: Arc<Source>,
     /// The file name.
     pub name: EventName,
-    /// When it happened.
+    /// Time of the event.
     pub when: When,
-    /// Who did or saw it.
+    /// Person who did or saw it.
     pub by: String,
-    /// How it reached the records.
+    /// Source.
     pub telling: Telling,
     /// The exit site that it names.
     pub exit: Option<String>,
-    /// When it was written into the records.
+    /// Time of writing.
     pub entered_at: Option<Moment>,
     /// A note.
     pub note: Option<String>,
-    /// What was corrected.
+    /// Amendments.
     pub amended: Vec<Correction>,
     /// Why it counts for nothing.
     pub void: Option<Correction>,
-    /// What it says.
+    /// Facts.
     pub fact: Fact,
     spans: Spans,
 }
@@ -185,7 +185,7 @@ impl Event {
         self.when.wall.is_some()
     }
 
-    /// When a record could be known: when it was written, if that was later than what it tells.
+    /// The time from which a record could be known: the later of the event and of its writing.
     pub fn known_at(&self, calendar: &Calendar) -> Instant {
         let entered = self.entered_at.and_then(|moment| match moment.offset {
             Some(offset) => moment.wall.checked_sub_offset(offset).map(|utc| utc.and_utc()),
@@ -199,7 +199,7 @@ impl Event {
         self.when.earliest(calendar)
     }
 
-    /// Whether the event is there as of a moment: with a time, if it is not later; without, from the start of its day.
+    /// True if the event is there as of a moment: with a time, if it is not later; without, from the start of its day.
     pub fn exists(&self, calendar: &Calendar, as_of: Instant) -> bool {
         self.when.exists(calendar, as_of)
     }

@@ -52,11 +52,11 @@ pub struct Patient {
     pub infections_before: InfectionsBefore,
     /// The last change before that day, where it is known.
     pub last_change_before: Option<NaiveDate>,
-    /// What the patient does not tolerate.
+    /// Intolerances.
     pub intolerances: Vec<String>,
     /// Every exit site, in the order of the file.
     pub exits: Vec<Exit>,
-    /// Where the patient is; each row holds until the next.
+    /// Places of care; each row holds until the next.
     pub care: Vec<CareRow>,
     /// Clinicians' orders, in the order of the file.
     pub orders: Vec<Order>,
@@ -85,7 +85,7 @@ impl Patient {
     }
 
     fn read_table(table: &mut Table, source: &Arc<Source>, folder: &str, calendar: &Calendar) -> Option<Patient> {
-        let code = table.needed().text("code", "the patient's code, as the folder");
+        let code = table.needed().text("code", "code of the patient, as the folder");
         if let Some(code) = code.as_ref().filter(|code| *code != folder && !table.is_description()) {
             let rule = if is_patient_code(code) { Rule::CodeDisagrees } else { Rule::BadCode };
             table.add(
@@ -95,25 +95,24 @@ impl Patient {
                 format!("write code = \"{folder}\", or move the folder"),
             );
         }
-        let implanted = table.needed().date("implanted", "the day of the implant");
-        let records_from =
-            table.date("records_from", "the day on which this program's records begin; default: implanted");
+        let implanted = table.needed().date("implanted", "date of the implant");
+        let records_from = table.date("records_from", "first day of this program's records; default: implanted");
         let infections_before = table.whole_or(
             "infections_before",
             "unknown",
             "driveline infections before that day: a count, or \"unknown\"",
         );
         let last_change_before =
-            table.date("last_change_before", "the last change before records_from, if it is known");
-        let intolerances = table.texts("intolerances", "what the patient does not tolerate").unwrap_or_default();
-        let exits = table.needed().rows("exit", "an exit site", Exit::read).unwrap_or_default();
+            table.date("last_change_before", "last dressing change before records_from, if it is known");
+        let intolerances = table.texts("intolerances", "intolerances").unwrap_or_default();
+        let exits = table.needed().rows("exit", "exit site", Exit::read).unwrap_or_default();
         let care = table
             .needed()
-            .rows("care", "where the patient is; each row holds until the next", CareRow::read)
+            .rows("care", "place of care; each row holds until the next", CareRow::read)
             .unwrap_or_default();
-        let orders = table.rows("order", "a clinician's order", Order::read).unwrap_or_default();
-        let caregivers = table.rows("caregiver", "a caregiver, by code", Caregiver::read).unwrap_or_default();
-        let ended = table.table("ended", "the end of support", End::read).flatten();
+        let orders = table.rows("order", "order of a clinician", Order::read).unwrap_or_default();
+        let caregivers = table.rows("caregiver", "caregiver, by code", Caregiver::read).unwrap_or_default();
+        let ended = table.table("ended", "end of support", End::read).flatten();
         let zones = care.iter().map(|row| (row.from, row.time_zone.unwrap_or(calendar.policy_zone()))).collect();
         let patient = Patient {
             source: source.clone(),

@@ -26,15 +26,15 @@ fields! {
     /// One of the staff.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Person {
-        /// A code, never a name.
+        /// Code, never a name.
         pub code: String = needed person(&[]),
         /// Role in the program.
         pub role: Role,
         /// May observe and sign a return demonstration.
         pub may_sign: bool = default,
-        /// The first day with the program.
+        /// First day with the program.
         pub from: Option<NaiveDate>,
-        /// The last day with the program.
+        /// Last day with the program.
         pub until: Option<NaiveDate>,
         /// The place of the code in the file.
         pub span: Span = place("code"),
@@ -68,7 +68,7 @@ impl People {
 
     fn read_table(table: &mut Table) -> Vec<Person> {
         let mut codes: Vec<String> = Vec::new();
-        let people = table.rows("person", "one of the staff", |table| {
+        let people = table.rows("person", "member of the staff", |table| {
             let person = Person::read(table)?;
             if codes.contains(&person.code) {
                 table.add(
@@ -89,7 +89,7 @@ impl People {
         self.people.iter().find(|person| person.code == code)
     }
 
-    /// Whether a code is that of staff who are with the program on `day`.
+    /// True if a code is that of staff who are with the program on `day`.
     pub fn is_staff(&self, code: &str, day: NaiveDate) -> bool {
         self.get(code).is_some_and(|person| person.is_active(day))
     }
@@ -109,7 +109,7 @@ impl Person {
         }
     }
 
-    /// Whether the person is with the program on `day`.
+    /// True if the person is with the program on `day`.
     pub fn is_active(&self, day: NaiveDate) -> bool {
         self.from.is_none_or(|from| from <= day) && self.until.is_none_or(|until| day <= until)
     }

@@ -56,33 +56,33 @@ const SCHEMA: i64 = 1;
 pub struct Policy {
     /// The name of the program.
     pub program: String,
-    /// What the state of a patient needs.
+    /// Plan of care.
     pub plan: Option<Plan>,
-    /// Where the start of the care day stands in the file; its first line where the default holds.
+    /// The place of `care_day_starts` in the file; its first line where the default holds.
     pub care_day_starts: Span,
     /// The limits of a clinician's order.
     pub orders: Option<Orders>,
-    /// How a site is scored.
+    /// Scoring of a site.
     pub scoring: Option<Scoring>,
-    /// What raises a signal.
+    /// Thresholds and settings of signals.
     pub signals: Option<Signals>,
-    /// When somebody is signed off.
+    /// Rules of a sign-off.
     pub teaching: Option<Teaching>,
-    /// What is taught, in all its versions.
+    /// Curricula, in all their versions.
     pub curricula: Option<Vec<Curriculum>>,
-    /// What a household needs.
+    /// Supplies of a household.
     pub supplies: Option<Vec<SupplyItem>>,
-    /// How infections are counted.
+    /// Counting of infections.
     pub audit: Option<Audit>,
-    /// Who is told.
+    /// Recipients of alerts.
     pub alerts: Option<Alerts>,
     /// The addresses that can be read, also where another part of the file cannot be used.
     pub addresses: Addresses,
-    /// Whom to call about a signal of today, as a sentence; None where it cannot be used.
+    /// The sentence of whom to call about a signal of today; `None` if unusable.
     pub review_call: Option<String>,
-    /// Whether each record that a command writes is committed to git at once.
+    /// True if each record that a command writes is committed to git at once.
     pub commits: bool,
-    /// What a household's sheet prints; None where it cannot be used.
+    /// The program's lines on a household's sheet; `None` if unusable.
     pub sheet: Option<SheetSetting>,
     /// Rules turned down.
     pub severities: Severities,
@@ -138,7 +138,7 @@ impl Policy {
         // A misspelled [[phase]] must not leave the default phases in force, so an unknown key at the top breaks the plan.
         let mut plan = part(table, |table| {
             table.needed().whole_or_else(Rule::UnknownSchema, "schema", (1, SCHEMA), "the form of the records, 1");
-            program = table.needed().text("program", "the name of the program").unwrap_or_default();
+            program = table.needed().text("program", "name of the program").unwrap_or_default();
             Plan::read(table)
         });
         let orders = part(table, |table| Read::read(table, "orders", "the limits of a clinician's order"));
@@ -148,13 +148,13 @@ impl Policy {
             signals.compare_with(plan.as_ref(), table);
             Some(signals)
         });
-        let teaching = part(table, |table| Read::read(table, "teaching", "when somebody is signed off"));
+        let teaching = part(table, |table| Read::read(table, "teaching", "rules of a sign-off"));
         let curricula = part(table, Curriculum::read_all);
         let supplies = part(table, SupplyItem::read_all);
-        let audit = part(table, |table| Read::read(table, "audit", "how infections are counted"));
+        let audit = part(table, |table| Read::read(table, "audit", "counting of infections"));
         let mut addresses = Addresses::default();
         let alerts = part(table, |table| {
-            let read = table.table("alerts", "who is told after how many hours", |table| {
+            let read = table.table("alerts", "recipients of alerts, and their hours", |table| {
                 let alerts = Alerts::read(table);
                 addresses = Addresses::read(table);
                 alerts
@@ -166,8 +166,8 @@ impl Policy {
         });
         let sheet = part(table, SheetSetting::read);
         let commits = part(table, |table| {
-            table.table("record", "what the writing commands do", |table| {
-                table.flag("commit", "whether each record is committed to git at once")
+            table.table("record", "settings of the writing commands", |table| {
+                table.flag("commit", "each record is committed to git at once")
             })
         });
         let severities = part(table, |table| Some(read_severities(table))).unwrap_or_default();
@@ -200,7 +200,7 @@ impl Policy {
 
 /// Reads whom to call; an empty sentence is none.
 fn read_call(table: &mut Table) -> Option<String> {
-    let call = table.text("call", "whom to call about a signal of today, as a sentence");
+    let call = table.text("call", "sentence of whom to call about a signal of today");
     if call.as_ref().is_some_and(|call| call.trim().is_empty()) {
         let help = "write a sentence such as \"Call 5-1234 now.\", or leave the line out";
         table.add(Rule::CheckSetting, "call", "`call` is empty", help);
@@ -221,7 +221,7 @@ words! {
 fn read_severities(table: &mut Table) -> Severities {
     let rows = table.map("check", "rules turned down: rule = { severity, why }", |table| {
         let severity = table.needed().word::<LowerLevel>("severity", "warning or note");
-        let why = table.needed().text("why", "the reason");
+        let why = table.needed().text("why", "reason");
         if why.as_ref().is_some_and(|why| why.trim().is_empty()) {
             table.add(Rule::CheckSetting, "why", "`why` gives no reason", "write why this program turns the rule down");
         }

@@ -85,7 +85,7 @@ pub fn schema(name: &str) -> Option<Value> {
     };
     let mut schema = table(&fields);
     if let (Some(kind), Some(object)) = (Kind::from_word(name), schema.as_object_mut()) {
-        object["properties"]["kind"] = json!({ "const": kind.word(), "description": "what the event says" });
+        object["properties"]["kind"] = json!({ "const": kind.word(), "description": "kind of event" });
         object.insert("oneOf".into(), json!([{ "required": ["at"] }, { "required": ["on"] }]));
     }
     let mut whole = Map::new();
@@ -95,7 +95,7 @@ pub fn schema(name: &str) -> Option<Value> {
     Some(Value::Object(whole))
 }
 
-/// What is not known is null and never left out, so every key of a report is required.
+/// Marks every key of a report as required: an unknown value is null and never left out.
 fn every_key_is_required(value: &mut Value) {
     match value {
         Value::Object(object) => {

@@ -30,7 +30,7 @@ pub fn visible(text: &str) -> String {
     out
 }
 
-/// The same, where lines and tabs stay what they are.
+/// Makes unprintable characters visible, and keeps line ends and tabs.
 ///
 /// ```
 /// # use exitsite::text::visible_lines;

@@ -38,7 +38,7 @@ fn the_name_alone_prints_six_lines_and_the_commands_in_three_groups() {
     for title in ["Each day", "Each month", "Set up"] {
         assert!(lines.contains(&title), "{stderr}");
     }
-    assert!(lines.iter().all(|line| line.chars().count() <= 100), "{stderr}");
+    assert!(lines.iter().all(|line| line.chars().count() <= 80), "{stderr}");
 }
 
 #[test]

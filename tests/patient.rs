@@ -263,7 +263,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
     let exit = ["exit", "P-001", "--id", "b", "--where", "midline", "--why", "exchange", "--from", "today"];
     let order = ["order", "P-001", "--why", "x"];
     let cases: &[(&[&str], &[&str], &str)] = &[
-        (&["move", "P-001"], &[], "--place is missing: where the patient is"),
+        (&["move", "P-001"], &[], "--place is missing: place of care"),
         (&["move", "P-001"], &["--place", "hom"], "did you mean home?"),
         (&["move", "P-001"], &["--place", "inpatient", "--from", "soon"], "--from: \"soon\" is no date"),
         (&["move", "P-001"], &["--place", "inpatient", "--from", "2026-07-01"], "by hand"),

@@ -415,7 +415,7 @@ fn somebody_of_another_household_is_a_sign_of_another_patient() {
 fn everything_that_is_missing_is_named_at_once() {
     refuses(
         "record infection P-014 --yes",
-        &["--by is missing", "--part is missing", "--certainty is missing", "--onset is missing: its first day"],
+        &["--by is missing", "--part is missing", "--certainty is missing", "--onset is missing: date of onset"],
     );
     refuses(
         "record culture P-014 --by rn-07 --organisms Candida --yes",

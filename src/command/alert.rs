@@ -23,7 +23,7 @@ const SENDMAIL: &str = "/usr/sbin/sendmail";
 /// The largest password file that is read, in bytes.
 const LARGEST_PASSWORD: u64 = 10_000;
 
-/// Sends or prints alerts: overdue changes, signals, unreadable records, no records for long
+/// Send or print alerts: overdue changes, signals, unread records
 ///
 /// Prints them, or mails them to the addresses in policy.toml. With --state an alert is sent once, and again when it gets
 /// worse or after repeat_hours. A crash repeats an alert and never loses one.

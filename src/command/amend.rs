@@ -12,7 +12,7 @@ use crate::problem::Failure;
 use crate::record::Value;
 use crate::text::{quoted, visible};
 
-/// Correct what a record says; who corrected it, when, why and what it was stay on file
+/// Correct a record; the old value, writer and reason stay on file
 ///
 /// Comments and layout stay as they are. When it happened and what kind of record it is cannot be amended: such a record
 /// is voided and written anew.

@@ -23,7 +23,7 @@ use crate::word::Word;
 /// The largest report that is read, in bytes.
 const LARGEST: u64 = 64_000_000;
 
-/// The report of a period: infections over device-days, changes, showers, signals, and what chance alone would do
+/// Report a period: infections per device-day, changes, signals
 ///
 /// Without a period it is the last month that is over. Every figure says over what it is counted and between which
 /// limits it lies.

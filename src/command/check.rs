@@ -17,7 +17,7 @@ use crate::text;
 use crate::view;
 use crate::word::Word;
 
-/// Everything that is wrong in the records, each with the place and what to do
+/// List every error in the records, with its correction
 ///
 /// Exits with 1 if there are errors.
 #[derive(Debug, clap::Args)]

@@ -4,7 +4,7 @@ use clap_complete::Shell;
 
 use super::{Outcome, definition};
 
-/// Completions for a shell, to standard output
+/// Print the completions for a shell
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// The shell

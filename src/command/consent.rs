@@ -6,7 +6,7 @@ use crate::problem::{Failure, OneOf, Problem, Rule};
 use crate::text;
 use crate::view::{Look, sentences};
 
-/// Whether to write.
+/// The answer to the last question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Answer {
     /// Write it.
@@ -15,7 +15,7 @@ pub(super) enum Answer {
     No,
 }
 
-/// What a record cannot be written for, all of it at once.
+/// Refuses a record with all of its faults at once.
 ///
 /// # Errors
 /// There is something; each in a line, with what to type instead.
@@ -58,7 +58,7 @@ pub(super) fn sentence(problem: &Problem) -> String {
     format!("{}{beside}: {help}", problem.message)
 }
 
-/// What a dry run would ask about, so that it hides nothing that the run itself would say.
+/// The doubts that a run would ask about, for a dry run.
 pub(super) fn would_ask(doubts: &[String]) -> String {
     if doubts.is_empty() {
         return String::new();
@@ -70,9 +70,9 @@ pub(super) fn would_ask(doubts: &[String]) -> String {
 /// The last question, and what Enter says.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Last {
-    /// Whether to write; Enter says yes.
+    /// Asks to write; Enter is yes.
     Write,
-    /// Whether to void what nothing brings back; Enter says no.
+    /// Asks to void; Enter is no.
     Void,
 }
 
@@ -125,7 +125,7 @@ pub(super) fn doubted(doubt: &str, look: Look) -> String {
     sentences(doubt, look) + "  Save anyway? [y/N]"
 }
 
-/// Whether somebody says yes; Enter says what is written large. The end of input is no.
+/// True if somebody says yes; Enter says what is written large. The end of input is no.
 pub(super) fn is_yes(terminal: &dyn Terminal, question: &str, enter: bool) -> bool {
     loop {
         match terminal.ask(question).map(|answer| answer.trim().to_lowercase()).as_deref() {

@@ -6,10 +6,10 @@ use crate::problem::Failure;
 use crate::report::due;
 use crate::view;
 
-/// Who needs a change or a call, worst first, and why
+/// List the patients who need a change or a call, worst first
 ///
-/// Shows who cannot be judged, who is overdue, who is due, and whose promise was broken; the households not heard from;
-/// and a census of everybody on file.
+/// Lists unreadable records, signals of today, overdue changes, broken promises, households without a log, changes due today,
+/// and a census of every patient on file.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// Only these patients

@@ -19,7 +19,7 @@ use crate::view;
 use crate::word::Word;
 use tables::Tables;
 
-/// Write the records as tables in an open format, one for each kind
+/// Export the records as tables, one for each kind
 ///
 /// DIR is made, or is empty; nothing is overwritten, and DIR is there whole or not at all. CSV is what `import` reads:
 /// UTF-8, an apostrophe before a text that a spreadsheet would take for a formula. Voided records are among the rows, marked.

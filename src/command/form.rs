@@ -19,7 +19,7 @@ use crate::record::{Field, Shape, Value, Values};
 pub(super) struct Form {
     pub(super) name: &'static str,
     pub(super) about: &'static str,
-    /// What the help page says below that.
+    /// The text of the help page below that.
     pub(super) more: &'static str,
     /// The value that stands behind the name: `PATIENT`, and its help.
     pub(super) whose: (&'static str, &'static str),
@@ -83,7 +83,7 @@ impl Key {
     }
 }
 
-/// What was typed behind a form's name.
+/// The command line behind a form's name.
 #[derive(Debug, Clone)]
 pub(super) struct Typed {
     matches: ArgMatches,
@@ -102,7 +102,7 @@ impl Typed {
         self.matches.try_get_many::<String>(flag).ok().flatten().into_iter().flatten().cloned().collect()
     }
 
-    /// Whether a switch was typed.
+    /// True if a switch was typed.
     pub(super) fn is_set(&self, flag: &str) -> bool {
         self.matches.try_get_one::<bool>(flag).ok().flatten().is_some_and(|is_set| *is_set)
     }
@@ -220,8 +220,8 @@ fn argument(field: &Field, key: &Key) -> Arg {
     let about = sentence(field.about, &field.shape);
     let help = match need {
         Need::Today => format!("{about}; default: today"),
-        Need::Writer => "Who writes it down, by code; else EXITSITE_BY".to_owned(),
-        Need::Clinician => "The clinician who gave it, by code".to_owned(),
+        Need::Writer => "Writer of this entry, by code; default: EXITSITE_BY".to_owned(),
+        Need::Clinician => "Clinician who gave it, by code".to_owned(),
         Need::Needed | Need::May | Need::Switch | Need::NewCode => about,
     };
     let arg = Arg::new(long.clone()).long(long).help(help);
@@ -238,7 +238,7 @@ struct Filling<'a> {
     typed: &'a Typed,
     desk: &'a Desk<'a>,
     clock: Clock<'a>,
-    /// That a code is of somebody who may write, or order.
+    /// Refuses a code that may not write, or order.
     is_by: &'a dyn Fn(Need, &str) -> Result<(), String>,
 }
 
@@ -266,8 +266,8 @@ impl Filling<'_> {
 
     fn about(&self, key: &Key) -> String {
         match (key.need, self.form.field(self.fields, key)) {
-            (Need::Writer, _) => "who writes it down, by code".to_owned(),
-            (Need::Clinician, _) => "the clinician who gave the order, by code".to_owned(),
+            (Need::Writer, _) => "writer of this entry, by code".to_owned(),
+            (Need::Clinician, _) => "clinician who gave the order, by code".to_owned(),
             (_, field) => field.map(|field| field.about.to_owned()).unwrap_or_default(),
         }
     }

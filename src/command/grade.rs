@@ -6,7 +6,7 @@ use crate::chart::Looks;
 use crate::problem::Failure;
 use crate::view;
 
-/// The exit-site score, item by item, its band, and which way it moves
+/// Score the exit site, item by item, with band and trend
 ///
 /// It grades what was written down; it does not find or exclude an infection.
 #[derive(Debug, clap::Args)]

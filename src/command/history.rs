@@ -16,7 +16,7 @@ use crate::report::{Report, history};
 use crate::text;
 use crate::view;
 
-/// Who recorded, amended or voided what, and how late, from git and the records together
+/// List each record written, amended or voided, and its delay
 ///
 /// Of everybody it tells the last 28 days; of a patient or a file everything, unless --from or --to is given. Without git
 /// it tells what the records say of themselves.

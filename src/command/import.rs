@@ -25,7 +25,7 @@ const LARGEST: u64 = 50_000_000;
 /// The largest map, in bytes.
 const LARGEST_MAP: u64 = 1_000_000;
 
-/// Import a month of a paper log, or a spreadsheet: all of it or nothing, and twice is the same as once
+/// Import a paper log or a spreadsheet: all rows or none
 ///
 /// FILE is CSV in UTF-8, with commas, semicolons or tabs, and a header of the records' own field names: patient, kind, at
 /// (a time) or on (a day) or date and time, by, source, exit, found.dressing, site.drainage, note, and so on; `exitsite

@@ -32,7 +32,7 @@ pub(super) struct Args {
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let (program, zone) = asked(args, desk)?;
     let policy = own_policy(program.as_deref(), zone.as_deref())?;
-    let kept = folder::lay_out(&args.dir, &policy)?;
+    let kept = folder::lay_out(&desk.surroundings.here.join(&args.dir), &policy)?;
     let dir = text::path(&args.dir);
     let git = match kept {
         Kept::Committed => "Git keeps it; the first commit is made.",

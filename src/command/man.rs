@@ -3,7 +3,7 @@
 use super::{Outcome, definition};
 use crate::problem::Failure;
 
-/// The man page of exitsite, or of one of its commands, to standard output
+/// Print the manual page of exitsite or of a command
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// A command, and where it has some, one of its own: patient move

@@ -5,7 +5,7 @@ use crate::ask::{self, unusable_of};
 use crate::problem::Failure;
 use crate::view;
 
-/// Expected changes over a period: on time, late, missed or unreported, and the longest gap
+/// List expected changes: on time, late, missed or unreported
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// Only these patients

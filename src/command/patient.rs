@@ -34,9 +34,9 @@ use crate::schedule::{Due, Schedule, State};
 use crate::timeline::Timeline;
 use crate::view::{self, change};
 
-/// Take a patient on, or write down a move, an order, an exit site, a caregiver, the end of support
+/// Add a patient; record moves, orders, exit sites, caregivers
 ///
-/// Each edits patient.toml with its comments and layout kept, and says what that did to the schedule.
+/// Each edits patient.toml, keeps its comments and layout, and shows the new schedule.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(subcommand)]
@@ -78,7 +78,7 @@ struct Change {
     spoken: Option<Spoken>,
     /// The answer of a script to an ordered interval that is longer than the policy's limit.
     longer: Option<Spoken>,
-    /// How it is put right.
+    /// The way to undo it.
     back: String,
 }
 
@@ -136,7 +136,7 @@ impl<'a> Chart<'a> {
         form.row(typed, self.desk, self.clock(), &is_by)
     }
 
-    /// That a day lies ahead, which is allowed and rare.
+    /// The doubt about a day in the future, which is allowed and rare.
     fn ahead(&self, day: NaiveDate) -> Option<String> {
         let days = (day - self.today()).num_days();
         (days > 0).then(|| format!("{day} is still to come, in {}", crate::text::count(days, "day")))
@@ -258,7 +258,7 @@ fn is_meant_so(desk: &Desk, closes: &[String], spoken: Spoken) -> Result<bool, F
     Ok(closes.iter().all(|text| questions.is_yes(text, "Is that right?")))
 }
 
-/// What a text of patient.toml brings that `was` did not have, in the file and in the events beside it.
+/// The verdict on a text of patient.toml: the problems that `was` did not have, in the file and in the patient's events.
 fn verdict(program: &Program, code: &str, was: Option<&str>, text: &str, desk: &Desk) -> Verdict {
     let now = desk.surroundings.now;
     let problems = |text: &str| check::problems_of_course(program, code, text, now);
@@ -266,7 +266,7 @@ fn verdict(program: &Program, code: &str, was: Option<&str>, text: &str, desk: &
     Verdict::of(before, problems(text), |rule| rule.level() == Level::Error || rule == Rule::PrivateData)
 }
 
-/// What is asked about: what stands in patient.toml itself, and events on file, of each rule the first and how many.
+/// The doubts: those in patient.toml itself, and of the events on file the first of each rule with their number.
 fn doubts(asked: &[Problem], file: &str) -> Vec<String> {
     let (own, events): (Vec<_>, Vec<_>) = asked.iter().partition(|problem| problem.place.file == file);
     let mut doubts: Vec<String> = own.into_iter().map(consent::sentence).collect();
@@ -284,7 +284,7 @@ fn doubts(asked: &[Problem], file: &str) -> Vec<String> {
     doubts
 }
 
-/// That a code, of a caregiver, is somebody else's.
+/// Refuses a caregiver's code that is malformed or in use.
 pub(super) fn is_free(program: &Program, code: &str) -> Result<(), String> {
     if !crate::event::is_person_code(code) {
         return Err(format!(

@@ -21,9 +21,9 @@ pub(super) struct Wanted {
     pub(super) one: &'static str,
     /// Several: `open cultures`.
     pub(super) several: &'static str,
-    /// Whether it is one; a voided record never is.
+    /// True if it is one; a voided record never is.
     pub(super) is_one: fn(&Event) -> bool,
-    /// Whether somebody at a terminal may be asked.
+    /// True if somebody at a terminal may be asked.
     pub(super) may_ask: bool,
 }
 

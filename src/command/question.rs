@@ -101,7 +101,7 @@ impl Questions<'_> {
         self.ask_in_words(question, enter, read, str::to_owned)
     }
 
-    /// The same; an answer is kept in `words`, which are read like it.
+    /// Asks like [`Questions::ask`]; an answer is kept in `words`, which are read like it.
     pub(super) fn ask_in_words<T>(
         &self,
         question: &str,
@@ -154,7 +154,7 @@ impl Questions<'_> {
         self.choose_as(question, choices, enter, Ok)
     }
 
-    /// The same; `fits` makes a value of the choice, or says why it does not fit.
+    /// Asks like [`Questions::choose`]; `fits` makes a value of the choice, or says why it does not fit.
     pub(super) fn choose_as<T>(
         &self,
         question: &str,
@@ -176,7 +176,7 @@ impl Questions<'_> {
         self.choose_several_as(question, choices, enter, Ok)
     }
 
-    /// The same; `fits` makes a value of the choices, or says why they do not fit.
+    /// Asks like [`Questions::choose_several`]; `fits` makes a value of the choices, or says why they do not fit.
     pub(super) fn choose_several_as<T>(
         &self,
         question: &str,

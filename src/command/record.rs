@@ -28,10 +28,10 @@ use flags::Typed;
 pub(super) use flags::{flag, sentence, value_name};
 pub(super) use told::change_told_in;
 
-/// Write one record: a change, a shower, a look at the site, a call
+/// Record one event: a change, a shower, an assessment, a call
 ///
-/// Every field has a flag. On a terminal what is missing is asked for, and nothing is written before you say yes; in a
-/// script --yes says it. The record is checked beside everything on file before it is written.
+/// Every field has a flag. At a terminal missing fields are asked for, and nothing is written before the last yes; in a script
+/// --yes is that yes. The record is checked against the records on file before it is written.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(subcommand)]
@@ -99,7 +99,7 @@ fn standing(program: &Program, book: &Book, now: Instant) -> Vec<Row> {
     }
 }
 
-/// Whether somebody has a code; where there is no staff list that can be used, nobody can say.
+/// True if somebody has a code; where there is no staff list that can be used, nobody can say.
 pub(super) fn is_known(book: &Book, code: &str) -> bool {
     let is_caregiver = || book.patient.iter().flat_map(|patient| &patient.caregivers).any(|known| known.code == code);
     book.program.people.as_ref().is_none_or(|people| people.get(code).is_some()) || code == "patient" || is_caregiver()
@@ -118,7 +118,7 @@ pub(super) fn nobody(book: &Book, code: &str) -> String {
     format!("unknown code {}{near}", text::visible(code))
 }
 
-/// How a record of a script is known where it does not say so: an act of the household was told to whoever of the staff
+/// The source of a script's record that names none: an act of the household was reported to whoever of the staff
 /// writes it, and so is everything in a call with the household.
 fn telling(book: &Book, draft: &Draft, writer: Option<&str>) -> Telling {
     let is_household = |code: &str| book.patient.iter().any(|patient| patient.household().any(|known| known == code));
@@ -135,7 +135,7 @@ pub(super) fn only_caregiver(book: &Book) -> Option<String> {
     }
 }
 
-/// What a call can say of itself: who called, with whom, and, of a patient on the list, about what.
+/// Fills in a call: the caller, the person reached, and for a patient on the list the subject.
 fn fill_contact(draft: &mut Draft, typed: &Typed, desk: &Desk, book: &Book, before: &[Row]) {
     let mut default = |key: &str, value: Option<Value>| {
         if let Some(value) = value.filter(|_| draft.values.get(key).is_none()) {
@@ -153,7 +153,7 @@ fn fill_contact(draft: &mut Draft, typed: &Typed, desk: &Desk, book: &Book, befo
     }
 }
 
-/// What a call is about, by where the patient stands.
+/// The subject of a call, by the state of the patient.
 pub(super) fn subject(rows: &[Row]) -> &'static str {
     let because = |row: &Row| row.site().and_then(|site| site.due.because);
     let is_log = |row: &Row| row.state() == State::AwaitingLog || because(row) == Some(Because::LogLate);

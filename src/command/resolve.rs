@@ -12,7 +12,7 @@ use crate::problem::Failure;
 use crate::record::Value;
 use crate::text::quoted;
 
-/// Say that an infection is over, or that a treatment ended
+/// Record that an infection resolved or a treatment ended
 ///
 /// It exists from its own date. Filling it in is no amendment; one that is there already is corrected with `amend`.
 #[derive(Debug, clap::Args)]

@@ -11,7 +11,7 @@ use crate::problem::Failure;
 use crate::record::Value;
 use crate::text::quoted;
 
-/// Fill in the result of a culture
+/// Enter the result of a culture
 ///
 /// A result exists from its own date. Filling it in is no amendment; one that is there already is corrected with `amend`.
 /// The organism of a culture that grew may be added when it is known.

@@ -22,7 +22,7 @@ use crate::report::due::Row;
 use crate::text;
 use crate::view;
 
-/// The morning list as a walk: one patient after another, one key for the outcome of the call
+/// Walk through the list and record the outcome of each call
 ///
 /// Each outcome is written as a record at once, so that stopping at any point keeps what was written. The next round passes
 /// over those who were reached today, unless something of today is open, a clock runs, or a change is overdue without a

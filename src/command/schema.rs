@@ -6,7 +6,7 @@ use crate::schema;
 use crate::text;
 use crate::view;
 
-/// JSON Schemas of the record files and of the reports; without a name, the names
+/// Print the JSON Schemas of the record files and reports
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// A record file, a kind of event or a report

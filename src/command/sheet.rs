@@ -13,7 +13,7 @@ use crate::report::{Report, Unusable};
 use crate::text;
 use crate::view::{self, Language};
 
-/// A household's log of a month to print, its due days marked, or the checkoff of a curriculum
+/// Print a household's log of a month, or a checkoff
 ///
 /// The answers on the log are boxes and numbers, the same in each language; `import` reads them from the rows of --csv.
 /// Due days are planned from the last change on file, as though each change is made on its day. With --checkoff, the

@@ -9,7 +9,7 @@ use crate::problem::Failure;
 use crate::text;
 use crate::view;
 
-/// One patient's story: course, orders, the score over time, what happened, what is due and why
+/// Show one patient's course, orders, scores, events, due changes
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// The patient

@@ -5,7 +5,7 @@ use crate::ask;
 use crate::problem::Failure;
 use crate::view;
 
-/// What in the records somebody should look at now, why, since when, and whether it was answered
+/// List findings that need review, with evidence and answer
 ///
 /// A signal is something in the records to look at; it is not a finding of infection.
 #[derive(Debug, clap::Args)]

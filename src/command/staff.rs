@@ -17,9 +17,9 @@ use crate::program::Program;
 use crate::record::{Edit, Value};
 use crate::text::visible;
 
-/// Add a member of the staff, or record the last day of one
+/// Add a member of the staff, or record a last day
 ///
-/// Each edits people.toml with its comments and layout kept.
+/// Each edits people.toml and keeps its comments and layout.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(subcommand)]

@@ -5,7 +5,7 @@ use crate::ask;
 use crate::problem::Failure;
 use crate::view;
 
-/// What each household has left, the day it runs out, and by when to order
+/// List each household's supplies and the last day to order
 ///
 /// Left is what was last counted, plus what came since, less what was lost and what the changes at home used. What was
 /// never counted is not known.

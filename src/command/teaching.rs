@@ -5,7 +5,7 @@ use crate::ask;
 use crate::problem::Failure;
 use crate::view;
 
-/// Who is signed off until when, who is being taught and what is missing, and who may sign
+/// List sign-offs, their last day, and what is missing
 ///
 /// Of a patient who is named, the whole household and its discharge checklist, dressing care only: a checklist, not a
 /// permission.

@@ -15,7 +15,7 @@ use super::{Desk, Outcome, amend, gap};
 use crate::entry::Standing;
 use crate::problem::Failure;
 
-/// Retract a record: it stays on file and counts for nothing
+/// Void a record: it stays on file and counts for nothing
 ///
 /// For a record that is of somebody else, of another time, or of something that did not happen. Who voided it, when and
 /// why stay on file. Nothing takes it back but a new record.

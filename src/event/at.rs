@@ -7,7 +7,7 @@ use serde::{Serialize, Serializer};
 use super::When;
 use crate::day::{Calendar, WallTime};
 
-/// When something was: a time with its offset, or only a day.
+/// The time of an event with its offset, or only its day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, JsonSchema)]
 #[schemars(with = "String")]
 pub enum At {

@@ -7,7 +7,7 @@ use crate::record::{Table, fields};
 use crate::word::words;
 
 words! {
-    /// Why the dressing was changed.
+    /// Reason for the change.
     pub enum Reason {
         /// It was due.
         Scheduled = "scheduled",
@@ -29,7 +29,7 @@ words! {
 }
 
 words! {
-    /// What the skin was cleansed with.
+    /// Skin cleanser.
     pub enum Cleanser {
         /// Chlorhexidine.
         Chlorhexidine = "chlorhexidine",
@@ -43,7 +43,7 @@ words! {
 }
 
 words! {
-    /// The antimicrobial disc.
+    /// Antimicrobial disc.
     pub enum Disc {
         /// Moistened.
         Moistened = "moistened",
@@ -55,16 +55,16 @@ words! {
 }
 
 fields! {
-    /// What was used.
+    /// Materials.
     #[derive(Debug, Clone, Default, PartialEq, Eq)]
     pub struct Materials {
-        /// What the skin was cleansed with.
+        /// Skin cleanser.
         pub cleanser: Option<Cleanser>,
         /// Antiseptic on the line itself.
         pub driveline_cleansed: Option<bool>,
-        /// The antimicrobial disc.
+        /// Antimicrobial disc.
         pub disc: Option<Disc>,
-        /// Skin protectant where adhesive lies.
+        /// Skin protectant under the adhesive.
         pub skin_protectant: Option<bool>,
         /// Gauze over the site.
         pub gauze: Option<bool>,
@@ -75,17 +75,17 @@ fields! {
     /// A dressing change.
     #[derive(Debug, Clone, PartialEq)]
     pub struct Change {
-        /// Why the dressing was changed.
+        /// Reason for the change.
         pub reason: Option<Reason>,
-        /// Ids of curriculum steps that were missed.
+        /// Steps of the curriculum that were missed, by id.
         pub steps_missed: Vec<String> = default ids(),
-        /// Dressing and anchor before.
+        /// Dressing and anchor as found.
         pub found: Covering = default,
-        /// What was used.
+        /// Materials.
         pub materials: Materials = default,
-        /// Dressing and anchor after.
+        /// Dressing and anchor as left.
         pub left: Covering = default,
-        /// The exit site as it was seen.
+        /// Exit site.
         pub site: Site = default,
     }
     then check
@@ -107,7 +107,7 @@ impl Change {
 }
 
 impl Materials {
-    /// What was used beside what was seen.
+    /// Compares the materials with the findings.
     fn compare_with(&self, site: &Site, table: &mut Table) {
         let mut practice = |rule, key, message: &str| {
             let span = table.span_inside("materials", key);

@@ -7,7 +7,7 @@ use crate::record::{Table, fields};
 use crate::word::words;
 
 words! {
-    /// What was cultured.
+    /// Specimen.
     pub enum Specimen {
         /// A swab of the exit site.
         ExitSite = "exit-site",
@@ -24,9 +24,9 @@ fields! {
     /// A swab or blood culture.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Culture {
-        /// What was cultured.
+        /// Specimen.
         pub specimen: Specimen,
-        /// The result, once there is one.
+        /// Result, once there is one.
         pub result: Option<CultureResult>,
     }
 }
@@ -42,11 +42,11 @@ fields! {
     /// A culture's result, which exists from its own date.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct CultureResult {
-        /// The day of the result.
+        /// Date of the result.
         pub on: NaiveDate,
-        /// Whether something grew.
+        /// Growth.
         pub growth: bool,
-        /// What grew.
+        /// Organisms.
         pub organisms: Vec<String> = default,
     }
     then check
@@ -66,7 +66,7 @@ impl CultureResult {
 }
 
 words! {
-    /// Which part is infected.
+    /// Infected part.
     pub enum Part {
         /// The skin at the driveline.
         DrivelineSuperficial = "driveline-superficial",
@@ -82,7 +82,7 @@ words! {
 }
 
 words! {
-    /// How sure the clinician is.
+    /// Certainty of the determination.
     pub enum Certainty {
         /// Proven.
         Proven = "proven",
@@ -97,19 +97,19 @@ fields! {
     /// A clinician's determination. The tool never makes one.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Infection {
-        /// Which part is infected.
+        /// Infected part.
         pub part: Part,
-        /// How sure the clinician is.
+        /// Certainty of the determination.
         pub certainty: Certainty,
-        /// Its first day.
+        /// Date of onset.
         pub onset: NaiveDate,
-        /// The day it was over.
+        /// Date of resolution.
         pub resolved: Option<NaiveDate>,
-        /// Whether the patient was readmitted for it.
+        /// Readmission for it.
         pub readmission: Option<bool>,
-        /// What grew.
+        /// Organisms.
         pub organisms: Vec<String> = default,
-        /// The file name of the infection that came back.
+        /// File name of the infection that came back.
         pub recurrence_of: Option<String>,
     }
     then check
@@ -129,7 +129,7 @@ impl Infection {
 }
 
 words! {
-    /// What was ordered.
+    /// Treatment.
     pub enum Remedy {
         /// Antibiotics by mouth.
         OralAntibiotic = "oral-antibiotic",
@@ -147,12 +147,12 @@ words! {
 }
 
 fields! {
-    /// What a clinician ordered for an infection.
+    /// A treatment that a clinician ordered for an infection.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Treatment {
-        /// What was ordered.
+        /// Treatment.
         pub what: Remedy,
-        /// Its last day.
+        /// Last day.
         pub until: Option<NaiveDate>,
     }
 }

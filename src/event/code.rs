@@ -13,7 +13,7 @@ fn is_reserved(code: &str) -> bool {
     ["CON", "PRN", "AUX", "NUL", "PATIENT", "OTHER"].into_iter().any(is) || is_port(code)
 }
 
-/// Whether a text is a patient's code: 2 to 16 of `A-Z 0-9 -`, beginning with a letter, not ending in a hyphen.
+/// True if a text is a patient's code: 2 to 16 of `A-Z 0-9 -`, beginning with a letter, not ending in a hyphen.
 ///
 /// ```
 /// # use exitsite::event::is_patient_code;
@@ -30,7 +30,7 @@ pub fn is_patient_code(code: &str) -> bool {
         && !is_reserved(code)
 }
 
-/// Whether a text is a person's or caregiver's code: 2 to 24 of `a-z A-Z 0-9 -`, not ending in a hyphen.
+/// True if a text is a person's or caregiver's code: 2 to 24 of `a-z A-Z 0-9 -`, not ending in a hyphen.
 pub fn is_person_code(code: &str) -> bool {
     (2..=24).contains(&code.len())
         && code.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-')

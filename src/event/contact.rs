@@ -6,7 +6,7 @@ use crate::record::{Limits, Moment, Table, fields};
 use crate::word::words;
 
 words! {
-    /// How a contact ended.
+    /// The outcome of a contact.
     pub enum Outcome {
         /// The household will change the dressing.
         WillChange = "will-change",
@@ -29,17 +29,17 @@ fields! {
     /// Somebody called or wrote.
     #[derive(Debug, Clone, PartialEq)]
     pub struct Contact {
-        /// With whom: a code, patient or other.
+        /// Person reached: a code, patient or other.
         pub with: String = needed person(&["patient", "other"]),
-        /// About what: overdue, log, supply, other, or names of signals.
+        /// Subjects: overdue, log, supply, other, or names of signals.
         pub about: Vec<Subject> = needed words(),
-        /// How it ended.
+        /// Outcome.
         pub outcome: Outcome,
-        /// Until when the promised change or visit is expected.
+        /// Time by which the promised change or visit is expected.
         pub expect_by: Option<Moment>,
         /// The instant of that time.
         pub expect_by_instant: Option<Instant> = from(|_: &mut Table| None),
-        /// A temperature that was told, in °C.
+        /// Reported temperature, in °C.
         pub temperature_c: Option<f64> = maybe measure(Limits::CELSIUS),
     }
 }

@@ -4,7 +4,7 @@ use crate::record::fields;
 use crate::word::words;
 
 words! {
-    /// How the dressing was.
+    /// Dressing.
     pub enum Dressing {
         /// Closed all around, clean and dry.
         Intact = "intact",
@@ -20,7 +20,7 @@ words! {
 }
 
 words! {
-    /// What holds the line to the skin away from the site.
+    /// The anchor, which holds the line to the skin away from the site.
     pub enum Anchor {
         /// Holds.
         InPlace = "in-place",
@@ -35,15 +35,15 @@ fields! {
     /// Dressing and anchor together, as at one moment.
     #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
     pub struct Covering {
-        /// How the dressing was.
+        /// Dressing.
         pub dressing: Option<Dressing>,
-        /// How the anchor was.
+        /// Anchor.
         pub anchor: Option<Anchor>,
     }
 }
 
 impl Dressing {
-    /// Whether the dressing no longer keeps the site sterile: wet, soiled, lifting or off.
+    /// True if the dressing no longer keeps the site sterile: wet, soiled, lifting or off.
     pub fn is_damaged(self) -> bool {
         self != Dressing::Intact
     }

@@ -62,25 +62,25 @@ macro_rules! each_kind {
             Assessment = "assessment" {
                 several: "assessments", concerns_one_exit: true, is_care: true, has_site: true, has_anchor: false,
                 can_answer: true, is_rare: false, later: &[], lane: None,
-                about: "Somebody looked at the site without changing the dressing, or at a picture",
+                about: "An assessment of the exit site without a dressing change, or of a picture",
             }
             /// A dressing change.
             Change = "change" {
                 several: "changes", concerns_one_exit: true, is_care: true, has_site: true, has_anchor: true,
                 can_answer: true, is_rare: false, later: &[], lane: lane(6, "changes", "|"),
-                about: "A dressing change: what was found, used and left, and how the site looked",
+                about: "A dressing change: findings, materials, dressing and anchor as left",
             }
             /// Somebody called or wrote.
             Contact = "contact" {
                 several: "contacts", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
                 can_answer: true, is_rare: false, later: &[], lane: None,
-                about: "Somebody called or wrote",
+                about: "A call or a message",
             }
             /// A swab or blood culture.
             Culture = "culture" {
                 several: "cultures", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
                 can_answer: true, is_rare: false, later: &["result"], lane: lane(3, "cultures", "C"),
-                about: "A swab or blood culture was taken",
+                about: "A swab or blood culture",
             }
             /// A clinician's determination.
             Infection = "infection" {
@@ -92,13 +92,13 @@ macro_rules! each_kind {
             Inspection = "inspection" {
                 several: "inspections", concerns_one_exit: true, is_care: true, has_site: false, has_anchor: true,
                 can_answer: false, is_rare: false, later: &[], lane: None,
-                about: "Dressing and anchor were looked at, the site not seen",
+                about: "An inspection of dressing and anchor, the site not seen",
             }
             /// A household's log of some days has been read in.
             Log = "log" {
                 several: "logs", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
                 can_answer: true, is_rare: false, later: &[], lane: None,
-                about: "A household's log of some days has been read in",
+                about: "A household's log of some days, read in",
             }
             /// A shower or other water.
             Shower = "shower" {
@@ -110,25 +110,25 @@ macro_rules! each_kind {
             Supply = "supply" {
                 several: "supplies", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
                 can_answer: false, is_rare: false, later: &[], lane: None,
-                about: "Kits came, were counted or were lost",
+                about: "Supplies received, counted or lost",
             }
             /// A checkoff.
             Teaching = "teaching" {
                 several: "teachings", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
                 can_answer: true, is_rare: true, later: &[], lane: None,
-                about: "A teaching checkoff, of a household or of staff",
+                about: "A teaching checkoff of a household or of staff",
             }
             /// The line was pulled, equipment dropped.
             Trauma = "trauma" {
                 several: "traumas", concerns_one_exit: true, is_care: true, has_site: false, has_anchor: true,
                 can_answer: false, is_rare: false, later: &[], lane: lane(1, "pulls", "P"),
-                about: "The line was pulled, or equipment dropped",
+                about: "A pull on the line, or dropped equipment",
             }
-            /// What a clinician ordered for an infection.
+            /// A treatment that a clinician ordered for an infection.
             Treatment = "treatment" {
                 several: "treatments", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
                 can_answer: true, is_rare: true, later: &["until"], lane: lane(4, "treatments", "T"),
-                about: "What a clinician ordered for an infection",
+                about: "A treatment that a clinician ordered for an infection",
             }
         }
     };
@@ -173,7 +173,7 @@ impl Kind {
     /// The fields of a record of this kind, in the order in which they are written.
     pub fn fields(self) -> Vec<Field> {
         record::describe(|table| {
-            table.needed().word::<Kind>("kind", "what the event says");
+            table.needed().word::<Kind>("kind", "kind of event");
             super::reading::Common::read(table);
             self.read_fact(table);
             super::reading::Keeping::read(table);

@@ -9,11 +9,11 @@ fields! {
     /// A household's log of some days has been read in.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
     pub struct Log {
-        /// The log's first day.
+        /// First day of the log.
         pub from: NaiveDate,
-        /// The log's last day.
+        /// Last day of the log.
         pub through: NaiveDate,
-        /// Whether it says all that happened on these days.
+        /// Complete: everything that happened on these days is in it.
         pub complete: bool,
     }
     then check

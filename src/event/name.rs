@@ -7,7 +7,7 @@ use chrono::{Datelike, NaiveDate, NaiveTime, Timelike};
 use super::Kind;
 use crate::word::Word;
 
-/// What a file name promises about the event in it.
+/// The event's day, time and kind as its file name gives them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct EventName {
     /// The date on the wall.
@@ -90,7 +90,7 @@ pub(crate) fn is_year(name: &str) -> bool {
     fixed_digits(name, "dddd")
 }
 
-/// Whether `text` has a digit wherever `form` has a `d`, and the form's own character elsewhere.
+/// True if `text` has a digit wherever `form` has a `d`, and the form's own character elsewhere.
 fn fixed_digits(text: &str, form: &str) -> bool {
     text.len() == form.len()
         && text.bytes().zip(form.bytes()).all(|(b, f)| if f == b'd' { b.is_ascii_digit() } else { b == f })

@@ -11,40 +11,40 @@ use crate::problem::Rule;
 use crate::record::{Moment, Table, fields};
 
 fields! {
-    /// What the records of every kind have in common.
+    /// Keys that the records of every kind begin with.
     pub(super) struct Common {
-        /// When: day and time.
+        /// Date and time.
         at: Option<Moment>,
-        /// When: the day, where only that is known.
+        /// Date, where the time is not known.
         on: Option<NaiveDate>,
-        /// Who did or saw it: a code, or patient.
+        /// Person who did or saw it: a code, or patient.
         by: Option<String> = from(|table: &mut Table| {
-            table.needed().person("by", &["patient"], "who did or saw it: a code, or patient")
+            table.needed().person("by", &["patient"], "person who did or saw it: a code, or patient")
         }),
-        /// How it reached the records: seen, told, log or image.
+        /// Source: seen, told, log or image.
         telling as "source": Option<Telling>,
-        /// The exit site, where several are open.
+        /// Exit site, where several are open.
         exit: Option<String>,
     }
 }
 
 fields! {
-    /// What stands in the records of every kind behind the kind's own fields.
+    /// Keys that the records of every kind end with.
     pub(super) struct Keeping {
-        /// A note; never a name.
+        /// Note; never a name.
         note: Option<String>,
-        /// Who wrote the record, and when.
+        /// Writer and time of writing.
         entered_at as "entered": Option<Moment> = inside(entered),
-        /// What was corrected.
+        /// Corrections.
         amended: Vec<Correction> = each(Correction::amendment),
-        /// Why the record counts for nothing.
+        /// Void: the record counts for nothing.
         void: Option<Correction> = inside(Correction::of_void),
     }
 }
 
 fn entered(table: &mut Table) -> Option<Moment> {
-    let at = table.moment("at", "when it was written");
-    table.person("by", &[], "who wrote it");
+    let at = table.moment("at", "time of writing");
+    table.person("by", &[], "writer");
     at
 }
 
@@ -55,7 +55,7 @@ pub(super) fn read_table(
     name: EventName,
     calendar: &Calendar,
 ) -> Option<Event> {
-    let kind = table.needed().word::<Kind>("kind", "what the event says");
+    let kind = table.needed().word::<Kind>("kind", "kind of event");
     table.point_at("kind");
     let common = Common::read(table)?;
     // A kind that is no word is one fault; what else stands there is judged by the kind of the name.
@@ -104,7 +104,7 @@ pub(super) fn read_table(
 }
 
 impl Common {
-    /// When it happened, or a problem that says what to write.
+    /// The time of the event, or a problem with the text to write.
     fn when(&self, table: &mut Table, calendar: &Calendar) -> Option<When> {
         match (self.at, self.on) {
             (Some(moment), None) if !table.has("on") => {
@@ -179,7 +179,7 @@ impl Keeping {
 }
 
 impl Moment {
-    /// Whether it is certainly before an event: by instants where both are known, else by the clock on the wall.
+    /// True if it is certainly before an event: by instants where both are known, else by the clock on the wall.
     fn is_before(&self, when: &When) -> bool {
         let instant = self.offset.and_then(|offset| self.wall.checked_sub_offset(offset)).map(|utc| utc.and_utc());
         match (when.wall, instant) {
@@ -192,19 +192,19 @@ impl Moment {
 
 impl Correction {
     fn amendment(table: &mut Table) -> Option<Correction> {
-        let what = |table: &mut Table| table.needed().text("was", "what stood there before");
+        let what = |table: &mut Table| table.needed().text("was", "value before");
         Correction::read(table, what, Rule::AmendmentIncomplete)
     }
 
     fn of_void(table: &mut Table) -> Option<Correction> {
-        let what = |table: &mut Table| table.text("replaced_by", "the file that replaces it");
+        let what = |table: &mut Table| table.text("replaced_by", "file that replaces it");
         Correction::read(table, what, Rule::VoidIncomplete)
     }
 
     fn read(table: &mut Table, what: impl Fn(&mut Table) -> Option<String>, incomplete: Rule) -> Option<Correction> {
-        let at = table.needed().moment("at", "when it was corrected");
-        let by = table.needed().person("by", &[], "who corrected it");
-        let why = table.needed().text("why", "why it was corrected").filter(|why| !why.trim().is_empty());
+        let at = table.needed().moment("at", "time of the correction");
+        let by = table.needed().person("by", &[], "person who corrected it");
+        let why = table.needed().text("why", "reason for the correction").filter(|why| !why.trim().is_empty());
         let what = what(table);
         let is_incomplete = at.is_none()
             || by.is_none()

@@ -10,7 +10,7 @@ fields! {
     /// Somebody looked at the site without changing the dressing, or at a picture.
     #[derive(Debug, Clone, PartialEq)]
     pub struct Assessment {
-        /// The exit site as it was seen.
+        /// Exit site.
         pub site: Site = needed look(),
     }
 }
@@ -31,13 +31,13 @@ fields! {
     /// Dressing and anchor looked at, the site not seen.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Inspection {
-        /// How they were.
+        /// Dressing and anchor.
         pub covering: Covering = with(Covering::read),
     }
 }
 
 words! {
-    /// What kind of water.
+    /// Kind of water.
     pub enum Water {
         /// A shower.
         Shower = "shower",
@@ -54,19 +54,19 @@ fields! {
     /// A shower or other water.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Shower {
-        /// What kind of water.
+        /// Kind of water.
         pub water: Option<Water>,
-        /// How the dressing was before.
+        /// Dressing before.
         pub dressing_before: Option<Dressing>,
-        /// How the dressing was after.
+        /// Dressing after.
         pub dressing_after: Option<Dressing>,
-        /// How the anchor was.
+        /// Anchor.
         pub anchor: Option<Anchor>,
     }
 }
 
 words! {
-    /// How it happened.
+    /// Mechanism.
     pub enum Mechanism {
         /// A controller or a bag dropped.
         DroppedEquipment = "dropped-equipment",
@@ -85,11 +85,11 @@ fields! {
     /// The line was pulled, or equipment dropped.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Trauma {
-        /// How it happened.
+        /// Mechanism.
         pub mechanism: Option<Mechanism>,
         /// Dressing and anchor at that moment.
         pub covering: Covering = with(Covering::read),
-        /// Whether the site bled.
+        /// Bleeding from the site.
         pub site_bleeding: Option<bool>,
     }
 }

@@ -8,7 +8,7 @@ use crate::record::{Limits, Table, fields};
 use crate::word::{Word, words};
 
 words! {
-    /// What comes out of the site.
+    /// Drainage.
     pub enum Drainage {
         /// Nothing.
         None = "none",
@@ -24,7 +24,7 @@ words! {
 }
 
 words! {
-    /// How much comes out.
+    /// Amount of drainage.
     pub enum Amount {
         /// A trace.
         Scant = "scant",
@@ -38,7 +38,7 @@ words! {
 }
 
 words! {
-    /// Where it is swollen.
+    /// Swelling.
     pub enum Swelling {
         /// Nowhere.
         None = "none",
@@ -136,7 +136,7 @@ macro_rules! site {
                 match self { $(SiteField::$variant => <$type as Finds>::WORDS,)+ }
             }
 
-            /// Whether the field is `true` or `false`.
+            /// True if the field is `true` or `false`.
             pub fn is_flag(self) -> bool {
                 match self { $(SiteField::$variant => <$type as Finds>::IS_FLAG,)+ }
             }
@@ -145,27 +145,27 @@ macro_rules! site {
 }
 
 site! {
-    /// What comes out of the site.
+    /// Drainage.
     Drainage drainage = "drainage": Drainage;
-    /// How much comes out.
+    /// Amount of drainage.
     Amount amount = "amount": Amount;
-    /// How far redness or a change of color reaches from the line, 0 for none.
+    /// Redness or change of color, from the line, in mm; 0 for none.
     RednessMm redness_mm = "redness_mm": f64, Limits::MILLIMETERS;
-    /// Where it is swollen.
+    /// Swelling.
     Swelling swelling = "swelling": Swelling;
-    /// How far crust reaches, 0 for none.
+    /// Crust, from the line, in mm; 0 for none.
     CrustMm crust_mm = "crust_mm": f64, Limits::MILLIMETERS;
     /// Pain on pressure.
     Pain pain = "pain": Pain;
-    /// An odor.
+    /// Odor.
     Odor odor = "odor": bool;
-    /// Warm to the touch.
+    /// Warmth.
     Warmth warmth = "warmth": bool;
     /// Granulation tissue over the edge.
     Overgranulation overgranulation = "overgranulation": bool;
     /// Bleeding from the site.
     Bleeding bleeding = "bleeding": bool;
-    /// Body temperature in °C.
+    /// Body temperature, in °C.
     TemperatureC temperature_c = "temperature_c": f64, Limits::CELSIUS;
 }
 
@@ -181,12 +181,12 @@ impl Site {
         }
     }
 
-    /// Whether nothing at all was looked at.
+    /// True if nothing at all was looked at.
     pub fn is_empty(&self) -> bool {
         *self == Site::default()
     }
 
-    /// Whether all nine items at which there can be nothing were looked at, and there was nothing.
+    /// True if all nine items at which there can be nothing were looked at, and there was nothing.
     pub fn is_none_noted(&self) -> bool {
         let nothing = Site {
             drainage: Some(Drainage::None),
@@ -204,7 +204,7 @@ impl Site {
         *self == nothing
     }
 
-    /// Whether it is known to be dry: no drainage, and no bleeding that was seen.
+    /// True if it is known to be dry: no drainage, and no bleeding that was seen.
     pub fn is_dry(&self) -> bool {
         self.drainage == Some(Drainage::None) && self.bleeding != Some(true)
     }

@@ -3,14 +3,14 @@
 use crate::problem::Rule;
 use crate::record::{Table, fields};
 
-/// What happened to how many.
+/// A number of supplies, and what happened to it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Tally {
-    /// So many came.
+    /// Number received.
     Received(i64),
-    /// So many were there.
+    /// Number counted.
     Counted(i64),
-    /// So many were lost or spoilt.
+    /// Number lost or spoiled.
     Lost(i64),
 }
 
@@ -18,9 +18,9 @@ fields! {
     /// Kits that came, were counted or were lost.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Supply {
-        /// Of what.
+        /// Item.
         pub item: String,
-        /// How many, and what happened to them.
+        /// Number, and what happened to it.
         pub tally: Tally = with(Tally::read),
     }
 }
@@ -28,9 +28,9 @@ fields! {
 impl Tally {
     fn read(table: &mut Table) -> Option<Tally> {
         let tallies = [
-            table.whole("received", (0, 3650), "so many came").map(Tally::Received),
-            table.whole("counted", (0, 3650), "so many were there").map(Tally::Counted),
-            table.whole("lost", (0, 3650), "so many were lost or spoilt").map(Tally::Lost),
+            table.whole("received", (0, 3650), "number received").map(Tally::Received),
+            table.whole("counted", (0, 3650), "number counted").map(Tally::Counted),
+            table.whole("lost", (0, 3650), "number lost or spoiled").map(Tally::Lost),
         ];
         let given = ["received", "counted", "lost"].iter().filter(|name| table.has(name)).count();
         if given != 1 && !table.is_description() {

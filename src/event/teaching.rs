@@ -5,7 +5,7 @@ use crate::record::{Table, fields};
 use crate::word::words;
 
 words! {
-    /// How much the learner did.
+    /// Mode of the checkoff.
     pub enum Mode {
         /// Was shown it.
         Shown = "shown",
@@ -22,21 +22,21 @@ fields! {
     /// A teaching checkoff.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Teaching {
-        /// Who learned.
+        /// Learner.
         pub learner: String = needed person(&["patient"]),
-        /// Who watched.
+        /// Observer.
         pub observer: String = needed person(&[]),
-        /// The name of the curriculum.
+        /// Curriculum.
         pub curriculum: String,
-        /// Its version.
+        /// Version of the curriculum.
         pub version: i64 = needed whole((1, 3650)),
-        /// How much the learner did.
+        /// Mode of the checkoff.
         pub mode: Mode,
-        /// Ids of steps done unaided.
+        /// Steps done unaided, by id.
         pub unaided: Vec<String> = default ids(),
-        /// Ids of steps done after a prompt.
+        /// Steps done after a prompt, by id.
         pub prompted: Vec<String> = default ids(),
-        /// Ids of steps missed.
+        /// Steps missed, by id.
         pub missed: Vec<String> = default ids(),
     }
     then check

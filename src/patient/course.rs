@@ -9,7 +9,7 @@ use crate::policy::CarePlace;
 use crate::problem::{OneOf, Problem, Rule};
 use crate::text;
 
-/// Which exit site an event of one day belongs to.
+/// The exit site of an event of one day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum ExitDay {
     /// This one, by its place in the file.
@@ -26,7 +26,7 @@ pub enum ExitDay {
     Unknown,
 }
 
-/// What an event concerns.
+/// The subject of an event: an exit site or the patient.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Belonging {
     /// One exit site, if it can be said which.
@@ -41,7 +41,7 @@ impl Patient {
         self.care.iter().rev().find(|row| row.from <= day).or(self.care.first())
     }
 
-    /// Where the patient is on a day.
+    /// The place of care on a day.
     pub fn place(&self, day: NaiveDate) -> CarePlace {
         self.care_row(day).map_or(CarePlace::Home, |row| row.place)
     }
@@ -88,12 +88,12 @@ impl Patient {
         exit.until.into_iter().chain(ended).min()
     }
 
-    /// Whether something of that care day counts for the exit: not before its start, not after its last day.
+    /// True if something of that care day counts for the exit: not before its start, not after its last day.
     pub fn counts(&self, exit: &Exit, day: NaiveDate) -> bool {
         self.start(exit) <= day && self.last_day(exit).is_none_or(|last| day <= last)
     }
 
-    /// Whether the household was heard in an event: it was told, or a contact reached the patient or a caregiver. A call
+    /// True if the household was heard in an event: it was told, or a contact reached the patient or a caregiver. A call
     /// that nobody answered is none, whatever its `source` says.
     pub fn is_heard(&self, event: &Event) -> bool {
         match &event.fact {
@@ -104,17 +104,17 @@ impl Patient {
         }
     }
 
-    /// Who changes the dressing at home, by code: the caregivers, then `patient`.
+    /// The people who change the dressing at home, by code: the caregivers, then `patient`.
     pub fn household(&self) -> impl Iterator<Item = &str> {
         self.caregivers.iter().map(|caregiver| caregiver.code.as_str()).chain(["patient"])
     }
 
-    /// The same as a sheet numbers them from 1: the patient first, so that a further caregiver changes nobody's number.
+    /// The household as a sheet numbers it from 1: the patient first, so that a new caregiver changes no number.
     pub fn on_the_sheet(&self) -> impl Iterator<Item = &str> {
         ["patient"].into_iter().chain(self.caregivers.iter().map(|caregiver| caregiver.code.as_str()))
     }
 
-    /// Whether support has ended by `day`: nothing is due from that day on.
+    /// True if support has ended by `day`: nothing is due from that day on.
     pub fn has_ended(&self, day: NaiveDate) -> bool {
         self.ended.as_ref().is_some_and(|ended| ended.on <= day)
     }
@@ -154,7 +154,7 @@ impl Patient {
         self.exits.iter().filter(move |exit| exit.from <= last && exit.until.is_none_or(|until| first <= until))
     }
 
-    /// What an event concerns.
+    /// The subject of an event: an exit site or the patient.
     pub fn belonging(&self, event: &Event) -> Belonging {
         if event.name.kind.traits().concerns_one_exit {
             Belonging::Exit(self.exit_on(event.exit.as_deref(), event.when.care_day))
@@ -163,7 +163,7 @@ impl Patient {
         }
     }
 
-    /// Whether an event counts for an exit site: it belongs to it, or concerns all that are open that day.
+    /// True if an event counts for an exit site: it belongs to it, or concerns all that are open that day.
     pub fn concerns(&self, event: &Event, exit: &Exit) -> bool {
         match self.belonging(event) {
             Belonging::Exit(ExitDay::One(n) | ExitDay::Closing(n)) => self.exits[n].id == exit.id,
@@ -204,7 +204,7 @@ impl Patient {
         }
     }
 
-    /// What is wrong with an event's exit site: it cannot be said, or the event counts for nothing.
+    /// The problem of an event's exit site: it is unclear, or the event counts for nothing.
     pub fn exit_problem(&self, event: &Event) -> Option<Problem> {
         let Belonging::Exit(exit) = self.belonging(event) else { return None };
         let key = if event.exit.is_some() { "exit" } else { event.time_key() };

@@ -16,12 +16,12 @@ pub enum InfectionsBefore {
     NotGiven,
     /// Not known.
     Unknown,
-    /// So many.
+    /// A count.
     Count(i64),
 }
 
 words! {
-    /// Where on the abdomen the line leaves.
+    /// Location of the exit on the abdomen.
     pub enum Where {
         /// Right upper.
         RightUpper = "right-upper",
@@ -56,17 +56,17 @@ fields! {
     /// An exit site. Its `from` is its post-operative day 0.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Exit {
-        /// Its id, such as "a".
+        /// Id, such as "a".
         pub id: String,
-        /// Where on the abdomen the line leaves.
+        /// Location of the exit on the abdomen.
         pub at as "where": Where,
-        /// Its first day, POD 0.
+        /// First day, POD 0.
         pub from: NaiveDate,
-        /// Its last day, included.
+        /// Last day, included.
         pub until: Option<NaiveDate>,
-        /// Why there is one.
+        /// Reason for the exit site.
         pub why: ExitReason,
-        /// Who said so.
+        /// Person who reported it, by code.
         pub by: Option<String>,
         /// The place of its id in the file.
         pub span: Span = place("id"),
@@ -81,14 +81,14 @@ impl Exit {
         check_until(table, self.from, self.until);
     }
 
-    /// Whether the exit is open on `day`.
+    /// True if the exit is open on `day`.
     pub fn is_open(&self, day: NaiveDate) -> bool {
         self.from <= day && self.until.is_none_or(|until| day <= until)
     }
 }
 
 words! {
-    /// How a household tells what happened.
+    /// The way in which a household reports.
     pub enum Reports {
         /// Every change as it happens.
         Each = "each",
@@ -98,20 +98,20 @@ words! {
 }
 
 fields! {
-    /// Where the patient is, from a day on until the next row.
+    /// A place of care, from a day until the next row.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct CareRow {
-        /// The first day.
+        /// First day.
         pub from: NaiveDate,
-        /// Where the patient is.
+        /// Place of care.
         pub place: CarePlace,
-        /// Each (default): every change as it happens; log: by a log now and then.
+        /// Reporting: each change as it happens (each, the default), or a log now and then (log).
         pub reports: Reports = or(Reports::Each),
-        /// The zone, where it is not the policy's.
+        /// Time zone, where it is not the policy's.
         pub time_zone: Option<Tz> = maybe zone(),
-        /// Who said so.
+        /// Person who reported it, by code.
         pub by: Option<String> = maybe person(&[]),
-        /// Why.
+        /// Reason.
         pub why: Option<String>,
         /// The place of the row in the file.
         pub span: Span = place("from"),
@@ -124,19 +124,19 @@ fields! {
     /// A clinician's order; it overrides the policy's phases while it runs.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Order {
-        /// Its first day.
+        /// First day.
         pub from: NaiveDate,
-        /// Its last day, included.
+        /// Last day, included.
         pub until: Option<NaiveDate>,
-        /// How often the dressing is changed; None where it is only about showers.
+        /// Interval of changes; `None` where it is only about showers.
         pub interval: Option<Interval> = from(Interval::read),
         /// No showers while it runs.
         pub no_showers: bool = default,
-        /// The exit site that it is for; none means all.
+        /// Exit site; all where none is named.
         pub exit: Option<String>,
-        /// Who gave it.
+        /// Clinician who gave it, by code.
         pub by: String = needed person(&[]),
-        /// Why.
+        /// Reason.
         pub why: Option<String>,
         /// The place of the order in the file.
         pub span: Span = place("from"),
@@ -170,14 +170,14 @@ impl Order {
         }
     }
 
-    /// Whether it runs on `day` for the exit site `id`.
+    /// True if it runs on `day` for the exit site `id`.
     pub fn runs_on(&self, day: NaiveDate, id: &str) -> bool {
         self.from <= day
             && self.until.is_none_or(|until| day <= until)
             && self.exit.as_ref().is_none_or(|exit| exit == id)
     }
 
-    /// Whether both give an interval, not the same, for some day and exit.
+    /// True if both give an interval, not the same, for some day and exit.
     pub fn disagrees_with(&self, other: &Order) -> bool {
         let runs_together =
             self.until.is_none_or(|until| other.from <= until) && other.until.is_none_or(|until| self.from <= until);
@@ -194,13 +194,13 @@ fields! {
     /// A caregiver.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Caregiver {
-        /// A code, never a name.
+        /// Code, never a name.
         pub code: String = needed person(&[]),
-        /// What the caregiver is to the patient.
+        /// Relation to the patient.
         pub relation: Option<String>,
-        /// Who said so.
+        /// Person who reported it, by code.
         pub by: Option<String> = maybe person(&[]),
-        /// Why.
+        /// Reason.
         pub why: Option<String>,
         /// The place of the code in the file.
         pub span: Span = place("code"),
@@ -208,7 +208,7 @@ fields! {
 }
 
 words! {
-    /// Why support ended.
+    /// Reason for the end of support.
     pub enum EndReason {
         /// A new heart.
         Transplant = "transplant",
@@ -227,11 +227,11 @@ fields! {
     /// The end of support: nothing is due from this day on.
     #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
     pub struct End {
-        /// The day.
+        /// Date.
         pub on: NaiveDate,
-        /// Why support ended.
+        /// Reason for the end of support.
         pub why: EndReason,
-        /// Who said so.
+        /// Person who reported it, by code.
         #[serde(skip)]
         pub by: Option<String> = maybe person(&[]),
         /// The place of the day in the file.

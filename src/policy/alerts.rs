@@ -5,22 +5,22 @@ use crate::problem::Rule;
 use crate::record::{Table, fields};
 
 fields! {
-    /// Who is told, and when.
+    /// Recipients of alerts, and their hours.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Alerts {
         /// Addresses of coordinators.
         pub coordinator: Vec<String> = preset mail(),
         /// Addresses of physicians.
         pub physician: Vec<String> = preset mail(),
-        /// Hours overdue after which the coordinator is told.
+        /// Hours overdue after which coordinators are alerted.
         pub coordinator_after_hours: i64 = preset whole((0, 3650)),
-        /// Hours overdue after which the physician is told, too.
+        /// Hours overdue after which physicians are alerted.
         pub physician_after_hours: i64 = preset whole((0, 3650)),
-        /// Hours after which the same is told again.
+        /// Hours after which an alert is repeated.
         pub repeat_hours: i64 = preset whole((0, 3650)),
         /// Hours without a new record that are an alert of their own.
         pub quiet_hours: i64 = preset whole((0, 3650)),
-        /// Whether messages may say what was found.
+        /// Messages may name the finding.
         pub findings_in_messages: bool = preset,
     }
 }
@@ -28,9 +28,9 @@ fields! {
 /// The addresses of the policy that can be read, whatever else is wrong there: somebody must hear of it.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Addresses {
-    /// Of coordinators.
+    /// Addresses of coordinators.
     pub coordinator: Vec<String>,
-    /// Of physicians.
+    /// Addresses of physicians.
     pub physician: Vec<String>,
 }
 

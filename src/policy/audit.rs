@@ -8,10 +8,10 @@ use crate::problem::Rule;
 use crate::record::{Table, fields};
 
 fields! {
-    /// How infections are counted.
+    /// Counting of infections.
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Audit {
-        /// Whose definition of an infection the program uses, with its year.
+        /// Case definition of an infection, with its year.
         pub case_definition: String = preset,
         /// The months that the alarm is compared with.
         pub baseline: Option<Baseline>,
@@ -42,9 +42,9 @@ fields! {
     pub struct Acknowledged {
         /// The month of the alarm, as 2026-05.
         pub month: String = needed month(),
-        /// Who dealt with it.
+        /// Person who dealt with it, by code.
         pub by: String = needed person(&[]),
-        /// What was found and done.
+        /// Finding, and what was done.
         pub why: String,
     }
 }

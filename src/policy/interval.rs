@@ -27,11 +27,11 @@ words! {
     }
 }
 
-/// How often a dressing is changed.
+/// The interval of dressing changes.
 #[derive(Debug, Clone, PartialEq, Eq, schemars::JsonSchema)]
 #[schemars(with = "String", inline)]
 pub enum Interval {
-    /// So many days after the last change.
+    /// A number of days after the last change.
     EveryDays(i64),
     /// On these weekdays, not sooner than `min_days` after the last change.
     OnWeekdays {
@@ -46,8 +46,8 @@ impl Interval {
     /// Reads `every_days`, or `on_weekdays` with `min_days`; None without either.
     pub fn read(table: &mut Table) -> Option<Interval> {
         let every_days = table.whole("every_days", (1, 366), "days from one change to the next");
-        let weekdays = table.words::<Weekday>("on_weekdays", "the weekdays on which a change is due");
-        let min_days = table.whole("min_days", (1, 6), "with on_weekdays: not sooner after a change, in days");
+        let weekdays = table.words::<Weekday>("on_weekdays", "weekdays on which a change is due");
+        let min_days = table.whole("min_days", (1, 6), "with on_weekdays: the fewest days after a change");
         if table.has("every_days") && table.has("on_weekdays") {
             table.add(
                 Rule::Interval,
@@ -80,7 +80,7 @@ impl Interval {
         }
     }
 
-    /// Whether a change is due on `day` when the last one was on `last`.
+    /// True if a change is due on `day` when the last one was on `last`.
     ///
     /// On weekdays: not sooner than `min_days` and on one of them. Where the first such day comes more than a week after
     /// the last change, `min_days` alone decide.

@@ -8,7 +8,7 @@ use crate::record::{Table, fields};
 use crate::word::words;
 
 words! {
-    /// Where a patient is.
+    /// A place of care.
     pub enum CarePlace {
         /// In this hospital.
         Inpatient = "inpatient",
@@ -19,7 +19,7 @@ words! {
     }
 }
 
-/// How often staff see the site where a phase does not say: about every three months. Common practice, no source.
+/// The default of `look_days`: about every three months. Common practice, no source.
 const LOOK_DAYS: i64 = 92;
 
 fields! {
@@ -36,7 +36,7 @@ fields! {
         pub from: Option<NaiveDate>,
         /// Holds until this day, included.
         pub until: Option<NaiveDate>,
-        /// How often the dressing is changed.
+        /// Interval of changes.
         pub interval: Interval = with(interval),
         /// Staff see the site at least this often, in days.
         pub look_days: i64 = or(LOOK_DAYS) whole((1, 3650)),
@@ -97,7 +97,7 @@ impl Phase {
         }
     }
 
-    /// Whether a day with this post-operative day and place meets every condition.
+    /// True if a day with this post-operative day and place meets every condition.
     pub fn holds_on(&self, day: NaiveDate, pod: i64, place: CarePlace) -> bool {
         self.through_pod.is_none_or(|through| pod <= through)
             && self.place.is_none_or(|its| its == place)

@@ -8,7 +8,7 @@ use crate::problem::Rule;
 use crate::record::{Table, fields};
 
 fields! {
-    /// What the state of a patient needs: the care day, the phases, the windows.
+    /// Plan of care: the care day, the phases, the windows.
     #[derive(Debug, Clone, PartialEq)]
     pub struct Plan {
         /// The start of the care day and the zone.
@@ -59,8 +59,8 @@ fields! {
 
 /// Reads the zone and the start of the care day.
 fn calendar(table: &mut Table) -> Option<Calendar> {
-    let zone = table.needed().zone("time_zone", "the IANA name of the program's zone, such as America/Chicago");
-    let starts = table.time_of_day("care_day_starts", "when a day of care begins, before 12:00");
+    let zone = table.needed().zone("time_zone", "IANA name of the program's zone, such as America/Chicago");
+    let starts = table.time_of_day("care_day_starts", "start of the care day, before 12:00");
     if starts.is_some_and(|starts| starts >= noon()) {
         table.add(
             Rule::CareDayStart,
@@ -73,7 +73,7 @@ fn calendar(table: &mut Table) -> Option<Calendar> {
 }
 
 fn log_days(table: &mut Table) -> Option<i64> {
-    let read = table.table("reporting", "how often a household hands in a log", |table| {
+    let read = table.table("reporting", "logs of households", |table| {
         table.whole("log_days", (1, 366), "a log is expected at least this often, in days")
     });
     read.flatten()

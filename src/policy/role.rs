@@ -3,7 +3,7 @@
 use crate::word::words;
 
 words! {
-    /// What somebody is in the program.
+    /// A role in the program.
     pub enum Role {
         /// Looks after all patients.
         Coordinator = "coordinator",

@@ -17,7 +17,7 @@ pub(super) const BUILT_IN: &str = "exit-site";
 pub struct Rubric {
     /// Its name.
     pub name: String,
-    /// What is looked at.
+    /// Items.
     pub items: Vec<Item>,
     /// The bands, mildest first.
     pub cutoffs: Vec<Cutoff>,
@@ -52,7 +52,7 @@ pub struct Step {
     pub points: i64,
 }
 
-/// How far a step reaches.
+/// The upper limit of a step.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Band {
     /// Up to this, included.
@@ -225,7 +225,7 @@ fn check_cutoffs(table: &mut Table, cutoffs: &[Cutoff]) {
     }
 }
 
-/// What a band is called while too little was looked at.
+/// The name of a band while too few items were assessed.
 pub const UNDETERMINED: &str = "undetermined";
 
 fn fault_of_levels(field: SiteField, levels: &[(String, i64)]) -> Option<String> {

@@ -5,7 +5,7 @@ use crate::problem::Rule;
 use crate::record::{Table, fields};
 use crate::text;
 
-/// How a site is scored.
+/// Scoring of a site.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scoring {
     /// The rubric.
@@ -27,7 +27,7 @@ fields! {
 impl Scoring {
     pub(super) fn read(table: &mut Table) -> Option<Scoring> {
         let own = Rubric::read_all(table);
-        let read = table.table("score", "how a site is scored", |table| {
+        let read = table.table("score", "scoring of a site", |table| {
             let score = Score::read(table)?;
             let names = || own.iter().map(|rubric| rubric.name.as_str()).chain([BUILT_IN]);
             if !names().any(|name| name == score.rubric) {

@@ -5,7 +5,7 @@ use crate::record::Table;
 /// The language of a sheet where the policy names none.
 const LANGUAGE: &str = "en";
 
-/// What a program prints on the sheet of a household.
+/// The program's lines on the sheet of a household.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SheetSetting {
     /// The language, as in `sheet/en.toml`.

@@ -9,12 +9,12 @@ use crate::record::{Limits, Table, fields};
 use crate::word::Word;
 
 fields! {
-    /// What raises a signal.
+    /// Thresholds and settings of signals.
     #[derive(Debug, Clone, PartialEq)]
     pub struct Signals {
-        /// Whether a picture counts as a staff look.
+        /// A picture counts as a staff look.
         pub image_counts: bool = preset,
-        /// How far back a signal looks, in days.
+        /// Days that a signal looks back.
         pub look_back_days: i64 = preset whole((1, 3650)),
         /// The roles of the clinicians: a call to one answers.
         pub clinician_roles: Vec<Role> = preset words(),
@@ -66,7 +66,7 @@ impl Signals {
         self.settings.thresholds[threshold as usize]
     }
 
-    /// Whether the program has turned a signal off.
+    /// True if the program has turned a signal off.
     pub fn is_off(&self, signal: Signal) -> bool {
         self.off().contains_key(signal.word())
     }

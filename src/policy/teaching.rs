@@ -6,22 +6,22 @@ use crate::text;
 use crate::word::words;
 
 fields! {
-    /// When somebody is signed off.
+    /// Rules of a sign-off.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
     pub struct Teaching {
-        /// After so many qualifying checkoffs on different days.
+        /// Qualifying checkoffs on different days before a sign-off.
         pub sign_off_after: i64 = preset whole((1, 20)),
-        /// For so many days.
+        /// Days that a sign-off is valid.
         pub valid_days: i64 = preset whole((1, 3650)),
-        /// So many caregivers before a discharge.
+        /// Caregivers signed off before a discharge.
         pub caregivers_required: i64 = preset whole((0, 20)),
-        /// Whether a return demonstration that fails suspends the sign-off.
+        /// A return demonstration that fails suspends the sign-off.
         pub failed_suspends: bool = preset,
     }
 }
 
 words! {
-    /// Whom a curriculum teaches.
+    /// The learners of a curriculum.
     pub enum CurriculumRole {
         /// Caregivers and patients.
         Caregiver = "caregiver",
@@ -36,7 +36,7 @@ fields! {
     pub struct Curriculum {
         /// Its name.
         pub name: String,
-        /// Whom it teaches.
+        /// Learners: caregivers or nurses.
         pub role: CurriculumRole,
         /// Its version.
         pub version: i64 = needed whole((1, 3650)),
@@ -51,9 +51,9 @@ fields! {
     pub struct Step {
         /// Its id.
         pub id: String,
-        /// What is done.
+        /// Text of the step.
         pub text: String,
-        /// Whether a miss can infect.
+        /// A miss can infect.
         pub critical: bool = default,
     }
 }
@@ -62,9 +62,9 @@ fields! {
     /// Something that a household needs.
     #[derive(Debug, Clone, PartialEq)]
     pub struct SupplyItem {
-        /// What.
+        /// Item.
         pub item: String,
-        /// How many a change uses.
+        /// Number that a change uses.
         pub per_change: i64 = or(1) whole((0, 99)),
         /// Days from an order to its arrival.
         pub lead_days: i64 = or(7) whole((0, 366)),
@@ -76,7 +76,7 @@ fields! {
 impl Curriculum {
     pub(super) fn read_all(table: &mut Table) -> Option<Vec<Curriculum>> {
         let mut known: Vec<Curriculum> = Vec::new();
-        table.rows("curriculum", "what is taught; old versions stay in the file", |table| {
+        table.rows("curriculum", "curricula; old versions stay in the file", |table| {
             let curriculum = Curriculum::read(table)?;
             let is_same = |other: &Curriculum| {
                 (&other.name, other.role, other.version) == (&curriculum.name, curriculum.role, curriculum.version)
@@ -123,7 +123,7 @@ impl Table<'_> {
 impl SupplyItem {
     pub(super) fn read_all(table: &mut Table) -> Option<Vec<SupplyItem>> {
         let mut known: Vec<String> = Vec::new();
-        table.rows("supply", "what a household needs", |table| {
+        table.rows("supply", "supplies of a household", |table| {
             let item = SupplyItem::read(table)?;
             if known.contains(&item.item) {
                 table.add(

@@ -34,7 +34,7 @@ pub(super) fn too_deep(text: &str) -> Option<Span> {
     None
 }
 
-/// How deep the place is that has been read so far.
+/// The depth of the place read so far.
 #[derive(Default)]
 struct Levels {
     /// The levels of the last `[header]`.

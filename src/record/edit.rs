@@ -159,7 +159,7 @@ impl Edit {
         self.accept(text, expected, &whole)
     }
 
-    /// Whether a comment stands inside a value, as it can in a list over several lines: it would be lost.
+    /// True if a comment stands inside a value, as it can in a list over several lines: it would be lost.
     fn holds_a_comment(&self, spot: &Spot) -> bool {
         let written = &self.text[spot.value.clone()];
         let marks = |text: &str| text.matches('#').count();
@@ -256,7 +256,7 @@ fn line_end(text: &str, at: usize) -> usize {
     text[at..].find('\n').map_or(text.len(), |end| at + end + 1)
 }
 
-/// Where the comment begins that stands directly above a line.
+/// The start of the comment directly above a line.
 fn comment_above(text: &str, mut at: usize) -> usize {
     while at > 0 {
         let above = line_start(text, at - 1);

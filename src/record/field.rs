@@ -5,15 +5,15 @@
 pub struct Field {
     /// The key.
     pub name: &'static str,
-    /// What it takes.
+    /// Shape of its value.
     pub shape: Shape,
-    /// Whether a record without it cannot be used.
+    /// True if a record without it cannot be used.
     pub is_needed: bool,
-    /// What it means, as one phrase.
+    /// Meaning, as one phrase.
     pub about: &'static str,
 }
 
-/// What a key takes.
+/// The shape of a key's value.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shape {
     /// Any text.

@@ -25,7 +25,7 @@ use super::field::{Field, Shape};
 use crate::place::Span;
 use crate::text::is_unprintable;
 
-/// What a key of a record holds.
+/// The value of a key of a record.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Value {
     /// A text or a word.
@@ -176,7 +176,7 @@ impl Values {
         }
     }
 
-    /// The same, where a table without a key is none.
+    /// The values without empty tables.
     pub(super) fn without_empty_tables(mut self) -> Values {
         self.0.retain(|_, entry| !entry.value.table().is_some_and(Values::is_empty));
         self
@@ -251,7 +251,7 @@ impl Values {
     }
 }
 
-/// Whether two records say the same, whoever wrote them when. One that was voided says nothing any more.
+/// True if two records say the same, whoever wrote them when. One that was voided says nothing any more.
 pub fn says_the_same(one: &str, other: &str) -> bool {
     let facts = |text| {
         let mut values = Values::of(text)?;
@@ -281,7 +281,7 @@ impl Value {
         }
     }
 
-    /// Whether it stands as tables of its own, below the plain keys.
+    /// True if it stands as tables of its own, below the plain keys.
     fn is_tables(&self) -> bool {
         match self {
             Value::Table(_) => true,

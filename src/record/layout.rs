@@ -40,9 +40,9 @@ pub(super) enum Form {
 pub(super) struct Spot<'l> {
     /// The key, without its table.
     pub(super) key: &'l str,
-    /// How it is written.
+    /// Notation.
     pub(super) form: Form,
-    /// Where the key begins.
+    /// Start of the key.
     pub(super) start: usize,
     /// Its value.
     pub(super) value: &'l Span,
@@ -53,7 +53,7 @@ pub(super) struct Spot<'l> {
 pub(super) struct Header<'l> {
     /// The table.
     pub(super) name: &'l str,
-    /// Where it stands.
+    /// Place.
     pub(super) span: &'l Span,
 }
 
@@ -147,7 +147,7 @@ impl<'l> Layout<'l> {
         self.text[place.start..].starts_with(mark)
     }
 
-    /// Whether a value stands behind an equals sign.
+    /// True if a value stands behind an equals sign.
     fn is_value(self, entry: &Entry) -> bool {
         match &entry.value {
             Value::Table(_) => self.begins(&entry.spots.value, '{'),

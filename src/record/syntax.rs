@@ -117,7 +117,7 @@ const PLAIN: &[(&str, &str, &str)] = &[
 const NOT_CLOSED: &str = "a text is not closed: its quote at the end is missing";
 const CLOSE_IT: &str = "add the same quote that opens it, on the same line";
 
-/// What is wrong and what to do, in plain words.
+/// The fault and its correction, in plain words.
 ///
 /// ```text
 /// invalid basic string, expected `"`   ->   a text is not closed: its quote at the end is missing

@@ -14,7 +14,7 @@ use crate::word::Word;
 /// The places of a record's keys, so that a later check can point at one: table, key, span.
 pub type Spans = Vec<(&'static str, &'static str, Span)>;
 
-/// What a number must be, and what it usually is.
+/// The limits of a number: possible and likely.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limits {
     /// Outside of these it cannot be.
@@ -39,7 +39,7 @@ pub struct Table<'a> {
     pub(super) keys: Option<&'a Values>,
     /// The keys of a file laid under this one, for what it leaves out; none of them has a place in this one.
     pub(super) below: Option<&'a Values>,
-    /// Where a missing key is pointed at.
+    /// The place of a missing key.
     header: Span,
     name: &'static str,
     /// The shape, while one is described.
@@ -67,7 +67,7 @@ impl<'a> Table<'a> {
         }
     }
 
-    /// The same, laid over the keys of another file.
+    /// The table laid over the keys of another file.
     pub(super) fn over(mut self, below: Option<&'a Values>) -> Self {
         self.below = below;
         self
@@ -145,7 +145,7 @@ impl<'a> Table<'a> {
         self.list(name, Shape::Text, about, |table, value| Some(table.text_of(name, value)?.to_owned()))
     }
 
-    /// Whether the file has no key here.
+    /// True if the file has no key here.
     pub fn is_empty(&self) -> bool {
         self.keys.is_some_and(Values::is_empty)
     }
@@ -265,12 +265,12 @@ impl<'a> Table<'a> {
         Some(Moment { wall, ..*moment })
     }
 
-    /// Whether the file has this key here.
+    /// True if the file has this key here.
     pub fn has(&self, name: &str) -> bool {
         self.keys.is_some_and(|keys| keys.entry(name).is_some())
     }
 
-    /// Whether a shape is described and no file read.
+    /// True if a shape is described and no file read.
     pub fn is_description(&self) -> bool {
         self.keys.is_none()
     }

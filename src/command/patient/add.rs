@@ -28,10 +28,10 @@ use crate::word::Word;
 /// in the rule `records-begin-early`.
 const EARLY_DAYS: i64 = 30;
 
-/// Takes a patient on.
+/// Adds a patient.
 pub(super) const FORM: Form = Form {
     name: "add",
-    about: "Take a new patient on",
+    about: "Add a patient",
     more: "",
     whose: ("CODE", "The patient's code, never a name: 2 to 16 of A-Z, 0-9 and hyphen, such as P-014"),
     fields: Patient::fields,
@@ -123,7 +123,7 @@ fn settle(
     Ok(Some(desk.committed(program, typed.writing.commit(), &[file], whom.trim_end(), outcome)))
 }
 
-/// Whether there are records of a code that is no patient's yet.
+/// True if there are records of a code that is no patient's yet.
 fn is_new(program: &Program, code: &str) -> Result<bool, Failure> {
     if !is_patient_code(code) {
         return Err(Failure::new(format!(
@@ -248,7 +248,7 @@ fn caregiver(program: &Program, typed: &str) -> Result<(String, Option<String>),
     Ok((code.to_owned(), relation))
 }
 
-/// Whether two codes are easily taken for each other: letters that look like digits, hyphens and zeros left out, or two
+/// True if two codes are easily taken for each other: letters that look like digits, hyphens and zeros left out, or two
 /// neighbors that changed places.
 fn is_alike(one: &str, other: &str) -> bool {
     one != other && (bare(one) == bare(other) || is_swapped(one.as_bytes(), other.as_bytes()))

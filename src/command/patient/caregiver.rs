@@ -10,7 +10,7 @@ use crate::problem::Failure;
 /// Adds a caregiver.
 pub(super) const FORM: Form = Form {
     name: "caregiver",
-    about: "Somebody more who changes the dressing at home, by code; records can then be by them",
+    about: "Add a caregiver, by code",
     more: "",
     whose: PATIENT,
     fields: Patient::fields,

@@ -10,7 +10,7 @@ use crate::problem::Failure;
 /// Records the end of support.
 pub(super) const FORM: Form = Form {
     name: "end",
-    about: "The end of support: nothing is due from that day on",
+    about: "Record the end of support: nothing is due from that day on",
     more: "",
     whose: PATIENT,
     fields: Patient::fields,

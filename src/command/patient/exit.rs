@@ -18,7 +18,7 @@ use crate::view::{self, words};
 /// Opens an exit site.
 pub(super) const FORM: Form = Form {
     name: "exit",
-    about: "A further exit site, or the last day of one",
+    about: "Record a new exit site, or the last day of one",
     more: "",
     whose: PATIENT,
     fields: Patient::fields,
@@ -38,8 +38,8 @@ pub(super) const FORM: Form = Form {
 const CLOSED: Form = Form { keys: &[Key::new("id", Need::Needed), Key::new("until", Need::Needed)], ..FORM };
 
 fn own(command: Command) -> Command {
-    let closes = "The exit site whose last day that is, as after a relocation";
-    let until = "The last day of an exit site that is there, included; nothing new is opened";
+    let closes = "Exit site that closes that day, as after a relocation";
+    let until = "Last day of the exit site --id, included; no new one is opened";
     Ends::flag(command).arg(Arg::new("closes").long("closes").value_name("ID").help(closes)).arg(
         Arg::new("until")
             .long("until")

@@ -18,7 +18,7 @@ use crate::word::Word;
 /// Moves a patient.
 pub(super) const FORM: Form = Form {
     name: "move",
-    about: "Where a patient is from a day on: inpatient, home, elsewhere",
+    about: "Record a move: inpatient, home, or elsewhere from a day on",
     more: "",
     whose: PATIENT,
     fields: Patient::fields,
@@ -55,7 +55,7 @@ fn run(typed: &Typed, desk: &Desk) -> Result<Outcome, Failure> {
     chart.settle(&course, Change { words, shown, doubts, back, spoken, ..Change::default() }, typed.writing)
 }
 
-/// Whether the patient comes home from another place.
+/// True if the patient comes home from another place.
 fn is_discharge(chart: &Chart, place: &str) -> bool {
     let is_home = |row: &CareRow| row.place == CarePlace::Home;
     place == CarePlace::Home.word() && !chart.patient.care.last().is_some_and(is_home)

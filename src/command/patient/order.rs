@@ -16,7 +16,7 @@ use crate::text::{quoted, visible};
 /// Gives an order.
 pub(super) const FORM: Form = Form {
     name: "order",
-    about: "A clinician's order: how often the dressing is changed, or no showers; or its end",
+    about: "Record a clinician's order, an interval or no showers; or the end of an order",
     more: "An order overrides the policy while it runs. `--by` is the clinician who gave it.",
     whose: PATIENT,
     fields: Patient::fields,

@@ -176,7 +176,7 @@ impl Asking<'_> {
         draft
     }
 
-    /// Whether somebody says yes to a doubt, now or before.
+    /// True if somebody says yes to a doubt, now or before.
     pub(super) fn is_agreed(&self, doubt: &str, question: &str) -> bool {
         let is_known = self.agreed.borrow().iter().any(|known| known == doubt);
         let is_agreed = is_known || self.questions.is_yes(doubt, question);
@@ -200,7 +200,7 @@ impl Asking<'_> {
         exits.filter(|exit| exit.until.is_none_or(|until| today <= until)).count() > 1
     }
 
-    /// Whether it needs no question: the only exit site; how it is known, where the writer did it.
+    /// True if it needs no question: the only exit site; how it is known, where the writer did it.
     fn is_clear(&self, draft: &Draft, key: &str) -> bool {
         match key {
             "exit" => self.book.patient.as_ref().is_none_or(|patient| patient.exits.len() < 2),
@@ -343,7 +343,7 @@ const CODES: [&str; 4] = ["by", "with", "learner", "observer"];
 /// A date as it is read back: Monday, November 23, 2026.
 const DAY: &str = "%A, %B %-d, %Y";
 
-/// Whether a date is written as in the US, `11/23` or `Nov 23`: it is read back in full.
+/// True if a date is written as in the US, `11/23` or `Nov 23`: it is read back in full.
 fn is_us(text: &str) -> bool {
     let first = text.split_whitespace().next().unwrap_or_default();
     text.contains('/') || first.parse::<chrono::Month>().is_ok()
@@ -373,7 +373,7 @@ fn is_list(shape: &Shape) -> bool {
     matches!(shape, Shape::List(_))
 }
 
-/// Whether no other answer than the choices is possible.
+/// True if no other answer than the choices is possible.
 fn is_closed(shape: &Shape) -> bool {
     matches!(shape, Shape::Words(_) | Shape::Flag)
 }

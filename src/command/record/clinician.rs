@@ -13,7 +13,7 @@ pub(super) fn staff<'b>(book: &'b Book, now: Instant) -> impl Iterator<Item = &'
     book.program.people.iter().flat_map(|people| &people.people).filter(move |person| person.is_active(today))
 }
 
-/// That a code is of nobody who may determine an infection, and who may; nothing where there is no staff list.
+/// The refusal of a code that may not determine an infection, with those that may; `None` without a staff list.
 pub(super) fn not_a_clinician(book: &Book, code: &str, now: Instant) -> Option<String> {
     let people = book.program.people.as_ref().filter(|people| people.source.is_some())?;
     if people.get(code).is_some_and(|person| may_determine(book.program, person.role)) {

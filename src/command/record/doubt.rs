@@ -12,7 +12,7 @@ use crate::text;
 /// A promise for later than this is doubted, in days. Common practice, no source.
 const FAR_OFF_DAYS: i64 = 30;
 
-/// What is doubtful in a record alone, besides what `check` knows: a promise for a time that has passed or is far off, a
+/// The doubts about a record alone, besides those of `check`: a promise for a time that has passed or is far off, a
 /// supply of no item of the policy, an inspection of nothing, a checkoff that counts for nothing.
 pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock) -> Result<Vec<String>, Failure> {
     let mut doubts: Vec<String> = in_vain(trial, book);

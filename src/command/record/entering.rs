@@ -136,7 +136,7 @@ impl Entering<'_> {
         Ok((ready, is_wanted))
     }
 
-    /// Whether what ends is meant. After a No it is asked again; only the word `discard` drops the flags that were typed.
+    /// True if what ends is meant. After a No it is asked again; only the word `discard` drops the flags that were typed.
     fn is_meant(&self, ready: &Ready) -> Result<bool, Failure> {
         loop {
             if self.close(ready)? == Close::Meant {
@@ -230,7 +230,7 @@ impl Entering<'_> {
         closing::ask(self.desk, consequence, Spoken { flag: Some("--source"), is_typed, is_yes: self.typed.yes })
     }
 
-    /// The same with its time: now, where none was typed.
+    /// The record with its time: now, if none was typed.
     fn timed(&self, mut draft: Draft) -> Result<Draft, Failure> {
         if self.typed.when.is_none() {
             draft.set_when("now", self.clock).map_err(Failure::new)?;
@@ -238,7 +238,7 @@ impl Entering<'_> {
         Ok(draft)
     }
 
-    /// The same with who writes it and how it is known, for an editor.
+    /// The record with its writer and source, for an editor.
     fn stamped(&self, mut draft: Draft) -> Result<Draft, Failure> {
         if let Some(code) = self.writer(&draft, None) {
             draft.entered(&code, self.clock);
@@ -250,7 +250,7 @@ impl Entering<'_> {
         Ok(draft)
     }
 
-    /// The same with who writes it and how it is known.
+    /// The record with its writer and source.
     ///
     /// # Errors
     /// Something is missing, or a code is nobody's; all of it is named.
@@ -291,7 +291,7 @@ impl Entering<'_> {
         Failure::new(format!("--by-entered (or EXITSITE_BY): {}", nobody(self.book, code)))
     }
 
-    /// Who writes the record: whoever was named, else EXITSITE_BY, else who did it, if that is one of the staff.
+    /// The writer of the record: the person named, else EXITSITE_BY, else `by` if that is staff.
     fn writer(&self, draft: &Draft, asked: Option<&str>) -> Option<String> {
         let is_staff = |code: &&str| self.program.people.as_ref().is_some_and(|people| people.get(code).is_some());
         let named = self.typed.by_entered.clone().or_else(|| self.desk.surroundings.writer.clone());
@@ -340,7 +340,7 @@ impl Entering<'_> {
     }
 }
 
-/// Whether only a person may say yes: to an infection that is determined already.
+/// True if only a person may say yes: to an infection that is determined already.
 fn is_firm(problem: &Problem) -> bool {
     problem.rule == Rule::InfectionTwice
 }

@@ -10,7 +10,7 @@ use crate::record::Shape;
 use crate::text;
 use crate::word::Word;
 
-/// What was typed behind `record`.
+/// The command line behind `record`.
 #[derive(Debug, Clone)]
 pub(in crate::command) struct Typed {
     pub(super) kind: Kind,
@@ -46,14 +46,14 @@ fn command(kind: Kind) -> Command {
             Arg::new("who")
                 .value_name(if kind == Kind::Teaching { "PATIENT|STAFF" } else { "PATIENT" })
                 .required(true)
-                .help("Whom it is about"),
+                .help("Code of the patient"),
         )
         .arg(
             text_flag("at", "TIME")
                 .conflicts_with("on")
-                .help("When: 18:40, \"yesterday 18:40\", 2026-11-23T18:40, or only the day; default: now"),
+                .help("Time: 18:40, \"yesterday 18:40\", 2026-11-23T18:40, or a day alone; default: now"),
         )
-        .arg(text_flag("on", "DAY").help("The day, where the time is not known: yesterday, 2026-11-23"));
+        .arg(text_flag("on", "DAY").help("Day, where the time is not known: yesterday, 2026-11-23"));
     for (key, shape, about) in &keys {
         let long = flag(key);
         let mut arg = Arg::new(key.clone()).long(long).help(sentence(about, shape)).value_name(value_name(shape));
@@ -69,24 +69,26 @@ fn command(kind: Kind) -> Command {
                 .long("site")
                 .value_name("none-noted")
                 .value_parser(PossibleValuesParser::new(["none-noted"]))
-                .help("Somebody looked at all nine items of the site, and there was nothing"),
+                .help("All nine items of the site were assessed, and none was found"),
         );
     }
     if kind == Kind::Contact {
-        command =
-            command.arg(text_flag("changed", "TIME").num_args(0..=1).default_missing_value("").help(
-                "They told that the dressing was changed then; default: at the time of the call. Writes it, too",
-            ));
+        command = command.arg(
+            text_flag("changed", "TIME")
+                .num_args(0..=1)
+                .default_missing_value("")
+                .help("Reported change: its time; default: the time of the call. It is recorded, too"),
+        );
         command = command
             .arg(
                 text_flag("changed-by", "CODE")
                     .requires("changed")
-                    .help("Who changed it; default: whom you spoke with"),
+                    .help("Person who changed it; default: the person reached"),
             )
             .arg(
                 text_flag("changed-exit", "EXIT")
                     .requires("changed")
-                    .help("At which exit site, where several are open"),
+                    .help("Exit site of that change, where several are open"),
             );
     }
     let switch =
@@ -94,16 +96,16 @@ fn command(kind: Kind) -> Command {
     command
         .arg(
             text_flag("by-entered", "CODE")
-                .help("Who writes this record; default: EXITSITE_BY, else --by where that is staff"),
+                .help("Writer of this record; default: EXITSITE_BY, else --by where that is staff"),
         )
         .arg(switch("edit", "Open the record in an editor before it is written"))
-        .arg(switch("dry-run", "Show what would be written, and write nothing"))
+        .arg(switch("dry-run", "Show the record, and write nothing"))
         .arg(switch(
             "yes",
-            "Answer every question with yes, but what ends or answers a signal of today (type --source) and who may determine",
+            "Answer yes to every question, except those that end or answer a signal of today (type --source) and the right to determine",
         ))
-        .arg(switch("commit", "Commit it to git, too"))
-        .arg(switch("no-commit", "Do not commit it, whatever the policy says").conflicts_with("commit"))
+        .arg(switch("commit", "Commit it to git"))
+        .arg(switch("no-commit", "Do not commit it, even if the policy says so").conflicts_with("commit"))
 }
 
 fn text_flag(name: &'static str, value: &'static str) -> Arg {
@@ -131,12 +133,12 @@ pub(in crate::command) fn value_name(shape: &Shape) -> &'static str {
     }
 }
 
-/// What a key means and takes, as a line of help.
+/// A key's meaning and choices, as a line of help.
 pub(in crate::command) fn sentence(about: &str, shape: &Shape) -> String {
     with_words(&text::capitalized(about), shape)
 }
 
-/// What a key means, and the words that it takes where they are not said yet.
+/// A key's meaning, with its choices unless they are in it.
 pub(super) fn with_words(about: &str, shape: &Shape) -> String {
     match takes(shape) {
         Some(words) if !about.contains(&words) => format!("{about}: {words}"),

@@ -43,10 +43,10 @@ pub(super) enum Last {
 #[derive(Debug, Clone)]
 pub(super) struct Talk {
     pub(super) draft: Draft,
-    /// Whoever writes, where nobody had named them.
+    /// The writer, if none was named before.
     pub(super) writer: Option<String>,
     has_when: bool,
-    /// Whether there were questions to go back to.
+    /// True if there were questions to go back to.
     pub(super) is_asked: bool,
     has_site: bool,
     is_by_item: bool,
@@ -84,7 +84,7 @@ impl Talk {
         }
     }
 
-    /// Whether there is more to ask for than was asked.
+    /// True if there is more to ask for than was asked.
     pub(super) fn has_more(&self) -> bool {
         self.draft.kind == Kind::Change && self.is_asked && !self.is_more
     }
@@ -150,7 +150,7 @@ impl Asking<'_> {
         self.key(&mut talk.draft, key, shape, about)
     }
 
-    /// Whether whoever writes did it: then it is known how.
+    /// True if whoever writes did it: then it is known how.
     fn did_it(&self, talk: &Talk) -> bool {
         talk.draft.values.text("by").is_some_and(|by| self.writer == Some(by))
     }

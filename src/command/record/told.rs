@@ -35,7 +35,7 @@ pub(super) fn told_change(typed: &Typed, book: &Book, contact: &Draft, clock: Cl
     Ok(Some(change))
 }
 
-/// Who of the household a call was with: a caregiver, or the patient.
+/// The member of the household reached by a call: a caregiver, or the patient.
 pub(in crate::command) fn told_by(contact: &Draft, book: &Book) -> Option<String> {
     let with = contact.values.text("with")?;
     let mut caregivers = book.patient.iter().flat_map(|patient| &patient.caregivers);

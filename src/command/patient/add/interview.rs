@@ -202,7 +202,7 @@ impl Interview<'_> {
         self.day(answers, "--records-from").or_else(|| self.day(answers, "--implanted"))
     }
 
-    /// Whether an answer would decide anything.
+    /// True if an answer would decide anything.
     fn is_open(&self, flag: &str, answers: &Answers) -> bool {
         let implanted = self.day(answers, "--implanted");
         let begin = self.begin(answers);
