@@ -2205,7 +2205,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__sheet)
-            opts="-h --month --checkoff --for --version --html --csv --as-of --at-commit --json --records --color --help"
+            opts="-h --month --checkoff --for --version --language --html --csv --ics --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -2227,11 +2227,19 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
+                --language)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
                 --html)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
                 --csv)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --ics)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

@@ -25,42 +25,42 @@ function __fish_exitsite_using_subcommand
 end
 
 complete -c exitsite -n "__fish_exitsite_needs_command" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_needs_command" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_needs_command" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_needs_command" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_needs_command" -s V -l version -d 'Print version'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "due" -d 'Who needs a change or a call, worst first, and why'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "missed" -d 'Expected changes over a period: on time, late, missed or unreported, and the longest gap'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "grade" -d 'The exit-site score, item by item, its band, and which way it moves'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "show" -d 'One patient\'s story: course, orders, the score over time, what happened, what is due and why'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "signals" -d 'What in the records somebody should look at now, why, since when, and whether it was answered'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "teaching" -d 'Who is signed off until when, who is being taught and what is missing, and who may sign'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "supplies" -d 'What each household has left, the day it runs out, and by when to order'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "audit" -d 'The report of a period: infections over device-days, changes, showers, signals, and what chance alone would do'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "alert" -d 'Tells what somebody must hear of: overdue changes, signals, records that cannot be used, long silence'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "round" -d 'The morning list as a walk: one patient after another, one key for the outcome of the call'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "record" -d 'Write one record: a change, a shower, a look at the site, a call'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "sheet" -d 'A household\'s log of a month to print, its due days marked, or the checkoff of a curriculum'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "amend" -d 'Correct what a record says; who corrected it, when, why and what it was stay on file'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "void" -d 'Retract a record: it stays on file and counts for nothing'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "result" -d 'Fill in the result of a culture'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "resolve" -d 'Say that an infection is over, or that a treatment ended'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "patient" -d 'Take a patient on, or write down a move, an order, an exit site, a caregiver, the end of support'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "staff" -d 'Add a member of the staff, or record the last day of one'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "check" -d 'Everything that is wrong in the records, each with the place and what to do'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "history" -d 'Who recorded, amended or voided what, and how late, from git and the records together'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "import" -d 'Import a month of a paper log, or a spreadsheet: all of it or nothing, and twice is the same as once'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "export" -d 'Write the records as tables in an open format, one for each kind'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "due" -d 'List the patients who need a change or a call, worst first'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "missed" -d 'List expected changes: on time, late, missed or unreported'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "grade" -d 'Score the exit site, item by item, with band and trend'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "show" -d 'Show one patient\'s course, orders, scores, events, due changes'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "signals" -d 'List findings that need review, with evidence and answer'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "teaching" -d 'List sign-offs, their last day, and what is missing'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "supplies" -d 'List each household\'s supplies and the last day to order'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "audit" -d 'Report a period: infections per device-day, changes, signals'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "alert" -d 'Send alerts: overdue changes, signals, unreadable records'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "round" -d 'Walk through the list and record the outcome of each call'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "record" -d 'Record one event: a change, a shower, an assessment, a call'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "sheet" -d 'Print a household\'s log of a month, or a checkoff'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "amend" -d 'Correct a record; the old value, writer and reason stay on file'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "void" -d 'Void a record: it stays on file and counts for nothing'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "result" -d 'Enter the result of a culture'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "resolve" -d 'Record that an infection resolved or a treatment ended'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "patient" -d 'Add a patient; record moves, orders, exit sites, caregivers'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "staff" -d 'Add a member of the staff, or record a last day'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "check" -d 'List every error in the records, with its correction'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "history" -d 'List each record written, amended or voided, and its delay'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "import" -d 'Import a paper log or a spreadsheet: all rows or none'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "export" -d 'Export the records as tables, one for each kind'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "init" -d 'Make a records folder, with a policy to set'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "schema" -d 'JSON Schemas of the record files and of the reports; without a name, the names'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "completions" -d 'Completions for a shell, to standard output'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "man" -d 'The man page of exitsite, or of one of its commands, to standard output'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "schema" -d 'Print the JSON Schemas of the record files and reports'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "completions" -d 'Print the completions for a shell'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "man" -d 'Print the manual page of exitsite or of a command'
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l within -d 'Also who becomes due within so many hours' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l all -d 'Everybody'
@@ -72,7 +72,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l to -d 'The 
 complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l json -d 'Print JSON for scripts instead of text'
@@ -82,7 +82,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l to -d 'The l
 complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l each -d 'Every site record instead of the latest'
@@ -94,7 +94,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l html -d 'Writ
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l all -d 'Everything that ever happened, instead of the last 28 days'
@@ -103,7 +103,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand show" -s h -l help -d 
 complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l all -d 'Also the signals that have ended'
@@ -113,7 +113,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l within -d
 complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l json -d 'Print JSON for scripts instead of text'
@@ -121,7 +121,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -s h -l help
 complete -c exitsite -n "__fish_exitsite_using_subcommand supplies" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand supplies" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand supplies" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand supplies" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand supplies" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand supplies" -l json -d 'Print JSON for scripts instead of text'
@@ -141,7 +141,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l html -d 'Wri
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l external -d 'A page of figures that may leave the program, of one complete calendar year (with --year): counts from 5 up, no codes, no dates, no parts of any count'
@@ -159,7 +159,7 @@ json\t'For scripts, as --json'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l heartbeat -d 'Also say that all is well, so that silence is never good news'
@@ -170,315 +170,317 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -s h -l help -d
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l within -d 'Also who becomes due within so many hours' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l by -d 'Who calls; default: EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l again -d 'Also patients already reached today of whom nothing has to be done now'
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "assessment" -d 'Somebody looked at the site without changing the dressing, or at a picture'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "change" -d 'A dressing change: what was found, used and left, and how the site looked'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "contact" -d 'Somebody called or wrote'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "culture" -d 'A swab or blood culture was taken'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "assessment" -d 'An assessment of the exit site without a dressing change, or of a picture'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "change" -d 'A dressing change: findings, materials, dressing and anchor as left'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "contact" -d 'A call or a message'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "culture" -d 'A swab or blood culture'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "infection" -d 'A clinician\'s determination of an infection'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "inspection" -d 'Dressing and anchor were looked at, the site not seen'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "log" -d 'A household\'s log of some days has been read in'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "inspection" -d 'An inspection of dressing and anchor, the site not seen'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "log" -d 'A household\'s log of some days, read in'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "shower" -d 'A shower or other water'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "supply" -d 'Kits came, were counted or were lost'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "teaching" -d 'A teaching checkoff, of a household or of staff'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "trauma" -d 'The line was pulled, or equipment dropped'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "treatment" -d 'What a clinician ordered for an infection'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l by -d 'Who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l source -d 'How it reached the records: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l exit -d 'The exit site, where several are open' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l drainage-site -l drainage -d 'What comes out of the site: none, serous, serosanguineous, sanguineous or purulent' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l amount-site -l amount -d 'How much comes out: scant, small, moderate or large' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l redness-mm-site -l redness-mm -d 'How far redness or a change of color reaches from the line, 0 for none' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l swelling-site -l swelling -d 'Where it is swollen: none, exit or tunnel' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l crust-mm-site -l crust-mm -d 'How far crust reaches, 0 for none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "supply" -d 'Supplies received, counted or lost'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "teaching" -d 'A teaching checkoff of a household or of staff'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "trauma" -d 'A pull on the line, or dropped equipment'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "treatment" -d 'A treatment that a clinician ordered for an infection'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l by -d 'Person who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l exit -d 'Exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l drainage-site -l drainage -d 'Drainage: none, serous, serosanguineous, sanguineous or purulent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l amount-site -l amount -d 'Amount of drainage: scant, small, moderate or large' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l redness-mm-site -l redness-mm -d 'Redness or change of color, from the line, in mm; 0 for none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l swelling-site -l swelling -d 'Swelling: none, exit or tunnel' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l crust-mm-site -l crust-mm -d 'Crust, from the line, in mm; 0 for none' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l pain-site -l pain -d 'Pain on pressure: none, slight or severe' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l odor-site -l odor -d 'An odor' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l warmth-site -l warmth -d 'Warm to the touch' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l odor-site -l odor -d 'Odor' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l warmth-site -l warmth -d 'Warmth' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l overgranulation-site -l overgranulation -d 'Granulation tissue over the edge' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l bleeding-site -l bleeding -d 'Bleeding from the site' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l temperature-c-site -l temperature-c -d 'Body temperature in °C' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l note -d 'A note; never a name' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l site -d 'Somebody looked at all nine items of the site, and there was nothing' -r -f -a "none-noted\t''"
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l temperature-c-site -l temperature-c -d 'Body temperature, in °C' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l site -d 'All nine items of the site were assessed, and none was found' -r -f -a "none-noted\t''"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l edit -d 'Open the record in an editor before it is written'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l dry-run -d 'Show what would be written, and write nothing'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l yes -d 'Answer every question with yes, but what ends or answers a signal of today (type --source) and who may determine'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l commit -d 'Commit it to git, too'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l dry-run -d 'Show the record, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l yes -d 'Answer yes to every question, except those that end or answer a signal of today (type --source) and the right to determine'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l commit -d 'Commit it to git'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l by -d 'Who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l source -d 'How it reached the records: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l exit -d 'The exit site, where several are open' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l reason -d 'Why the dressing was changed: scheduled, after-shower, wet, soiled, lifting, site-concern, teaching or other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l steps-missed -d 'Ids of curriculum steps that were missed' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l dressing-found -d 'How the dressing was: intact, lifting, wet, soiled or off' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l anchor-found -d 'How the anchor was: in-place, loose or absent' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l cleanser-materials -l cleanser -d 'What the skin was cleansed with: chlorhexidine, povidone-iodine, saline or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l by -d 'Person who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l exit -d 'Exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l reason -d 'Reason for the change: scheduled, after-shower, wet, soiled, lifting, site-concern, teaching or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l steps-missed -d 'Steps of the curriculum that were missed, by id' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l dressing-found -d 'Dressing: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l anchor-found -d 'Anchor: in-place, loose or absent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l cleanser-materials -l cleanser -d 'Skin cleanser: chlorhexidine, povidone-iodine, saline or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l driveline-cleansed-materials -l driveline-cleansed -d 'Antiseptic on the line itself' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l disc-materials -l disc -d 'The antimicrobial disc: moistened, dry or none' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l skin-protectant-materials -l skin-protectant -d 'Skin protectant where adhesive lies' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l disc-materials -l disc -d 'Antimicrobial disc: moistened, dry or none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l skin-protectant-materials -l skin-protectant -d 'Skin protectant under the adhesive' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l gauze-materials -l gauze -d 'Gauze over the site' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l dressing-left -d 'How the dressing was: intact, lifting, wet, soiled or off' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l anchor-left -d 'How the anchor was: in-place, loose or absent' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l drainage-site -l drainage -d 'What comes out of the site: none, serous, serosanguineous, sanguineous or purulent' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l amount-site -l amount -d 'How much comes out: scant, small, moderate or large' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l redness-mm-site -l redness-mm -d 'How far redness or a change of color reaches from the line, 0 for none' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l swelling-site -l swelling -d 'Where it is swollen: none, exit or tunnel' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l crust-mm-site -l crust-mm -d 'How far crust reaches, 0 for none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l dressing-left -d 'Dressing: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l anchor-left -d 'Anchor: in-place, loose or absent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l drainage-site -l drainage -d 'Drainage: none, serous, serosanguineous, sanguineous or purulent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l amount-site -l amount -d 'Amount of drainage: scant, small, moderate or large' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l redness-mm-site -l redness-mm -d 'Redness or change of color, from the line, in mm; 0 for none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l swelling-site -l swelling -d 'Swelling: none, exit or tunnel' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l crust-mm-site -l crust-mm -d 'Crust, from the line, in mm; 0 for none' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l pain-site -l pain -d 'Pain on pressure: none, slight or severe' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l odor-site -l odor -d 'An odor' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l warmth-site -l warmth -d 'Warm to the touch' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l odor-site -l odor -d 'Odor' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l warmth-site -l warmth -d 'Warmth' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l overgranulation-site -l overgranulation -d 'Granulation tissue over the edge' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l bleeding-site -l bleeding -d 'Bleeding from the site' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l temperature-c-site -l temperature-c -d 'Body temperature in °C' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l note -d 'A note; never a name' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l site -d 'Somebody looked at all nine items of the site, and there was nothing' -r -f -a "none-noted\t''"
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l temperature-c-site -l temperature-c -d 'Body temperature, in °C' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l site -d 'All nine items of the site were assessed, and none was found' -r -f -a "none-noted\t''"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l edit -d 'Open the record in an editor before it is written'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l dry-run -d 'Show what would be written, and write nothing'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l yes -d 'Answer every question with yes, but what ends or answers a signal of today (type --source) and who may determine'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l commit -d 'Commit it to git, too'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l dry-run -d 'Show the record, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l yes -d 'Answer yes to every question, except those that end or answer a signal of today (type --source) and the right to determine'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l commit -d 'Commit it to git'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l by -d 'Who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l source -d 'How it reached the records: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l with -d 'With whom: a code, patient or other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l about -d 'About what: overdue, log, supply, other, or names of signals: overdue, log, supply, other, signals, pus, score-review, score-with-growth, redness-wide, swelling-tunnel, bleeding-at-site, fever, immersed, home-untaught, order-violated, line-pulled, anchor-off, water-at-site, culture-growth, score-rising, redness-spreading, drainage-more, drainage-lasting, overgranulation, warmth-or-odor, changes-missed, log-late, not-looked-at, culture-unresulted, anchor-often-off, dressing-often-open, shower-too-early, shower-unchecked, untaught or away-long' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l outcome -d 'How it ended: will-change, coming-in, advised, escalated, support-ended, no-answer or other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l expect-by -d 'Until when the promised change or visit is expected' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l temperature-c -d 'A temperature that was told, in °C' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l note -d 'A note; never a name' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l changed -d 'They told that the dressing was changed then; default: at the time of the call. Writes it, too' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l changed-by -d 'Who changed it; default: whom you spoke with' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l changed-exit -d 'At which exit site, where several are open' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l by -d 'Person who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l with -d 'Person reached: a code, patient or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l about -d 'Subjects: overdue, log, supply, other, or names of signals: overdue, log, supply, other, signals, pus, score-review, score-with-growth, redness-wide, swelling-tunnel, bleeding-at-site, fever, immersed, home-untaught, order-violated, line-pulled, anchor-off, water-at-site, culture-growth, score-rising, redness-spreading, drainage-more, drainage-lasting, overgranulation, warmth-or-odor, changes-missed, log-late, not-looked-at, culture-unresulted, anchor-often-off, dressing-often-open, shower-too-early, shower-unchecked, untaught or away-long' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l outcome -d 'Outcome: will-change, coming-in, advised, escalated, support-ended, no-answer or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l expect-by -d 'Time by which the promised change or visit is expected' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l temperature-c -d 'Reported temperature, in °C' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l changed -d 'Reported change: its time; default: the time of the call. It is recorded, too' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l changed-by -d 'Person who changed it; default: the person reached' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l changed-exit -d 'Exit site of that change, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l edit -d 'Open the record in an editor before it is written'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l dry-run -d 'Show what would be written, and write nothing'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l yes -d 'Answer every question with yes, but what ends or answers a signal of today (type --source) and who may determine'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l commit -d 'Commit it to git, too'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l dry-run -d 'Show the record, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l yes -d 'Answer yes to every question, except those that end or answer a signal of today (type --source) and the right to determine'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l commit -d 'Commit it to git'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l by -d 'Who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l source -d 'How it reached the records: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l specimen -d 'What was cultured: exit-site, blood, pocket or other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l on-result -d 'The day of the result' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l growth-result -l growth -d 'Whether something grew' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l organisms-result -l organisms -d 'What grew' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l note -d 'A note; never a name' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l by -d 'Person who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l specimen -d 'Specimen: exit-site, blood, pocket or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l on-result -d 'Date of the result' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l growth-result -l growth -d 'Growth' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l organisms-result -l organisms -d 'Organisms' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l edit -d 'Open the record in an editor before it is written'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l dry-run -d 'Show what would be written, and write nothing'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l yes -d 'Answer every question with yes, but what ends or answers a signal of today (type --source) and who may determine'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l commit -d 'Commit it to git, too'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l dry-run -d 'Show the record, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l yes -d 'Answer yes to every question, except those that end or answer a signal of today (type --source) and the right to determine'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l commit -d 'Commit it to git'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l by -d 'Who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l source -d 'How it reached the records: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l part -d 'Which part is infected: driveline-superficial, driveline-deep, pocket, pump or bloodstream' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l certainty -d 'How sure the clinician is: proven, probable or possible' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l onset -d 'Its first day' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l resolved -d 'The day it was over' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l readmission -d 'Whether the patient was readmitted for it' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l organisms -d 'What grew' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l recurrence-of -d 'The file name of the infection that came back' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l note -d 'A note; never a name' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l by -d 'Person who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l part -d 'Infected part: driveline-superficial, driveline-deep, pocket, pump or bloodstream' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l certainty -d 'Certainty of the determination: proven, probable or possible' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l onset -d 'Date of onset' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l resolved -d 'Date of resolution' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l readmission -d 'Readmission for it' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l organisms -d 'Organisms' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l recurrence-of -d 'File name of the infection that came back' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l edit -d 'Open the record in an editor before it is written'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l dry-run -d 'Show what would be written, and write nothing'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l yes -d 'Answer every question with yes, but what ends or answers a signal of today (type --source) and who may determine'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l commit -d 'Commit it to git, too'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l dry-run -d 'Show the record, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l yes -d 'Answer yes to every question, except those that end or answer a signal of today (type --source) and the right to determine'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l commit -d 'Commit it to git'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l by -d 'Who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l source -d 'How it reached the records: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l exit -d 'The exit site, where several are open' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l dressing -d 'How the dressing was: intact, lifting, wet, soiled or off' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l anchor -d 'How the anchor was: in-place, loose or absent' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l note -d 'A note; never a name' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l by -d 'Person who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l exit -d 'Exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l dressing -d 'Dressing: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l anchor -d 'Anchor: in-place, loose or absent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l edit -d 'Open the record in an editor before it is written'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l dry-run -d 'Show what would be written, and write nothing'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l yes -d 'Answer every question with yes, but what ends or answers a signal of today (type --source) and who may determine'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l commit -d 'Commit it to git, too'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l dry-run -d 'Show the record, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l yes -d 'Answer yes to every question, except those that end or answer a signal of today (type --source) and the right to determine'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l commit -d 'Commit it to git'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l by -d 'Who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l source -d 'How it reached the records: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l from -d 'The log\'s first day' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l through -d 'The log\'s last day' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l complete -d 'Whether it says all that happened on these days' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l note -d 'A note; never a name' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l by -d 'Person who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l from -d 'First day of the log' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l through -d 'Last day of the log' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l complete -d 'Complete: everything that happened on these days is in it' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l edit -d 'Open the record in an editor before it is written'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l dry-run -d 'Show what would be written, and write nothing'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l yes -d 'Answer every question with yes, but what ends or answers a signal of today (type --source) and who may determine'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l commit -d 'Commit it to git, too'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l dry-run -d 'Show the record, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l yes -d 'Answer yes to every question, except those that end or answer a signal of today (type --source) and the right to determine'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l commit -d 'Commit it to git'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l by -d 'Who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l source -d 'How it reached the records: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l water -d 'What kind of water: shower, bath, pool or other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dressing-before -d 'How the dressing was before: intact, lifting, wet, soiled or off' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dressing-after -d 'How the dressing was after: intact, lifting, wet, soiled or off' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l anchor -d 'How the anchor was: in-place, loose or absent' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l note -d 'A note; never a name' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l by -d 'Person who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l water -d 'Kind of water: shower, bath, pool or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dressing-before -d 'Dressing before: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dressing-after -d 'Dressing after: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l anchor -d 'Anchor: in-place, loose or absent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l edit -d 'Open the record in an editor before it is written'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dry-run -d 'Show what would be written, and write nothing'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l yes -d 'Answer every question with yes, but what ends or answers a signal of today (type --source) and who may determine'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l commit -d 'Commit it to git, too'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dry-run -d 'Show the record, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l yes -d 'Answer yes to every question, except those that end or answer a signal of today (type --source) and the right to determine'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l commit -d 'Commit it to git'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l by -d 'Who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l source -d 'How it reached the records: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l item -d 'Of what' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l received -d 'So many came' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l counted -d 'So many were there' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l lost -d 'So many were lost or spoilt' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l note -d 'A note; never a name' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l by -d 'Person who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l item -d 'Item' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l received -d 'Number received' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l counted -d 'Number counted' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l lost -d 'Number lost or spoiled' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l edit -d 'Open the record in an editor before it is written'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l dry-run -d 'Show what would be written, and write nothing'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l yes -d 'Answer every question with yes, but what ends or answers a signal of today (type --source) and who may determine'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l commit -d 'Commit it to git, too'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l dry-run -d 'Show the record, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l yes -d 'Answer yes to every question, except those that end or answer a signal of today (type --source) and the right to determine'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l commit -d 'Commit it to git'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l by -d 'Who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l source -d 'How it reached the records: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l learner -d 'Who learned' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l observer -d 'Who watched' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l curriculum -d 'The name of the curriculum' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l version -d 'Its version' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l mode -d 'How much the learner did: shown, assisted, return-demonstration or attested' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l unaided -d 'Ids of steps done unaided' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l prompted -d 'Ids of steps done after a prompt' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l missed -d 'Ids of steps missed' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l note -d 'A note; never a name' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l by -d 'Person who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l learner -d 'Learner' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l observer -d 'Observer' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l curriculum -d 'Curriculum' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l version -d 'Version of the curriculum' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l mode -d 'Mode of the checkoff: shown, assisted, return-demonstration or attested' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l unaided -d 'Steps done unaided, by id' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l prompted -d 'Steps done after a prompt, by id' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l missed -d 'Steps missed, by id' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l edit -d 'Open the record in an editor before it is written'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l dry-run -d 'Show what would be written, and write nothing'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l yes -d 'Answer every question with yes, but what ends or answers a signal of today (type --source) and who may determine'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l commit -d 'Commit it to git, too'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l dry-run -d 'Show the record, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l yes -d 'Answer yes to every question, except those that end or answer a signal of today (type --source) and the right to determine'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l commit -d 'Commit it to git'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l by -d 'Who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l source -d 'How it reached the records: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l exit -d 'The exit site, where several are open' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l mechanism -d 'How it happened: dropped-equipment, snag, fall, twist or other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l dressing -d 'How the dressing was: intact, lifting, wet, soiled or off' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l anchor -d 'How the anchor was: in-place, loose or absent' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l site-bleeding -d 'Whether the site bled' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l note -d 'A note; never a name' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l by -d 'Person who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l exit -d 'Exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l mechanism -d 'Mechanism: dropped-equipment, snag, fall, twist or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l dressing -d 'Dressing: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l anchor -d 'Anchor: in-place, loose or absent' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l site-bleeding -d 'Bleeding from the site' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l edit -d 'Open the record in an editor before it is written'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l dry-run -d 'Show what would be written, and write nothing'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l yes -d 'Answer every question with yes, but what ends or answers a signal of today (type --source) and who may determine'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l commit -d 'Commit it to git, too'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l dry-run -d 'Show the record, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l yes -d 'Answer yes to every question, except those that end or answer a signal of today (type --source) and the right to determine'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l commit -d 'Commit it to git'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l at -d 'When: 18:40, "yesterday 18:40", 2026-11-23T18:40, or only the day; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l on -d 'The day, where the time is not known: yesterday, 2026-11-23' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l by -d 'Who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l source -d 'How it reached the records: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l what -d 'What was ordered: oral-antibiotic, intravenous-antibiotic, long-term-suppression, debridement, relocation or other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l until -d 'Its last day' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l note -d 'A note; never a name' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l by-entered -d 'Who writes this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l by -d 'Person who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l what -d 'Treatment: oral-antibiotic, intravenous-antibiotic, long-term-suppression, debridement, relocation or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l until -d 'Last day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l edit -d 'Open the record in an editor before it is written'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l dry-run -d 'Show what would be written, and write nothing'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l yes -d 'Answer every question with yes, but what ends or answers a signal of today (type --source) and who may determine'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l commit -d 'Commit it to git, too'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l no-commit -d 'Do not commit it, whatever the policy says'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l dry-run -d 'Show the record, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l yes -d 'Answer yes to every question, except those that end or answer a signal of today (type --source) and the right to determine'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l commit -d 'Commit it to git'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l month -d 'The month of the log; default: the month of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l checkoff -d 'Instead of a log, the checkoff of this curriculum of the policy' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l for -d 'Who learns: a code, or patient; decides if it is the curriculum for nurses or for caregivers' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l version -d 'The version of the curriculum; default: the newest' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l language -d 'The language, such as es: sheet/es.toml of the records, or the one built in; default: that of the policy' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l html -d 'Write a page to print, on US Letter or A4, into this file; only a page of this command is replaced' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l csv -d 'Write the rows of the log as CSV into this new file, or - to print them' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l ics -d 'Write the due days from today on as a calendar (RFC 5545), without a finding or a name; only a calendar of this command is replaced' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l json -d 'Print JSON for scripts instead of text'
@@ -489,7 +491,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l by -d 'Who c
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l why -d 'Why it is corrected' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l edit -d 'Change the whole file in the editor'
@@ -505,7 +507,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l by -d 'Who co
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l why -d 'Why it is corrected' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l yes -d 'Answer every question with yes'
@@ -518,7 +520,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l growth -d '
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l organisms -d 'What grew, with commas between' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l yes -d 'Answer every question with yes'
@@ -529,7 +531,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand result" -s h -l help -
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l on -d 'The day: 2026-11-24, yesterday. Of a treatment the last day' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l yes -d 'Answer every question with yes'
@@ -538,7 +540,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l commit -d 
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -s h -l help -d 'Print help (see more with \'--help\')'
@@ -548,14 +550,14 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fis
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "exit" -d 'What every command takes that changes a file'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "caregiver" -d 'What every command takes that changes a file'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "end" -d 'What every command takes that changes a file'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l implanted -d 'The day of the implant' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l where -d 'Where on the abdomen the line leaves: right-upper, left-upper, right-lower, left-lower, midline or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l implanted -d 'Date of the implant' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l where -d 'Location of the exit on the abdomen: right-upper, left-upper, right-lower, left-lower, midline or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l infections-before -d 'Driveline infections before that day: a count, or "unknown"' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l last-change-before -d 'The last change before records_from, if it is known' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l intolerances -d 'What the patient does not tolerate' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l reports -d 'Each (default): every change as it happens; log: by a log now and then: each or log' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l time-zone -d 'The zone, where it is not the policy\'s' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l last-change-before -d 'Last dressing change before records_from, if it is known' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l intolerances -d 'Intolerances' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l reports -d 'Reporting: each change as it happens (each, the default), or a log now and then (log): each or log' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l time-zone -d 'Time zone, where it is not the policy\'s' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l by -d 'Writer of this entry, by code; default: EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place -d 'Where the patient lives now: inpatient, home, elsewhere; default for an implant of the last 30 days: inpatient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l records-from -d 'The day on which this program\'s records begin; default for an implant of the last 30 days: that day' -r
@@ -563,7 +565,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place-before -d 'With --place-since: where the patient was from the day on which the records begin; default: inpatient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l caregiver -d 'A caregiver, by code, and what they are to the patient: p014-son:son; may be given several times' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l yes -d 'Answer every question with yes'
@@ -571,15 +573,15 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l place -d 'Where the patient is: inpatient, home or elsewhere' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l from -d 'The first day; default: today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l reports -d 'Each (default): every change as it happens; log: by a log now and then: each or log' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l time-zone -d 'The zone, where it is not the policy\'s' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l why -d 'Why' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l place -d 'Place of care: inpatient, home or elsewhere' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l from -d 'First day; default: today' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l reports -d 'Reporting: each change as it happens (each, the default), or a log now and then (log): each or log' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l time-zone -d 'Time zone, where it is not the policy\'s' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l by -d 'Writer of this entry, by code; default: EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l why -d 'Reason' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l yes -d 'Answer every question with yes'
@@ -587,18 +589,18 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l from -d 'Its first day; default: today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l until -d 'Its last day, included' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l exit -d 'The exit site that it is for; none means all' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l by -d 'The clinician who gave it, by code' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l why -d 'Why' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l from -d 'First day; default: today' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l until -d 'Last day, included' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l exit -d 'Exit site; all where none is named' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l by -d 'Clinician who gave it, by code' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l why -d 'Reason' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l every-days -d 'Days from one change to the next' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l on-weekdays -d 'The weekdays on which a change is due: mon, tue, wed, thu, fri, sat or sun' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l min-days -d 'With on_weekdays: not sooner after a change, in days' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l on-weekdays -d 'Weekdays on which a change is due: mon, tue, wed, thu, fri, sat or sun' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l min-days -d 'With on_weekdays: the fewest days after a change' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l end -d 'The last day, included, of the order that runs then; nothing new is ordered. Where several run, --from, --exit, --every-days, --on-weekdays or --no-showers says which' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l no-showers -d 'No showers while it runs'
@@ -608,16 +610,16 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l longer-than-usual -d 'The interval is longer than `[orders] longest_days` of the policy, and is meant so; --yes does not answer that'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l id -d 'Its id, such as "a"' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l where -d 'Where on the abdomen the line leaves: right-upper, left-upper, right-lower, left-lower, midline or other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l why -d 'Why there is one: implant, exchange, relocation or second-pump' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l from -d 'Its first day, POD 0' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l id -d 'Id, such as "a"' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l where -d 'Location of the exit on the abdomen: right-upper, left-upper, right-lower, left-lower, midline or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l why -d 'Reason for the exit site: implant, exchange, relocation or second-pump' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l from -d 'First day, POD 0' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l by -d 'Writer of this entry, by code; default: EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l closes -d 'The exit site whose last day that is, as after a relocation' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l until -d 'The last day of an exit site that is there, included; nothing new is opened' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l closes -d 'Exit site that closes that day, as after a relocation' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l until -d 'Last day of the exit site --id, included; no new one is opened' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l yes -d 'Answer every question with yes'
@@ -626,12 +628,12 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l ends-signals -d 'Signals of today and clocks that are still open end with it; --yes does not answer that'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l code -d 'A code, never a name' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l relation -d 'What the caregiver is to the patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l code -d 'Code, never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l relation -d 'Relation to the patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l by -d 'Writer of this entry, by code; default: EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l yes -d 'Answer every question with yes'
@@ -639,12 +641,12 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l on -d 'The day' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l why -d 'Why support ended: transplant, recovery, death, transferred or other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l by -d 'Who writes it down, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l on -d 'Date' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l why -d 'Reason for the end of support: transplant, recovery, death, transferred or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l by -d 'Writer of this entry, by code; default: EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l yes -d 'Answer every question with yes'
@@ -654,7 +656,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l ends-signals -d 'Signals of today and clocks that are still open end with it; --yes does not answer that'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -s h -l help -d 'Print help (see more with \'--help\')'
@@ -664,7 +666,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l from -d 'The first day with the program; default: not recorded, so records of any day may be by this code' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l may-sign -d 'May observe and sign a return demonstration'
@@ -673,10 +675,10 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l until -d 'The last day with the program' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l until -d 'Last day with the program' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l yes -d 'Answer every question with yes'
@@ -778,7 +780,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l explain -d '
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l json -d 'Print JSON for scripts instead of text'
@@ -788,7 +790,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l to -d 'The
 complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l json -d 'Print JSON for scripts instead of text'
@@ -812,7 +814,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l by-entered 
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l log -d 'Also write that the log of these days was read in; no row may lie outside of them' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l source -d 'How the rows are known that do not say it: log (the default), told, seen or image. A script types it where a signal of today ends or is acted on by the file' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l incomplete -d 'The log does not say all that happened on these days'
@@ -828,7 +830,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l key -d 'The
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l pseudonymous -d 'Random patient numbers, days since the implant, no codes, no free text; needs --key'
@@ -837,22 +839,22 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand export" -s h -l help -
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l program -d 'The name of the program, as the reports show it' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l time-zone -d 'The program\'s time zone, such as America/New_York' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand schema" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand schema" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand schema" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand schema" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand completions" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand completions" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand completions" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand completions" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand man" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand man" -l color -d 'When to use color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand man" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand man" -s h -l help -d 'Print help (see more with \'--help\')'

@@ -314,7 +314,7 @@ fn an_order_or_a_move_that_takes_an_overdue_change_off_the_list_is_asked_about()
 
 #[test]
 fn a_less_than_sign_goes_back_one_question_in_every_command_of_a_course() {
-    let runs: [(&[&str], &[&str], &str); 5] = [
+    let runs: [(&[&str], &[&str], &str); 7] = [
         (&["move"], &["1", "<", "elsewhere", "co-1", "y", "y", "y"], "place = \"elsewhere\""),
         (&["order", "--every-days", "3"], &["co-1", "<", "md-3", "dry", "y", "y", "y"], "by = \"md-3\"\nwhy = \"dry\""),
         (
@@ -322,7 +322,13 @@ fn a_less_than_sign_goes_back_one_question_in_every_command_of_a_course() {
             &["b", "midline", "<", "right-upper", "exchange", "today", "co-1", "y", "y", "y"],
             "id = \"b\"\nwhere = \"right-upper\"",
         ),
-        (&["caregiver"], &["p001-aunt", "<", "p001-wife", "co-1", "y", "y"], "code = \"p001-wife\""),
+        (
+            &["caregiver"],
+            &["p001-aunt", "<", "p001-wife", "wife", "co-1", "y", "y"],
+            "code = \"p001-wife\"\nrelation = \"wife\"",
+        ),
+        (&["order"], &["3", "md-3", "dry", "y", "y"], "no_showers = true"),
+        (&["order"], &["every", "three", "3", "md-3", "dry", "y", "y"], "every_days = 3"),
         (
             &["end", "--ends-signals"],
             &["yesterday", "<", "today", "recovery", "co-1", "y", "y", "y"],

@@ -306,7 +306,7 @@ fn init_works_without_git() {
     let mut command = Command::new(env!("CARGO_BIN_EXE_exitsite"));
     let output = command.arg("init").arg(&records).env_clear().env("PATH", kept.path()).output().unwrap();
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    assert!(String::from_utf8_lossy(&output.stdout).contains("git is not there"));
+    assert!(String::from_utf8_lossy(&output.stdout).contains("Git is not installed"));
     assert!(!records.join(".git").exists());
     assert_eq!(keeps_its_schema(&["check"], &records).unwrap()["findings"], json!([]));
 }

@@ -94,7 +94,7 @@ fn what_someone_else_wrote_meanwhile_is_kept() {
 #[test]
 fn a_less_than_sign_goes_back_one_question() {
     let desk = desk();
-    let person = Person::typing(&["<", "nurse", "y"]);
+    let person = Person::typing(&["<", "nurse", "yes", "<", "no", "", "y"]);
     desk.run_as(Some("rn-07"), &["staff", "add", "rn-12"], Some(&person));
     assert!(person.saw().contains("This is the first question."), "{}", person.saw());
     assert!(desk.get("people.toml").contains("code = \"rn-12\"\nrole = \"nurse\""), "{}", person.saw());

@@ -58,8 +58,14 @@ pub(super) enum Need {
     Clinician,
     /// It is asked for: a code that is free.
     NewCode,
+    /// It stays open; at a terminal it is asked for, and Enter leaves it open in these words.
+    Asked(&'static str),
     /// No.
     Switch,
+    /// No; at a terminal it is asked.
+    AskedSwitch,
+    /// Yes.
+    Yes,
 }
 
 impl Key {
@@ -222,11 +228,11 @@ fn argument(field: &Field, key: &Key) -> Arg {
         Need::Today => format!("{about}; default: today"),
         Need::Writer => "Writer of this entry, by code; default: EXITSITE_BY".to_owned(),
         Need::Clinician => "Clinician who gave it, by code".to_owned(),
-        Need::Needed | Need::May | Need::Switch | Need::NewCode => about,
+        _ => about,
     };
     let arg = Arg::new(long.clone()).long(long).help(help);
     match need {
-        Need::Switch => arg.action(ArgAction::SetTrue),
+        Need::Switch | Need::AskedSwitch => arg.action(ArgAction::SetTrue),
         _ => arg.value_name(value_name(&field.shape)),
     }
 }
@@ -280,8 +286,7 @@ impl Filling<'_> {
     fn by_flags(&self, row: &mut Values) -> Result<(), Failure> {
         let mut wrong = Vec::new();
         for key in self.form.keys {
-            if key.need == Need::Switch {
-                self.switch(key, row);
+            if self.switch(key, row) {
                 continue;
             }
             match self.given(key) {
@@ -298,17 +303,25 @@ impl Filling<'_> {
         consent::to_be_put_right(&wrong)
     }
 
-    fn switch(&self, key: &Key, row: &mut Values) {
-        if self.typed.is_set(&key.flag()) {
+    /// Sets a switch; false for a key that is none.
+    fn switch(&self, key: &Key, row: &mut Values) -> bool {
+        let is_switch = matches!(key.need, Need::Switch | Need::AskedSwitch | Need::Yes);
+        if key.need == Need::Yes || is_switch && self.typed.is_set(&key.flag()) {
             row.set(key.key, Value::Flag(true));
         }
+        is_switch
     }
 
     /// Takes a flag as typed, else asks for it; false where no question was needed.
     fn put(&self, questions: &Questions, key: &Key, row: &mut Values) -> Result<bool, Leave> {
-        if key.need == Need::Switch {
-            self.switch(key, row);
-            return Ok(false);
+        if self.switch(key, row) {
+            let is_asked = key.need == Need::AskedSwitch && row.get(key.key).is_none();
+            if is_asked
+                && questions.choose(&self.about(key), &Choice::words(&["yes", "no"]), Enter::Takes("no"))? == Some(0)
+            {
+                row.set(key.key, Value::Flag(true));
+            }
+            return Ok(is_asked);
         }
         match self.given(key).map(|text| self.read(key, &text)) {
             Some(Ok(value)) => {
@@ -316,16 +329,20 @@ impl Filling<'_> {
                 return Ok(false);
             }
             Some(Err(sentence)) => questions.say(&sentence),
-            None if Self::is_needed(key) => {}
+            None if Self::is_needed(key) || matches!(key.need, Need::Asked(_)) => {}
             None => return Ok(false),
         }
         let about = self.about(key);
+        let enter = match key.need {
+            Need::Asked(open) => Enter::Leaves(open),
+            _ => Enter::Asks,
+        };
         let read = |text: &str| self.read(key, text);
         let value = match self.form.field(self.fields, key).map(|field| &field.shape) {
             Some(Shape::Words(words)) => {
-                questions.choose_as(&about, &Choice::words(words), Enter::Asks, |at| read(words[at]))?
+                questions.choose_as(&about, &Choice::words(words), enter, |at| read(words[at]))?
             }
-            _ => questions.ask(&about, Enter::Asks, read)?,
+            _ => questions.ask(&about, enter, read)?,
         };
         if let Some(value) = value {
             row.set(key.key, value);

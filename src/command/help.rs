@@ -22,7 +22,7 @@ exitsite staff add co-1        add yourself, by code; in the records folder
 exitsite patient add P-001     add a patient, by code
 exitsite record change P-001   record a dressing change
 exitsite due                   list the patients who need a change or a call
-exitsite man                   the manual; `exitsite COMMAND --help` explains a command
+exitsite man                   read the manual, or `exitsite due --help`
 ";
 
 /// The answer to the program's name alone.

@@ -50,8 +50,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
 }
 
 /// The four commands that come next.
-const NEXT: &str = "\
-  exitsite staff add CODE        the staff, by code
+const NEXT: &str = "  exitsite staff add CODE        the staff, by code
   exitsite patient add CODE      a patient, by code
   exitsite record change CODE    a dressing change
   exitsite due                   the patients who need a change or a call

@@ -38,7 +38,11 @@ const ADD: Form = Form {
     whose: ("CODE", "The code, never a name: 2 to 24 letters, digits and hyphens, such as rn-12"),
     fields: People::fields,
     table: "person",
-    keys: &[Key::new("role", Need::Needed), Key::new("may_sign", Need::Switch), Key::new("from", Need::May)],
+    keys: &[
+        Key::new("role", Need::Needed),
+        Key::new("may_sign", Need::AskedSwitch),
+        Key::new("from", Need::Asked("not recorded")),
+    ],
     own: |command| {
         let from = "The first day with the program; default: not recorded, so records of any day may be by this code";
         command.mut_arg("from", |arg| arg.help(from))

@@ -15,7 +15,11 @@ pub(super) const FORM: Form = Form {
     whose: PATIENT,
     fields: Patient::fields,
     table: "caregiver",
-    keys: &[Key::new("code", Need::NewCode), Key::new("relation", Need::May), Key::new("by", Need::Writer)],
+    keys: &[
+        Key::new("code", Need::NewCode),
+        Key::new("relation", Need::Asked("not recorded")),
+        Key::new("by", Need::Writer),
+    ],
     own: |command| command,
     run,
 };

@@ -5,6 +5,7 @@ use clap::{Arg, ArgAction, Command};
 use super::{Change, Chart, PATIENT};
 use crate::command::closing::Spoken;
 use crate::command::form::{Form, Key, Need, Typed};
+use crate::command::question::{Choice, Enter, Questions};
 use crate::command::{Desk, Outcome};
 use crate::entry::{Course, plain};
 use crate::patient::Patient;
@@ -21,20 +22,31 @@ pub(super) const FORM: Form = Form {
     whose: PATIENT,
     fields: Patient::fields,
     table: "order",
-    keys: &[
-        Key::new("every_days", Need::May),
-        Key::new("on_weekdays", Need::May),
+    keys: &keys(Need::May, Need::May, Need::Switch),
+    own,
+    run,
+};
+
+/// An order that is asked for, by what it orders.
+static ASKED: [Form; 3] = [
+    Form { keys: &keys(Need::Needed, Need::May, Need::Switch), ..FORM },
+    Form { keys: &keys(Need::May, Need::Needed, Need::Switch), ..FORM },
+    Form { keys: &keys(Need::May, Need::May, Need::Yes), ..FORM },
+];
+
+const fn keys(every_days: Need, on_weekdays: Need, no_showers: Need) -> [Key; 9] {
+    [
+        Key::new("every_days", every_days),
+        Key::new("on_weekdays", on_weekdays),
         Key::new("min_days", Need::May),
-        Key::new("no_showers", Need::Switch),
+        Key::new("no_showers", no_showers),
         Key::new("from", Need::Today),
         Key::new("until", Need::May),
         Key::new("exit", Need::May),
         Key::new("by", Need::Clinician),
         Key::new("why", Need::Needed),
-    ],
-    own,
-    run,
-};
+    ]
+}
 
 /// Ends one, with `--end`: the flags say which.
 const ENDED: Form = Form {
@@ -74,11 +86,7 @@ fn run(typed: &Typed, desk: &Desk) -> Result<Outcome, Failure> {
 }
 
 fn given(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
-    if typed.get("every-days").or(typed.get("on-weekdays")).is_none() && !typed.is_set("no-showers") {
-        let what = "nothing is ordered: write --every-days N, --on-weekdays mon,wed,fri, or --no-showers";
-        return Err(Failure::new(format!("{what}; nothing was written")));
-    }
-    let row = chart.row(&FORM, typed)?;
+    let row = chart.row(meant(typed, chart)?, typed)?;
     let from = row.date("from").unwrap_or(chart.today());
     let doubts = chart.ahead(from).into_iter().chain(no_physician(chart, row.text("by"))).collect();
     let mut course = Course::of(&chart.patient)?;
@@ -98,6 +106,26 @@ fn given(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
     };
     let change = Change { words: words(&row), doubts, longer: Some(longer), back, ..Change::default() };
     chart.settle(&course, change, typed.writing)
+}
+
+/// The form of an order: as its flags say, else as somebody at a terminal chooses.
+fn meant(typed: &Typed, chart: &Chart) -> Result<&'static Form, Failure> {
+    if typed.get("every-days").or(typed.get("on-weekdays")).is_some() || typed.is_set("no-showers") {
+        static GIVEN: Form = FORM;
+        return Ok(&GIVEN);
+    }
+    let Some(terminal) = chart.desk.surroundings.terminal.filter(|_| !typed.writing.yes) else {
+        let what = "nothing is ordered: write --every-days N, --on-weekdays mon,wed,fri, or --no-showers";
+        return Err(Failure::new(format!("{what}; nothing was written")));
+    };
+    let questions = Questions { terminal, look: chart.desk.look, kept: None };
+    let mut chosen = 0;
+    questions.walk(&mut chosen, 1, |_, chosen| {
+        let choices = Choice::words(&["every-days", "on-weekdays", "no-showers"]);
+        *chosen = questions.choose("Order", &choices, Enter::Asks)?.unwrap_or_default();
+        Ok(true)
+    })?;
+    Ok(&ASKED[chosen])
 }
 
 fn ended(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
