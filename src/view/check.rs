@@ -73,7 +73,7 @@ pub(crate) fn check(
 }
 
 /// The parts of the program that are still the template's, with the command or the key that sets each.
-pub fn fresh(parts: &[Fresh], look: Look) -> String {
+pub(crate) fn fresh(parts: &[Fresh], look: Look) -> String {
     let line = |part: &Fresh| match part {
         Fresh::Name => "The program has the template's name: set `program` in policy.toml, and `time_zone`.",
         Fresh::NoStaff => "No one is on the staff list: `exitsite staff add CODE`.",
