@@ -4,6 +4,7 @@
 
 #[path = "../desk/mod.rs"]
 mod desk;
+mod figures;
 mod front_door;
 mod laws;
 mod external;

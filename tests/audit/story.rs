@@ -32,7 +32,7 @@ fn change(desk: &Desk, patient: &str, on: NaiveDate) {
 }
 
 /// The two patients.
-fn october() -> Desk {
+pub(crate) fn october() -> Desk {
     let desk = Desk::new();
     desk.put("patients/P-002/patient.toml", OTHER);
     for n in 1..=23 {
@@ -59,7 +59,7 @@ fn october() -> Desk {
     desk
 }
 
-fn report(desk: &Desk) -> Value {
+pub(crate) fn report(desk: &Desk) -> Value {
     audit(desk, &["--month", "2026-10"])
 }
 
