@@ -46,9 +46,6 @@ pub(crate) use teaching::{checklist, teaching, unmet};
 
 use std::collections::BTreeMap;
 
-use comfy_table::presets::NOTHING;
-use comfy_table::{Cell, ColumnConstraint, ContentArrangement, Table, Width};
-
 use crate::event::Signal;
 use crate::report::Unusable;
 use crate::text::visible;
@@ -74,38 +71,9 @@ fn not_known_words(signals: &[Signal]) -> Option<String> {
     (!names.is_empty()).then(|| format!("Signals not known, since a file above cannot be used: {}", names.join(", ")))
 }
 
-/// A plain table that fits the width: all columns as wide as they need, the last one wrapped.
+/// A table of texts.
 fn table(look: Look, heads: &[&str], rows: Vec<Vec<String>>) -> String {
-    let mut table = Table::new();
-    table.load_style(NOTHING).set_content_arrangement(ContentArrangement::Dynamic).set_width(look.width as u16);
-    let needs: Vec<usize> = (0..heads.len()).map(|n| widest(heads[n], &rows, n)).collect();
-    table.set_header(heads.iter().map(Cell::new));
-    table.add_rows(rows);
-    let last = heads.len().saturating_sub(1);
-    let taken: usize = needs[..last].iter().map(|width| width + 2).sum();
-    for (n, column) in table.column_iter_mut().enumerate() {
-        column.set_padding((0, if n == last { 0 } else { 2 }));
-        let width = if n == last { needs[n].min(look.width.saturating_sub(taken)).max(8) } else { needs[n] + 2 };
-        column.set_constraint(ColumnConstraint::Absolute(Width::Fixed(width as u16)));
-    }
-    table.lines().map(|line| format!("{}\n", line.trim_end())).collect()
-}
-
-/// The same with numbers to the right in the given columns.
-fn table_of_numbers(look: Look, heads: &[&str], rows: Vec<Vec<String>>, right: std::ops::Range<usize>) -> String {
-    let pad = |rows: &[Vec<String>], n: usize| widest(heads[n], rows, n);
-    let widths: Vec<usize> = (0..heads.len()).map(|n| pad(&rows, n)).collect();
-    let align = |n: usize, text: &str| {
-        if right.contains(&n) { format!("{text:>width$}", width = widths[n]) } else { text.to_owned() }
-    };
-    let heads: Vec<String> = heads.iter().enumerate().map(|(n, head)| align(n, head)).collect();
-    let rows = rows.iter().map(|row| row.iter().enumerate().map(|(n, cell)| align(n, cell)).collect()).collect();
-    table(look, &heads.iter().map(String::as_str).collect::<Vec<_>>(), rows)
-}
-
-fn widest(head: &str, rows: &[Vec<String>], n: usize) -> usize {
-    let cells = rows.iter().filter_map(|row| row.get(n)).flat_map(|cell| cell.lines());
-    cells.chain([head]).map(unicode_width::UnicodeWidthStr::width).max().unwrap_or(0)
+    table::Table::of(heads, rows.into_iter().map(|row| row.into_iter().map(table::Cell::Text).collect())).text(look)
 }
 
 /// A paragraph that fits the width.
@@ -173,16 +141,6 @@ fn unusable(look: Look, files: &[Unusable]) -> String {
     }
     out.push('\n');
     out
-}
-
-/// A share in percent.
-fn percent(share: Option<f64>) -> String {
-    share.map_or("-".to_owned(), |share| format!("{:.0} %", share * 100.0))
-}
-
-/// A number, or a hyphen where it is not known.
-fn number(number: Option<i64>) -> String {
-    number.map_or("-".to_owned(), |number| number.to_string())
 }
 
 #[cfg(test)]

@@ -2,7 +2,8 @@
 
 use std::cmp::Reverse;
 
-use super::{Look, number, paragraph, percent, table_of_numbers, unusable};
+use super::table::{Cell, Table};
+use super::{Look, paragraph, unusable};
 use crate::report::Report;
 use crate::report::missed::{Figures, MissedReport, Row};
 use crate::schedule::Outcome;
@@ -31,7 +32,7 @@ pub(crate) fn missed(report: &Report<MissedReport>, look: Look) -> String {
         row.figures.answer().map(|figures| Reverse((figures.missed, figures.late, figures.unreported)))
     });
     let heads = ["patient", "current", "on time", "missed", "gap", "not rep.", "changes"];
-    out.push_str(&table_of_numbers(look, &heads, rows.into_iter().map(|row| cells(row, look)).collect(), 1..6));
+    out.push_str(&Table::of(&heads, rows.into_iter().map(|row| cells(row, look))).text(look));
     out.push('\n');
     out.push_str(&paragraph(look, COLUMNS));
     out.push_str(&paragraph(look, &report.caution));
@@ -61,10 +62,11 @@ fn sum(rows: &[Row]) -> String {
     words
 }
 
-fn cells(row: &Row, look: Look) -> Vec<String> {
+fn cells(row: &Row, look: Look) -> Vec<Cell> {
     let who = row.exit.as_ref().map_or(row.patient.clone(), |exit| format!("{} {}", row.patient, visible(exit)));
     let Some(figures) = row.figures.answer() else {
-        return [&who, "-", "-", "-", "-", "-", "cannot read"].map(str::to_owned).to_vec();
+        let missing = [(); 5].map(|()| Cell::Missing);
+        return [Cell::Text(who)].into_iter().chain(missing).chain([Cell::text("cannot read")]).collect();
     };
     let ends = match (figures.share.if_all_missed, figures.share.if_all_met) {
         (Some(least), Some(most)) if figures.unreported > 0 => {
@@ -75,13 +77,13 @@ fn cells(row: &Row, look: Look) -> Vec<String> {
         _ => String::new(),
     };
     vec![
-        who,
-        percent(figures.days_in_date.share),
-        format!("{}{ends}", percent(figures.share.share.value)),
-        figures.missed.to_string(),
-        number(figures.longest_gap_days),
-        number(Some(figures.days_not_covered).filter(|days| *days > 0)),
-        figures.changes.iter().map(|change| letter(change.outcome)).collect(),
+        Cell::Text(who),
+        Cell::share(figures.days_in_date.share, 0),
+        Cell::Figure(format!("{}{ends}", Cell::share(figures.share.share.value, 0))),
+        Cell::Count(figures.missed),
+        figures.longest_gap_days.map_or(Cell::Missing, Cell::Count),
+        if figures.days_not_covered > 0 { Cell::Count(figures.days_not_covered) } else { Cell::Missing },
+        Cell::Text(figures.changes.iter().map(|change| letter(change.outcome)).collect()),
     ]
 }
 

@@ -3,7 +3,8 @@
 use chrono::NaiveDate;
 
 use super::day::short_day;
-use super::{Look, hanging, number, paragraph, table_of_numbers, unusable, widest};
+use super::table::{Cell, Table};
+use super::{Look, hanging, paragraph, unusable};
 use crate::policy::CarePlace;
 use crate::report::Report;
 use crate::report::supplies::{Row, SuppliesReport};
@@ -60,17 +61,14 @@ fn list(counted: &[&(&Row, &Stock)], today: NaiveDate, look: Look) -> (String, b
     if counted.is_empty() {
         return (String::new(), true);
     }
-    let mut heads = vec!["patient", "left", "used", "counted", "runs out", "order by", "item"];
-    let mut rows: Vec<Vec<String>> = counted.iter().map(|(row, item)| cells(row, item, today)).collect();
-    let needed: usize = (0..heads.len()).map(|n| widest(heads[n], &rows, n) + 2).sum();
-    let is_whole = needed <= look.width + 2;
-    let mut numbers = 1..3;
+    let heads = ["patient", "left", "used", "counted", "runs out", "order by", "item"];
+    let mut table = Table::of(&heads, counted.iter().map(|(row, item)| cells(row, item, today)));
+    let is_whole = table.fits(look);
     if !is_whole {
-        heads.drain(2..4);
-        rows.iter_mut().for_each(|row| drop(row.drain(2..4)));
-        numbers = 1..2;
+        table.headings.drain(2..4);
+        table.rows.iter_mut().for_each(|row| drop(row.drain(2..4)));
     }
-    (table_of_numbers(look, &heads, rows, numbers) + "\n", is_whole)
+    (table.text(look) + "\n", is_whole)
 }
 
 /// The two columns that a narrow terminal has no room for.
@@ -82,20 +80,20 @@ fn counted_words(item: &Stock, today: NaiveDate) -> String {
     }
 }
 
-fn cells(row: &Row, item: &Stock, today: NaiveDate) -> Vec<String> {
+fn cells(row: &Row, item: &Stock, today: NaiveDate) -> Vec<Cell> {
     let day = |day: Option<NaiveDate>| day.map_or("-".to_owned(), |day| short_day(day, today));
     let order_by = match item.short {
         Some(true) => format!("{} now", day(item.order_by)),
         _ => day(item.order_by),
     };
     vec![
-        row.patient.clone(),
-        number(item.on_hand),
-        number(item.used),
-        day(item.counted_on),
-        day(item.runs_out_on),
-        order_by,
-        visible(&item.item),
+        Cell::text(&row.patient),
+        item.on_hand.map_or(Cell::Missing, Cell::Count),
+        item.used.map_or(Cell::Missing, Cell::Count),
+        Cell::Text(day(item.counted_on)),
+        Cell::Text(day(item.runs_out_on)),
+        Cell::Text(order_by),
+        Cell::Text(visible(&item.item)),
     ]
 }
 

@@ -55,7 +55,10 @@ fn a_p_is_a_frequency_and_never_a_word() {
     );
     let text = said(&desk);
     let p = number(&report(&desk), "/comparison/p");
-    assert!(text.contains(&format!("would occur in about {:.0} of 100 such comparisons (p {p:.3})", p * 100.0)), "{text}");
+    assert!(
+        text.contains(&format!("would occur in about {:.0} of 100 such comparisons (p {p:.3})", p * 100.0)),
+        "{text}"
+    );
     assert!(text.contains("no fall could have been shown"), "{text}");
     assert!(text.contains("The alarm is the watch; the comparison is a description"), "{text}");
     for word in ["seldom chance", "easily chance", "significant"] {
@@ -152,7 +155,9 @@ fn the_rate_since_a_change_of_the_program_stands_beside_that_before() {
     // 21 days of P-001 and 10 of P-002; before it P-001 from the implant on: 69 days
     assert_eq!((&compared["events"], &compared["device_days"]), (&json!(1), &json!(31)));
     assert_eq!((&compared["events_before"], &compared["device_days_before"]), (&json!(0), &json!(69)));
-    assert!(said(&desk).contains("Since 2026-10-11 (second anchor: pulls in the summer), beside the 12 months before:"));
+    assert!(
+        said(&desk).contains("Since 2026-10-11 (second anchor: pulls in the summer), beside the 12 months before:")
+    );
 }
 
 #[test]
@@ -160,9 +165,8 @@ fn lapses_before_an_infection_are_compared_with_the_same_patient() {
     let report = report(&october());
     let lapses = &report["lapses"];
     assert_eq!((&lapses["infections"], &lapses["left_out"]), (&json!(1), &json!(0)));
-    let named = |name: &str| {
-        lapses["by_lapse"].as_array().unwrap().iter().find(|one| one["lapse"] == name).cloned().unwrap()
-    };
+    let named =
+        |name: &str| lapses["by_lapse"].as_array().unwrap().iter().find(|one| one["lapse"] == name).cloned().unwrap();
     // the pull of the 18th: one in the 30 days from 09-20 on, none in the 48 from the implant to 09-19
     let pull = named("pull");
     assert_eq!((&pull["before"], &pull["before_exposure"]), (&json!(1), &json!(30)));

@@ -108,7 +108,7 @@ fn drawn(section: &Section, body: &AuditReport) -> Markup {
                 [figure] => div class="sides" { div { (figure) } div { (tables(section, &narrow)) } },
                 figures => {
                     div class="sides" { @for figure in figures { (figure) "\n" } }
-                    div class="columns" { (tables(section, &narrow)) }
+                    div class="tables" { (tables(section, &narrow)) }
                 }
             }
             (tables(section, &wide))

@@ -4,15 +4,19 @@ use crate::export::release::NOTICE;
 use crate::report::Report;
 use crate::report::export::{ExportReport, Format};
 use crate::text::{count, visible};
-use crate::view::{Look, paragraph, table_of_numbers, unusable};
+use crate::view::table::{Cell, Table};
+use crate::view::{Look, paragraph, unusable};
 
 /// The tables written, each with its rows.
 pub(crate) fn exported(report: &Report<ExportReport>, look: Look) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
     out.push_str(&format!("Wrote {} into {}:\n", count(body.tables.len() as i64, "table"), visible(&body.dir)));
-    let rows = body.tables.iter().map(|table| vec![table.table.clone(), table.rows.to_string(), table.file.clone()]);
-    out.push_str(&table_of_numbers(look, &["table", "rows", "file"], rows.collect(), 1..2));
+    let rows = body
+        .tables
+        .iter()
+        .map(|table| vec![Cell::text(&table.table), Cell::Count(table.rows as i64), Cell::text(&table.file)]);
+    out.push_str(&Table::of(&["table", "rows", "file"], rows).text(look));
     out.push('\n');
     match &body.key {
         Some(key) => {

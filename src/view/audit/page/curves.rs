@@ -48,7 +48,10 @@ pub(super) fn incidence(first: &FirstInfection) -> Result<Drawing, String> {
         let percent = value(steps) * 100.0;
         if percent > 0.0 {
             let steps: Vec<Step> = steps.iter().map(step).collect();
-            marks.push(path(class, &stepped(&plot, shown, 0.0, steps.iter().map(|step| (step.0, step.1)))));
+            marks.push(path(
+                class,
+                &stepped(&plot, (shown.from, shown.to), 0.0, steps.iter().map(|step| (step.0, step.1))),
+            ));
             notes.push(Note::of(percent, class, format!("{name} {percent:.0} %")));
         } else {
             notes.push(Note::of(0.0, "", format!("{name}: none")));
@@ -93,7 +96,8 @@ pub(super) fn freedom(first: &FirstInfection) -> Result<Drawing, String> {
         let steps: Vec<Step> =
             shown.freedom.iter().map(|step| (step.day, step.survival, step.low.zip(step.high))).collect();
         marks.extend(band(band_class, &plot, shown, 1.0, &steps));
-        marks.push(path(class, &stepped(&plot, shown, 1.0, steps.iter().map(|step| (step.0, step.1)))));
+        marks
+            .push(path(class, &stepped(&plot, (shown.from, shown.to), 1.0, steps.iter().map(|step| (step.0, step.1)))));
         notes.push(Note::of(end(shown), class, format!("{name} {:.0} %", end(shown))));
     };
     if groups.is_empty() {
@@ -188,22 +192,20 @@ fn band(class: &str, plot: &Plot, shown: &Shown, first: f64, steps: &[Step]) -> 
     let last = steps.iter().rposition(|step| step.2.is_some());
     let Some(last) = last else { return Vec::new() };
     let to = steps.get(last + 1).map_or(shown.to, |next| next.0);
-    let within = Shown { to, ..shown.clone() };
     let edge = |of: fn((f64, f64)) -> f64| {
-        stepped(plot, &within, first, steps[..=last].iter().filter_map(|step| Some((step.0, of(step.2?)))))
+        stepped(plot, (shown.from, to), first, steps[..=last].iter().filter_map(|step| Some((step.0, of(step.2?)))))
     };
     let (low, high) = (edge(|limits| limits.0), edge(|limits| limits.1));
-    vec![
-        area(class, &high.iter().chain(low.iter().rev()).copied().collect::<Vec<Place>>()),
-        path("edge", &high),
-        path("edge", &low),
-    ]
+    let within = area(class, &high.iter().chain(low.iter().rev()).copied().collect::<Vec<Place>>());
+    // the edges of several bands would be taken for curves
+    let edges = if class == "band" { vec![path("edge", &high), path("edge", &low)] } else { Vec::new() };
+    [within].into_iter().chain(edges).collect()
 }
 
 /// The corners of a curve that keeps each value until the next, over the days shown; shares in percent.
-fn stepped(plot: &Plot, shown: &Shown, first: f64, steps: impl Iterator<Item = (i64, f64)>) -> Vec<Place> {
+fn stepped(plot: &Plot, (from, to): (i64, i64), first: f64, steps: impl Iterator<Item = (i64, f64)>) -> Vec<Place> {
     let mut value = first * 100.0;
-    let mut places = vec![plot.at(shown.from as f64, value)];
+    let mut places = vec![plot.at(from as f64, value)];
     for (day, share) in steps {
         // where nothing changes there is no corner
         if (share * 100.0 - value).abs() > 1e-9 {
@@ -211,7 +213,7 @@ fn stepped(plot: &Plot, shown: &Shown, first: f64, steps: impl Iterator<Item = (
             value = share * 100.0;
         }
     }
-    places.push(plot.at(shown.to as f64, value));
+    places.push(plot.at(to as f64, value));
     places
 }
 

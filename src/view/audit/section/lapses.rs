@@ -3,7 +3,7 @@
 use super::Section;
 use crate::report::audit::{Lapse, LapseRatio, Lapses};
 use crate::surveillance::matched::MatchedRatio;
-use crate::text::count;
+use crate::text::{count, thousands};
 use crate::view::table::Cell;
 
 pub(super) fn lapses(lapses: &Lapses) -> Option<Section> {
@@ -22,29 +22,30 @@ pub(super) fn lapses(lapses: &Lapses) -> Option<Section> {
             count(lapses.infections as i64, "infection"),
             lapses.left_out
         ))
-        .say("Days without a report and days under an antibiotic count on neither side; the anchor is counted per look. Rate ratio: exact, conditional on the total of each infection (self-matched). Odds ratio: case-crossover, windows of 30 days with the lapse or without, exact.")
+        .say("Lapses in days, those of the anchor in looks; days without a report and days under an antibiotic count on neither side. Rate ratio: exact, conditional on the total of each infection (self-matched). Odds ratio: case-crossover, windows of 30 days with the lapse or without, exact.")
         .show(
-            &["lapse", "before", "days or looks", "other", "days or looks", "rate ratio", "95 %"],
+            &["lapse", "before", "other days", "rate ratio", "95 %"],
             lapses.by_lapse.iter().map(rates),
         )
         .show(
-            &["lapse", "windows with it", "of", "other with it", "of", "odds ratio", "95 %"],
+            &["lapse", "before", "other windows", "odds ratio", "95 %"],
             lapses.by_lapse.iter().map(odds),
         );
     Some(section)
 }
 
 fn rates(one: &LapseRatio) -> Vec<Cell> {
-    let counts = [one.before, one.before_exposure, one.others, one.others_exposure];
+    let of = |count: u64, days: u64| format!("{} in {}", thousands(count as i64), thousands(days as i64));
+    let counts = [of(one.before, one.before_exposure), of(one.others, one.others_exposure)];
     row(one.lapse, counts, &one.rate_ratio)
 }
 
 fn odds(one: &LapseRatio) -> Vec<Cell> {
-    let counts = [one.exposed, one.windows, one.others_exposed, one.others_windows];
-    row(one.lapse, counts, &one.odds_ratio)
+    let counts = [(one.exposed, one.windows), (one.others_exposed, one.others_windows)];
+    row(one.lapse, counts.map(|(exposed, all)| format!("{exposed} of {all}")), &one.odds_ratio)
 }
 
-fn row(lapse: Lapse, counts: [u64; 4], ratio: &MatchedRatio) -> Vec<Cell> {
+fn row(lapse: Lapse, counts: [String; 2], ratio: &MatchedRatio) -> Vec<Cell> {
     let name = match lapse {
         Lapse::Pull => "line pulled",
         Lapse::AnchorOff => "anchor not secured",
@@ -53,5 +54,5 @@ fn row(lapse: Lapse, counts: [u64; 4], ratio: &MatchedRatio) -> Vec<Cell> {
         Lapse::ShowerNotFollowed => "shower not followed",
     };
     let figures = [Cell::number(ratio.ratio, 2), Cell::Limits(ratio.low, ratio.high, 2)];
-    [Cell::text(name)].into_iter().chain(counts.map(Cell::count)).chain(figures).collect()
+    [Cell::text(name)].into_iter().chain(counts.map(Cell::Figure)).chain(figures).collect()
 }

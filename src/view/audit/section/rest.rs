@@ -31,7 +31,7 @@ pub(super) fn signals(signals: &SignalCounts) -> Section {
         ),
     };
     let mut section = Section::new("Signals").say(meaning).say(
-        "An episode is one rise to its end, counted by the day it rose. Hours to an answer run from when it could be known; one without an answer counts as longer than any. A signal that is put right ends by that and needs no answer: no answer counts it only while it is open. Learnt late: written down more than a week after it rose.",
+        "An episode is one rise to its end, counted by the day it rose. Hours to an answer run from when it could be known; one without an answer counts as longer than any. A signal that is put right ends by that and needs no answer: no answer counts it only while it is open. Late: reported more than a week after it rose.",
     );
     for (name, why) in &signals.off {
         section = section.say(format!("{name} is turned off: {}.", visible(why)));
@@ -41,11 +41,11 @@ pub(super) fn signals(signals: &SignalCounts) -> Section {
     }
     section
         .show(
-            &["signal", "urgency", "episodes", "median hours", "no answer", "learnt late"],
+            &["signal", "urgency", "episodes", "median h", "no answer", "late"],
             signals.by_name.iter().flatten().map(row),
         )
         .show(
-            &["put right", "episodes", "ended", "median hours to the end", "open"],
+            &["put right", "episodes", "ended", "median h to the end", "open"],
             signals.by_name.iter().flatten().filter_map(remedied),
         )
 }
