@@ -9,81 +9,6 @@ use maud::{DOCTYPE, PreEscaped, Render, html};
 use super::table::Table;
 use crate::text::{visible, visible_lines};
 
-/// A piece of a page.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub(super) struct Markup(String);
-
-impl Markup {
-    /// Markup one after the other.
-    pub(super) fn all(parts: impl IntoIterator<Item = Markup>) -> Markup {
-        Markup(parts.into_iter().map(|markup| markup.0).collect())
-    }
-}
-
-/// A text as it stands in a page, between tags or in an attribute: what a terminal obeys is made visible as elsewhere.
-fn escaped(text: &str) -> String {
-    let mut out = String::new();
-    for c in visible(text).chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            // What no page may hold, and a browser would show as nothing.
-            '\u{fdd0}'..='\u{fdef}' => out.push('\u{fffd}'),
-            c if u32::from(c) & 0xfffe == 0xfffe => out.push('\u{fffd}'),
-            c => out.push(c),
-        }
-    }
-    out
-}
-
-impl Markup {
-    /// A text.
-    pub(super) fn text(text: impl AsRef<str>) -> Markup {
-        Markup(escaped(text.as_ref()))
-    }
-
-    /// An element with what stands in it.
-    pub(super) fn element(name: &str, attributes: &[(&str, &str)], inner: impl IntoIterator<Item = Markup>) -> Markup {
-        let inner: String = inner.into_iter().map(|markup| markup.0).collect();
-        Markup(format!("<{name}{}>{inner}</{name}>", written(attributes)))
-    }
-
-    /// An element that holds nothing and has no end tag.
-    pub(super) fn empty(name: &str, class: &str) -> Markup {
-        Markup(format!("<{name}{}>", written(&[("class", class)])))
-    }
-
-    /// An element with a text in it.
-    pub(super) fn of(name: &str, class: &str, text: impl AsRef<str>) -> Markup {
-        let class = [("class", class)];
-        Markup::element(name, if class[0].1.is_empty() { &[] } else { &class }, [Markup::text(text)])
-    }
-
-    /// On a line of its own in the file.
-    pub(super) fn on_a_line(self) -> Markup {
-        Markup(format!("{}\n", self.0))
-    }
-}
-
-fn written(attributes: &[(&str, &str)]) -> String {
-    attributes.iter().map(|(name, value)| format!(" {name}=\"{}\"", escaped(value))).collect()
-}
-
-impl From<maud::Markup> for Markup {
-    fn from(markup: maud::Markup) -> Markup {
-        Markup(markup.into_string())
-    }
-}
-
-impl Render for Markup {
-    fn render_to(&self, buffer: &mut String) {
-        buffer.push_str(&self.0);
-    }
-}
-
 /// The mark at the beginning of a page of ours of one kind, by which it is known again.
 pub(super) fn mark(kind: &str) -> String {
     html! { meta name="generator" content={ "exitsite " (kind) }; }.into_string()
@@ -168,7 +93,9 @@ fn is_no_character(c: char) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::{Markup, running_head, unbroken};
+    use maud::html;
+
+    use super::{page, running_head, unbroken};
 
     #[test]
     fn days_are_not_broken() {
@@ -183,11 +110,10 @@ mod tests {
     }
 
     #[test]
-    fn escapes_texts_and_attributes() {
-        let odd = Markup::element("p", &[("title", "\"><script>")], [Markup::text("<b> & 'c'\u{1b}\u{202e}\u{fffe}")]);
-        assert_eq!(
-            odd.0,
-            "<p title=\"&quot;&gt;&lt;script&gt;\">&lt;b&gt; &amp; &#39;c&#39;\\u{1b}\\u{202e}\u{fffd}</p>"
-        );
+    fn a_page_shows_what_a_terminal_obeys_and_escapes_texts() {
+        let odd = "<b> & \"c\"\u{1b}\u{202e}\u{fffe}";
+        let page = page("odd", odd, "", html! { p title=(odd) { (odd) } });
+        let shown = "&lt;b&gt; &amp; &quot;c&quot;\\u{1b}\\u{202e}\u{fffd}";
+        assert!(page.contains(&format!("<p title=\"{shown}\">{shown}</p>")), "{page}");
     }
 }

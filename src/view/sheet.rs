@@ -39,20 +39,16 @@ pub(crate) fn sheet(report: &Report<SheetReport>, language: &Language, look: Loo
 /// A sheet as a page to print: one file, its style inside, nothing fetched from anywhere.
 pub(crate) fn sheet_page(report: &Report<SheetReport>, language: &Language) -> String {
     let body = &report.body;
-    let logs = body.log.iter().flat_map(|log| page::log(log, language));
-    let checkoffs = body.checkoffs.iter().map(|checkoff| checkoff::page(checkoff, language));
+    let sheets = maud::html! {
+        @if let Some(log) = &body.log { (page::log(log, language)) }
+        @for checkoff in &body.checkoffs { (checkoff::page(checkoff, language)) "\n" }
+    };
     let title = match (&body.log, body.checkoffs.first()) {
         (Some(log), _) => words::title(log, language),
         (None, Some(checkoff)) => checkoff::title(checkoff, language),
         (None, None) => language.say("page.title").to_owned(),
     };
-    html::page_in(
-        &language.code,
-        KIND,
-        &title,
-        include_str!("sheet/print.css"),
-        html::Markup::all(logs.chain(checkoffs)),
-    )
+    html::page_in(&language.code, KIND, &title, include_str!("sheet/print.css"), sheets)
 }
 
 /// The beginning of such a page and of no other file.

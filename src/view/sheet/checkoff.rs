@@ -1,10 +1,11 @@
 //! The checkoff of a curriculum: each step with its number and three boxes to mark.
 
+use maud::{Markup, html};
+
 use super::language::Language;
 use crate::policy::CurriculumRole;
 use crate::report::sheet::{Checkoff, StepRow};
 use crate::text::visible;
-use crate::view::html::Markup;
 use crate::view::{Look, hanging, table};
 
 /// The outcomes of a step, as keys of a language.
@@ -86,32 +87,25 @@ fn quoted(name: &str) -> String {
 
 /// A checkoff as a sheet of paper.
 pub(super) fn page(checkoff: &Checkoff, language: &Language) -> Markup {
-    let field = |key: &str| {
-        let about = [Markup::text(format!("{}: ", language.say(key))), Markup::of("b", "", known(checkoff, key))];
-        Markup::element("span", &[], about)
-    };
-    let head = |key: &str, class: &str| {
-        Markup::element("th", &[("scope", "col"), ("class", class)], [Markup::text(language.say(key))])
-    };
-    let heads = [head("checkoff.step", "step")].into_iter().chain(MARKS.iter().map(|key| head(key, "mark")));
-    let row = |(n, step): (usize, &StepRow)| {
-        let square = || Markup::element("td", &[("class", "mark")], [Markup::element("span", &[("class", "box")], [])]);
-        let text = format!("{}. {}{}", n + 1, if step.critical { "! " } else { "" }, step.text);
-        let name = Markup::element("th", &[("scope", "row")], [Markup::text(text)]);
-        Markup::element("tr", &[], [name].into_iter().chain(MARKS.iter().map(|_| square()))).on_a_line()
-    };
-    let table = [
-        Markup::element("thead", &[], [Markup::element("tr", &[], heads)]).on_a_line(),
-        Markup::element("tbody", &[], checkoff.steps.iter().enumerate().map(row)).on_a_line(),
-    ];
-    let notes = notes(checkoff, language);
-    let parts = [
-        Markup::element("h1", &[], [Markup::text(title(checkoff, language))]),
-        Markup::of("p", "site", site(checkoff, language)),
-        Markup::element("div", &[("class", "fields")], FIELDS.map(field)),
-        Markup::element("ul", &[("class", "how")], notes.iter().map(|note| Markup::of("li", "", note).on_a_line())),
-        Markup::element("table", &[], table),
-        Markup::of("p", "caution", language.say("page.caution")),
-    ];
-    Markup::element("section", &[("class", "sheet steps")], parts.map(Markup::on_a_line)).on_a_line()
+    html! {
+        section class="sheet steps" {
+            h1 { (title(checkoff, language)) } "\n"
+            p class="site" { (site(checkoff, language)) } "\n"
+            div class="fields" { @for key in FIELDS { span { (language.say(key)) ": " b { (known(checkoff, key)) } } } } "\n"
+            ul class="how" { @for note in notes(checkoff, language) { li { (note) } "\n" } } "\n"
+            table {
+                thead { tr {
+                    th scope="col" class="step" { (language.say("checkoff.step")) }
+                    @for key in MARKS { th scope="col" class="mark" { (language.say(key)) } }
+                } } "\n"
+                tbody { @for (n, step) in checkoff.steps.iter().enumerate() {
+                    tr {
+                        th scope="row" { (n + 1) ". " @if step.critical { "! " } (step.text) }
+                        @for _ in MARKS { td class="mark" { span class="box" {} } }
+                    } "\n"
+                } } "\n"
+            } "\n"
+            p class="caution" { (language.say("page.caution")) } "\n"
+        }
+    }
 }

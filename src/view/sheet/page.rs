@@ -1,10 +1,11 @@
 //! A household's log as a page to print: one sheet of paper for each exit site, US Letter or A4.
 
+use maud::{Markup, html};
+
 use super::language::Language;
 use crate::entry::paper::{COLUMNS, Column};
 use crate::report::sheet::{Exit, Log, LogDay};
 use crate::schedule::DayPlan;
-use crate::view::html::Markup;
 use crate::view::sheet::words;
 
 /// The columns of the records that are a box for each answer on paper.
@@ -40,41 +41,33 @@ const LEAST_ROW_MM: f64 = 4.0;
 const MOST_ROW_MM: f64 = 5.8;
 
 /// The sheets of a log.
-pub(super) fn log(log: &Log, language: &Language) -> Vec<Markup> {
-    log.exits.iter().map(|exit| sheet(log, exit, language)).collect()
+pub(super) fn log(log: &Log, language: &Language) -> Markup {
+    html! { @for exit in &log.exits { (sheet(log, exit, language)) "\n" } }
 }
 
 fn sheet(log: &Log, exit: &Exit, language: &Language) -> Markup {
-    let list = |class: &str, lines: Vec<Markup>| {
-        Markup::element("ul", &[("class", class)], lines.into_iter().map(Markup::on_a_line)).on_a_line()
-    };
-    let call = words::call_now(log, language).into_iter().map(|line| Markup::of("li", "", line)).collect();
-    let call = [
-        Markup::of("h2", "", language.say("call.title")),
-        list("", call),
-        Markup::of("p", "number", words::numbers(log, language)),
-    ];
     let how = words::how(log, exit, language);
     let row_height = format!("--row: {:.2}mm", row_height(log, exit, language, &how));
-    let how = how.into_iter().map(|line| Markup::of("li", "", line)).collect();
-    let rows = exit.days.iter().map(|day| row(day, language));
-    let table = [widths(), Markup::element("thead", &[], head(language)), Markup::element("tbody", &[], rows)];
-    let table = table.map(Markup::on_a_line);
-    let parts = [
-        Markup::element(
-            "h1",
-            &[],
-            [Markup::text(words::title(log, language)), Markup::of("small", "", words::site(log, exit, language))],
-        ),
-        Markup::element("div", &[("class", "call")], call.map(Markup::on_a_line)),
-        list("how", how),
-        Markup::of("p", "who", words::who(log, language)),
-        Markup::of("p", "legend", legend(language)),
-        Markup::element("table", &[("style", &row_height)], table),
-        Markup::of("p", "notes", language.say("page.notes")),
-        Markup::of("p", "caution", language.say("page.caution")),
-    ];
-    Markup::element("section", &[("class", "sheet")], parts.map(Markup::on_a_line)).on_a_line()
+    html! {
+        section class="sheet" {
+            h1 { (words::title(log, language)) small { (words::site(log, exit, language)) } } "\n"
+            div class="call" {
+                h2 { (language.say("call.title")) }
+                ul { @for line in words::call_now(log, language) { li { (line) } "\n" } }
+                p class="number" { (words::numbers(log, language)) }
+            } "\n"
+            ul class="how" { @for line in &how { li { (line) } "\n" } } "\n"
+            p class="who" { (words::who(log, language)) } "\n"
+            p class="legend" { (legend(language)) } "\n"
+            table style=(row_height) {
+                (widths()) "\n"
+                thead { (head(language)) } "\n"
+                tbody { @for day in &exit.days { (row(day, language)) "\n" } }
+            } "\n"
+            p class="notes" { (language.say("page.notes")) } "\n"
+            p class="caution" { (language.say("page.caution")) } "\n"
+        }
+    }
 }
 
 /// The height of a line of the table, so that a month fits on a sheet of US Letter: what the text above it leaves.
@@ -106,82 +99,82 @@ fn is_boxes(column: &Column) -> bool {
 }
 
 /// The names of the columns, and below them the answer of each box.
-fn head(language: &Language) -> [Markup; 2] {
-    let cell = |text: &str, class: &str, span: usize| {
-        let span = span.to_string();
-        Markup::element("th", &[("scope", "col"), ("class", class), ("colspan", &span)], [Markup::text(text)])
-    };
-    let upright = |text: &str, class: &str| {
-        let text = [Markup::of("span", "", text)];
-        Markup::element("th", &[("scope", "col"), ("class", &format!("{class} up")), ("colspan", "1")], text)
-    };
-    let (mut names, mut answers) = (vec![cell("", "day", 1)], vec![cell(language.say("column.day"), "day", 1)]);
-    for name in ["column.change", "column.shower"] {
-        names.push(cell(language.say(name), "", 2));
-        answers.push(cell("✓", "tick", 1));
-        answers.push(upright(language.say("column.time"), "time"));
-    }
-    for column in columns() {
-        let name = words::heading(column.key, language);
-        if is_boxes(column) {
-            let all = words::answers(column.key, language);
-            names.push(cell(name, "", all.len()));
-            let numbered = all.iter().enumerate().map(|(n, answer)| format!("{} {answer}", n + column.first_number()));
-            answers.extend(numbered.map(|answer| upright(&answer, "tick")));
-        } else {
-            names.push(cell("", "", 1));
-            answers.push(upright(name, &class(column)));
+fn head(language: &Language) -> Markup {
+    let boxes = |column: &'static Column| is_boxes(column).then(|| words::answers(column.key, language));
+    html! {
+        tr class="names" {
+            (name("", "day", 1))
+            @for key in ["column.change", "column.shower"] { (name(language.say(key), "", 2)) }
+            @for column in columns() {
+                @match boxes(column) {
+                    Some(answers) => (name(words::heading(column.key, language), "", answers.len())),
+                    None => (name("", "", 1)),
+                }
+            }
+        }
+        tr class="answers" {
+            (name(language.say("column.day"), "day", 1))
+            @for _ in ["column.change", "column.shower"] {
+                (name("✓", "tick", 1)) (upright(language.say("column.time"), "time"))
+            }
+            @for column in columns() {
+                @match boxes(column) {
+                    Some(answers) => @for (n, answer) in answers.iter().enumerate() {
+                        (upright(&format!("{} {answer}", n + column.first_number()), "tick"))
+                    },
+                    None => (upright(words::heading(column.key, language), class(column))),
+                }
+            }
         }
     }
-    [Markup::element("tr", &[("class", "names")], names), Markup::element("tr", &[("class", "answers")], answers)]
+}
+
+fn name(text: &str, class: &str, columns: usize) -> Markup {
+    html! { th scope="col" class=(class) colspan=(columns) { (text) } }
+}
+
+fn upright(text: &str, class: &str) -> Markup {
+    html! { th scope="col" class={ (class) " up" } colspan="1" { span { (text) } } }
 }
 
 /// The width of each column, by its class.
 fn widths() -> Markup {
     let of = |column: &'static Column| match column.answers.len() {
-        n if is_boxes(column) => vec!["tick".to_owned(); n],
+        n if is_boxes(column) => vec!["tick"; n],
         _ => vec![class(column)],
     };
-    let first = ["day", "tick", "time", "tick", "time"].map(str::to_owned);
-    let classes = first.into_iter().chain(columns().flat_map(of));
-    Markup::element("colgroup", &[], classes.map(|class| Markup::empty("col", &class)))
+    let classes = ["day", "tick", "time", "tick", "time"].into_iter().chain(columns().flat_map(of));
+    html! { colgroup { @for class in classes { col class=(class); } } }
 }
 
-fn class(column: &Column) -> String {
+fn class(column: &Column) -> &'static str {
     match column.key {
-        "site.redness_mm" | "site.temperature_c" => "measure".to_owned(),
-        _ => "digit".to_owned(),
+        "site.redness_mm" | "site.temperature_c" => "measure",
+        _ => "digit",
     }
 }
 
 fn row(day: &LogDay, language: &Language) -> Markup {
+    let is_out = words::is_out(day);
     let state = match day.plan {
-        Some(DayPlan::ChangeDue) => "due",
-        _ if words::is_out(day) => "out",
-        _ => "",
+        Some(DayPlan::ChangeDue) => Some("due"),
+        _ => is_out.then_some("out"),
     };
-    let mark = words::plan(day, language);
-    let name = format!("{} {mark}", language.weekday_and_day(day.day));
-    let name = Markup::element("th", &[("scope", "row")], [Markup::text(name.trim_end())]);
-    let square = |class: &str| {
-        let inner = if words::is_out(day) { None } else { Some(Markup::element("span", &[("class", "box")], [])) };
-        Markup::element("td", &[("class", class)], inner)
-    };
-    let empty = || Markup::element("td", &[], []);
-    let mut cells = vec![name, square("tick"), empty()];
-    if day.no_showers && !words::is_out(day) {
-        cells.extend([Markup::of("td", "tick", language.say("plan.no_shower")), empty()]);
-    } else {
-        cells.extend([square("tick"), empty()]);
-    }
-    for column in columns() {
-        if is_boxes(column) {
-            let answers = words::answers(column.key, language).len();
-            cells.extend((0..answers).map(|_| square("tick")));
-        } else {
-            cells.push(empty());
+    let name = format!("{} {}", language.weekday_and_day(day.day), words::plan(day, language));
+    let square = html! { td class="tick" { @if !is_out { span class="box" {} } } };
+    let boxes = |column| if is_boxes(column) { words::answers(column.key, language).len() } else { 0 };
+    html! {
+        tr class=[state] {
+            th scope="row" { (name.trim_end()) }
+            (square) td {}
+            @if day.no_showers && !is_out { td class="tick" { (language.say("plan.no_shower")) } } @else { (square) }
+            td {}
+            @for column in columns() {
+                @match boxes(column) {
+                    0 => td {},
+                    n => @for _ in 0..n { (square) },
+                }
+            }
         }
     }
-    let attributes: &[(&str, &str)] = if state.is_empty() { &[] } else { &[("class", state)] };
-    Markup::element("tr", attributes, cells).on_a_line()
 }
