@@ -40,8 +40,10 @@ pub(crate) fn sheet(report: &Report<SheetReport>, language: &Language, look: Loo
 pub(crate) fn sheet_page(report: &Report<SheetReport>, language: &Language) -> String {
     let body = &report.body;
     let sheets = maud::html! {
-        @if let Some(log) = &body.log { (page::log(log, language)) }
-        @for checkoff in &body.checkoffs { (checkoff::page(checkoff, language)) "\n" }
+        main {
+            @if let Some(log) = &body.log { (page::log(log, language)) }
+            @for checkoff in &body.checkoffs { (checkoff::page(checkoff, language)) "\n" }
+        }
     };
     let title = match (&body.log, body.checkoffs.first()) {
         (Some(log), _) => words::title(log, language),

@@ -26,37 +26,39 @@ pub(crate) fn show_mark() -> String {
 pub(crate) fn show_page(report: &Report<ShowReport>) -> String {
     let body = &report.body;
     let page = html! {
-        p class="release" { (INTERNAL) } "\n"
-        h1 { (heading(body)) small { "   as of " (report.as_of.minute()) } } "\n"
-        @if let Some(first) = report.unusable.first() {
-            p class="warn" {
-                "Not complete: " (count(report.unusable.len() as i64, "file")) " cannot be read, the first "
-                (first.file) ": " (first.message)
-            } "\n"
-        }
-        p class="answer" { (now::answer(body)) } "\n"
-        @for block in now::blocks(body, report.as_of.date()) {
-            h2 { (block.heading) } "\n"
-            (list("open", &block.lines)) "\n"
-        }
-        @match days(body) {
-            Some(days) => {
-                h2 { "Timeline from " (days.from) " to " (days.to) } "\n"
-                figure { (picture(body, days)) } "\n"
-                p class="caution" { (legend()) } "\n"
-                (table(body)) "\n"
+        main {
+            p class="release" { (INTERNAL) } "\n"
+            h1 { (heading(body)) small { "   as of " (report.as_of.minute()) } } "\n"
+            @if let Some(first) = report.unusable.first() {
+                p class="warn" {
+                    "Not complete: " (count(report.unusable.len() as i64, "file")) " cannot be read, the first "
+                    (first.file) ": " (first.message)
+                } "\n"
             }
-            None => p { "No records to draw." },
+            p class="answer" { (now::answer(body)) } "\n"
+            @for block in now::blocks(body, report.as_of.date()) {
+                h2 { (block.heading) } "\n"
+                (list("open", &block.lines)) "\n"
+            }
+            @match days(body) {
+                Some(days) => {
+                    h2 { "Timeline from " (days.from) " to " (days.to) } "\n"
+                    figure { (picture(body, days)) } "\n"
+                    p class="caution" { (legend()) } "\n"
+                    (table(body)) "\n"
+                }
+                None => p { "No records to draw." },
+            }
+            h2 { "Course" } "\n"
+            (list("course", &course_lines(body))) "\n"
+            @for one in &body.infection_criteria {
+                h2 { (criteria::heading(one)) } "\n"
+                table { tbody { @for (name, words) in criteria::rows(one) { (row(&name, html! { (words) })) } } } "\n"
+                p class="caution" { (criteria::CONCLUDES_NOTHING) } "\n"
+            }
+            @if has_scores(body) { p class="caution" { (NO_ALL_CLEAR) } "\n" }
+            p class="caution" { (report.caution) } "\n"
         }
-        h2 { "Course" } "\n"
-        (list("course", &course_lines(body))) "\n"
-        @for one in &body.infection_criteria {
-            h2 { (criteria::heading(one)) } "\n"
-            table { tbody { @for (name, words) in criteria::rows(one) { (row(&name, html! { (words) })) } } } "\n"
-            p class="caution" { (criteria::CONCLUDES_NOTHING) } "\n"
-        }
-        @if has_scores(body) { p class="caution" { (NO_ALL_CLEAR) } "\n" }
-        p class="caution" { (report.caution) } "\n"
     };
     html::page(KIND, &format!("Exit-site story {}", body.patient), include_str!("story.css"), page)
 }
