@@ -26,7 +26,7 @@ fn a_period_that_is_none_says_how_to_write_it() {
     // Neither the same days twice nor days to come.
     check(&["--month", "2026-10", "--compare", "2026-09-01", "2026-10-01"], "does not end before the period begins");
     check(&["--month", "2026-10", "--compare", "2026-11-01", "2027-12-31"], "does not end before the period begins");
-    check(&["--issued", "nothing.json"], "nothing.json is not there");
+    check(&["--issued", "nothing.json"], "nothing.json does not exist");
     check(&["--by", "age"], "possible values: where, reports, caregivers, implant-year");
 }
 

@@ -290,6 +290,8 @@ fn nobody_is_at_risk_where_nobody_is_observed() {
     put("P-001", "2025-06-01", "records_from = 2026-10-11\ninfections_before = 0\n", "");
     put("P-002", "2026-06-01", "", "[ended]\non = 2026-07-15\nwhy = 'transplant'\nby = 'co-1'\n");
     put("P-003", "2026-06-01", "", "[ended]\non = 2026-08-18\nwhy = 'death'\nby = 'co-1'\n");
+    let policy = desk.get("policy.toml");
+    desk.put("policy.toml", &format!("{policy}[audit]\ncurve_at_risk = 1\n"));
     let text = desk.done(&["audit", "--month", "2026-10"]);
     let at_risk = |day: &str| {
         let row =

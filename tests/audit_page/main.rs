@@ -189,7 +189,7 @@ fn with_bursts() -> Desk {
     fs::remove_dir_all(desk.root().join("patients")).unwrap();
     desk.put(
         "policy.toml",
-        "schema = 1\nprogram = 'A & B <b>\"x\"</b>'\ntime_zone = 'America/Chicago'\n[audit]\ncase_definition = 'One & <i>two</i>'\nbaseline = { from = '2022-01', through = '2023-12' }\nacknowledged = [ { month = '2024-06', by = 'md-3', why = 'pulls; anchors replaced' } ]\n",
+        "schema = 1\nprogram = 'A & B <b>\"x\"</b>'\ntime_zone = 'America/Chicago'\n[audit]\ncurve_at_risk = 1\ncase_definition = 'One & <i>two</i>'\nbaseline = { from = '2022-01', through = '2023-12' }\nacknowledged = [ { month = '2024-06', by = 'md-3', why = 'pulls; anchors replaced' } ]\n",
     );
     let first = NaiveDate::from_ymd_opt(2022, 1, 3).unwrap();
     for n in 1..=24 {
@@ -284,10 +284,10 @@ fn pictures_say_what_is_outside_and_what_is_open() {
         assert_eq!(page.count(&format!("#incidence polyline.{class}")), 1, "{class}");
     }
     assert!(page.texts("#incidence text").contains(&"at risk".to_owned()));
-    // two groups, each with its row
+    // two groups, each with its row and its band
     assert_eq!(
-        (page.count("#freedom polyline.one"), page.count("#freedom polyline.two"), page.count("#freedom polygon")),
-        (1, 1, 0)
+        (page.count("#freedom polyline.one"), page.count("#freedom polyline.two"), page.count("#freedom polygon.band")),
+        (1, 1, 2)
     );
     assert!(about[4].contains(" left-upper: ") && about[4].contains(" right-upper: "), "{}", about[4]);
     // without groups, the limits
@@ -316,7 +316,7 @@ fn a_program_of_nobody_has_a_page() {
     let page = Page::of(desk.root(), &[]);
     assert_eq!(page.count("svg"), 0);
     assert!(page.page.contains("No infection is on file, so there are no device-days"));
-    assert!(page.page.contains("Nobody is followed"));
+    assert!(page.page.contains("No patient is followed"));
 }
 
 #[test]

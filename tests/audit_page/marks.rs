@@ -231,8 +231,8 @@ fn marks_of_a_story_have_the_place_of_their_time() {
         let day = first + TimeDelta::days(n);
         put(day, "08:30", "shower", "");
         if n % 60 < 3 {
-            put(day, "17:45", "trauma", "what = 'pulled'\n");
-            put(day, "18:05", "culture", "");
+            put(day, "17:45", "trauma", "mechanism = 'snag'\n");
+            put(day, "18:05", "culture", "specimen = 'blood'\n");
         }
         if n % 90 == 20 {
             put(
