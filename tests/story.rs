@@ -203,8 +203,7 @@ fn no_word_of_the_screen_is_a_key_of_the_records() {
         let is_key = |word: &&str| word.contains('_') && !word.contains('/');
         let keys: Vec<&str> = text.split_whitespace().filter(is_key).collect();
         assert!(keys.is_empty(), "{code}: {keys:?}");
-        for key in ["culture-unresulted", "line-pulled", "score-review", "water-at-site", "after-shower"]
-        {
+        for key in ["culture-unresulted", "line-pulled", "score-review", "water-at-site", "after-shower"] {
             let mut words = text.split(|c: char| !c.is_alphanumeric() && c != '-');
             assert!(!words.any(|word| word == key), "{code}: {key}\n{text}");
         }
@@ -234,7 +233,8 @@ fn grades_begin_with_the_worst_and_each_item_has_a_line_of_its_own() {
     assert!(place("watch:") < place("no findings recorded:"), "{text}");
     let of_p009 = &text[text.find("P-009 exit a").unwrap()..];
     let of_p009 = read_aloud(&of_p009[..of_p009.find("\n\n").unwrap()]);
-    let items = "redness 2 of 2 12 mm pain on pressure 1 of 2 slight drainage 1 of 2 serous not looked at: swelling, crust";
+    let items =
+        "redness 2 of 2 12 mm pain on pressure 1 of 2 slight drainage 1 of 2 serous not looked at: swelling, crust";
     assert!(of_p009.starts_with("P-009 exit a review: 4 to 8 of 10 points") && of_p009.ends_with(items), "{of_p009}");
     // The record that may be later is said before the score that looks like none.
     let of_p003 = read_aloud(&text[text.find("P-003 exit a").unwrap()..]);
@@ -247,7 +247,10 @@ fn missed_changes_begin_with_the_sum_and_the_legend_and_the_worst_row() {
     let aloud = read_aloud(&text);
     let place = |words: &str| aloud.find(words).unwrap_or_else(|| panic!("no {words}: {aloud}"));
     assert!(place("expected changes missed at") < place("+ on time, L late, M missed"), "{aloud}");
-    assert!(place("+ on time, L late, M missed") < place("patient current on time missed gap not rep. changes"), "{aloud}");
+    assert!(
+        place("+ on time, L late, M missed") < place("patient current on time missed gap not rep. changes"),
+        "{aloud}"
+    );
     assert_eq!(aloud.matches("M missed").count(), 1, "{aloud}");
     let report: Value = serde_json::from_str(&asked(&["missed", "--json"])).unwrap();
     let rows = report["rows"].as_array().unwrap();

@@ -255,7 +255,7 @@ fn marks_of_a_story_have_the_place_of_their_time() {
     let page = Html::parse_document(&read_and_remove(&surroundings.here.join(file)));
     let picture = Picture::of(&page, "figure");
     let headings = select(page.root_element(), "h2").into_iter().map(|h2| h2.text().collect::<String>());
-    let heading = headings.into_iter().find(|said| said.starts_with("What happened from ")).unwrap();
+    let heading = headings.into_iter().find(|said| said.starts_with("Timeline from ")).unwrap();
     let ends: Vec<NaiveDate> = heading.split(' ').filter_map(|word| word.parse().ok()).collect();
     let length = (ends[1] - ends[0]).num_days() as f64 + 1.0;
     let along = |at: NaiveDateTime| {
