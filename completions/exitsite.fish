@@ -38,7 +38,7 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "signals" -d 'List
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "teaching" -d 'List sign-offs, their last day, and what is missing'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "supplies" -d 'List each household\'s supplies and the last day to order'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "audit" -d 'Report a period: infections per device-day, changes, signals'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "alert" -d 'Send alerts: overdue changes, signals, unreadable records'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "alert" -d 'Send or print alerts: overdue changes, signals, unread records'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "round" -d 'Walk through the list and record the outcome of each call'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "record" -d 'Record one event: a change, a shower, an assessment, a call'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "sheet" -d 'Print a household\'s log of a month, or a checkoff'
@@ -147,14 +147,14 @@ never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l external -d 'A page of figures that may leave the program, of one complete calendar year (with --year): counts from 5 up, no codes, no dates, no parts of any count'
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l state -d 'Remember in this file what was told to whom' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l state -d 'Remember the alerts sent, with their recipients, in this file' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l sendmail -d 'Send by the local mail program, which is run as PROGRAM -t -i' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l smtp -d 'Send by a mail server: smtp://HOST:PORT (STARTTLS, but on this machine) or smtps://HOST, with USER@ before the host' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l from -d 'The address that mail comes from' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l password-file -d 'The file that holds the password of the mail server, with mode 0600; else EXITSITE_SMTP_PASSWORD' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l fallback -d 'Who is told what an administrator has to mend, and everything if policy.toml names no coordinator' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l timeout -d 'After how many seconds the delivery of all messages has failed' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l format -d 'How it is printed' -r -f -a "text\t'For a person'
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l fallback -d 'The recipient of alerts for an administrator, and of all alerts if policy.toml names no coordinator' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l timeout -d 'The seconds after which the delivery of all messages has failed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l format -d 'The format of the output' -r -f -a "text\t'For a person'
 json\t'For scripts, as --json'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
@@ -162,9 +162,9 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l records -d '
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
-complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l heartbeat -d 'Also say that all is well, so that silence is never good news'
-complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l dry-run -d 'Show what would be sent to whom; nothing is sent or remembered'
-complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l exit-code -d 'Exit with 1 if something was told'
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l heartbeat -d 'Send a message also without new alerts, so that silence is never good news'
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l dry-run -d 'Show the messages and their recipients; nothing is sent or remembered'
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l exit-code -d 'Exit with 1 if an alert was sent or printed'
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l within -d 'Also who becomes due within so many hours' -r

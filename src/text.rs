@@ -3,6 +3,12 @@
 //! A record may hold anything; a terminal obeys some of it. Whatever comes from a file passes through here before a
 //! person sees it. JSON has escapes of its own (`view::json`).
 
+mod formula;
+mod near;
+
+pub use formula::{guarded, unguarded};
+pub use near::{nearest, same_code};
+
 /// True for characters that a terminal obeys or that reorder what is read: control characters, bidirectional marks,
 /// line and paragraph separators, and the byte order mark inside a text.
 pub fn is_unprintable(c: char) -> bool {
@@ -62,32 +68,6 @@ pub fn path(path: &std::path::Path) -> String {
     out
 }
 
-/// A text that no spreadsheet takes for a formula: an apostrophe stands before one that begins with `=`, `+`, `-` or `@`,
-/// also behind spaces or apostrophes. [`unguarded`] takes it off.
-///
-/// ```
-/// # use exitsite::text::{guarded, unguarded};
-/// assert_eq!(guarded("=1+1"), "'=1+1");
-/// assert_eq!(guarded("dry - no crust"), "dry - no crust");
-/// for text in ["=1+1", "'=1+1", " '-2", "'", "'til noon", "-", "\t@a", "dry"] {
-///     assert_eq!(unguarded(&guarded(text)), text);
-/// }
-/// ```
-pub fn guarded(text: &str) -> String {
-    if could_be_a_formula(text) { format!("'{text}") } else { text.to_owned() }
-}
-
-/// The text that [`guarded`] was given.
-pub fn unguarded(text: &str) -> &str {
-    text.strip_prefix('\'').filter(|_| could_be_a_formula(text)).unwrap_or(text)
-}
-
-fn could_be_a_formula(text: &str) -> bool {
-    // Some programs take the wide forms of East Asian writing for the same.
-    let marks = ['=', '+', '-', '@', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}'];
-    text.trim_start_matches(|c: char| c == '\'' || c.is_whitespace() || c.is_control()).starts_with(marks)
-}
-
 /// A file name as it is shown: ASCII as it is, other letters as `\u{…}`, bytes that are no letters as `\xFF`.
 ///
 /// Two names that look alike to a person (a Cyrillic `Р-001`) are told apart this way.
@@ -119,63 +99,6 @@ pub fn cut(text: &str, columns: usize) -> String {
         return text.to_owned();
     }
     text.chars().take(columns.saturating_sub(1)).chain(['…']).collect()
-}
-
-/// The known word nearest to a slip, if one is near enough to be meant.
-///
-/// ```
-/// # use exitsite::text::nearest;
-/// assert_eq!(nearest("serus", ["none", "serous"]), Some("serous"));
-/// assert_eq!(nearest("blue", ["none", "serous"]), None);
-/// ```
-pub fn nearest<'a>(slip: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    known
-        .into_iter()
-        .map(|word| (strsim::damerau_levenshtein(&slip.to_lowercase(), &word.to_lowercase()), word))
-        .filter(|(distance, word)| *distance <= 1 + word.chars().count() / 4)
-        .min_by_key(|(distance, _)| *distance)
-        .map(|(_, word)| word)
-}
-
-/// The known code that is the same one written otherwise: in another case, with a zero or a hyphen more or less. `None` where
-/// two are. A code that is only near is another patient's, and never suggested.
-///
-/// ```
-/// # use exitsite::text::same_code;
-/// let known = ["P-014", "P-041", "P-1-4", "Q-7"];
-/// for typed in ["p-14", "P014", "P-0014", "p14", " p-014"] {
-///     assert_eq!(same_code(typed, known), Some("P-014"), "{typed}");
-/// }
-/// for typed in ["P-015", "P-140", "P-01", "Q-70", "14", ""] {
-///     assert_eq!(same_code(typed, known), None, "{typed}");
-/// }
-/// assert_eq!(same_code("P14", ["P-014", "P-14"]), None);
-/// ```
-pub fn same_code<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let meant = parts(typed);
-    let mut same = known.into_iter().filter(|code| parts(code) == meant);
-    same.next().filter(|_| same.next().is_none())
-}
-
-/// A code as its letters in one case and its numbers without zeros before them.
-fn parts(code: &str) -> Vec<String> {
-    let is_number = |part: &String| part.ends_with(|c: char| c.is_ascii_digit());
-    let mut parts: Vec<String> = Vec::new();
-    let mut is_new = true;
-    for c in code.trim().chars().filter(|c| !c.is_whitespace()) {
-        let begins = is_new || parts.last().is_none_or(|last| is_number(last) != c.is_ascii_digit());
-        is_new = c == '-';
-        match parts.last_mut().filter(|_| !begins) {
-            _ if is_new => {}
-            Some(last) => last.push(c.to_ascii_uppercase()),
-            None => parts.push(c.to_ascii_uppercase().to_string()),
-        }
-    }
-    let plain = |part: String| match is_number(&part) {
-        true => part.trim_start_matches('0').to_owned() + "#",
-        false => part,
-    };
-    parts.into_iter().map(plain).collect()
 }
 
 /// "1 day", "3 days".

@@ -145,8 +145,8 @@ fn who_and_why_are_needed_and_named_together() {
     for (by, sentence) in [
         ("rn-99", "unknown code rn-99"),
         ("rn-02", "is not with the program any more"),
-        ("Mary Smith", "is no person's code"),
-        ("patient", "is no person's code"),
+        ("Mary Smith", "is not a person's code"),
+        ("patient", "is not a person's code"),
     ] {
         let said = desk.refused(&[&set[..], &["--by", by, "--why", "x", "--yes"]].concat());
         assert!(said.contains(&format!("--by: {}", sentence.trim_start())) || said.contains(sentence), "{said}");
@@ -154,7 +154,7 @@ fn who_and_why_are_needed_and_named_together() {
     let said = desk.refused(&[&set[..], &["--by", "co-1", "--why", " ", "--yes"]].concat());
     assert!(said.contains("--why is missing"), "{said}");
     let said = desk.refused(&[&set[..], &["--by", "co-1", "--why", "x"]].concat());
-    assert!(said.contains("nobody can be asked here") && said.contains("--yes"), "{said}");
+    assert!(said.contains("no terminal to ask at") && said.contains("--yes"), "{said}");
     // A caregiver may, and EXITSITE_BY stands in.
     desk.done(&[&set[..], &["--by", "p001-son", "--why", "x", "--yes"]].concat());
     let outcome = desk.run_as(Some("rn-07"), &["amend", CHANGE, "--set", "redness_mm=3", "--why", "x", "--yes"], None);
@@ -495,7 +495,7 @@ fn a_result_is_filled_in_once() {
         (&["--on", "2026-11-25", "--growth", "no"], "has not come yet"),
         (&["--on", "20-11", "--growth", "maybe"], "\"maybe\" is neither yes nor no"),
         (&["--on", "yesterday", "--growth", "no", "--organisms", "S. aureus"], "leave one of them out"),
-        (&["--on", "yesterday", "--growth", "yes", "--organisms", ","], "nothing stands there"),
+        (&["--on", "yesterday", "--growth", "yes", "--organisms", ","], "the value is empty"),
     ] {
         let said = desk.refused(&result(arguments));
         assert!(said.contains(sentence), "{arguments:?}: {said}");

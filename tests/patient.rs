@@ -173,8 +173,8 @@ fn a_caregiver_has_a_code_that_nobody_else_has() {
         ("rn-07", "rn-07 is one of the staff"),
         ("p001-son", "p001-son is a caregiver of P-001 already"),
         ("p002-wife", "p002-wife is a caregiver of P-002 already"),
-        ("Jane Roe", "is no person's code"),
-        ("patient", "is no person's code"),
+        ("Jane Roe", "is not a person's code"),
+        ("patient", "is not a person's code"),
     ] {
         let said = desk.refused(&patient(&["caregiver", "P-001", "--code", code]));
         assert!(said.contains(sentence), "{said}");
@@ -270,7 +270,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         (&["move", "P-001"], &["--place", "inpatient", "--from", "2999-07-01"], "2999"),
         (&["move", "P-001"], &["--place", "home", "--reports", "daily"], "takes each or log"),
         (&["move", "P-001"], &["--place", "inpatient", "--time-zone", "Denver"], "Denver"),
-        (&["move", "P-001"], &["--place", "inpatient", "--why", " "], "--why: nothing stands there"),
+        (&["move", "P-001"], &["--place", "inpatient", "--why", " "], "--why: the value is empty"),
         (&["move", "P-001"], &["--place", "inpatient", "--why", "ring 312-555-0142"], "telephone number"),
         (&["move", "P-011"], &["--place", "home"], "there is no patient P-011 on file\n"),
         (&order, &[], "nothing is ordered"),
@@ -296,10 +296,10 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         (&["end", "P-001", "--on", "today"], &["--why", "gone"], "--why: \"gone\" is no word for it"),
         (&["end", "P-001", "--on", "2026-08-01"], &["--why", "death"], "before the implant"),
         (&["caregiver", "P-001"], &[], "--code is missing"),
-        (&["caregiver", "P-001", "--code", "p001-x"], &["--relation", ""], "--relation: nothing stands there"),
+        (&["caregiver", "P-001", "--code", "p001-x"], &["--relation", ""], "--relation: the value is empty"),
         (&["add", "P-014"], &[], "2 things to put right"),
-        (&["add", "p-014"], &[], "is no patient's code"),
-        (&["add", "Smith"], &[], "is no patient's code"),
+        (&["add", "p-014"], &[], "is not a patient's code"),
+        (&["add", "Smith"], &[], "is not a patient's code"),
         (&["add", "P-014", "--implanted", "tomorrow", "--where", "belly"], &[], "2 things to put right"),
         (&add, &["--records-from", "2026-11-22"], "2 things to put right"),
         (
@@ -310,9 +310,9 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         (&add, &["--records-from", "2026-11-19"], "the records begin before the implant"),
         (&add, &["--records-from", "2026-11-22", "--place", "home", "--infections-before", "some"], "or unknown"),
         (&add, &["--last-change-before", "2026-11-21"], "is not before the records begin"),
-        (&add, &["--intolerances", ","], "nothing stands there"),
+        (&add, &["--intolerances", ","], "the value is empty"),
         (&add, &["--caregiver", "rn-07:nurse"], "is one of the staff"),
-        (&add, &["--caregiver", "p014-son:"], "nothing stands there"),
+        (&add, &["--caregiver", "p014-son:"], "the value is empty"),
         (&add, &["--place", "ward"], "--place: \"ward\" is no word"),
         (&add, &["--reports", "never", "--time-zone", "x"], "--reports: \"never\" is no word"),
     ];
@@ -330,7 +330,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
     }
     // An order by a nurse is written when somebody says yes.
     let said = desk.refused(&["patient", "order", "P-001", "--no-showers", "--why", "x", "--by", "rn-07"]);
-    assert!(said.contains("rn-07 is no physician"), "{said}");
+    assert!(said.contains("rn-07 is not a physician"), "{said}");
 }
 
 #[test]
@@ -352,7 +352,7 @@ fn on_a_terminal_what_is_missing_is_asked_and_the_last_question_is_whether_to_wr
         Some(&person),
     );
     assert_eq!((outcome.status, outcome.stderr.as_str()), (0, "Nothing was written.\n"));
-    assert!(person.saw().contains("2026-11-25 is still to come, in 1 day"), "{}", person.saw());
+    assert!(person.saw().contains("2026-11-25 is 1 day in the future"), "{}", person.saw());
     assert_eq!(desk.everything(), before);
 }
 

@@ -431,7 +431,7 @@ fn everything_that_is_missing_is_named_at_once() {
 
 #[test]
 fn without_a_terminal_a_question_is_answered_by_yes_or_nothing_is_written() {
-    refuses("record change P-014 --by rn-07", &["nobody can be asked here", "--yes"]);
+    refuses("record change P-014 --by rn-07", &["no terminal to ask at", "--yes"]);
     refuses(
         "record change P-014 --by rn-07 --redness-mm 80",
         &["80 mm is unlikely", "look whether a digit slipped", "--yes"],

@@ -51,7 +51,7 @@ fn a_code_that_is_taken_or_unknown_and_a_role_that_is_none_are_refused() {
     for (typed, said) in [
         (&["staff", "add", "rn-07", "--role", "nurse"][..], "rn-07 is one of the staff"),
         (&["staff", "add", "p001-son", "--role", "nurse"], "p001-son is a caregiver of P-001 already"),
-        (&["staff", "add", "Ann Example", "--role", "nurse"], "is no person's code"),
+        (&["staff", "add", "Ann Example", "--role", "nurse"], "is not a person's code"),
         (&["staff", "add", "rn-12", "--role", "boss"], "boss"),
         (&["staff", "add", "rn-12"], "--role"),
         (&["staff", "add", "rn-12", "--role", "nurse", "--from", "2026-02-30"], "2026-02-30"),

@@ -502,7 +502,7 @@ fn without_a_terminal_every_missing_flag_is_named_at_once() {
         .stderr(contains("--outcome is missing"))
         .stderr(contains("--by-entered is missing"));
     run(&["record", "change", "P-014", "--by", "rn-07"])
-        .stderr(contains("nobody can be asked here"))
+        .stderr(contains("no terminal to ask at"))
         .stderr(contains("--yes"));
     run(&["record", "change", "P-014", "--by", "RN-07"])
         .stderr(contains("--by: unknown code RN-07; did you mean rn-07?"));

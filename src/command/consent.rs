@@ -87,7 +87,7 @@ pub(super) fn ask(desk: &Desk, yes: bool, doubts: &[String], last: Last) -> Resu
     let Some(terminal) = desk.surroundings.terminal else {
         let doubts: String = doubts.iter().map(|doubt| format!("{doubt}\n  ")).collect();
         return Err(Failure::new(format!(
-            "{doubts}nobody can be asked here, so nothing was written; add --yes to write it all the same"
+            "{doubts}no terminal to ask at, so nothing was written; add --yes to save it anyway"
         )));
     };
     for doubt in doubts {

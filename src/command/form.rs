@@ -262,7 +262,7 @@ impl Filling<'_> {
 
     fn read(&self, key: &Key, text: &str) -> Result<Value, String> {
         if text.trim().is_empty() {
-            return Err("nothing stands there".to_owned());
+            return Err("the value is empty".to_owned());
         }
         if matches!(key.need, Need::Writer | Need::Clinician | Need::NewCode) {
             (self.is_by)(key.need, text.trim())?;

@@ -169,7 +169,7 @@ impl<'a> Gaps<'a> {
 /// A text that says something.
 pub(super) fn words(text: &str) -> Result<String, String> {
     match text.trim() {
-        "" => Err("nothing stands there".to_owned()),
+        "" => Err("the value is empty".to_owned()),
         text => Ok(text.to_owned()),
     }
 }

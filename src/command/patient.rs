@@ -139,7 +139,7 @@ impl<'a> Chart<'a> {
     /// The doubt about a day in the future, which is allowed and rare.
     fn ahead(&self, day: NaiveDate) -> Option<String> {
         let days = (day - self.today()).num_days();
-        (days > 0).then(|| format!("{day} is still to come, in {}", crate::text::count(days, "day")))
+        (days > 0).then(|| format!("{day} is {} in the future", crate::text::count(days, "day")))
     }
 
     /// Shows what will be different, asks, and writes: the only place where patient.toml is replaced.
@@ -288,7 +288,7 @@ fn doubts(asked: &[Problem], file: &str) -> Vec<String> {
 pub(super) fn is_free(program: &Program, code: &str) -> Result<(), String> {
     if !crate::event::is_person_code(code) {
         return Err(format!(
-            "\"{}\" is no person's code: 2 to 24 letters, digits and hyphens, as in p014-son; never a name",
+            "\"{}\" is not a person's code: 2 to 24 letters, digits and hyphens, as in p014-son; never a name",
             crate::text::visible(code)
         ));
     }

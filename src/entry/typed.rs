@@ -57,12 +57,12 @@ fn of_shape(shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
             let items =
                 split(text, item).iter().map(|text| of_shape(item, text, clock)).collect::<Result<Vec<_>, _>>()?;
             if items.is_empty() {
-                Err("nothing stands there; leave it out, or name one".to_owned())
+                Err("the value is empty; leave it out, or name one".to_owned())
             } else {
                 Ok(Value::List(items))
             }
         }
-        _ if text.is_empty() => Err("nothing stands there; leave it out".to_owned()),
+        _ if text.is_empty() => Err("the value is empty; leave it out".to_owned()),
         // What is pasted from elsewhere may bring another line end.
         _ => Ok(Value::Text(text.replace("\r\n", "\n"))),
     }

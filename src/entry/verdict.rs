@@ -64,7 +64,7 @@ fn is_of_a_stamp(problem: &Problem) -> bool {
 pub fn is_writer(program: &Program, patient: Option<&Patient>, code: &str, day: NaiveDate) -> Result<(), String> {
     if !crate::event::is_person_code(code) {
         return Err(format!(
-            "\"{}\" is no person's code: 2 to 24 letters, digits and hyphens, as in rn-07; never a name",
+            "\"{}\" is not a person's code: 2 to 24 letters, digits and hyphens, as in rn-07; never a name",
             visible(code)
         ));
     }

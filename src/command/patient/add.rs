@@ -127,7 +127,7 @@ fn settle(
 fn is_new(program: &Program, code: &str) -> Result<bool, Failure> {
     if !is_patient_code(code) {
         return Err(Failure::new(format!(
-            "\"{}\" is no patient's code: 2 to 16 of A-Z, 0-9 and hyphen, beginning with a letter, such as P-014; never a name",
+            "\"{}\" is not a patient's code: 2 to 16 of A-Z, 0-9 and hyphen, beginning with a letter, such as P-014; never a name",
             visible(code)
         )));
     }

@@ -158,5 +158,6 @@ fn words(row: &Values) -> String {
 /// A doubt about an order that is not a physician's.
 fn no_physician(chart: &Chart, by: Option<&str>) -> Option<String> {
     let person = chart.program.people.as_ref()?.get(by?)?;
-    (person.role != Role::Physician).then(|| format!("{} is no physician: write who gave the order", person.code))
+    (person.role != Role::Physician)
+        .then(|| format!("{} is not a physician: write the clinician who gave the order", person.code))
 }

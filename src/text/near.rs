@@ -1,0 +1,58 @@
+//! The word or the code that a slip of the finger most likely means.
+
+/// The known word nearest to a slip, if one is near enough to be meant.
+///
+/// ```
+/// # use exitsite::text::nearest;
+/// assert_eq!(nearest("serus", ["none", "serous"]), Some("serous"));
+/// assert_eq!(nearest("blue", ["none", "serous"]), None);
+/// ```
+pub fn nearest<'a>(slip: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    known
+        .into_iter()
+        .map(|word| (strsim::damerau_levenshtein(&slip.to_lowercase(), &word.to_lowercase()), word))
+        .filter(|(distance, word)| *distance <= 1 + word.chars().count() / 4)
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, word)| word)
+}
+
+/// The known code that is the same one written otherwise: in another case, with a zero or a hyphen more or less. `None` where
+/// two are. A code that is only near is another patient's, and never suggested.
+///
+/// ```
+/// # use exitsite::text::same_code;
+/// let known = ["P-014", "P-041", "P-1-4", "Q-7"];
+/// for typed in ["p-14", "P014", "P-0014", "p14", " p-014"] {
+///     assert_eq!(same_code(typed, known), Some("P-014"), "{typed}");
+/// }
+/// for typed in ["P-015", "P-140", "P-01", "Q-70", "14", ""] {
+///     assert_eq!(same_code(typed, known), None, "{typed}");
+/// }
+/// assert_eq!(same_code("P14", ["P-014", "P-14"]), None);
+/// ```
+pub fn same_code<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let meant = parts(typed);
+    let mut same = known.into_iter().filter(|code| parts(code) == meant);
+    same.next().filter(|_| same.next().is_none())
+}
+
+/// A code as its letters in one case and its numbers without zeros before them.
+fn parts(code: &str) -> Vec<String> {
+    let is_number = |part: &String| part.ends_with(|c: char| c.is_ascii_digit());
+    let mut parts: Vec<String> = Vec::new();
+    let mut is_new = true;
+    for c in code.trim().chars().filter(|c| !c.is_whitespace()) {
+        let begins = is_new || parts.last().is_none_or(|last| is_number(last) != c.is_ascii_digit());
+        is_new = c == '-';
+        match parts.last_mut().filter(|_| !begins) {
+            _ if is_new => {}
+            Some(last) => last.push(c.to_ascii_uppercase()),
+            None => parts.push(c.to_ascii_uppercase().to_string()),
+        }
+    }
+    let plain = |part: String| match is_number(&part) {
+        true => part.trim_start_matches('0').to_owned() + "#",
+        false => part,
+    };
+    parts.into_iter().map(plain).collect()
+}
