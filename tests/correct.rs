@@ -655,7 +655,7 @@ fn a_patients_code_lists_the_records_and_a_script_is_told_to_name_one() {
     );
     check(
         &["resolve", "P-001", "--on", "yesterday"],
-        &["2 open infections and treatments", "oral-antibiotic", "proven pocket"],
+        &["2 open infections and treatments", "oral antibiotic", "proven pocket"],
         "culture",
     );
     for command in ["amend", "void"] {
