@@ -3,6 +3,7 @@
 //! This is where the disk and the pure reports meet. No other code opens patients' files to report on them.
 
 pub mod effect;
+pub(crate) mod history;
 mod teaching;
 
 pub use teaching::teaching;

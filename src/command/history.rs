@@ -4,7 +4,7 @@ use std::path::Path;
 
 use super::target::paths_of;
 use super::{Asking, Days, Desk, Outcome};
-use crate::ask::{unusable_of, unusable_of_patient};
+use crate::ask::{history, unusable_of, unusable_of_patient};
 use crate::check;
 use crate::day::Period;
 use crate::event::{EventName, is_patient_code};
@@ -12,7 +12,7 @@ use crate::git::{Repository, Step};
 use crate::patient;
 use crate::problem::Failure;
 use crate::program::Program;
-use crate::report::{Report, history};
+use crate::report::Report;
 use crate::text;
 use crate::view;
 

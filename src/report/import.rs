@@ -5,9 +5,8 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use crate::day::Period;
-use crate::entry::import::{Done, OwnerPlan, Plan};
+use crate::entry::import::{Done, OwnerPlan, Plan, Written};
 use crate::event::Kind;
-use crate::folder::Written;
 
 /// What was imported of one patient, or of one of the staff.
 #[derive(Debug, Clone, PartialEq, Eq)]
