@@ -387,7 +387,7 @@ fn records_that_cannot_be_used_are_told_and_more_of_them_are_worse() {
     assert!(first.stdout.contains("exitsite check"), "{}", first.stdout);
     assert_eq!(run().stdout, "");
     office.event("P-001", "2026-11-23T1000-change", "no TOML");
-    assert_eq!(about(&run().stdout), ["P-001  2 files cannot be used (worse than when sent)"]);
+    assert_eq!(about(&run().stdout), ["P-001  2 files cannot be read (worse than when sent)"]);
     fs::create_dir(office.records().join("patients/somebody")).unwrap();
     assert!(run().stdout.contains("\nsomebody  1 file cannot be read\n"));
     assert!(office.json(NOW)["alerts"].to_string().contains("somebody"));
@@ -448,7 +448,7 @@ fn silence_is_told() {
     assert!(!office.standing_at("2026-11-25T19:00").contains(&"program quiet".to_owned()));
     assert!(office.standing_at("2026-11-25T19:01").contains(&"program quiet".to_owned()));
     let run = office.run_at("2026-11-25T23:30", &[]);
-    assert!(run.stdout.contains("program  nothing was entered for 40 h, since 2026-11-24 07:00"), "{}", run.stdout);
+    assert!(run.stdout.contains("program  no records entered for 40 h, since 2026-11-24 07:00"), "{}", run.stdout);
     // What was written down counts, not what it tells of.
     office.event("P-002", "2026-11-20T0900-inspection", "[entered]\nat = 2026-11-25T12:00:00\nby = 'rn-07'\n");
     assert!(!office.standing_at("2026-11-25T23:30").contains(&"program quiet".to_owned()));
