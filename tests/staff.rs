@@ -83,7 +83,7 @@ fn what_someone_else_wrote_meanwhile_is_kept() {
     let desk = desk();
     let other = format!("{LIST}# someone else\n");
     let (path, text) = (desk.root().join("people.toml"), other.clone());
-    let person = Person::typing(&["y"]).meanwhile(move || std::fs::write(&path, &text).unwrap());
+    let person = Person::typing(&["", "", "y"]).meanwhile(move || std::fs::write(&path, &text).unwrap());
     let arguments = ["staff", "add", "rn-12", "--role", "nurse"];
     let outcome = desk.run_as(Some("md-3"), &arguments, Some(&person));
     assert_eq!(outcome.status, 2);
