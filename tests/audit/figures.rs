@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use super::desk::Desk;
 use super::story::{october, report};
-use super::{audit, is_near, number};
+use super::{is_near, number};
 
 fn said(desk: &Desk) -> String {
     let text = desk.done(&["audit", "--month", "2026-10"]);

@@ -250,7 +250,7 @@ fn marks_of_a_story_have_the_place_of_their_time() {
         ..Surroundings::default()
     };
     let file = format!("{}.html", desk.root().file_name().unwrap().to_string_lossy());
-    let ran = run(["exitsite", "show", "P-001", "--html", &file].map(OsString::from), &surroundings);
+    let ran = run(["exitsite", "show", "P-001", "--all", "--html", &file].map(OsString::from), &surroundings);
     assert!(ran.stdout.starts_with("Wrote"), "{}", ran.stderr);
     let page = Html::parse_document(&read_and_remove(&surroundings.here.join(file)));
     let picture = Picture::of(&page, "figure");
