@@ -6,7 +6,6 @@
 
 use maud::{DOCTYPE, PreEscaped, Render, html};
 
-use super::table::Table;
 use crate::text::{visible, visible_lines};
 
 /// The mark at the beginning of a page of ours of one kind, by which it is known again.
@@ -40,11 +39,6 @@ pub(super) fn page_in(language: &str, kind: &str, title: &str, style: &str, body
 
 /// The first line of what holds the codes of patients.
 pub(super) const INTERNAL: &str = "internal: patient codes";
-
-/// A table that scrolls by itself where it is wider than the page, also by keys.
-pub(super) fn scrolling(table: &Table, caption: &str) -> maud::Markup {
-    html! { div class="scroll" tabindex="0" role="region" aria-label=(caption) { (table.html(caption)) } }
-}
 
 /// A text whose days and months are not broken over two lines.
 pub(super) fn unbroken(text: &str) -> maud::Markup {

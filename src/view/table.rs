@@ -168,8 +168,13 @@ impl Table {
         self.rows.iter().map(line).collect()
     }
 
+    /// The table on a page, which scrolls by itself where it is wider than the page, also by keys.
+    pub(super) fn scrolling(&self, caption: &str) -> Markup {
+        html! { div class="scroll" tabindex="0" role="region" aria-label=(caption) { (self.html(caption)) } }
+    }
+
     /// The table on a page; its caption is for readers who cannot see it.
-    pub(super) fn html(&self, caption: &str) -> Markup {
+    fn html(&self, caption: &str) -> Markup {
         let figures: Vec<bool> = (0..self.headings.len()).map(|n| self.is_figures(n)).collect();
         html! {
             table {

@@ -46,7 +46,6 @@ fn the_rate_is_counted_otherwise_too() {
 #[test]
 fn a_p_is_a_frequency_and_never_a_word() {
     let desk = october();
-    put(&desk, "2025-10-20-infection", "part = 'pump'\ncertainty = 'proven'\nonset = 2025-10-20");
     let early = "code = 'P-003'\nimplanted = 2024-12-01\n[[exit]]\nid = 'a'\nwhere = 'left-upper'\nfrom = 2024-12-01\nwhy = 'implant'\n[[care]]\nfrom = 2024-12-01\nplace = 'home'\n";
     desk.put("patients/P-003/patient.toml", early);
     desk.put(

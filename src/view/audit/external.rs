@@ -38,7 +38,7 @@ pub(crate) fn external_page(report: &ExternalReport) -> String {
             p class="release" { (RELEASE) } "\n"
             h1 { (title(body)) } "\n"
             @for words in heading(body).iter().skip(1) { p { (words) } "\n" }
-            (html::scrolling(&figures(body), "figures of the year")) "\n"
+            (figures(body).scrolling("figures of the year")) "\n"
             @for words in method(body) { p { (words) } "\n" }
             p class="caution" { (report.caution) } "\n"
         }

@@ -120,7 +120,7 @@ fn drawn(section: &Section, body: &AuditReport) -> Markup {
 
 fn tables(section: &Section, tables: &[&Table]) -> Markup {
     let caption = |table: &Table| format!("{}: {}", section.title, table.headings.join(", "));
-    html! { @for table in tables { (html::scrolling(table, &caption(table))) "\n" } }
+    html! { @for table in tables { (table.scrolling(&caption(table))) "\n" } }
 }
 
 fn is_narrow(table: &Table) -> bool {

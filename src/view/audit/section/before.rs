@@ -4,7 +4,6 @@ use maud::{Markup, html};
 
 use super::Section;
 use crate::report::audit::{Before, Counts};
-use crate::view::html::scrolling;
 use crate::view::table::{Cell, Table};
 
 /// The names of what is counted, in the order of [`Counts`].
@@ -69,8 +68,8 @@ fn on_page(known: &[&Before]) -> Markup {
     html! {
         @if left_out > 0 { p { "The last " (MOST) " of " (known.len()) "; the text of this report has all of them." } }
         @match &halves[..] {
-            [one] => (scrolling(&rows_of(one), CAPTION)),
-            halves => div class="columns many" { @for half in halves { (scrolling(&rows_of(half), CAPTION)) } },
+            [one] => (rows_of(one).scrolling(CAPTION)),
+            halves => div class="columns many" { @for half in halves { (rows_of(half).scrolling(CAPTION)) } },
         }
     }
 }

@@ -48,8 +48,9 @@ fn meaning(first: &FirstInfection) -> String {
     let Some(shown) = &first.shown else {
         let most = first.at_risk.iter().map(|step| step.patients).max().unwrap_or(0);
         return format!(
-            "{infected}. Too few were observed for a curve: it needs {} at risk on one day, and at most {most} were.",
-            first.curve_at_risk
+            "{infected}. Too few were observed for a curve: it needs {} at risk on one day, and at most {most} {}.",
+            first.curve_at_risk,
+            if most == 1 { "was" } else { "were" }
         );
     };
     match shown.median_days.value {
