@@ -30,7 +30,7 @@ pub(crate) mod words;
 pub(crate) use alert::{Words, counted, heartbeat, overdue_on_file};
 pub(crate) use audit::{audit, audit_external, audit_mark, audit_page, external_mark, external_page};
 pub(crate) use check::{check, explain, explain_all, fresh};
-pub(crate) use due::{census, due};
+pub(crate) use due::{census, due, due_mark, due_page};
 pub(crate) use grade::grade;
 pub(crate) use history::history;
 pub(crate) use import::{imported, not_imported, remarks, would_import};

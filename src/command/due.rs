@@ -1,9 +1,13 @@
 //! `exitsite due`
 
+use std::path::PathBuf;
+
 use super::{Asking, Desk, Outcome};
 use crate::ask;
+use crate::folder::write_outside;
 use crate::problem::Failure;
 use crate::report::due;
+use crate::text;
 use crate::view;
 
 /// List the patients who need a change or a call, worst first
@@ -28,6 +32,10 @@ pub(super) struct Args {
     #[arg(long)]
     exit_code: bool,
 
+    /// Write the list as a page to print, on US Letter or A4, into this file; only a page of this command is replaced
+    #[arg(long, value_name = "FILE", conflicts_with = "json")]
+    html: Option<PathBuf>,
+
     #[command(flatten)]
     asking: Asking,
 }
@@ -39,11 +47,19 @@ pub(super) fn hours(text: &str) -> Result<u16, String> {
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let query = desk.query(&args.asking)?;
     let (as_of, is_named) = (query.as_of, !args.patients.is_empty());
+    let calendar = query.program.calendar();
     let list = ask::due(&query.program, &query.codes(&args.patients)?, as_of, !is_named);
     let is_to_act_on = list.0.rows.iter().any(due::Row::is_to_act_on);
     let is_shown = |row: &due::Row| args.all || is_named || row.is_shown(as_of, args.within.map(i64::from));
-    let mut outcome =
-        query.answer("due", list, |report| view::due(report, query.today(), is_shown, is_named, desk.look));
+    let mut outcome = match &args.html {
+        Some(file) => {
+            let report = query.report("due", list);
+            let page = view::due_page(&report, &calendar, is_shown);
+            write_outside(&desk.surroundings.here.join(file), &page, Some(&view::due_mark()))?;
+            Outcome::report(format!("Wrote {}: a page to print.\n", text::path(file)), &report.unusable)
+        }
+        None => query.answer("due", list, |report| view::due(report, &calendar, is_shown, is_named, desk.look)),
+    };
     if outcome.status == 0 && args.exit_code && is_to_act_on {
         outcome.status = 1;
     }

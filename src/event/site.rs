@@ -116,7 +116,7 @@ macro_rules! site {
 
         fields! {
             /// The exit site as somebody saw it.
-            #[derive(Debug, Clone, Default, PartialEq)]
+            #[derive(Debug, Clone, Default, PartialEq, Serialize, JsonSchema)]
             pub struct Site {
                 $(#[doc = $about] pub $field: Option<$type> $(= maybe measure($limits))?,)+
             }

@@ -2,14 +2,17 @@
 
 mod acting;
 mod census;
+mod clinical;
 mod group;
+mod open_signal;
 mod row;
 mod site;
 
 pub use census::{Away, Census};
+pub use clinical::{OpenInfection, RunningTreatment};
 pub use group::Group;
-pub use row::{AnchorSaid, Hidden, LastContact, LastScore, Row, SiteRow, UnusableRow};
-pub use site::OpenSignal;
+pub use open_signal::{OpenSignal, Sighting};
+pub use row::{AnchorSaid, Hidden, LastContact, LastScore, Relative, Row, SiteRow, UnusableRow};
 
 use std::collections::BTreeMap;
 
@@ -63,18 +66,11 @@ pub fn rows(chart: &Chart) -> Vec<Row> {
     let exits = patient.exits_followed(timeline.today);
     let watch = Watch::of(rules, &timeline);
     let open: Option<Vec<Episode>> = watch.map(|watch| watch.episodes().into_iter().filter(Episode::is_open).collect());
-    let is_complete = chart.unread.is_empty() && not_known(rules).is_empty();
     let signed_off = watch.and_then(|watch| watch.school).map(|school| {
         let signed_off = school.signed_off(patient, timeline.events(), timeline.today);
         signed_off.into_iter().map(str::to_owned).collect()
     });
-    let shared = Shared { chart, timeline: &timeline, exits: &exits, signed_off };
-    let row = |exit: &&Exit| {
-        let mut row = SiteRow::of(&shared, &Schedule { plan, patient, exit });
-        if let Some(open) = &open {
-            row.watch(open, is_complete, &exits);
-        }
-        Row::Site(Box::new(row))
-    };
+    let shared = Shared { chart, timeline: &timeline, exits: &exits, open: open.as_deref(), signed_off };
+    let row = |exit: &&Exit| Row::Site(Box::new(SiteRow::of(&shared, &Schedule { plan, patient, exit })));
     exits.iter().map(row).collect()
 }

@@ -1,35 +1,39 @@
-//! Days and times in a few letters, with the year where it is not this one.
+//! Days and times in a few letters: `Mon 21:30` within a week, `Oct 30`, with the year where it is not this one.
 
 use chrono::{Datelike, NaiveDate};
 
 use crate::event::At;
 
-/// A day with its weekday within a week of `today`: "Mon 11-23", "11-02", "2025-12-02".
+/// A day: "Mon Nov 23" within a week of `today`, else "Nov 2", "Dec 2 2025".
 pub(super) fn short_day(day: NaiveDate, today: NaiveDate) -> String {
-    if is_this_week(day, today) {
-        day.format("%a %m-%d").to_string()
-    } else if day.year() == today.year() {
-        day.format("%m-%d").to_string()
+    if is_this_week(day, today) { day.format("%a %b %-d").to_string() } else { calendar_day(day, today) }
+}
+
+/// A day: "today", the weekday alone within a week of it, "Mon", else "Nov 2", "Dec 2 2025".
+pub(super) fn weekday(at: &At, today: NaiveDate) -> String {
+    let day = at.date();
+    if day == today {
+        "today".to_owned()
+    } else if is_this_week(day, today) {
+        day.format("%a").to_string()
     } else {
-        day.to_string()
+        calendar_day(day, today)
     }
 }
 
-/// The weekday alone within a week of `today`: "Mon", "11-02", "2024-11-02".
-pub(super) fn weekday(at: &At, today: NaiveDate) -> String {
-    let day = at.date();
-    if is_this_week(day, today) { day.format("%a").to_string() } else { short_day(day, today) }
+fn calendar_day(day: NaiveDate, today: NaiveDate) -> String {
+    if day.year() == today.year() { day.format("%b %-d").to_string() } else { day.format("%b %-d %Y").to_string() }
 }
 
-/// A time or a day: "Mon 18:40", "11-02 18:40", "2024-11-02".
+/// A time or a day: "today 06:20", "Mon 18:40", "Nov 2 18:40", "Mon".
 pub(super) fn short(at: &At, today: NaiveDate) -> String {
     match at {
         At::Time(time) => format!("{} {}", weekday(at, today), time.format("%H:%M")),
-        At::Day(day) => short_day(*day, today),
+        At::Day(_) => weekday(at, today),
     }
 }
 
-/// A time as it is said today: `today 07:00`, `yesterday 18:55`, `Mon 11-23 18:40`.
+/// A time as it is said today: `today 07:00`, `yesterday 18:55`, `Mon Nov 23 18:40`.
 pub(crate) fn day_and_time(at: &At, today: NaiveDate) -> String {
     let day = match (today - at.date()).num_days() {
         0 => "today".to_owned(),

@@ -1,53 +1,72 @@
-//! The due list for a person: worst first, the reason beside each name, the households not heard from, the census.
+//! The morning list: one line of counts, then the rows in blocks, worst first; the routine as codes.
+//!
+//! ```text
+//! Tue Nov 24 07:15 CST · 25 on file: 9 overdue, 7 due today, 9 due later · 2 need review today
+//!
+//! LOOK OR CHANGE NOW (1)
+//! P-022  home  spouse  dressing wet since Mon 21:30, not changed; overdue 7 h; called spouse Mon 21:40: advised
+//!
+//! DUE TODAY (3) by Wed 03:00
+//!   home  P-016, P-041 (by 03:00 -07:00)
+//!   ward  P-005
+//! ```
 
-mod aside;
+mod block;
+mod code;
+mod fact;
+mod finding;
+mod line;
+mod page;
 mod reason;
 
-pub(super) use aside::{asides, end_reported, promised};
-pub(super) use reason::{at_closed_exit, reason};
+pub(crate) use page::{due_mark, due_page};
 
-use std::collections::BTreeMap;
+pub(super) use fact::{end_reported, promised};
+pub(super) use finding::at_closed_exit;
+pub(super) use reason::reason;
 
-use chrono::NaiveDate;
-
-use super::day::short_day;
-use super::{Look, hanging, not_known_words, off_words, paragraph, table, unusable};
+use super::{Look, hanging, not_known_words, off_words, paragraph, unusable};
+use crate::day::Calendar;
 use crate::report::due::{Census, DueReport, Row};
-use crate::report::{Report, Unusable};
+use crate::report::{At, Report, Unusable};
 use crate::schedule::{Because, State};
 use crate::text::{count, visible};
-use crate::word::Word;
 
-/// The due list, of the rows that `is_shown` takes. `today` is the care day in the policy's zone.
+use block::Block;
+
+/// The due list, of the rows that `is_shown` takes.
 ///
 /// With `in_full` each row says all that is known, not only what is worth a place on the morning list.
 pub(crate) fn due(
     report: &Report<DueReport>,
-    today: NaiveDate,
+    calendar: &Calendar,
     is_shown: impl Fn(&Row) -> bool,
     in_full: bool,
     look: Look,
 ) -> String {
     let body = &report.body;
-    let shown: Vec<&Row> = body.rows.iter().filter(|row| is_shown(row)).collect();
-    // The file that a row names need not be named again; a patient's others are.
-    let is_in_row = |row: &Row, file: &str| matches!(row, Row::Unusable(row) if row.problem.place.file == file);
-    let has_row = |file: &&Unusable| body.rows.iter().any(|row| is_in_row(row, &file.file));
-    let others: Vec<Unusable> = report.unusable.iter().filter(|file| !has_row(file)).cloned().collect();
-    let mut out = unusable(look, &others);
+    let mut out = unusable(look, &unnamed(report));
     if body.rows.is_empty() {
         out.push_str("No patients on file: patients/ is missing or empty.\n");
         return out;
     }
-    if shown.is_empty() {
-        out.push_str("Nobody is overdue or due.\n");
-    } else {
-        let rows = shown.iter().map(|row| cells(row, in_full)).collect();
-        out.push_str(&table(look, &["patient", "state", "why"], rows));
+    out.push_str(&hanging(look, &counts(report, calendar), "  "));
+    let shown: Vec<&Row> = body.rows.iter().filter(|row| is_shown(row)).collect();
+    for block in Block::ALL {
+        let rows: Vec<&Row> = shown.iter().copied().filter(|row| Block::of(row) == block).collect();
+        out.push_str(&match block {
+            Block::NoLog if !in_full => code::no_log(&body.rows, look),
+            _ if rows.is_empty() => String::new(),
+            Block::DueToday if !in_full => code::due_today(&rows, calendar, look),
+            Block::Later if !in_full => code::later(&rows, look),
+            Block::Away | Block::Ended if !in_full => code::none_due(block, &rows, look),
+            _ => format!("{}{}", heading(block, rows.len(), "", look), line::lines(&rows, in_full, look)),
+        });
     }
     out.push('\n');
-    out.push_str(&not_heard_from(&body.rows, today, look));
-    out.push_str(&hanging(look, &format!("{}.", census(&body.census)), "  "));
+    if shown.is_empty() {
+        out.push_str(&paragraph(look, "None of them is overdue, due today or has an open signal that is known."));
+    }
     for line in [off_words(&body.off), not_known_words(&body.signals_not_known)].into_iter().flatten() {
         out.push_str(&hanging(look, &line, "  "));
     }
@@ -55,81 +74,88 @@ pub(crate) fn due(
     out
 }
 
-/// The census: `25 on file: 9 overdue, 1 elsewhere (P-031 for 41 days)`.
+/// The files that no row names.
+fn unnamed(report: &Report<DueReport>) -> Vec<Unusable> {
+    let is_in_row = |row: &Row, file: &str| matches!(row, Row::Unusable(row) if row.problem.place.file == file);
+    let has_row = |file: &&Unusable| report.body.rows.iter().any(|row| is_in_row(row, &file.file));
+    report.unusable.iter().filter(|file| !has_row(file)).cloned().collect()
+}
+
+/// A blank line and a heading with its count.
+fn heading(block: Block, count: usize, more: &str, look: Look) -> String {
+    let text = format!("{} ({count})", block.heading());
+    format!("\n{}{more}\n", bold(&text, look))
+}
+
+/// Bold on a terminal; no meaning hangs on it.
+fn bold(text: &str, look: Look) -> String {
+    if look.color { format!("\u{1b}[1m{text}\u{1b}[0m") } else { text.to_owned() }
+}
+
+/// The moment, the census, and the patients with a signal of today that was not acted on.
+fn counts(report: &Report<DueReport>, calendar: &Calendar) -> String {
+    let zone = calendar.policy_zone();
+    let at = match report.as_of {
+        At::Time(time) => time.with_timezone(&zone).format("%a %b %-d %H:%M %Z").to_string(),
+        At::Day(day) => day.format("%a %b %-d").to_string(),
+    };
+    format!("{at} · {}", census(&report.body.census))
+}
+
+/// The census: `25 on file: 9 overdue, 1 away (P-031 41 days) · 2 need review today`.
 pub(crate) fn census(census: &Census) -> String {
     let states = State::ALL.iter().filter(|state| **state != State::None);
-    let states = states.map(|state| (census.in_state(*state), state.word().replace("awaiting-log", "awaiting a log")));
+    let states = states.map(|state| (census.in_state(*state), super::words::state(*state).to_owned()));
     let away: Vec<String> =
-        census.away.iter().map(|away| format!("{} for {}", away.patient, count(away.days, "day"))).collect();
+        census.away.iter().map(|away| format!("{} {}", visible(&away.patient), count(away.days, "day"))).collect();
     let idle = [
-        (census.elsewhere, format!("elsewhere ({})", away.join(", "))),
+        (census.elsewhere, format!("away ({})", away.join(", "))),
         (census.ended_this_month, "ended this month".to_owned()),
         (census.ended_before, "ended before".to_owned()),
         (census.with_nothing_due(), "with nothing due".to_owned()),
     ];
     let parts = states.chain(idle).filter(|(count, _)| *count > 0);
     let parts: Vec<String> = parts.map(|(count, what)| format!("{count} {what}")).collect();
-    format!("{} on file: {}", census.on_file, if parts.is_empty() { "nobody".to_owned() } else { parts.join(", ") })
+    let review = match census.needs_review_today {
+        0 => String::new(),
+        1 => " · 1 needs review today".to_owned(),
+        n => format!(" · {n} need review today"),
+    };
+    format!(
+        "{} on file: {}{review}",
+        census.on_file,
+        if parts.is_empty() { "no one".to_owned() } else { parts.join(", ") }
+    )
 }
 
-/// A row as cells: who, state, why.
-pub(super) fn cells(row: &Row, in_full: bool) -> Vec<String> {
-    let exit = row.exit().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
-    vec![format!("{}{exit}", visible(row.patient())), state(row), why(row, in_full)]
+/// A patient's rows with all that is known of them.
+pub(super) fn rows(rows: &[Row], look: Look) -> String {
+    line::lines(&rows.iter().collect::<Vec<_>>(), true, look)
+}
+
+/// The facts of a row beside its reason, for a page about one patient; signals have a place of their own there.
+pub(super) fn asides(row: &Row) -> Vec<String> {
+    match row {
+        Row::Site(site) => [fact::beside_signals(site), fact::rest(row)].concat(),
+        Row::Unusable(_) => fact::second(row),
+    }
 }
 
 /// A row's state in a few words.
 pub(super) fn state(row: &Row) -> String {
-    let Row::Site(site) = row else { return "unusable".to_owned() };
-    let due = &site.due;
-    match (due.state, due.because) {
+    let Row::Site(site) = row else { return "cannot be read".to_owned() };
+    match (site.due.state, site.due.because) {
         (State::Upcoming | State::AwaitingLog | State::None, _) if row.has_signal_of_today() => {
             "review today".to_owned()
         }
-        (State::Overdue, _) => format!("overdue {}", lasting(due.hours_overdue.unwrap_or(0))),
+        (State::Upcoming, _) => {
+            site.due.due_on.map_or("later".to_owned(), |day| format!("on {}", super::day::short_day(day, site.today)))
+        }
         (State::Due, Some(Because::AfterShower | Because::Damage)) => {
-            let by = due.deadline.map(|deadline| deadline.0.format("%H:%M").to_string());
+            let by = site.due.deadline.map(|deadline| deadline.0.format("%H:%M").to_string());
             format!("due by {}", by.unwrap_or_default())
         }
-        (State::Due, _) => "due today".to_owned(),
-        (State::Upcoming, _) => {
-            due.due_on.map_or("upcoming".to_owned(), |day| format!("on {}", short_day(day, site.today)))
-        }
-        (State::AwaitingLog, _) => "awaiting log".to_owned(),
-        (State::None | State::Unusable, _) => due.state.to_string(),
+        (State::Overdue | State::Due, _) => reason::late(site).unwrap_or_default(),
+        (state, _) => super::words::state(state).to_owned(),
     }
-}
-
-/// Hours, or days from three days on.
-fn lasting(hours: i64) -> String {
-    if hours < 72 { format!("{hours} h") } else { format!("{} d", hours / 24) }
-}
-
-fn why(row: &Row, in_full: bool) -> String {
-    let asides = asides(row);
-    let said = asides.iter().filter(|aside| in_full || aside.is_brief).map(|aside| aside.words.as_str());
-    let said = said.collect::<Vec<_>>().join(" · ");
-    let reason = reason(row);
-    if said.is_empty() { reason } else { format!("{reason}\n{said}") }
-}
-
-/// The households that report by log and are not covered today, grouped by the last day covered and the next log.
-fn not_heard_from(rows: &[Row], today: NaiveDate, look: Look) -> String {
-    let mut groups: BTreeMap<(Option<NaiveDate>, NaiveDate), Vec<&str>> = BTreeMap::new();
-    for site in rows.iter().filter_map(Row::site) {
-        if let Some(expected) = site.due.log_expected {
-            let codes = groups.entry((site.due.heard_through, expected)).or_default();
-            if codes.last() != Some(&site.patient.as_str()) {
-                codes.push(&site.patient);
-            }
-        }
-    }
-    let mut out = String::new();
-    for ((heard, expected), mut codes) in groups {
-        codes.sort();
-        let since = heard.map_or("on file".to_owned(), |day| format!("since {}", short_day(day, today)));
-        let line = format!("No log {since}, next expected {}: {}", short_day(expected, today), codes.join(" "));
-        out.push_str(&hanging(look, &line, "  "));
-    }
-    out
 }

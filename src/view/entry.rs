@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 pub(crate) use super::day::day_and_time;
-use super::{Look, hanging, paragraph, table};
+use super::{Look, hanging, paragraph};
 use super::{due as due_list, grade, teaching, words};
 use crate::entry::{Book, Owner};
 use crate::event::{Event, Fact, Kind};
@@ -180,8 +180,7 @@ pub(crate) fn effect(book: &Book, answer: &Answer, look: Look) -> String {
 
 /// A patient's rows of the due list.
 pub(crate) fn rows(rows: &[Row], look: Look) -> String {
-    let cells = rows.iter().map(|row| due_list::cells(row, true)).collect();
-    table(look, &["patient", "state", "why"], cells)
+    due_list::rows(rows, look)
 }
 
 /// Who can be called.

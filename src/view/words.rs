@@ -1,9 +1,15 @@
 //! The words of the glossary: one table for each notion that the records keep under a key.
 
-use crate::event::{Finding, Outcome, Signal, SiteField, Subject, Telling, Water};
+use chrono::NaiveDate;
+
+use super::day::short_day;
+use crate::event::{
+    Anchor, Drainage, Finding, Outcome, Pain, Remedy, Signal, Site, SiteField, Subject, Swelling, Telling, Water,
+};
 use crate::policy::UNDETERMINED;
-use crate::signal::Answered;
-use crate::text::visible;
+use crate::schedule::State;
+use crate::signal::{Answered, Found, Observation};
+use crate::text::{count, visible};
 
 /// The subject of a contact, as a nurse says it.
 pub(crate) fn subject(subject: Subject) -> &'static str {
@@ -169,5 +175,129 @@ pub(crate) fn source(source: Telling) -> Option<&'static str> {
         Telling::Told => Some("reported"),
         Telling::Log => Some("from the household's log"),
         Telling::Image => Some("from a picture"),
+    }
+}
+
+/// The state of a patient in the census.
+pub(crate) fn state(state: State) -> &'static str {
+    match state {
+        State::Unusable => "unreadable",
+        State::Overdue => "overdue",
+        State::Due => "due today",
+        State::Upcoming => "later",
+        State::AwaitingLog => "waiting for log",
+        State::None => "nothing due",
+    }
+}
+
+/// An anchor, as it was last reported.
+pub(crate) fn anchor(anchor: Anchor) -> &'static str {
+    match anchor {
+        Anchor::InPlace => "anchor in place",
+        Anchor::Loose => "anchor loose",
+        Anchor::Absent => "anchor absent",
+    }
+}
+
+/// A treatment.
+pub(crate) fn remedy(remedy: Remedy) -> &'static str {
+    match remedy {
+        Remedy::OralAntibiotic => "oral antibiotic",
+        Remedy::IntravenousAntibiotic => "intravenous antibiotic",
+        Remedy::LongTermSuppression => "long-term suppression",
+        Remedy::Debridement => "debridement",
+        Remedy::Relocation => "relocation of the exit",
+        Remedy::Other => "other treatment",
+    }
+}
+
+/// The findings of a site record that are not normal: `redness 12 mm, serous drainage, pain slight`.
+pub(super) fn findings(site: &Site) -> Vec<String> {
+    let drainage = site.drainage.filter(|drainage| *drainage != Drainage::None).map(|drainage| {
+        let amount = site.amount.map(|amount| format!("{amount} ")).unwrap_or_default();
+        if drainage == Drainage::Purulent { format!("{amount}pus") } else { format!("{amount}{drainage} drainage") }
+    });
+    let mm = |mm: Option<f64>, what: &str| mm.filter(|mm| *mm > 0.0).map(|mm| format!("{what} {mm} mm"));
+    let swelling = match site.swelling {
+        Some(Swelling::Exit) => Some("swelling at the exit".to_owned()),
+        Some(Swelling::Tunnel) => Some("swelling along the tunnel".to_owned()),
+        Some(Swelling::None) | None => None,
+    };
+    let flag = |is: Option<bool>, what: &str| (is == Some(true)).then(|| what.to_owned());
+    let all = [
+        drainage,
+        mm(site.redness_mm, "redness"),
+        swelling,
+        site.pain.filter(|pain| *pain != Pain::None).map(|pain| format!("pain {pain}")),
+        flag(site.odor, "odor"),
+        flag(site.warmth, "warmth"),
+        flag(site.overgranulation, "overgranulation"),
+        flag(site.bleeding, "bleeding"),
+        mm(site.crust_mm, "crust"),
+    ];
+    all.into_iter().flatten().collect()
+}
+
+/// An observation that shows a signal.
+pub(super) fn observation(observation: &Observation, today: NaiveDate) -> String {
+    use Observation::*;
+    let day = |day: &NaiveDate| short_day(*day, today);
+    match observation {
+        Pus => "pus".to_owned(),
+        Score { least, most, .. } if least == most => format!("score {least}"),
+        Score { least, most, .. } => format!("score {least} to {most}"),
+        ScoreBesideGrowth { points } => format!("score {points} with culture growth"),
+        Growth => "culture growth".to_owned(),
+        Redness { mm } => format!("redness {mm} mm"),
+        SwellingTunnel => "swelling along the tunnel".to_owned(),
+        Overgranulation => "overgranulation".to_owned(),
+        WarmthOrOdor { warmth: true, odor: true } => "warmth and odor".to_owned(),
+        WarmthOrOdor { warmth: true, .. } => "warmth".to_owned(),
+        WarmthOrOdor { .. } => "odor".to_owned(),
+        BledAtPull => "bleeding at a pull".to_owned(),
+        Bleeding => "bleeding".to_owned(),
+        Temperature { celsius } => format!("temperature {celsius} °C"),
+        InWater { water: kind } => water(Some(*kind)).to_owned(),
+        SignedOff { signed, needed } => format!("home, {signed} of {needed} caregivers signed off"),
+        ShowerAgainstOrder => "shower against the order".to_owned(),
+        Pulled { mechanism: Some(how) } => format!("line pulled: {}", how.to_string().replace('-', " ")),
+        Pulled { mechanism: None } => "line pulled".to_owned(),
+        Anchor(state) => anchor(*state).to_owned(),
+        Dressing(dressing) => format!("dressing {dressing}"),
+        Grew { specimen, organisms } => {
+            let organisms = visible(&organisms.join(", "));
+            let of = if organisms.is_empty() { String::new() } else { format!(" of {organisms}") };
+            format!("{} culture: growth{of}", specimen.to_string().replace('-', " "))
+        }
+        ScoreUp { now, then, on } => format!("score {now}, up from {then} on {}", day(on)),
+        RednessUp { now, then } => format!("redness {now} mm, up from {then} mm"),
+        DrainageMore { drainage, amount } => {
+            let amount = amount.map(|amount| format!("{amount} ")).unwrap_or_default();
+            format!("{amount}{drainage} drainage, more than before")
+        }
+        DrainageSince(since) => format!("drainage in every record since {}", day(since)),
+        Missed(days) => {
+            let days: Vec<String> = days.iter().map(day).collect();
+            format!("change missed {}", days.join(", "))
+        }
+        LogExpected(expected) => format!("log expected {}", day(expected)),
+        NoLookSince { day: since, .. } => format!("no full look by staff since {}", day(since)),
+        NoResult(taken) => format!("culture of {} without a result", day(taken)),
+        OftenFound { count: found, of, found: what } => {
+            format!("{} in {} of the last {}", often(*what), found, count(*of as i64, "change"))
+        }
+        FoundAgain(what) => format!("{} again", often(*what)),
+        ShowerOnPod { pod, first } => format!("shower on POD {pod}, before POD {first}"),
+        ShowerOver(Some(dressing)) => format!("shower with the dressing {dressing}"),
+        ShowerOver(None) => "shower, dressing not checked before it".to_owned(),
+        ChangeBy(person) => format!("change by {}, not signed off", visible(person)),
+        ElsewhereSince(since) => format!("away since {}", day(since)),
+    }
+}
+
+fn often(found: Found) -> &'static str {
+    match found {
+        Found::AnchorOff => "anchor not secured",
+        Found::DressingOpen => "dressing found open",
     }
 }

@@ -1,7 +1,7 @@
 //! Whether a row asks for something now.
 
+use super::open_signal::OpenSignal;
 use super::row::Row;
-use super::site::OpenSignal;
 use crate::schedule::State;
 use crate::signal::Urgency;
 

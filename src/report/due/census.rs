@@ -1,6 +1,6 @@
 //! Everybody on file, counted once: a list that adds up leaves nobody out in silence.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{Datelike, NaiveDate};
 use schemars::JsonSchema;
@@ -25,6 +25,8 @@ pub struct Census {
     pub ended_before: usize,
     /// Those elsewhere.
     pub away: Vec<Away>,
+    /// Patients with a signal of today that was not acted on, whatever their state.
+    pub needs_review_today: usize,
 }
 
 /// A patient elsewhere.
@@ -48,6 +50,7 @@ impl Census {
                 None => first.push(row),
             }
         }
+        let review: BTreeSet<&str> = rows.iter().filter(|row| row.needs_review_today()).map(Row::patient).collect();
         let mut by_state: BTreeMap<String, usize> = State::WORDS.iter().map(|state| ((*state).to_owned(), 0)).collect();
         for row in &first {
             *by_state.entry(row.state().word().to_owned()).or_default() += 1;
@@ -69,6 +72,7 @@ impl Census {
             ended_this_month: this_month.len(),
             ended_before: before.len(),
             away,
+            needs_review_today: review.len(),
         }
     }
 

@@ -5,8 +5,9 @@ use schemars::JsonSchema;
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
+use super::clinical::{OpenInfection, RunningTreatment};
 use super::group::Group;
-use super::site::OpenSignal;
+use super::open_signal::OpenSignal;
 use crate::day::{AsOf, Instant, WallTime};
 use crate::event::{Anchor, At, Outcome};
 use crate::patient::{End, Where};
@@ -74,6 +75,9 @@ pub struct SiteRow {
     pub pod: i64,
     /// The anchor as last said.
     pub anchor: Option<AnchorSaid>,
+    /// The caregivers.
+    #[schemars(with = "Option<Vec<Relative>>")]
+    pub caregivers: Vec<Relative>,
     /// What the patient does not tolerate.
     #[schemars(with = "Option<Vec<String>>")]
     pub intolerances: Vec<String>,
@@ -86,6 +90,14 @@ pub struct SiteRow {
     /// Whether staff last recorded that support has ended, which is not written yet.
     #[schemars(with = "Option<bool>")]
     pub end_reported: bool,
+    /// The day of the oldest culture without a result.
+    pub culture_pending: Option<NaiveDate>,
+    /// Infections that are not resolved.
+    #[schemars(with = "Option<Vec<OpenInfection>>")]
+    pub infections: Vec<OpenInfection>,
+    /// Treatments that run.
+    #[schemars(with = "Option<Vec<RunningTreatment>>")]
+    pub treatments: Vec<RunningTreatment>,
     /// Who is signed off; null where that is not known.
     pub signed_off: Option<Vec<String>>,
     /// Files of events that have not happened yet; null where a moment was asked about.
@@ -107,6 +119,15 @@ words! {
         /// The promise.
         Promise = "promise",
     }
+}
+
+/// A caregiver.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Relative {
+    /// The code.
+    pub code: String,
+    /// The relation to the patient, as on record.
+    pub relation: Option<String>,
 }
 
 /// The anchor as last said.
@@ -138,6 +159,8 @@ pub struct LastScore {
 pub struct LastContact {
     /// When.
     pub at: At,
+    /// With whom.
+    pub with: String,
     /// How it ended.
     pub outcome: Outcome,
 }
@@ -175,11 +198,15 @@ const KEYS: &[&str] = &[
     "place",
     "pod",
     "anchor",
+    "caregivers",
     "intolerances",
     "score",
     "signals",
     "last_contact",
     "end_reported",
+    "culture_pending",
+    "infections",
+    "treatments",
     "signed_off",
     "ahead",
     "not_known",

@@ -1,38 +1,21 @@
 //! The facts of one exit site's row, read from a chart.
 
-use schemars::JsonSchema;
-use serde::Serialize;
-
-use super::row::{AnchorSaid, Hidden, LastContact, LastScore, SiteRow};
+use super::clinical;
+use super::open_signal::OpenSignal;
+use super::row::{AnchorSaid, Hidden, LastContact, LastScore, Relative, SiteRow};
 use crate::chart::Chart;
-use crate::day::WallTime;
-use crate::event::{At, Event, Kind, Signal};
+use crate::event::{At, Event, Kind};
 use crate::patient::Exit;
 use crate::report::grade::graded;
 use crate::schedule::{Due, Schedule};
-use crate::signal::{Episode, Observation, Urgency};
+use crate::signal::Episode;
 use crate::timeline::Timeline;
 
-/// A signal that is open.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct OpenSignal {
-    /// Its name.
-    pub name: Signal,
-    /// today or this-week.
-    pub urgency: Urgency,
-    /// The exit site, where it is closed and has no row of its own.
-    pub closed_exit: Option<String>,
-    /// When it rose.
-    pub since: WallTime,
-    /// The latest observation behind it.
-    pub evidence: Option<Observation>,
-    /// Whether it was acted on.
-    #[serde(rename = "answered")]
-    pub is_answered: bool,
-    /// Whether its latest news was acted on, too.
-    #[serde(rename = "news_answered")]
-    pub is_news_answered: bool,
-}
+/// The kinds of records that can say how the site was.
+const WITH_SITE: [Kind; 2] = [Kind::Change, Kind::Assessment];
+
+/// The kinds of records that can say how the anchor was.
+const WITH_ANCHOR: [Kind; 4] = [Kind::Change, Kind::Inspection, Kind::Shower, Kind::Trauma];
 
 /// The facts of a patient that every row carries.
 #[derive(Debug)]
@@ -40,11 +23,12 @@ pub(super) struct Shared<'a> {
     pub(super) chart: &'a Chart<'a>,
     pub(super) timeline: &'a Timeline<'a>,
     pub(super) exits: &'a [&'a Exit],
+    pub(super) open: Option<&'a [Episode]>,
     pub(super) signed_off: Option<Vec<String>>,
 }
 
 impl SiteRow {
-    /// The row of an exit site without its signals. An answer that a file that cannot be used may hide is not known.
+    /// The row of an exit site. An answer that a file that cannot be used may hide is not known.
     pub(super) fn of(shared: &Shared, schedule: &Schedule) -> SiteRow {
         let Shared { chart, timeline, .. } = *shared;
         let (patient, exit, today) = (schedule.patient, schedule.exit, timeline.today);
@@ -83,6 +67,11 @@ impl SiteRow {
             place: patient.place(today),
             pod: schedule.pod(today),
             anchor: said.filter(|_| is_known(Hidden::Anchor)).map(|(event, state)| AnchorSaid { state, at: at(event) }),
+            caregivers: patient
+                .caregivers
+                .iter()
+                .map(|caregiver| Relative { code: caregiver.code.clone(), relation: caregiver.relation.clone() })
+                .collect(),
             intolerances: patient.intolerances.clone(),
             score: graded.filter(|_| is_known(Hidden::Score)).map(|graded| LastScore {
                 total: graded.score.total(),
@@ -91,36 +80,20 @@ impl SiteRow {
                 band: graded.score.band.clone(),
                 at: at(graded.event),
             }),
-            signals: None,
-            last_contact: contact
-                .filter(|_| is_known(Hidden::LastContact))
-                .map(|(event, contact)| LastContact { at: at(event), outcome: contact.outcome }),
+            signals: shared.open.and_then(|open| OpenSignal::of_row(shared, open, exit)),
+            last_contact: contact.filter(|_| is_known(Hidden::LastContact)).map(|(event, contact)| LastContact {
+                at: at(event),
+                with: contact.with.clone(),
+                outcome: contact.outcome,
+            }),
             end_reported: timeline.is_end_reported(rules.people),
+            culture_pending: clinical::culture_pending(timeline, exit),
+            infections: clinical::infections(timeline, exit),
+            treatments: clinical::treatments(timeline, exit),
             signed_off: shared.signed_off.clone(),
             ahead: (!chart.as_of().is_given).then(|| chart.ahead.clone()),
             not_known,
             due,
         }
-    }
-
-    /// Takes the open signals of the exit site and of the patient, and those of an exit site that has no row of its own.
-    ///
-    /// Where a file cannot be used (`is_complete` is false) those that are known are given, and no list says that there
-    /// is none.
-    pub(super) fn watch(&mut self, open: &[Episode], is_complete: bool, exits: &[&Exit]) {
-        let has_row = |id: &Option<String>| exits.iter().any(|exit| id.as_ref() == Some(&exit.id));
-        let is_own = |id: &Option<String>| id.as_ref() == Some(&self.exit) || !has_row(id);
-        let signal = |episode: &Episode| OpenSignal {
-            name: episode.signal,
-            urgency: episode.urgency,
-            closed_exit: episode.exit.clone().filter(|_| !has_row(&episode.exit)),
-            since: episode.since,
-            evidence: episode.evidence.last().map(|said| said.what.clone()),
-            is_answered: episode.answered.is_some(),
-            is_news_answered: episode.news_answered,
-        };
-        let mut signals: Vec<OpenSignal> = open.iter().filter(|episode| is_own(&episode.exit)).map(signal).collect();
-        signals.sort_by_key(|signal| (signal.urgency, signal.is_answered));
-        self.signals = (is_complete || !signals.is_empty()).then_some(signals);
     }
 }

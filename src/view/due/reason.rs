@@ -1,90 +1,123 @@
 //! The reason why a row is on the list, as it is said on the telephone.
 
-use chrono::NaiveDate;
-
-use crate::event::{Kind, Water};
-use crate::report::due::{OpenSignal, Row, SiteRow};
-use crate::schedule::{Because, Due, LastChange, Report, State, Trouble};
+use crate::event::{At, Kind, Water};
+use crate::report::due::{Row, SiteRow};
+use crate::schedule::{Because, Due, LastChange, Report, Requirement, State, Trouble};
 use crate::signal::Urgency;
 use crate::text::{count, visible};
-use crate::view::day::{short, short_day};
-use crate::word::Word;
+use crate::view::day::{short, short_day, weekday};
+
+use super::finding::{acted_on, findings, needs_review_today};
 
 /// The signals of today, then why a change is due.
 pub(in crate::view) fn reason(row: &Row) -> String {
     match row {
         Row::Site(site) => {
-            let of_today = site.signals.iter().flatten().filter(|signal| signal.urgency == Urgency::Today);
-            let said: Vec<String> = of_today.map(|signal| open_signal(signal, site.today)).collect();
-            let signals = if said.is_empty() { String::new() } else { format!("{}; ", said.join(", ")) };
-            format!("{signals}{}", of_change(site))
+            let mut parts = findings(site, needs_review_today);
+            parts.extend(acted_on(site, Urgency::Today));
+            parts.push(of_change(site));
+            parts.join("; ")
         }
-        Row::Unusable(row) => format!("cannot be judged: {}", row.problem.message),
+        Row::Unusable(row) => format!("cannot be read: {}", visible(&row.problem.message)),
     }
 }
 
-/// A signal with its clock: `pus since Mon 08:00, answered`.
-pub(super) fn open_signal(signal: &OpenSignal, today: NaiveDate) -> String {
-    let answered = match (signal.is_answered, signal.is_news_answered) {
-        (true, true) => ", answered",
-        (true, false) => ", answered, but not what came since",
-        (false, _) => "",
-    };
-    let (name, at) = (signal.name.word().replace('-', " "), at_closed_exit(signal));
-    format!("{name}{at} since {}{answered}", short(&signal.since.into(), today))
-}
-
-/// The words for an exit site that has no row of its own: ` at exit a (closed)`; else none.
-pub(in crate::view) fn at_closed_exit(signal: &OpenSignal) -> String {
-    signal.closed_exit.as_ref().map(|exit| format!(" at exit {} (closed)", visible(exit))).unwrap_or_default()
-}
-
-fn of_change(site: &SiteRow) -> String {
+/// The reason why a change is due, or why none is.
+pub(super) fn of_change(site: &SiteRow) -> String {
     let (due, today) = (&site.due, site.today);
     let Some(because) = due.because else { return nothing_due(site) };
-    let since = match due.order_unknown {
-        true => "changed that day for another reason, order unknown",
-        false => "not changed since",
-    };
     match (because, &due.report) {
-        (Because::AfterShower | Because::Damage, Some(report)) => {
-            format!("{} {}, {since}", trouble(report), short(&report.at, today))
-        }
+        (Because::AfterShower | Because::Damage, Some(report)) => unanswered(report, due.order_unknown, site),
         (Because::FirstChange, _) => format!("first change after {}", short_day(site.begins, today)),
         (Because::UnknownBefore, _) => {
-            format!("records begin {}, nothing known before", short_day(site.begins, today))
+            format!("records begin {}, last change not known", short_day(site.begins, today))
         }
         (Because::Return, _) => {
-            let back = due.due_on.map(|day| short_day(day, today)).unwrap_or_default();
+            let back = due.due_on.map(|day| weekday(&At::Day(day), today)).unwrap_or_default();
             let ended = due.ended_by_move.iter();
             let ended =
                 ended.map(|one| format!("; before that: {} {}, not changed", trouble(one), short(&one.at, today)));
-            format!("back from elsewhere {back}, dressing not looked at yet{}", ended.collect::<String>())
+            format!("back since {back}, dressing not looked at yet{}", ended.collect::<String>())
         }
-        (because, _) if because == Because::LogLate || due.state == State::AwaitingLog => log(due, today),
-        _ => {
-            let changed = due.last_change.as_ref();
-            let changed =
-                changed.map_or("no change on file".to_owned(), |change| format!("changed {}", ago(change, today)));
-            let by = if due.phase.as_deref() == Some("order") { " by order" } else { "" };
-            let interval = due.interval.as_ref().map(|interval| format!("{interval}{by}")).unwrap_or_default();
-            format!("{changed}, {interval}")
-        }
+        (because, _) if because == Because::LogLate || due.state == State::AwaitingLog => log(site),
+        _ => last_change(site),
     }
 }
 
+/// The last change and the interval: `changed Fri 07:37, every 2 days, 1 missed`.
+pub(super) fn last_change(site: &SiteRow) -> String {
+    let due = &site.due;
+    let changed = due.last_change.as_ref();
+    let changed = changed.map_or("no change on file".to_owned(), |change| format!("changed {}", ago(change, site)));
+    let by = if due.phase.as_deref() == Some("order") { " by order" } else { "" };
+    let interval = due.interval.as_ref().map(|interval| format!(", {interval}{by}")).unwrap_or_default();
+    let missed = if due.missed_in_a_row > 0 { format!(", {} missed", due.missed_in_a_row) } else { String::new() };
+    format!("{changed}{interval}{missed}")
+}
+
+/// A shower or damage that no change has followed: `dressing wet since Mon 21:30, not changed`.
+fn unanswered(report: &Report, order_unknown: bool, site: &SiteRow) -> String {
+    let then = match order_unknown {
+        true => "changed that day for another reason, order unknown",
+        false => "not changed",
+    };
+    let since = if report.trouble == Trouble::Shower { "" } else { "since " };
+    format!("{} {since}{}, {then}", trouble(report), short(&report.at, site.today))
+}
+
+/// Another requirement with its clock.
+pub(super) fn also(site: &SiteRow, one: &Requirement) -> String {
+    let is_overdue = one.hours_overdue.is_some();
+    let Some(report) = &one.report else {
+        let day = short_day(one.due_on, site.today);
+        return match one.hours_overdue {
+            Some(hours) => format!("scheduled change overdue {}, due {day}", lasting(hours)),
+            None if one.due_on <= site.today => "scheduled change due today".to_owned(),
+            None => format!("scheduled change {day}"),
+        };
+    };
+    let by = short(&one.deadline.into(), site.today);
+    let late = if is_overdue { "change was due" } else { "change due" };
+    format!("also {}; {late} by {by}", unanswered(report, one.order_unknown, site))
+}
+
+/// The time until a change is due, or since it is overdue: `overdue 7 h`, `change by 08:20`.
+pub(super) fn late(site: &SiteRow) -> Option<String> {
+    let due = &site.due;
+    match due.state {
+        State::Overdue if due.because == Some(Because::LogLate) => None,
+        State::Overdue => Some(format!("overdue {}", lasting(due.hours_overdue.unwrap_or(0)))),
+        State::Due if due.report.is_some() => {
+            due.deadline.map(|deadline| format!("change by {}", short(&deadline.into(), site.today)))
+        }
+        State::Due => Some("due today".to_owned()),
+        State::Upcoming => due.due_on.map(|day| format!("next change {}", short_day(day, site.today))),
+        State::AwaitingLog | State::None | State::Unusable => None,
+    }
+}
+
+/// Hours, or days from three days on.
+pub(super) fn lasting(hours: i64) -> String {
+    if hours < 72 { format!("{hours} h") } else { format!("{} d", hours / 24) }
+}
+
 /// The last day that a log covers, and the day of the next one.
-fn log(due: &Due, today: NaiveDate) -> String {
-    let through = due
-        .heard_through
-        .map_or("no log on file".to_owned(), |day| format!("log complete through {}", short_day(day, today)));
-    let next = due.log_expected.map(|day| format!(", next expected {}", short_day(day, today))).unwrap_or_default();
-    let from = due.heard_from.map(|day| format!(", heard from {}", short_day(day, today))).unwrap_or_default();
-    format!("{through}{next}{from}")
+pub(super) fn log(site: &SiteRow) -> String {
+    let Due { heard_through, heard_from, log_expected, .. } = &site.due;
+    let day = |day| short_day(day, site.today);
+    let is_late = site.due.because == Some(Because::LogLate);
+    let (log, expected) = match site.due.hours_overdue.filter(|_| is_late) {
+        Some(hours) => (format!("log overdue {}: ", lasting(hours)), "expected"),
+        None => ("log ".to_owned(), "next expected"),
+    };
+    let through = heard_through.map_or("none on file".to_owned(), |last| format!("complete through {}", day(last)));
+    let next = log_expected.map(|next| format!(", {expected} {}", day(next))).unwrap_or_default();
+    let from = heard_from.map(|last| format!(", heard from {}", day(last))).unwrap_or_default();
+    format!("{log}{through}{next}{from}")
 }
 
 /// A shower or damage: `showered`, `dressing wet at a shower`.
-pub(super) fn trouble(report: &Report) -> String {
+fn trouble(report: &Report) -> String {
     match (report.trouble, report.kind) {
         (Trouble::Shower, _) => bathed(report.water).to_owned(),
         (Trouble::LeftDamaged(dressing), _) => format!("dressing left {dressing}"),
@@ -110,23 +143,22 @@ fn nothing_due(site: &SiteRow) -> String {
         return format!("support ended {}, {}", short_day(ended.on, today), ended.why);
     }
     if let Some(until) = site.closed_on {
-        return format!("exit site closed {}", short_day(until, today));
+        return format!("exit closed {}", short_day(until, today));
     }
     if today < site.begins {
         return format!("begins {}", short_day(site.begins, today));
     }
     match site.days_elsewhere {
-        Some(days) => format!("elsewhere for {}", count(days, "day")),
+        Some(days) => format!("away for {}", count(days, "day")),
         None => "nothing is due".to_owned(),
     }
 }
 
 /// The time of the last change; from a week on also how many days ago.
-fn ago(change: &LastChange, today: NaiveDate) -> String {
-    days_ago(short(&change.at, today), change)
-}
-
-/// A last change with the number of days from a week on.
-pub(super) fn days_ago(when: String, change: &LastChange) -> String {
-    if change.days_ago < 7 { when } else { format!("{when}, {} days ago", change.days_ago) }
+fn ago(change: &LastChange, site: &SiteRow) -> String {
+    if change.days_ago < 7 {
+        short(&change.at, site.today)
+    } else {
+        format!("{}, {} days ago", weekday(&change.at, site.today), change.days_ago)
+    }
 }

@@ -89,7 +89,7 @@ fn due_lines(body: &ShowReport) -> Vec<String> {
         let exit = row.exit().map(|exit| format!("exit {}: ", visible(exit))).unwrap_or_default();
         let schedule = if row.site().is_some() { format!("; {}", state(row)) } else { String::new() };
         // The other signals have lines of their own.
-        let others = asides(row).into_iter().filter(|aside| !aside.is_signal).map(|aside| aside.words);
+        let others = asides(row);
         let line = format!("{exit}{}{schedule}", reason(row));
         [line].into_iter().chain(others).collect::<Vec<_>>().join(" · ")
     };

@@ -1,0 +1,120 @@
+//! The routine as codes: due today with their clock, later by day, no log by the last day covered.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use super::block::Block;
+use super::fact::is_plain;
+use super::heading;
+use super::line::{code, lines};
+use super::reason::of_change;
+use crate::day::{Calendar, WallTime};
+use crate::policy::CarePlace;
+use crate::report::due::{Row, SiteRow};
+use crate::schedule::Because;
+use crate::text::visible;
+use crate::view::day::{short, short_day};
+use crate::view::{Look, hanging};
+
+/// Due today: codes, home apart from ward; a row that says more has its own line.
+pub(super) fn due_today(rows: &[&Row], calendar: &Calendar, look: Look) -> String {
+    let (plain, others): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| is_plain(row));
+    let sites: Vec<&SiteRow> = plain.iter().filter_map(|row| row.site()).collect();
+    let usual = usual(sites.iter().filter_map(|site| site.due.deadline), calendar);
+    let by = usual.map(|by| format!(" by {}", short(&by.into(), today(rows)))).unwrap_or_default();
+    let mut out = heading(Block::DueToday, rows.len(), &by, look);
+    for (place, word) in [(CarePlace::Home, "home"), (CarePlace::Inpatient, "ward"), (CarePlace::Elsewhere, "away")] {
+        let here = plain.iter().filter(|row| row.site().is_some_and(|site| site.place == place));
+        let codes: Vec<String> = here.map(|row| due_code(row, usual, calendar)).collect();
+        if !codes.is_empty() {
+            out.push_str(&hanging(look, &format!("  {word}  {}", codes.join(", ")), "        "));
+        }
+    }
+    out + &lines(&others, false, look)
+}
+
+/// The deadline of most, among those on the program's clock.
+fn usual(deadlines: impl Iterator<Item = WallTime>, calendar: &Calendar) -> Option<WallTime> {
+    let mut counted: BTreeMap<WallTime, usize> = BTreeMap::new();
+    deadlines
+        .filter(|deadline| is_on_clock(deadline, calendar))
+        .for_each(|deadline| *counted.entry(deadline).or_default() += 1);
+    counted.into_iter().max_by_key(|(_, count)| *count).map(|(deadline, _)| deadline)
+}
+
+fn is_on_clock(deadline: &WallTime, calendar: &Calendar) -> bool {
+    deadline.0.with_timezone(&calendar.policy_zone()).naive_local() == deadline.0.naive_local()
+}
+
+/// A code; its clock where that is another, its reason where that is not the interval.
+fn due_code(row: &Row, usual: Option<WallTime>, calendar: &Calendar) -> String {
+    let Some(site) = row.site() else { return code(row) };
+    let clock = site.due.deadline.filter(|deadline| Some(*deadline) != usual).map(|deadline| {
+        let zone = if is_on_clock(&deadline, calendar) { String::new() } else { deadline.0.format(" %:z").to_string() };
+        format!("by {}{zone}", short(&deadline.into(), site.today))
+    });
+    let reason = site.due.because.and_then(|because| match because {
+        Because::Interval => None,
+        Because::FirstChange => Some("first change".to_owned()),
+        Because::UnknownBefore => Some("last change not known".to_owned()),
+        _ => Some(of_change(site)),
+    });
+    let more: Vec<String> = clock.into_iter().chain(reason).collect();
+    if more.is_empty() { code(row) } else { format!("{} ({})", code(row), more.join("; ")) }
+}
+
+/// Later changes: codes by day.
+pub(super) fn later(rows: &[&Row], look: Look) -> String {
+    let mut out = heading(Block::Later, rows.len(), "", look);
+    let mut by_day: BTreeMap<Option<NaiveDate>, Vec<String>> = BTreeMap::new();
+    let (plain, others): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| is_plain(row));
+    for row in plain {
+        by_day.entry(row.site().and_then(|site| site.due.due_on)).or_default().push(code(row));
+    }
+    for (day, codes) in by_day {
+        let day = day.map(|day| short_day(day, today(rows))).unwrap_or_default();
+        out.push_str(&hanging(look, &format!("  {day}  {}", codes.join(", ")), "    "));
+    }
+    out + &lines(&others, false, look)
+}
+
+/// Patients of whom nothing is due: codes with the reason.
+pub(super) fn none_due(block: Block, rows: &[&Row], look: Look) -> String {
+    let sites = rows.iter().filter_map(|row| Some((row, row.site()?)));
+    let codes: Vec<String> = sites.map(|(row, site)| format!("{} ({})", code(row), of_change(site))).collect();
+    format!("{}{}", heading(block, rows.len(), "", look), hanging(look, &format!("  {}", codes.join(", ")), "    "))
+}
+
+/// The households that report by log and are not covered today, by the last day covered and the next log.
+pub(super) fn no_log(rows: &[Row], look: Look) -> String {
+    let mut groups: BTreeMap<(Option<NaiveDate>, NaiveDate), Vec<String>> = BTreeMap::new();
+    // A log that is overdue is a row of its own.
+    let is_late = |site: &&SiteRow| site.due.because == Some(Because::LogLate);
+    for site in rows.iter().filter_map(Row::site).filter(|site| !is_late(site)) {
+        if let Some(expected) = site.due.log_expected {
+            let codes = groups.entry((site.due.heard_through, expected)).or_default();
+            let patient = visible(&site.patient);
+            if !codes.contains(&patient) {
+                codes.push(patient);
+            }
+        }
+    }
+    if groups.is_empty() {
+        return String::new();
+    }
+    let today = today(&rows.iter().collect::<Vec<_>>());
+    let mut out = heading(Block::NoLog, groups.values().map(Vec::len).sum(), "", look);
+    for ((heard, expected), mut codes) in groups {
+        codes.sort();
+        let since = heard.map_or("no log on file".to_owned(), |day| format!("since {}", short_day(day, today)));
+        let text = format!("  {since}, next expected {}: {}", short_day(expected, today), codes.join(", "));
+        out.push_str(&hanging(look, &text, "    "));
+    }
+    out
+}
+
+/// The care day of the rows.
+fn today(rows: &[&Row]) -> NaiveDate {
+    rows.iter().find_map(|row| row.site()).map(|site| site.today).unwrap_or_default()
+}

@@ -1,0 +1,180 @@
+//! The facts of a row in three grades: the line of the list, what changes the call, and everything that is known.
+
+use crate::event::Outcome;
+use crate::report::due::{LastContact, Row, SiteRow};
+use crate::schedule::{Because, Promise, Requirement, State};
+use crate::signal::Urgency;
+use crate::text::{count, visible};
+use crate::view::day::{is_this_week, short, short_day, weekday};
+use crate::view::words;
+use crate::word::Word;
+
+use super::finding::{acted_on, acted_on_since, findings, needs_review_this_week, needs_review_today, person};
+use super::reason::{also, last_change, late, log, of_change};
+
+/// The one line of a row: the first finding, how late, the last contact.
+pub(super) fn first(row: &Row) -> Vec<String> {
+    let Row::Site(site) = row else { return vec![super::reason(row)] };
+    let mut parts = findings(site, needs_review_today);
+    parts.truncate(1);
+    if parts.is_empty() {
+        parts.extend(acted_on(site, Urgency::Today));
+    }
+    if is_change_told(site) {
+        parts.push(of_change(site));
+    }
+    parts.extend(late(site));
+    parts.extend(promise(site).filter(|_| !site.due.has_broken_promise()));
+    parts.extend(contact(site, true));
+    parts
+}
+
+/// Whether the reason of the change stands on the first line: it is the reason for the row, or a change is overdue or due.
+fn is_change_told(site: &SiteRow) -> bool {
+    let is_alone = findings(site, needs_review_today).is_empty() && acted_on(site, Urgency::Today).is_none();
+    let is_now = matches!(site.due.state, State::Overdue | State::Due);
+    is_alone && site.due.state != State::Upcoming || is_now && site.due.because != Some(Because::Interval)
+}
+
+/// The facts that change the call, apart from the first line.
+pub(super) fn second(row: &Row) -> Vec<String> {
+    let site = match row {
+        Row::Site(site) => site,
+        Row::Unusable(row) => return vec![visible(&row.problem.place.to_string())],
+    };
+    let mut parts: Vec<String> = findings(site, needs_review_today).into_iter().skip(1).collect();
+    parts.extend(findings(site, needs_review_this_week));
+    parts.extend(beside_signals(site));
+    parts.extend(row.is_end_reported().then(|| end_reported(&site.patient)));
+    parts
+}
+
+/// The facts that change the call, apart from the signals.
+pub(super) fn beside_signals(site: &SiteRow) -> Vec<String> {
+    let is_to_tell = |one: &&Requirement| one.report.is_some() || one.hours_overdue.is_some();
+    let mut parts: Vec<String> = site.due.also.iter().filter(is_to_tell).map(|one| also(site, one)).collect();
+    parts.extend(promise(site).filter(|_| site.due.has_broken_promise()));
+    parts.extend(clinical(site));
+    if site.due.missed_in_a_row > 0 && !is_change_told(site) {
+        parts.push(format!("{} missed in a row", count(site.due.missed_in_a_row, "change")));
+    }
+    parts.extend(not_known(site));
+    parts.extend(ahead(site));
+    parts
+}
+
+/// Everything else that is known of a row.
+pub(super) fn rest(row: &Row) -> Vec<String> {
+    let site = match row {
+        Row::Site(site) => site,
+        Row::Unusable(row) => return vec![visible(&row.problem.help)],
+    };
+    let due = &site.due;
+    let mut parts = vec![format!("{}, POD {}", site.at.word().replace('-', " "), site.pod)];
+    if due.last_change.is_some() || due.interval.is_some() {
+        parts.push(last_change(site));
+    }
+    if due.log_expected.is_some() && due.because != Some(Because::LogLate) && due.state != State::AwaitingLog {
+        parts.push(log(site));
+    }
+    parts.extend(
+        due.also.iter().filter(|one| one.report.is_none() && one.hours_overdue.is_none()).map(|one| also(site, one)),
+    );
+    parts.extend([Urgency::Today, Urgency::ThisWeek].into_iter().filter_map(|urgency| acted_on_since(site, urgency)));
+    if let Some(anchor) = &site.anchor {
+        parts.push(format!("{} {}", words::anchor(anchor.state), weekday(&anchor.at, site.today)));
+    }
+    parts.extend(score(site));
+    parts.extend(contact(site, false).filter(|_| contact(site, true).is_none()));
+    if let Some(people) = &site.signed_off {
+        let people: Vec<String> = people.iter().map(|code| person(site, code)).collect();
+        parts.push(if people.is_empty() {
+            "no one signed off".to_owned()
+        } else {
+            format!("signed off: {}", people.join(", "))
+        });
+    }
+    parts.extend(site.intolerances.iter().map(|what| format!("does not tolerate {}", visible(what))));
+    parts
+}
+
+/// Whether a row says more than its code and its clock on the list of those due today.
+pub(super) fn is_plain(row: &Row) -> bool {
+    let Row::Site(site) = row else { return false };
+    second(row).is_empty() && site.due.promise.is_none() && site.due.report.is_none()
+}
+
+fn score(site: &SiteRow) -> Option<String> {
+    let score = site.score.as_ref()?;
+    let range = || format!("{}–{}", score.total_min, score.total_max);
+    let total = score.total.map_or_else(range, |total| total.to_string());
+    Some(format!("score {total} {} {}", words::band(&score.band), weekday(&score.at, site.today)))
+}
+
+/// A promise: `promised by Mon 20:00, not done`, `will change the dressing by Tue 13:30`.
+fn promise(site: &SiteRow) -> Option<String> {
+    let promise = site.due.promise.as_ref()?;
+    let is_last = |contact: &&LastContact| contact.at == promise.at && !promise.broken;
+    Some(match site.last_contact.as_ref().filter(is_last) {
+        Some(contact) => {
+            let by = short(&promise.expect_by.into(), site.today);
+            format!("{} {} by {by}", person(site, &contact.with), words::outcome(contact.outcome))
+        }
+        None => promised(promise, site.today),
+    })
+}
+
+/// A promise: `promised by Mon 20:00, not done`.
+pub(in crate::view) fn promised(promise: &Promise, today: chrono::NaiveDate) -> String {
+    let by = short(&promise.expect_by.into(), today);
+    if promise.broken { format!("promised by {by}, not done") } else { format!("promised by {by}") }
+}
+
+/// The last contact with its outcome; that of a promise is told with it, and on the list one older than a week is not.
+fn contact(site: &SiteRow, is_of_list: bool) -> Option<String> {
+    let is_promise = |contact: &&LastContact| site.due.promise.as_ref().is_some_and(|promise| promise.at == contact.at);
+    let contact = site.last_contact.as_ref().filter(|contact| !is_promise(contact))?;
+    let is_old = !is_this_week(contact.at.date(), site.today);
+    let when = short(&contact.at, site.today);
+    let words = match contact.outcome {
+        Outcome::NoAnswer => format!("no answer {when}"),
+        outcome => format!("called {} {when}: {}", person(site, &contact.with), words::outcome(outcome)),
+    };
+    (!is_of_list || !is_old).then_some(words)
+}
+
+/// A pending culture, infections and treatments.
+fn clinical(site: &SiteRow) -> Vec<String> {
+    let day = |day| short_day(day, site.today);
+    let is_signal =
+        |name| site.signals.iter().flatten().any(|signal| signal.name == name && needs_review_this_week(signal));
+    let culture = site.culture_pending.filter(|_| !is_signal(crate::event::Signal::CultureUnresulted));
+    let mut parts: Vec<String> =
+        culture.map(|taken| format!("culture pending since {}", day(taken))).into_iter().collect();
+    for infection in &site.infections {
+        let organisms = visible(&infection.organisms.join(", "));
+        let grew = if organisms.is_empty() { String::new() } else { format!(" ({organisms})") };
+        parts.push(format!("infection since {}{grew}", day(infection.onset)));
+    }
+    for treatment in &site.treatments {
+        let until = treatment.until.map_or(String::new(), |until| format!(" through {}", day(until)));
+        parts.push(format!("{}{until}", words::remedy(treatment.what)));
+    }
+    parts
+}
+
+fn not_known(site: &SiteRow) -> Vec<String> {
+    let signals = site.signals.is_none().then(|| "signals not known".to_owned());
+    let hidden = site.not_known.iter().map(|what| format!("{} not known", what.word().replace('-', " ")));
+    signals.into_iter().chain(hidden).collect()
+}
+
+/// The words for a reported end of support that is not written yet.
+pub(in crate::view) fn end_reported(code: &str) -> String {
+    format!("support reported ended: write it with `exitsite patient end {code}`")
+}
+
+fn ahead(site: &SiteRow) -> Option<String> {
+    let files = site.ahead.as_ref().filter(|files| !files.is_empty())?;
+    Some(format!("in the future: {}", visible(&files.join(", "))))
+}

@@ -1,0 +1,136 @@
+//! An open signal as a finding: what was seen, who saw it, when.
+
+use crate::event::{Signal, Telling};
+use crate::report::due::{OpenSignal, Sighting, SiteRow};
+use crate::schedule::{Because, Report, Trouble};
+use crate::signal::{Observation, Urgency};
+use crate::text::visible;
+use crate::view::day::short;
+use crate::view::words;
+
+/// The findings of the signals that are taken, each record once: `redness 12 mm, serous drainage: spouse, Sat 18:40`.
+pub(super) fn findings(site: &SiteRow, is_taken: impl Fn(&OpenSignal) -> bool) -> Vec<String> {
+    let mut said: Vec<String> = Vec::new();
+    for signal in site.signals.iter().flatten().filter(|signal| is_taken(signal) && !is_said_by_schedule(site, signal))
+    {
+        let words = finding(site, signal);
+        if !said.contains(&words) {
+            said.push(words);
+        }
+    }
+    said
+}
+
+/// One signal: its finding, else its name with the time since when it is open.
+fn finding(site: &SiteRow, signal: &OpenSignal) -> String {
+    let at = at_closed_exit(signal);
+    let new = if signal.is_answered && !signal.is_news_answered { ", new since it was acted on" } else { "" };
+    match (&signal.seen, &signal.observed) {
+        (Some(seen), Some(Observation::ChangeBy(code))) => {
+            format!("changed by {}, not signed off, {}", person(site, code), short(&seen.at, site.today))
+        }
+        (_, Some(observation)) if is_of_days(observation) => words::observation(observation, site.today),
+        (Some(seen), _) => format!("{}{at}: {}{new}", observed(site, signal, seen), seen_by(site, seen)),
+        (None, _) => {
+            format!("{}{at} since {}{new}", words::signal(signal.name), short(&signal.since.into(), site.today))
+        }
+    }
+}
+
+/// Whether the days that passed show a signal, rather than one record.
+fn is_of_days(observation: &Observation) -> bool {
+    use Observation::*;
+    matches!(
+        observation,
+        Missed(_) | LogExpected(_) | NoLookSince { .. } | NoResult(_) | ElsewhereSince(_) | DrainageSince(_)
+    )
+}
+
+/// The findings of the record where it holds some, else the one observation.
+fn observed(site: &SiteRow, signal: &OpenSignal, seen: &Sighting) -> String {
+    let found = seen.site.as_ref().map(words::findings).filter(|found| !found.is_empty());
+    let of_score = matches!(signal.name, Signal::ScoreReview | Signal::ScoreWithGrowth | Signal::ScoreRising);
+    let label = || words::signal(signal.name);
+    match (found, &signal.observed) {
+        (Some(found), _) if of_score => format!("{} ({})", found.join(", "), label()),
+        (Some(found), _) if is_of_site(signal.name) => found.join(", "),
+        (_, Some(observation)) => words::observation(observation, site.today),
+        (_, None) => label().to_owned(),
+    }
+}
+
+/// Whether the findings of the site show a signal.
+fn is_of_site(signal: Signal) -> bool {
+    use Signal::*;
+    matches!(
+        signal,
+        Pus | RednessWide | SwellingTunnel | BleedingAtSite | Overgranulation | WarmthOrOdor | DrainageMore
+    )
+}
+
+/// The person and the time of a record: `spouse, Sat 18:40`.
+fn seen_by(site: &SiteRow, seen: &Sighting) -> String {
+    let how = match seen.source {
+        Telling::Image => ", from a picture",
+        Telling::Log => ", from a log",
+        Telling::Seen | Telling::Told => "",
+    };
+    format!("{}, {}{how}", person(site, &seen.by), short(&seen.at, site.today))
+}
+
+/// A person by the relation on record, else by the code.
+pub(super) fn person(site: &SiteRow, code: &str) -> String {
+    let caregiver = site.caregivers.iter().find(|caregiver| caregiver.code == code);
+    let relation = caregiver.and_then(|caregiver| caregiver.relation.as_deref());
+    visible(relation.unwrap_or(code))
+}
+
+/// Whether what is due says it already: damage, a late log, missed changes.
+fn is_said_by_schedule(site: &SiteRow, signal: &OpenSignal) -> bool {
+    let due = &site.due;
+    let also = due.also.iter().filter_map(|one| one.report);
+    let is_same = |report: Report| {
+        report.trouble != Trouble::Shower && signal.seen.as_ref().is_some_and(|seen| seen.at == report.at)
+    };
+    match signal.name {
+        Signal::WaterAtSite => due.report.into_iter().chain(also).any(is_same),
+        Signal::LogLate => due.because == Some(Because::LogLate),
+        Signal::ChangesMissed => due.missed_in_a_row > 0,
+        _ => false,
+    }
+}
+
+/// The words for an exit site that has no row of its own: ` at exit a (closed)`; else none.
+pub(in crate::view) fn at_closed_exit(signal: &OpenSignal) -> String {
+    signal.closed_exit.as_ref().map(|exit| format!(" at exit {} (closed)", visible(exit))).unwrap_or_default()
+}
+
+/// A signal of today that is not acted on.
+pub(super) fn needs_review_today(signal: &OpenSignal) -> bool {
+    signal.urgency == Urgency::Today && !signal.is_news_answered
+}
+
+/// A signal of this week that is not acted on.
+pub(super) fn needs_review_this_week(signal: &OpenSignal) -> bool {
+    signal.urgency == Urgency::ThisWeek && !signal.is_answered
+}
+
+/// The signals that were acted on and are still open: `acted on: line pulled, pus`.
+pub(super) fn acted_on(site: &SiteRow, urgency: Urgency) -> Option<String> {
+    named_acted_on(site, urgency, |_| String::new())
+}
+
+/// The same with the time since when each is open.
+pub(super) fn acted_on_since(site: &SiteRow, urgency: Urgency) -> Option<String> {
+    named_acted_on(site, urgency, |signal| format!(" since {}", short(&signal.since.into(), site.today)))
+}
+
+fn named_acted_on(site: &SiteRow, urgency: Urgency, more: impl Fn(&OpenSignal) -> String) -> Option<String> {
+    let is_acted_on = |signal: &&OpenSignal| {
+        signal.urgency == urgency && !needs_review_today(signal) && !needs_review_this_week(signal)
+    };
+    let name =
+        |signal: &OpenSignal| format!("{}{}{}", words::signal(signal.name), at_closed_exit(signal), more(signal));
+    let names: Vec<String> = site.signals.iter().flatten().filter(is_acted_on).map(name).collect();
+    (!names.is_empty()).then(|| format!("acted on: {}", names.join(", ")))
+}

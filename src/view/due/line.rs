@@ -1,0 +1,73 @@
+//! Rows as lines: patient, place, whom to call, then the facts.
+
+use unicode_width::UnicodeWidthStr;
+
+use super::bold;
+use super::fact::{first, rest, second};
+use crate::policy::CarePlace;
+use crate::report::due::Row;
+use crate::schedule::State;
+use crate::text::visible;
+use crate::view::{Look, hanging};
+
+/// The rows, a line or two each; with `in_full` all that is known of each.
+pub(super) fn lines(rows: &[&Row], in_full: bool, look: Look) -> String {
+    let heads: Vec<[String; 3]> = rows.iter().map(|row| head(row)).collect();
+    let width = |n: usize| heads.iter().map(|head| head[n].width()).max().unwrap_or(0);
+    let widths = [width(0), width(1), width(2)];
+    rows.iter().zip(&heads).map(|(row, head)| of_row(row, head, widths, in_full, look)).collect()
+}
+
+fn of_row(row: &Row, head: &[String; 3], widths: [usize; 3], in_full: bool, look: Look) -> String {
+    let cells = head.iter().zip(widths).filter(|(_, width)| *width > 0);
+    let start: String = cells.map(|(cell, width)| format!("{cell}{}  ", " ".repeat(width - cell.width()))).collect();
+    // Where the columns leave too little, the facts stand below them.
+    let is_narrow = start.width() * 2 > look.width;
+    let indent = if is_narrow { 4 } else { start.width() };
+    let indented = " ".repeat(indent);
+    let groups = match in_full {
+        true => vec![first(row), second(row), rest(row)],
+        false => vec![[first(row), second(row)].concat()],
+    };
+    let mut text = groups.iter().filter(|group| !group.is_empty()).map(|group| group.join("; "));
+    let mut out = match (is_narrow, text.next()) {
+        (true, Some(text)) => {
+            format!("{}\n{}", start.trim_end(), hanging(look, &format!("{indented}{text}"), &indented))
+        }
+        (false, Some(text)) => hanging(look, &format!("{start}{text}"), &indented),
+        (_, None) => format!("{}\n", start.trim_end()),
+    };
+    out.extend(text.map(|text| hanging(look, &format!("{indented}{text}"), &indented)));
+    match row.state() {
+        State::Overdue => out.replacen(head[0].as_str(), &bold(&head[0], look), 1),
+        _ => out,
+    }
+}
+
+/// The patient, the place and whom to call.
+pub(super) fn head(row: &Row) -> [String; 3] {
+    let place = match row.site().map(|site| site.place) {
+        Some(CarePlace::Home) => "home",
+        Some(CarePlace::Inpatient) => "ward",
+        Some(CarePlace::Elsewhere) => "away",
+        None => "",
+    };
+    [code(row), place.to_owned(), call(row)]
+}
+
+/// The patient, and the exit where there are several.
+pub(super) fn code(row: &Row) -> String {
+    match row {
+        Row::Site(site) if site.exits > 1 => format!("{} {}", visible(&site.patient), visible(&site.exit)),
+        _ => visible(row.patient()),
+    }
+}
+
+/// The household by its relations to the patient, as on record.
+fn call(row: &Row) -> String {
+    let Some(site) = row.site().filter(|site| site.place == CarePlace::Home) else { return String::new() };
+    let caregivers = site.caregivers.iter();
+    let names = caregivers.map(|caregiver| visible(caregiver.relation.as_ref().unwrap_or(&caregiver.code)));
+    let names: Vec<String> = names.collect();
+    if names.is_empty() { "patient".to_owned() } else { names.join("/") }
+}
