@@ -417,13 +417,17 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__due)
-            opts="-h --within --all --exit-code --as-of --at-commit --json --records --color --help"
+            opts="-h --within --all --exit-code --html --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
                 --within)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --html)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

@@ -57,6 +57,7 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "schema" -d 'Print
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "completions" -d 'Print the completions for a shell'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "man" -d 'Print the manual page of exitsite or of a command'
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l within -d 'Also who becomes due within so many hours' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l html -d 'Write the list as a page to print, on US Letter or A4, into this file; only a page of this command is replaced' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F

@@ -182,6 +182,8 @@ pub struct Outcome {
     pub status: u8,
     /// True if something was written into the records.
     pub has_written: bool,
+    /// Whether a list that is longer than the terminal goes through the pager.
+    pub is_paged: bool,
 }
 
 /// A command at work: what it needs of the command line and of the world.

@@ -1,5 +1,6 @@
 //! Arguments, the clock, the environment, the terminal and the exit status: everything else is in the library.
 
+mod pager;
 mod terminal;
 
 use std::env;
@@ -28,9 +29,10 @@ fn main() -> ExitCode {
         width: terminal_width(),
         color: stdout().is_terminal() && env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
     };
-    let Outcome { stdout: report, stderr: said, status, has_written } = run(env::args_os(), &surroundings);
+    let Outcome { stdout: report, stderr: said, status, has_written, is_paged } = run(env::args_os(), &surroundings);
     _ = stderr().write_all(said.as_bytes());
-    match print(&report) {
+    let shown = if is_paged { pager::show(&report) } else { None };
+    match shown.unwrap_or_else(|| print(&report)) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe && has_written => {
             _ = writeln!(
                 stderr(),

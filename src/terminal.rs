@@ -2,8 +2,8 @@
 
 use std::env;
 use std::io::{BufRead, IsTerminal, Write, stderr, stdin};
-use std::process::Command;
-use std::sync::Mutex;
+use std::process::{Command, exit};
+use std::sync::{Mutex, Once};
 use std::time::Duration;
 
 use console::{Key, Term};
@@ -11,7 +11,10 @@ use exitsite::command::Terminal;
 use exitsite::day::Instant;
 use exitsite::problem::Failure;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use rustix::process::{Signal, getpid, kill_process};
 use rustix::termios::{QueueSelector, tcflush};
+use signal_hook::consts::SIGINT;
+use signal_hook::iterator::Signals;
 
 /// A bar appears only when the work takes longer than this.
 const BAR_AFTER: Duration = Duration::from_millis(500);
@@ -26,6 +29,20 @@ impl Seat {
     /// The terminal, if somebody can be asked.
     pub(crate) fn taken() -> Option<Seat> {
         (stdin().is_terminal() && stderr().is_terminal()).then(Seat::default)
+    }
+}
+
+/// The text that is shown when the person stops the program.
+static LAST_WORDS: Mutex<String> = Mutex::new(String::new());
+
+/// The exit status after Ctrl-C, as a shell gives it.
+const INTERRUPTED: i32 = 130;
+
+/// Ends the program as Ctrl-C does while a line is typed.
+fn interrupt() -> ! {
+    _ = kill_process(getpid(), Signal::INT);
+    loop {
+        std::thread::park();
     }
 }
 
@@ -60,7 +77,10 @@ impl Terminal for Seat {
         // A key answers the question that was read, never one that came after it was typed.
         _ = tcflush(stdin(), QueueSelector::IFlush);
         show(question)?;
-        let key = Term::stderr().read_key().ok()?;
+        let key = Term::stderr().read_key_raw().ok()?;
+        if key == Key::CtrlC {
+            interrupt();
+        }
         let typed = match key {
             Key::Char(typed) => Some(typed),
             Key::Enter => Some('\n'),
@@ -70,6 +90,23 @@ impl Terminal for Seat {
         let shown = typed.filter(|typed| !typed.is_control()).map(String::from).unwrap_or_default();
         _ = writeln!(stderr(), "{shown}");
         typed
+    }
+
+    fn on_interrupt(&self, text: &str) {
+        static WATCHED: Once = Once::new();
+        if let Ok(mut last) = LAST_WORDS.lock() {
+            text.clone_into(&mut last);
+        }
+        WATCHED.call_once(|| {
+            let Ok(mut signals) = Signals::new([SIGINT]) else { return };
+            std::thread::spawn(move || {
+                if signals.forever().next().is_some() {
+                    let last = LAST_WORDS.lock().map(|text| text.clone()).unwrap_or_default();
+                    _ = writeln!(stderr(), "\n{last}");
+                    exit(INTERRUPTED);
+                }
+            });
+        });
     }
 
     fn edit(&self, text: &str) -> Result<String, Failure> {

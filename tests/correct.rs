@@ -59,7 +59,7 @@ fn an_amendment_says_who_when_why_and_what_it_was_and_leaves_the_rest() {
     assert_eq!(
         said,
         "P-001 · change of 2026-11-23 18:55\n  left.anchor: in-place -> not given\n  redness_mm: 12 -> 2\n  note: not given -> dry\n\
-         Amended patients/P-001/2026/2026-11-23T1855-change.toml\n  score 1 to 9: incomplete, first record\n  on Wed 11-25, as before (changed Mon 18:55, every 2 days)\n\
+         Amended patients/P-001/2026/2026-11-23T1855-change.toml\n  score 1 to 9: incomplete, first record\n  on Wed Nov 25, as before (changed Mon 18:55, every 2 days)\n\
          To take it back:\n  exitsite amend patients/P-001/2026/2026-11-23T1855-change.toml --set left.anchor=in-place --set redness_mm=12 --clear note --why \"…\"\n\
          Grades what was written down; finds or excludes no infection. Program policy, device instructions for use, local codes and licensed practice come first.\n"
     );
@@ -400,7 +400,7 @@ fn a_voided_record_stays_and_counts_for_nothing() {
     // It is taken back by a new record only, and the schedule says what it did.
     let said = desk.done(&with(&["void", other]));
     assert!(said.contains("Nothing takes that back; if it was right after all, write it anew"), "{said}");
-    assert!(said.contains("on Wed 11-25 before, now"), "{said}");
+    assert!(said.contains("on Wed Nov 25 before, now"), "{said}");
 }
 
 #[test]

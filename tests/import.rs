@@ -813,11 +813,11 @@ fn the_invented_logs_are_imported_once() {
     for (arguments, parts) in [
         (
             paper.as_slice(),
-            ["13 records of P-007", "11 changes, 2 showers", "P-007: awaiting log: log complete through Mon 11-23"],
+            ["13 records of P-007", "11 changes, 2 showers", "P-007: waiting for log: log complete through Mon Nov 23"],
         ),
         (
             sheet.as_slice(),
-            ["24 records of P-034", "21 changes, 3 showers", "P-034: awaiting log: log complete through Sat 11-21"],
+            ["24 records of P-034", "21 changes, 3 showers", "P-034: waiting for log: log complete through Sat Nov 21"],
         ),
     ] {
         let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();

@@ -158,7 +158,7 @@ fn events_that_a_change_leaves_out_are_asked_about() {
     let person = Person::typing(&["y", "y"]);
     let outcome = desk.run_as(None, &end, Some(&person));
     assert_eq!((outcome.status, person.left()), (0, 0), "{}", outcome.stderr);
-    assert!(outcome.stdout.contains("now none (support ended Fri 11-20, transplant)"), "{}", outcome.stdout);
+    assert!(outcome.stdout.contains("now nothing due (support ended Fri Nov 20, transplant)"), "{}", outcome.stdout);
     let ended = "\n[ended]\non = 2026-11-20\nwhy = \"transplant\"\nby = \"co-1\"\n";
     assert_eq!(desk.get(FILE), format!("{PATIENT}{ended}"));
     let said = desk.refused(&end);

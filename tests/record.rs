@@ -359,7 +359,7 @@ fn the_answer_says_whom_it_is_about_first_and_what_the_due_list_says_then() {
 fn a_patient_whose_state_is_hidden_by_a_broken_file_is_not_called_well() {
     let kept = copy_of_demo();
     let said = exitsite(kept.path(), "record shower P-003 --by p003-mother --at 2026-11-23T10:00 --yes").stdout;
-    assert!(said.starts_with("P-003 · cannot be judged"), "{said}");
+    assert!(said.starts_with("P-003 · cannot be read"), "{said}");
     assert!(!said.contains("next change due"), "{said}");
 }
 

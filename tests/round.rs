@@ -183,7 +183,7 @@ fn back_goes_back_and_a_no_or_the_end_of_input_writes_nothing() {
         round(&desk, typed);
         assert_eq!(desk.everything(), before, "{typed:?}");
     }
-    let (_, saw) = round(&desk, &["c", "2", "<", "1", "advised", "typed in the wrong line", "<", "", "yes", "q"]);
+    let (_, saw) = round(&desk, &["c", "2", "<", "1", "advised", "typed in the wrong line", "<", "-", "yes", "q"]);
     let new = written(&desk, &before);
     assert!(new[0].contains("with = \"patient\"") && !new[0].contains("note"), "{new:?} {saw}");
 }
@@ -283,7 +283,7 @@ fn the_last_report_is_the_last_record_by_anyone_and_says_how_it_is_known() {
     let desk = desk();
     event(&desk, "2026-11-21T1000", "inspection", "by = \"p001-son\"\nsource = \"told\"\ndressing = \"intact\"\n");
     let (_, saw) = round(&desk, &["q"]);
-    assert!(saw.contains("Last report: inspection, Sat 11-21 10:00 by p001-son, reported: "), "{saw}");
+    assert!(saw.contains("Last report: inspection, Sat Nov 21 10:00 by p001-son, reported: "), "{saw}");
     event(&desk, "2026-11-23T1000", "assessment", "by = \"rn-07\"\nsource = \"seen\"\n[site]\ndrainage = \"serous\"\n");
     let (_, saw) = round(&desk, &["q"]);
     assert!(saw.contains("Last report: assessment, yesterday 10:00 by rn-07, seen: "), "{saw}");
@@ -519,7 +519,10 @@ fn a_row_that_someone_else_called_meanwhile_is_passed_and_said() {
     assert!(saw.contains("P-001 is no longer on the list"), "{saw}");
     assert!(outcome.stdout.contains("3 patients on the list, 0 recorded, 1 skipped, 2 called already"), "{outcome:?}");
     // The census is that of the end: P-001 is changed.
-    let census = |text: &str| text[text.find("on file:").unwrap()..].split('.').next().unwrap().replace('\n', " ");
+    let census = |text: &str| {
+        let text = &text[text.find("on file:").unwrap()..];
+        text.split(['.', '\n']).next().unwrap().to_owned()
+    };
     assert_eq!(census(&outcome.stdout), census(&desk.done(&["due"])), "{}", outcome.stdout);
 }
 
@@ -534,4 +537,62 @@ fn enter_alone_writes_nothing() {
             assert_eq!(desk.everything(), before, "{key}");
         }
     }
+}
+
+#[test]
+fn a_note_is_kept_and_offered_when_one_goes_back_over_it() {
+    let desk = desk();
+    let before = desk.everything();
+    let typed = ["c", "2", "advised", "asked to send a picture", "<", "<", "coming-in", "today 18:00", "", "yes", "q"];
+    let (_, saw) = round(&desk, &typed);
+    assert!(saw.contains("Note, one line [Enter: keep asked to send a picture] [-: no note]"), "{saw}");
+    let new = written(&desk, &before);
+    assert!(
+        new[0].contains("outcome = \"coming-in\"") && new[0].contains("note = \"asked to send a picture\""),
+        "{new:?}"
+    );
+}
+
+#[test]
+fn an_unanswered_call_is_about_everything_that_is_open() {
+    let desk = desk();
+    change(&desk, "2026-11-24T0600", PUS);
+    let before = desk.everything();
+    let (_, saw) = round(&desk, &["n", "yes", "q"]);
+    let new = written(&desk, &before);
+    assert!(new[0].contains("about = [\"pus\", "), "{new:?} {saw}");
+    assert!(!new[0].contains("overdue"), "{new:?}");
+    // It answers nothing.
+    assert!(desk.done(&["due"]).contains("1 needs review today"), "{}", desk.done(&["due"]));
+}
+
+#[test]
+fn a_skip_says_what_was_passed_and_can_be_taken_back() {
+    let desk = desk();
+    change(&desk, "2026-11-24T0600", PUS);
+    for back in ["u", "<"] {
+        let before = desk.everything();
+        let (outcome, saw) = round(&desk, &["s", back, "n", "yes", "q"]);
+        assert!(saw.contains("Skipped P-001; open: pus") && saw.contains("u or < goes back to it."), "{saw}");
+        assert_eq!(saw.matches("1 of 1").count(), 2, "{saw}");
+        assert!(outcome.stdout.contains("1 recorded, 0 skipped"), "{outcome:?}");
+        for (file, _) in desk.everything().iter().filter(|file| !before.contains(file)) {
+            fs::remove_file(file).unwrap();
+        }
+    }
+}
+
+#[test]
+fn ctrl_c_says_what_is_on_file_and_how_to_go_on() {
+    let desk = desk();
+    change(&desk, "2026-11-24T0600", PUS);
+    let person = Person::typing(&["n", "yes", "q"]);
+    desk.run_as(Some("co-1"), &["round"], Some(&person));
+    let said = person.interrupted();
+    assert_eq!(said[0], "Stopped. Nothing was written. `exitsite round` starts again.");
+    assert!(
+        said[1].contains("on file: patients/P-001/2026/2026-11-24T0715-contact.toml. `exitsite round` goes on"),
+        "{said:?}"
+    );
+    assert_eq!(said.last().unwrap(), "");
 }

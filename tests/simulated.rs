@@ -139,6 +139,15 @@ fn of_a_stable_program_of_80_patients_the_morning_list_has_at_most_25_lines_and_
 }
 
 #[test]
+fn of_80_patients_who_tell_each_change_the_morning_list_has_at_most_25_lines() {
+    let program = simulate("told", 80, 1, 7, "2026-11-24");
+    let list = program.run(&["due"]);
+    assert!(list.stdout.lines().count() <= 25, "{}", list.stdout);
+    assert!(list.stdout.contains("80 on file: "), "{}", list.stdout);
+    program.agrees_with_the_due_list();
+}
+
+#[test]
 fn agrees_with_what_was_planted_in_mixed_programs_around_clock_changes_and_a_leap_day() {
     for (seed, until) in [(1, "2026-11-01"), (2, "2026-03-09"), (3, "2028-02-29")] {
         let program = simulate("mixed", 36, 1, seed, until);

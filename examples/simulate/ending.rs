@@ -12,6 +12,8 @@ use rand_chacha::ChaCha8Rng;
 pub(crate) enum Kind {
     /// Nearly all is well: a morning list of a few rows
     Stable,
+    /// The same, with each change told as it happens
+    Told,
     /// Trouble of every sort
     Mixed,
 }
@@ -73,7 +75,8 @@ const fn plan(
     Plan { ending, name, stable: shares.0, mixed: shares.1, last_change, expected }
 }
 
-/// Every ending. The first takes whatever of a program the others leave.
+/// Every ending. The first takes whatever of a program the others leave, or, where each change is told, the third and the
+/// fourth.
 #[rustfmt::skip]
 const PLANS: &[Plan] = &[
     plan(Ending::ByLog, "by-log", (0, 0), None, &[("awaiting-log", "interval"), ("upcoming", "interval")]),
@@ -121,12 +124,17 @@ fn deck_of_80(kind: Kind) -> Vec<&'static Plan> {
     let mut deck: Vec<&Plan> = Vec::new();
     for plan in PLANS {
         let share = match kind {
-            Kind::Stable => plan.stable,
+            Kind::Stable | Kind::Told => plan.stable,
             Kind::Mixed => plan.mixed,
         };
         deck.extend(std::iter::repeat_n(plan, share));
     }
-    deck.resize(80, &PLANS[0]);
+    let fill: &[&Plan] = match kind {
+        Kind::Told => &[&PLANS[2], &PLANS[3]],
+        Kind::Stable | Kind::Mixed => &[&PLANS[0]],
+    };
+    let open = 80 - deck.len();
+    deck.extend(fill.iter().cycle().take(open));
     deck
 }
 

@@ -90,7 +90,7 @@ impl<'a> Diary<'a> {
 
     /// The same chance in a stable and in a mixed program, or not.
     pub(crate) fn happens(&mut self, stable: f64, mixed: f64) -> bool {
-        let chance = if self.course.kind == Kind::Stable { stable } else { mixed };
+        let chance = if self.course.kind != Kind::Mixed { stable } else { mixed };
         self.rng.random_bool(chance)
     }
 

@@ -137,7 +137,7 @@ fn plan_happenings(
         planned.push(Happening { what: What::Surgery, from, through: shift(from, 24) });
     }
     for (what, stable, mixed, (shortest, longest)) in RISKS {
-        let a_year = if kind == Kind::Stable { stable } else { mixed };
+        let a_year = if kind != Kind::Mixed { stable } else { mixed };
         for _ in 0..(days / 91).max(1) {
             let from = shift(first, rng.random_range(0..days));
             let through = shift(from, rng.random_range(shortest..=longest) - 1);

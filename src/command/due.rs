@@ -36,6 +36,10 @@ pub(super) struct Args {
     #[arg(long, value_name = "FILE", conflicts_with = "json")]
     html: Option<PathBuf>,
 
+    /// Print the list as it is, though it is longer than the terminal; else it goes through PAGER
+    #[arg(long)]
+    no_pager: bool,
+
     #[command(flatten)]
     asking: Asking,
 }
@@ -60,6 +64,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         }
         None => query.answer("due", list, |report| view::due(report, &calendar, is_shown, is_named, desk.look)),
     };
+    outcome.is_paged = !args.no_pager && !args.asking.json && args.html.is_none();
     if outcome.status == 0 && args.exit_code && is_to_act_on {
         outcome.status = 1;
     }

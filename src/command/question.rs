@@ -31,6 +31,11 @@ pub(super) struct Questions<'a> {
 pub(super) struct Kept(RefCell<BTreeMap<String, String>>);
 
 impl Kept {
+    /// Forgets every answer.
+    pub(super) fn clear(&self) {
+        self.0.borrow_mut().clear();
+    }
+
     fn of(&self, question: &str) -> Option<String> {
         self.0.borrow().get(question).cloned()
     }

@@ -9,7 +9,7 @@ mod writing;
 
 use std::collections::BTreeSet;
 
-use super::question::Questions;
+use super::question::{Kept, Questions};
 use super::record::{is_known, nobody};
 use super::{Desk, Outcome, Surroundings, Terminal};
 use crate::ask::{self, effect};
@@ -76,7 +76,7 @@ const KEYS: [Key; 10] = [
     ('i', "coming in", "a call: the patient comes in, until when", call(Some(Ended::ComingIn))),
     ('n', "no answer", "no one was reached; written after a yes", call(Some(Ended::NoAnswer))),
     ('s', "skip", "goes on; nothing is written", Does::Skip),
-    ('u', "undo", "voids the last record of this round, after a yes", Does::TakeBack),
+    ('u', "undo", "takes back the last step: a skip, or, after a yes, the last record of this round", Does::TakeBack),
     ('<', "back", "goes back one patient", Does::Before),
     ('?', "explain", "this list", Does::Explain),
     ('q', "quit", "ends the round; everything written stays", Does::Quit),
@@ -110,6 +110,18 @@ fn still_open(rows: &[Row]) -> String {
     if codes.is_empty() { String::new() } else { format!("Still needs review today: {}. ", codes.join(", ")) }
 }
 
+/// The answer to Ctrl-C: the records on file, and the way to go on.
+fn interrupted(done: &[(usize, Vec<String>)]) -> String {
+    let files: Vec<&str> = done.iter().flat_map(|(_, files)| files).map(String::as_str).collect();
+    match files.is_empty() {
+        true => "Stopped. Nothing was written. `exitsite round` starts again.".to_owned(),
+        false => format!(
+            "Stopped. Written in this round and on file: {}. `exitsite round` goes on behind the patients called today.",
+            files.join(", ")
+        ),
+    }
+}
+
 /// One walk.
 struct Walk<'a> {
     desk: &'a Desk<'a>,
@@ -117,6 +129,8 @@ struct Walk<'a> {
     terminal: &'a dyn Terminal,
     by: &'a str,
     args: &'a Args,
+    /// The answers of the call that is asked for.
+    kept: &'a Kept,
 }
 
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
@@ -126,7 +140,8 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     })?;
     let by = args.by.as_ref().or(desk.surroundings.writer.as_ref());
     let by = by.ok_or_else(|| Failure::new("--by is missing: your code; or set EXITSITE_BY to it"))?;
-    let walk = Walk { desk, program: &program, terminal, by, args };
+    let kept = Kept::default();
+    let walk = Walk { desk, program: &program, terminal, by, args, kept: &kept };
     let (marks, has_written) = walk.through(&walk.listed()?)?;
     // Counted anew: the calls have come since.
     let (body, unusable) = ask::due(&program, &program.codes(&[])?, walk.as_of(), true);
@@ -152,7 +167,7 @@ impl<'a> Walk<'a> {
     }
 
     fn questions(&self) -> Questions<'a> {
-        Questions { terminal: self.terminal, look: self.desk.look, kept: None }
+        Questions { terminal: self.terminal, look: self.desk.look, kept: Some(self.kept) }
     }
 
     /// The world as it is now, which is later than when the round began.
@@ -181,10 +196,12 @@ impl<'a> Walk<'a> {
     /// Walks through the list; gives a mark for each patient, and whether anything was written.
     fn through(&self, patients: &[Vec<Row>]) -> Result<(Vec<Mark>, bool), Failure> {
         let mut marks = vec![Mark::NotReached; patients.len()];
-        let mut written: Vec<(usize, Vec<String>)> = Vec::new();
+        // The steps that can be taken back: the files of each, none of a skip.
+        let mut done: Vec<(usize, Vec<String>)> = Vec::new();
         let (mut at, mut is_back, mut has_written) = (0, false, false);
         let mut passed: Vec<String> = Vec::new();
         loop {
+            self.terminal.on_interrupt(&interrupted(&done));
             let next = match patients.get(at) {
                 Some(rows) => {
                     let number = format!("{} of {}", at + 1, patients.len());
@@ -192,42 +209,53 @@ impl<'a> Walk<'a> {
                 }
                 None => {
                     self.say_passed(&mut passed);
-                    if written.is_empty() { Next::Quit } else { self.at_the_end() }
+                    if done.is_empty() { Next::Quit } else { self.at_the_end() }
                 }
             };
             is_back = false;
             match next {
                 Next::Recorded(files) => {
                     marks[at] = Mark::Recorded;
-                    written.push((at, files));
+                    done.push((at, files));
                     has_written = true;
                     at += 1;
                 }
                 Next::Skipped | Next::Passed => {
-                    let mark = if matches!(next, Next::Skipped) { Mark::Skipped } else { Mark::Passed };
+                    let is_skipped = matches!(next, Next::Skipped);
                     if marks[at] != Mark::Recorded {
-                        marks[at] = mark;
+                        marks[at] = if is_skipped { Mark::Skipped } else { Mark::Passed };
+                    }
+                    if is_skipped {
+                        done.push((at, Vec::new()));
                     }
                     at += 1;
                 }
                 Next::Before => (at, is_back) = (at.saturating_sub(1), true),
-                Next::TakeBack => match written.pop() {
+                Next::TakeBack => match done.pop() {
+                    Some((place, files)) if files.is_empty() => {
+                        let code = patients.get(place).and_then(|rows| rows.first()).map_or("", Row::patient);
+                        self.say(&format!("Back to {code}, which was skipped."));
+                        (at, is_back) = (place, true);
+                    }
                     Some((place, files)) => {
                         let left = self.take_back(&files)?;
                         if left.is_empty() {
                             marks[place] = Mark::NotReached;
                             at = place;
                         } else {
-                            written.push((place, left));
+                            done.push((place, left));
                         }
                         is_back = true;
                     }
                     None => {
-                        self.say("Nothing was written in this round.");
+                        self.say("Nothing to take back in this round.");
                         is_back = true;
                     }
                 },
-                Next::Quit => return Ok((marks, has_written)),
+                Next::Quit => {
+                    self.terminal.on_interrupt("");
+                    return Ok((marks, has_written));
+                }
             }
         }
     }
@@ -303,10 +331,8 @@ impl<'a> Walk<'a> {
                     }
                 }
                 Some(Does::Skip) => {
-                    if rows.iter().any(Row::is_to_call) {
-                        let open = view::round::open(rows);
-                        self.say(&format!("Skipped. {} stays open: {open}.", book.owner.code()));
-                    }
+                    let open = view::round::open(rows);
+                    self.say(&format!("Skipped {}; open: {open}. u or < goes back to it.", book.owner.code()));
                     return Ok(Next::Skipped);
                 }
                 Some(Does::TakeBack) => return Ok(Next::TakeBack),

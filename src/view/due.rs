@@ -136,7 +136,7 @@ pub(super) fn rows(rows: &[Row], look: Look) -> String {
 /// The facts of a row beside its reason, for a page about one patient; signals have a place of their own there.
 pub(super) fn asides(row: &Row) -> Vec<String> {
     match row {
-        Row::Site(site) => [fact::beside_signals(site), fact::rest(row)].concat(),
+        Row::Site(site) => [fact::reported(site), fact::beside_signals(site), fact::rest(row)].concat(),
         Row::Unusable(_) => fact::second(row),
     }
 }

@@ -25,6 +25,7 @@ pub(crate) struct Desk {
 pub(crate) struct Person {
     answers: Mutex<VecDeque<String>>,
     shown: Mutex<Vec<String>>,
+    interrupts: Mutex<Vec<String>>,
     editor: Option<Editor>,
     meanwhile: Option<Box<dyn Fn() + Sync + Send>>,
 }
@@ -132,6 +133,11 @@ impl Desk {
 }
 
 impl Person {
+    /// The texts that Ctrl-C would have shown, one after another.
+    pub(crate) fn interrupted(&self) -> Vec<String> {
+        self.interrupts.lock().unwrap().clone()
+    }
+
     /// Types these lines, then nothing any more.
     pub(crate) fn typing(answers: &[&str]) -> Person {
         Person { answers: Mutex::new(answers.iter().map(|answer| (*answer).to_owned()).collect()), ..Person::default() }
@@ -181,6 +187,10 @@ impl Terminal for Person {
 
     fn key(&self, question: &str) -> Option<char> {
         self.ask(question)?.chars().next()
+    }
+
+    fn on_interrupt(&self, text: &str) {
+        self.interrupts.lock().unwrap().push(text.to_owned());
     }
 
     fn edit(&self, text: &str) -> Result<String, Failure> {

@@ -36,9 +36,10 @@ pub(super) struct Call {
 }
 
 impl Call {
-    /// A call in which no one was reached.
-    pub(super) fn unanswered() -> Call {
-        Call { with: Some("other".to_owned()), outcome: Some(Ended::NoAnswer), ..Call::default() }
+    /// A call in which no one was reached, about everything that is open.
+    pub(super) fn unanswered(rows: &[Row]) -> Call {
+        let about = open_signals(rows);
+        Call { with: Some("other".to_owned()), outcome: Some(Ended::NoAnswer), about, ..Call::default() }
     }
 
     /// A call with this outcome, if there is one.
@@ -51,10 +52,12 @@ impl Call {
         let mut draft = Draft::new(Kind::Contact);
         draft.set_when("now", clock).map_err(Failure::new)?;
         let word = |word: &str| Value::Text(word.to_owned());
-        let about: Vec<Value> = match self.about.as_slice() {
-            [] => vec![word(subject(rows))],
-            about => about.iter().map(|signal| word(signal.word())).collect(),
-        };
+        let mut about: Vec<Value> = self.about.iter().map(|signal| word(signal.word())).collect();
+        let is_unanswered = self.outcome == Some(Ended::NoAnswer);
+        let subject = subject(rows);
+        if about.is_empty() || is_unanswered && subject != "other" {
+            about.push(word(subject));
+        }
         draft.values.set("by", word(by));
         draft.values.set("source", word("told"));
         draft.values.set("with", word(self.with.as_deref().unwrap_or("other")));
@@ -70,9 +73,6 @@ impl Call {
         Ok(draft)
     }
 }
-
-/// The answer that takes a note away.
-const NO_NOTE: &str = "-";
 
 /// The number of questions that [`Walk::ask_of_call`] asks.
 pub(super) const CALL_QUESTIONS: usize = 6;
@@ -109,13 +109,7 @@ impl Walk<'_> {
                 call.about = places.unwrap_or_default().into_iter().map(|place| open[place]).collect();
             }
             5 => {
-                let typed = call.note.take();
-                let read = |text: &str| Ok(Some(text.to_owned()).filter(|text| text != NO_NOTE));
-                let note = match typed.as_deref() {
-                    None => questions.ask("Note, one line", Enter::Leaves("no note"), read)?,
-                    Some(typed) => questions.ask("Note, one line, or - for none", Enter::Takes(typed), read)?,
-                };
-                call.note = note.flatten();
+                call.note = questions.ask("Note, one line", Enter::Leaves("no note"), |text| Ok(text.to_owned()))?;
             }
             _ => return Ok(false),
         }

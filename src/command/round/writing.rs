@@ -7,7 +7,7 @@ use crate::command::Desk;
 use crate::command::Outcome;
 use crate::command::closing::{self, Close, Spoken};
 use crate::command::consent::{doubted, is_yes, nothing_refused, sentence};
-use crate::command::question::{Choice, Enter, Leave};
+use crate::command::question::{Choice, Enter, Leave, Questions};
 use crate::command::record::{commit_message, said, write};
 use crate::entry::{Book, Draft, Trial};
 use crate::event::{Event, Outcome as Ended};
@@ -35,7 +35,8 @@ impl Walk<'_> {
     ) -> Result<Option<Vec<String>>, Failure> {
         let changes = if is_changed { CHANGE_QUESTIONS } else { 0 };
         let has_no_questions = outcome == Some(Ended::NoAnswer);
-        let call = if has_no_questions { Call::unanswered() } else { Call::with_outcome(outcome) };
+        self.kept.clear();
+        let call = if has_no_questions { Call::unanswered(rows) } else { Call::with_outcome(outcome) };
         let mut answers = Answers { call, ..Answers::default() };
         // The change after the person who reported it.
         let ask = |at: usize, answers: &mut Answers| match at {
@@ -102,7 +103,8 @@ impl Walk<'_> {
                 return Ok(false);
             }
         }
-        let place = self.questions().choose("Write it", &Choice::words(&["yes", "no"]), Enter::Asks)?;
+        let questions = Questions { kept: None, ..self.questions() };
+        let place = questions.choose("Write it", &Choice::words(&["yes", "no"]), Enter::Asks)?;
         answers.is_meant = place == Some(0);
         Ok(answers.is_meant)
     }

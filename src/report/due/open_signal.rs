@@ -3,7 +3,6 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::site::Shared;
 use crate::chart::Chart;
 use crate::day::WallTime;
 use crate::event::{At, Signal, Site, Telling};
@@ -50,8 +49,8 @@ impl OpenSignal {
     /// The open signals of an exit site and of the patient, and those of an exit site that has no row of its own.
     ///
     /// Where a file cannot be used those that are known are given, and no list says that there is none.
-    pub(super) fn of_row(shared: &Shared, open: &[Episode], exit: &Exit) -> Option<Vec<OpenSignal>> {
-        let has_row = |id: &Option<String>| shared.exits.iter().any(|exit| id.as_ref() == Some(&exit.id));
+    pub(super) fn of_row(chart: &Chart, exits: &[&Exit], open: &[Episode], exit: &Exit) -> Option<Vec<OpenSignal>> {
+        let has_row = |id: &Option<String>| exits.iter().any(|exit| id.as_ref() == Some(&exit.id));
         let is_own = |id: &Option<String>| id.as_ref() == Some(&exit.id) || !has_row(id);
         let signal = |episode: &Episode| {
             let evidence = episode.evidence.last();
@@ -61,14 +60,14 @@ impl OpenSignal {
                 closed_exit: episode.exit.clone().filter(|_| !has_row(&episode.exit)),
                 since: episode.since,
                 observed: evidence.map(|said| said.what.clone()),
-                seen: evidence.and_then(|said| Sighting::of(shared.chart, &said.file)),
+                seen: evidence.and_then(|said| Sighting::of(chart, &said.file)),
                 is_answered: episode.answered.is_some(),
                 is_news_answered: episode.news_answered,
             }
         };
         let mut signals: Vec<OpenSignal> = open.iter().filter(|episode| is_own(&episode.exit)).map(signal).collect();
         signals.sort_by_key(|signal| (signal.urgency, signal.is_answered));
-        let is_complete = shared.chart.unread.is_empty() && not_known(shared.chart.rules).is_empty();
+        let is_complete = chart.unread.is_empty() && not_known(chart.rules).is_empty();
         (is_complete || !signals.is_empty()).then_some(signals)
     }
 }

@@ -80,7 +80,7 @@ impl SiteRow {
                 band: graded.score.band.clone(),
                 at: at(graded.event),
             }),
-            signals: shared.open.and_then(|open| OpenSignal::of_row(shared, open, exit)),
+            signals: shared.open.and_then(|open| OpenSignal::of_row(chart, shared.exits, open, exit)),
             last_contact: contact.filter(|_| is_known(Hidden::LastContact)).map(|(event, contact)| LastContact {
                 at: at(event),
                 with: contact.with.clone(),

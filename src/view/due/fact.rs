@@ -20,6 +20,8 @@ pub(super) fn first(row: &Row) -> Vec<String> {
     if parts.is_empty() {
         parts.extend(acted_on(site, Urgency::Today));
     }
+    // A shower or damage beside a change that is due comes first.
+    parts.extend(reported(site));
     if is_change_told(site) {
         parts.push(of_change(site));
     }
@@ -27,6 +29,11 @@ pub(super) fn first(row: &Row) -> Vec<String> {
     parts.extend(promise(site).filter(|_| !site.due.has_broken_promise()));
     parts.extend(contact(site, true));
     parts
+}
+
+/// A shower or damage beside a change that is due for another reason.
+pub(super) fn reported(site: &SiteRow) -> Vec<String> {
+    site.due.also.iter().filter(|one| one.report.is_some()).map(|one| also(site, one)).collect()
 }
 
 /// Whether the reason of the change stands on the first line: it is the reason for the row, or a change is overdue or due.
@@ -51,7 +58,7 @@ pub(super) fn second(row: &Row) -> Vec<String> {
 
 /// The facts that change the call, apart from the signals.
 pub(super) fn beside_signals(site: &SiteRow) -> Vec<String> {
-    let is_to_tell = |one: &&Requirement| one.report.is_some() || one.hours_overdue.is_some();
+    let is_to_tell = |one: &&Requirement| one.report.is_none() && one.hours_overdue.is_some();
     let mut parts: Vec<String> = site.due.also.iter().filter(is_to_tell).map(|one| also(site, one)).collect();
     parts.extend(promise(site).filter(|_| site.due.has_broken_promise()));
     parts.extend(clinical(site));

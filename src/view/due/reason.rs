@@ -78,7 +78,7 @@ pub(super) fn also(site: &SiteRow, one: &Requirement) -> String {
     };
     let by = short(&one.deadline.into(), site.today);
     let late = if is_overdue { "change was due" } else { "change due" };
-    format!("also {}; {late} by {by}", unanswered(report, one.order_unknown, site))
+    format!("{}, {late} by {by}", unanswered(report, one.order_unknown, site))
 }
 
 /// The time until a change is due, or since it is overdue: `overdue 7 h`, `change by 08:20`.
