@@ -417,7 +417,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__due)
-            opts="-h --within --all --exit-code --html --as-of --at-commit --json --records --color --help"
+            opts="-h --within --all --exit-code --html --no-pager --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0

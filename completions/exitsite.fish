@@ -66,6 +66,7 @@ always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l all -d 'Everybody'
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l exit-code -d 'Exit with 1 if somebody is overdue or has a signal of today'
+complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l no-pager -d 'Print the list as it is, though it is longer than the terminal; else it goes through PAGER'
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l from -d 'The first day; default: 27 days before the last' -r

@@ -1,6 +1,5 @@
 //! Arguments, the clock, the environment, the terminal and the exit status: everything else is in the library.
 
-mod pager;
 mod terminal;
 
 use std::env;
@@ -31,7 +30,7 @@ fn main() -> ExitCode {
     };
     let Outcome { stdout: report, stderr: said, status, has_written, is_paged } = run(env::args_os(), &surroundings);
     _ = stderr().write_all(said.as_bytes());
-    let shown = if is_paged { pager::show(&report) } else { None };
+    let shown = if is_paged { terminal::paged(&report) } else { None };
     match shown.unwrap_or_else(|| print(&report)) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe && has_written => {
             _ = writeln!(

@@ -62,7 +62,7 @@ fn a_row_with_a_signal_of_today_begins_with_it() {
     let text = shown(&desk, "2026-11-24T07:15");
     let line = line(&text, "P-001");
     assert!(line.starts_with("P-001  home  son  anchor absent: rn-07, Mon 08:00; "), "{text}");
-    assert!(line.contains("purulent drainage: rn-07, Mon 08:00"), "{text}");
+    assert!(line.contains("pus: rn-07, Mon 08:00"), "{text}");
     assert!(text.find("LOOK OR CHANGE NOW (1)").unwrap() < text.find(line).unwrap(), "{text}");
     assert!(text.contains("1 on file: 1 later · 1 needs review today"), "{text}");
 }
@@ -139,9 +139,9 @@ fn a_signal_at_a_closed_exit_says_which_exit_it_is_of() {
     let desk = desk(&closed, &[("2026-11-22T08:00", "change", &of_a), ("2026-11-23T08:00", "change", &of_b)]);
     let text = shown(&desk, "2026-11-26T07:15");
     let row = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(row.contains("purulent drainage at exit b (closed): rn-07, Mon 08:00"), "{text}");
+    assert!(row.contains("pus at exit b (closed): rn-07, Mon 08:00"), "{text}");
     // The exit site of the row itself needs no name.
-    assert!(row.contains("purulent drainage: rn-07, Sun 08:00"), "{text}");
+    assert!(row.contains("pus: rn-07, Sun 08:00"), "{text}");
 }
 
 #[test]

@@ -212,8 +212,8 @@ fn undo_voids_the_last_record_after_a_yes() {
     }
     let desk = desk();
     let (_, saw) = round(&desk, &["u", "?", "q"]);
-    assert!(saw.contains("Nothing was written in this round"), "{saw}");
-    assert!(saw.contains("voids the last record of this round"), "{saw}");
+    assert!(saw.contains("Nothing to take back in this round"), "{saw}");
+    assert!(saw.contains("takes back the last step: a skip, or, after a yes, the last record"), "{saw}");
 }
 
 #[test]
@@ -298,7 +298,7 @@ fn a_signal_at_a_closed_exit_names_it() {
     change(&desk, "2026-11-21T1100", &format!("exit = \"a\"\n{PUS}"));
     let (_, saw) = round(&desk, &["s", "q"]);
     assert!(saw.contains("Needs review today: pus at exit a (closed)"), "{saw}");
-    assert!(saw.contains("stays open: pus at exit a (closed)"), "{saw}");
+    assert!(saw.contains("Skipped P-001; open: pus at exit a (closed)"), "{saw}");
 }
 
 /// The change that was written, and the state of the patient after it.
@@ -408,7 +408,7 @@ fn a_skip_says_what_stays_open_and_asks_nothing() {
     change(&desk, "2026-11-24T0600", PUS);
     let before = desk.everything();
     let (outcome, saw) = round(&desk, &["s", "q"]);
-    assert!(saw.contains("Skipped. P-001 stays open: pus,"), "{saw}");
+    assert!(saw.contains("Skipped P-001; open: pus,"), "{saw}");
     assert!(outcome.stdout.contains("1 skipped"), "{outcome:?}");
     assert_eq!(desk.everything(), before);
 }

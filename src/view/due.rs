@@ -34,6 +34,9 @@ use crate::text::{count, visible};
 
 use block::Block;
 
+/// The answer where no row is on the list.
+const NONE_SHOWN: &str = "None of them is overdue, due today or has an open signal that is known.";
+
 /// The due list, of the rows that `is_shown` takes.
 ///
 /// With `in_full` each row says all that is known, not only what is worth a place on the morning list.
@@ -65,7 +68,7 @@ pub(crate) fn due(
     }
     out.push('\n');
     if shown.is_empty() {
-        out.push_str(&paragraph(look, "None of them is overdue, due today or has an open signal that is known."));
+        out.push_str(&paragraph(look, NONE_SHOWN));
     }
     for line in [off_words(&body.off), not_known_words(&body.signals_not_known)].into_iter().flatten() {
         out.push_str(&hanging(look, &line, "  "));

@@ -47,7 +47,7 @@ pub(crate) fn to_ask(book: &Book, signals: &[Episode], now: Instant, look: Look)
         let by = event.map(|event| {
             format!("{}, {}", visible(&event.by), day_and_time(&At::of(&event.when, &book.calendar), today))
         });
-        let what = last.map(|said| visible(&said.what.to_string()));
+        let what = last.map(|said| words::observation(&said.what, today));
         let said: Vec<String> = by.into_iter().chain(what).collect();
         let called = signal.called.as_ref().filter(|_| !signal.news_answered).map(|called| {
             let outcome = called.outcome.word().replace('-', " ");

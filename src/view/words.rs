@@ -273,7 +273,8 @@ pub(super) fn observation(observation: &Observation, today: NaiveDate) -> String
         RednessUp { now, then } => format!("redness {now} mm, up from {then} mm"),
         DrainageMore { drainage, amount } => {
             let amount = amount.map(|amount| format!("{amount} ")).unwrap_or_default();
-            format!("{amount}{drainage} drainage, more than before")
+            let what = if *drainage == Drainage::Purulent { "pus".to_owned() } else { format!("{drainage} drainage") };
+            format!("{amount}{what}, more than before")
         }
         DrainageSince(since) => format!("drainage in every record since {}", day(since)),
         Missed(days) => {

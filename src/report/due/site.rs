@@ -11,12 +11,6 @@ use crate::schedule::{Due, Schedule};
 use crate::signal::Episode;
 use crate::timeline::Timeline;
 
-/// The kinds of records that can say how the site was.
-const WITH_SITE: [Kind; 2] = [Kind::Change, Kind::Assessment];
-
-/// The kinds of records that can say how the anchor was.
-const WITH_ANCHOR: [Kind; 4] = [Kind::Change, Kind::Inspection, Kind::Shower, Kind::Trauma];
-
 /// The facts of a patient that every row carries.
 #[derive(Debug)]
 pub(super) struct Shared<'a> {

@@ -49,7 +49,7 @@ fn is_of_days(observation: &Observation) -> bool {
 /// The findings of the record where it holds some, else the one observation.
 fn observed(site: &SiteRow, signal: &OpenSignal, seen: &Sighting) -> String {
     let found = seen.site.as_ref().map(words::findings).filter(|found| !found.is_empty());
-    let of_score = matches!(signal.name, Signal::ScoreReview | Signal::ScoreWithGrowth | Signal::ScoreRising);
+    let of_score = matches!(signal.name, Signal::ScoreReview | Signal::ScoreWithGrowth);
     let label = || words::signal(signal.name);
     match (found, &signal.observed) {
         (Some(found), _) if of_score => format!("{} ({})", found.join(", "), label()),
@@ -61,11 +61,7 @@ fn observed(site: &SiteRow, signal: &OpenSignal, seen: &Sighting) -> String {
 
 /// Whether the findings of the site show a signal.
 fn is_of_site(signal: Signal) -> bool {
-    use Signal::*;
-    matches!(
-        signal,
-        Pus | RednessWide | SwellingTunnel | BleedingAtSite | Overgranulation | WarmthOrOdor | DrainageMore
-    )
+    matches!(signal, Signal::Pus | Signal::RednessWide | Signal::SwellingTunnel | Signal::BleedingAtSite)
 }
 
 /// The person and the time of a record: `spouse, Sat 18:40`.
