@@ -39,7 +39,7 @@ use crate::timeline::Timeline;
 use crate::word::Word;
 use fold::Fold;
 pub(crate) use known::not_known;
-pub(crate) use observation::Observation;
+pub(crate) use observation::{Found, Observation};
 use rule::Search;
 pub(crate) use rule::{Answered, Ends, Urgency};
 
