@@ -21,7 +21,7 @@ fields! {
         by: Option<String> = from(|table: &mut Table| {
             table.needed().person("by", &["patient"], "person who did or saw it: a code, or patient")
         }),
-        /// Source: seen, told, log or image.
+        /// Seen, told, log or image.
         telling as "source": Option<Telling>,
         /// Exit site, where several are open.
         exit: Option<String>,
@@ -31,7 +31,7 @@ fields! {
 fields! {
     /// Keys that the records of every kind end with.
     pub(super) struct Keeping {
-        /// Note; never a name.
+        /// Free text; never a name.
         note: Option<String>,
         /// Writer and time of writing.
         entered_at as "entered": Option<Moment> = inside(entered),

@@ -50,7 +50,9 @@ impl Asking<'_> {
         };
         let name = short_name(key, &Draft::keys(draft.kind)).unwrap_or_else(|| flag(key)).replace('-', " ");
         let choices = self.choices(draft, key, shape);
-        let question = format!("{name}: {about}");
+        // A name that says it all is not repeated.
+        let is_said = !choices.is_empty() && name.starts_with(about);
+        let question = if is_said { name.clone() } else { format!("{name}: {about}") };
         let fits = |text: &str| {
             let answered = self.with(draft, key, text)?;
             if let Some(Value::Date(day)) = answered.values.get(key)
