@@ -54,7 +54,7 @@ words! {
 }
 
 /// An open matter that a recipient must know of.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Alert {
     /// The patient; `None` if it concerns the program.
     pub patient: Option<String>,
@@ -86,7 +86,7 @@ pub(crate) struct Recipient {
 }
 
 /// The alerts of one recipient in one run.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Message<'a> {
     /// The recipient.
     pub to: &'a Recipient,

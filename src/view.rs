@@ -17,6 +17,7 @@ mod import;
 mod infection;
 mod json;
 mod missed;
+mod observed;
 pub(crate) mod round;
 mod sheet;
 mod show;
@@ -42,13 +43,14 @@ pub(crate) use sheet::{
 pub(crate) use show::{show, show_mark, show_page};
 pub(crate) use signals::signals;
 pub(crate) use supplies::supplies;
-pub(crate) use teaching::{checklist, teaching, unmet};
+pub(crate) use teaching::{checklist, objection, teaching, unmet};
 
 use std::collections::BTreeMap;
 
 use crate::event::Signal;
 use crate::report::Unusable;
 use crate::text::visible;
+use crate::word::Word;
 
 /// How wide a text may be, and whether the terminal shows color.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -61,14 +63,20 @@ pub(crate) struct Look {
 
 /// That signals of today are turned off; none where none is.
 fn off_words(off: &BTreeMap<String, String>) -> Option<String> {
-    let each: Vec<String> = off.iter().map(|(name, why)| format!("{name} ({})", visible(why))).collect();
-    (!each.is_empty()).then(|| format!("Signals of today that the policy has turned off: {}", each.join(", ")))
+    let each: Vec<String> = off.iter().map(|(name, why)| off_word(name, why)).collect();
+    (!each.is_empty()).then(|| format!("Signals for today turned off by the policy: {}", each.join(", ")))
+}
+
+/// A signal that is turned off, with the reason.
+fn off_word(name: &str, why: &str) -> String {
+    let name = Signal::from_word(name).map_or_else(|| visible(name), |signal| words::signal(signal).to_owned());
+    format!("{name} ({})", visible(why))
 }
 
 /// A line that names the signals not known of anybody; none where all are known.
 fn not_known_words(signals: &[Signal]) -> Option<String> {
     let names: Vec<&str> = signals.iter().map(|signal| words::signal(*signal)).collect();
-    (!names.is_empty()).then(|| format!("Signals not known, since a file above cannot be used: {}", names.join(", ")))
+    (!names.is_empty()).then(|| format!("Signals not known, since a file above cannot be read: {}", names.join(", ")))
 }
 
 /// A table of texts.

@@ -91,12 +91,12 @@ fn a_move_home_shows_the_discharge_checklist_and_asks_about_each_line_that_is_no
         assert!(outcome.stderr.contains("Nothing was written"), "{answers:?}: {outcome:?}");
         let saw = person.saw();
         assert!(saw.contains("Discharge of P-001, dressing care only: move home planned for 2026-11-24"), "{saw}");
-        assert!(saw.contains("Discharge checklist: signed off: not met; on 2026-11-24 nobody"), "{saw}");
+        assert!(saw.contains("Discharge checklist, not met: caregiver signed off: none on 2026-11-24"), "{saw}");
         assert_eq!(desk.everything(), before);
     }
     let outcome = desk.run(&[&home[..], &["--yes"]].concat());
     assert_eq!(outcome.status, 0, "{outcome:?}");
-    assert!(outcome.stdout.contains("[ ] signed off: not met"), "{outcome:?}");
+    assert!(outcome.stdout.contains("[ ] caregiver signed off: none"), "{outcome:?}");
     assert!(outcome.stdout.contains("NEEDS REVIEW TODAY: "), "{outcome:?}");
     // From one home to another, as with a new zone, nobody is discharged.
     let moved =

@@ -211,7 +211,10 @@ fn a_danger_dated_a_little_ahead_of_the_clock_is_there_at_once() {
         for command in [&["signals"][..], &["due"], &["show", "P-001"]] {
             holds(&desk.run(command).stdout, &["pus"]);
         }
-        holds(&desk.run(&["alert"]).stdout, &["1 signal for today", &format!("since 2026-11-24 {}:", &ahead[11..13])]);
+        holds(
+            &desk.run(&["alert"]).stdout,
+            &["1 signal to review today", &format!("since 2026-11-24 {}:", &ahead[11..13])],
+        );
         let time = format!("{}:{}", &ahead[11..13], &ahead[13..]);
         holds(&desk.run(&["signals"]).stdout, &[&file, &format!("2026-11-24 {time}, ahead of the clock")]);
         // A moment that is asked about is another thing: by then it was not there.

@@ -704,7 +704,7 @@ fn a_signal_of_today_that_is_turned_off_is_named_wherever_none_could_be_missed()
     };
     for line in [&["due"][..], &["show", "P-014"], &["alert"]] {
         let said = said(line);
-        assert!(said.contains("Signals of today that the policy has turned off: pus"), "{line:?}: {said}");
+        assert!(said.contains("Signals for today turned off by the policy: pus"), "{line:?}: {said}");
         assert!(!said.contains("score-rising"), "{line:?}: {said}");
     }
     assert!(said(&["teaching", "P-005"]).contains("turned off by the policy: pus (seen in clinic)"));

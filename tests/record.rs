@@ -286,11 +286,11 @@ fn a_checkoff_that_would_count_for_nothing_is_refused_or_asked_about() {
     }
     refuses(
         "record teaching rn-11 --learner rn-11 --observer rn-11 --by rn-11 --curriculum dressing-change --version 1 --mode attested",
-        &["the checkoff will count for nothing: the observer is the learner", "--yes"],
+        &["the checkoff will not be passed: observer and learner are one person", "--yes"],
     );
     refuses(
         "record teaching P-014 --learner p014-spouse --observer rn-11 --by rn-03 --curriculum dressing-change --version 1 --mode attested",
-        &["the checkoff will count for nothing: rn-11 may not sign that day", "--yes"],
+        &["the checkoff will not be passed: rn-11 may not sign off that day", "--yes"],
     );
 }
 
@@ -304,9 +304,9 @@ fn the_answer_to_a_checkoff_says_what_it_holds_and_how_far_the_learner_is() {
     );
     for words in [
         "observed by rn-03; missed old-dressing-off; prompted hands; unaided let-dry",
-        "The checkoff does not count toward a sign-off: old-dressing-off missed;",
-        "p005-daughter of P-005: dressing-change version 1, in training, qualifying 1 of 2",
-        "! hands prompted: ",
+        "Checkoff not passed: old dressing off missed;",
+        "p005-daughter of P-005: dressing-change version 1, in training, 1 of 2 passed",
+        "! prompted: ",
     ] {
         let stdout: Vec<&str> = said.stdout.split_whitespace().collect();
         assert!(stdout.join(" ").contains(words), "{words}\n{}", said.stdout);
@@ -314,8 +314,7 @@ fn the_answer_to_a_checkoff_says_what_it_holds_and_how_far_the_learner_is() {
     let line =
         "--by rn-03 --learner rn-11 --observer rn-03 --curriculum dressing-change --version 1 --mode attested --yes";
     let said = exitsite(kept.path(), &format!("record teaching rn-11 {line}"));
-    let counts =
-        "The checkoff counts toward a sign-off.\n  rn-11: dressing-change version 1, signed off until 2027-11-24\n";
+    let counts = "Checkoff passed.\n  rn-11: dressing-change version 1, signed off until 2027-11-24\n";
     assert!(said.stdout.contains(counts), "{}", said.stdout);
 }
 
@@ -557,7 +556,7 @@ fn a_dry_run_hides_no_doubt() {
             "teaching P-014 --by rn-03 --learner p014-spouse --observer rn-11 --curriculum dressing-chang --version 1 --mode shown",
             &[
                 "the policy has no curriculum \"dressing-chang\" of version 1",
-                "the checkoff will count for nothing: rn-11 may not sign that day",
+                "the checkoff will not be passed: rn-11 may not sign off that day",
                 "P-014 has nothing due today",
             ],
         ),

@@ -79,7 +79,7 @@ fn an_error_in_the_score_leaves_the_signals_that_need_none() {
     let (page, _) = answer(&desk, &["show", "P-001"]);
     assert_eq!((page["signals"].as_array().unwrap().len(), names(&page["signals_not_known"]).len()), (4, 7));
     assert!(
-        desk.run(&["show", "P-001"]).stdout.contains("Signals not known, since a file above cannot be used: score")
+        desk.run(&["show", "P-001"]).stdout.contains("Signals not known, since a file above cannot be read: score")
     );
     let (row, _) = answer(&desk, &["due"]);
     let mut open = names(&row["rows"][0]["signals"]);
@@ -97,9 +97,9 @@ fn what_cannot_be_judged_is_never_an_all_clear() {
         for command in [&["signals"] as &[&str], &["due"], &["signals", "P-001"]] {
             let run = desk.run(command);
             assert_eq!(run.status, 3, "{policy}");
-            assert!(!run.stdout.contains("No signal is open"), "{policy}: {}", run.stdout);
+            assert!(!run.stdout.contains("0 need review today"), "{policy}: {}", run.stdout);
             assert!(
-                run.stdout.contains("Signals not known, since a file above cannot be used"),
+                run.stdout.contains("Signals not known, since a file above cannot be read"),
                 "{policy}: {}",
                 run.stdout
             );
@@ -112,7 +112,7 @@ fn what_cannot_be_judged_is_never_an_all_clear() {
         assert_eq!(answer(&desk, &["signals"]).0["not_known"], json!(["P-001"]), "{policy}");
     }
     let sound = desk("");
-    assert!(sound.done(&["signals"]).contains("No signal is open"));
+    assert!(sound.done(&["signals"]).contains("0 need review today"));
     assert_eq!(answer(&sound, &["signals"]), (answer(&sound, &["signals"]).0, 0));
     assert_eq!(answer(&sound, &["signals"]).0["signals_not_known"], json!([]));
     assert_eq!(answer(&sound, &["due"]).0["rows"][0]["signals"], json!([]));
@@ -187,9 +187,10 @@ fn an_alert_tells_the_signals_that_are_known_and_the_error() {
     let report: Value = serde_json::from_str(&run.stdout).unwrap_or_else(|_| panic!("{}{}", run.stdout, run.stderr));
     assert_eq!(run.status, 3);
     let text = report.to_string();
-    assert!(text.contains("signal for today, since 2026-11-24 06:00") && text.contains("policy.toml"), "{text}");
+    assert!(text.contains("needs review today, since 2026-11-24 06:00") && text.contains("policy.toml"), "{text}");
     assert!(
-        text.contains("exitsite: policy.toml has an error, 2 signals for today") && !text.contains("could be judged"),
+        text.contains("exitsite: policy.toml has an error, 2 signals to review today")
+            && !text.contains("could be judged"),
         "{text}"
     );
 }
@@ -212,8 +213,8 @@ fn a_patient_whose_state_is_blocked_is_named() {
             let (report, status) = answer(desk, arguments);
             assert_eq!((&report["not_known"], status), (&json!(["P-001"]), 3), "{name}");
             let text = desk.run(arguments).stdout;
-            assert!(text.contains("Not all signals are known of: P-001"), "{name}: {text}");
-            assert!(!text.contains("No signal is open"), "{name}: {text}");
+            assert!(text.contains("Not all signals are known, unreadable record: P-001"), "{name}: {text}");
+            assert!(!text.contains("0 need review today"), "{name}: {text}");
         }
     }
 }

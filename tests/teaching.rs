@@ -314,7 +314,7 @@ fn a_failed_return_demonstration_is_told_with_its_steps_until_it_is_made_up_for(
                 failed,
                 "{arguments:?} {text}"
             );
-            let state = "sign-off suspended until the next qualifying return demonstration";
+            let state = "sign-off suspended until a return demonstration is passed";
             assert_eq!(text.contains(state), suspended, "{arguments:?} {text}");
             assert_eq!(text.contains("signed off until 2027-09-01"), !suspended, "{arguments:?} {text}");
         }
@@ -324,7 +324,7 @@ fn a_failed_return_demonstration_is_told_with_its_steps_until_it_is_made_up_for(
     told(true, true);
     let checklist = said(records.path(), &["teaching", "P-001"]).stdout;
     let checklist = checklist.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(checklist.contains("p001-son is suspended: hands missed or prompted on 2026-11-10"), "{checklist}");
+    assert!(checklist.contains("p001-son suspended, hands missed or prompted on 2026-11-10"), "{checklist}");
     // A policy by which nobody is suspended tells it all the same.
     write(&records, "policy.toml", &format!("{POLICY}[teaching]\nfailed_suspends = false\n{CURRICULA}"));
     told(true, false);
@@ -388,14 +388,14 @@ fn the_discharge_checklist_says_what_is_met_and_what_is_not() {
     write(&records, "patients/P-001/2026/2026-11-23T1200-inspection.toml", loose);
     assert_eq!(lines(&ask()), ["met", "met", "not-met"]);
     let text = said(records.path(), &["teaching", "P-001", "--as-of", "2026-11-24T07:15"]).stdout;
-    assert!(text.contains("[ ] no signal of today: not met; open: anchor-off"), "{text}");
+    assert!(text.contains("[ ] signals for today: 1 open, anchor not secured"), "{text}");
     assert!(text.contains("A checklist, not a permission."), "{text}");
 }
 
 #[test]
 fn the_invented_program_has_somebody_in_every_list() {
     let text = demo(&["teaching"]).stdout;
-    for heading in ["Lapsed\n", "In training\n", "Not started\n", "Signed off\n", "May sign today: co-1"] {
+    for heading in ["Lapsed\n", "In training\n", "Not started\n", "Signed off\n", "May sign off today: co-1"] {
         assert!(text.contains(heading), "{heading} is not in\n{text}");
     }
     assert!(demo(&["teaching", "--within", "60"]).stdout.contains("Lapses within 60 days\n  rn-03"));

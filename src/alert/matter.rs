@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 use crate::event::Signal;
 use crate::problem::Problem;
 use crate::schedule::Because;
-use crate::signal::Urgency;
+use crate::signal::{Observation, Urgency};
 use crate::word::words;
 
 words! {
@@ -35,7 +35,7 @@ words! {
 }
 
 /// The matter of an alert, with its facts.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Matter {
     /// A change is overdue.
     Overdue {
@@ -51,7 +51,7 @@ pub enum Matter {
         /// The urgency.
         urgency: Urgency,
         /// The evidence in the records.
-        evidence: Vec<String>,
+        evidence: Vec<Observation>,
     },
     /// Files cannot be used: with a patient, nothing or not everything can be said of that patient.
     Unusable {

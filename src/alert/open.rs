@@ -284,7 +284,7 @@ fn unusable(patient: Option<&str>, problems: &[Problem]) -> Option<Alert> {
 fn signal(patient: &Patient, episode: Episode) -> Alert {
     let urgency = episode.urgency;
     let is_today = urgency == Urgency::Today;
-    let evidence: Vec<String> = episode.evidence.iter().map(|said| said.what.to_string()).collect();
+    let evidence = episode.evidence.into_iter().map(|said| said.what).collect();
     let level = if is_today { episode.news.len() as i64 } else { 1 };
     let repeat = if is_today && !episode.news_answered { Repeat::Policy } else { Repeat::Never };
     let told_from = episode.news.last().copied().unwrap_or(episode.since.instant()).max(episode.known_since.instant());

@@ -124,7 +124,8 @@ impl AlertRow {
         match &alert.matter {
             Matter::Overdue { hours, because } => (row.hours, row.because) = (Some(*hours), *because),
             Matter::Signal { signal, urgency, evidence } => {
-                (row.urgency, row.signal, row.evidence) = (Some(*urgency), Some(*signal), Some(evidence.clone()));
+                let said = evidence.iter().map(|what| what.to_string()).collect();
+                (row.urgency, row.signal, row.evidence) = (Some(*urgency), Some(*signal), Some(said));
             }
             Matter::Unusable { files } => row.evidence = Some(files.clone()),
             Matter::SignOff { home_on } => row.on = Some(*home_on),

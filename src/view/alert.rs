@@ -5,12 +5,13 @@
 
 use std::collections::BTreeSet;
 
+use super::observed::observed;
 use super::words;
 use crate::alert::{Alert, Matter, Message, OpenAlerts, What, Why};
 use crate::day::{AsOf, Calendar, Instant};
 use crate::schedule::Because;
 use crate::score::CAUTION;
-use crate::signal::Urgency;
+use crate::signal::{Observation, Urgency};
 use crate::text::{count, visible};
 
 /// The context of a message.
@@ -112,6 +113,13 @@ impl Words<'_> {
         out.trim_start().to_owned() + &format!("\nAs of {as_of}, exitsite {version}.\n{CAUTION}\n")
     }
 
+    fn said(&self, evidence: &[Observation]) -> String {
+        let today = self.calendar.today(self.as_of.instant);
+        let mut facts: Vec<String> = evidence.iter().map(|what| visible(&observed(what, today))).collect();
+        facts.dedup();
+        facts.join("; ")
+    }
+
     fn minute(&self, instant: Instant) -> String {
         let wall = self.calendar.on_the_wall(instant, self.calendar.today(instant));
         wall.format("%Y-%m-%d %H:%M").to_string()
@@ -132,11 +140,7 @@ impl Words<'_> {
             Matter::Signal { signal, urgency, evidence } => {
                 let soon = if *urgency == Urgency::Today { "today" } else { "this week" };
                 match self.with_findings {
-                    true => format!(
-                        "{}, needs review {soon}{since}: {}",
-                        words::signal(*signal),
-                        visible(&evidence.join("; "))
-                    ),
+                    true => format!("{}, needs review {soon}{since}: {}", words::signal(*signal), self.said(evidence)),
                     false => format!("needs review {soon}{since}"),
                 }
             }

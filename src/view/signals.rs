@@ -1,95 +1,142 @@
-//! Signals for a person: most urgent first, with the evidence, and what would answer and end each.
+//! Signals for a person: how many need review, then each, most urgent first, with what shows it, who acted on it, and what
+//! ends it.
 
-use super::{Look, hanging, not_known_words, paragraph, unusable, words};
+use chrono::NaiveDate;
+
+use super::day::short;
+use super::observed::observed;
+use super::{Look, hanging, not_known_words, off_word, paragraph, unusable, words};
 use crate::day::WallTime;
+use crate::event::At;
+use crate::report::Report;
 use crate::report::signals::SignalsReport;
-use crate::report::{At, Report};
-use crate::signal::{Episode, Urgency};
+use crate::signal::{Answered, Episode, Urgency};
 use crate::text::visible;
 
 /// Behind an answer, where something was news after it.
-pub(super) const SINCE_THEN: &str = ", but not what came since";
+const SINCE_THEN: &str = ", not on what came since";
 
 /// The signals as text.
 pub(crate) fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     let body = &report.body;
+    let open = |urgency| move |signal: &&Episode| signal.is_open() && signal.urgency == urgency;
+    let today: Vec<&Episode> = body.signals.iter().filter(open(Urgency::Today)).collect();
+    let this_week: Vec<&Episode> = body.signals.iter().filter(open(Urgency::ThisWeek)).collect();
+    let ended: Vec<&Episode> = body.signals.iter().filter(|signal| !signal.is_open()).collect();
     let mut out = unusable(look, &report.unusable);
-    for (urgency, heading) in
-        [(Urgency::Today, "To be looked at today"), (Urgency::ThisWeek, "To be looked at this week")]
-    {
-        let open: Vec<&Episode> =
-            body.signals.iter().filter(|signal| signal.urgency == urgency && signal.ended.is_none()).collect();
-        out.push_str(&section(heading, &open, report.as_of, look));
-    }
-    let ended: Vec<&Episode> = body.signals.iter().filter(|signal| signal.ended.is_some()).collect();
-    out.push_str(&section("Ended", &ended, report.as_of, look));
-    if body.signals.is_empty() && body.not_known.is_empty() && report.unusable.is_empty() {
-        out.push_str(&paragraph(look, "No signal is open in what is on file."));
-        out.push('\n');
-    }
-    for (name, why) in &body.off {
-        out.push_str(&hanging(look, &format!("Turned off by the policy: {name} ({})", visible(why)), "  "));
+    let off_words: Vec<String> = body.off.iter().map(|(name, why)| off_word(name, why)).collect();
+    let mut lines = Vec::new();
+    // Zero is said only where all was read.
+    let is_complete = body.not_known.is_empty() && body.signals_not_known.is_empty() && report.unusable.is_empty();
+    if is_complete || !today.is_empty() || !this_week.is_empty() {
+        let at_least = if is_complete { "" } else { "At least " };
+        let [today, this_week] = [need(&today, Urgency::Today), need(&this_week, Urgency::ThisWeek)];
+        lines.push(format!("{at_least}{today}, {this_week}."));
     }
     if !body.not_known.is_empty() {
-        let codes = body.not_known.join(" ");
-        out.push_str(&hanging(look, &format!("Not all signals are known of: {codes}"), "  "));
+        lines.push(format!("Not all signals are known, unreadable record: {}", body.not_known.join(" ")));
     }
-    if let Some(line) = not_known_words(&body.signals_not_known) {
-        out.push_str(&hanging(look, &line, "  "));
+    lines.extend(not_known_words(&body.signals_not_known));
+    if !off_words.is_empty() {
+        lines.push(format!("Turned off by the policy: {}", off_words.join(", ")));
+    }
+    lines.iter().for_each(|line| out.push_str(&hanging(look, line, "  ")));
+    out.push('\n');
+    let sections = [
+        ("Needs review today", &today, Some(Answered::Act)),
+        ("Needs review this week", &this_week, Some(Answered::Contact)),
+        ("Ended", &ended, None),
+    ];
+    for (heading, signals, usual) in sections {
+        out.push_str(&section(heading, signals, usual, report.as_of, look));
     }
     out.push_str(&paragraph(look, "A signal is something in the records to look at, not a finding of infection."));
     out.push_str(&paragraph(look, &report.caution));
     out
 }
 
-fn section(heading: &str, signals: &[&Episode], as_of: At, look: Look) -> String {
+/// `4 need review today (2 acted on)`, `11 this week`
+fn need(open: &[&Episode], urgency: Urgency) -> String {
+    let when = match (urgency, open.len()) {
+        (Urgency::Today, 1) => "needs review today",
+        (Urgency::Today, _) => "need review today",
+        (Urgency::ThisWeek, _) => "this week",
+    };
+    match open.iter().filter(|signal| signal.news_answered).count() {
+        0 => format!("{} {when}", open.len()),
+        acted_on => format!("{} {when} ({acted_on} acted on)", open.len()),
+    }
+}
+
+/// A heading, with what usually counts as acting on its signals, and each signal below it.
+fn section(heading: &str, signals: &[&Episode], usual: Option<Answered>, as_of: At, look: Look) -> String {
     if signals.is_empty() {
         return String::new();
     }
     let mut out = format!("{heading}\n");
+    let is_usual = |signal: &&Episode| signal.answered.is_none() && Some(signal.signal.answered()) == usual;
+    if let Some(usual) = usual.filter(|_| signals.iter().any(|signal| is_usual(signal))) {
+        out.push_str(&hanging(look, &format!("Acting on one: {}.", words::acted_on_by(usual)), "  "));
+    }
     for signal in signals {
-        let exit = signal.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
-        let since = minute(signal.since);
-        let known = Some(minute(signal.known_since)).filter(|known| *known != since);
-        let known = known.map(|known| format!(", known since {known}")).unwrap_or_default();
-        let name = words::signal(signal.signal);
-        let ahead = if matches!(as_of, At::Time(now) if signal.since.0 > now) { ", ahead of the clock" } else { "" };
-        let head = format!("  {}{exit}  {name} since {since}{ahead}{known}", signal.patient);
-        out.push_str(&hanging(look, &head, "      "));
-        for said in &signal.evidence {
-            out.push_str(&hanging(
-                look,
-                &format!("      {}: {}", visible(&said.file), visible(&said.what.to_string())),
-                "        ",
-            ));
+        out.push_str(&hanging(look, &head(signal, as_of), "      "));
+        for line in facts(signal, usual, as_of.date()) {
+            out.push_str(&hanging(look, &format!("      {line}"), "        "));
         }
-        let answered = match (signal.answered, &signal.answered_by) {
-            (Some(at), Some(file)) => {
-                let since = if signal.news_answered { "" } else { SINCE_THEN };
-                format!("answered {} by {}{since}", minute(at), visible(file))
-            }
-            _ => format!("not answered; {}", words::answered_by(signal.signal.answered())),
-        };
-        if let Some(called) = &signal.called {
-            let outcome = words::outcome(called.outcome);
-            let line = format!("      called {}: {}, {outcome}", minute(called.at), visible(&called.with));
-            out.push_str(&hanging(look, &line, "        "));
-        }
-        out.push_str(&hanging(look, &format!("      {answered}"), "        "));
-        let end = match signal.ended {
-            Some(at) => format!("ended {}", minute(at)),
-            None if signal.better_not_confirmed => {
-                format!("better, not confirmed; {}", words::ends_when(signal.signal))
-            }
-            None => words::ends_when(signal.signal).to_owned(),
-        };
-        out.push_str(&hanging(look, &format!("      {end}"), "        "));
     }
     out.push('\n');
     out
 }
 
-/// A moment to the minute.
-pub(super) fn minute(at: WallTime) -> String {
-    at.0.format("%Y-%m-%d %H:%M").to_string()
+/// `P-022 a  dressing wet or off since Mon 21:30, recorded Mon 21:38`
+fn head(signal: &Episode, as_of: At) -> String {
+    let exit = signal.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
+    let today = as_of.date();
+    let since = to_minute(signal.since, today);
+    let ahead = if matches!(as_of, At::Time(now) if signal.since.0 > now) { ", ahead of the clock" } else { "" };
+    let recorded = Some(to_minute(signal.known_since, today)).filter(|known| *known != since && ahead.is_empty());
+    let recorded = recorded.map(|known| format!(", recorded {known}")).unwrap_or_default();
+    let name = words::signal(signal.signal);
+    format!("  {}{exit}  {name} since {since}{ahead}{recorded}", signal.patient)
+}
+
+/// What shows a signal, each fact once with its last record; who was called; who acted on it; what ends it.
+fn facts(signal: &Episode, usual: Option<Answered>, today: NaiveDate) -> Vec<String> {
+    let mut lines = Vec::new();
+    let mut shown: Vec<(String, usize, &str)> = Vec::new();
+    for said in &signal.evidence {
+        let what = observed(&said.what, today);
+        match shown.iter_mut().find(|(known, ..)| *known == what) {
+            Some((_, times, file)) => (*times, *file) = (*times + 1, &said.file),
+            None => shown.push((what, 1, &said.file)),
+        }
+    }
+    lines.extend(shown.iter().map(|(what, times, file)| {
+        let times = if *times > 1 { format!(", {times} times, last") } else { ":".to_owned() };
+        format!("{}{times} {}", visible(what), visible(file))
+    }));
+    if let Some(called) = &signal.called {
+        let (at, outcome) = (to_minute(called.at, today), words::outcome(called.outcome));
+        lines.push(format!("Called {at}: {}, {outcome}.", visible(&called.with)));
+    }
+    lines.push(match (signal.answered, &signal.answered_by) {
+        (Some(at), Some(file)) => {
+            let since = if signal.news_answered { "" } else { SINCE_THEN };
+            format!("Acted on {}{since}: {}", to_minute(at, today), visible(file))
+        }
+        _ if Some(signal.signal.answered()) == usual => "Not acted on.".to_owned(),
+        _ => format!("Not acted on. Acting on it: {}.", words::acted_on_by(signal.signal.answered())),
+    });
+    lines.push(match signal.ended {
+        Some(at) => format!("Ended {}.", to_minute(at, today)),
+        None if signal.better_not_confirmed => {
+            format!("Reported improved, staff look still needed. {}", words::ends_when(signal.signal))
+        }
+        None => words::ends_when(signal.signal).to_owned(),
+    });
+    lines
+}
+
+fn to_minute(at: WallTime, today: NaiveDate) -> String {
+    short(&At::Time(at.0), today)
 }

@@ -1,4 +1,4 @@
-//! Supplies for a person: what to order now, what later, and who was never counted.
+//! Supplies for a person: the orders of today, the later ones, and the households without a count.
 
 use chrono::NaiveDate;
 
@@ -18,6 +18,16 @@ pub(crate) fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: 
     let lines: Vec<(&Row, &Stock)> =
         body.rows.iter().flat_map(|row| row.items.iter().flatten().map(move |item| (row, item))).collect();
     let counted: Vec<&(&Row, &Stock)> = lines.iter().filter(|(_, item)| item.on_hand.is_some()).collect();
+    let is_short = |(_, item): &&&(&Row, &Stock)| item.short == Some(true);
+    let short: Vec<String> = counted
+        .iter()
+        .filter(is_short)
+        .map(|(row, item)| format!("{} {}", visible(&row.patient), visible(&item.item)))
+        .collect();
+    if !short.is_empty() {
+        out.push_str(&hanging(look, &format!("Order now: {}", short.join(", ")), "  "));
+        out.push('\n');
+    }
     let (table, is_whole) = list(&counted, today, look);
     out.push_str(&table);
     for (row, item) in &counted {
@@ -43,15 +53,15 @@ pub(crate) fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: 
     }
     for row in body.rows.iter().filter(|row| !row.not_in_policy.is_empty()) {
         let items = visible(&row.not_in_policy.join(", "));
-        out.push_str(&hanging(look, &format!("{}: on file, but not in the policy: {items}", row.patient), "  "));
+        out.push_str(&hanging(look, &format!("{}: not in the policy: {items}", row.patient), "  "));
     }
     if body.rows.is_empty() && body.ended.is_empty() {
         out.push_str("No patient is on file.\n");
     }
     out.push_str(&paragraph(
         look,
-        "Left by the records: the last count, what came since, less what was lost and used at home. Changes to come: by the \
-         schedule, or as often as in the last 28 days, whichever is sooner.",
+        "On hand: the last count and what came since, less what was lost and used at home. Runs out: by the schedule or by the \
+         use of the last 28 days, whichever is sooner.",
     ));
     out
 }
@@ -61,7 +71,7 @@ fn list(counted: &[&(&Row, &Stock)], today: NaiveDate, look: Look) -> (String, b
     if counted.is_empty() {
         return (String::new(), true);
     }
-    let heads = ["patient", "left", "used", "counted", "runs out", "order by", "item"];
+    let heads = ["patient", "on hand", "used", "counted", "runs out", "order by", "item"];
     let mut table = Table::of(&heads, counted.iter().map(|(row, item)| cells(row, item, today)));
     let is_whole = table.fits(look);
     if !is_whole {
@@ -99,12 +109,14 @@ fn cells(row: &Row, item: &Stock, today: NaiveDate) -> Vec<Cell> {
 
 /// What to know of a number before it is believed.
 pub(super) fn notes(item: &Stock) -> Vec<String> {
-    let negative = item.on_hand.filter(|left| *left < 0).map(|left| format!("the records say {left}: count again"));
-    let not_told = item.changes_not_told.filter(|n| *n > 0).map(|n| {
-        format!("{} planned since then that nobody has told yet; the day is worked out with them", count(n, "change"))
-    });
-    let never = (item.runs_out_on.is_none() && item.on_hand.is_some())
-        .then(|| "no change to come at home uses it up within 400 days".to_owned());
+    let negative =
+        item.on_hand.filter(|left| *left < 0).map(|left| format!("{left} on hand by the records: count again"));
+    let not_told = item
+        .changes_not_told
+        .filter(|n| *n > 0)
+        .map(|n| format!("{} since the count not reported yet, included in the dates", count(n, "scheduled change")));
+    let never =
+        (item.runs_out_on.is_none() && item.on_hand.is_some()).then(|| "not used up within 400 days".to_owned());
     [negative, not_told, never].into_iter().flatten().collect()
 }
 
@@ -120,5 +132,5 @@ pub(super) fn item_words(item: &Stock) -> String {
         _ => String::new(),
     };
     let notes: Vec<String> = notes(item).into_iter().map(|note| format!("; {note}")).collect();
-    format!("{}: {left} left, counted {on}{runs_out}{order}{}", visible(&item.item), notes.concat())
+    format!("{}: {left} on hand, counted {on}{runs_out}{order}{}", visible(&item.item), notes.concat())
 }

@@ -1,13 +1,18 @@
-//! Teaching for a person: who has lapsed, who is being taught and what is missing, who is signed off, who may sign.
+//! Teaching for a person: the sign-offs that lapsed, the learners in training with what is missing, the sign-offs that hold,
+//! the staff who may sign off.
 
 use chrono::NaiveDate;
 
-use super::{Look, hanging, paragraph, unusable};
+use super::{Look, hanging, off_word, paragraph, unusable, words};
 use crate::day::plus;
 use crate::report::Report;
-use crate::report::teaching::{Discharge, Learner, Line, LineState, TeachingReport, Unlisted};
+use crate::report::teaching::{
+    Discharge, Learner, Line, LineState, Needed, Reason, Requirement, TeachingReport, Unlisted,
+};
+use crate::supply::FirstDays;
 use crate::teaching::{Checkoff, Lack, MissingStep, Objection, Progress, Standing};
 use crate::text::{count, visible};
+use crate::word::Word;
 
 /// The teaching as text; with `within` only who has lapsed or lapses within so many days.
 pub(crate) fn teaching(report: &Report<TeachingReport>, today: NaiveDate, within: Option<i64>, look: Look) -> String {
@@ -20,10 +25,18 @@ pub(crate) fn teaching(report: &Report<TeachingReport>, today: NaiveDate, within
         .collect();
     let in_state = |state: Progress| all.iter().filter(move |(_, standing)| standing.state == state);
     let not_known: Vec<String> = body.people.iter().filter(|learner| learner.standings.is_none()).map(name).collect();
+    let counts = Progress::ALL.iter().filter_map(|state| {
+        let n = in_state(*state).count();
+        (n > 0).then(|| format!("{n} {}", progress(*state)))
+    });
+    let counts: Vec<String> = counts.collect();
+    if !counts.is_empty() {
+        out.push_str(&hanging(look, &format!("Curricula by person: {}.", counts.join(", ")), "  "));
+    }
     if !not_known.is_empty() {
         out.push_str(&hanging(look, &format!("Not known: {}", not_known.join(", ")), "  "));
-        out.push('\n');
     }
+    out.push('\n');
     let mut section = |heading: &str, rows: Vec<&(&Learner, &Standing)>| {
         if !rows.is_empty() {
             out.push_str(&format!("{heading}\n"));
@@ -53,20 +66,37 @@ pub(crate) fn teaching(report: &Report<TeachingReport>, today: NaiveDate, within
     }
     let may_sign = match &body.may_sign {
         None => "not known".to_owned(),
-        Some(codes) if codes.is_empty() => "nobody".to_owned(),
+        Some(codes) if codes.is_empty() => "no staff on file".to_owned(),
         Some(codes) => codes.join(", "),
     };
-    out.push_str(&hanging(look, &format!("May sign today: {may_sign}"), "  "));
+    out.push_str(&hanging(look, &format!("May sign off today: {may_sign}"), "  "));
     for why in Unlisted::ALL {
         let codes: Vec<&str> =
             body.not_listed.iter().filter(|one| one.why == *why).map(|one| one.code.as_str()).collect();
         if codes.is_empty() {
             continue;
         }
-        out.push_str(&hanging(look, &format!("Not listed, {why}: {}", codes.join(" ")), "  "));
+        out.push_str(&hanging(look, &format!("Not listed, {}: {}", unlisted(*why), codes.join(" ")), "  "));
     }
-    out.push_str(&paragraph(look, "A sign-off is what the records say of it, not a permission."));
+    out.push_str(&paragraph(look, "A sign-off is what is on file, not a permission."));
     out
+}
+
+fn progress(state: Progress) -> &'static str {
+    match state {
+        Progress::NotStarted => "not started",
+        Progress::InTraining => "in training",
+        Progress::SignedOff => "signed off",
+        Progress::Suspended => "suspended",
+        Progress::Lapsed => "lapsed",
+    }
+}
+
+fn unlisted(why: Unlisted) -> &'static str {
+    match why {
+        Unlisted::NoNurse => "no nurse, or not active today",
+        Unlisted::SupportEnded => "support ended",
+    }
 }
 
 /// The person, and the household where that is not plain.
@@ -80,8 +110,8 @@ fn name(learner: &Learner) -> String {
 /// What a checkoff that was just written does: whether it counts, and how far its learner is.
 pub(super) fn learned(learner: &Learner, standing: &Standing, files: &[String], look: Look) -> String {
     let says = |checkoff: &Checkoff| match checkoff.why_not.as_slice() {
-        [] => "  The checkoff counts toward a sign-off.".to_owned(),
-        why => format!("  The checkoff does not count toward a sign-off: {}", visible(&objections(why))),
+        [] => "  Checkoff passed.".to_owned(),
+        why => format!("  Checkoff not passed: {}", visible(&objections(why))),
     };
     let written = standing.checkoffs.iter().filter(|checkoff| files.contains(&checkoff.file));
     let counts: String = written.map(|checkoff| hanging(look, &says(checkoff), "    ")).collect();
@@ -105,17 +135,18 @@ fn row(learner: &Learner, standing: &Standing, said: &[String], look: Look) -> S
 /// How far somebody is in a curriculum.
 pub(super) fn standing_words(standing: &Standing) -> String {
     let what = format!("{} version {}", visible(&standing.curriculum), standing.version);
-    let qualifying = format!("qualifying {} of {}", standing.qualifying, standing.needed);
+    let passed = format!("{} of {} passed", standing.qualifying, standing.needed);
     match (standing.state, standing.until, standing.lapsed_since) {
         (Progress::SignedOff, Some(until), _) => {
-            let older = if standing.older_version { ", in an older version; the newest is not taught yet" } else { "" };
+            let older =
+                if standing.older_version { ", of an older version; newest version not taught yet" } else { "" };
             format!("{what}, signed off until {until}{older}")
         }
         (Progress::Suspended, ..) => {
-            format!("{what}, sign-off suspended until the next qualifying return demonstration")
+            format!("{what}, sign-off suspended until a return demonstration is passed")
         }
-        (Progress::Lapsed, _, Some(since)) => format!("{what}, lapsed since {since}, {qualifying}"),
-        (Progress::InTraining, ..) => format!("{what}, in training, {qualifying}"),
+        (Progress::Lapsed, _, Some(since)) => format!("{what}, lapsed since {since}, {passed}"),
+        (Progress::InTraining, ..) => format!("{what}, in training, {passed}"),
         _ => format!("{what}, not started"),
     }
 }
@@ -123,7 +154,7 @@ pub(super) fn standing_words(standing: &Standing) -> String {
 /// The return demonstration that failed after a sign-off and is not made up for, with its steps.
 pub(super) fn failed_words(standing: &Standing) -> Option<String> {
     let failed = standing.failed.as_ref()?;
-    Some(format!("return demonstration of {} failed: {}", failed.on, visible(&failed.steps.join(", "))))
+    Some(format!("return demonstration of {} failed: {}", failed.on, visible(&plain(&failed.steps.join(", ")))))
 }
 
 /// What is missing: checkoffs, and step by step what was not done unaided; critical ones are marked.
@@ -133,40 +164,116 @@ fn missing(standing: &Standing, said: &[String]) -> Vec<String> {
     if more > 0 {
         let another = if standing.qualifying > 0 { "on another day" } else { "on different days" };
         let another = if more == 1 && standing.qualifying == 0 { "" } else { another };
-        lines.push(format!("missing: {} {another}", count(more, "qualifying checkoff")).trim_end().to_owned());
+        lines.push(format!("still needed: {} passed {another}", count(more, "checkoff")).trim_end().to_owned());
     }
     if standing.missing.len() > 1
         && standing.missing.len() as i64 == standing.steps
         && standing.missing.iter().all(|step| step.last == Lack::NotDone)
     {
         let critical = standing.missing.iter().filter(|step| step.critical).count();
-        lines.push(format!("every step: none of {} was done yet, {critical} of them critical", standing.steps));
+        lines.push(format!("none of {} steps done yet, {critical} of them critical", standing.steps));
     } else {
         lines.extend(standing.missing.iter().map(step_words));
     }
     let in_vain = standing.checkoffs.iter().rev().filter(|checkoff| !checkoff.counts);
     for checkoff in in_vain.take(2).filter(|checkoff| !said.contains(&checkoff.file)) {
         let why = visible(&objections(&checkoff.why_not));
-        lines.push(format!("{} by {} does not count: {why}", checkoff.on, visible(&checkoff.observer)));
+        lines.push(format!("not passed: {} with {}: {why}", checkoff.on, visible(&checkoff.observer)));
     }
     lines
 }
 
 fn objections(why: &[Objection]) -> String {
-    why.iter().map(Objection::to_string).collect::<Vec<_>>().join("; ")
+    why.iter().map(objection).collect::<Vec<_>>().join("; ")
+}
+
+/// The reason for which a checkoff is not passed.
+pub(crate) fn objection(why: &Objection) -> String {
+    match why {
+        Objection::ObserverIsLearner => "observer and learner are one person".to_owned(),
+        Objection::MayNotSign(observer) => format!("{observer} may not sign off that day"),
+        Objection::TaughtToOthers { curriculum, version, role } => {
+            format!("{} version {version} is for the role {role}", plain(curriculum))
+        }
+        Objection::NotInPolicy { curriculum, version } => {
+            format!("{} version {version} is not in the policy", plain(curriculum))
+        }
+        Objection::NoDemonstration(mode) => format!("{}, no return demonstration", plain(mode.word())),
+        Objection::Missed(step) => format!("{} missed", plain(step)),
+        Objection::Critical { step, how } => format!("{} {}, critical step", plain(step), lack(*how)),
+    }
+}
+
+fn lack(how: Lack) -> &'static str {
+    match how {
+        Lack::Prompted => "prompted",
+        Lack::Missed => "missed",
+        Lack::NotDone => "not done",
+    }
+}
+
+fn plain(word: &str) -> String {
+    word.replace('-', " ")
 }
 
 fn step_words(step: &MissingStep) -> String {
     let mark = if step.critical { "! " } else { "" };
-    format!("{mark}{} {}: {}", visible(&step.step), step.last.to_string().replace('-', " "), visible(&step.text))
+    format!("{mark}{}: {}", lack(step.last), visible(&step.text))
 }
 
 /// A line of the checklist that is not met, as a sentence.
 pub(crate) fn unmet(line: &Line) -> Option<String> {
-    let needs = line.needs.to_string().replace('-', " ");
-    let state = line.state.to_string().replace('-', " ");
-    (line.state != LineState::Met)
-        .then(|| format!("Discharge checklist: {needs}: {state}; {}", visible(&line.why.to_string())))
+    let state = match line.state {
+        LineState::Met => return None,
+        LineState::NotMet => "not met",
+        LineState::NotKnown => "not known",
+    };
+    Some(format!("Discharge checklist, {state}: {}", needed(line)))
+}
+
+/// `caregiver signed off: p014-spouse on 2026-11-24, 1 caregiver or the patient needed`
+fn needed(line: &Line) -> String {
+    let needs = match line.needs {
+        Requirement::SignedOff => "caregiver signed off",
+        Requirement::Supplies => "supplies",
+        Requirement::NoSignalOfToday => "signals for today",
+    };
+    format!("{needs}: {}", visible(&reason(&line.why)))
+}
+
+fn reason(why: &Reason) -> String {
+    match why {
+        Reason::Unreadable => "cannot read patient.toml or policy.toml".to_owned(),
+        Reason::SignOffsNotKnown => "sign-offs not known".to_owned(),
+        Reason::SignedOff { home, signed, needed, suspended } => {
+            let who = if signed.is_empty() { "none".to_owned() } else { signed.join(", ") };
+            let suspended = suspended.iter().map(|(code, failed)| {
+                let steps = plain(&failed.steps.join(", "));
+                format!("; {code} suspended, {steps} missed or prompted on {}", failed.on)
+            });
+            let needed = count(*needed, "caregiver");
+            format!("{who} on {home}, {needed} or the patient needed{}", suspended.collect::<String>())
+        }
+        Reason::SuppliesNotKnown => "on hand not known".to_owned(),
+        Reason::Supplies(items) if items.is_empty() => "none in the policy".to_owned(),
+        Reason::Supplies(items) => items.iter().map(item).collect::<Vec<_>>().join("; "),
+        Reason::Signals { open, is_known, off } => {
+            let names: Vec<&str> = open.iter().map(|signal| words::signal(*signal)).collect();
+            let open = match (names.is_empty(), is_known) {
+                (false, _) => format!("{} open, {}", names.len(), names.join(", ")),
+                (true, true) => "none open".to_owned(),
+                (true, false) => "not all signals are known".to_owned(),
+            };
+            let off: Vec<String> = off.iter().map(|(name, why)| off_word(name, why)).collect();
+            if off.is_empty() { open } else { format!("{open}; turned off by the policy: {}", off.join(", ")) }
+        }
+    }
+}
+
+fn item(needed: &Needed) -> String {
+    let FirstDays { from, to, needed: n } = needed.first;
+    let on_hand = needed.on_hand.map_or("never counted".to_owned(), |left| format!("{left} on hand"));
+    format!("{} {on_hand}, {n} needed from {from} to {to}", needed.item)
 }
 
 /// The discharge checklist.
@@ -179,17 +286,11 @@ pub(crate) fn checklist(discharge: &Discharge, look: Look) -> String {
     let mut out = hanging(look, &head, "  ");
     for line in &discharge.lines {
         let mark = match line.state {
-            LineState::Met => "[x]",
-            LineState::NotMet => "[ ]",
-            LineState::NotKnown => "[?]",
+            LineState::Met => "[x] ",
+            LineState::NotMet => "[ ] ",
+            LineState::NotKnown => "[?] not known, ",
         };
-        let plain = |word: String| word.replace('-', " ");
-        let (needs, state) = (plain(line.needs.to_string()), plain(line.state.to_string()));
-        out.push_str(&hanging(
-            look,
-            &format!("  {mark} {needs}: {state}; {}", visible(&line.why.to_string())),
-            "      ",
-        ));
+        out.push_str(&hanging(look, &format!("  {mark}{}", needed(line)), "      "));
     }
     out.push_str("  A checklist, not a permission.\n\n");
     out

@@ -56,52 +56,48 @@ pub(crate) fn signal(signal: Signal) -> &'static str {
         ShowerTooEarly => "shower too early",
         ShowerUnchecked => "dressing not checked before shower",
         Untaught => "caregiver not signed off",
-        AwayLong => "away for long",
+        AwayLong => "away more than 14 days",
     }
 }
 
-/// The end of a signal, as one says it to a colleague.
+/// The end of a signal.
 pub(crate) fn ends_when(signal: Signal) -> &'static str {
     use Signal::*;
     match signal {
         Pus | ScoreReview | ScoreWithGrowth | RednessWide | SwellingTunnel | BleedingAtSite | Overgranulation
-        | WarmthOrOdor => "ends with a full look by staff that does not show it",
-        Fever => "ends with a temperature under the limit some hours later, or a full look by staff days later",
-        Immersed => "ends with a full look by staff on a later day",
-        HomeUntaught => "ends when enough caregivers, or the patient, are signed off, or with a move",
-        OrderViolated => "ends with a contact with a clinician about it, or a look by staff",
-        LinePulled => "ends with a full look by staff, days after the pull, that is no worse than the one before it",
-        AnchorOff => "ends when somebody says that the anchor is in place",
-        WaterAtSite | ChangesMissed => "ends with the next change",
-        CultureGrowth => "ends with a clinician's determination, or a contact with a physician about it",
-        ScoreRising => "ends with a full look by staff within a point of the lowest before",
-        RednessSpreading => "ends with a full look by staff with the redness back",
-        DrainageMore | DrainageLasting => "ends with a full look by staff without drainage",
-        LogLate => "ends with the log",
-        NotLookedAt => "ends with a full look by staff",
-        CultureUnresulted => "ends with the result",
-        AnchorOftenOff | DressingOftenOpen => "ends when the last changes find it so less often",
-        ShowerTooEarly | ShowerUnchecked => "ends when it is answered",
-        Untaught => "ends with a sign-off",
-        AwayLong => "ends with a move",
+        | WarmthOrOdor => "Ends with a full look by staff that does not show it.",
+        Fever => "Ends with a normal temperature hours later, or a full look by staff days later.",
+        Immersed => "Ends with a full look by staff on a later day.",
+        HomeUntaught => "Ends when enough caregivers, or the patient, are signed off, or with a move.",
+        OrderViolated => "Ends with a contact with a clinician about it, or a look by staff.",
+        LinePulled => "Ends with a full look by staff, days after the pull, no worse than the one before it.",
+        AnchorOff => "Ends when the anchor is recorded in place.",
+        WaterAtSite | ChangesMissed => "Ends with the next change.",
+        CultureGrowth => "Ends with a clinician's determination, or a contact with a physician about it.",
+        ScoreRising => "Ends with a full look by staff within a point of the lowest before.",
+        RednessSpreading => "Ends with a full look by staff with the redness back.",
+        DrainageMore | DrainageLasting => "Ends with a full look by staff without drainage.",
+        LogLate => "Ends with the log.",
+        NotLookedAt => "Ends with a full look by staff.",
+        CultureUnresulted => "Ends with the result.",
+        AnchorOftenOff | DressingOftenOpen => "Ends when the last changes find it less often.",
+        ShowerTooEarly | ShowerUnchecked => "Ends when it is acted on.",
+        Untaught => "Ends with a sign-off.",
+        AwayLong => "Ends with a move.",
     }
 }
 
-/// The answer of a signal.
-pub(crate) fn answered_by(answered: Answered) -> &'static str {
+/// The records that count as acting on a signal.
+pub(crate) fn acted_on_by(answered: Answered) -> &'static str {
     match answered {
-        Answered::HearAgain => "answered by a contact about it with the time until which to hear again",
-        Answered::Remedy => "answered only by what ends it",
-        Answered::HandOver => {
-            "answered by a sign-off, a contact with a clinician about it, or a visit or a hand-over that was agreed"
-        }
-        Answered::Clinician => "answered by the result, or a contact with a clinician about it",
+        Answered::HearAgain => "a contact about it with the time until which to hear again",
+        Answered::Remedy => "only what ends it",
+        Answered::HandOver => "a sign-off, a contact with a clinician about it, a visit or a hand-over agreed",
+        Answered::Clinician => "the result, or a contact with a clinician about it",
         Answered::Act => {
-            "answered by a contact with a clinician about it, by a visit or a hand-over that was agreed, by a look by staff, a culture, an infection or a treatment record"
+            "a look by staff, a culture, an infection or treatment record, a contact with a clinician about it, a visit or a hand-over agreed"
         }
-        Answered::Contact => {
-            "answered by a contact about it, a look by staff, a culture, an infection or a treatment record"
-        }
+        Answered::Contact => "a contact about it, a look by staff, a culture, an infection or treatment record",
     }
 }
 

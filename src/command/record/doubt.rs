@@ -8,6 +8,7 @@ use crate::problem::{Failure, Rule};
 use crate::record::Value;
 use crate::teaching::School;
 use crate::text;
+use crate::view;
 
 /// A promise for later than this is doubted, in days. Common practice, no source.
 const FAR_OFF_DAYS: i64 = 30;
@@ -55,7 +56,9 @@ fn in_vain(trial: &Trial, book: &Book) -> Vec<String> {
     let is_said = trial.asked.iter().any(|known| known.rule == Rule::UnknownCurriculum);
     let curriculum = school.objection_to_curriculum(teaching).filter(|_| !is_said);
     let objections = observer.into_iter().chain(curriculum);
-    objections.map(|why| format!("the checkoff will count for nothing: {}", text::visible(&why.to_string()))).collect()
+    objections
+        .map(|why| format!("the checkoff will not be passed: {}", text::visible(&view::objection(&why))))
+        .collect()
 }
 
 /// Refuses a checkoff in the records of somebody else than its learner, and says the line that writes it there.

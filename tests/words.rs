@@ -1,0 +1,191 @@
+//! No screen says a word that the glossary retires, shows a key in place of its words, or opens a sentence with a clause in
+//! place of a noun.
+//!
+//! A screen is held as soon as its command stands in [`SCREENS`]; `--help` of each command is held without that.
+
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use exitsite::command::{Outcome, Surroundings, run};
+use exitsite::event::Signal;
+use exitsite::word::Word;
+
+/// The commands whose screens are held.
+const SCREENS: &[&[&str]] = &[
+    &["signals"],
+    &["signals", "--all"],
+    &["teaching"],
+    &["teaching", "--within", "400"],
+    &["supplies"],
+    &["alert", "--dry-run"],
+];
+
+/// The screens of some of the patients of the invented program.
+const OF_PATIENTS: &[&[&str]] = &[&["teaching", "P-005", "P-014"], &["signals", "P-009"], &["supplies", "P-014"]];
+
+/// The phrases that the glossary retires, in small letters; in help, too.
+const RETIRED: &[&str] = &[
+    "not heard from",
+    "heard through",
+    "awaiting a log",
+    "cannot be judged",
+    "unusable",
+    "to be looked at",
+    "answered",
+    "better, not confirmed",
+    "learnt late",
+    "learned late",
+    "days in date",
+    "nothing entered for",
+    "outside of the house",
+    "is no word for it",
+    "this has to be said",
+    "somebody",
+    "nobody has",
+    "qualifying",
+    "does not count",
+    "write it all the same",
+    "what is usual",
+    "in no way",
+    "is none",
+    "it is not given",
+    "has not come yet",
+];
+
+/// The keys that a screen says in words; in help they are what is typed.
+const KEYS: &[&str] = &[
+    "none-noted",
+    "undetermined",
+    "redness_mm",
+    "crust_mm",
+    "temperature_c",
+    "return-demonstration",
+    "no-answer",
+    "will-change",
+    "coming-in",
+    "in-place",
+    "in-training",
+    "not-started",
+    "signed-off",
+];
+
+/// The words with which no sentence begins.
+const BEGINNINGS: &[&str] = &["What ", "Who ", "Whether ", "Of whom ", "The same ", "So many "];
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn said(arguments: &[&str], records: &Path, now: &str) -> String {
+    let surroundings = Surroundings {
+        now: now.parse().unwrap(),
+        here: records.to_owned(),
+        records: Some(records.to_owned()),
+        ..Surroundings::default()
+    };
+    let Outcome { stdout, stderr, .. } = run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings);
+    stdout + &stderr
+}
+
+/// The faults of a text, each with the line that it stands in.
+fn faults(text: &str, is_screen: bool) -> Vec<String> {
+    // A phrase can be broken over two lines; a path of a record is no word of the screen.
+    let flat = text.split_whitespace().filter(|word| !word.contains("patients/")).collect::<Vec<_>>().join(" ");
+    let small = flat.to_lowercase();
+    let keys = Signal::WORDS.iter().filter(|word| word.contains('-')).chain(KEYS).filter(|_| is_screen);
+    let holds = |phrase: &&&str| {
+        let is_part = |c: char| c.is_alphanumeric() || c == '-' || c == '_';
+        small
+            .match_indices(**phrase)
+            .any(|(at, found)| !small[..at].ends_with(is_part) && !small[at + found.len()..].starts_with(is_part))
+    };
+    let mut faults: Vec<String> =
+        RETIRED.iter().chain(keys).filter(holds).map(|phrase| format!("\"{phrase}\"")).collect();
+    let begins = |start: &&&str| {
+        flat.match_indices(**start).any(|(at, _)| flat[..at].is_empty() || flat[..at].ends_with(". "))
+            || text.lines().any(|line| line.trim_start().starts_with(**start))
+    };
+    faults.extend(BEGINNINGS.iter().filter(begins).map(|start| format!("a sentence that begins with \"{start}\"")));
+    faults
+}
+
+/// A screen of the invented program and of a simulated one.
+fn check(records: &Path, now: &str, screens: &[&[&str]]) {
+    let mut found = Vec::new();
+    for arguments in screens {
+        let text = said(arguments, records, now);
+        assert!(text.lines().count() > 2, "{arguments:?}: {text}");
+        found.extend(faults(&text, true).iter().map(|fault| format!("{arguments:?}: {fault}")));
+    }
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+#[test]
+fn the_screens_of_the_invented_program_use_the_words_of_the_glossary() {
+    check(&root().join("examples/demo"), "2026-11-24T13:15:00Z", &[SCREENS, OF_PATIENTS].concat());
+}
+
+#[test]
+fn the_screens_of_a_simulated_program_use_the_words_of_the_glossary() {
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let records = kept.path().join("records");
+    let ran = Command::new(simulator())
+        .args(["--kind", "mixed", "--until", "2026-11-24", "--patients", "12", "--years", "1", "--seed", "7", "--out"])
+        .arg(&records)
+        .output()
+        .unwrap();
+    assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
+    check(&records, "2026-11-24T13:15:00Z", SCREENS);
+}
+
+/// The simulator, which `cargo test --test words` alone does not build.
+fn simulator() -> PathBuf {
+    let profile = if cfg!(debug_assertions) { "dev" } else { "release" };
+    let built = Command::new(env!("CARGO"))
+        .args(["build", "--quiet", "--locked", "--example", "simulate", "--profile", profile])
+        .status();
+    assert!(built.unwrap().success());
+    Path::new(env!("CARGO_BIN_EXE_exitsite")).with_file_name("examples").join("simulate")
+}
+
+/// The help of a command and of each command below it.
+fn help(command: &[String], texts: &mut Vec<(String, String)>) {
+    let asked: Vec<&str> = command.iter().map(String::as_str).chain(["--help"]).collect();
+    let text = said(&asked, root(), "2026-11-24T13:15:00Z");
+    let below = text.lines().skip_while(|line| *line != "Commands:").skip(1);
+    let names = below.take_while(|line| line.starts_with("  ")).filter(|line| !line.starts_with("   "));
+    let names: Vec<String> = names.filter_map(|line| line.split_whitespace().next().map(str::to_owned)).collect();
+    for name in names.into_iter().filter(|name| name != "help") {
+        help(&[command, &[name]].concat(), texts);
+    }
+    texts.push((command.join(" "), text));
+}
+
+#[test]
+fn the_help_of_each_command_uses_the_words_of_the_glossary() {
+    let mut texts = Vec::new();
+    help(&[], &mut texts);
+    assert!(texts.len() > 20, "{}", texts.len());
+    let found: Vec<String> = texts
+        .iter()
+        .flat_map(|(command, text)| faults(text, false).into_iter().map(move |fault| format!("{command}: {fault}")))
+        .collect();
+    assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+#[test]
+fn a_fault_is_found() {
+    for (text, expected) in [
+        ("  log-late since Mon", 1),
+        ("To be looked\n  at today", 1),
+        ("Turned off. What is left is this.", 1),
+        ("Log overdue since Mon.", 0),
+        ("unanswered", 0),
+        ("The list: patients/P-001/2026/2026-11-24T0615-change.toml is none", 1),
+    ] {
+        assert_eq!(faults(text, true).len(), expected, "{text} {:?}", faults(text, true));
+    }
+}
