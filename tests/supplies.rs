@@ -164,7 +164,7 @@ fn fewer_than_none_is_said() {
     let records = household("", &LAST, &[("2026-11-20", "09:00", "counted = 1"), ("2026-11-21", "09:00", "lost = 2")]);
     assert_eq!(left(&records), "-2 2026-11-24 2026-11-17 true");
     let text = said(records.path(), &["--as-of", "2026-11-24T07:15"]).stdout;
-    assert!(text.contains("P-001 dressing-kit: the records say -2: count again"), "{text}");
+    assert!(text.contains("P-001 dressing-kit: -2 on hand by the records: count again"), "{text}");
 }
 
 #[test]
@@ -219,7 +219,7 @@ fn what_cannot_be_used_makes_it_unknown() {
 #[test]
 fn an_item_that_the_policy_does_not_name_is_said() {
     let records = household("", &LAST, &[("2026-11-20", "09:00", "item = 'tape'\ncounted = 5")]);
-    assert!(said(records.path(), &[]).stdout.contains("P-001: on file, but not in the policy: tape"));
+    assert!(said(records.path(), &[]).stdout.contains("P-001: not in the policy: tape"));
 }
 
 #[test]
@@ -288,11 +288,15 @@ fn a_narrow_terminal_breaks_no_word() {
     let narrow = shown(60);
     assert!(narrow.lines().all(|line| line.chars().count() <= 60), "{narrow}");
     for line in [
-        "patient  left  runs out   order by       item",
-        "P-023       4  Sat Nov 28  Sat Nov 21 now  dressing-kit",
+        "patient  on hand  runs out    order by        item",
+        "P-023          4  Sat Nov 28  Sat Nov 21 now  dressing-kit",
         "P-023 dressing-kit: counted Thu Nov 19, used since: 4",
     ] {
         assert!(narrow.lines().any(|there| there == line), "{line}\n{narrow}");
     }
-    assert!(shown(80).starts_with("patient  left  used  counted    runs out "), "{}", shown(80));
+    assert!(
+        shown(80).starts_with("Order now: P-023 dressing-kit\n\npatient  on hand  used  counted    runs out "),
+        "{}",
+        shown(80)
+    );
 }

@@ -175,8 +175,8 @@ fn what_is_missing_is_said_step_by_step() {
                { "step": "gauze", "text": "Gauze only for drainage.", "critical": false, "last": "not-done" }])
     );
     let text = said(records.path(), &["teaching", "p001-son"]).stdout;
-    assert!(text.contains("! hands prompted: Wash your hands."), "{text}");
-    assert!(text.contains("\n      gauze not done: Gauze only for drainage."), "{text}");
+    assert!(text.contains("! prompted: Wash your hands."), "{text}");
+    assert!(text.contains("\n      not done: Gauze only for drainage."), "{text}");
     shows(&records, "2026-09-02", BOTH);
     assert_eq!(standing_of(&records, "2026-09-02")["missing"], json!([]));
 }
