@@ -21,7 +21,7 @@ use crate::text::either;
 use crate::view::change as view;
 use crate::word::Word;
 
-/// What every command takes that changes a file.
+/// The arguments of every command that changes a file.
 #[derive(Debug, Clone, Copy, Default, clap::Args)]
 pub(super) struct Writing {
     /// Answer every question with yes
@@ -73,7 +73,7 @@ pub(super) struct Which {
 /// Who corrects, and why.
 #[derive(Debug, clap::Args)]
 pub(super) struct Who {
-    /// Who corrects it, by code; else EXITSITE_BY
+    /// Person who corrects it, by code; else EXITSITE_BY
     #[arg(long, value_name = "CODE")]
     pub(super) by: Option<String>,
 

@@ -28,7 +28,7 @@ pub(super) struct Args {
     #[arg(long)]
     all: bool,
 
-    /// Exit with 1 if somebody is overdue or has a signal of today
+    /// Exit with 1 if a patient is overdue or has a signal of today
     #[arg(long)]
     exit_code: bool,
 

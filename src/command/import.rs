@@ -53,11 +53,11 @@ pub(super) struct Args {
     #[arg(long, value_name = "KIND", value_parser = clap::builder::PossibleValuesParser::new(Kind::WORDS))]
     kind: Option<String>,
 
-    /// Who did or saw it, where a row does not say
+    /// Person who did or saw it, where a row does not say
     #[arg(long, value_name = "CODE")]
     by: Option<String>,
 
-    /// Who writes the records; else EXITSITE_BY
+    /// Writer of the records, by code; else EXITSITE_BY
     #[arg(long, value_name = "CODE")]
     by_entered: Option<String>,
 

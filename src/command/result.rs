@@ -24,11 +24,11 @@ pub(super) struct Args {
     #[arg(long, value_name = "DATE")]
     on: Option<String>,
 
-    /// Whether something grew: yes or no
+    /// Growth: yes or no
     #[arg(long, value_name = "YES|NO")]
     growth: Option<String>,
 
-    /// What grew, with commas between
+    /// Organisms, with commas between
     #[arg(long, value_name = "NAMES")]
     organisms: Option<String>,
 

@@ -37,7 +37,7 @@ pub(super) struct Args {
     #[arg(long)]
     again: bool,
 
-    /// Who calls; default: EXITSITE_BY
+    /// Caller, by code; default: EXITSITE_BY
     #[arg(long, value_name = "CODE")]
     by: Option<String>,
 }

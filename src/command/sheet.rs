@@ -32,7 +32,7 @@ pub(super) struct Args {
     #[arg(long, value_name = "CURRICULUM")]
     checkoff: Option<String>,
 
-    /// Who learns: a code, or patient; decides if it is the curriculum for nurses or for caregivers
+    /// Learner: a code, or patient; decides if it is the curriculum for nurses or for caregivers
     #[arg(long = "for", value_name = "LEARNER", requires = "checkoff")]
     learner: Option<String>,
 

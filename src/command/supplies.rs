@@ -7,8 +7,8 @@ use crate::view;
 
 /// List each household's supplies and the last day to order
 ///
-/// Left is what was last counted, plus what came since, less what was lost and what the changes at home used. What was
-/// never counted is not known.
+/// On hand is the last count and what came since, less what was lost and what the changes at home used. Supplies that were
+/// never counted are not known.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// Only these patients

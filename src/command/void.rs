@@ -17,8 +17,8 @@ use crate::problem::Failure;
 
 /// Void a record: it stays on file and counts for nothing
 ///
-/// For a record that is of somebody else, of another time, or of something that did not happen. Who voided it, when and
-/// why stay on file. Nothing takes it back but a new record.
+/// For a record that is of another person, of another time, or of something that did not happen. The person, the time
+/// and the reason stay on file. Nothing takes it back but a new record.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(flatten)]
