@@ -17,7 +17,6 @@ mod import;
 mod infection;
 mod json;
 mod missed;
-mod observed;
 pub(crate) mod round;
 mod sheet;
 mod show;

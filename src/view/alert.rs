@@ -5,7 +5,6 @@
 
 use std::collections::BTreeSet;
 
-use super::observed::observed;
 use super::words;
 use crate::alert::{Alert, Matter, Message, OpenAlerts, What, Why};
 use crate::day::{AsOf, Calendar, Instant};
@@ -115,7 +114,7 @@ impl Words<'_> {
 
     fn said(&self, evidence: &[Observation]) -> String {
         let today = self.calendar.today(self.as_of.instant);
-        let mut facts: Vec<String> = evidence.iter().map(|what| visible(&observed(what, today))).collect();
+        let mut facts: Vec<String> = evidence.iter().map(|what| words::observation(what, today)).collect();
         facts.dedup();
         facts.join("; ")
     }

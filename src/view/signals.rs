@@ -4,7 +4,6 @@
 use chrono::NaiveDate;
 
 use super::day::short;
-use super::observed::observed;
 use super::{Look, hanging, not_known_words, off_word, paragraph, unusable, words};
 use crate::day::WallTime;
 use crate::event::At;
@@ -105,7 +104,7 @@ fn facts(signal: &Episode, usual: Option<Answered>, today: NaiveDate) -> Vec<Str
     let mut lines = Vec::new();
     let mut shown: Vec<(String, usize, &str)> = Vec::new();
     for said in &signal.evidence {
-        let what = observed(&said.what, today);
+        let what = words::observation(&said.what, today);
         match shown.iter_mut().find(|(known, ..)| *known == what) {
             Some((_, times, file)) => (*times, *file) = (*times + 1, &said.file),
             None => shown.push((what, 1, &said.file)),
@@ -113,7 +112,7 @@ fn facts(signal: &Episode, usual: Option<Answered>, today: NaiveDate) -> Vec<Str
     }
     lines.extend(shown.iter().map(|(what, times, file)| {
         let times = if *times > 1 { format!(", {times} times, last") } else { ":".to_owned() };
-        format!("{}{times} {}", visible(what), visible(file))
+        format!("{}{times} {}", what, visible(file))
     }));
     if let Some(called) = &signal.called {
         let (at, outcome) = (to_minute(called.at, today), words::outcome(called.outcome));

@@ -9,7 +9,6 @@ use crate::text::visible;
 use crate::view::day::short;
 use crate::view::due::{asides, reason, state};
 use crate::view::infection::under_treatment;
-use crate::view::observed::observed;
 use crate::view::supplies::item_words;
 use crate::view::teaching::{failed_words, standing_words};
 use crate::view::{Look, hanging, not_known_words, off_words, words};
@@ -124,7 +123,7 @@ fn signal_words(signal: &Episode, body: &ShowReport, today: NaiveDate) -> String
     };
     let better = if signal.better_not_confirmed { "; reported improved, staff look still needed" } else { "" };
     let said: Vec<String> =
-        signal.evidence.iter().take(1).map(|said| format!(": {}", visible(&observed(&said.what, today)))).collect();
+        signal.evidence.iter().take(1).map(|said| format!(": {}", words::observation(&said.what, today))).collect();
     let (name, exit) = (words::signal(signal.signal), at_exit(signal, body));
     format!("{name}{exit} since {}{}; {acted}{better}", at(signal.since), said.concat())
 }
