@@ -156,7 +156,7 @@ impl Rules<'_> {
         let episodes = watch.iter().flat_map(Watch::episodes).filter(Episode::is_open);
         // A log that is late is told as overdue, for which no signal has to be known.
         let episodes = episodes.filter(|episode| episode.signal != Signal::LogLate);
-        chart.alerts.extend(episodes.map(|episode| signal(patient, episode)));
+        chart.alerts.extend(episodes.map(|episode| signal(patient, episode, &read.ahead)));
         chart.alerts.extend(self.sign_off(&timeline));
         chart.alerts.extend(supplies(self.policy, self.plan, &timeline));
         chart.alerts.extend(support_ended(&timeline));
@@ -280,14 +280,18 @@ fn unusable(patient: Option<&str>, problems: &[Problem]) -> Option<Alert> {
     (level > 0).then(|| Alert { patient: patient.map(str::to_owned), level, ..Alert::of_program(matter, None) })
 }
 
-/// A signal of today is told until its news is answered, and as worse with each further news; one of this week once.
-fn signal(patient: &Patient, episode: Episode) -> Alert {
+/// A signal of today is sent until its news is acted on, and as worse with each further news; one of this week once.
+/// `ahead` are the files of events dated ahead of the clock.
+fn signal(patient: &Patient, episode: Episode, ahead: &[String]) -> Alert {
     let urgency = episode.urgency;
     let is_today = urgency == Urgency::Today;
     let evidence = episode.evidence.into_iter().map(|said| said.what).collect();
     let level = if is_today { episode.news.len() as i64 } else { 1 };
     let repeat = if is_today && !episode.news_answered { Repeat::Policy } else { Repeat::Never };
-    let told_from = episode.news.last().copied().unwrap_or(episode.since.instant()).max(episode.known_since.instant());
+    let news = episode.news.last().copied().unwrap_or(episode.since.instant()).max(episode.known_since.instant());
+    // News of a record ahead of the clock is as old as each run: without a state it is new at its own time, not at each run.
+    let is_ahead = episode.evidence.iter().any(|said| ahead.contains(&said.file));
+    let told_from = if is_ahead { Instant::MIN_UTC } else { news };
     let matter = Matter::Signal { signal: episode.signal, urgency, evidence };
     Alert {
         exit: episode.exit,
