@@ -2,13 +2,18 @@
 //! nothing that lies ahead ends or answers it.
 
 use super::{Episode, Evidence, Watch};
+use crate::event::Event;
 
 /// Joins the episodes of now with those that the records ahead raise. An open one takes their evidence as news; one that rises
 /// by them alone is open, and known since now.
 pub(super) fn join(episodes: &mut Vec<Episode>, watch: &Watch, ahead: &Watch) {
     let now = watch.calendar().wall(watch.timeline.as_of);
     let known = watch.timeline.events();
-    let is_ahead = |said: &&Evidence| !known.iter().any(|event| event.file() == said.file);
+    // Evidence of the course, or of a record that is known already, is no news.
+    let is_ahead = |said: &&Evidence| {
+        let holds = |events: &[Event]| events.iter().any(|event| event.file() == said.file);
+        holds(ahead.timeline.events()) && !holds(known)
+    };
     for later in ahead.risen() {
         let new: Vec<Evidence> = later.evidence.iter().filter(is_ahead).cloned().collect();
         let is_same = |open: &&mut Episode| open.is_open() && open.signal == later.signal && open.exit == later.exit;
