@@ -197,7 +197,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l by -d 'Person who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l exit -d 'Exit site, where several are open' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l drainage-site -l drainage -d 'Drainage: none, serous, serosanguineous, sanguineous or purulent' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l amount-site -l amount -d 'Amount of drainage: scant, small, moderate or large' -r
@@ -210,7 +210,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l overgranulation-site -l overgranulation -d 'Granulation tissue over the edge' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l bleeding-site -l bleeding -d 'Bleeding from the site' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l temperature-c-site -l temperature-c -d 'Body temperature, in °C' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l site -d 'All nine items of the site were assessed, and none was found' -r -f -a "none-noted\t''"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
@@ -226,7 +226,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l by -d 'Person who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l exit -d 'Exit site, where several are open' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l reason -d 'Reason for the change: scheduled, after-shower, wet, soiled, lifting, site-concern, teaching or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l steps-missed -d 'Steps of the curriculum that were missed, by id' -r
@@ -250,7 +250,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l overgranulation-site -l overgranulation -d 'Granulation tissue over the edge' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l bleeding-site -l bleeding -d 'Bleeding from the site' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l temperature-c-site -l temperature-c -d 'Body temperature, in °C' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l site -d 'All nine items of the site were assessed, and none was found' -r -f -a "none-noted\t''"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
@@ -266,13 +266,13 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l by -d 'Person who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l with -d 'Person reached: a code, patient or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l about -d 'Subjects: overdue, log, supply, other, or names of signals: overdue, log, supply, other, signals, pus, score-review, score-with-growth, redness-wide, swelling-tunnel, bleeding-at-site, fever, immersed, home-untaught, order-violated, line-pulled, anchor-off, water-at-site, culture-growth, score-rising, redness-spreading, drainage-more, drainage-lasting, overgranulation, warmth-or-odor, changes-missed, log-late, not-looked-at, culture-unresulted, anchor-often-off, dressing-often-open, shower-too-early, shower-unchecked, untaught or away-long' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l outcome -d 'Outcome: will-change, coming-in, advised, escalated, support-ended, no-answer or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l expect-by -d 'Time by which the promised change or visit is expected' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l temperature-c -d 'Reported temperature, in °C' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l changed -d 'Reported change: its time; default: the time of the call. It is recorded, too' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l changed-by -d 'Person who changed it; default: the person reached' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l changed-exit -d 'Exit site of that change, where several are open' -r
@@ -290,12 +290,12 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l by -d 'Person who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l specimen -d 'Specimen: exit-site, blood, pocket or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l on-result -d 'Date of the result' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l growth-result -l growth -d 'Growth' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l organisms-result -l organisms -d 'Organisms' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
@@ -310,7 +310,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l by -d 'Person who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l part -d 'Infected part: driveline-superficial, driveline-deep, pocket, pump or bloodstream' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l certainty -d 'Certainty of the determination: proven, probable or possible' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l onset -d 'Date of onset' -r
@@ -318,7 +318,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l readmission -d 'Readmission for it' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l organisms -d 'Organisms' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l recurrence-of -d 'File name of the infection that came back' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
@@ -333,11 +333,11 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l by -d 'Person who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l exit -d 'Exit site, where several are open' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l dressing -d 'Dressing: intact, lifting, wet, soiled or off' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l anchor -d 'Anchor: in-place, loose or absent' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
@@ -352,11 +352,11 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l by -d 'Person who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l from -d 'First day of the log' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l through -d 'Last day of the log' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l complete -d 'Complete: everything that happened on these days is in it' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
@@ -371,12 +371,12 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l by -d 'Person who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l water -d 'Kind of water: shower, bath, pool or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dressing-before -d 'Dressing before: intact, lifting, wet, soiled or off' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dressing-after -d 'Dressing after: intact, lifting, wet, soiled or off' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l anchor -d 'Anchor: in-place, loose or absent' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
@@ -391,12 +391,12 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l by -d 'Person who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l item -d 'Item' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l received -d 'Number received' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l counted -d 'Number counted' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l lost -d 'Number lost or spoiled' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
@@ -411,7 +411,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l by -d 'Person who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l learner -d 'Learner' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l observer -d 'Observer' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l curriculum -d 'Curriculum' -r
@@ -420,7 +420,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l unaided -d 'Steps done unaided, by id' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l prompted -d 'Steps done after a prompt, by id' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l missed -d 'Steps missed, by id' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
@@ -435,13 +435,13 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l by -d 'Person who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l exit -d 'Exit site, where several are open' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l mechanism -d 'Mechanism: dropped-equipment, snag, fall, twist or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l dressing -d 'Dressing: intact, lifting, wet, soiled or off' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l anchor -d 'Anchor: in-place, loose or absent' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l site-bleeding -d 'Bleeding from the site' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
@@ -456,10 +456,10 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l by -d 'Person who did or saw it: a code, or patient' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l source -d 'Source: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l what -d 'Treatment: oral-antibiotic, intravenous-antibiotic, long-term-suppression, debridement, relocation or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l until -d 'Last day' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l note -d 'Note; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
