@@ -166,7 +166,7 @@ fn the_danger_stands_before_the_schedule_and_both_before_the_course() {
         "NEEDS REVIEW TODAY: line pulled",
         "Change: overdue",
         "Needs review today line pulled since",
-        "Dressing change exit a: line pulled",
+        "Dressing change exit a: acted on: line pulled",
         "Needs review this week",
         "Timeline from 2026-10-28",
         "Course exit a",
@@ -186,9 +186,9 @@ fn the_danger_stands_before_the_schedule_and_both_before_the_course() {
 fn an_infection_under_treatment_is_one_line() {
     let at = |code: &str, when: &str| read_aloud(&said(Path::new("."), &[code, "--as-of", when]).stdout);
     let during = at("P-024", "2026-10-20T07:15");
-    let line = "Infection under treatment: driveline superficial, proven, since 10-08, Staphylococcus aureus;";
+    let line = "Infection under treatment: driveline superficial, proven, since Oct 8, Staphylococcus aureus;";
     assert!(during.contains(line), "{during}");
-    assert!(during.contains("oral antibiotic since 10-08, no last day on file; no culture pending"), "{during}");
+    assert!(during.contains("oral antibiotic since Oct 8, no last day on file; no culture pending"), "{during}");
     let before = at("P-024", "2026-10-01T07:15");
     assert!(!before.contains("Infection under treatment") && !before.contains("antibiotic"), "{before}");
     let found = story("P-024", &["--as-of", "2026-10-20T07:15"]);

@@ -136,12 +136,15 @@ pub(super) fn rows(rows: &[Row], look: Look) -> String {
     line::lines(&rows.iter().collect::<Vec<_>>(), true, look)
 }
 
-/// The facts of a row beside its reason, for a page about one patient; signals have a place of their own there.
+/// The facts of a row beside its reason, for a page about one patient; signals and infections have a place of their own
+/// there, and the last change is not said twice.
 pub(super) fn asides(row: &Row) -> Vec<String> {
-    match row {
-        Row::Site(site) => [fact::reported(site), fact::beside_signals(site), fact::rest(row)].concat(),
-        Row::Unusable(_) => fact::second(row),
-    }
+    let Row::Site(site) = row else { return fact::second(row) };
+    let mut facts = [fact::reported(site), fact::beside_signals(site), fact::rest(row)].concat();
+    let (elsewhere, change) = (fact::of_other_blocks(site), reason::last_change(site));
+    let is_change_said = reason(row).contains(&change);
+    facts.retain(|fact| !elsewhere.contains(fact) && (*fact != change || !is_change_said));
+    facts
 }
 
 /// A row's state in a few words.

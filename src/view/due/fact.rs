@@ -105,6 +105,12 @@ pub(super) fn rest(row: &Row) -> Vec<String> {
     parts
 }
 
+/// The facts that a page about one patient has in blocks of their own: signals acted on, infections and treatments.
+pub(super) fn of_other_blocks(site: &SiteRow) -> Vec<String> {
+    let signals = [Urgency::Today, Urgency::ThisWeek].into_iter().filter_map(|urgency| acted_on_since(site, urgency));
+    signals.chain(clinical(site)).collect()
+}
+
 /// Whether a row says more than its code and its clock on the list of those due today.
 pub(super) fn is_plain(row: &Row) -> bool {
     let Row::Site(site) = row else { return false };
