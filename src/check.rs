@@ -12,7 +12,6 @@ mod since;
 pub(crate) use clinical::may_determine;
 pub(crate) use event::{PERHAPS_THE_SAME_MINUTES, exit_named};
 pub use fresh::{Fresh, fresh};
-pub(crate) use person::not_with_the_program;
 pub use since::{calendar, is_usable, owner, renames, since};
 
 use std::collections::BTreeMap;
@@ -132,11 +131,22 @@ pub fn problems_beside(
     problems.into_iter().filter(is_about_one).collect()
 }
 
-/// The reason why a key of a patient's record gives a code that is unknown on a day, and what to do.
-pub fn nobody(program: &Program, patient: &Patient, key: &str, code: &str, day: NaiveDate) -> Option<(String, String)> {
-    let (_, message, help) = person::person_problem(program, patient, code, day, person::words(key))
-        .filter(|(rule, ..)| *rule != Rule::PersonNotActive)?;
-    Some((message, help))
+/// The sentences about a code in a key of a record that no one on file has; None for a known code.
+pub(crate) fn unknown_code(program: &Program, patient: Option<&Patient>, key: &str, code: &str) -> Option<String> {
+    let day = NaiveDate::MIN;
+    let (rule, message, help) = person::person_problem(program, patient, code, day, person::words(key))?;
+    (rule != Rule::PersonNotActive).then(|| text::in_sentences(&[&message, &help]))
+}
+
+/// The sentences about the code of staff who were not active on a day; None for any other code.
+pub(crate) fn inactive_code(
+    program: &Program,
+    patient: Option<&Patient>,
+    code: &str,
+    day: NaiveDate,
+) -> Option<String> {
+    let (rule, message, help) = person::person_problem(program, patient, code, day, &[])?;
+    (rule == Rule::PersonNotActive).then(|| text::in_sentences(&[&message, &help]))
 }
 
 /// The start of the care day, where the policy's zone skips or repeats it some day.

@@ -1,7 +1,7 @@
-//! What somebody says becomes a record: typed words become keys and values, a draft is tried out beside what is on file,
-//! and only then is it written.
+//! Typed words become a record: keys and values, a draft that is tried out with the records on file, and only then a
+//! file.
 //!
-//! Left out on purpose: asking and answering. The commands do that; here nothing waits for anybody.
+//! Left out on purpose: asking and answering. The commands do that; nothing here waits for a person.
 
 mod book;
 mod correct;
@@ -20,7 +20,7 @@ pub use correct::{Changed, Corrected, Stamp, Standing, plain};
 pub use course::{Course, new_patient, row, typed_as, typed_for};
 pub use draft::Draft;
 pub use key::Key;
-pub use moment::{Clock, Said};
+pub use moment::{Clock, Said, UsDate};
 pub use owner::Owner;
 pub(crate) use typed::typed;
 pub use typed::{listed, temperature};

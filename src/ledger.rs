@@ -1,7 +1,8 @@
-//! The ledger: what was done to a record between two of its texts, and whether the record itself says so.
+//! The ledger: the deeds between two texts of a record, and the record's own account of them.
 //!
 //! A record is never rewritten in silence: it is amended or voided, and says by whom and why. What may change without:
-//! layout and comments; a field that exists from its own date only, once it is known; and a text that could not be used,
+//! layout and comments; a field that exists from its own date only, once it is known; and a text that could not be
+//! used,
 //! since nothing of it was lost.
 //!
 //! Left out on purpose: git. Two texts are all that is compared.
@@ -30,7 +31,7 @@ pub(crate) enum Deed {
     Edited(Vec<String>),
 }
 
-/// What was done to a record; nothing if only its layout changed.
+/// The deeds between two texts of a record; none if only its layout changed.
 ///
 /// `was_usable` says whether the old text could be used as a record.
 pub(crate) fn deeds(old: &str, was_usable: bool, new: &str) -> Vec<Deed> {
@@ -77,18 +78,18 @@ pub(crate) fn deeds(old: &str, was_usable: bool, new: &str) -> Vec<Deed> {
     deeds
 }
 
-/// What a new record says of itself: that it was amended and voided, if it was.
+/// The deeds that a new record names itself: its amendments and its void.
 pub(crate) fn own_deeds(facts: &Facts) -> Vec<Deed> {
     let void = Some(inside(facts, "void")).filter(|void| !void.is_empty());
     rows(facts).into_iter().map(Deed::Amended).chain(void.map(Deed::Voided)).collect()
 }
 
-/// What a text holds, so that two texts of the same facts hold the same; what is no record holds itself.
+/// The content of a text: equal for two texts of the same facts; the text itself if it is no record.
 pub(crate) fn content(text: &str) -> String {
     facts(text).map_or_else(|| text.to_owned(), |facts| format!("{facts:?}"))
 }
 
-/// Whether a record says again under these keys what it once said; with no keys, whether it does so in all.
+/// True if a record says again under these keys what it once said; with no keys, whether it does so in all.
 pub(crate) fn says_again(old: &str, new: &str, keys: &[String]) -> bool {
     if keys.is_empty() {
         return !deeds(old, true, new).iter().any(|deed| matches!(deed, Deed::Edited(_)));
@@ -103,12 +104,12 @@ pub(crate) fn says_again(old: &str, new: &str, keys: &[String]) -> bool {
     })
 }
 
-/// Whether a record says all that it once said, and beside that at most that it was voided or filled.
+/// True if a record says all that it once said, and beside that at most that it was voided or filled.
 pub(crate) fn is_back(old: &str, new: &str) -> bool {
     deeds(old, true, new).iter().all(|deed| matches!(deed, Deed::Voided(_) | Deed::Filled(_)))
 }
 
-/// Whether only a new record can correct a key: an amendment may not touch it, nor who wrote the record and when.
+/// True if only a new record can correct a key: an amendment may not touch it, nor who wrote the record and when.
 pub(crate) fn says_when_or_what(key: &str) -> bool {
     ["at", "on", "kind"].contains(&key) || key.split('.').next() == Some("entered")
 }
@@ -123,7 +124,7 @@ fn differing(old: &Facts, new: &Facts) -> Vec<String> {
     keys.into_iter().filter(|key| !is_correction(key) && says(old, key) != says(new, key)).cloned().collect()
 }
 
-/// Whether a key is an empty field of the old record that exists from its own date only.
+/// True if a key is an empty field of the old record that exists from its own date only.
 fn may_be_filled(old: &Facts, key: &str) -> bool {
     let kind = old.get("kind").map(|kind| kind.trim_matches('"')).and_then(Kind::from_word);
     let is_empty = old.get(key).is_none_or(|value| value == "{}");
@@ -156,7 +157,7 @@ mod tests {
     const ROW: &str = "[[amended]]\nat = 2026-11-24T08:00:00-06:00\nby = 'co-1'\nwhy = 'slip'\nwas = '2'\n";
     const VOID: &str = "[void]\nat = 2026-11-24T08:00:00-06:00\nby = 'co-1'\nwhy = 'twice'\n";
 
-    /// What was done, in a few letters.
+    /// The deeds in a few letters.
     fn check(old: &str, new: &str, expected: &str) {
         let word = |deed: Deed| match deed {
             Deed::Amended(row) => format!("amended by {}", row["by"]),

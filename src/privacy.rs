@@ -1,4 +1,4 @@
-//! What in a free text looks like somebody's name, number or address.
+//! The parts of a free text that look like a person's name, number or address.
 //!
 //! The finding says of what kind it is, never the text itself, since findings go into logs.
 
@@ -8,7 +8,7 @@ use regex::Regex;
 
 use crate::day::is_date_of_care;
 
-/// What a text may look like, what it must have for that, and the pattern. Common practice, no source.
+/// The kinds of private data: their name, a cheap condition, and the pattern. Common practice, no source.
 type Look = (&'static str, fn(&Signs) -> bool, LazyLock<Option<Regex>>);
 
 static LOOKS: [Look; 4] = [
@@ -34,7 +34,7 @@ fn pattern(text: &str) -> Option<Regex> {
     Regex::new(text).ok()
 }
 
-/// What is seen of a text at a glance. Most notes and codes have nothing of it, and no pattern is made for them.
+/// The marks of a text at a glance. Most notes and codes have none, and no pattern is made for them.
 struct Signs {
     digits: usize,
     at: bool,
@@ -52,7 +52,7 @@ impl Signs {
     }
 }
 
-/// What the text looks like, if it holds private data.
+/// The kind of private data that a text looks like, if any.
 ///
 /// ```
 /// # use exitsite::privacy::find;
@@ -79,7 +79,7 @@ const DIGITS: std::ops::RangeInclusive<usize> = 7..=15;
 /// Most words that a telephone number is written in: `+33 1 23 45 67 89`.
 const MOST_WORDS: usize = 6;
 
-/// Whether words that stand together are a telephone number. A word with letters in it is a code, not a number.
+/// True if adjacent words are a telephone number. A word with letters in it is a code, not a number.
 fn has_telephone(text: &str) -> bool {
     let mut run: Vec<String> = Vec::new();
     for piece in text.split(|c: char| ",;:=\"'<>[]{}|".contains(c) || (c.is_control() && !c.is_whitespace())) {
@@ -136,7 +136,7 @@ fn number_of(word: &str, is_abroad: bool) -> (bool, Option<String>, bool) {
     (begins, is_one.then(|| number.to_owned()), !behind.is_empty())
 }
 
-/// Whether digits with separators are as many as a telephone number has.
+/// True if digits with separators are as many as a telephone number has.
 fn is_telephone(number: &str) -> bool {
     let digits = number.bytes().filter(u8::is_ascii_digit).count();
     let begins = number.starts_with(|c: char| c.is_ascii_digit() || c == '+' || c == '(');

@@ -1,4 +1,4 @@
-//! What is wrong in a record: a value that is collected, never a reason to stop.
+//! A fault in a record: a value that is collected, never a reason to stop.
 //!
 //! A *failure* (no folder, no permission) does stop a run and is [`Failure`].
 
@@ -12,11 +12,11 @@ use crate::place::{Place, Source, Span};
 use crate::text::either;
 use crate::word::words;
 
-/// So many folders lie above an event: `patients/P-014/2026`.
+/// The number of folders above an event: `patients/P-014/2026`.
 const DEPTH_OF_EVENTS: usize = 3;
 
 words! {
-    /// How bad a problem is.
+    /// The severity of a problem.
     #[derive(PartialOrd, Ord)]
     pub enum Level {
         /// For the record.
@@ -54,18 +54,19 @@ impl OneOf {
     }
 }
 
-/// One thing that is wrong: which rule, where, and what to write instead.
+/// One fault: its rule, its place, and the correction.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Problem {
     /// The rule that was broken.
     pub rule: Rule,
-    /// Where.
+    /// Its place.
     pub place: Place,
-    /// The key that it is about, that of its table before a point: `site.redness_mm`. None where it is about no one key.
+    /// The key that it is about, that of its table before a point: `site.redness_mm`. None where it is about no one
+    /// key.
     pub key: Option<String>,
     /// The fault as one plain sentence in lower case, without a full stop.
     pub message: String,
-    /// What to write or do instead.
+    /// The correction.
     pub help: String,
     /// The values of a key, one of which is to be written instead.
     pub one_of: Option<OneOf>,
@@ -78,7 +79,8 @@ pub struct Problem {
 /// The most problems of one rule in one file that are listed; the rest are counted.
 pub const MOST_OF_ONE_RULE: usize = 20;
 
-/// Keeps, of the problems of one file from `begun` on, the first of each rule by their place, and counts the rest: a file
+/// Keeps, of the problems of one file from `begun` on, the first of each rule by their place, and counts the rest: a
+/// file
 /// can hold tens of thousands.
 pub fn count_repeats(problems: &mut Vec<Problem>, begun: usize) {
     if problems.len() - begun <= MOST_OF_ONE_RULE {
@@ -125,16 +127,17 @@ impl Problem {
         self
     }
 
-    /// Whether it keeps its file from being used.
+    /// True if it keeps its file from being used.
     ///
-    /// A date outside the calendar of care says of an event only *when*: the event is or is not there. Of an order, a
+    /// A date outside the calendar of care concerns only the time of an event: the event is or is not there. Of an
+    /// order, a
     /// phase or an exit site it decides what is due, so there it does.
     pub fn makes_unusable(&self) -> bool {
         let is_of_an_event = self.place.file.matches('/').count() == DEPTH_OF_EVENTS;
         self.rule.makes_unusable() || self.rule == Rule::NotADateOfCare && !is_of_an_event
     }
 
-    /// The same problem with another place beside it.
+    /// Adds a related place.
     pub fn beside(mut self, place: Place) -> Self {
         self.related.push(place);
         self
@@ -148,7 +151,7 @@ impl Source {
     }
 }
 
-/// Whether any of `problems` keeps its file from being used.
+/// True if any of `problems` keeps its file from being used.
 ///
 /// A date outside the calendar of care is an error, yet says only *when*: the event is or is not there.
 pub fn makes_unusable(problems: &[Problem]) -> bool {
@@ -169,7 +172,7 @@ impl Severities {
     }
 }
 
-/// What stops a run: one sentence with the path, and what to do.
+/// A failure that stops a run: one sentence with the path and the remedy.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Failure(pub String);
 

@@ -2,7 +2,8 @@
 //!
 //! A reader asks a [`Table`] for each key that it knows, with the key's type, limits and meaning. What it asked for is
 //! the shape of the file: any other key is unknown, and the JSON Schema, the flags of the commands and the columns of a
-//! table are made from the same list ([`Shape`]). A problem never stops the reading; all of a file are found in one run.
+//! table are made from the same list ([`Shape`]). A problem never stops the reading; all of a file are found in one
+//! run.
 //!
 //! ```toml
 //! kind = "shower"
@@ -60,7 +61,8 @@ impl Below {
     }
 }
 
-/// Reads one file's text laid over another: a key that it leaves out, and that is not needed, has the value of the one below.
+/// Reads one file's text laid over another: a key that it leaves out, and that is not needed, has the value of the one
+/// below.
 pub fn read_over<T>(
     source: &Source,
     below: Option<&Below>,
@@ -121,8 +123,8 @@ pub fn describe<T>(reader: impl FnOnce(&mut Table) -> T) -> Vec<Field> {
 
 fn too_deep(source: &Source) -> Option<Problem> {
     let span = depth::too_deep(&source.text)?;
-    let message = format!("tables or lists lie more than {DEEPEST} levels deep");
-    Some(source.problem(Rule::TooDeep, &span, message, "this is no record; move the file out of the records"))
+    let message = format!("tables or lists are nested more than {DEEPEST} levels deep");
+    Some(source.problem(Rule::TooDeep, &span, message, "this is not a record; move the file out of the records"))
 }
 
 /// The two versions that a merge left in the file, if it did.
@@ -135,8 +137,8 @@ fn conflict_markers(source: &Source) -> Option<Problem> {
             return Some(source.problem(
                 Rule::ConflictMarkers,
                 &span,
-                "a merge left two versions in this file",
-                "keep the lines that are true, delete the marker lines <<<<<<<, ======= and >>>>>>>, then commit",
+                "an unresolved merge: two versions in this file",
+                "keep the correct lines, delete the marker lines <<<<<<<, ======= and >>>>>>>, then commit",
             ));
         }
         at += line.len();

@@ -128,6 +128,40 @@ pub fn either(words: &[&str]) -> String {
     }
 }
 
+/// A word with its indefinite article.
+///
+/// ```
+/// # use exitsite::text::a;
+/// assert_eq!((a("change").as_str(), a("assessment").as_str()), ("a change", "an assessment"));
+/// ```
+pub fn a(word: &str) -> String {
+    let is_vowel = |first: char| "aeiou".contains(first.to_ascii_lowercase());
+    format!("{} {word}", if word.starts_with(is_vowel) { "an" } else { "a" })
+}
+
+/// Parts of a message as sentences: each begins with a capital letter and ends with a mark.
+///
+/// ```
+/// # use exitsite::text::in_sentences;
+/// assert_eq!(in_sentences(&["`at` is missing", "write it"]), "`at` is missing. Write it.");
+/// assert_eq!(in_sentences(&["did you mean co-1?", ""]), "Did you mean co-1?");
+/// assert_eq!(in_sentences(&["rn-02 was not active"]), "rn-02 was not active.");
+/// ```
+pub fn in_sentences(parts: &[&str]) -> String {
+    let sentence = |part: &&str| {
+        let part = part.trim();
+        // A code or a path stays as it is written.
+        let word = part.split_whitespace().next().unwrap_or_default().trim_end_matches([',', ':', ';', '.', '?']);
+        let is_word = word.chars().all(|c| c.is_alphabetic() || c == '\'');
+        let mut letters = part.chars();
+        let first = letters.next().into_iter();
+        let first: String = if is_word { first.flat_map(char::to_uppercase).collect() } else { first.collect() };
+        let end = if part.ends_with(['.', '?', '!', ':']) { "" } else { "." };
+        format!("{first}{}{end}", letters.as_str())
+    };
+    parts.iter().filter(|part| !part.trim().is_empty()).map(sentence).collect::<Vec<_>>().join(" ")
+}
+
 /// A text as one word of a command line, in quotes where it needs them.
 ///
 /// ```

@@ -86,12 +86,12 @@ fn a_record_is_named_by_its_path_or_by_its_name_alone() {
     desk.done(&with(&["amend", "patients/P-002/2026-11-23T1855-change.toml", "--set", "redness_mm=9"]));
     for file in ["2026-11-23T1856-change.toml", "nowhere.toml", "P-003/2026-11-23T1855-change.toml", "a/b/c/d"] {
         let said = desk.refused(&with(&["amend", file, "--set", "redness_mm=9"]));
-        assert!(said.starts_with(&format!("exitsite: there is no {file} in the records folder")), "{said}");
+        assert!(said.starts_with(&format!("exitsite: No {file} in the records folder")), "{said}");
     }
     for file in ["policy.toml", "patients/P-001/patient.toml", "patients"] {
-        assert!(desk.refused(&with(&["void", file])).contains("is no record; write the path of one"), "{file}");
+        assert!(desk.refused(&with(&["void", file])).contains("is not a record. Write the path of one"), "{file}");
     }
-    assert!(desk.refused(&with(&["amend", "/etc/passwd", "--clear", "note"])).contains("there is no /etc/passwd"));
+    assert!(desk.refused(&with(&["amend", "/etc/passwd", "--clear", "note"])).contains("No /etc/passwd"));
 }
 
 #[test]
@@ -101,24 +101,24 @@ fn what_is_typed_wrong_is_said_all_at_once_and_nothing_is_written() {
         (
             vec!["--set", "rednes=3", "--set", "drainage=gren", "--clear", "dressing"],
             vec![
-                "3 things to put right",
-                "did you mean redness_mm?",
-                "\"gren\" is no word for it",
+                "3 things to correct",
+                "Did you mean redness_mm?",
+                "\"gren\" is not a choice",
                 "dressing could be found.dressing or left.dressing",
             ],
         ),
-        (vec!["--set", "redness_mm"], vec!["write KEY=VALUE, as in redness_mm=…"]),
-        (vec!["--set", "redness_mm=wide"], vec!["\"wide\" is no number"]),
+        (vec!["--set", "redness_mm"], vec!["Write KEY=VALUE, such as redness_mm=…"]),
+        (vec!["--set", "redness_mm=wide"], vec!["\"wide\" is not a number"]),
         (vec!["--set", "redness_mm=900"], vec!["`redness_mm` cannot be 900 mm"]),
-        (vec!["--set", "redness_mm=1", "--clear", "redness_mm"], vec!["site.redness_mm is named twice"]),
+        (vec!["--set", "redness_mm=1", "--clear", "redness_mm"], vec!["site.redness_mm is given twice"]),
         (vec!["--clear", "by"], vec!["`by` is missing"]),
-        (vec!["--set", "by=rn-77"], vec!["unknown code rn-77: did you mean rn-07?"]),
-        (vec!["--set", "entered.by=rn-07"], vec!["written by the commands alone"]),
+        (vec!["--set", "by=rn-77"], vec!["Unknown code rn-77. Codes on file: "]),
+        (vec!["--set", "entered.by=rn-07"], vec!["Only the commands write entered.by"]),
         (vec!["--set", "note=ring 312-555-0142"], vec!["looks like a telephone number"]),
         (vec!["--set", "drainage=none", "--set", "amount=small"], vec!["amount"]),
-        (vec!["--set", "redness_mm=12"], vec!["that is what it says already"]),
-        (vec!["--clear", "note"], vec!["that is what it says already"]),
-        (vec![], vec!["write --set KEY=VALUE, --clear KEY, or --edit"]),
+        (vec!["--set", "redness_mm=12"], vec!["no change. Nothing was written"]),
+        (vec!["--clear", "note"], vec!["no change. Nothing was written"]),
+        (vec![], vec!["Required: --set KEY=VALUE, --clear KEY, or --edit"]),
     ] {
         let said = desk.refused(&with(&[&["amend", CHANGE], arguments.as_slice()].concat()));
         for sentence in sentences {
@@ -136,23 +136,20 @@ fn who_and_why_are_needed_and_named_together() {
     let desk = desk();
     let set = ["amend", CHANGE, "--set", "redness_mm=2"];
     let said = desk.refused(&set);
-    assert!(
-        said.contains("2 things") && said.contains("--by is missing") && said.contains("--why is missing"),
-        "{said}"
-    );
+    assert!(said.contains("2 things") && said.contains("Required: --by") && said.contains("Required: --why"), "{said}");
     let said = desk.refused(&["amend", CHANGE]);
-    assert!(said.contains("3 things") && said.contains("nothing is to be changed"), "{said}");
+    assert!(said.contains("3 things") && said.contains("Required: --set KEY=VALUE"), "{said}");
     for (by, sentence) in [
-        ("rn-99", "unknown code rn-99"),
-        ("rn-02", "is not with the program any more"),
-        ("Mary Smith", "is not a person's code"),
-        ("patient", "is not a person's code"),
+        ("rn-99", "Unknown code rn-99"),
+        ("rn-02", "was not active on"),
+        ("Mary Smith", "is not a staff or caregiver code"),
+        ("patient", "is not a staff or caregiver code"),
     ] {
         let said = desk.refused(&[&set[..], &["--by", by, "--why", "x", "--yes"]].concat());
         assert!(said.contains(&format!("--by: {}", sentence.trim_start())) || said.contains(sentence), "{said}");
     }
     let said = desk.refused(&[&set[..], &["--by", "co-1", "--why", " ", "--yes"]].concat());
-    assert!(said.contains("--why is missing"), "{said}");
+    assert!(said.contains("Required: --why"), "{said}");
     let said = desk.refused(&[&set[..], &["--by", "co-1", "--why", "x"]].concat());
     assert!(said.contains("no terminal to ask at") && said.contains("--yes"), "{said}");
     // A caregiver may, and EXITSITE_BY stands in.
@@ -165,7 +162,7 @@ fn who_and_why_are_needed_and_named_together() {
     );
     for command in [&["void", CHANGE][..], &set] {
         let said = desk.refused(&[command, &["--by", "co-1", "--why", "ring 312-555-0142", "--yes"]].concat());
-        assert!(said.contains("`why` holds what looks like a telephone number"), "{said}");
+        assert!(said.contains("`why` contains what looks like a telephone number"), "{said}");
     }
     // Where the staff are not known nobody is refused.
     fs::remove_file(desk.root().join("people.toml")).unwrap();
@@ -201,7 +198,7 @@ fn on_a_terminal_who_and_why_are_asked_until_they_can_be_used() {
     let outcome = desk.run_as(None, &["amend", CHANGE, "--set", "redness_mm=2"], Some(&person));
     assert_eq!(outcome.status, 0, "{}", outcome.stderr);
     let saw = person.saw();
-    assert!(saw.contains("unknown code rn-99") && saw.contains("P-001 · change of 2026-11-23 18:55"), "{saw}");
+    assert!(saw.contains("Unknown code rn-99") && saw.contains("P-001 · change of 2026-11-23 18:55"), "{saw}");
     assert!(saw.contains("redness_mm: 12 -> 2") && saw.contains("Write it? [Y/n]"), "{saw}");
     assert!(desk.get(CHANGE).ends_with(&row("redness_mm = 12")));
     // The end of what is typed is no yes.
@@ -246,13 +243,13 @@ fn the_whole_file_is_changed_in_the_editor() {
     let before = desk.get(CHANGE);
     type Change = fn(&str) -> String;
     let wrong: [(Change, &str); 7] = [
-        (|text| text.replace("18:55:00", "18:40:00"), "may not touch `at`"),
-        (|text| text.replace("'change'", "'shower'"), "may not touch `kind`"),
-        (|text| text.replace("co-1", "rn-07"), "[amended] is written by the commands alone"),
-        (|text| text.replace("[left]", "[left"), "a quote, a bracket or an equals sign is missing"),
-        (|text| text.replace("in-place", "in-plac"), "did you mean"),
+        (|text| text.replace("18:55:00", "18:40:00"), "cannot change `at`"),
+        (|text| text.replace("'change'", "'shower'"), "cannot change `kind`"),
+        (|text| text.replace("co-1", "rn-07"), "Only the commands write [amended]"),
+        (|text| text.replace("[left]", "[left"), "Check the quotes, brackets and equals signs"),
+        (|text| text.replace("in-place", "in-plac"), "Did you mean"),
         (|text| text.replace("\"rn-07\"", "7"), "`by` cannot be a number"),
-        (|text| text.to_owned(), "that is what it says already"),
+        (|text| text.to_owned(), "no change. Nothing was written"),
     ];
     for (change, sentence) in wrong {
         let outcome = desk.run_as(None, &edit, Some(&Person::typing(&["n"]).editing(change)));
@@ -274,7 +271,7 @@ fn what_was_typed_in_the_editor_is_not_lost_to_a_slip() {
     let outcome = desk.run_as(None, &edit, Some(&person));
     assert_eq!((outcome.status, person.left()), (0, 0), "{}", outcome.stderr);
     assert!(
-        person.saw().contains("cannot be 900 mm") && person.saw().contains("a quote, a bracket"),
+        person.saw().contains("cannot be 900 mm") && person.saw().contains("Check the quotes, brackets"),
         "{}",
         person.saw()
     );
@@ -291,7 +288,7 @@ fn a_real_editor_at_a_real_terminal_is_refused_what_somebody_else_changed() {
     command.env("EDITOR", "sh editor").env("RECORD", CHANGE);
     command.args(["amend", CHANGE, "--edit", "--by", "co-1"]);
     let mut session = rexpect::session::spawn_command(command, Some(60_000)).unwrap();
-    session.exp_string("why it is corrected:").unwrap();
+    session.exp_string("the reason for the correction:").unwrap();
     session.send_line("read from the wrong line").unwrap();
     session.exp_string("redness_mm: 12 -> 2").unwrap();
     session.exp_string("Write it? [Y/n]").unwrap();
@@ -375,7 +372,7 @@ fn of_many_at_once_none_is_lost() {
     let refused = ended.iter().filter(|output| output.status.code() == Some(2));
     for output in refused.clone() {
         let said = String::from_utf8_lossy(&output.stderr);
-        assert!(said.contains("in between"), "{said}");
+        assert!(said.contains("by another user in between"), "{said}");
     }
     assert_eq!((done + refused.count(), desk.get(CHANGE).matches("[[amended]]").count()), (8, done));
     assert!(done >= 1);
@@ -389,17 +386,17 @@ fn a_voided_record_stays_and_counts_for_nothing() {
     let said = desk.done(&with(&["void", CHANGE, "--replaced-by", "2026-11-23T1840-change.toml"]));
     let void = "\n[void]\nat = 2026-11-24T07:15:00-06:00\nby = \"co-1\"\nwhy = \"read from the wrong line\"\nreplaced_by = \"2026-11-23T1840-change.toml\"\n";
     assert_eq!(desk.get(CHANGE), format!("{TEXT}{void}"));
-    assert!(said.contains("2026-11-23T1840-change.toml says it instead"), "{said}");
+    assert!(said.contains("2026-11-23T1840-change.toml replaces it"), "{said}");
     assert!(said.contains("change on Monday 2026-11-23 18:55 (-06:00) by rn-07, seen"), "{said}");
     assert_eq!(desk.findings(), [""; 0]);
     // Only once, and never amended or filled any more.
     let said = desk.refused(&with(&["void", CHANGE]));
-    let already = "was voided already on 2026-11-24 07:15:00-06:00 by co-1: read from the wrong line";
+    let already = "is already voided on 2026-11-24 07:15:00-06:00 by co-1: read from the wrong line";
     assert!(said.contains(already), "{said}");
     assert!(desk.refused(&with(&["amend", CHANGE, "--set", "redness_mm=2"])).contains(already));
     // It is taken back by a new record only, and the schedule says what it did.
     let said = desk.done(&with(&["void", other]));
-    assert!(said.contains("Nothing takes that back; if it was right after all, write it anew"), "{said}");
+    assert!(said.contains("This cannot be undone; if it was right after all, write a new record"), "{said}");
     assert!(said.contains("on Wed Nov 25 before, now"), "{said}");
 }
 
@@ -409,7 +406,7 @@ fn a_value_of_the_policy_that_cannot_be_is_not_called_a_measurement() {
     desk.put("policy.toml", &format!("{}[signals]\nfever = {{ celsius = 101 }}\n", desk.get("policy.toml")));
     let said = desk.run(&["check", "policy.toml"]).stdout;
     assert!(said.contains("`celsius` cannot be 101 [impossible-number]\n"), "{said}");
-    assert!(said.contains("write a number from ") && !said.contains("leave the key out"), "{said}");
+    assert!(said.contains("Write a number from ") && !said.contains("leave the key out"), "{said}");
 }
 
 #[test]
@@ -424,7 +421,7 @@ fn voiding_is_asked_about_as_voiding_and_enter_says_no() {
     assert_eq!(desk.everything(), before);
     let saw = person.saw();
     assert!(saw.contains("  on file: change on Monday 2026-11-23 18:55 (-06:00) by rn-07"), "{saw}");
-    assert!(saw.ends_with("Void it? [y/N]") && !saw.contains("all nine were looked at"), "{saw}");
+    assert!(saw.ends_with("Void it? [y/N]") && !saw.contains("all nine findings assessed"), "{saw}");
     let person = Person::typing(&["y"]);
     // The only look by staff is gone, and that is said first.
     let said = desk.run_as(None, &void, Some(&person)).stdout;
@@ -447,12 +444,12 @@ fn a_record_is_replaced_by_one_that_is_there_and_counts() {
     desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
     desk.put("patients/P-002/2026/2026-11-22T1855-change.toml", &TEXT.replace("23T18:55", "22T18:55"));
     for (file, sentence) in [
-        ("2026-11-20-change.toml", "there is no"),
+        ("2026-11-20-change.toml", "No patients/P-001/2026/2026-11-20-change.toml"),
         ("2026-11-23T1855-change.toml", "cannot replace itself"),
-        ("2026-11-22T1000-shower.toml", "is a shower record, not a change"),
-        ("2026-11-22T1855-change.toml", "was voided already"),
-        ("patients/P-002/2026/2026-11-22T1855-change.toml", "is of somebody else, not of P-001"),
-        ("policy.toml", "is no record"),
+        ("2026-11-22T1000-shower.toml", "is of kind shower, not change"),
+        ("2026-11-22T1855-change.toml", "is already voided"),
+        ("patients/P-002/2026/2026-11-22T1855-change.toml", "is not a record of P-001"),
+        ("policy.toml", "is not a record"),
     ] {
         let said = desk.refused(&with(&["void", CHANGE, "--replaced-by", file]));
         assert!(said.contains(sentence), "{file}: {said}");
@@ -475,7 +472,7 @@ fn a_record_with_a_fault_can_be_voided_and_one_that_is_no_toml_cannot() {
     }
     desk.put(CHANGE, &TEXT.replace("[left]", "[left"));
     let said = desk.refused(&with(&["void", CHANGE]));
-    assert!(said.contains("mend it in an editor first") && said.contains("exitsite check"), "{said}");
+    assert!(said.contains("Correct it in an editor first") && said.contains("exitsite check"), "{said}");
     // A record of the future is the commonest slip that is voided.
     let ahead = "patients/P-001/2027/2027-11-23T1855-change.toml";
     desk.put(ahead, &TEXT.replace("2026-11-23", "2027-11-23"));
@@ -490,12 +487,12 @@ fn a_result_is_filled_in_once() {
     desk.put(culture, text);
     let result = |more: &[&'static str]| [&["result", culture, "--yes"], more].concat();
     for (arguments, sentence) in [
-        (&[][..], "2 things to put right"),
-        (&["--on", "2026-11-16", "--growth", "no"], "2026-11-16 is before it began on 2026-11-17"),
-        (&["--on", "2026-11-25", "--growth", "no"], "has not come yet"),
-        (&["--on", "20-11", "--growth", "maybe"], "\"maybe\" is neither yes nor no"),
+        (&[][..], "2 things to correct"),
+        (&["--on", "2026-11-16", "--growth", "no"], "2026-11-16 is before its first day, 2026-11-17"),
+        (&["--on", "2026-11-25", "--growth", "no"], "is in the future"),
+        (&["--on", "20-11", "--growth", "maybe"], "\"maybe\" is not a choice. Use yes or no"),
         (&["--on", "yesterday", "--growth", "no", "--organisms", "S. aureus"], "leave one of them out"),
-        (&["--on", "yesterday", "--growth", "yes", "--organisms", ","], "the value is empty"),
+        (&["--on", "yesterday", "--growth", "yes", "--organisms", ","], "The value is empty"),
     ] {
         let said = desk.refused(&result(arguments));
         assert!(said.contains(sentence), "{arguments:?}: {said}");
@@ -522,7 +519,7 @@ fn a_result_is_filled_in_once() {
         "told",
     ]));
     assert!(
-        desk.refused(&["result", CHANGE, "--on", "today", "--growth", "no"]).contains("only a culture has a result")
+        desk.refused(&["result", CHANGE, "--on", "today", "--growth", "no"]).contains("Only a culture has a result")
     );
 }
 
@@ -535,15 +532,15 @@ fn an_infection_and_a_treatment_end_once() {
     desk.put(treatment, "kind = \"treatment\"\nat = 2026-11-12T16:00:00\nby = \"md-3\"\nwhat = \"oral-antibiotic\"\n");
     for (file, key, early) in [(infection, "resolved", "2026-11-09"), (treatment, "until", "2026-11-11")] {
         let before = desk.get(file);
-        assert!(desk.refused(&["resolve", file, "--yes"]).contains("--on is missing"));
-        assert!(desk.refused(&["resolve", file, "--on", early, "--yes"]).contains("is before it began"));
-        assert!(desk.refused(&["resolve", file, "--on", "tomorrow", "--yes"]).contains("has not come yet"));
+        assert!(desk.refused(&["resolve", file, "--yes"]).contains("Required: --on"));
+        assert!(desk.refused(&["resolve", file, "--on", early, "--yes"]).contains("is before its first day"));
+        assert!(desk.refused(&["resolve", file, "--on", "tomorrow", "--yes"]).contains("is in the future"));
         desk.done(&["resolve", file, "--on", "mon", "--yes"]);
         assert_eq!(desk.get(file), format!("{before}{key} = 2026-11-23\n"));
         let said = desk.refused(&["resolve", file, "--on", "2026-11-20", "--yes"]);
         assert!(said.contains(&format!("exitsite amend {file} --set {key}=2026-11-20")), "{said}");
     }
-    assert!(desk.refused(&["resolve", CHANGE, "--on", "mon", "--yes"]).contains("only an infection is resolved"));
+    assert!(desk.refused(&["resolve", CHANGE, "--on", "mon", "--yes"]).contains("Only an infection is resolved"));
     assert_eq!(desk.findings(), [""; 0]);
 }
 
@@ -713,13 +710,13 @@ fn the_organism_of_a_culture_is_added_later_and_nothing_else_is_changed_by_it() 
     for wrong in [&["--growth", "no"][..], &["--on", "2026-11-23", "--organisms", "Candida"]] {
         desk.refused(&[&["result", file, "--yes"], wrong].concat());
     }
-    assert!(desk.refused(&["result", file, "--yes"]).contains("--organisms is missing"));
+    assert!(desk.refused(&["result", file, "--yes"]).contains("Required: --organisms"));
     let text = desk.get(file);
     desk.done(&["result", file, "--on", "2026-11-22", "--organisms", "Candida albicans", "--yes"]);
     assert_eq!(desk.get(file), format!("{text}organisms = [\"Candida albicans\"]\n"));
     let said =
         desk.refused(&["result", file, "--organisms", "Serratia", "--on", "2026-11-22", "--growth", "yes", "--yes"]);
-    assert!(said.contains("already; if that is wrong: `exitsite amend"), "{said}");
+    assert!(said.contains("If that is wrong: `exitsite amend"), "{said}");
 }
 
 /// The records of two patients at home, and a change under the wrong one of them.
@@ -740,7 +737,7 @@ fn a_record_of_the_wrong_patient_is_written_anew_under_the_right_one_and_voided(
         "Under P-002: change on Monday 2026-11-23 18:55",
         &format!("Recorded {THERE}\n"),
         &format!("Voided {CHANGE}\n"),
-        &format!("It stays on file and counts for nothing; {THERE} says it instead."),
+        &format!("It stays on file and counts for nothing; {THERE} replaces it."),
     ] {
         assert!(said.contains(part), "{part} is not in {said}");
     }
@@ -753,7 +750,7 @@ fn a_record_of_the_wrong_patient_is_written_anew_under_the_right_one_and_voided(
     assert_eq!(desk.findings(), [""; 0]);
     // Again it is done already.
     let said = desk.refused(&with(&["void", CHANGE, "--move-to", "P-002"]));
-    assert!(said.contains("was voided already"), "{said}");
+    assert!(said.contains("is already voided"), "{said}");
 }
 
 #[test]
@@ -765,7 +762,7 @@ fn a_move_that_stopped_between_its_two_writes_is_completed_by_another_run() {
     // The new record is on file, and the first is not voided yet.
     desk.put(CHANGE, &before.iter().find(|(file, _)| file.ends_with(CHANGE)).unwrap().1);
     let said = desk.done(&with(&["void", CHANGE, "--move-to", "P-002"]));
-    assert!(said.contains(&format!("On file under P-002 already: {THERE}")), "{said}");
+    assert!(said.contains(&format!("Already on file under P-002: {THERE}")), "{said}");
     assert_eq!(desk.everything(), whole);
     // The first one changes while the question waits: the sentence says where the new one is.
     let desk = two();
@@ -780,7 +777,7 @@ fn a_move_that_stopped_between_its_two_writes_is_completed_by_another_run() {
         outcome.stderr
     );
     let said = desk.done(&with(&["void", CHANGE, "--move-to", "P-002"]));
-    assert!(said.contains("On file under P-002 already"), "{said}");
+    assert!(said.contains("Already on file under P-002"), "{said}");
 }
 
 #[test]
@@ -788,8 +785,12 @@ fn a_record_moves_only_where_it_can_be_true() {
     let desk = two();
     desk.put(CHANGE, &TEXT.replace("\"rn-07\"", "\"p001-son\""));
     let said = desk.refused(&with(&["void", CHANGE, "--move-to", "P-002"]));
-    assert!(said.contains("under P-002: ") && said.contains("p001-son"), "{said}");
-    for (code, part) in [("P-001", "it is a record of P-001 already"), ("P-009", "P-009"), ("co-1", "co-1")] {
+    assert!(said.contains("nder P-002: ") && said.contains("p001-son"), "{said}");
+    // It is refused before anyone is asked why.
+    let person = Person::typing(&[]);
+    let outcome = desk.run_as(Some("co-1"), &["void", CHANGE, "--move-to", "P-002"], Some(&person));
+    assert!(outcome.stderr.contains("nder P-002: ") && person.saw().is_empty(), "{}{}", outcome.stderr, person.saw());
+    for (code, part) in [("P-001", "It is already a record of P-001"), ("P-009", "P-009"), ("co-1", "co-1")] {
         let said = desk.refused(&with(&["void", CHANGE, "--move-to", code]));
         assert!(said.contains(part), "{said}");
     }
@@ -803,7 +804,7 @@ fn a_record_moves_only_where_it_can_be_true() {
     let outcome =
         desk.run_as(None, &["void", CHANGE, "--move-to", "P-002", "--by", "co-1", "--why", "wrong"], Some(&person));
     assert_eq!((outcome.status, desk.everything() == before), (0, true), "{}", outcome.stderr);
-    assert!(person.saw().contains("under P-002: perhaps this is on file already"), "{}", person.saw());
+    assert!(person.saw().contains("under P-002: Possible duplicate of"), "{}", person.saw());
     let said = desk.done(&with(&["void", CHANGE, "--move-to", "P-002", "--dry-run"]));
     assert!(said.contains("2026-11-23T1855-change.toml would hold:") && desk.everything() == before, "{said}");
 }

@@ -264,7 +264,7 @@ fn a_script_says_where_a_patient_of_an_old_implant_lives_and_since_when_records_
     let desk = Desk::new();
     let add = ["patient", "add", "P-002", "--implanted", "2024-09-17", "--where", "midline", "--by", "co-1", "--yes"];
     let refused = desk.refused(&add);
-    assert!(refused.contains("--records-from is missing") && refused.contains("--place is missing"), "{refused}");
+    assert!(refused.contains("Required: --records-from") && refused.contains("Required: --place"), "{refused}");
     let more =
         ["--records-from", "2026-11-01", "--infections-before", "0", "--place", "home", "--place-since", "2026-11-10"];
     desk.done(&[&add[..], &more].concat());
@@ -352,7 +352,7 @@ fn a_less_than_sign_goes_back_one_question_in_every_command_of_a_course() {
 fn a_code_suggests_the_same_code_written_otherwise_and_never_another_person() {
     let desk = Desk::new();
     let by = |code: &str| desk.refused(&["patient", "move", "P-001", "--place", "elsewhere", "--by", code, "--yes"]);
-    assert!(by("RN7").contains("did you mean rn-07?"), "{}", by("RN7"));
+    assert!(by("RN7").contains("Did you mean rn-07?"), "{}", by("RN7"));
     let other = by("rn-70");
-    assert!(other.contains("rn-70") && !other.contains("did you mean"), "{other}");
+    assert!(other.contains("rn-70") && !other.contains("id you mean"), "{other}");
 }

@@ -198,7 +198,7 @@ fn the_caller_of_a_call_is_one_of_the_staff_and_enter_is_nobody() {
     let (_, file) = new.unwrap_or_else(|| panic!("{}", person.saw()));
     holds(&file, &["by = \"co-1\"", "with = \"p001-son\""]);
     // A code of nobody is refused at its own question.
-    holds(&person.saw(), &["unknown code told"]);
+    holds(&person.saw(), &["Unknown code told"]);
 }
 
 #[test]

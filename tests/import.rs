@@ -137,7 +137,7 @@ fn refused(kept: &Kept, csv: &str, arguments: &[&str]) -> String {
     let before = kept.files();
     let Outcome { stdout, stderr, status, .. } = kept.import(csv, arguments);
     assert_eq!((status, stdout.as_str()), (2, ""), "{csv}: {stderr}");
-    assert!(stderr.contains("nothing was written") || !stderr.contains("line "), "{stderr}");
+    assert!(stderr.contains("Nothing was written") || !stderr.contains("line "), "{stderr}");
     assert_eq!(kept.files(), before, "{stderr}");
     stderr
 }
@@ -163,8 +163,8 @@ fn a_log_becomes_records() {
     says(
         done(&outcome),
         &[
-            "Imported 3 records of P-001 from 2026-11-03 to 2026-11-05: 2 changes, 1 shower; already on file: 0; not filled in: 1.",
-            "Imported 1 record of P-002 from 2026-11-05 to 2026-11-05: 1 change; already on file: 0; not filled in: 0.",
+            "Imported 3 records for P-001, 2026-11-03 to 2026-11-05: 2 changes, 1 shower; already on file: 0; not filled in: 1.",
+            "Imported 1 record for P-002, 2026-11-05 to 2026-11-05: 1 change; already on file: 0; not filled in: 0.",
             "exitsite void FILE --why",
             "patients/P-001/2026/2026-11-03T1905-change.toml",
         ],
@@ -204,8 +204,8 @@ fn twice_is_the_same_as_once() {
     says(
         done(&outcome),
         &[
-            "Nothing new of P-001; already on file: 3; not filled in: 1; log of 2026-11-01 to 2026-11-23 read in before.",
-            "Nothing new of P-002; already on file: 1",
+            "Nothing new for P-001; already on file: 3; not filled in: 1; log of 2026-11-01 to 2026-11-23 already on file.",
+            "Nothing new for P-002; already on file: 1",
         ],
     );
     assert_eq!(kept.files(), before);
@@ -254,25 +254,25 @@ fn every_bad_row_is_named_at_once_and_nothing_is_written() {
     says(
         &said,
         &[
-            "has 17 places to mend",
-            "line 2: site.drainage: \"clear\" is no word for it; ",
-            "t takes none, serous, serosanguineous, sanguineous or purulent",
-            "line 3: patient: \"P-01\": there is no patient P-01 on file; did you mean P-001?",
-            "line 4: on: \"11/3/2026\" is not a date; write 2026-11-23",
+            "has 17 places to correct",
+            "line 2: site.drainage: \"clear\" is not a choice. ",
+            "se none, serous, serosanguineous, sanguineous or purulent",
+            "line 3: patient: \"P-01\": There is no patient P-01 on file; did you mean P-001?",
+            "line 4: on: \"11/3/2026\" is not a date. Write 2026-11-23",
             "line 5: kind: \"chnage\" is not a kind of record; did you mean change?",
             "line 7: site.redness_mm: \"900\": `redness_mm` cannot be 900 mm",
-            "line 8: by: \"home-9\": unknown code home-9; did you mean home-1?",
+            "line 8: by: \"home-9\": Unknown code home-9. Codes on file: ",
             "line 9: by: \"=cmd()\": `by` is not a person's code",
-            "line 10: on: \"2026-12-01\" has not come yet",
-            "line 11: on: \"2026-05-01\": the patient was implanted on 2026-06-01",
+            "line 10: on: \"2026-12-01\" is in the future",
+            "line 11: on: \"2026-05-01\": The patient was implanted on 2026-06-01",
             "line 12: on: \"yesterday\" is not a date",
-            "line 13: site.drainage: \"none\": a shower record has no site.drainage, a change record has; one row is one record",
+            "line 13: site.drainage: \"none\": A shower record has no site.drainage, a change record has; one row is one record",
             "line 14: `by` is missing",
-            "line 15: note: `note` holds what looks like a telephone number",
-            "line 16: site.redness_mm: \"x\\u{1b}[2J\" is no number",
-            "line 17: column 9: \"more\": the row has more cells than the header",
+            "line 15: note: `note` contains what looks like a telephone number",
+            "line 16: site.redness_mm: \"x\\u{1b}[2J\" is not a number",
+            "line 17: column 9: \"more\": The row has more cells than the header",
             "line 18: `kind` is empty",
-            "line 19: this is the header again",
+            "line 19: This is the header again",
         ],
     );
     assert!(!said.contains("555"), "a telephone number is repeated:\n{said}");
@@ -289,16 +289,16 @@ fn every_bad_cell_of_a_row_is_named_at_once() {
     says(
         &said,
         &[
-            "has 10 places to mend",
-            "line 2: by: \"home-9\": unknown code home-9; did you mean home-1?",
-            "line 2: found.dressing: \"intakt\" is no word for it; did you mean intact?",
-            "line 2: site.drainage: \"clear\" is no word for it",
+            "has 10 places to correct",
+            "line 2: by: \"home-9\": Unknown code home-9. Codes on file: ",
+            "line 2: found.dressing: \"intakt\" is not a choice. Did you mean intact?",
+            "line 2: site.drainage: \"clear\" is not a choice",
             "line 2: site.redness_mm: \"900\": `redness_mm` cannot be 900 mm",
-            "line 2: same: \"perhaps\" is no decision",
+            "line 2: same: \"perhaps\" is not a choice",
             "line 3: on: \"11/3/2026\" is not a date",
-            "line 3: by: \"home-9\": unknown code home-9",
+            "line 3: by: \"home-9\": Unknown code home-9",
             "line 3: site.redness_mm: \"900\"",
-            "line 4: patient: \"P-01\": there is no patient P-01 on file",
+            "line 4: patient: \"P-01\": There is no patient P-01 on file",
             "line 4: kind: \"chnage\" is not a kind of record",
         ],
     );
@@ -311,14 +311,14 @@ fn a_header_that_cannot_be_used_says_what_is_meant() {
     check(
         "patient,on,kind,by,site.drainge\nP-001,2026-11-03,change,home-1,none\n",
         &[],
-        &["site.drainge", "did you mean site.drainage?", "--map"],
+        &["site.drainge", "Did you mean site.drainage?", "--map"],
     );
     check("patient,on,on,kind,by\nP-001,,,,\n", &[], &["\"on\" is there twice"]);
     check("on,kind,by\n2026-11-03,change,home-1\n", &[], &["--patient CODE"]);
     check("patient,on,by\nP-001,2026-11-03,home-1\n", &[], &["--kind change"]);
     check("patient,on,kind\nP-001,2026-11-03,change\n", &[], &["--by CODE"]);
-    check("patient,kind,by\nP-001,change,home-1\n", &[], &["no column says when"]);
-    check("patient,on,kind,by\n", &[], &["no row below the header"]);
+    check("patient,kind,by\nP-001,change,home-1\n", &[], &["No column gives the time"]);
+    check("patient,on,kind,by\n", &[], &["no rows below the header"]);
     check("", &[], &["the file is empty"]);
     check("on,kind,by\n2026-11-03,change,home-1\n", &["--patient", "P-01"], &["did you mean P-001?"]);
 }
@@ -330,7 +330,7 @@ fn what_the_file_does_not_say_is_said_once_for_all_rows() {
     done(&kept.import("on,note\n2026-11-03,dry\n", &arguments));
     says(&kept.text("P-001/2026/2026-11-03-change.toml"), &["by = \"home-1\"", "source = \"log\""]);
     let said = refused(&kept, "patient,on,note\nP-002,2026-11-05,dry\n", &arguments);
-    says(&said, &["line 2: patient: \"P-002\" is another patient than --patient P-001"]);
+    says(&said, &["line 2: patient: \"P-002\" is not the patient of --patient, P-001"]);
 }
 
 #[test]
@@ -354,7 +354,7 @@ fn a_file_that_is_no_csv_in_utf8_is_refused_with_its_line() {
 fn a_file_that_cannot_be_read_is_named() {
     let kept = Kept::new();
     fs::create_dir(kept.folder.path().join("folder.csv")).unwrap();
-    for (name, part) in [("nowhere.csv", "is not there"), ("folder.csv", "is a folder")] {
+    for (name, part) in [("nowhere.csv", "does not exist"), ("folder.csv", "is a folder")] {
         let Outcome { stdout, stderr, status, .. } = kept.run(&[name], None);
         assert_eq!((status, stdout.as_str()), (2, ""));
         says(&stderr, &[name, part]);
@@ -369,7 +369,7 @@ fn a_file_that_cannot_be_read_is_named() {
 #[test]
 fn who_writes_has_to_be_said_and_known() {
     let kept = Kept::new();
-    says(&refused(&kept, LOG, &["--by-entered", "co-2"]), &["co-2", "did you mean co-1?", "--by-entered"]);
+    says(&refused(&kept, LOG, &["--by-entered", "co-2"]), &["Unknown code co-2", "co-1", "--by-entered"]);
     fs::write(kept.folder.path().join("log.csv"), LOG).unwrap();
     let surroundings = Surroundings {
         now: kept.now.parse().unwrap(),
@@ -402,12 +402,12 @@ fn what_is_perhaps_the_same_stops_the_import() {
     says(
         &said,
         &[
-            "1 pair that are perhaps the same",
-            "line 2: change at 2026-11-12 20:00 by home-1, perhaps the same as change at 2026-11-12 19:30 by home-1 (patients/P-001/2026/2026-11-12T1930-change.toml)",
+            "1 possible duplicate",
+            "line 2: change at 2026-11-12 20:00 by home-1: possible duplicate of change at 2026-11-12 19:30 by home-1 (patients/P-001/2026/2026-11-12T1930-change.toml)",
             "Decide in a column named same",
         ],
     );
-    says(&refused(&kept, &ALSO_IN_THE_LOG.replace("DECISION", "maybe"), &[]), &["\"maybe\" is no decision"]);
+    says(&refused(&kept, &ALSO_IN_THE_LOG.replace("DECISION", "maybe"), &[]), &["\"maybe\" is not a choice"]);
 }
 
 #[test]
@@ -416,7 +416,7 @@ fn what_is_the_same_is_added_to_the_record_on_file() {
     let csv = ALSO_IN_THE_LOG.replace("DECISION", "same");
     says(
         done(&kept.import(&csv, &[])),
-        &["Nothing new of P-001; added to 1 record on file; already on file: 0", TOLD_FILE],
+        &["Nothing new for P-001; added to 1 record on file; already on file: 0", TOLD_FILE],
     );
     assert_eq!(
         kept.text("P-001/2026/2026-11-12T1930-change.toml"),
@@ -449,7 +449,7 @@ fn what_is_the_same_and_says_something_else_is_refused_with_both() {
     let csv = ALSO_IN_THE_LOG.replace("DECISION", "same").replace("in-place", "loose");
     says(&refused(&kept, &csv, &[]), &["line 2: left.anchor: ", "\"loose\" here and \"in-place\" in", TOLD_FILE]);
     let csv = ALSO_IN_THE_LOG.replace("DECISION", "same").replace("2026-11-12", "2026-11-14");
-    says(&refused(&kept, &csv, &[]), &["line 2: same: ", "nothing on file or in this file is perhaps the same"]);
+    says(&refused(&kept, &csv, &[]), &["line 2: same: ", "Nothing on file or in this file is a possible duplicate"]);
 }
 
 #[test]
@@ -469,7 +469,7 @@ fn two_rows_alike_are_one_until_somebody_says_otherwise() {
     let csv = "patient,on,kind,by,note,same\nP-001,2026-11-12,change,home-1,dry,\nP-001,2026-11-12,change,home-1,dry,DECISION\n";
     says(
         &refused(&kept, &csv.replace("DECISION", ""), &[]),
-        &["perhaps the same as change on 2026-11-12 by home-1 (line "],
+        &["possible duplicate of change on 2026-11-12 by home-1 (line "],
     );
     done(&kept.import(&csv.replace("DECISION", "another"), &[]));
     let both = ["patients/P-001/2026/2026-11-12-change-2.toml", "patients/P-001/2026/2026-11-12-change.toml"];
@@ -518,7 +518,7 @@ fn a_log_is_read_in_for_every_patient_of_the_file() {
     let kept = Kept::new();
     says(
         done(&kept.import(LOG, &["--log", "2026-11-01", "2026-11-23", "--incomplete"])),
-        &["log of 2026-11-01 to 2026-11-23 read in"],
+        &["log of 2026-11-01 to 2026-11-23 recorded"],
     );
     for code in ["P-001", "P-002"] {
         let text = kept.text(&format!("{code}/2026/2026-11-24T0715-log.toml"));
@@ -530,13 +530,13 @@ fn a_log_is_read_in_for_every_patient_of_the_file() {
     kept.is_sound();
     let kept = Kept::new();
     let said = refused(&kept, LOG, &["--log", "2026-11-04", "2026-11-23"]);
-    says(&said, &["line 2: date: \"2026-11-03\": 2026-11-03 is outside of the log", "line 3: "]);
+    says(&said, &["line 2: date: \"2026-11-03\": 2026-11-03 is outside the log", "line 3: "]);
     says(
         &refused(&kept, LOG, &["--log", "2026-11-01", "2026-11-30"]),
         &["--log: ", "after the day on which it was read in"],
     );
     says(&refused(&kept, LOG, &["--log", "2026-11-30", "2026-11-01"]), &["exchange the two days"]);
-    says(&refused(&kept, LOG, &["--log", "November", "2026-11-01"]), &["write 2026-11-01"]);
+    says(&refused(&kept, LOG, &["--log", "November", "2026-11-01"]), &["Write 2026-11-01"]);
 }
 
 #[test]
@@ -545,7 +545,7 @@ fn a_log_that_shares_days_with_one_on_file_is_asked_about() {
     done(&kept.import(LOG, &["--log", "2026-11-01", "2026-11-23", "--yes"]));
     let before = kept.files();
     let again = kept.import(LOG, &["--log", "2026-11-01", "2026-11-22", "--incomplete"]);
-    let doubt = "the log of 2026-11-01 to 2026-11-23 is on file already (patients/P-001/2026/2026-11-24T0715-log.toml), perhaps it is the same";
+    let doubt = "A log of 2026-11-01 to 2026-11-23 is already on file: patients/P-001/2026/2026-11-24T0715-log.toml";
     assert_eq!((again.status, again.stdout.as_str()), (2, ""));
     says(&again.stderr, &[doubt, "--yes"]);
     assert_eq!(kept.files(), before);
@@ -573,7 +573,7 @@ fn a_log_in_which_nothing_happened_is_a_log() {
 fn a_dry_run_writes_nothing() {
     let kept = Kept::new();
     let before = kept.files();
-    says(done(&kept.import(LOG, &["--dry-run"])), &["Would import 3 records of P-001", "Nothing was written."]);
+    says(done(&kept.import(LOG, &["--dry-run"])), &["Would import 3 records for P-001", "Nothing was written."]);
     assert_eq!(kept.files(), before);
 }
 
@@ -625,7 +625,9 @@ fn care_of_a_patient_who_is_elsewhere_is_asked_about() {
     assert_eq!((asked.status, kept.events().len()), (2, 0));
     says(
         &asked.stderr,
-        &["line 3: P-001 is elsewhere since 2026-11-10, where no records are expected: look at the code (2 such rows)"],
+        &[
+            "line 3: P-001 has been elsewhere since 2026-11-10, where no records are expected. Check the code. (2 such rows)",
+        ],
     );
     done(&kept.import(csv, &["--yes"]));
 }
@@ -656,7 +658,7 @@ fn times_are_written_as_in_the_records_or_beside_the_day() {
         &refused(&kept, bad, &[]),
         &[
             "line 2: at: ",
-            "put back",
+            "went back",
             "line 3: on: ",
             "line 4: time: ",
             "line 5: time: \"now\"",
@@ -691,7 +693,7 @@ const OWN: &str =
 #[test]
 fn a_map_makes_records_of_a_spreadsheet() {
     let kept = Kept::new();
-    says(done(&kept.import_with_map(OWN, MAP)), &["3 records of P-001", "2 changes, 1 shower", "not filled in: 1"]);
+    says(done(&kept.import_with_map(OWN, MAP)), &["3 records for P-001", "2 changes, 1 shower", "not filled in: 1"]);
     let names = ["2026-11-03-shower", "2026-11-03T1840-change", "2026-11-05-change"];
     assert_eq!(kept.events(), names.map(|name| format!("patients/P-001/2026/{name}.toml")));
     says(&kept.text("P-001/2026/2026-11-03T1840-change.toml"), &["drainage = \"serous\"", "by = \"home-1\""]);
@@ -705,24 +707,24 @@ fn a_map_that_does_not_fit_says_where() {
         assert_eq!((outcome.status, outcome.stdout.as_str()), (2, ""), "{map}");
         says(&outcome.stderr, parts);
     };
-    check(OWN, &MAP.replace("ignore", "ignored"), &["map.toml:2", "ignored", "did you mean `ignore`?"]);
-    check(OWN, &MAP.replace("site.drainage", "site.drainige"), &["map.toml:18", "did you mean site.drainage?"]);
+    check(OWN, &MAP.replace("ignore", "ignored"), &["map.toml:2", "ignored", "Did you mean `ignore`?"]);
+    check(OWN, &MAP.replace("site.drainage", "site.drainige"), &["map.toml:18", "Did you mean site.drainage?"]);
     check(OWN, &MAP.replace("day.month.year", "day.month"), &["map.toml:1", "year, month and day"]);
     check(
         OWN,
         &MAP.replace("'Tag' =", "'Datum' ="),
-        &["\"Datum\"", "does not have", "the map does not say what the column \"Tag\" is"],
+        &["\"Datum\"", "does not have", "The map has no entry for the column \"Tag\""],
     );
     check(
         OWN,
         &MAP.replace("Initials", "Initialen"),
-        &["the map does not say what the column \"Initials\" is", "did you mean it by \"Initialen\"?"],
+        &["The map has no entry for the column \"Initials\"", "Did you mean it by \"Initialen\"?"],
     );
-    check(OWN, &MAP.replace("'klar'", "'trub'"), &["line 2: Sekret: \"klar\" is no word for it", "the map knows trub"]);
+    check(OWN, &MAP.replace("'klar'", "'trub'"), &["line 2: Sekret: \"klar\" is not a choice", "the map has trub"]);
     check(
         &OWN.replace("4.11.26;-;no;;", "4.11.26;;;klar;"),
         MAP,
-        &["line 3: Sekret: ", "nothing says what happened", "Dusche or Wechsel"],
+        &["line 3: Sekret: ", "no cell says what happened", "Dusche or Wechsel"],
     );
     check(&OWN.replace("5.11.26", "2026-11-05"), MAP, &["line 4: Tag: ", "day.month.year, such as 23.11.2026"]);
     assert_eq!(kept.events(), [""; 0]);
@@ -760,7 +762,7 @@ fn an_exit_site_that_the_sheet_names_is_no_fault_of_a_shower() {
     let said = refused(&kept, &csv.replace("03,a,shower", "03,b,shower"), &[]);
     says(
         &said,
-        &["line 2: exit: \"b\"", "P-001 has no such exit site, and a shower record names none; empty the cell"],
+        &["line 2: exit: \"b\"", "P-001 has no such exit site, and a record of kind shower has none; empty the cell"],
     );
 }
 
@@ -813,17 +815,25 @@ fn the_invented_logs_are_imported_once() {
     for (arguments, parts) in [
         (
             paper.as_slice(),
-            ["13 records of P-007", "11 changes, 2 showers", "P-007: waiting for log: log complete through Mon Nov 23"],
+            [
+                "13 records for P-007",
+                "11 changes, 2 showers",
+                "P-007: waiting for log: log complete through Mon Nov 23",
+            ],
         ),
         (
             sheet.as_slice(),
-            ["24 records of P-034", "21 changes, 3 showers", "P-034: waiting for log: log complete through Sat Nov 21"],
+            [
+                "24 records for P-034",
+                "21 changes, 3 showers",
+                "P-034: waiting for log: log complete through Sat Nov 21",
+            ],
         ),
     ] {
         let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
         says(done(&kept.run(&arguments, None)), &parts);
         let before = kept.files();
-        says(done(&kept.run(&arguments, None)), &["Nothing new of", "read in before"]);
+        says(done(&kept.run(&arguments, None)), &["Nothing new for", "already on file."]);
         assert_eq!(kept.files(), before);
     }
     let bytes = fs::read(examples.join("spreadsheet.csv")).unwrap();
@@ -838,14 +848,14 @@ fn a_file_full_of_faults_or_of_pairs_is_answered_in_a_bounded_number_of_lines() 
     let bad: String = (0..1_000).map(|n| format!("P-001,2026-11-99,change,home-1,{n}\n")).collect();
     let said = kept.import(&format!("patient,on,kind,by,note\n{bad}"), &[]);
     assert_eq!(said.status, 2);
-    assert!(said.stderr.contains("has 1000 places to mend"), "{}", said.stderr);
+    assert!(said.stderr.contains("has 1000 places to correct"), "{}", said.stderr);
     assert!(said.stderr.ends_with("  and 800 more\n") && said.stderr.lines().count() == 202, "{}", said.stderr);
     let alike: String = (0..300).map(|n| format!("P-001,2026-11-03,shower,home-1,{n}\n")).collect();
     let said = kept.import(&format!("patient,on,kind,by,note\n{alike}"), &["--source", "log"]);
     assert_eq!(said.status, 2);
     // Each row with at most five of those before it.
     let pairs = 1 + 2 + 3 + 4 + 295 * 5;
-    assert!(said.stderr.contains(&format!("has {pairs} pairs that are perhaps the same")), "{}", said.stderr);
+    assert!(said.stderr.contains(&format!("has {pairs} possible duplicates")), "{}", said.stderr);
     assert!(said.stderr.contains(&format!("\n  and {} more\n", pairs - 200)), "{}", said.stderr);
     assert_eq!(said.stderr.lines().count(), 203, "{}", said.stderr);
 }
@@ -894,4 +904,63 @@ fn told_early() -> Kept {
     let text = "kind = 'change'\nat = 2026-11-02T09:00:00-06:00\nby = 'co-1'\nsource = 'told'\n";
     kept.write("patients/P-001/2026/2026-11-02T0900-change.toml", text);
     kept
+}
+
+/// So many rows of one patient and one day at home, each of another minute or without one.
+fn of_one_day(rows: usize, is_timed: bool) -> String {
+    let row = |n: usize| match is_timed {
+        true => format!("P-001,2026-11-03T{:02}:{:02},inspection,home-1,{n}\n", 6 + n / 60 % 12, n % 60),
+        false => format!("P-001,2026-11-03,inspection,home-1,{n}\n"),
+    };
+    format!("patient,{},kind,by,note\n{}", if is_timed { "at" } else { "on" }, (0..rows).map(row).collect::<String>())
+}
+
+#[test]
+fn rows_of_one_day_are_not_compared_in_pairs() {
+    for is_timed in [true, false] {
+        let seconds = |rows: usize| {
+            let kept = Kept::new();
+            let csv = of_one_day(rows, is_timed);
+            let start = std::time::Instant::now();
+            says(&refused(&kept, &csv, &[]), &["possible duplicates", "and "]);
+            start.elapsed().as_secs_f64()
+        };
+        let (few, many) = (seconds(1_000), seconds(10_000));
+        // Ten times the rows take about ten times as long; pairs would take a hundred times as long.
+        assert!(many < 40.0 * few.max(0.05), "{few} s, {many} s");
+    }
+}
+
+#[test]
+fn a_cell_and_a_flag_are_read_alike() {
+    let kept = Kept::new();
+    let csv = "patient,at,kind,by,source,site.drainage,site.redness_mm,site.temperature_c\n\
+        P-001,2026-11-03T18:40,assessment,co-1,seen,pus,12 mm,98.6F\n";
+    done(&kept.import(csv, &["--yes"]));
+    let text = kept.text("P-001/2026/2026-11-03T1840-assessment.toml");
+    says(&text, &["drainage = \"purulent\"", "redness_mm = 12\n", "temperature_c = 37\n"]);
+}
+
+#[test]
+fn the_danger_of_several_patients_fits_the_width() {
+    let kept = Kept::new();
+    let csv = "patient,at,kind,by,source,site.drainage\n\
+        P-001,2026-11-23T18:40,assessment,co-1,seen,purulent\n\
+        P-002,2026-11-23T18:40,assessment,co-1,seen,purulent\n";
+    fs::write(kept.folder.path().join("log.csv"), csv).unwrap();
+    let surroundings = Surroundings {
+        now: kept.now.parse().unwrap(),
+        here: kept.folder.path().to_owned(),
+        records: Some(kept.records()),
+        writer: Some("co-1".to_owned()),
+        width: Some(40),
+        ..Surroundings::default()
+    };
+    let outcome = run(["exitsite", "import", "log.csv", "--yes"].map(Into::into), &surroundings);
+    let said = done(&outcome);
+    for code in ["P-001", "P-002"] {
+        let mut lines = said.lines().skip_while(|line| !line.starts_with(&format!("{code}: NEEDS REVIEW TODAY")));
+        assert!(lines.next().is_some_and(|line| line.len() <= 40), "{said}");
+        assert!(lines.next().is_some_and(|line| line.starts_with("  ") || line.starts_with("P-")), "{said}");
+    }
 }

@@ -57,7 +57,7 @@ fn patterns_of_other_programs_get_the_form_in_words_with_examples() {
     let check = |key: &str, pattern: &str, meant: &str| {
         let desk = desk_with(SHEET, &map(&format!("{key} = '{pattern}'")));
         let said = desk.refused(&IMPORT);
-        for part in [".map.toml:1: ", &format!("did you mean \"{meant}\"?"), "in words: "] {
+        for part in [".map.toml:1: ", &format!("Did you mean \"{meant}\"?"), "in words: "] {
             assert!(said.contains(part), "{pattern}: {part} is not in {said}");
         }
         let example = if key == "date_form" { "month/day/year (11/23/2026)" } else { "hour:minute am/pm (6:40 pm)" };
@@ -119,12 +119,12 @@ fn a_shower_and_a_change_in_one_row_are_shown_as_two_rows() {
     let rows = "`P-001,2026-11-03,shower,p001-son,intact,,` and `P-001,2026-11-03,change,p001-son,,wet,`";
     for kind in ["shower + change", "Shower and change", "shower/change", "shower; change"] {
         let said = refused(&format!("P-001,2026-11-03,{kind},p001-son,intact,wet,"));
-        let advice = "one row is one record: write a row for the shower and one for the change, each with its own time";
+        let advice = "ne row is one record: write a row for the shower and one for the change, each with its own time";
         assert!(said.contains(&format!("{advice}: {rows}")), "{said}");
     }
     let said = refused("P-001,2026-11-03,shower,p001-son,intact,wet,");
     assert!(
-        said.contains("a shower record has no found.dressing, a change record has; one row is one record"),
+        said.contains("A shower record has no found.dressing, a change record has; one row is one record"),
         "{said}"
     );
     assert!(said.contains(rows), "{said}");
@@ -180,7 +180,7 @@ fn a_word_for_an_empty_cell_in_a_row_that_ends_before_it() {
 #[test]
 fn a_map_nested_too_deep_is_not_told_to_leave_the_records() {
     let said = desk_with(SHEET, &format!("ignore = {}{}", "[".repeat(80), "]".repeat(80))).refused(&IMPORT);
-    assert!(said.contains("levels deep") && said.contains("a map has tables three levels deep at most"), "{said}");
+    assert!(said.contains("levels deep") && said.contains("A map is at most three levels deep"), "{said}");
     assert!(!said.contains("move the file"), "{said}");
 }
 

@@ -110,13 +110,13 @@ fn a_slip_at_any_question_is_asked_again_and_loses_nothing() {
     assert_eq!(new.len(), 1, "{shown}");
     assert!(new[0].contains("temperature_c = 37\n") && new[0].contains("crust_mm = 2\n"), "{}", new[0]);
     for sentence in [
-        "is no time",
-        "unknown code rn-70",
+        "is not a time",
+        "Unknown code rn-70",
         "n is not a choice",
         "puss is not a choice. Use 1 to 5, or none, serous",
-        "is no number",
+        "is not a number",
         "s could be slight or severe",
-        "60 is no body temperature",
+        "60 is not a body temperature",
         "cannot be 400 mm",
         "Type y or n.",
     ] {
@@ -236,7 +236,7 @@ fn a_change_told_in_the_minute_of_an_earlier_call_is_not_lost() {
     let new = new(&desk, &before);
     assert_eq!(new.len(), 1);
     assert!(new[0].contains("kind = \"change\"") && new[0].contains("source = \"told\""), "{}", new[0]);
-    assert!(desk.refused(&[&call[..], &["--changed"]].concat()).contains("already on file"));
+    assert!(desk.refused(&[&call[..], &["--changed"]].concat()).contains("lready on file"));
 }
 
 #[test]
@@ -349,7 +349,7 @@ fn no_enter_throws_a_record_away_behind_a_doubt() {
 
 #[test]
 fn a_code_is_doubted_when_it_is_typed() {
-    let doubt = "rn-02 was not with the program that day";
+    let doubt = "rn-02 was not active on";
     let lines = ["", "rn-02", "", "rn-02", "y", "told", "1", "", "", ""];
     let (shown, new) = talk(&desk(), &CHANGE, &lines);
     assert_eq!(shown.matches(doubt).count(), 2, "{shown}");
@@ -358,7 +358,7 @@ fn a_code_is_doubted_when_it_is_typed() {
     assert!(new[0].contains("by = \"rn-02\""), "{shown}");
     let person = Person::typing(&["", "p009-son", "1"]);
     desk().run_as(Some("rn-07"), &["record", "contact", "P-001"], Some(&person));
-    assert!(person.saw().contains("unknown code p009-son"), "{}", person.saw());
+    assert!(person.saw().contains("Unknown code p009-son"), "{}", person.saw());
 }
 
 #[test]
@@ -366,7 +366,7 @@ fn a_code_of_a_flag_is_doubted_before_the_first_question() {
     let desk = desk();
     let arguments = ["record", "change", "P-001", "--by", "rn-02"];
     let (saw, _) = talk(&desk, &arguments, &["n", "now", "rn-07"]);
-    let doubt = saw.find("rn-02 was not with the program that day").unwrap_or(usize::MAX);
+    let doubt = saw.find("rn-02 was not active on").unwrap_or(usize::MAX);
     let first = saw.find("When: ").unwrap_or(0);
     assert!(doubt < first, "{saw}");
     assert!(saw.find("person who did or saw it").is_some_and(|who| who > first), "{saw}");
@@ -501,4 +501,23 @@ fn a_date_in_us_form_is_read_back_in_full() {
     let (shown, new) = talk(&desk(), &CHANGE, &lines);
     assert!(shown.contains("That is Monday, November 23, 2026, 18:40."), "{shown}");
     assert!(new[0].contains("at = 2026-11-23T18:40:00-06:00"), "{}", new[0]);
+}
+
+#[test]
+fn a_date_that_can_be_read_two_ways_is_asked_about() {
+    let lines = ["11/3/2026 18:40", "n", "11/3/2026 18:40", "y", "1", "", "", "", ""];
+    let (shown, new) = talk(&desk(), &CHANGE, &lines);
+    assert!(shown.contains("11/3/2026 18:40 is Tuesday, November 3, 2026, 18:40. Is that right?"), "{shown}");
+    assert!(shown.contains("Write the date as 2026-03-04"), "{shown}");
+    assert!(new[0].contains("at = 2026-11-03T18:40:00-06:00"), "{}", new[0]);
+}
+
+#[test]
+fn a_writer_who_is_no_longer_active_is_asked_about_at_once() {
+    let person = Person::typing(&["", "p001-son", "rn-02", "n", "rn-07"]);
+    desk().run_as(None, &["record", "inspection", "P-001"], Some(&person));
+    let saw = person.saw();
+    let at = |part: &str| saw.find(part).unwrap_or_else(|| panic!("{part} is not in {saw}"));
+    assert!(at("Who writes this record?") < at("rn-02 was not active on"), "{saw}");
+    assert!(saw.contains("Use this code anyway?") && saw.contains("Type another code."), "{saw}");
 }

@@ -48,11 +48,11 @@ fn a_move_is_a_row_and_the_answer_says_what_it_did_to_the_schedule() {
     );
     assert_eq!(desk.findings(), [""; 0]);
     let said = desk.refused(&patient(&["move", "P-001", "--place", "home"]));
-    assert!(said.contains("P-001 is inpatient from 2026-11-24 on already"), "{said}");
+    assert!(said.contains("P-001 is already inpatient from 2026-11-24"), "{said}");
     let said = desk.refused(&patient(&["move", "P-001", "--place", "home", "--from", "2026-11-20"]));
-    assert!(said.contains("written into patients/P-001/patient.toml by hand"), "{said}");
+    assert!(said.contains("into patients/P-001/patient.toml by hand"), "{said}");
     let said = desk.refused(&patient(&["move", "P-001", "--place", "inpatient", "--from", "2026-11-25"]));
-    assert!(said.contains("P-001 is inpatient since 2026-11-24 already"), "{said}");
+    assert!(said.contains("P-001 is already inpatient since 2026-11-24"), "{said}");
     let said = desk.done(&patient(&["move", "P-001", "--place", "elsewhere", "--from", "tomorrow"]));
     assert!(said.contains("elsewhere from 2026-11-25"), "{said}");
 }
@@ -91,7 +91,7 @@ fn an_order_runs_until_it_is_ended() {
     assert!(said.contains("the order daily from 2026-11-20 has its last day on 2026-11-23"), "{said}");
     assert!(desk.get(FILE).contains("from = 2026-11-20\nuntil = 2026-11-23\nevery_days = 1\n"));
     let said = desk.refused(&["patient", "order", "P-001", "--end", "2026-11-23", "--yes"]);
-    assert!(said.contains("ends on 2026-11-23 already"), "{said}");
+    assert!(said.contains("already ends on 2026-11-23"), "{said}");
     assert!(desk.refused(&["patient", "order", "P-001", "--end", "today", "--yes"]).contains("no such order"));
     desk.done(&[&order[..], &["--on-weekdays", "mon,wed", "--min-days", "2", "--until", "2026-12-24"]].concat());
     desk.done(&[&order[..], &["--no-showers", "--exit", "a"]].concat());
@@ -99,7 +99,7 @@ fn an_order_runs_until_it_is_ended() {
     assert!(text.contains("until = 2026-12-24\non_weekdays = [\"mon\", \"wed\"]\nmin_days = 2\nby"), "{text}");
     assert!(text.contains("from = 2026-11-24\nno_showers = true\nexit = \"a\"\nby"), "{text}");
     let said = desk.refused(&["patient", "order", "P-001", "--end", "2026-11-30", "--yes"]);
-    assert!(said.contains("several orders run on 2026-11-30") && said.contains("--exit"), "{said}");
+    assert!(said.contains("Several orders are in force on 2026-11-30") && said.contains("--exit"), "{said}");
     desk.done(&["patient", "order", "P-001", "--end", "2026-11-30", "--exit", "a", "--yes"]);
     assert_eq!(desk.findings(), [""; 0]);
 }
@@ -139,9 +139,9 @@ fn an_exit_site_is_opened_and_another_closed() {
         .replace("from = 2026-08-03\nwhy = \"implant\"", "from = 2026-08-03\nuntil = 2026-11-23\nwhy = \"implant\"");
     assert_eq!(desk.get(FILE), expected);
     assert!(said.contains("exit b, left-upper, from 2026-11-23; exit a closes that day"), "{said}");
-    assert!(desk.refused(&patient(&[&exit[..], &["--from", "today"]].concat())).contains("an exit site b already"));
+    assert!(desk.refused(&patient(&[&exit[..], &["--from", "today"]].concat())).contains("already has an exit site b"));
     let close = |id: &'static str, until: &'static str| patient(&["exit", "P-001", "--id", id, "--until", until]);
-    assert!(desk.refused(&close("a", "today")).contains("has its last day already, 2026-11-23"));
+    assert!(desk.refused(&close("a", "today")).contains("already has a last day, 2026-11-23"));
     assert!(desk.refused(&close("c", "today")).contains("no exit site c; write a or b"));
     assert!(desk.refused(&close("b", "2026-11-20")).contains("before it begins"));
     desk.done(&close("b", "tomorrow"));
@@ -162,7 +162,7 @@ fn events_that_a_change_leaves_out_are_asked_about() {
     let ended = "\n[ended]\non = 2026-11-20\nwhy = \"transplant\"\nby = \"co-1\"\n";
     assert_eq!(desk.get(FILE), format!("{PATIENT}{ended}"));
     let said = desk.refused(&end);
-    assert!(said.contains("support of P-001 ended on 2026-11-20 already, transplant"), "{said}");
+    assert!(said.contains("Support of P-001 already ended on 2026-11-20, transplant"), "{said}");
 }
 
 #[test]
@@ -240,7 +240,7 @@ fn a_code_that_looks_like_another_is_asked_about() {
     }
     let add = ["patient", "add", "P-002", "--implanted", "mon", "--where", "midline", "--by", "co-1"];
     let said = desk.refused(&add);
-    assert!(!said.contains("looks like") && said.contains("add --yes"), "{said}");
+    assert!(!said.contains("looks like") && said.contains("Add --yes"), "{said}");
 }
 
 #[test]
@@ -251,7 +251,7 @@ fn a_folder_with_records_and_no_patient_file_is_taken_on() {
     let add = [&add[..], &["--records-from", "2026-08-03", "--place", "home"]].concat();
     let said = desk.refused(&add);
     assert!(said.contains("patients/P-001 holds records already, without a patient.toml"), "{said}");
-    assert!(said.contains("unknown code p001-son"), "{said}");
+    assert!(said.contains("Unknown code p001-son"), "{said}");
     desk.done(&[&add[..], &["--caregiver", "p001-son:son", "--yes"]].concat());
     assert_eq!(desk.findings(), [""; 0]);
 }
@@ -263,64 +263,60 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
     let exit = ["exit", "P-001", "--id", "b", "--where", "midline", "--why", "exchange", "--from", "today"];
     let order = ["order", "P-001", "--why", "x"];
     let cases: &[(&[&str], &[&str], &str)] = &[
-        (&["move", "P-001"], &[], "--place is missing: place of care"),
-        (&["move", "P-001"], &["--place", "hom"], "did you mean home?"),
-        (&["move", "P-001"], &["--place", "inpatient", "--from", "soon"], "--from: \"soon\" is no date"),
+        (&["move", "P-001"], &[], "Required: --place, place of care"),
+        (&["move", "P-001"], &["--place", "hom"], "Did you mean home?"),
+        (&["move", "P-001"], &["--place", "inpatient", "--from", "soon"], "--from: \"soon\" is not a date"),
         (&["move", "P-001"], &["--place", "inpatient", "--from", "2026-07-01"], "by hand"),
         (&["move", "P-001"], &["--place", "inpatient", "--from", "2999-07-01"], "2999"),
         (&["move", "P-001"], &["--place", "home", "--reports", "daily"], "takes each or log"),
         (&["move", "P-001"], &["--place", "inpatient", "--time-zone", "Denver"], "Denver"),
-        (&["move", "P-001"], &["--place", "inpatient", "--why", " "], "--why: the value is empty"),
+        (&["move", "P-001"], &["--place", "inpatient", "--why", " "], "--why: The value is empty"),
         (&["move", "P-001"], &["--place", "inpatient", "--why", "ring 312-555-0142"], "telephone number"),
         (&["move", "P-011"], &["--place", "home"], "there is no patient P-011 on file\n"),
         (&order, &[], "nothing is ordered"),
-        (&order, &["--every-days", "often"], "--every-days: \"often\" is no whole number"),
+        (&order, &["--every-days", "often"], "--every-days: \"often\" is not a whole number"),
         (&order, &["--every-days", "900"], "cannot be 900"),
         (&order, &["--on-weekdays", "monday"], "it takes mon, tue"),
         (&order, &["--on-weekdays", "mon", "--min-days", "0"], "cannot be 0"),
         (&order, &["--no-showers", "--until", "2026-11-20"], "before it begins"),
         (&order, &["--no-showers", "--exit", "z"], "\"z\", which there is not"),
         (&exit, &["--closes", "z"], "no exit site z"),
-        (&["exit", "P-001"], &[], "4 things to put right"),
-        (
-            &["exit", "P-001", "--id", "b", "--where", "left", "--why", "old", "--from", "x"],
-            &[],
-            "3 things to put right",
-        ),
+        (&["exit", "P-001"], &[], "4 things to correct"),
+        (&["exit", "P-001", "--id", "b", "--where", "left", "--why", "old", "--from", "x"], &[], "3 things to correct"),
         (
             &["exit", "P-001", "--id", "b", "--where", "midline", "--why", "exchange", "--from", "2026-08-01"],
             &[],
             "before the implant",
         ),
-        (&["end", "P-001"], &[], "2 things to put right"),
-        (&["end", "P-001", "--on", "today"], &["--why", "gone"], "--why: \"gone\" is no word for it"),
+        (&["end", "P-001"], &[], "2 things to correct"),
+        (&["end", "P-001", "--on", "today"], &["--why", "gone"], "--why: \"gone\" is not a choice"),
         (&["end", "P-001", "--on", "2026-08-01"], &["--why", "death"], "before the implant"),
-        (&["caregiver", "P-001"], &[], "--code is missing"),
-        (&["caregiver", "P-001", "--code", "p001-x"], &["--relation", ""], "--relation: the value is empty"),
-        (&["add", "P-014"], &[], "2 things to put right"),
+        (&["caregiver", "P-001"], &[], "Required: --code"),
+        (&["caregiver", "P-001", "--code", "p001-x"], &["--relation", ""], "--relation: The value is empty"),
+        (&["add", "P-014"], &[], "2 things to correct"),
         (&["add", "p-014"], &[], "is not a patient's code"),
         (&["add", "Smith"], &[], "is not a patient's code"),
-        (&["add", "P-014", "--implanted", "tomorrow", "--where", "belly"], &[], "2 things to put right"),
-        (&add, &["--records-from", "2026-11-22"], "2 things to put right"),
+        (&["add", "P-014", "--implanted", "tomorrow", "--where", "belly"], &[], "2 things to correct"),
+        (&add, &["--records-from", "2026-11-22"], "2 things to correct"),
         (
             &["add", "P-014", "--implanted", "20/11/2026"],
             &["--where", "midline"],
-            "\"20/11/2026\" is no date; write 2026-11-23",
+            "\"20/11/2026\" is not a date. Write 2026-11-23",
         ),
         (&add, &["--records-from", "2026-11-19"], "the records begin before the implant"),
         (&add, &["--records-from", "2026-11-22", "--place", "home", "--infections-before", "some"], "or unknown"),
         (&add, &["--last-change-before", "2026-11-21"], "is not before the records begin"),
-        (&add, &["--intolerances", ","], "the value is empty"),
+        (&add, &["--intolerances", ","], "The value is empty"),
         (&add, &["--caregiver", "rn-07:nurse"], "is one of the staff"),
-        (&add, &["--caregiver", "p014-son:"], "the value is empty"),
-        (&add, &["--place", "ward"], "--place: \"ward\" is no word"),
-        (&add, &["--reports", "never", "--time-zone", "x"], "--reports: \"never\" is no word"),
+        (&add, &["--caregiver", "p014-son:"], "The value is empty"),
+        (&add, &["--place", "ward"], "--place: \"ward\" is not a choice"),
+        (&add, &["--reports", "never", "--time-zone", "x"], "--reports: \"never\" is not a choice"),
     ];
     for (command, flags, sentence) in cases {
         let said = desk.refused(&patient(&[*command, *flags].concat()));
         assert!(said.contains(sentence), "{command:?} {flags:?}: {said}");
     }
-    for (by, sentence) in [("rn-99", "unknown code rn-99"), ("rn-02", "not with the program any more")] {
+    for (by, sentence) in [("rn-99", "Unknown code rn-99"), ("rn-02", "was not active on")] {
         for command in
             [&["move", "P-001", "--place", "inpatient"][..], &add, &exit, &[&order[..], &["--no-showers"]].concat()]
         {

@@ -344,7 +344,7 @@ fn the_answer_says_whom_it_is_about_first_and_what_the_due_list_says_then() {
     let said = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:10 --site none-noted --yes").stdout;
     let first = said.lines().next().unwrap();
     assert_eq!(first, "P-014 · POD 113 · right-upper · last change yesterday 08:10 by p014-spouse");
-    assert!(said.contains("all nine were looked at"), "{said}");
+    assert!(said.contains("all nine findings assessed"), "{said}");
     assert!(said.contains("score 0: no findings recorded, steady"), "{said}");
     assert!(said.contains("next change due Thu 2026-11-26"), "{said}");
     assert!(said.contains("exitsite void patients/P-014/2026/2026-11-24T0710-change.toml"), "{said}");
@@ -365,29 +365,26 @@ fn a_patient_whose_state_is_hidden_by_a_broken_file_is_not_called_well() {
 #[test]
 fn slips_of_the_finger_are_caught_before_anything_is_written() {
     let change = |says: &str| format!("record change P-014 --by rn-07 --yes {says}");
-    refuses(&change("--at 18:40"), &["18:40 today has not come yet", "\"yesterday 18:40\""]);
-    refuses(&change("--at 2026-11-25T18:40"), &["has not come yet", "look at the date"]);
-    refuses(&change("--at 2027-11-23T18:40"), &["has not come yet"]);
+    refuses(&change("--at 18:40"), &["18:40 today is in the future", "\"yesterday 18:40\""]);
+    refuses(&change("--at 2026-11-25T18:40"), &["is in the future", "Check the date"]);
+    refuses(&change("--at 2027-11-23T18:40"), &["is in the future"]);
     refuses(&change("--at 2025-11-23T18:40"), &["implanted on 2026-08-03", "patient's code"]);
-    refuses(&change("--at 2026-02-30"), &["\"2026-02-30\" is no time", "2026-11-23"]);
+    refuses(&change("--at 2026-02-30"), &["\"2026-02-30\" is not a time", "2026-11-23"]);
     refuses(&change("--at 2026-11-01T01:30"), &["was twice", "-05:00"]);
     refuses(&change("--redness-mm 900"), &["cannot be 900 mm", "0 to 300"]);
-    refuses(&change("--redness-mm 1,5"), &["--redness-mm:", "with a point before a fraction"]);
-    refuses(&change("--temperature-c 60"), &["60 is no body temperature", "98.6F or 37.0C"]);
+    refuses(&change("--redness-mm 1,5"), &["--redness-mm:", "with a decimal point"]);
+    refuses(&change("--temperature-c 60"), &["60 is not a body temperature", "98.6F or 37.0C"]);
     refuses(&change("--temperature-c 98.6C"), &["cannot be 98.6 °C", "25 to 45"]);
     refuses(&change("--drainage none --amount scant"), &["there is an amount, although drainage is \"none\""]);
-    refuses(&change("--drainage serus"), &["--drainage:", "did you mean serous?", "purulent"]);
-    refuses(&change("--odor maybe"), &["--odor:", "neither yes nor no"]);
+    refuses(&change("--drainage serus"), &["--drainage:", "Did you mean serous?", "purulent"]);
+    refuses(&change("--odor maybe"), &["--odor:", "Use yes or no"]);
     refuses(&change("--note 'call 555-123-4567'"), &["telephone number", "never names"]);
     refuses(&change("--exit b"), &["no exit site of that id", "write --exit a"]);
-    refuses("record change P-014 --by rn-70 --yes", &["unknown code rn-70", "did you mean rn-07?"]);
+    refuses("record change P-014 --by rn-70 --yes", &["Unknown code rn-70", "Codes on file: "]);
     refuses("record change P-141 --by rn-07 --yes", &["no patient P-141 on file\n"]);
-    refuses("record change rn-07 --by rn-07 --yes", &["one of the staff"]);
-    refuses(
-        "record contact P-014 --with p014-spose --about overdue --outcome advised --yes",
-        &["did you mean p014-spouse?"],
-    );
-    refuses("record change P-014 --by rn-07 --by-entered co-11 --yes", &["unknown code co-11", "did you mean co-1?"]);
+    refuses("record change rn-07 --by rn-07 --yes", &["rn-07 is staff"]);
+    refuses("record contact P-014 --with p014-spose --about overdue --outcome advised --yes", &["Codes on file: "]);
+    refuses("record change P-014 --by rn-07 --by-entered co-11 --yes", &["Unknown code co-11", "Codes on file: "]);
     refuses("record supply P-014 --by co-1 --item dressing-kit --received 3 --lost 2 --yes", &["exactly one of"]);
     refuses(
         "record culture P-014 --by rn-07 --specimen blood --growth no --on-result 2026-11-24 --organisms 'Candida' --yes --at 07:00 --dry-run --redness-mm 2",
@@ -397,12 +394,12 @@ fn slips_of_the_finger_are_caught_before_anything_is_written() {
 
 #[test]
 fn somebody_of_another_household_is_a_sign_of_another_patient() {
-    let words = "p014-spouse is a caregiver of P-014: is this record of P-014?";
+    let words = "p014-spouse is a caregiver of P-014. Is this a record of P-014?";
     refuses("record change P-041 --by p014-spouse --yes", &["--by", words]);
     refuses("record change P-041 --by rn-07 --by-entered p014-spouse --yes", &["--by-entered", words]);
     refuses(
         "record contact P-041 --by co-1 --with p014-spouse --about overdue --outcome advised --yes",
-        &["p014-spouse is a caregiver of P-014: is this a record of P-014?"],
+        &["p014-spouse is a caregiver of P-014. Is this a record of P-014?"],
     );
     refuses(
         "amend patients/P-041/2026/2026-11-22T0822-change.toml --by p014-spouse --why slip --set source=told --yes",
@@ -414,17 +411,17 @@ fn somebody_of_another_household_is_a_sign_of_another_patient() {
 fn everything_that_is_missing_is_named_at_once() {
     refuses(
         "record infection P-014 --yes",
-        &["--by is missing", "--part is missing", "--certainty is missing", "--onset is missing: date of onset"],
+        &["Required: --by", "Required: --part", "Required: --certainty", "Required: --onset, date of onset"],
     );
     refuses(
         "record culture P-014 --by rn-07 --organisms Candida --yes",
         &["--specimen", "--on-result", "--growth-result"],
     );
-    refuses("record assessment P-014 --by rn-07 --yes", &["--site is missing"]);
-    refuses("record supply P-014 --by rn-07 --yes", &["--item is missing", "--counted is missing"]);
+    refuses("record assessment P-014 --by rn-07 --yes", &["Required: --site"]);
+    refuses("record supply P-014 --by rn-07 --yes", &["Required: --item", "Required: --counted"]);
     refuses(
         "record change P-014 --at 26:00 --drainage x --pain y --yes",
-        &["3 things to put right", "--at or --on:", "--drainage:", "--pain:"],
+        &["3 things to correct", "--at or --on:", "--drainage:", "--pain:"],
     );
 }
 
@@ -433,7 +430,7 @@ fn without_a_terminal_a_question_is_answered_by_yes_or_nothing_is_written() {
     refuses("record change P-014 --by rn-07", &["no terminal to ask at", "--yes"]);
     refuses(
         "record change P-014 --by rn-07 --redness-mm 80",
-        &["80 mm is unlikely", "look whether a digit slipped", "--yes"],
+        &["80 mm is unlikely", "Check for a slipped digit", "--yes"],
     );
     refuses("record change P-014 --by rn-07 --edit", &["--edit needs a terminal"]);
 }
@@ -453,7 +450,7 @@ fn what_is_only_doubtful_is_written_when_somebody_says_yes_and_still_said() {
     );
     let written = exitsite(kept.path(), &format!("{line} --yes"));
     assert_eq!(written.status, 0, "{}", written.stderr);
-    assert!(written.stderr.contains("write it only if both happened"), "{}", written.stderr);
+    assert!(written.stderr.contains("Save it only if both happened"), "{}", written.stderr);
 }
 
 #[test]
@@ -516,7 +513,7 @@ fn all_that_a_record_says_is_read_back() {
 
 #[test]
 fn care_of_a_patient_who_is_elsewhere_is_asked_about() {
-    let doubt = "P-031 is elsewhere since 2026-10-14, where no records are expected: look at the code";
+    let doubt = "P-031 has been elsewhere since 2026-10-14, where no records are expected. Check the code.";
     refuses("record change P-031 --by co-1", &[doubt, "--yes"]);
     refuses("record shower P-031 --by patient --on yesterday", &[doubt]);
     let kept = copy_of_demo();
@@ -547,7 +544,7 @@ fn a_dry_run_hides_no_doubt() {
         (
             "change P-014 --by rn-07 --at 07:10 --redness-mm 65",
             &[
-                "perhaps this is on file already (patients/P-014/2026/2026-11-24T0630-change.toml)",
+                "Possible duplicate of patients/P-014/2026/2026-11-24T0630-change.toml",
                 "of 65 mm is unlikely",
                 "P-014 has nothing due today",
             ][..],
@@ -563,11 +560,7 @@ fn a_dry_run_hides_no_doubt() {
     ] {
         let said = exitsite(kept.path(), &format!("record {line} --dry-run"));
         assert!(said.status == 0 && said.stdout.contains("Would write patients/P-014/"), "{line}: {}", said.stderr);
-        assert!(
-            said.stderr.starts_with("Before it is written this would be asked about:\n"),
-            "{line}: {}",
-            said.stderr
-        );
+        assert!(said.stderr.starts_with("Questions before it is written:\n"), "{line}: {}", said.stderr);
         // Each of them once.
         assert_eq!(said.stderr.lines().count(), 1 + doubts.len(), "{line}: {}", said.stderr);
         for doubt in doubts {
@@ -581,11 +574,7 @@ fn a_dry_run_hides_no_doubt() {
 fn a_day_without_a_time_is_read_back_with_commas() {
     let kept = copy_of_demo();
     let said = exitsite(kept.path(), "record shower P-014 --by patient --on yesterday --dry-run");
-    assert!(
-        said.stdout.contains("shower on Monday 2026-11-23, the time not known, by patient, told"),
-        "{}",
-        said.stdout
-    );
+    assert!(said.stdout.contains("shower on Monday 2026-11-23, time unknown, by patient, told"), "{}", said.stdout);
 }
 
 #[test]
@@ -618,7 +607,7 @@ fn a_writer_who_is_not_known_is_asked_for_by_flag_or_environment() {
     let line =
         |by: &str| ["exitsite", "record", "change", "P-014", "--at", "07:00", "--dry-run", "--by", by].map(Into::into);
     let said = run(line("p014-spouse"), &surroundings(None));
-    assert!(said.status == 2 && said.stderr.contains("--by-entered is missing") && said.stderr.contains("EXITSITE_BY"));
+    assert!(said.status == 2 && said.stderr.contains("Required: --by-entered") && said.stderr.contains("EXITSITE_BY"));
     // Staff who saw it are taken to write it, too.
     assert!(run(line("rn-07"), &surroundings(None)).stdout.contains("by = \"rn-07\"\n\n"));
     assert!(run(line("p014-spouse"), &surroundings(Some("rn-07"))).stdout.contains("by = \"rn-07\"\n\n"));
@@ -725,7 +714,7 @@ fn a_change_that_was_told_is_not_later_than_the_call_and_somebody_made_it() {
         ("contact P-022 --at 'yesterday 20:00' --changed 06:30", &["--changed", "later than the call"][..]),
         (
             "contact P-022 --with rn-07 --about overdue --changed 06:30",
-            &["--changed-by is missing", "not of the household"],
+            &["Required: --changed-by", "not of the household"],
         ),
         ("contact P-022 --outcome no-answer --changed 06:30", &["--changed", "told of no change"]),
         ("contact P-029 --with patient --changed 06:30", &["several exit sites", "--exit a or --exit b"]),
@@ -771,11 +760,11 @@ fn a_complete_log_without_a_change_says_so_and_what_follows() {
         let line = format!("record log P-034 --by co-1 --from 2026-10-11 --through {through} --complete {complete}");
         exitsite(kept.path(), &format!("{line} --dry-run")).stdout.replace('\n', " ")
     };
-    assert!(log("2026-11-23", "yes").contains("The log holds no change: what fell due on its days was missed."));
+    assert!(log("2026-11-23", "yes").contains("The log has no change, so changes due on its days count as missed."));
     assert!(!log("2026-11-23", "no").contains("no change"), "it does not say all that happened");
     let said =
         exitsite(kept.path(), "record log P-034 --by co-1 --from 2026-10-11 --through 2026-11-23 --complete yes --yes");
-    assert!(said.stdout.replace('\n', " ").contains("The log holds no change"), "{}", said.stdout);
+    assert!(said.stdout.replace('\n', " ").contains("The log has no change"), "{}", said.stdout);
     assert!(said.stdout.contains("overdue 42 d"), "{}", said.stdout);
     let changed = exitsite(kept.path(), "record change P-034 --by p034-brother --on 2026-11-01 --yes");
     assert_eq!(changed.status, 0, "{}", changed.stderr);
@@ -796,4 +785,18 @@ fn where_a_score_stands_it_is_said_that_a_low_one_is_no_all_clear() {
     assert_eq!(shown.status, 0, "{}", shown.stderr);
     assert!(fs::read_to_string(&page).unwrap().contains(SENTENCE));
     fs::remove_file(page).unwrap();
+}
+
+#[test]
+fn a_flag_takes_a_length_with_its_unit_and_the_word_pus() {
+    let kept = copy_of_demo();
+    let line =
+        "record assessment P-014 --at 07:00 --by rn-07 --source seen --redness-mm 12mm --drainage pus --yes --dry-run";
+    let said = exitsite(kept.path(), line);
+    assert_eq!(said.status, 0, "{}", said.stderr);
+    assert!(
+        said.stdout.contains("redness_mm = 12\n") && said.stdout.contains("drainage = \"purulent\""),
+        "{}",
+        said.stdout
+    );
 }

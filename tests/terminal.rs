@@ -228,7 +228,7 @@ fn what_was_not_typed_is_asked_for_and_written_after_a_yes() {
     session.send("yesterday 18:40\n").unwrap();
     session.flush().unwrap();
     talk(&mut session, &INTERVIEW[1..]);
-    session.exp_string("all nine were looked at, and there was nothing").unwrap();
+    session.exp_string("all nine findings assessed, none present").unwrap();
     assert_eq!(written(&kept, &before), []);
     talk(&mut session, &[("Write it? [Y/n]", "y\n")]);
     let shown = ends(&mut session, 0);
@@ -246,12 +246,12 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
         &mut session,
         &[
             ("When: ", "half past six\n"),
-            ("is no time; write 18:40", ""),
+            ("is not a time. Write 18:40", ""),
             ("When: ", "tomorrow 10:00\n"),
-            ("\"tomorrow 10:00\" has not come yet", ""),
+            ("\"tomorrow 10:00\" is in the future", ""),
             ("When: ", "yesterday 18:40\n"),
             ("by: person who did", "p014-spose\n"),
-            ("unknown code p014-spose; did you mean p014-spouse?", ""),
+            ("Unknown code p014-spose. Codes on file: ", ""),
             ("by: person who did", "\n"),
             ("Required.", ""),
             ("by: person who did", "patient\n"),
@@ -270,7 +270,7 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
             ("drainage: ", "serous\n"),
             ("amount: ", "scant\n"),
             ("redness mm: ", "a bit\n"),
-            ("is no number", ""),
+            ("is not a number", ""),
             ("redness mm: ", "3.5\n"),
             ("swelling: ", "\n"),
             ("crust mm: ", "\n"),
@@ -412,7 +412,7 @@ fn what_is_perhaps_on_file_already_is_asked_about() {
         [(20, vec!["n\n", "discard\n"], 0), (20, vec!["y\n", "n\n"], 0), (20, vec!["\n", "\n", "2\n", "y\n"], 1)]
     {
         let mut session = seat(&kept, &[&flags[..], &["--at", &at(minute)]].concat());
-        session.exp_string("perhaps this is on file already").unwrap();
+        session.exp_string("Possible duplicate of").unwrap();
         let left = "Not saved yet: 2 save anyway, or type discard";
         let questions = match answers.as_slice() {
             ["y\n", ..] => vec!["Save anyway? [y/N]", "Write it? [Y/n]"],
@@ -467,7 +467,7 @@ fn the_editor_is_opened_until_the_record_can_be_used() {
     let before = files(&kept);
     let arguments = ["record", "change", "P-014", "--at", "yesterday 18:40", "--edit"];
     let mut session = seat_of(&kept, 80, &with_editor, &arguments);
-    for sentence in ["`kind` has to stay", "this is no TOML", "`kind` has to stay", "\"hard\""] {
+    for sentence in ["`kind` must stay", "Cannot read this as TOML", "`kind` must stay", "\"hard\""] {
         talk(&mut session, &[(sentence, ""), ("Edit it again? [Y/n]", "\n")]);
     }
     talk(&mut session, &[("Write it? [Y/n]", "\n")]);
@@ -496,18 +496,18 @@ fn without_a_terminal_every_missing_flag_is_named_at_once() {
     };
     let contains = predicates::str::contains;
     run(&["record", "contact", "P-014"])
-        .stderr(contains("--by is missing"))
-        .stderr(contains("--with is missing"))
-        .stderr(contains("--about is missing"))
-        .stderr(contains("--outcome is missing"))
-        .stderr(contains("--by-entered is missing"));
+        .stderr(contains("Required: --by"))
+        .stderr(contains("Required: --with"))
+        .stderr(contains("Required: --about"))
+        .stderr(contains("Required: --outcome"))
+        .stderr(contains("Required: --by-entered"));
     run(&["record", "change", "P-014", "--by", "rn-07"])
         .stderr(contains("no terminal to ask at"))
         .stderr(contains("--yes"));
     run(&["record", "change", "P-014", "--by", "RN-07"])
-        .stderr(contains("--by: unknown code RN-07; did you mean rn-07?"));
+        .stderr(contains("--by: Unknown code RN-07. Did you mean rn-07?"));
     run(&["record", "change", "P-014", "--by", "rn-07", "--redness-mm", "3,5"])
-        .stderr(contains("--redness-mm: \"3,5\" is no number"));
+        .stderr(contains("--redness-mm: \"3,5\" is not a number"));
     run(&["record", "change", "P-014", "--by", "rn-07", "--edit"]).stderr(contains("--edit needs a terminal"));
     run(&["round", "--by", "rn-07"]).stderr(contains("exitsite due"));
     assert_eq!(files(&kept), before);
@@ -740,7 +740,7 @@ fn what_does_not_fit_is_said_in_lines_that_break_no_word() {
     talk(&mut session, &[("When: ", "half past six\n")]);
     let shown = text(&session.exp_string("When: ").unwrap());
     assert!(
-        shown.contains("is no time; write 18:40, \"yesterday\r\n    18:40\", 2026-11-23T18:40, or 2026-11-23 alone"),
+        shown.contains("is not a time. Write 18:40,\r\n    \"yesterday 18:40\", 2026-11-23T18:40, or 2026-11-23 alone"),
         "{shown}"
     );
     talk(&mut session, &[("> ", "\u{4}")]);

@@ -45,7 +45,7 @@ pub(super) fn problems(program: &Program, patient: &Patient) -> Vec<Problem> {
             let help = format!("correct `every_days`, or raise [orders] longest_days in {}", policy::FILE);
             problems.push(patient.source.problem(Rule::IntervalLong, &order.interval_span, message, help));
         }
-        if let Some((rule, message, help)) = person_problem(program, patient, &order.by, order.from, &[]) {
+        if let Some((rule, message, help)) = person_problem(program, Some(patient), &order.by, order.from, &[]) {
             problems.push(patient.source.problem(rule, &order.by_span, message, help));
         }
     }

@@ -9,6 +9,9 @@ use crate::problem::{Problem, Rule};
 use crate::program::Program;
 use crate::text;
 
+/// Most codes that a message lists.
+const MOST_CODES: usize = 12;
+
 /// The problems of the codes that a patient's record names.
 pub(super) fn problems(program: &Program, patient: &Patient, event: &Event) -> Vec<Problem> {
     let mut codes = vec![("by", event.by.as_str())];
@@ -20,7 +23,8 @@ pub(super) fn problems(program: &Program, patient: &Patient, event: &Event) -> V
         _ => {}
     }
     let problem = |(key, code): (&str, &str)| {
-        let (rule, message, help) = person_problem(program, patient, code, event.when.care_day, words(key))?;
+        let day = event.when.care_day;
+        let (rule, message, help) = person_problem(program, Some(patient), code, day, words(key))?;
         Some(event.problem(rule, key, message, help))
     };
     codes.into_iter().filter_map(problem).chain(misplaced_in_household(program, patient, event)).collect()
@@ -37,70 +41,72 @@ pub(super) fn words(key: &str) -> &'static [&'static str] {
 
 /// The problems of the codes that a checkoff of staff names.
 pub(super) fn staff_problems(program: &Program, event: &Event) -> Vec<Problem> {
-    let Some(people) = &program.people else { return Vec::new() };
     let mut codes = vec![("by", event.by.as_str())];
     if let Fact::Teaching(teaching) = &event.fact {
         codes.extend([("learner", teaching.learner.as_str()), ("observer", teaching.observer.as_str())]);
     }
-    let known: Vec<&str> = people.people.iter().map(|person| person.code.as_str()).collect();
     let problem = |(key, code): (&str, &str)| {
-        let (rule, message, help) = match people.get(code) {
-            None => nobody(program, code, &known),
-            Some(person) if !person.is_active(event.when.care_day) => not_active(code),
-            Some(_) => return None,
-        };
+        let (rule, message, help) = person_problem(program, None, code, event.when.care_day, &[])?;
         Some(event.problem(rule, key, message, help))
     };
     codes.into_iter().filter_map(problem).collect()
 }
 
-/// The problem of a code that is unknown, or of a person who was not with the program that day.
+/// The fault of a code that is unknown, or of staff who were not active that day; None for any other, and where there is
+/// no staff list.
 pub(super) fn person_problem(
     program: &Program,
-    patient: &Patient,
+    patient: Option<&Patient>,
     code: &str,
     day: NaiveDate,
     words: &[&str],
 ) -> Option<(Rule, String, String)> {
     let people = program.people.as_ref()?;
-    if words.contains(&code) || patient.caregivers.iter().any(|caregiver| caregiver.code == code) {
+    let caregivers = patient.map(|patient| patient.caregivers.as_slice()).unwrap_or_default();
+    if words.contains(&code) || caregivers.iter().any(|caregiver| caregiver.code == code) {
         return None;
     }
+    let shown = text::visible(code);
     match people.get(code) {
         Some(person) if person.is_active(day) => None,
-        Some(_) => Some(not_active(code)),
-        None => {
-            let staff = people.people.iter().map(|person| person.code.as_str());
-            let caregivers = patient.caregivers.iter().map(|caregiver| caregiver.code.as_str());
-            Some(nobody(program, code, &staff.chain(caregivers).collect::<Vec<_>>()))
-        }
+        Some(_) => Some((
+            Rule::PersonNotActive,
+            format!("{shown} was not active on {day}"),
+            "check `from` and `until` in people.toml, or the code".to_owned(),
+        )),
+        // The code of another household is the best sign of a record under the wrong patient.
+        None => Some(match program.household_of(code) {
+            Some(patient) => (
+                Rule::AnotherHousehold,
+                format!("{shown} is a caregiver of {patient}"),
+                format!(
+                    "is this a record of {patient}? Then void it here and write it there; otherwise correct the code"
+                ),
+            ),
+            None => {
+                let staff = people.people.iter().map(|person| person.code.as_str());
+                let known: Vec<&str> =
+                    staff.chain(caregivers.iter().map(|caregiver| caregiver.code.as_str())).collect();
+                let help = match text::same_code(code, known.iter().copied()) {
+                    Some(same) => {
+                        format!("did you mean {same}? Otherwise add it to people.toml or to the patient's caregivers")
+                    }
+                    None => {
+                        format!("{}. Add a new code to people.toml or to the patient's caregivers", on_file(&known))
+                    }
+                };
+                (Rule::UnknownPerson, format!("unknown code {shown}"), help)
+            }
+        }),
     }
 }
 
-/// The code of somebody of another household is the best sign that a record stands with the wrong patient.
-fn nobody(program: &Program, code: &str, known: &[&str]) -> (Rule, String, String) {
-    if let Some(patient) = program.household_of(code) {
-        let message = format!("{} is a caregiver of {patient}", text::visible(code));
-        let help =
-            format!("is this a record of {patient}? Then it belongs there and is void here; else correct the code");
-        return (Rule::AnotherHousehold, message, help);
-    }
-    let near = text::nearest(code, known.iter().copied())
-        .map(|near| format!("did you mean {near}? Otherwise "))
-        .unwrap_or_default();
-    let message = format!("unknown code {}", text::visible(code));
-    (Rule::UnknownPerson, message, format!("{near}add it to people.toml, or to the patient's caregivers"))
-}
-
-/// The doubt about a code of somebody who was not with the program that day.
-pub(crate) fn not_with_the_program(code: &str) -> String {
-    let (_, message, help) = not_active(code);
-    format!("{message}: {help}")
-}
-
-fn not_active(code: &str) -> (Rule, String, String) {
-    let message = format!("{code} was not with the program that day");
-    (Rule::PersonNotActive, message, "check `from` and `until` in people.toml, or the code".to_owned())
+/// The codes on file, as far as they are few.
+fn on_file(known: &[&str]) -> String {
+    let shown: Vec<String> = known.iter().take(MOST_CODES).map(|code| text::visible(code)).collect();
+    let more = known.len().saturating_sub(MOST_CODES);
+    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+    format!("codes on file: {}{more}", shown.join(", "))
 }
 
 /// A record in a folder of staff that is no checkoff of theirs, and so counts for nothing.

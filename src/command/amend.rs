@@ -14,18 +14,17 @@ use crate::text::{quoted, visible};
 
 /// Correct a record; the old value, writer and reason stay on file
 ///
-/// Comments and layout stay as they are. When it happened and what kind of record it is cannot be amended: such a record
-/// is voided and written anew.
+/// Comments and layout stay as they are. Time and kind cannot be amended: void such a record and write a new one.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(flatten)]
     which: Which,
 
-    /// A key and what it should say, such as redness_mm=2 or site.redness_mm=2; may be given several times
+    /// A key and its new value, such as redness_mm=2 or site.redness_mm=2; may be given several times
     #[arg(long, value_name = "KEY=VALUE")]
     set: Vec<String>,
 
-    /// A key that should not be there; may be given several times
+    /// A key to remove; may be given several times
     #[arg(long, value_name = "KEY")]
     clear: Vec<String>,
 
@@ -47,9 +46,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let program = desk.open()?;
     let correction = Correction::open(desk, &program, &args.which, &wanted(args))?;
     if let Some(sentence) = correction.standing.voided() {
-        return Err(Failure::new(format!(
-            "{sentence}; a voided record counts for nothing and is not amended: write it anew"
-        )));
+        return Err(Failure::new(format!("{sentence}. A voided record cannot be amended: write a new one.")));
     }
     let wishes = match desk.surroundings.terminal.filter(|_| is_open(args)) {
         Some(terminal) => {
@@ -60,7 +57,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     };
     let stamp = Gaps::walk(desk, args.writing.yes, |gaps| {
         if wishes.is_empty() && !args.edit {
-            gaps.add("nothing is to be changed: write --set KEY=VALUE, --clear KEY, or --edit".to_owned());
+            gaps.add("Required: --set KEY=VALUE, --clear KEY, or --edit.".to_owned());
         }
         correction.stamp(&args.who, gaps)
     })?;
@@ -77,7 +74,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
 /// lost.
 fn edited(correction: &Correction, stamp: &Stamp) -> Result<Corrected, Failure> {
     let terminal = correction.desk.surroundings.terminal;
-    let terminal = terminal.ok_or_else(|| Failure::new("--edit needs a terminal; write --set KEY=VALUE"))?;
+    let terminal = terminal.ok_or_else(|| Failure::new("--edit needs a terminal. Use --set KEY=VALUE."))?;
     let mut text = correction.target.source.text.clone();
     loop {
         text = terminal.edit(&text)?;
@@ -93,7 +90,7 @@ fn edited(correction: &Correction, stamp: &Stamp) -> Result<Corrected, Failure> 
     }
 }
 
-/// What was typed, read by the shape of each key.
+/// The typed keys and values, read by the shape of each key.
 ///
 /// # Errors
 /// A key or a value is wrong; all of them are named.
@@ -104,7 +101,7 @@ pub(super) fn wishes(set: &[String], clear: &[String], correction: &Correction) 
     for (flag, text) in all {
         match wish(flag, text, correction) {
             Ok((key, _)) if wishes.iter().any(|(known, _)| *known == key) => {
-                wrong.push(format!("{flag} {}: {key} is named twice", visible(text)));
+                wrong.push(format!("{flag} {}: {key} is given twice.", visible(text)));
             }
             Ok(wish) => wishes.push(wish),
             Err(sentence) => wrong.push(format!("{flag} {}: {sentence}", visible(text))),
@@ -117,7 +114,7 @@ pub(super) fn wishes(set: &[String], clear: &[String], correction: &Correction) 
 fn wish(flag: &str, text: &str, correction: &Correction) -> Result<Wish, String> {
     let (key, value) = match text.split_once('=') {
         Some((key, value)) if flag == "--set" => (key, Some(value)),
-        None if flag == "--set" => return Err(format!("write KEY=VALUE, as in {text}=…")),
+        None if flag == "--set" => return Err(format!("Write KEY=VALUE, such as {text}=…")),
         _ => (text, None),
     };
     fixed(key, correction)?;
@@ -134,7 +131,7 @@ fn fixed(key: &str, correction: &Correction) -> Result<(), String> {
     }
 }
 
-/// Whether nobody said yet what is to be changed, and somebody may be asked.
+/// True if no change is typed yet and a person may be asked.
 fn is_open(args: &Args) -> bool {
     args.set.is_empty() && args.clear.is_empty() && !args.edit && !args.writing.yes
 }

@@ -1,4 +1,5 @@
-//! The question before signals of today end or are answered. `--yes` does not answer it; in a script it is a flag, typed.
+//! The question before signals of today end or are answered. `--yes` does not answer it; in a script it is a flag,
+//! typed.
 
 use super::Desk;
 use super::question::Questions;

@@ -1,8 +1,9 @@
 //! The question before something is written: what is refused, what somebody has to say yes to, and the last yes.
 
 use super::{Desk, Terminal};
-use crate::entry::Trial;
+use crate::entry::{Trial, UsDate};
 use crate::problem::{Failure, OneOf, Problem, Rule};
+use crate::record::Value;
 use crate::text;
 use crate::view::{Look, sentences};
 
@@ -15,7 +16,7 @@ pub(super) enum Answer {
     No,
 }
 
-/// Refuses a record with all of its faults at once.
+/// Fails with every reason why a record cannot be written.
 ///
 /// # Errors
 /// There is something; each in a line, with what to type instead.
@@ -23,13 +24,13 @@ pub(super) fn nothing_refused(trials: &[Trial]) -> Result<(), Failure> {
     // Of a call and the change told in it, one may be on file already: the other is written.
     let already = trials.iter().find_map(|trial| trial.already.as_ref());
     if let Some(file) = already.filter(|_| trials.iter().all(|trial| trial.already.is_some())) {
-        return Err(Failure::new(format!("already on file as {file}; nothing was written")));
+        return Err(Failure::new(format!("Already on file as {file}. Nothing was written.")));
     }
     let refused: Vec<String> = trials.iter().flat_map(|trial| &trial.refused).map(sentence).collect();
     to_be_put_right(&refused)
 }
 
-/// Things that are wrong in what was typed, all of them at once.
+/// Fails with every fault of the typed flags.
 ///
 /// # Errors
 /// There is one or more.
@@ -38,10 +39,10 @@ pub(super) fn to_be_put_right(sentences: &[String]) -> Result<(), Failure> {
     sentences.dedup();
     match sentences.as_slice() {
         [] => Ok(()),
-        [one] => Err(Failure::new(format!("{one}; nothing was written"))),
+        [one] => Err(Failure::new(text::in_sentences(&[one, "Nothing was written"]))),
         several => {
             let number = text::count(several.len() as i64, "thing");
-            Err(Failure::new(format!("{number} to put right, nothing was written:\n  {}", several.join("\n  "))))
+            Err(Failure::new(format!("{number} to correct. Nothing was written.\n  {}", several.join("\n  "))))
         }
     }
 }
@@ -50,29 +51,29 @@ pub(super) fn to_be_put_right(sentences: &[String]) -> Result<(), Failure> {
 pub(super) fn sentence(problem: &Problem) -> String {
     if problem.rule == Rule::PerhapsTheSame {
         let others: Vec<&str> = problem.related.iter().map(|place| place.file.as_str()).collect();
-        return format!("perhaps this is on file already ({}): write it only if both happened", text::either(&others));
+        return format!("Possible duplicate of {}. Save it only if both happened.", text::either(&others));
     }
     // What is typed here is a flag, not a line of the file.
     let help = problem.one_of.as_ref().map_or_else(|| problem.help.clone(), OneOf::as_flags);
     let beside = problem.related.first().map(|place| format!(" ({})", place.file)).unwrap_or_default();
-    format!("{}{beside}: {help}", problem.message)
+    text::in_sentences(&[&format!("{}{beside}", problem.message), &help])
 }
 
-/// The doubts that a run would ask about, for a dry run.
+/// The questions that a dry run leaves out.
 pub(super) fn would_ask(doubts: &[String]) -> String {
     if doubts.is_empty() {
         return String::new();
     }
     let doubts: String = doubts.iter().map(|doubt| format!("  {doubt}\n")).collect();
-    format!("Before it is written this would be asked about:\n{doubts}")
+    format!("Questions before it is written:\n{doubts}")
 }
 
 /// The last question, and what Enter says.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Last {
-    /// Asks to write; Enter is yes.
+    /// Write it; Enter is yes.
     Write,
-    /// Asks to void; Enter is no.
+    /// Void it, which cannot be undone; Enter is no.
     Void,
 }
 
@@ -110,11 +111,11 @@ pub(super) fn in_person(desk: &Desk, questions: &[String]) -> Result<(), Failure
     for question in questions {
         let Some(terminal) = desk.surroundings.terminal else {
             return Err(Failure::new(format!(
-                "{question}. --yes does not decide this: run it at a terminal; nothing was written"
+                "{question}. --yes does not answer this: run it at a terminal. Nothing was written."
             )));
         };
         if !is_yes(terminal, &doubted(question, desk.look), false) {
-            return Err(Failure::new("nothing was written"));
+            return Err(Failure::new("Nothing was written."));
         }
     }
     Ok(())
@@ -125,7 +126,28 @@ pub(super) fn doubted(doubt: &str, look: Look) -> String {
     sentences(doubt, look) + "  Save anyway? [y/N]"
 }
 
-/// True if somebody says yes; Enter says what is written large. The end of input is no.
+/// Repeats a date typed as in the US in full, and asks about one of which the day might be the month.
+///
+/// # Errors
+/// It is not the date that was meant.
+pub(super) fn date_meant(terminal: Option<&dyn Terminal>, text: &str, value: &Value) -> Result<(), String> {
+    let (day, time) = match value {
+        Value::Date(day) => (*day, None),
+        Value::Moment(moment) => (moment.wall.date(), Some(moment.wall.time())),
+        _ => return Ok(()),
+    };
+    let (Some(form), Some(terminal)) = (UsDate::of(text), terminal) else { return Ok(()) };
+    let time = time.map(|time| time.format(", %H:%M").to_string()).unwrap_or_default();
+    let full = format!("{}{time}", day.format("%A, %B %-d, %Y"));
+    match form {
+        UsDate::Clear => terminal.say(&format!("That is {full}.")),
+        UsDate::Ambiguous if is_yes(terminal, &format!("{text} is {full}. Is that right? [y/N]"), false) => {}
+        UsDate::Ambiguous => return Err("Write the date as 2026-03-04: year, month, day.".to_owned()),
+    }
+    Ok(())
+}
+
+/// Asks for a yes; Enter is the capital letter. The end of input is no.
 pub(super) fn is_yes(terminal: &dyn Terminal, question: &str, enter: bool) -> bool {
     loop {
         match terminal.ask(question).map(|answer| answer.trim().to_lowercase()).as_deref() {

@@ -17,7 +17,7 @@ use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::consequence::Consequence;
 use crate::report::due::Row;
-use crate::text::either;
+use crate::text::{either, in_sentences};
 use crate::view::change as view;
 use crate::word::Word;
 
@@ -32,7 +32,7 @@ pub(super) struct Writing {
     #[arg(long)]
     pub(super) dry_run: bool,
 
-    /// How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this
+    /// Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today
     #[arg(long, value_name = "WORD", value_parser = telling)]
     pub(super) source: Option<Telling>,
 
@@ -45,9 +45,9 @@ pub(super) struct Writing {
     no_commit: bool,
 }
 
-/// How something is known, as it is typed.
+/// Reads a typed source.
 pub(super) fn telling(text: &str) -> Result<Telling, String> {
-    Telling::from_word(text).ok_or_else(|| format!("{text} is not a choice. Use {}", either(Telling::WORDS)))
+    Telling::from_word(text).ok_or_else(|| format!("{text} is not a choice. Use {}.", either(Telling::WORDS)))
 }
 
 impl Writing {
@@ -56,28 +56,29 @@ impl Writing {
         Spoken { flag: Some("--source"), is_typed: self.source.is_some(), is_yes: self.yes }
     }
 
-    /// Whether a commit is wanted; none where the policy says it.
+    /// True if a commit is wanted; None if the policy decides.
     pub(super) fn commit(&self) -> Option<bool> {
         if self.commit { Some(true) } else { self.no_commit.then_some(false) }
     }
 }
 
-/// Which record.
+/// The record to correct.
 #[derive(Debug, clap::Args)]
 pub(super) struct Which {
-    /// The record: its path, or its name where only one patient has one of that name; or a patient's code, to pick from a list
+    /// The record: its path, or its name where only one patient has one of that name; or a patient's code, to pick from
+    /// a list
     #[arg(value_name = "FILE|PATIENT")]
     record: PathBuf,
 }
 
-/// Who corrects, and why.
+/// The author and the reason of a correction.
 #[derive(Debug, clap::Args)]
 pub(super) struct Who {
     /// Person who corrects it, by code; else EXITSITE_BY
     #[arg(long, value_name = "CODE")]
     pub(super) by: Option<String>,
 
-    /// Why it is corrected
+    /// Reason for the correction
     #[arg(long, value_name = "TEXT")]
     pub(super) why: Option<String>,
 }
@@ -90,20 +91,20 @@ pub(super) struct Correction<'a> {
     pub(super) standing: Standing,
 }
 
-/// What is said after it was written.
+/// The words of one command around a correction.
 pub(super) struct Said<'s> {
     /// The record under another patient, which is written first.
     pub(super) anew: Option<&'s Anew<'s>>,
-    /// What was done: `Amended`.
+    /// The deed: `Amended`.
     pub(super) done: &'static str,
-    /// What is asked before it is done.
+    /// The last question.
     pub(super) last: Last,
-    /// How it is taken back.
+    /// The way to take it back.
     pub(super) back: String,
 }
 
 impl<'a> Correction<'a> {
-    /// Opens the record that somebody named.
+    /// Opens the record of a typed name.
     ///
     /// # Errors
     /// There is none, or it cannot be read.
@@ -127,16 +128,16 @@ impl<'a> Correction<'a> {
         self.book.calendar.today(self.desk.surroundings.now)
     }
 
-    /// Whom and what it is about: `P-014 · change of 2026-11-23 18:55`.
+    /// The patient and the record: `P-014 · change of 2026-11-23 18:55`.
     pub(super) fn whom(&self) -> String {
         view::whom(self.book.owner.code(), self.target.name)
     }
 
-    /// Who corrects it, when and why; what is missing goes into `gaps`.
+    /// The author, time and reason; missing ones go into `gaps`.
     pub(super) fn stamp(&self, who: &Who, gaps: &mut Gaps) -> Option<Stamp> {
         let by = who.by.as_deref().or(self.desk.surroundings.writer.as_deref());
-        let by = gaps.needed("--by", "who corrects it, by code", by, |code| self.writer(code));
-        let why = gaps.needed("--why", "why it is corrected", who.why.as_deref(), gap::words);
+        let by = gaps.needed("--by", "your code", by, |code| self.writer(code));
+        let why = gaps.needed("--why", "the reason for the correction", who.why.as_deref(), gap::words);
         Some(Stamp { at: self.clock().moment(), by: by?, why: why? })
     }
 
@@ -146,7 +147,7 @@ impl<'a> Correction<'a> {
         Ok(code.to_owned())
     }
 
-    /// What the new text brings; what is never written is refused, all of it at once.
+    /// The problems that the new text brings; all that refuse it are named at once.
     ///
     /// # Errors
     /// It brings a fault that the old text had not.
@@ -191,7 +192,10 @@ impl<'a> Correction<'a> {
         let written = anew().map(|anew| anew.write(program)).collect::<Result<Vec<String>, Failure>>()?;
         program.folder.replace(file, &self.target.source.text, &corrected.text).map_err(|failure| {
             match written.first() {
-                Some(there) => Failure::new(format!("{failure}; {there} is on file: run it again to void {file}")),
+                Some(there) => {
+                    let there = format!("{there} is on file: run it again to void {file}");
+                    Failure::new(in_sentences(&[&failure.0, &there]))
+                }
                 None => failure,
             }
         })?;
@@ -229,7 +233,7 @@ impl<'a> Correction<'a> {
         Some(consequence)
     }
 
-    /// What will be different; where that is the whole record, what it says.
+    /// The differences; the record in words if it is all of it.
     fn shown(&self, corrected: &Corrected) -> String {
         let event = self.book.events.iter().find(|event| event.file() == self.target.source.file);
         match event.filter(|_| corrected.changed.is_empty()) {
@@ -238,7 +242,7 @@ impl<'a> Correction<'a> {
         }
     }
 
-    /// How the site scores now, where something of it is different.
+    /// The score of the site, if the site differs.
     fn score(&self, corrected: &Corrected) -> Option<(String, String)> {
         let event = |text: &str| {
             let now = self.desk.surroundings.now;

@@ -1,4 +1,5 @@
-//! The flags of a command that changes a row of patient.toml or people.toml, made from the keys of the row: the name, the help
+//! The flags of a command that changes a row of patient.toml or people.toml, made from the keys of the row: the name,
+//! the help
 //! and the reading of a flag are those of its key, and at a terminal a flag that is needed is a question.
 //!
 //! Left out on purpose: what the command makes of the row.
@@ -295,7 +296,7 @@ impl Filling<'_> {
                     Err(sentence) => wrong.push(format!("--{}: {sentence}", key.flag())),
                 },
                 None if Self::is_needed(key) => {
-                    wrong.push(format!("--{} is missing: {}", key.flag(), self.about(key)));
+                    wrong.push(format!("Required: --{}, {}.", key.flag(), self.about(key)));
                 }
                 None => {}
             }

@@ -1,4 +1,5 @@
-//! Flags that a command needs: on a terminal what is missing or wrong is asked for, in a script all of it is named at once.
+//! Flags that a command needs: on a terminal what is missing or wrong is asked for, in a script all of it is named at
+//! once.
 
 use super::{Desk, Terminal, consent};
 use crate::problem::Failure;
@@ -73,7 +74,7 @@ impl<'a> Gaps<'a> {
             return match given {
                 Some(given) => self.given(flag, given, read),
                 None => {
-                    self.wrong.push(format!("{flag} is missing: {about}"));
+                    self.wrong.push(format!("Required: {flag}, {about}."));
                     None
                 }
             };
@@ -86,7 +87,7 @@ impl<'a> Gaps<'a> {
             match answer.as_deref().map(str::trim) {
                 None if self.is_going_back => return None,
                 None => {
-                    self.wrong.push(format!("{flag} is missing: {about}"));
+                    self.wrong.push(format!("Required: {flag}, {about}."));
                     return None;
                 }
                 Some("") => terminal.say("Required. Ctrl-C stops, and nothing is written."),
@@ -169,12 +170,12 @@ impl<'a> Gaps<'a> {
 /// A text that says something.
 pub(super) fn words(text: &str) -> Result<String, String> {
     match text.trim() {
-        "" => Err("the value is empty".to_owned()),
+        "" => Err("The value is empty.".to_owned()),
         text => Ok(text.to_owned()),
     }
 }
 
-/// What was asked for and is not there, after everything was: cannot happen, and is said all the same.
+/// The failure of a value that is missing after every question: it cannot happen.
 pub(super) fn incomplete() -> Failure {
-    Failure::new("something is missing; nothing was written")
+    Failure::new("Something is missing. Nothing was written.")
 }

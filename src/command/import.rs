@@ -8,6 +8,7 @@ use super::{Desk, Outcome, consent};
 use crate::ask::effect;
 use crate::day::{Instant, Period, is_date_of_care};
 use crate::entry::import::{Cells, Given, Map, Plan, Sides, carry_out};
+use crate::entry::is_writer;
 use crate::event::{Kind, Telling};
 use crate::folder::read_outside;
 use crate::place::Source;
@@ -15,7 +16,7 @@ use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::consequence::{Consequence, Side};
 use crate::report::{due, import, rfc3339};
-use crate::text::{nearest, visible};
+use crate::text::{in_sentences, visible};
 use crate::view;
 use crate::word::Word;
 
@@ -27,21 +28,24 @@ const LARGEST_MAP: u64 = 1_000_000;
 
 /// Import a paper log or a spreadsheet: all rows or none
 ///
-/// FILE is CSV in UTF-8, with commas, semicolons or tabs, and a header of the records' own field names: patient, kind, at
+/// FILE is CSV in UTF-8, with commas, semicolons or tabs, and a header of the records' own field names: patient, kind,
+/// at
 /// (a time) or on (a day) or date and time, by, source, exit, found.dressing, site.drainage, note, and so on; `exitsite
-/// schema KIND` lists those of a kind. Lists are separated by spaces, organisms by commas. Rows in which only patient and
+/// schema KIND` lists those of a kind. Lists are separated by spaces, organisms by commas. Rows in which only patient
+/// and
 /// day are filled in are left out.
 ///
-/// Every row is checked first. If one is bad, all bad rows are shown and nothing is written. Rows that are on file already
-/// are counted, voided ones, too. Rows that are perhaps the same as a record on file, or as another row, stop the import
-/// until a column `same` says `same` or `another`; --yes does not decide that.
+/// Every row is checked first. If one is bad, all bad rows are shown and nothing is written. Rows already on file are
+/// counted, voided ones, too. A possible duplicate of a record on file, or of another row, stops the import until a
+/// column
+/// `same` has `same` or `another`; --yes does not decide it.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// The log or spreadsheet
     #[arg(value_name = "FILE.csv")]
     file: PathBuf,
 
-    /// From the spreadsheet's own columns, words and dates to those of the records
+    /// Map from the spreadsheet's own columns, words and dates
     #[arg(long, value_name = "FILE.toml")]
     map: Option<PathBuf>,
 
@@ -49,7 +53,7 @@ pub(super) struct Args {
     #[arg(long, value_name = "CODE")]
     patient: Option<String>,
 
-    /// The kind of rows that name none
+    /// Kind of rows without one
     #[arg(long, value_name = "KIND", value_parser = clap::builder::PossibleValuesParser::new(Kind::WORDS))]
     kind: Option<String>,
 
@@ -61,24 +65,25 @@ pub(super) struct Args {
     #[arg(long, value_name = "CODE")]
     by_entered: Option<String>,
 
-    /// Also write that the log of these days was read in; no row may lie outside of them
+    /// Also record the log of these days; no row may be outside them
     #[arg(long, num_args = 2, value_names = ["FROM", "THROUGH"])]
     log: Vec<String>,
 
-    /// The log does not say all that happened on these days
+    /// The log is not complete for these days
     #[arg(long, requires = "log")]
     incomplete: bool,
 
-    /// Say what would be done, and write nothing
+    /// Show the result, and write nothing
     #[arg(long)]
     dry_run: bool,
 
-    /// Import although there is something to look at
+    /// Import in spite of remarks
     #[arg(long)]
     yes: bool,
 
-    /// How the rows are known that do not say it: log (the default), told, seen or image. A script types it where a signal of
-    /// today ends or is acted on by the file
+    /// Source of rows without one: log (default), told, seen or image. Required in a script if the file ends or acts on
+    /// a
+    /// signal of today
     #[arg(long, value_name = "WORD", value_parser = telling)]
     source: Option<Telling>,
 
@@ -94,7 +99,7 @@ pub(super) struct Args {
 pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let program = desk.open()?;
     if program.plan().is_none() {
-        return Err(Failure::new("policy.toml cannot be used; mend it first, `exitsite check` says where"));
+        return Err(Failure::new("Cannot read policy.toml. Correct it first; `exitsite check` shows where."));
     }
     let given = given(args, desk, &program)?;
     let bytes = read_outside(&desk.surroundings.here.join(&args.file), LARGEST)?;
@@ -117,7 +122,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     }
     let danger = closing::danger(&program, &consequences, desk.look);
     let noted = view::remarks(&[plan.asked.as_slice(), &plan.noted].concat());
-    let stderr = if noted.is_empty() { noted } else { format!("To look at:\n{noted}") };
+    let stderr = if noted.is_empty() { noted } else { format!("Please check:\n{noted}") };
     if args.dry_run {
         let would = view::would_import(&import::imported(&plan, None), desk.look);
         let stdout = format!("{danger}{would}");
@@ -162,27 +167,24 @@ fn consequences(program: &Program, plan: &Plan, now: Instant) -> Vec<Consequence
     changed.filter_map(|owner| owner.sides.as_ref()).map(of).collect()
 }
 
-/// What the command line says of the file.
+/// The flags of the import.
 fn given(args: &Args, desk: &Desk, program: &Program) -> Result<Given, Failure> {
     let writer = args.by_entered.clone().or_else(|| desk.surroundings.writer.clone());
-    let writer = writer
-        .ok_or_else(|| Failure::new("it does not say who writes the records: --by-entered CODE, or set EXITSITE_BY"))?;
-    if let Some(people) = program.people.as_ref().filter(|people| people.get(&writer).is_none()) {
-        let near = nearest(&writer, people.people.iter().map(|person| person.code.as_str()));
-        let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
-        let shown = visible(&writer);
-        return Err(Failure::new(format!("nobody in people.toml has the code {shown}{near}; say --by-entered CODE")));
-    }
+    let writer =
+        writer.ok_or_else(|| Failure::new("Required: --by-entered CODE, your own code, or set EXITSITE_BY."))?;
+    let today = program.calendar().today(desk.surroundings.now);
+    is_writer(program, None, &writer, today)
+        .map_err(|sentences| Failure::new(format!("--by-entered (or EXITSITE_BY): {sentences}")))?;
     let day = |text: &String| match text.parse().ok().filter(|day| text.len() == 10 && is_date_of_care(*day)) {
         Some(day) => Ok(day),
-        None => Err(Failure::new(format!("--log \"{}\" is no date; write 2026-11-01", visible(text)))),
+        None => Err(Failure::new(format!("--log \"{}\" is not a date. Write 2026-11-01.", visible(text)))),
     };
     let log = match args.log.as_slice() {
         [from, through] => Some(Period { from: day(from)?, to: day(through)? }),
         _ => None,
     };
     if let Some(Period { from, to }) = log.filter(|days| days.to < days.from) {
-        return Err(Failure::new(format!("--log ends on {to}, before it begins on {from}; exchange the two days")));
+        return Err(Failure::new(format!("--log ends on {to}, before it begins on {from}. Swap the two days.")));
     }
     if let Some(patient) = &args.patient {
         program.codes(std::slice::from_ref(patient))?;
@@ -203,14 +205,19 @@ fn given(args: &Args, desk: &Desk, program: &Program) -> Result<Given, Failure> 
 fn map(path: &Path, desk: &Desk) -> Result<Map, Failure> {
     let shown = path.display();
     let bytes = read_outside(&desk.surroundings.here.join(path), LARGEST_MAP)?;
-    let text = String::from_utf8(bytes).map_err(|_| Failure::new(format!("{shown} is not UTF-8; save it as UTF-8")))?;
+    let text =
+        String::from_utf8(bytes).map_err(|_| Failure::new(format!("{shown} is not UTF-8. Save it as UTF-8.")))?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(&text).to_owned();
     let mut problems = Vec::new();
     let map = Map::read(&Source { file: shown.to_string(), text }, &mut problems);
     map.ok_or_else(|| {
         let line = |line: Option<usize>| line.map(|line| format!(":{line}")).unwrap_or_default();
         let words = problems.iter().map(|problem| {
-            format!("{shown}{}: {}; {}", line(problem.place.line), visible(&problem.message), problem.help)
+            format!(
+                "{shown}{}: {}",
+                line(problem.place.line),
+                in_sentences(&[&visible(&problem.message), &problem.help])
+            )
         });
         Failure::new(words.collect::<Vec<_>>().join("\n"))
     })
@@ -224,12 +231,12 @@ fn ask(args: &Args, desk: &Desk, plan: &Plan) -> Option<Outcome> {
     let remarks = view::remarks(&plan.asked);
     let Some(terminal) = desk.surroundings.terminal else {
         let stderr = format!(
-            "exitsite: there is something to look at before it is imported; nothing was written\n{remarks}If it is all as it was, import it with --yes.\n"
+            "exitsite: Please check before the import. Nothing was written.\n{remarks}If it is all correct, import it with --yes.\n"
         );
         return Some(Outcome { stderr, status: 2, ..Outcome::default() });
     };
-    terminal.say(&format!("To look at before it is imported:\n{remarks}"));
-    if consent::is_yes(terminal, "Is it all as it was? Import it? [y/N]", false) {
+    terminal.say(&format!("Please check before the import:\n{remarks}"));
+    if consent::is_yes(terminal, "Is it all correct? Import it? [y/N]", false) {
         return None;
     }
     Some(Outcome { stderr: "Nothing was written.\n".to_owned(), status: 2, ..Outcome::default() })

@@ -189,7 +189,8 @@ impl<'a> Chart<'a> {
         Ok(desk.committed(self.program, writing.commit(), &[file.to_owned()], &title, outcome))
     }
 
-    /// The overdue changes that another text of patient.toml takes off the list, as of now. The end of support and of an
+    /// The overdue changes that another text of patient.toml takes off the list, as of now. The end of support and of
+    /// an
     /// exit site is asked about on its own.
     fn no_longer_overdue(&self, text: &str, before: &[Row]) -> Vec<String> {
         let (Some(plan), Some(after)) = (self.program.plan(), self.other(text)) else { return Vec::new() };

@@ -11,6 +11,7 @@ mod told;
 use super::consent;
 use super::{Desk, Outcome};
 use crate::ask::effect;
+use crate::check;
 use crate::day::Instant;
 use crate::entry::{Book, Draft, Owner, Trial};
 use crate::event::{Event, Kind, Telling};
@@ -20,7 +21,6 @@ use crate::program::Program;
 use crate::record::Value;
 use crate::report::due::Row;
 use crate::schedule::{Because, State};
-use crate::text;
 use crate::view::{entry as view, sentences};
 
 use entering::Entering;
@@ -99,23 +99,9 @@ fn standing(program: &Program, book: &Book, now: Instant) -> Vec<Row> {
     }
 }
 
-/// True if somebody has a code; where there is no staff list that can be used, nobody can say.
-pub(super) fn is_known(book: &Book, code: &str) -> bool {
-    let is_caregiver = || book.patient.iter().flat_map(|patient| &patient.caregivers).any(|known| known.code == code);
-    book.program.people.as_ref().is_none_or(|people| people.get(code).is_some()) || code == "patient" || is_caregiver()
-}
-
-/// No one has that code; the nearest is suggested. A caregiver of another household is the best sign of a
-/// swapped patient.
-pub(super) fn nobody(book: &Book, code: &str) -> String {
-    if let Some(patient) = book.program.household_of(code) {
-        return format!("{} is a caregiver of {patient}: is this record of {patient}?", text::visible(code));
-    }
-    let people = book.program.people.iter().flat_map(|people| &people.people).map(|person| person.code.as_str());
-    let caregivers = book.patient.iter().flat_map(|patient| &patient.caregivers);
-    let near = text::nearest(code, people.chain(caregivers.map(|caregiver| caregiver.code.as_str())));
-    let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
-    format!("unknown code {}{near}", text::visible(code))
+/// The sentences about the code of whoever did or writes something, where no one on file has it.
+pub(super) fn unknown(book: &Book, code: &str) -> Option<String> {
+    check::unknown_code(book.program, book.patient.as_ref(), "by", code)
 }
 
 /// The source of a script's record that names none: an act of the household was reported to whoever of the staff
@@ -166,7 +152,8 @@ pub(super) fn subject(rows: &[Row]) -> &'static str {
     }
 }
 
-/// Lets somebody edit the record, until it can be used. Who writes it and when is not theirs to edit, nor is a correction.
+/// Lets somebody edit the record, until it can be used. Who writes it and when is not theirs to edit, nor is a
+/// correction.
 fn edited(desk: &Desk, book: &Book, draft: Draft) -> Result<Draft, Failure> {
     let terminal =
         desk.surroundings.terminal.ok_or_else(|| Failure::new("--edit needs a terminal; use flags instead"))?;

@@ -6,7 +6,7 @@ use super::consent::Last;
 use super::correction::{Correction, Said, Which, Writing};
 use super::gap::Gaps;
 use super::pick::Wanted;
-use super::{Desk, Outcome, gap};
+use super::{Desk, Outcome, consent, gap};
 use crate::event::{Event, Fact, Kind};
 use crate::problem::Failure;
 use crate::record::Value;
@@ -14,7 +14,7 @@ use crate::text::quoted;
 
 /// Record that an infection resolved or a treatment ended
 ///
-/// It exists from its own date. Filling it in is no amendment; one that is there already is corrected with `amend`.
+/// Filling in an empty day is no amendment; correct one on file with `amend`.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(flatten)]
@@ -37,11 +37,11 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         _ => own_day,
     };
     let (key, about, first) = match correction.standing.kind {
-        Kind::Infection => ("resolved", "the day it was over", onset),
+        Kind::Infection => ("resolved", "the day it was resolved", onset),
         Kind::Treatment => ("until", "its last day", own_day),
         kind => {
             return Err(Failure::new(format!(
-                "{} is a {kind} record; only an infection is resolved, or a treatment ended",
+                "{} is of kind {kind}. Only an infection is resolved, or a treatment ended.",
                 correction.target.source.file
             )));
         }
@@ -61,9 +61,10 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
 /// A day that has come, and is not before `first`.
 pub(super) fn past_day(correction: &Correction, text: &str, first: Option<NaiveDate>) -> Result<NaiveDate, String> {
     let day = correction.clock().day(text)?;
+    consent::date_meant(correction.desk.surroundings.terminal, text, &Value::Date(day))?;
     match first {
-        _ if day > correction.today() => Err(format!("{day} has not come yet; look at the month and the year")),
-        Some(first) if day < first => Err(format!("{day} is before it began on {first}; look at both dates")),
+        _ if day > correction.today() => Err(format!("{day} is in the future. Check the month and the year.")),
+        Some(first) if day < first => Err(format!("{day} is before its first day, {first}. Check both dates.")),
         _ => Ok(day),
     }
 }
@@ -77,7 +78,7 @@ fn wanted(args: &Args) -> Wanted {
     }
 }
 
-/// Whether an infection has no resolution, or a treatment no last day.
+/// True if an infection has no resolution, or a treatment no last day.
 fn is_open(event: &Event) -> bool {
     match &event.fact {
         Fact::Infection(infection) => infection.resolved.is_none(),

@@ -13,14 +13,14 @@ use crate::text::quoted;
 
 /// Enter the result of a culture
 ///
-/// A result exists from its own date. Filling it in is no amendment; one that is there already is corrected with `amend`.
+/// Filling in an empty result is no amendment; correct one on file with `amend`.
 /// The organism of a culture that grew may be added when it is known.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(flatten)]
     which: Which,
 
-    /// The day of the result: 2026-11-24, yesterday
+    /// Day of the result: 2026-11-24, yesterday
     #[arg(long, value_name = "DATE")]
     on: Option<String>,
 
@@ -42,7 +42,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let kind = correction.standing.kind;
     if kind != Kind::Culture {
         return Err(Failure::new(format!(
-            "{} is a {kind} record; only a culture has a result",
+            "{} is of kind {kind}. Only a culture has a result.",
             correction.target.source.file
         )));
     }
@@ -58,10 +58,10 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         } else {
             (
                 gaps.needed("--on", "the day of the result", args.on.as_deref(), day),
-                gaps.needed("--growth", "whether something grew, yes or no", args.growth.as_deref(), flag),
+                gaps.needed("--growth", "growth, yes or no", args.growth.as_deref(), flag),
             )
         };
-        let about = "organisms, with commas between";
+        let about = "organisms, separated by commas";
         let names = |text: &str| read("result.organisms", text);
         let organisms = match () {
             () if is_adding && growth != Some(Value::Flag(false)) => {
@@ -73,7 +73,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
             () => gaps.optional("--organisms", args.organisms.as_deref(), names),
         };
         if growth == Some(Value::Flag(false)) && organisms.is_some() {
-            gaps.add("--organisms names what grew, although --growth says no; leave one of them out".to_owned());
+            gaps.add("--organisms contradicts --growth no. Leave one of them out.".to_owned());
         }
         (on, growth, organisms)
     })?;
@@ -97,7 +97,7 @@ fn wanted(args: &Args) -> Wanted {
     Wanted { one: "open culture", several: "open cultures", is_one: is_open, may_ask: !args.writing.yes }
 }
 
-/// Whether a culture has no result, or growth without an organism.
+/// True if a culture has no result, or growth without an organism.
 fn is_open(event: &Event) -> bool {
     match &event.fact {
         Fact::Culture(culture) => {

@@ -10,7 +10,7 @@ mod writing;
 use std::collections::BTreeSet;
 
 use super::question::{Kept, Questions};
-use super::record::{is_known, nobody};
+use super::record::unknown;
 use super::{Desk, Outcome, Surroundings, Terminal};
 use crate::ask::{self, effect};
 use crate::day::AsOf;
@@ -24,7 +24,8 @@ use crate::view;
 
 /// Walk through the list and record the outcome of each call
 ///
-/// Each outcome is written as a record at once, so that stopping at any point keeps what was written. The next round passes
+/// Each outcome is written as a record at once, so that stopping at any point keeps what was written. The next round
+/// passes
 /// over those who were reached today, unless something of today is open, a clock runs, or a change is overdue without a
 /// promise. It needs a terminal; `exitsite due` prints the list.
 #[derive(Debug, clap::Args)]
@@ -139,7 +140,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         Failure::new("a round is a walk with somebody at a terminal; `exitsite due` prints the list for scripts")
     })?;
     let by = args.by.as_ref().or(desk.surroundings.writer.as_ref());
-    let by = by.ok_or_else(|| Failure::new("--by is missing: your code; or set EXITSITE_BY to it"))?;
+    let by = by.ok_or_else(|| Failure::new("Required: --by, your code, or EXITSITE_BY set to it."))?;
     let kept = Kept::default();
     let walk = Walk { desk, program: &program, terminal, by, args, kept: &kept };
     let (marks, has_written) = walk.through(&walk.listed()?)?;
@@ -279,7 +280,8 @@ impl<'a> Walk<'a> {
         }
     }
 
-    /// One patient: what is due, what to ask, then a key. The records are read anew, since someone else may have called.
+    /// One patient: what is due, what to ask, then a key. The records are read anew, since someone else may have
+    /// called.
     fn visit(&self, listed: &[Row], number: &str, is_back: bool, passed: &mut Vec<String>) -> Result<Next, Failure> {
         let Some(code) = listed.first().map(Row::patient) else { return Ok(Next::Passed) };
         let is_on_file = self.program.patients.codes.iter().any(|known| known == code);
@@ -311,8 +313,8 @@ impl<'a> Walk<'a> {
                 });
             }
         };
-        if !is_known(&book, self.by) {
-            return Err(Failure::new(format!("--by (or EXITSITE_BY): {}", nobody(&book, self.by))));
+        if let Some(sentences) = unknown(&book, self.by) {
+            return Err(Failure::new(format!("--by (or EXITSITE_BY): {sentences}")));
         }
         let (open, _) = ask::signals(self.program, &[code], self.as_of(), false);
         self.terminal.say(&view::round::to_ask(&book, &open.signals, self.terminal.now(), self.desk.look));

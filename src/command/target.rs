@@ -1,4 +1,4 @@
-//! Which record somebody means: a path, or a file name that only one patient has.
+//! The record of a typed name: a path, or a file name that only one patient has.
 
 use std::path::Path;
 use std::sync::Arc;
@@ -33,7 +33,7 @@ impl Target {
         };
         let no_record = || {
             Failure::new(format!(
-                "{} is no record; write the path of one, such as patients/P-014/2026/2026-11-23T1855-change.toml",
+                "{} is not a record. Write the path of one, such as patients/P-014/2026/2026-11-23T1855-change.toml.",
                 text::visible(&file)
             ))
         };
@@ -42,7 +42,7 @@ impl Target {
         let name = EventName::read(name).ok_or_else(no_record)?;
         let mut problems = Vec::new();
         let Some(source) = program.folder.read(&file, &mut problems) else {
-            let why = problems.first().map(|problem| format!("{}; {}", problem.message, problem.help));
+            let why = problems.first().map(|problem| text::in_sentences(&[&problem.message, &problem.help]));
             return Err(Failure::new(format!("{}: {}", text::visible(&file), why.unwrap_or_default())));
         };
         Ok(Target { owner: owner.to_owned(), name, source })
@@ -60,7 +60,7 @@ pub(super) fn paths_of(program: &Program, code: Option<&str>, name: EventName) -
 fn named(program: &Program, typed: &str) -> Result<String, Failure> {
     let nothing = || {
         Failure::new(format!(
-            "there is no {} in the records folder {}",
+            "No {} in the records folder {}.",
             text::visible(typed),
             text::path(program.folder.root())
         ))
@@ -76,7 +76,7 @@ fn named(program: &Program, typed: &str) -> Result<String, Failure> {
         [] => Err(nothing()),
         [one] => Ok(one.clone()),
         [first, second, ..] => Err(Failure::new(format!(
-            "{} patients have a record {name}; write the whole path, such as {first} or {second}",
+            "{} patients have a record {name}. Write the full path, such as {first} or {second}.",
             found.len()
         ))),
     }

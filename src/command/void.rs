@@ -24,11 +24,11 @@ pub(super) struct Args {
     #[command(flatten)]
     which: Which,
 
-    /// The record that says it right: of the same patient and kind, on file and not voided
+    /// The correct record: of the same patient and kind, on file and not voided
     #[arg(long, value_name = "FILE")]
     replaced_by: Option<PathBuf>,
 
-    /// Write it anew under this patient first: for a record of the wrong patient
+    /// Write it under this patient first: for a record of the wrong patient
     #[arg(long, value_name = "PATIENT", conflicts_with = "replaced_by")]
     move_to: Option<String>,
 
@@ -47,7 +47,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let program = desk.open()?;
     let correction = Correction::open(desk, &program, &args.which, &wanted(args))?;
     if let Some(sentence) = correction.standing.voided() {
-        return Err(Failure::new(format!("{sentence}; nothing was written")));
+        return Err(Failure::new(format!("{sentence}. Nothing was written.")));
     }
     // The other patient's records say first whether it can be theirs.
     let wishes = amend::wishes(&args.set, &[], &correction)?;
@@ -70,12 +70,12 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     }
     let corrected = correction.standing.void(&stamp, replaced_by.as_deref())?;
     let back = match (&replaced_by, &anew) {
-        (Some(name), _) => format!("It stays on file and counts for nothing; {name} says it instead.\n"),
+        (Some(name), _) => format!("It stays on file and counts for nothing; {name} replaces it.\n"),
         (None, Some(anew)) => {
-            format!("It stays on file and counts for nothing; {} says it instead.\n", anew.file())
+            format!("It stays on file and counts for nothing; {} replaces it.\n", anew.file())
         }
         (None, None) => format!(
-            "It stays on file and counts for nothing. Nothing takes that back; if it was right after all, write it anew: exitsite record {} {}\n",
+            "It stays on file and counts for nothing. This cannot be undone; if it was right after all, write a new record: exitsite record {} {}\n",
             correction.target.name.kind,
             correction.book.owner.code()
         ),
@@ -86,7 +86,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     });
     let back = match replaced {
         Some(other) => format!(
-            "{back}It stood in for {}, which nothing replaces now; look whether one of them is true.\n",
+            "{back}It replaced {}, which now has no replacement. Check whether one of them is correct.\n",
             other.file()
         ),
         None => back,
@@ -104,16 +104,16 @@ fn replacement(correction: &Correction, typed: &Path) -> Result<String, Failure>
     let other = Target::of(correction.book.program, typed, &correction.desk.surroundings.here)?;
     let standing = Standing::of(&other.source, other.name)?;
     let wrong = if other.source.file == own.source.file {
-        Some("a record cannot replace itself".to_owned())
+        Some("A record cannot replace itself".to_owned())
     } else if other.owner != own.owner {
-        Some(format!("{} is of somebody else, not of {}", other.source.file, correction.book.owner.code()))
+        Some(format!("{} is not a record of {}", other.source.file, correction.book.owner.code()))
     } else if standing.kind != correction.standing.kind {
-        Some(format!("{} is a {} record, not a {}", other.source.file, standing.kind, correction.standing.kind))
+        Some(format!("{} is of kind {}, not {}", other.source.file, standing.kind, correction.standing.kind))
     } else {
         standing.voided()
     };
     match wrong {
-        Some(sentence) => Err(Failure::new(format!("{sentence}; name the record that says it right"))),
+        Some(sentence) => Err(Failure::new(format!("{sentence}. Name the correct record."))),
         None => Ok(other.name.to_string()),
     }
 }

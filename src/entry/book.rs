@@ -1,5 +1,5 @@
-//! One patient's records, or those of one of the staff, opened to be written into: what is on file, and how a new record
-//! stands beside it.
+//! One patient's records, or those of one of the staff, opened to be written into: what is on file, and the trial of a
+//! new record.
 
 use std::sync::Arc;
 
@@ -22,7 +22,7 @@ use crate::record::says_the_same;
 pub struct Book<'a> {
     /// The program.
     pub program: &'a Program,
-    /// Whose records.
+    /// The owner.
     pub owner: Owner,
     /// The patient; none for staff.
     pub patient: Option<Patient>,
@@ -30,24 +30,24 @@ pub struct Book<'a> {
     pub calendar: Calendar,
     /// Every usable event on file, in order.
     pub events: Vec<Event>,
-    /// Files that cannot be used; a new record is checked beside the others.
+    /// Problems of files that cannot be used; a new record is checked with the others.
     pub unusable: Vec<Problem>,
 }
 
-/// How a record would stand beside those on file.
+/// The trial of a record with those on file.
 #[derive(Debug)]
 pub struct Trial {
     /// The record as it would be written.
     pub record: NewRecord,
     /// The event that it is; none where it cannot be used.
     pub event: Option<Event>,
-    /// What must be put right first.
+    /// Problems that refuse it.
     pub refused: Vec<Problem>,
-    /// What somebody has to say yes to.
+    /// Problems that need a yes.
     pub asked: Vec<Problem>,
-    /// What is only said.
+    /// Problems that are only shown.
     pub noted: Vec<Problem>,
-    /// The file that says the same already.
+    /// The file that has the same values.
     pub already: Option<String>,
 }
 
@@ -65,7 +65,7 @@ impl<'a> Book<'a> {
             return Ok(Book::of_staff(program, code));
         }
         if is_staff(code) {
-            return Err(Failure::new(format!("{code} is one of the staff; a {kind} record is about a patient")));
+            return Err(Failure::new(format!("{code} is staff. A record of kind {kind} needs a patient's code.")));
         }
         Err(program.no_such_patient(code))
     }
@@ -78,7 +78,7 @@ impl<'a> Book<'a> {
         match folder.split_once('/') {
             Some(("patients", code)) => Book::of_patient(program, code),
             Some(("staff", code)) => Ok(Book::of_staff(program, code)),
-            _ => Err(Failure::new(format!("{folder} is no folder of a patient or of staff"))),
+            _ => Err(Failure::new(format!("{folder} is not a patient or staff folder."))),
         }
     }
 
@@ -86,9 +86,9 @@ impl<'a> Book<'a> {
         let mut problems = Vec::new();
         let Some(patient) = program.patient(code, &mut problems) else {
             let problem = problems.iter().find(|problem| problem.makes_unusable());
-            let why = problem.map(|problem| format!("{}: {}", problem.place.file, problem.message)).unwrap_or_default();
+            let why = problem.map(|problem| format!("{}: {}.", problem.place, problem.message)).unwrap_or_default();
             return Err(Failure::new(format!(
-                "{code} cannot be written into: {why}; mend it first, `exitsite check` says where"
+                "Cannot write to {code}. {why} Correct it first; `exitsite check` shows where."
             )));
         };
         Ok(Book::of(program, Owner::Patient(code.to_owned()), patient.calendar.clone(), Some(patient)))
@@ -114,23 +114,23 @@ impl<'a> Book<'a> {
         Clock { now, calendar: &self.calendar }
     }
 
-    /// That the patient is elsewhere on the day of a record of care, where none is expected: a sign of a swapped code.
+    /// A sentence if the patient is elsewhere on the day of a record of care: a sign of a swapped code.
     pub fn elsewhere(&self, event: &Event) -> Option<String> {
         let patient = self.patient.as_ref()?;
         let is_care = event.name.kind.traits().is_care;
         let row = patient.care_row(event.when.care_day).filter(|row| is_care && row.place == CarePlace::Elsewhere)?;
         Some(format!(
-            "{} is elsewhere since {}, where no records are expected: look at the code",
+            "{} has been elsewhere since {}, where no records are expected. Check the code.",
             patient.code, row.from
         ))
     }
 
-    /// How a new record would stand beside those on file, under the next number of its minute that is free.
+    /// Tries a new record with those on file, under the next free number of its minute.
     ///
     /// # Errors
     /// The record does not say when.
     pub fn trial(&self, draft: &Draft, now: Instant) -> Result<Trial, Failure> {
-        let name = draft.name().ok_or_else(|| Failure::new("it does not say when: --at or --on"))?;
+        let name = draft.name().ok_or_else(|| Failure::new("Required: --at or --on."))?;
         let text = draft.text();
         let same_minute = |event: &&Event| EventName { n: name.n, ..event.name } == name;
         let taken = || self.events.iter().filter(same_minute);
@@ -149,7 +149,7 @@ impl<'a> Book<'a> {
         self.events.iter().filter(same_minute).map(|event| event.name.n + 1).max().unwrap_or(name.n)
     }
 
-    /// How a record on file would stand with another text.
+    /// Tries a record on file with another text.
     pub fn trial_instead(&self, name: EventName, text: String, now: Instant) -> Trial {
         let source = Arc::new(Source { file: self.owner.file(name), text: text.clone() });
         let mut problems = Vec::new();
@@ -187,8 +187,8 @@ impl<'a> Book<'a> {
     }
 }
 
-/// Whether a new record with this problem is never written: it cannot be used, would count for nothing, contradicts
-/// itself, or is by nobody. What is only unlikely is asked about.
+/// True if a new record with this problem is never written: it cannot be used, would count for nothing, contradicts
+/// itself, or has an unknown code. An unlikely one is asked about.
 pub fn is_refused(rule: Rule) -> bool {
     use Rule::*;
     rule.level() == Level::Error

@@ -1,4 +1,5 @@
-//! A record that is there put right: amended, voided, or its empty field filled. Who, when, why and what it was are kept.
+//! A record on file corrected: amended, voided, or an empty field filled. Author, time, reason and former values are
+//! kept.
 //!
 //! ```toml
 //! [[amended]]
@@ -23,25 +24,25 @@ use crate::record::{Edit, Moment, Value, Values};
 use crate::text::{quoted, visible};
 use crate::word::Word;
 
-/// Who corrects, when and why.
+/// The author, time and reason of a correction.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stamp {
-    /// When.
+    /// The time.
     pub at: Moment,
-    /// Who, by code.
+    /// The author's code.
     pub by: String,
-    /// Why.
+    /// The reason.
     pub why: String,
 }
 
-/// A key that does not say what it said.
+/// A key with another value.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Changed {
     /// The key, as short as it is clear.
     pub key: String,
-    /// What it said; none where it was not given.
+    /// Its value before; None if it had none.
     pub was: Option<Value>,
-    /// What it says; none where it is not given any more.
+    /// Its value now; None if it has none.
     pub is: Option<Value>,
 }
 
@@ -50,7 +51,7 @@ pub struct Changed {
 pub struct Corrected {
     /// The whole file.
     pub text: String,
-    /// What is different, in the order of the fields.
+    /// The keys with another value, in the order of the fields.
     pub changed: Vec<Changed>,
 }
 
@@ -59,9 +60,9 @@ pub struct Corrected {
 pub struct Standing {
     /// Its path.
     pub file: String,
-    /// What it is about.
+    /// Its kind.
     pub kind: Kind,
-    /// What it says.
+    /// Its values.
     pub values: Values,
     edit: Edit,
 }
@@ -80,14 +81,14 @@ impl Standing {
         });
         taken.ok_or_else(|| {
             Failure::new(format!(
-                "{} cannot be read as it is; mend it in an editor first, `exitsite check {}` says where",
+                "Cannot read {}. Correct it in an editor first; `exitsite check {}` shows where.",
                 source.file,
                 quoted(&source.file)
             ))
         })
     }
 
-    /// That it was voided already, as a sentence.
+    /// A sentence if it is already voided.
     pub fn voided(&self) -> Option<String> {
         self.values.get("void")?;
         let part = |key: &str| self.values.get(&format!("void.{key}"));
@@ -95,13 +96,13 @@ impl Standing {
         let on = text("at").map(|at| format!(" on {}", at.replace('T', " "))).unwrap_or_default();
         let by = text("by").map(|by| format!(" by {by}")).unwrap_or_default();
         let why = text("why").map(|why| format!(": {why}")).unwrap_or_default();
-        Some(format!("{} was voided already{on}{by}{why}", self.file))
+        Some(format!("{} is already voided{on}{by}{why}", self.file))
     }
 
-    /// The record with keys set or taken out, and a row that says who did it, when, why, and what it was.
+    /// The record with keys set or removed, and a row with author, time, reason and former values.
     ///
     /// # Errors
-    /// It is voided, nothing is different, or the layout of the file leaves no place for a key.
+    /// It is voided, nothing differs, or the layout of the file leaves no place for a key.
     pub fn amended(&self, wished: &[(String, Option<Value>)], stamp: &Stamp) -> Result<Corrected, Failure> {
         let mut edit = self.edit.clone();
         for (key, value) in wished {
@@ -114,19 +115,19 @@ impl Standing {
         self.with_row(edit, stamp)
     }
 
-    /// The record as somebody wrote it anew, with the same row.
+    /// The record with an edited text, and the same row.
     ///
     /// # Errors
-    /// It is voided, it is no TOML any more, nothing is different, or something is that only the commands write.
+    /// It is voided, is no longer TOML, does not differ, or differs in a table that only the commands write.
     pub fn rewritten(&self, text: &str, stamp: &Stamp) -> Result<Corrected, Failure> {
         let edit = Edit::of(text, self.kind.fields()).ok_or_else(|| {
-            Failure::new("a quote, a bracket or an equals sign is missing or too many in it; nothing was written")
+            Failure::new("Cannot read this as TOML. Check the quotes, brackets and equals signs. Nothing was written.")
         })?;
         let after = edit.values();
         for table in ["entered", "amended", "void"] {
             if self.values.get(table) != after.get(table) {
                 return Err(Failure::new(format!(
-                    "[{table}] is written by the commands alone; leave it as it was; nothing was written"
+                    "Only the commands write [{table}]. Leave it as it was. Nothing was written."
                 )));
             }
         }
@@ -138,13 +139,11 @@ impl Standing {
 
     fn with_row(&self, mut edit: Edit, stamp: &Stamp) -> Result<Corrected, Failure> {
         if let Some(sentence) = self.voided() {
-            return Err(Failure::new(format!(
-                "{sentence}; a voided record counts for nothing and is not amended: write it anew"
-            )));
+            return Err(Failure::new(format!("{sentence}. A voided record cannot be amended: write a new one.")));
         }
         let changed = self.changed(&edit.values());
         if changed.is_empty() {
-            return Err(Failure::new(format!("{}: that is what it says already; nothing was written", self.file)));
+            return Err(Failure::new(format!("{}: no change. Nothing was written.", self.file)));
         }
         let was: Vec<String> = changed.iter().map(Changed::was_words).collect();
         let mut row = Values::default();
@@ -160,7 +159,7 @@ impl Standing {
     /// It is voided already, or the layout of the file leaves no place for it.
     pub fn void(&self, stamp: &Stamp, replaced_by: Option<&str>) -> Result<Corrected, Failure> {
         if let Some(sentence) = self.voided() {
-            return Err(Failure::new(format!("{sentence}; nothing was written")));
+            return Err(Failure::new(format!("{sentence}. Nothing was written.")));
         }
         let mut edit = self.edit.clone();
         if let Some(name) = replaced_by {
@@ -172,13 +171,13 @@ impl Standing {
         Ok(Corrected { text: edit.text().to_owned(), changed: Vec::new() })
     }
 
-    /// The record with a field filled that was empty. That is no amendment: it was not known before.
+    /// The record with an empty field filled. That is no amendment: its value was not known before.
     ///
     /// # Errors
     /// The record is voided, or the field is filled already, with the line that amends it.
     pub fn filled(&self, filling: &[(&str, Value)]) -> Result<Corrected, Failure> {
         if let Some(sentence) = self.voided() {
-            return Err(Failure::new(format!("{sentence}; nothing was written")));
+            return Err(Failure::new(format!("{sentence}. Nothing was written.")));
         }
         let is_other = |(key, value): &&(&str, Value)| self.values.get(key).is_some_and(|known| known != value);
         let is_new = |(key, value): &&(&str, Value)| self.values.get(key) != Some(value);
@@ -188,7 +187,7 @@ impl Standing {
                 .filter_map(|(key, _)| Some(format!("{key} = {}", plain(self.values.get(key)?))))
                 .collect();
             return Err(Failure::new(format!(
-                "{} says {} already; if that is wrong: {}",
+                "{} already says {}. If that is wrong: {}",
                 self.file,
                 visible(&says.join(", ")),
                 self.amend_line(filling)
@@ -211,7 +210,7 @@ impl Standing {
         }
     }
 
-    /// That a key makes it another record, with the lines that write that one.
+    /// The failure of a key that makes it another record, with the command lines for that one.
     pub fn anew(&self, key: &str) -> Failure {
         let code = self.file.split('/').nth(1).unwrap_or("PATIENT");
         let what = match key {
@@ -220,7 +219,7 @@ impl Standing {
             key => key,
         };
         Failure::new(format!(
-            "an amendment may not touch `{key}`: write the record anew with `exitsite record {} {code}`, then void this one: `exitsite void {} --by CODE --why \"the {what} was wrong\" --replaced-by NEW-FILE`",
+            "An amendment cannot change `{key}`. Write a new record with `exitsite record {} {code}`, then void this one: `exitsite void {} --by CODE --why \"the {what} was wrong\" --replaced-by NEW-FILE`",
             self.kind,
             quoted(&self.file)
         ))
@@ -232,7 +231,7 @@ impl Standing {
         format!("`exitsite amend {}{} --by CODE --why \"…\"`", quoted(&self.file), sets.concat())
     }
 
-    /// What is different from what the record says, in the order of the fields.
+    /// The keys whose values differ from the record's, in the order of the fields.
     fn changed(&self, after: &Values) -> Vec<Changed> {
         let mut changed = Vec::new();
         for key in Draft::keys(self.kind).into_iter().map(|(key, ..)| key).chain(self.unknown(after)) {
@@ -245,7 +244,7 @@ impl Standing {
         changed
     }
 
-    /// Keys that no record of the kind has, and that stand there all the same.
+    /// Keys of the text that no record of the kind has.
     fn unknown(&self, after: &Values) -> Vec<String> {
         let known: Vec<String> = Draft::keys(self.kind).into_iter().map(|(key, ..)| key).collect();
         let keys = self.values.keys().into_iter().chain(after.keys()).map(|(key, _)| key);
@@ -264,8 +263,9 @@ impl Stamp {
 }
 
 impl Changed {
-    /// What it was, as it is kept: `redness_mm = 12`, `note not given`. What looks like somebody's name or number is not
-    /// kept: taking it out is what such an amendment is for.
+    /// Its value before, as it is kept: `redness_mm = 12`, `note not given`. A name or number of a person is not kept:
+    /// its
+    /// removal is the purpose of such an amendment.
     fn was_words(&self) -> String {
         let Some(was) = &self.was else { return format!("{} not given", self.key) };
         match privacy::find(&was.to_string()) {
@@ -274,7 +274,7 @@ impl Changed {
         }
     }
 
-    /// What it was and what it is: `redness_mm: 12 -> 2`.
+    /// Both values: `redness_mm: 12 -> 2`.
     pub fn words(&self) -> String {
         let said =
             |value: &Option<Value>| value.as_ref().map_or("not given".to_owned(), |value| visible(&plain(value)));

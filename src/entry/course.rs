@@ -1,4 +1,5 @@
-//! A patient's course changed: a patient taken on, moved, given an order, an exit site, a caregiver; the end of support.
+//! A patient's course changed: a patient taken on, moved, given an order, an exit site, a caregiver; the end of
+//! support.
 //!
 //! ```toml
 //! [[care]]
@@ -38,7 +39,7 @@ impl<'a> Course<'a> {
     /// It is no TOML.
     pub fn of(patient: &'a Patient) -> Result<Course<'a>, Failure> {
         let edit = Edit::of(&patient.source.text, Patient::fields());
-        let edit = edit.ok_or_else(|| Failure::new(format!("{} cannot be read; mend it first", patient.file())))?;
+        let edit = edit.ok_or_else(|| Failure::new(format!("Cannot read {}. Correct it first.", patient.file())))?;
         Ok(Course { patient, edit })
     }
 
@@ -55,14 +56,14 @@ impl<'a> Course<'a> {
         let file = self.patient.file();
         if let Some(same) = self.patient.care.iter().find(|known| known.from == from) {
             return Err(Failure::new(format!(
-                "{} is {} from {from} on already; if that is wrong, correct that row of [[care]] in {file}, else give another day with --from",
+                "{} is already {} from {from}. If that is wrong, correct that row of [[care]] in {file}; otherwise give another day with --from.",
                 self.patient.code,
                 at(same)
             )));
         }
         if let Some(later) = self.patient.care.iter().find(|known| known.from > from) {
             return Err(Failure::new(format!(
-                "{} is {} from {} on; a row before that is written into {file} by hand, above it",
+                "{} is {} from {}. Write an earlier row into {file} by hand, above that one.",
                 self.patient.code,
                 at(later),
                 later.from
@@ -70,7 +71,7 @@ impl<'a> Course<'a> {
         }
         if let Some(last) = self.patient.care.last().filter(|last| says_the_same(last, row)) {
             return Err(Failure::new(format!(
-                "{} is {} since {} already; nothing was written",
+                "{} is already {} since {}. Nothing was written.",
                 self.patient.code,
                 at(last),
                 last.from
@@ -79,16 +80,19 @@ impl<'a> Course<'a> {
         self.edit.append("care", row)
     }
 
-    /// What the last stay at the same place said and this row does not: its zone, and how the household tells.
+    /// Settings of the last stay at the same place that this row lacks: its zone, and the household's way of reporting.
     pub fn forgotten(&self, place: &str, has_zone: bool, has_reports: bool) -> Vec<String> {
         let Some(last) = self.patient.care.iter().rfind(|row| row.place.word() == place) else { return Vec::new() };
         let mut forgotten = Vec::new();
         if let Some(zone) = last.time_zone.filter(|_| !has_zone) {
-            forgotten
-                .push(format!("when last {place}, the time zone was {zone}: add --time-zone {zone} if it is again"));
+            forgotten.push(format!(
+                "The time zone of the last stay ({place}) was {zone}: add --time-zone {zone} if it is the same now"
+            ));
         }
         if last.reports.word() == "log" && !has_reports {
-            forgotten.push(format!("when last {place}, the household told by log: add --reports log if it does again"));
+            forgotten.push(format!(
+                "At the last stay ({place}) the household kept a log: add --reports log if it does again"
+            ));
         }
         forgotten
     }
@@ -112,11 +116,11 @@ impl<'a> Course<'a> {
         let running: Vec<(usize, &Order)> = orders.filter(|(_, order)| is_it(order)).collect();
         match running.as_slice() {
             [] => Err(Failure::new(format!(
-                "no such order of {} runs on {on}; `exitsite show {0}` lists them",
+                "{} has no such order in force on {on}. `exitsite show {0}` lists the orders.",
                 self.patient.code
             ))),
             [(_, order)] if order.until == Some(on) => {
-                Err(Failure::new(format!("that order ends on {on} already; nothing was written")))
+                Err(Failure::new(format!("That order already ends on {on}. Nothing was written.")))
             }
             [(n, order)] => {
                 self.edit.set_in_row("order", *n, "until", &Value::Date(on))?;
@@ -126,7 +130,7 @@ impl<'a> Course<'a> {
                 let said: Vec<String> = several.iter().map(|(_, order)| said_of(order)).collect();
                 let said: Vec<&str> = said.iter().map(String::as_str).collect();
                 Err(Failure::new(format!(
-                    "several orders run on {on}: {}; say which with --from, --exit, --every-days, --on-weekdays or --no-showers, or write `until` into {} by hand",
+                    "Several orders are in force on {on}: {}. Choose one with --from, --exit, --every-days, --on-weekdays or --no-showers, or write `until` into {} by hand.",
                     either(&said),
                     self.patient.file()
                 )))
@@ -141,7 +145,7 @@ impl<'a> Course<'a> {
     pub fn opened(&mut self, id: &str, row: &Values) -> Result<(), Failure> {
         if let Some(known) = self.patient.exits.iter().find(|exit| exit.id == id) {
             return Err(Failure::new(format!(
-                "{} has an exit site {id} already, {} from {}; give the new one an id of its own",
+                "{} already has an exit site {id}, {} from {}. Give the new one another id.",
                 self.patient.code, known.at, known.from
             )));
         }
@@ -156,7 +160,7 @@ impl<'a> Course<'a> {
         let Some(n) = self.patient.exits.iter().position(|exit| exit.id == id) else {
             let ids: Vec<&str> = self.patient.exits.iter().map(|exit| exit.id.as_str()).collect();
             return Err(Failure::new(format!(
-                "{} has no exit site {}; write {}",
+                "{} has no exit site {}. Use {}.",
                 self.patient.code,
                 visible(id),
                 visible(&either(&ids))
@@ -164,7 +168,7 @@ impl<'a> Course<'a> {
         };
         if let Some(known) = self.patient.exits[n].until {
             return Err(Failure::new(format!(
-                "exit site {id} has its last day already, {known}; if that is wrong, correct `until` in {}",
+                "Exit site {id} already has a last day, {known}. If that is wrong, correct `until` in {}.",
                 self.patient.file()
             )));
         }
@@ -178,7 +182,7 @@ impl<'a> Course<'a> {
     pub fn ended(&mut self, row: &Values) -> Result<(), Failure> {
         if let Some(ended) = &self.patient.ended {
             return Err(Failure::new(format!(
-                "support of {} ended on {} already, {}; if that is wrong, correct [ended] in {}",
+                "Support of {} already ended on {}, {}. If that is wrong, correct [ended] in {}.",
                 self.patient.code,
                 ended.on,
                 ended.why,
@@ -188,7 +192,7 @@ impl<'a> Course<'a> {
         row.keys().into_iter().try_for_each(|(key, value)| self.edit.set(&format!("ended.{key}"), value))
     }
 
-    /// Somebody more cares for the patient.
+    /// There is another caregiver.
     ///
     /// # Errors
     /// The layout of the file leaves no place for it.
@@ -197,7 +201,7 @@ impl<'a> Course<'a> {
     }
 }
 
-/// Whether what somebody says of an order fits it: `from`, `exit`, `every_days`, `on_weekdays`, `no_showers`.
+/// True if an order has these values: `from`, `exit`, `every_days`, `on_weekdays`, `no_showers`.
 fn fits(order: &Order, meant: &Values) -> bool {
     let has_days = |days: &Value| match &order.interval {
         Some(Interval::EveryDays(every)) => plain(days) == every.to_string(),
@@ -238,7 +242,8 @@ pub fn typed_for(table: &str, key: &str, text: &str, clock: Clock) -> Result<Val
     typed_as(&Patient::fields(), table, key, text, clock)
 }
 
-/// Reads text typed for a key of a file with these fields, by the shape of the key; `table` is empty for the file's top.
+/// Reads text typed for a key of a file with these fields, by the shape of the key; `table` is empty for the file's
+/// top.
 ///
 /// # Errors
 /// One sentence that says what to type instead.
@@ -262,7 +267,7 @@ pub fn row<const N: usize>(keys: [(&str, Option<Value>); N]) -> Values {
     row
 }
 
-/// Where a care row says the patient is.
+/// The place of a care row in words.
 fn at(row: &CareRow) -> &'static str {
     match row.place.word() {
         "home" => "at home",

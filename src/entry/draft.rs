@@ -10,12 +10,13 @@ use crate::event::{Event, EventName, Kind, SiteField};
 use crate::place::Source;
 use crate::problem::Problem;
 use crate::record::{Field, Shape, Value, Values, leaves};
+use crate::text::{a, in_sentences};
 use crate::word::Word;
 
 /// A new record of one kind.
 #[derive(Debug, Clone)]
 pub struct Draft {
-    /// What it says.
+    /// Its kind.
     pub kind: Kind,
     /// Its keys and values so far.
     pub values: Values,
@@ -23,7 +24,7 @@ pub struct Draft {
 }
 
 impl Draft {
-    /// An empty record of a kind, seen unless somebody says otherwise.
+    /// An empty record of a kind, seen unless set otherwise.
     pub fn new(kind: Kind) -> Draft {
         let mut values = Values::default();
         values.set("kind", Value::Text(kind.word().to_owned()));
@@ -31,7 +32,8 @@ impl Draft {
         Draft { kind, values, fields: kind.fields() }
     }
 
-    /// The keys that are typed, in the order in which they are written: those of the kind, and who, how and a note. When,
+    /// The keys that are typed, in the order in which they are written: those of the kind, and who, how and a note.
+    /// When,
     /// and what the commands write themselves, are not among them.
     pub fn keys(kind: Kind) -> Vec<(String, Shape, &'static str)> {
         let is_typed = |key: &str| {
@@ -45,7 +47,7 @@ impl Draft {
         leaves.map(|(key, field)| (key, field.shape.clone(), field.about)).collect()
     }
 
-    /// Says when it happened.
+    /// Sets its time.
     ///
     /// # Errors
     /// One sentence that says what to type instead.
@@ -54,13 +56,13 @@ impl Draft {
         Ok(())
     }
 
-    /// Says who writes the record, now.
+    /// Sets the writer and the time of writing, now.
     pub fn entered(&mut self, by: &str, clock: Clock) {
         self.values.set("entered.at", Value::Moment(clock.moment()));
         self.values.set("entered.by", Value::Text(by.to_owned()));
     }
 
-    /// Says when it happened.
+    /// Sets its time.
     pub fn happened(&mut self, said: Said) {
         ["at", "on"].iter().for_each(|key| _ = self.values.remove(key));
         match said {
@@ -69,21 +71,20 @@ impl Draft {
         }
     }
 
-    /// Gives a key the value that somebody typed.
+    /// Gives a key a typed value.
     ///
     /// # Errors
     /// One sentence that says what to type instead.
     pub fn set(&mut self, key: &str, text: &str, clock: Clock) -> Result<(), String> {
         let value = match leaves(&self.fields).iter().find(|(name, _)| name == key) {
             Some((_, field)) => typed(key, &field.shape, text, clock)?,
-            None => return Err(format!("a {} record has no {key}", self.kind)),
+            None => return Err(in_sentences(&[&format!("{} record has no {key}", a(self.kind.word()))])),
         };
         self.values.set(key, value);
         Ok(())
     }
 
-    /// Writes every item of the site at its zero, where nothing else was said: somebody looked at all nine, and there was
-    /// nothing.
+    /// Sets every finding of the site without a value to its zero: all nine assessed, none present.
     pub fn none_noted(&mut self) {
         for (field, value) in none_noted() {
             let key = format!("site.{}", field.word());
@@ -113,12 +114,12 @@ impl Draft {
         }
         let tallies = ["received", "counted", "lost"];
         if self.kind == Kind::Supply && tallies.iter().all(|key| self.values.get(key).is_none()) {
-            missing.push(("counted".to_owned(), "so many were there; or received, or lost"));
+            missing.push(("counted".to_owned(), "the count on hand; or received, or lost"));
         }
         missing
     }
 
-    /// Whether anything was said that records of this kind alone have.
+    /// True if it has a value of a key that not every kind has.
     pub fn says_something(&self) -> bool {
         let common = ["kind", "at", "on", "by", "source", "exit", "note"];
         self.values.keys().iter().any(|(key, _)| !common.contains(&key.as_str()) && !key.starts_with("entered."))
@@ -143,22 +144,24 @@ impl Draft {
         Some(EventName { date, time, kind: self.kind, n: 1 })
     }
 
-    /// The event that the record is under a number of its minute, read from its values; `problems` says what is wrong with it.
+    /// The event that the record is under a number of its minute, read from its values; `problems` says what is wrong
+    /// with it.
     pub fn event(&self, owner: &Owner, n: u16, calendar: &Calendar, problems: &mut Vec<Problem>) -> Option<Event> {
         let name = EventName { n, ..self.name()? };
         let source = Arc::new(Source { file: owner.file(name), text: self.text() });
         Event::of_values(&self.values, &source, name, calendar, problems)
     }
 
-    /// The same record with the text that somebody edited.
+    /// The record with an edited text.
     ///
     /// # Errors
     /// The text is no TOML, or of another kind; one sentence says so.
     pub fn with_text(&self, text: &str) -> Result<Draft, String> {
-        let values = Values::of(text).ok_or("this is no TOML: look for a quote, a bracket or an equals sign")?;
+        let values =
+            Values::of(text).ok_or("Cannot read this as TOML. Check the quotes, brackets and equals signs.")?;
         match values.text("kind") {
             Some(kind) if kind == self.kind.word() => Ok(Draft { values, ..self.clone() }),
-            _ => Err(format!("`kind` has to stay \"{}\"", self.kind)),
+            _ => Err(format!("`kind` must stay \"{}\".", self.kind)),
         }
     }
 
@@ -168,7 +171,7 @@ impl Draft {
     }
 }
 
-/// The nine items of the site at which there can be nothing, each at its zero.
+/// The nine findings of the site that can be absent, each at its zero.
 fn none_noted() -> Vec<(SiteField, Value)> {
     let zero = |field: &SiteField| match field {
         SiteField::Amount | SiteField::TemperatureC => None,

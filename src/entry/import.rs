@@ -6,10 +6,11 @@
 //! ```
 //!
 //! Bytes become cells ([`Cells`]), columns become fields by the records' own names or by a map ([`Map`]), rows become
-//! entries, entries are compared with what is on file, and all of it becomes a [`Plan`]: what is wrong, what is asked,
-//! what would be written. Only a plan without faults and open questions is carried out.
+//! entries, entries are compared with what is on file, and all of it becomes a [`Plan`]: faults, questions,
+//! files to write. Only a plan without faults and open questions is carried out.
 //!
-//! Left out on purpose: guessing. What could be two things is asked for in a column of the file itself, `same`, so that the
+//! Left out on purpose: guessing. What could be two things is asked for in a column of the file itself, `same`, so that
+//! the
 //! answer is kept with the log and another run gives the same.
 
 mod cells;
@@ -45,9 +46,9 @@ use crate::day::{Instant, Period};
 use crate::event::{Kind, Telling};
 use crate::privacy;
 use crate::problem::{Problem, Rule};
-use crate::text::{cut, visible};
+use crate::text::{cut, in_sentences, visible};
 
-/// What the command line says of a file.
+/// The flags of an import.
 #[derive(Debug, Clone)]
 pub struct Given {
     /// The file's name, without its folder.
@@ -56,17 +57,17 @@ pub struct Given {
     pub patient: Option<String>,
     /// The kind of rows that name none.
     pub kind: Option<Kind>,
-    /// Who did or saw it, where a row does not say.
+    /// The code of whoever did or saw it, for rows without one.
     pub by: Option<String>,
-    /// How the rows are known that do not say it.
+    /// The source of rows without one.
     pub source: Telling,
-    /// Who writes the records.
+    /// The code of the writer.
     pub writer: String,
-    /// When they are written.
+    /// The time of writing.
     pub now: Instant,
     /// The days that the log covers, where it is read in as one.
     pub log: Option<Period>,
-    /// Whether that log says all that happened on these days.
+    /// True if the log has everything that happened on these days.
     pub is_complete: bool,
 }
 
@@ -77,9 +78,9 @@ pub struct Slip {
     pub line: Option<usize>,
     /// The column's header, where it is about one.
     pub column: Option<String>,
-    /// What stands there, made visible and cut; none where it is not shown.
+    /// Its text, made visible and cut; None if it is not shown.
     pub value: Option<String>,
-    /// What is wrong, and what would be accepted.
+    /// The fault, and a value that would be accepted.
     pub message: String,
 }
 
@@ -115,7 +116,7 @@ impl Slip {
 
     /// A problem of a record, at the cell of its key.
     fn of_problem(problem: &Problem, line: usize, cells: &BTreeMap<String, (String, String)>) -> Slip {
-        let message = format!("{}; {}", problem.message, problem.help);
+        let message = in_sentences(&[&problem.message, &problem.help]);
         let cell = problem.key.as_ref().and_then(|key| cells.get(key));
         match cell.filter(|_| problem.rule != Rule::MissingKey) {
             Some((column, value)) => Slip::of_cell(line, column, value, &message),

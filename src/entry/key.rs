@@ -1,24 +1,25 @@
-//! Which key of a record somebody means: `site.redness_mm`, `redness_mm`, `redness-mm`, `dressing-found`.
+//! The key of a record by any of its names: `site.redness_mm`, `redness_mm`, `redness-mm`, `dressing-found`.
 
 use super::draft::Draft;
 use super::moment::Clock;
 use super::typed::typed;
 use crate::event::Kind;
 use crate::record::{Shape, Value};
-use crate::text::{either, nearest, visible};
+use crate::text::{a, either, in_sentences, nearest, visible};
+use crate::word::Word;
 
 /// A key of the records of one kind.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Key {
     /// Its whole name, that of its table before a point.
     pub name: String,
-    /// What it takes.
+    /// The shape of its value.
     pub shape: Shape,
     is_unique: bool,
 }
 
 impl Key {
-    /// The key that somebody typed: its whole name, its own name where no other table has one, or as a flag is written,
+    /// The key of a typed name: its whole name, its own name where no other table has one, or as a flag is written,
     /// its table's name behind it. Hyphens stand for underscores.
     ///
     /// ```
@@ -29,8 +30,8 @@ impl Key {
     /// }
     /// assert_eq!(meant("dressing-found").unwrap(), "found.dressing");
     /// assert!(meant("dressing").unwrap_err().contains("found.dressing or left.dressing"));
-    /// assert!(meant("rednes").unwrap_err().contains("did you mean redness_mm?"));
-    /// assert!(meant("entered.by").unwrap_err().contains("the commands alone"));
+    /// assert!(meant("rednes").unwrap_err().contains("Did you mean redness_mm?"));
+    /// assert!(meant("entered.by").unwrap_err().contains("Only the commands write"));
     /// ```
     ///
     /// # Errors
@@ -43,17 +44,17 @@ impl Key {
         match (exact, found.as_slice()) {
             (Some(key), _) | (None, [key]) => Ok(Key::of(kind, key)),
             (None, []) if ["entered", "amended", "void"].contains(&typed.split('.').next().unwrap_or_default()) => {
-                Err(format!("{} is written by the commands alone", visible(&typed)))
+                Err(format!("Only the commands write {}.", visible(&typed)))
             }
             (None, []) => {
                 let names = keys.iter().map(|(key, ..)| key.as_str());
                 let begins = names.clone().map(own).find(|name| typed.len() > 2 && name.starts_with(&typed));
                 let near =
                     begins.or_else(|| nearest(&typed, names.clone().map(own))).or_else(|| nearest(&typed, names));
-                let near = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
-                Err(format!("a {kind} record has no {}{near}", visible(&typed)))
+                let near = near.map(|near| format!(" Did you mean {near}?")).unwrap_or_default();
+                Err(in_sentences(&[&format!("{} record has no {}.{near}", a(kind.word()), visible(&typed))]))
             }
-            (None, several) => Err(format!("{typed} could be {}; write the whole name", either(several))),
+            (None, several) => Err(format!("{typed} could be {}. Write the full name.", either(several))),
         }
     }
 

@@ -1,14 +1,14 @@
-//! Times as people say them: `18:40`, `yesterday 18:40`, `mon 07:00`, `2026-11-23`, each as one moment or one day.
+//! Times as people type them: `18:40`, `yesterday 18:40`, `mon 07:00`, `2026-11-23`, each as one moment or one day.
 //!
-//! What could mean two times is asked for, never guessed: a time that the clocks repeat, "Monday" on a Monday, "today"
-//! between midnight and the start of the care day. What was understood is repeated back in full before it is written.
+//! A time with two meanings is asked for, never guessed: a time that the clocks repeat, "Monday" on a Monday, "today"
+//! between midnight and the start of the care day. The time is repeated in full before it is written.
 
 use chrono::{DateTime, Datelike, Duration, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
 
 use crate::day::{Calendar, ClockChange, GRACE_MINUTES, Instant, after, before, plus};
 use crate::record::Moment;
 
-/// The moment at which something is typed, and whose days are meant.
+/// The moment of typing, and the calendar of the patient.
 #[derive(Debug, Clone, Copy)]
 pub struct Clock<'a> {
     /// Now.
@@ -17,7 +17,7 @@ pub struct Clock<'a> {
     pub calendar: &'a Calendar,
 }
 
-/// A time that somebody said.
+/// A typed time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Said {
     /// A moment.
@@ -26,7 +26,38 @@ pub enum Said {
     On(NaiveDate),
 }
 
-/// The parts of what was said.
+/// The US form of a date.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum UsDate {
+    /// Month and day cannot be exchanged: `12/15/2026`, `Nov 28`.
+    Clear,
+    /// The day might be the month: `3/4/2026`.
+    Ambiguous,
+}
+
+impl UsDate {
+    /// The form of a typed time; None if its date is not written as in the US.
+    ///
+    /// ```
+    /// # use exitsite::entry::UsDate;
+    /// assert_eq!(UsDate::of("12/15/2026 18:40"), Some(UsDate::Clear));
+    /// assert_eq!(UsDate::of("Nov 3"), Some(UsDate::Clear));
+    /// assert_eq!(UsDate::of("5/5/2026"), Some(UsDate::Clear));
+    /// assert_eq!(UsDate::of("3/4/2026"), Some(UsDate::Ambiguous));
+    /// assert_eq!(UsDate::of("2026-12-15"), None);
+    /// ```
+    pub fn of(text: &str) -> Option<UsDate> {
+        let first = text.split_whitespace().next()?;
+        if first.parse::<chrono::Month>().is_ok() {
+            return Some(UsDate::Clear);
+        }
+        let mut numbers = first.split('/').map(|number| number.parse::<u32>().ok());
+        let (month, day) = (numbers.next()??, numbers.next()??);
+        Some(if day <= 12 && day != month { UsDate::Ambiguous } else { UsDate::Clear })
+    }
+}
+
+/// The parts of a typed time.
 #[derive(Default)]
 struct Parts {
     day: Option<Day>,
@@ -37,13 +68,13 @@ struct Parts {
 #[derive(Clone, Copy)]
 enum Day {
     Date(NaiveDate),
-    /// A month and a day, the year not said.
+    /// A month and a day without a year.
     OfAnyYear(u32, u32),
     Today(i64),
     Weekday(Weekday),
 }
 
-/// Which way a time lies that could lie both ways.
+/// The direction of a time that could be past or future.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Direction {
     Back,
@@ -68,14 +99,15 @@ impl Clock<'_> {
         }
     }
 
-    /// When something happened.
+    /// The time of something past.
     ///
     /// ```
     /// # use exitsite::{day::Calendar, entry::{Clock, Said}};
     /// # let calendar = Calendar::new("03:00:00".parse().unwrap(), chrono_tz::America::Chicago);
     /// # let said = |now: &str, text: &str| {
     /// #     match (Clock { now: now.parse().unwrap(), calendar: &calendar }).past(text) {
-    /// #         Ok(Said::At(moment)) => moment.to_string(), Ok(Said::On(day)) => day.to_string(), Err(sentence) => sentence,
+    /// #         Ok(Said::At(moment)) => moment.to_string(), Ok(Said::On(day)) => day.to_string(), Err(sentence) =>
+    /// sentence,
     /// #     }
     /// # };
     /// let morning = "2026-11-24T07:15:00-06:00"; // a Tuesday
@@ -96,22 +128,25 @@ impl Clock<'_> {
     /// assert_eq!(said(morning, "Nov 22 18:30"), "2026-11-22T18:30:00-06:00");
     /// assert_eq!(said(morning, "march 3 2024"), "2024-03-03");
     /// assert_eq!(said(morning, "March 3, 2024 6:40 pm"), "2024-03-03T18:40:00-06:00");
-    /// assert!(said(morning, "smarch 3 2024").contains("is no time") && said(morning, "feb 30").contains("is no time"));
-    /// assert!(said(morning, "23/11/2026").contains("is no time"));
-    /// assert!(said(morning, "11/23/226").contains("is no time"));
+    /// assert!(said(morning, "smarch 3 2024").contains("is not a time") && said(morning, "feb 30").contains("is not a
+    /// time"));
+    /// assert!(said(morning, "23/11/2026").contains("is not a time"));
+    /// assert!(said(morning, "11/23/226").contains("is not a time"));
     /// assert_eq!(said(morning, "2026-11-23T18:40"), "2026-11-23T18:40:00-06:00");
     /// assert_eq!(said(morning, "2026-11-23 18:40-07:00"), "2026-11-23T19:40:00-06:00"); // by the patient's clock
     /// // after midnight the evening before is still this day of care
     /// assert_eq!(said("2026-11-24T01:30:00-06:00", "23:50"), "2026-11-23T23:50:00-06:00");
-    /// assert!(said("2026-11-24T01:30:00-06:00", "yesterday").contains("write the date"));
+    /// assert!(said("2026-11-24T01:30:00-06:00", "yesterday").contains("Write the date"));
     /// // what has not come yet, what could mean two days, and what never was
     /// assert!(said(morning, "18:40").contains("\"yesterday 18:40\""));
-    /// assert!(said(morning, "tomorrow 10:00").contains("has not come yet"));
-    /// assert!(said(morning, "2026-12-23").contains("has not come yet"));
-    /// assert!(said(morning, "tuesday").contains("write today or the date"));
-    /// let skipped = "2026-03-08T02:30 never was: the clocks were put forward over it; write 2026-03-08T03:30 if yours was not";
+    /// assert!(said(morning, "tomorrow 10:00").contains("is in the future"));
+    /// assert!(said(morning, "2026-12-23").contains("is in the future"));
+    /// assert!(said(morning, "tuesday").contains("Write today or the date"));
+    /// let skipped = "2026-03-08T02:30 does not exist: the clocks went forward. Write 2026-03-08T03:30 if your clock
+    /// had not changed.";
     /// assert_eq!(said(morning, "2026-03-08T02:30"), skipped);
-    /// let repeated = "2026-11-01T01:30 was twice: the clocks were put back over it; write 2026-11-01T01:30-05:00 for the first time, 2026-11-01T01:30-06:00 for the second";
+    /// let repeated = "2026-11-01T01:30 occurred twice: the clocks went back. Write 2026-11-01T01:30-05:00 for the
+    /// first, 2026-11-01T01:30-06:00 for the second.";
     /// assert_eq!(said(morning, "2026-11-01T01:30"), repeated);
     /// assert!(said(morning, "half past six").contains("18:40"));
     /// ```
@@ -128,17 +163,17 @@ impl Clock<'_> {
             Said::At(_) => true,
             Said::On(day) => day <= self.wall().date_naive(),
         };
-        if has_come { Ok(said) } else { Err(format!("\"{text}\" has not come yet; look at the date")) }
+        if has_come { Ok(said) } else { Err(format!("\"{text}\" is in the future. Check the date.")) }
     }
 
-    /// Until when something is expected: a time that is still to come.
+    /// A time that is still to come.
     ///
     /// # Errors
     /// One sentence that says what to type instead.
     pub fn ahead(&self, text: &str) -> Result<Moment, String> {
         match self.read(text, Direction::Ahead)? {
             Said::At(moment) => Ok(moment),
-            Said::On(_) => Err(format!("\"{text}\" names no time; write \"{text} 18:00\"")),
+            Said::On(_) => Err(format!("\"{text}\" has no time. Write \"{text} 18:00\".")),
         }
     }
 
@@ -148,11 +183,11 @@ impl Clock<'_> {
     /// One sentence that says what to type instead.
     pub fn day(&self, text: &str) -> Result<NaiveDate, String> {
         if Parts::read(text).is_none_or(|parts| parts.day.is_none() && parts.time.is_none()) && text.trim() != "now" {
-            return Err(format!("\"{text}\" is no date; write 2026-11-23, today or yesterday"));
+            return Err(format!("\"{text}\" is not a date. Write 2026-11-23, 11/23/2026, today or yesterday."));
         }
         match self.read(text, Direction::Back)? {
             Said::On(day) => Ok(day),
-            Said::At(_) => Err(format!("\"{text}\" is a time; a day is needed, as 2026-11-23 or yesterday")),
+            Said::At(_) => Err(format!("\"{text}\" has a time. Write the day alone, such as 2026-11-23 or yesterday.")),
         }
     }
 
@@ -161,13 +196,17 @@ impl Clock<'_> {
             return Ok(Said::At(self.moment()));
         }
         let unknown = || {
-            format!("\"{text}\" is no time; write 18:40, \"yesterday 18:40\", 2026-11-23T18:40, or 2026-11-23 alone")
+            format!(
+                "\"{text}\" is not a time. Write 18:40, \"yesterday 18:40\", 2026-11-23T18:40, or 2026-11-23 alone."
+            )
         };
         let parts = Parts::read(text).ok_or_else(unknown)?;
         let Some(time) = parts.time else {
             let day = parts.day.ok_or_else(unknown)?;
             if !matches!(day, Day::Date(_) | Day::OfAnyYear(..)) && self.wall().time() < self.calendar.starts() {
-                return Err(format!("after midnight \"{text}\" could be two days; write the date, as 2026-11-23"));
+                return Err(format!(
+                    "After midnight \"{text}\" could be two days. Write the date, such as 2026-11-23."
+                ));
             }
             return Ok(Said::On(self.date(day, direction)?));
         };
@@ -189,7 +228,7 @@ impl Clock<'_> {
             Day::OfAnyYear(month, day) => near_year(today, month, day, direction),
             Day::Today(days) => Ok(plus(today, days)),
             Day::Weekday(weekday) if weekday == today.weekday() => {
-                Err(format!("today is {}; write today or the date", today.format("%A")))
+                Err(format!("Today is {}. Write today or the date.", today.format("%A")))
             }
             Day::Weekday(weekday) => {
                 let next: fn(NaiveDate) -> NaiveDate = if direction == Direction::Back { before } else { after };
@@ -202,18 +241,18 @@ impl Clock<'_> {
         }
     }
 
-    /// The date of a time that was said alone: today's, or yesterday's while the night still belongs to that day of care.
+    /// The date of a time typed alone: today's, or yesterday's while the night still belongs to that day of care.
     fn date_of_time(&self, time: NaiveTime, text: &str, direction: Direction) -> Result<NaiveDate, String> {
         let wall = self.wall();
         let today = wall.date_naive();
         let latest = wall.naive_local() + Duration::minutes(GRACE_MINUTES);
         match direction {
             Direction::Ahead if today.and_time(time) >= wall.naive_local() => Ok(today),
-            Direction::Ahead => Err(format!("{text} has passed today; write \"tomorrow {text}\"")),
+            Direction::Ahead => Err(format!("{text} has passed today. Write \"tomorrow {text}\".")),
             Direction::Back if today.and_time(time) <= latest => Ok(today),
             Direction::Back if wall.time() < self.calendar.starts() => Ok(before(today)),
             Direction::Back => {
-                Err(format!("{text} today has not come yet; for the day before write \"yesterday {text}\""))
+                Err(format!("{text} today is in the future. For the day before, write \"yesterday {text}\"."))
             }
         }
     }
@@ -237,7 +276,9 @@ impl Clock<'_> {
                     - self.offset_near(wall, -2).map_or(0, |offset| offset.local_minus_utc());
                 let then = wall + Duration::seconds(forward.into());
                 let (wall, then) = (shown(wall), shown(then));
-                Err(format!("{wall} never was: the clocks were put forward over it; write {then} if yours was not"))
+                Err(format!(
+                    "{wall} does not exist: the clocks went forward. Write {then} if your clock had not changed."
+                ))
             }
             Err(ClockChange::Repeated) => {
                 let with_offset = |hours| {
@@ -245,7 +286,7 @@ impl Clock<'_> {
                     format!("{}{}", shown(wall), offset.unwrap_or_default())
                 };
                 Err(format!(
-                    "{} was twice: the clocks were put back over it; write {} for the first time, {} for the second",
+                    "{} occurred twice: the clocks went back. Write {} for the first, {} for the second.",
                     shown(wall),
                     with_offset(-2),
                     with_offset(2)
@@ -299,7 +340,7 @@ fn day(word: &str) -> Option<Day> {
     }
 }
 
-/// The same with the month as a number, where it begins with one in letters: `nov 28 18:30` is `11/28 18:30`. Four digits
+/// A text with the month as a number, if it begins with one in letters: `nov 28 18:30` is `11/28 18:30`. Four digits
 /// behind the day are a year where they can be one.
 fn by_numbers(text: &str) -> String {
     let words: Vec<&str> = text.split_whitespace().collect();
@@ -324,7 +365,8 @@ pub(super) fn iso_day(text: &str) -> Option<NaiveDate> {
     is_one.then(|| text.parse().ok()).flatten()
 }
 
-/// A date as it is written in the US, `11/23/2026`, `11/23/26`, or `11/23`. It is read back in full before it is written.
+/// A date as it is written in the US, `11/23/2026`, `11/23/26`, or `11/23`. It is read back in full before it is
+/// written.
 fn us_date(word: &str) -> Option<Day> {
     let parts: Vec<&str> = word.split('/').collect();
     let is_number = |part: &&str| (1..=4).contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit());
@@ -345,7 +387,7 @@ fn near_year(today: NaiveDate, month: u32, day: u32, direction: Direction) -> Re
     let is_back = direction == Direction::Back;
     let years = if is_back { [of_year(0), of_year(-1)] } else { [of_year(0), of_year(1)] };
     let mut near = years.into_iter().flatten().filter(|date| if is_back { *date <= today } else { *date >= today });
-    near.next().ok_or_else(|| format!("{month}/{day} needs its year, as {month}/{day}/{}", today.year()))
+    near.next().ok_or_else(|| format!("{month}/{day} needs a year, such as {month}/{day}/{}.", today.year()))
 }
 
 /// A time of day, `18:40`, `1840`, `6:40pm`, `6pm`, and the offset behind it.

@@ -2,7 +2,7 @@
 
 use crate::event::EventName;
 
-/// Whose records they are.
+/// The owner of some records.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Owner {
     /// A patient, by code.

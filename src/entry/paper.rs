@@ -1,6 +1,7 @@
 //! The columns of a household's sheet, and the numbers in front of their answers: the same in each language.
 //!
-//! A sheet is filled in by hand and typed in by number; 0 is always the answer "none". Left out on purpose: headings and
+//! A sheet is filled in by hand and typed in by number; 0 is always the answer "none". Left out on purpose: headings
+//! and
 //! the words of the answers, which belong to a language.
 
 /// A column that is filled in.

@@ -1,4 +1,4 @@
-//! What somebody typed as the value of a key, by the shape that the key has; or a sentence that says what it takes.
+//! The typed value of a key, by the shape of the key; or a sentence with the values that it takes.
 
 use super::moment::Clock;
 use crate::record::{Shape, Value};
@@ -6,11 +6,12 @@ use crate::text::{either, nearest, visible};
 
 /// Reads the text typed for a key: at a question, as a flag, or in a cell of a sheet.
 ///
-/// A temperature has its unit or is known by its range, a length may end in mm, and pus is purulent drainage. Lists are typed with spaces or commas between; a list of free texts, such as organisms, with commas or semicolons. An
+/// A temperature has its unit or is known by its range, a length may end in mm, and pus is purulent drainage. Lists are
+/// typed with spaces or commas between; a list of free texts, such as organisms, with commas or semicolons. An
 /// item that holds one of these stands in quotes.
 ///
 /// # Errors
-/// One sentence that says what to type instead.
+/// One sentence with the right form.
 pub(crate) fn typed(key: &str, shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
     let text = text.trim();
     match key.rsplit('.').next() {
@@ -35,21 +36,22 @@ fn of_shape(shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
         Shape::Flag => match text.to_lowercase().as_str() {
             "yes" | "y" | "true" => Ok(Value::Flag(true)),
             "no" | "n" | "false" => Ok(Value::Flag(false)),
-            _ => Err(format!("\"{shown}\" is neither yes nor no")),
+            _ => Err(format!("\"{shown}\" is not a choice. Use yes or no.")),
         },
         Shape::Whole(least, most) => {
-            let number =
-                text.parse::<i64>().map_err(|_| format!("\"{shown}\" is no whole number; write {least} to {most}"))?;
+            let number = text
+                .parse::<i64>()
+                .map_err(|_| format!("\"{shown}\" is not a whole number. Write {least} to {most}."))?;
             Ok(Value::Number(number as f64))
         }
         Shape::Measure(least, most) => match text.parse::<f64>() {
             Ok(number) if number.is_finite() => Ok(Value::Number(number)),
-            _ => Err(format!("\"{shown}\" is no number; write {least} to {most}, with a point before a fraction")),
+            _ => Err(format!("\"{shown}\" is not a number. Write {least} to {most}, with a decimal point.")),
         },
         Shape::WholeOr(word) if text == *word => Ok(Value::Text(text.to_owned())),
         Shape::WholeOr(word) => match text.parse::<i64>() {
             Ok(number) => Ok(Value::Number(number as f64)),
-            Err(_) => Err(format!("\"{shown}\" is no whole number; write one, or {word}")),
+            Err(_) => Err(format!("\"{shown}\" is not a whole number. Write one, or {word}.")),
         },
         Shape::Date => clock.day(text).map(Value::Date),
         Shape::Moment => clock.ahead(text).map(Value::Moment),
@@ -57,12 +59,12 @@ fn of_shape(shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
             let items =
                 split(text, item).iter().map(|text| of_shape(item, text, clock)).collect::<Result<Vec<_>, _>>()?;
             if items.is_empty() {
-                Err("the value is empty; leave it out, or name one".to_owned())
+                Err("The value is empty. Leave it out, or name one.".to_owned())
             } else {
                 Ok(Value::List(items))
             }
         }
-        _ if text.is_empty() => Err("the value is empty; leave it out".to_owned()),
+        _ if text.is_empty() => Err("The value is empty. Leave it out.".to_owned()),
         // What is pasted from elsewhere may bring another line end.
         _ => Ok(Value::Text(text.replace("\r\n", "\n"))),
     }
@@ -84,7 +86,7 @@ fn of_shape(shape: &Shape, text: &str, clock: Clock) -> Result<Value, String> {
 /// ```
 ///
 /// # Errors
-/// One sentence that says what to type instead.
+/// One sentence with the right form.
 pub fn temperature(text: &str) -> Result<f64, String> {
     let typed = text.trim().to_lowercase().replace(',', ".");
     let (number, unit) = match (typed.strip_suffix('f'), typed.strip_suffix('c')) {
@@ -105,7 +107,10 @@ pub fn temperature(text: &str) -> Result<f64, String> {
         // To a hundredth, so that 100.4 °F is 38 °C and no tenth of a degree is lost.
         (Some(degrees), Some(true)) => Ok(((degrees - 32.0) * 500.0 / 9.0).round() / 100.0),
         (Some(degrees), Some(false)) => Ok(degrees),
-        _ => Err(format!("{} is no body temperature. Write it with its unit, as 98.6F or 37.0C", visible(text.trim()))),
+        _ => Err(format!(
+            "{} is not a body temperature. Write it with its unit, such as 98.6F or 37.0C.",
+            visible(text.trim())
+        )),
     }
 }
 
@@ -114,9 +119,8 @@ fn word(words: &[&str], text: &str) -> Result<String, String> {
     if words.contains(&lower.as_str()) {
         return Ok(lower);
     }
-    let near =
-        nearest(text, words.iter().copied()).map(|near| format!("did you mean {near}? It")).unwrap_or("it".into());
-    Err(format!("\"{}\" is no word for it; {near} takes {}", visible(text), either(words)))
+    let near = nearest(text, words.iter().copied()).map(|near| format!("Did you mean {near}? ")).unwrap_or_default();
+    Err(format!("\"{}\" is not a choice. {near}Use {}.", visible(text), either(words)))
 }
 
 /// The items of a list. Free texts hold spaces: an organism has two names. An item in quotes is taken as it is.
@@ -137,7 +141,7 @@ fn split(text: &str, item: &Shape) -> Vec<String> {
     items
 }
 
-/// An item in quotes, and what stands behind it; none where no such item stands.
+/// An item in quotes, and the text behind it; None without one.
 fn quoted(text: &str, is_between: impl Fn(char) -> bool) -> Option<(String, &str)> {
     let inside = text.strip_prefix('"')?;
     let mut item = String::new();

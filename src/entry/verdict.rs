@@ -1,26 +1,27 @@
-//! What a change to a file brings with it: only the problems that were not there before count against it.
+//! The problems that a change to a file brings: only those that were not there before count against it.
 
 use chrono::NaiveDate;
 
 use super::book::Trial;
+use crate::check;
 use crate::patient::Patient;
 use crate::problem::{Level, Problem, Rule};
 use crate::program::Program;
-use crate::text::{same_code, visible};
+use crate::text::visible;
 
 /// The problems that a change brings.
 #[derive(Debug, Clone, Default)]
 pub struct Verdict {
-    /// What must be put right first.
+    /// Problems that refuse it.
     pub refused: Vec<Problem>,
-    /// What somebody has to say yes to.
+    /// Problems that need a yes.
     pub asked: Vec<Problem>,
-    /// What is only said.
+    /// Problems that are only shown.
     pub noted: Vec<Problem>,
 }
 
 impl Verdict {
-    /// What is wrong after a change and was not before; `is_refused` says which of it is never written.
+    /// The problems after a change that were not there before; `is_refused` tells those that are never written.
     pub fn of(before: Vec<Problem>, after: Vec<Problem>, is_refused: impl Fn(Rule) -> bool) -> Verdict {
         let mut known = before;
         let mut verdict = Verdict::default();
@@ -38,9 +39,10 @@ impl Verdict {
         verdict
     }
 
-    /// What the corrected text of a record brings, beside that which stands there.
+    /// The problems that a corrected text of a record brings.
     ///
-    /// A record that could not be used and now can is compared with the others for the first time: what is only unlikely
+    /// A record that could not be used and now can is compared with the others for the first time: what is only
+    /// unlikely
     /// in it is asked about.
     pub fn of_trials(before: Trial, after: Trial, is_refused: impl Fn(Rule) -> bool) -> Verdict {
         let is_mended = before.event.is_none() && after.event.is_some();
@@ -56,35 +58,26 @@ fn is_of_a_stamp(problem: &Problem) -> bool {
     problem.key.as_deref().is_some_and(|key| ["amended", "void"].contains(&key))
 }
 
-/// Whether somebody may write into these records: one of the staff, or one of the patient's caregivers. Where the staff
-/// are not known nobody is refused.
+/// Checks that a code may write into these records: staff, or one of the patient's caregivers. Without a staff list no
+/// code is refused.
 ///
 /// # Errors
-/// One sentence that says what to type instead.
+/// One sentence with the right form.
 pub fn is_writer(program: &Program, patient: Option<&Patient>, code: &str, day: NaiveDate) -> Result<(), String> {
     if !crate::event::is_person_code(code) {
         return Err(format!(
-            "\"{}\" is not a person's code: 2 to 24 letters, digits and hyphens, as in rn-07; never a name",
+            "\"{}\" is not a staff or caregiver code: 2 to 24 letters, digits and hyphens, such as rn-07, never a name.",
             visible(code)
         ));
     }
-    let caregivers = patient.map(|patient| patient.caregivers.as_slice()).unwrap_or_default();
-    let Some(people) = program.people.as_ref().filter(|people| people.source.is_some()) else { return Ok(()) };
-    if caregivers.iter().any(|caregiver| caregiver.code == code) {
-        return Ok(());
-    }
-    match people.get(code) {
-        Some(person) if person.is_active(day) => Ok(()),
-        Some(_) => Err(format!("{code} is not with the program any more; look at `from` and `until` in people.toml")),
-        None => {
-            if let Some(patient) = program.household_of(code) {
-                return Err(format!("{code} is a caregiver of {patient}: is this about {patient}?"));
-            }
-            let staff = people.people.iter().map(|person| person.code.as_str());
-            let known = staff.chain(caregivers.iter().map(|caregiver| caregiver.code.as_str()));
-            let near =
-                same_code(code, known).map(|near| format!("did you mean {near}? Otherwise ")).unwrap_or_default();
-            Err(format!("unknown code {code}; {near}add it to people.toml, or to the patient's caregivers"))
-        }
+    // Without a staff list no one is refused.
+    let is_known = program.people.as_ref().is_some_and(|people| people.source.is_some());
+    let fault = || {
+        let unknown = check::unknown_code(program, patient, "", code);
+        unknown.or_else(|| check::inactive_code(program, patient, code, day))
+    };
+    match is_known.then(fault).flatten() {
+        Some(sentences) => Err(sentences),
+        None => Ok(()),
     }
 }

@@ -1,4 +1,5 @@
-//! Structs whose fields are the keys of a table, each declared once: the documentation of a field is the meaning of its key, its
+//! Structs whose fields are the keys of a table, each declared once: the documentation of a field is the meaning of its
+//! key, its
 //! type and its method say how the key is read.
 //!
 //! ```text

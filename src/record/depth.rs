@@ -1,4 +1,4 @@
-//! How deep a file's tables and lists lie inside each other, found before the file is parsed.
+//! The depth of a file's nested tables and lists, found before the file is parsed.
 //!
 //! A parser that builds nested tables can run out of stack over a file that is made for it. Brackets and the dots of
 //! keys are counted here in one pass, outside of texts and comments.

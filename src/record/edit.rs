@@ -1,8 +1,11 @@
-//! A change to a file that is there: what is changed is written in the form of the records, and everything else, comments
+//! A change to a file that is there: what is changed is written in the form of the records, and everything else,
+//! comments
 //! and layout, stays as it is, byte for byte.
 //!
-//! A new key goes where the order of the fields puts it, a new table likewise with an empty line before it. So a file that
-//! was in the records' own form ([`Values::write`]) still is. Line ends become those of the records, and a file ends with
+//! A new key goes where the order of the fields puts it, a new table likewise with an empty line before it. So a file
+//! that
+//! was in the records' own form ([`Values::write`]) still is. Line ends become those of the records, and a file ends
+//! with
 //! one. Whatever was done is read again: if the file does not say then what it should, the change is refused.
 
 use super::field::{Field, Shape};
@@ -74,7 +77,7 @@ impl Edit {
         self.put(Home { name: rows, row: Some(row) }, key, value)
     }
 
-    /// Takes a key out, and its table where nothing else stands in it. A comment on its line stays.
+    /// Removes a key, and its table if it is empty then. A comment on its line stays.
     ///
     /// # Errors
     /// The layout of the file does not let go of it.
@@ -159,7 +162,7 @@ impl Edit {
         self.accept(text, expected, &whole)
     }
 
-    /// True if a comment stands inside a value, as it can in a list over several lines: it would be lost.
+    /// True if a value contains a comment, as a list over several lines can: it would be lost.
     fn holds_a_comment(&self, spot: &Spot) -> bool {
         let written = &self.text[spot.value.clone()];
         let marks = |text: &str| text.matches('#').count();
@@ -299,6 +302,6 @@ fn cut_empty_table(text: &mut String, start: usize) {
 
 fn no_place(key: &str) -> Failure {
     Failure::new(format!(
-        "`{key}` cannot be changed in this file without changing its layout; nothing was written: change the file in an editor, then run `exitsite check`"
+        "Cannot change `{key}` without changing the layout of the file. Nothing was written. Change it in an editor, then run `exitsite check`."
     ))
 }

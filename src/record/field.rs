@@ -5,11 +5,11 @@
 pub struct Field {
     /// The key.
     pub name: &'static str,
-    /// Shape of its value.
+    /// The shape of its value.
     pub shape: Shape,
     /// True if a record without it cannot be used.
     pub is_needed: bool,
-    /// Meaning, as one phrase.
+    /// Its meaning, as one phrase.
     pub about: &'static str,
 }
 

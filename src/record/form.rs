@@ -12,7 +12,8 @@
 //! dressing = "intact"
 //! ```
 //!
-//! Keys stand in the order in which their reader asks for them, plain ones before tables, an empty line before each table.
+//! Keys stand in the order in which their reader asks for them, plain ones before tables, an empty line before each
+//! table.
 //! Left out on purpose: editing a file that is there. That keeps the layout which somebody gave it ([`super::Edit`]).
 
 use std::collections::BTreeMap;
@@ -25,7 +26,7 @@ use super::field::{Field, Shape};
 use crate::place::Span;
 use crate::text::is_unprintable;
 
-/// The value of a key of a record.
+/// The value of a key.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Value {
     /// A text or a word.
@@ -95,7 +96,7 @@ impl Values {
         self.0.get(key)
     }
 
-    /// The same values without their places, which are those of another text.
+    /// Drops the places, which are those of another text.
     pub(super) fn unplaced(&self) -> Values {
         let entry = |(key, entry): (&String, &Entry)| (key.clone(), Entry::from(entry.value.unplaced()));
         Values(self.0.iter().map(entry).collect())
@@ -176,7 +177,7 @@ impl Values {
         }
     }
 
-    /// The values without empty tables.
+    /// Drops tables without a key.
     pub(super) fn without_empty_tables(mut self) -> Values {
         self.0.retain(|_, entry| !entry.value.table().is_some_and(Values::is_empty));
         self
@@ -251,7 +252,7 @@ impl Values {
     }
 }
 
-/// True if two records say the same, whoever wrote them when. One that was voided says nothing any more.
+/// True if two records have the same facts, whoever wrote them when. A voided one has none.
 pub fn says_the_same(one: &str, other: &str) -> bool {
     let facts = |text| {
         let mut values = Values::of(text)?;
@@ -281,7 +282,7 @@ impl Value {
         }
     }
 
-    /// True if it stands as tables of its own, below the plain keys.
+    /// True if it is written as tables of its own, below the plain keys.
     fn is_tables(&self) -> bool {
         match self {
             Value::Table(_) => true,
@@ -291,7 +292,7 @@ impl Value {
     }
 }
 
-/// As it stands behind the equals sign.
+/// The value as it is written behind the equals sign.
 impl std::fmt::Display for Value {
     fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
@@ -314,7 +315,7 @@ impl std::fmt::Display for Value {
     }
 }
 
-/// As it stands in a record: to the second, with its offset where one is written.
+/// The moment as it is written in a record: to the second, with its offset where one is written.
 impl std::fmt::Display for Moment {
     fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(out, "{}", self.wall.format("%Y-%m-%dT%H:%M:%S"))?;
@@ -322,7 +323,8 @@ impl std::fmt::Display for Moment {
     }
 }
 
-/// A text in quotes on one line, whatever it holds. Bidirectional marks and line separators are escaped, so that nothing
+/// A text in quotes on one line, whatever it holds. Bidirectional marks and line separators are escaped, so that
+/// nothing
 /// in an editor or on a terminal reorders the record.
 fn basic_string(text: &str) -> String {
     let mut out = String::new();

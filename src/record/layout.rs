@@ -1,4 +1,4 @@
-//! Where the keys and tables of a file stand, so that one can be changed and the rest stays as somebody laid it out.
+//! The places of a file's keys and tables, so that one can be changed and the layout of the rest stays.
 //!
 //! ```toml
 //! site = { drainage = "none" }        # a table in braces
@@ -24,7 +24,7 @@ pub(super) struct Home<'k> {
 /// The file itself.
 pub(super) const TOP: Home = Home { name: "", row: None };
 
-/// How a table, and so a key in it, is written.
+/// The way a table, and so a key in it, is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Form {
     /// Keys on lines of their own, at the top or below the header of their table.
@@ -40,9 +40,9 @@ pub(super) enum Form {
 pub(super) struct Spot<'l> {
     /// The key, without its table.
     pub(super) key: &'l str,
-    /// Notation.
+    /// The form of its table.
     pub(super) form: Form,
-    /// Start of the key.
+    /// The start of the key.
     pub(super) start: usize,
     /// Its value.
     pub(super) value: &'l Span,
@@ -53,7 +53,7 @@ pub(super) struct Spot<'l> {
 pub(super) struct Header<'l> {
     /// The table.
     pub(super) name: &'l str,
-    /// Place.
+    /// Its place.
     pub(super) span: &'l Span,
 }
 
@@ -147,7 +147,7 @@ impl<'l> Layout<'l> {
         self.text[place.start..].starts_with(mark)
     }
 
-    /// True if a value stands behind an equals sign.
+    /// True if a value is written behind an equals sign.
     fn is_value(self, entry: &Entry) -> bool {
         match &entry.value {
             Value::Table(_) => self.begins(&entry.spots.value, '{'),

@@ -1,4 +1,5 @@
-//! A file's text parsed: its values with their places, or the parser's complaint in words for somebody who cannot program.
+//! A file's text parsed: its values with their places, or the parser's complaint in words for somebody who cannot
+//! program.
 
 use chrono::{FixedOffset, NaiveDate, NaiveTime};
 use toml::Spanned;
@@ -92,24 +93,24 @@ const PLAIN: &[(&str, &str, &str)] = &[
     ("literal string", NOT_CLOSED, CLOSE_IT),
     (
         "must be quoted",
-        "this is neither a text in quotes nor a date, a number, true or false",
-        "put words and codes in straight quotes, as in \"rn-07\"; numbers and dates stand alone, without a unit",
+        "expected a text in quotes, a date, a number, true or false",
+        "put words and codes in straight quotes, such as \"rn-07\"; write numbers and dates without quotes or units",
     ),
-    ("key with no value", "the equals sign or the value is missing here", "write key = value on one line"),
+    ("key with no value", "the equals sign or the value is missing", "write key = value on one line"),
     (
         "unexpected key or value",
-        "something stands behind the value",
-        "one value to a line: a point in a number, not a comma; a note begins with #",
+        "extra characters after the value",
+        "write one value per line, with a decimal point, not a comma; a comment begins with #",
     ),
     ("unclosed", "a bracket is not closed", "add the missing ] or }"),
-    ("duplicate key", "this stands twice in the file", "keep the one that is true"),
-    ("invalid date", "there is no such day", "look at the calendar and write the day it was, as 2026-11-23"),
-    ("invalid time", "this is no time", "write hours and minutes with a colon, as 2026-11-23T18:40:00-06:00"),
-    ("cannot be empty", "the name of the key is missing before the equals sign", "write key = value"),
-    ("invalid boolean", "this is neither true nor false", "write true or false, without quotes"),
+    ("duplicate key", "this key is given twice", "keep the correct one"),
+    ("invalid date", "this date does not exist", "check the calendar; write it as 2026-11-23"),
+    ("invalid time", "this is not a time", "write hours and minutes with a colon, as in 2026-11-23T18:40:00-06:00"),
+    ("cannot be empty", "the key before the equals sign is missing", "write key = value"),
+    ("invalid boolean", "expected true or false", "write true or false, without quotes"),
     (
         "escape",
-        "a backslash inside a text stands for something else",
+        "a backslash has a special meaning inside double quotes",
         "leave the backslash out, or put the text in single quotes",
     ),
 ];
@@ -117,7 +118,7 @@ const PLAIN: &[(&str, &str, &str)] = &[
 const NOT_CLOSED: &str = "a text is not closed: its quote at the end is missing";
 const CLOSE_IT: &str = "add the same quote that opens it, on the same line";
 
-/// The fault and its correction, in plain words.
+/// The fault and the remedy, in plain words.
 ///
 /// ```text
 /// invalid basic string, expected `"`   ->   a text is not closed: its quote at the end is missing
@@ -128,8 +129,8 @@ pub(super) fn plain(message: &str) -> (String, String) {
     match PLAIN.iter().find(|(words, ..)| fault.contains(words)) {
         Some((_, fault, help)) => ((*fault).to_owned(), (*help).to_owned()),
         None => (
-            format!("this cannot be read: {message}"),
-            "mend the marked place: key = value, texts in quotes, dates and numbers without".to_owned(),
+            format!("cannot read this: {message}"),
+            "correct the marked place: key = value, text in quotes, dates and numbers without quotes".to_owned(),
         ),
     }
 }
@@ -145,9 +146,9 @@ mod tests {
     #[test]
     fn says_what_is_meant() {
         check("invalid basic string, expected `\"`", "a text is not closed");
-        check("string values must be quoted, expected literal string", "this is neither");
-        check("invalid date, expected day between 01 and 28", "there is no such day");
+        check("string values must be quoted, expected literal string", "expected a text");
+        check("invalid date, expected day between 01 and 28", "this date does not exist");
         check("missing escaped value, expected `b`", "a backslash");
-        check("something new", "this cannot be read: something new");
+        check("something new", "cannot read this: something new");
     }
 }

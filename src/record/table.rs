@@ -14,7 +14,7 @@ use crate::word::Word;
 /// The places of a record's keys, so that a later check can point at one: table, key, span.
 pub type Spans = Vec<(&'static str, &'static str, Span)>;
 
-/// The limits of a number: possible and likely.
+/// The possible and the usual range of a number.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Limits {
     /// Outside of these it cannot be.
@@ -87,13 +87,13 @@ impl<'a> Table<'a> {
         Some(text)
     }
 
-    /// Looks for what does not belong in a free text.
+    /// Finds what a free text must not contain.
     fn inspect(&mut self, name: &str, text: &str) {
         if text.chars().any(|c| text::is_unprintable(c) && !matches!(c, '\n' | '\r' | '\t')) {
             self.add(
                 Rule::ControlCharacters,
                 name,
-                format!("`{name}` holds characters that cannot be seen"),
+                format!("`{name}` contains invisible characters"),
                 "type the text again",
             );
         }
@@ -101,8 +101,8 @@ impl<'a> Table<'a> {
             self.add(
                 Rule::PrivateData,
                 name,
-                format!("`{name}` holds what looks like {what}"),
-                "take it out; records hold codes, never names or numbers of people",
+                format!("`{name}` contains what looks like {what}"),
+                "remove it; records contain codes, never the names or numbers of people",
             );
             // Findings go into logs, and so would the text.
             if let Some(problem) = self.problems.last_mut() {
@@ -231,7 +231,7 @@ impl<'a> Table<'a> {
                 Rule::UnlikelyNumber,
                 name,
                 format!("`{name}` of {number} {unit} is unlikely"),
-                format!("usual are {} to {} {unit}; look whether a digit slipped", likely.0, likely.1),
+                format!("the usual range is {} to {} {unit}; check for a slipped digit", likely.0, likely.1),
             );
         }
         Some(number)
@@ -351,7 +351,7 @@ impl<'a> Table<'a> {
         std::mem::take(&mut self.spans)
     }
 
-    /// Reports the keys that nobody asked for, and hands over all problems.
+    /// Reports the unknown keys, and hands over all problems.
     pub(super) fn finish(mut self, problems: &mut Vec<Problem>) {
         self.report_unknown_keys();
         problems.append(&mut self.problems);
@@ -361,17 +361,17 @@ impl<'a> Table<'a> {
         self.fields
     }
 
-    /// Reports the keys that nobody asked for. Called once, after every field was asked for.
+    /// Reports the unknown keys. Called once, after every field was asked for.
     pub fn report_unknown_keys(&mut self) {
         let Some(keys) = self.keys else { return };
         let mut unknown = Vec::new();
         for (name, entry) in keys.entries().filter(|(name, _)| !self.known.contains(&name.as_str())) {
             let help = match nearest(name, self.known.iter().copied()) {
                 Some(known) => format!("did you mean `{known}`?"),
-                None => format!("known here are {}", either(&self.known)),
+                None => format!("use {}", either(&self.known)),
             };
             let shown = text::cut(&text::visible(name), 60);
-            unknown.push((name, &entry.spots.key, format!("there is no key `{shown}` here"), help));
+            unknown.push((name, &entry.spots.key, format!("unknown key `{shown}`"), help));
         }
         for (name, span, message, help) in unknown {
             self.add_of(Rule::UnknownKey, name, span, message, help);

@@ -11,7 +11,7 @@ use crate::problem::Rule;
 use crate::text::{self, either, nearest};
 use crate::word::Word;
 
-/// Whole numbers up to here are exact as a float.
+/// The largest whole number up to which a float is exact.
 const LARGEST_WHOLE: f64 = 9_007_199_254_740_992.0;
 
 impl Table<'_> {
@@ -42,11 +42,11 @@ impl Table<'_> {
             return Some(known);
         }
         let help = match nearest(word, W::WORDS.iter().copied()) {
-            Some(known) => format!("did you mean \"{known}\"? It takes {}", either(W::WORDS)),
-            None => format!("it takes {}", either(W::WORDS)),
+            Some(known) => format!("did you mean \"{known}\"? Use {}", either(W::WORDS)),
+            None => format!("use {}", either(W::WORDS)),
         };
         let shown = text::cut(&text::visible(word), 60);
-        self.add_of(Rule::UnknownWord, name, given.span, format!("\"{shown}\" is no word for `{name}`"), help);
+        self.add_of(Rule::UnknownWord, name, given.span, format!("\"{shown}\" is not a choice for `{name}`"), help);
         None
     }
 
@@ -54,8 +54,8 @@ impl Table<'_> {
     pub(super) fn whole_of(&mut self, name: &str, given: &Given) -> Option<i64> {
         match given.value {
             Value::Number(number) if number.abs() > LARGEST_WHOLE => {
-                let message = format!("`{name}` cannot be so large a number");
-                self.add_of(Rule::ImpossibleNumber, name, given.span, message, "write what was counted");
+                let message = format!("`{name}` is too large a number");
+                self.add_of(Rule::ImpossibleNumber, name, given.span, message, "write the count");
                 None
             }
             Value::Number(number) if number.fract() == 0.0 => Some(*number as i64),
@@ -67,8 +67,8 @@ impl Table<'_> {
         match given.value {
             Value::Number(number) if number.is_finite() => Some(*number),
             Value::Number(_) => {
-                let message = format!("`{name}` is no number that can be measured");
-                let help = "write what was measured, or leave the key out";
+                let message = format!("`{name}` is not a finite number");
+                let help = "write the measurement, or leave the key out";
                 self.add_of(Rule::ImpossibleNumber, name, given.span, message, help);
                 None
             }
@@ -78,8 +78,8 @@ impl Table<'_> {
 
     pub(super) fn date_of(&mut self, name: &str, day: NaiveDate) -> NaiveDate {
         if !day::is_date_of_care(day) {
-            let help = "dates run from 1990-01-01 to 2199-12-31; look at the year";
-            self.add(Rule::NotADateOfCare, name, format!("{day} is no date of care"), help);
+            let help = "dates run from 1990-01-01 to 2199-12-31; check the year";
+            self.add(Rule::NotADateOfCare, name, format!("{day} is outside the range of dates"), help);
         }
         day
     }

@@ -7,12 +7,12 @@ use crate::place::Place;
 use crate::problem::{Level, Problem, Severities};
 use crate::word::Word;
 
-/// What is wrong in the records.
+/// The faults of the records.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct CheckReport {
     /// Each finding, by file and line.
     pub findings: Vec<Finding>,
-    /// How many of each level.
+    /// The number of each level.
     pub counts: Counts,
 }
 
@@ -29,9 +29,9 @@ pub struct Finding {
     pub line: Option<usize>,
     /// The character in the line, where it is known.
     pub column: Option<usize>,
-    /// What is wrong.
+    /// The fault.
     pub message: String,
-    /// What to write or do instead.
+    /// The correction.
     pub help: String,
     /// Other places that belong to it.
     pub related: Vec<Related>,
@@ -46,7 +46,7 @@ pub struct Related {
     pub line: Option<usize>,
 }
 
-/// How many of each level.
+/// The number of findings of each level.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Counts {
     /// The record cannot be used.

@@ -1,4 +1,4 @@
-//! What an import did, or would do, counted for each patient.
+//! The result of an import, or of a dry run, counted for each patient.
 
 use std::collections::BTreeMap;
 
@@ -8,18 +8,18 @@ use crate::day::Period;
 use crate::entry::import::{Done, OwnerPlan, Plan, Written};
 use crate::event::Kind;
 
-/// What was imported of one patient, or of one of the staff.
+/// The result for one patient, or one of the staff.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Imported {
     /// The code.
     pub code: String,
-    /// How many new records of each kind, the log itself apart.
+    /// The number of new records of each kind, the log itself apart.
     pub kinds: BTreeMap<Kind, usize>,
     /// The first and the last day of the new records.
     pub days: Option<(NaiveDate, NaiveDate)>,
-    /// So many rows were on file already.
+    /// The number of rows already on file.
     pub on_file: usize,
-    /// So many rows nobody filled in.
+    /// The number of rows that were not filled in.
     pub not_filled_in: usize,
     /// The records on file that say more now.
     pub added_to: Vec<String>,
@@ -29,7 +29,7 @@ pub struct Imported {
     pub files: Vec<String>,
 }
 
-/// What was imported, patient by patient; with nothing done yet, what would be.
+/// The result for each patient; of a plan that is not carried out, the expected one.
 pub fn imported(plan: &Plan, done: Option<&Done>) -> Vec<Imported> {
     let mut written = done.map(|done| done.written.iter());
     plan.owners
@@ -75,7 +75,7 @@ impl Imported {
         imported
     }
 
-    /// How many new records, the log itself apart.
+    /// The number of new records, the log itself apart.
     pub fn records(&self) -> usize {
         self.kinds.values().sum()
     }

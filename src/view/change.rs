@@ -1,4 +1,4 @@
-//! What is said while a file on file is changed: whom it is about, what is different, and what that did to the schedule.
+//! The words around the change of a file: its patient, the differences, and their effect on the schedule.
 
 use super::{Look, due, grade, hanging, paragraph};
 use crate::entry::Changed;
@@ -7,7 +7,7 @@ use crate::report::due::Row;
 use crate::score::{Assessment, CAUTION};
 use crate::text::visible;
 
-/// Whom and what it is about.
+/// The patient and the record.
 ///
 /// ```
 /// # use exitsite::{event::EventName, view::change::whom};
@@ -21,12 +21,12 @@ pub(crate) fn whom(code: &str, name: EventName) -> String {
     format!("{code} · {} of {}{time}{n}", name.kind, name.date)
 }
 
-/// What is different, a line for each key.
+/// The differences, a line for each key.
 pub(crate) fn changes(changed: &[Changed], look: Look) -> String {
     changed.iter().map(|changed| hanging(look, &format!("  {}", changed.words()), "    ")).collect()
 }
 
-/// What it did to the schedule, a line for each exit site.
+/// The effect on the schedule, a line for each exit site.
 pub(crate) fn schedule(before: &[Row], after: &[Row], look: Look) -> String {
     let line = |row: &Row| {
         let was = before.iter().find(|was| was.exit() == row.exit()).map(|was| due::state(was));
@@ -46,7 +46,7 @@ pub(crate) fn schedule(before: &[Row], after: &[Row], look: Look) -> String {
     after.iter().map(line).chain(gone).collect()
 }
 
-/// How the site scores in a corrected record, with what a score can not say.
+/// The score of a corrected record, with the limits of a score.
 pub(crate) fn score(score: &Assessment, look: Look) -> (String, String) {
     (hanging(look, &format!("  {}", grade::short(score)), "    "), paragraph(look, CAUTION))
 }

@@ -1,6 +1,8 @@
-//! The findings of `check` for a person: one plain sentence, then the place in the file, then what to do.
+//! The findings of `check` for a person: first the patients who cannot be judged, then each fault with its place in the
+//! file and what to do.
 
 use std::cmp::Reverse;
+use std::collections::BTreeSet;
 use std::fmt;
 
 use miette::{
@@ -11,13 +13,17 @@ use miette::{
 use super::{Look, hanging, paragraph, words};
 use crate::check::Fresh;
 use crate::place::{Excerpt, Place};
+use crate::policy::FILE as POLICY;
 use crate::problem::{Level, Problem, Rule, Severities};
 use crate::report::check::Counts;
-use crate::text::{count, visible};
+use crate::text::{count, in_sentences, visible};
 use crate::word::Word;
 
-/// So many findings are printed; nobody reads on.
+/// Most findings that are printed.
 const MOST: usize = 200;
+
+/// Most patients that the first sentence names.
+const MOST_NAMED: usize = 10;
 
 /// The findings, and how many of each level. `paths` are those that were asked about; none for all that there is.
 pub(crate) fn check(
@@ -27,35 +33,22 @@ pub(crate) fn check(
     paths: &[String],
     look: Look,
 ) -> String {
-    let theme = if look.color { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
+    let mut theme = if look.color { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
+    let levels = [Level::Error, Level::Warning, Level::Note].map(|level| format!("{level}:"));
+    [theme.characters.error, theme.characters.warning, theme.characters.advice] = levels;
     let handler = GraphicalReportHandler::new_themed(theme)
         .with_width(look.width.max(40))
         .with_word_separator(textwrap::WordSeparator::Custom(words))
         .with_break_words(false)
         .with_links(false)
         .without_cause_chain();
-    let mut out = String::new();
+    let mut out = first_of_all(problems, look);
     let shown = worst(problems, severities);
     let more = problems.len() - shown.len();
     for problem in shown {
-        let level = severities.level(problem.rule);
-        let place = place(&problem.place);
-        out.push_str(&hanging(
-            look,
-            &format!("{level}: {place}: {} [{}]", visible(&problem.message), problem.rule.word()),
-            "  ",
-        ));
-        let shown = Shown { problem, level };
+        let shown = Shown { problem, level: severities.level(problem.rule) };
         // Writing into a text does not fail.
-        if problem.place.excerpt.is_some() {
-            let mut excerpt = String::new();
-            _ = handler.render_report(&mut excerpt, &shown);
-            out.extend(
-                excerpt.lines().skip_while(|line| !line.contains('╭')).map(|line| format!("{}\n", line.trim_end())),
-            );
-        } else {
-            out.push_str(&hanging(look, &format!("  help: {}", visible(&problem.help)), "        "));
-        }
+        _ = handler.render_report(&mut out, &shown);
         for related in &problem.related {
             out.push_str(&hanging(look, &format!("  see also {}", self::place(related)), "    "));
         }
@@ -82,6 +75,29 @@ pub(crate) fn fresh(parts: &[Fresh], look: Look) -> String {
     parts.iter().map(|part| paragraph(look, line(part))).collect()
 }
 
+/// The patients who cannot be judged, before everything else; nothing where all can.
+fn first_of_all(problems: &[Problem], look: Look) -> String {
+    let unusable = problems.iter().filter(|problem| problem.makes_unusable()).map(|problem| &problem.place.file);
+    let files: BTreeSet<&str> = unusable.map(String::as_str).collect();
+    let patients: BTreeSet<&str> =
+        files.iter().filter_map(|file| file.strip_prefix("patients/")?.split('/').next()).collect();
+    let sentence = match (files.contains(POLICY), patients.len()) {
+        (true, _) => format!("Cannot read {POLICY}. Correct it first: no patient can be judged until then."),
+        (false, 0) => return String::new(),
+        (false, n) => {
+            let patients: Vec<String> = patients.iter().take(MOST_NAMED).map(|code| visible(code)).collect();
+            let rest = if n > MOST_NAMED { format!(" and {} more", n - MOST_NAMED) } else { String::new() };
+            format!(
+                "Cannot read {} of {}{rest}. Correct {} first: the due list is not complete until then.",
+                if files.len() == 1 { "a file" } else { "files" },
+                patients.join(", "),
+                if files.len() == 1 { "it" } else { "them" }
+            )
+        }
+    };
+    format!("{}\n", paragraph(look, &sentence))
+}
+
 /// The findings that are printed, in their order: all, or the worst of them.
 fn worst<'a>(problems: &'a [Problem], severities: &Severities) -> Vec<&'a Problem> {
     let mut order: Vec<usize> = (0..problems.len()).collect();
@@ -95,8 +111,8 @@ fn summary(counts: &Counts, paths: &[String], look: Look) -> String {
     if *counts == Counts::default() {
         let paths: Vec<String> = paths.iter().map(|path| visible(path)).collect();
         return match paths.is_empty() {
-            true => "Nothing is wrong in the records.\n".to_owned(),
-            false => paragraph(look, &format!("Nothing is wrong in {}; nothing else was looked at.", paths.join(", "))),
+            true => "No problems found in the records.\n".to_owned(),
+            false => paragraph(look, &format!("No problems found in {}. Nothing else was checked.", paths.join(", "))),
         };
     }
     let parts: Vec<String> = [(counts.error, "error"), (counts.warning, "warning"), (counts.note, "note")]
@@ -104,10 +120,10 @@ fn summary(counts: &Counts, paths: &[String], look: Look) -> String {
         .filter(|(n, _)| *n > 0)
         .map(|(n, what)| count(n as i64, what))
         .collect();
-    format!("{}. `exitsite check --explain RULE` says why a rule is there.\n", parts.join(", "))
+    format!("{}. `exitsite check --explain RULE` explains a rule.\n", parts.join(", "))
 }
 
-/// Why one rule is there.
+/// The reason for one rule.
 pub(crate) fn explain(rule: Rule, look: Look) -> String {
     format!("{} ({})\n{}", rule.word(), rule.level(), paragraph(look, rule.why()))
 }
@@ -132,7 +148,9 @@ struct Shown<'a> {
 
 impl fmt::Display for Shown<'_> {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        out.write_str(&visible(&self.problem.message))
+        let message = in_sentences(&[&visible(&self.problem.message)]);
+        let place = place(&self.problem.place);
+        write!(out, "{place}: {} [{}]", message.trim_end_matches('.'), self.problem.rule.word())
     }
 }
 
@@ -148,11 +166,11 @@ impl Diagnostic for Shown<'_> {
     }
 
     fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
-        Some(Box::new(visible(&self.problem.help)))
+        Some(Box::new(in_sentences(&[&visible(&self.problem.help)])))
     }
 
     fn source_code(&self) -> Option<&dyn SourceCode> {
-        Some(&self.problem.place)
+        self.problem.place.excerpt.as_ref().map(|_| &self.problem.place as &dyn SourceCode)
     }
 
     fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {

@@ -1,4 +1,4 @@
-//! What is said while a record is written: whom it is about, what it will say, and what it did.
+//! The words around the writing of a record: its patient, its content, and its effect.
 
 use chrono::NaiveDate;
 
@@ -18,7 +18,7 @@ use crate::signal::Urgency;
 use crate::teaching::Standing;
 use crate::text::visible;
 
-/// Whom it is about, since a swapped code is the commonest slip.
+/// The patient of a record, since a swapped code is the commonest slip.
 ///
 /// ```text
 /// P-014 · POD 113 · right-upper · last change yesterday 18:55 by p014-spouse
@@ -80,23 +80,23 @@ pub(crate) fn open_today(rows: &[Row], look: Look) -> String {
     if said.is_empty() { String::new() } else { hanging(look, &format!("  {}", said.join("; ")), "    ") }
 }
 
-/// What a record will say, its time in full.
+/// A new record in words, its time in full.
 pub(crate) fn record(book: &Book, event: &Event, look: Look) -> String {
     let mut out = hanging(look, &sentence(book, event), "  ");
     if event.site().is_some_and(|site| site.is_none_noted()) {
-        out.push_str(&paragraph(look, "The site: all nine were looked at, and there was nothing."));
+        out.push_str(&paragraph(look, "Exit site: all nine findings assessed, none present."));
     }
     if let Fact::Log(log) = event.fact
         && log.complete
         && !changes_between(book, log.from, log.through)
     {
-        let words = "The log holds no change: what fell due on its days was missed. If not everything was written down, it is not complete.";
+        let words = "The log has no change, so changes due on its days count as missed. If the household did not write everything down, the log is not complete.";
         out.push_str(&paragraph(look, words));
     }
     out
 }
 
-/// Whether a change of these days is on file.
+/// True if a change of these days is on file.
 fn changes_between(book: &Book, from: NaiveDate, through: NaiveDate) -> bool {
     let is_there = |event: &Event| {
         let day = event.when.care_day;
@@ -117,7 +117,7 @@ pub(crate) fn brief(book: &Book, event: &Event) -> String {
     format!("{at}  {} by {}{exit}{says}", event.name.kind, visible(&event.by))
 }
 
-/// What a record on file says, its time in full.
+/// A record on file in words, its time in full.
 pub(crate) fn on_file(book: &Book, event: &Event, look: Look) -> String {
     hanging(look, &format!("  on file: {}", sentence(book, event)), "    ")
 }
@@ -125,7 +125,7 @@ pub(crate) fn on_file(book: &Book, event: &Event, look: Look) -> String {
 fn sentence(book: &Book, event: &Event) -> String {
     let at = match At::of(&event.when, &book.calendar) {
         At::Time(time) => time.format("%A %Y-%m-%d %H:%M (%:z)").to_string(),
-        At::Day(day) => format!("{}, the time not known,", day.format("%A %Y-%m-%d")),
+        At::Day(day) => format!("{}, time unknown,", day.format("%A %Y-%m-%d")),
     };
     let exit = event.exit.as_ref().map(|exit| format!(", exit {}", visible(exit))).unwrap_or_default();
     let words = super::event::facts(event);
@@ -134,19 +134,19 @@ fn sentence(book: &Book, event: &Event) -> String {
     format!("{} on {at} by {}, {}{exit}{says}{note}", event.name.kind, visible(&event.by), event.telling)
 }
 
-/// What there is to say after something was written.
+/// The answer after something was written.
 pub(crate) struct Answer<'a> {
     /// The files.
     pub files: &'a [String],
-    /// How the site scores.
+    /// The score of the site.
     pub score: Option<&'a Assessment>,
-    /// How far the learner of a checkoff is.
+    /// The progress of the learner of a checkoff.
     pub taught: Option<&'a (Learner, Standing)>,
-    /// Where the patient stands.
+    /// The patient's rows of the due list.
     pub rows: &'a [Row],
 }
 
-/// What a record did: the score, how far somebody is taught, where the patient stands now, and the line that takes it back.
+/// The effect of a record: score, progress of a learner, next change, and the line that takes it back.
 pub(crate) fn effect(book: &Book, answer: &Answer, look: Look) -> String {
     let Answer { files, score, taught, rows } = *answer;
     let mut out = String::new();
@@ -183,7 +183,7 @@ pub(crate) fn rows(rows: &[Row], look: Look) -> String {
     due_list::rows(rows, look)
 }
 
-/// Who can be called.
+/// The people who can be called.
 pub(crate) fn household(book: &Book) -> String {
     let caregiver = |caregiver: &Caregiver| match &caregiver.relation {
         Some(relation) => format!("{} ({})", caregiver.code, visible(relation)),
@@ -198,12 +198,12 @@ pub(crate) fn question(question: &str, look: Look) -> String {
     format!("{}>", hanging(look, question, "  "))
 }
 
-/// What a walk came to.
+/// The result of a walk.
 pub(crate) fn summary(sentences: &str, look: Look) -> String {
     hanging(look, sentences, "  ")
 }
 
-/// Where an exit site stands, as a sentence.
+/// The state of an exit site as a sentence.
 pub(crate) fn standing(row: &Row) -> String {
     let due_on = row.site().and_then(|site| site.due.due_on);
     let on = || due_on.map(|day| day.format("%a %Y-%m-%d").to_string()).unwrap_or_default();
@@ -217,7 +217,7 @@ pub(crate) fn standing(row: &Row) -> String {
     }
 }
 
-/// That another patient may be meant, who is never named: the person at the bed knows who it is.
+/// The doubt that another patient is meant, who is never named: the person at the bed knows who it is.
 pub(crate) fn swapped(code: &str) -> String {
     format!("{code} has nothing due today. Is this the right patient?")
 }

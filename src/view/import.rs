@@ -1,4 +1,4 @@
-//! What an import says: what keeps it from being done, what was done, and how it is taken back.
+//! The answer of an import: the faults that refuse it, its result, and the way to take it back.
 
 use super::entry::standing;
 use super::{Look, hanging};
@@ -6,7 +6,7 @@ use crate::entry::import::{Plan, Question, Remark, Slip};
 use crate::event::Kind;
 use crate::report::due::Row;
 use crate::report::import::Imported;
-use crate::text::{count, visible};
+use crate::text::{count, in_sentences, visible};
 
 /// Most files that an answer names.
 const MOST_FILES: usize = 12;
@@ -14,7 +14,7 @@ const MOST_FILES: usize = 12;
 /// Most lines of a list; the rest are counted.
 const MOST_LINES: usize = 200;
 
-/// Why a file was not imported, each row in its place; nothing was written.
+/// The faults of a file that was not imported, each with its row.
 ///
 /// A line for each, never wrapped: it is looked for, and sorted.
 pub(crate) fn not_imported(file: &str, plan: &Plan) -> String {
@@ -22,26 +22,26 @@ pub(crate) fn not_imported(file: &str, plan: &Plan) -> String {
     let file = visible(file);
     if !plan.slips.is_empty() {
         let places = count(plan.slips.len() as i64, "place");
-        lines.push(format!("exitsite: {file} has {places} to mend; nothing was written"));
+        lines.push(format!("exitsite: {file} has {places} to correct. Nothing was written."));
         lines.extend(first(plan.slips.iter().map(slip_words), plan.slips.len()));
     }
     if !plan.questions.is_empty() {
-        let pairs = count(plan.pairs as i64, "pair");
-        lines.push(format!("exitsite: {file} has {pairs} that are perhaps the same; nothing was written"));
+        let pairs = count(plan.pairs as i64, "possible duplicate");
+        lines.push(format!("exitsite: {file} has {pairs}. Nothing was written."));
         lines.extend(first(plan.questions.iter().map(question_words), plan.pairs));
         lines.push(DECIDE.to_owned());
     }
     lines.join("\n") + "\n"
 }
 
-/// What is decided about rows that are perhaps the same, and how.
-const DECIDE: &str = "Decide in a column named same, then import again: write same where it is the same (what the row says beyond it is added to the record on file), another where both happened.";
+/// The decision about possible duplicates, and its column.
+const DECIDE: &str = "Decide in a column named same, then import again: same for a duplicate (anything new in the row is added to the record on file), another if both happened.";
 
 fn slip_words(slip: &Slip) -> String {
     let line = slip.line.map(|line| format!("line {line}: ")).unwrap_or_default();
     let column = slip.column.as_ref().map(|column| format!("{column}: ")).unwrap_or_default();
     let value = slip.value.as_ref().map(|value| format!("\"{value}\": ")).unwrap_or_default();
-    format!("  {line}{column}{value}{}", visible(&slip.message))
+    format!("  {line}{column}{value}{}", in_sentences(&[&visible(&slip.message)]))
 }
 
 fn question_words(question: &Question) -> String {
@@ -50,10 +50,10 @@ fn question_words(question: &Question) -> String {
         (None, Some(line)) => format!("{} (line {line})", question.other),
         (None, None) => question.other.clone(),
     };
-    format!("  line {}: {}, perhaps the same as {other}", question.line, question.row)
+    format!("  line {}: {}: possible duplicate of {other}", question.line, question.row)
 }
 
-/// What is to be looked at, a line for each.
+/// Remarks, a line for each.
 pub(crate) fn remarks(remarks: &[Remark]) -> String {
     let words = |remark: &Remark| {
         let line = remark.line.map(|line| format!("line {line}: ")).unwrap_or_default();
@@ -68,13 +68,13 @@ fn first(lines: impl Iterator<Item = String>, all: usize) -> impl Iterator<Item 
     lines.take(MOST_LINES).chain((rest > 0).then(|| format!("  and {rest} more")))
 }
 
-/// What would be imported.
+/// The result of a dry run.
 pub(crate) fn would_import(imported: &[Imported], look: Look) -> String {
     let sentences: String = imported.iter().map(|of| hanging(look, &sentence(of, false), "  ")).collect();
     format!("{sentences}Nothing was written.\n")
 }
 
-/// What was imported, how the exit sites stand now, and how it is taken back.
+/// The result, the state of the exit sites, and the way to take it back.
 pub(crate) fn imported(imported: &[Imported], rows: &[Row], entered_at: &str, look: Look) -> String {
     let mut out = String::new();
     for of in imported {
@@ -88,16 +88,16 @@ pub(crate) fn imported(imported: &[Imported], rows: &[Row], entered_at: &str, lo
     }
     let files: Vec<&String> = imported.iter().flat_map(|of| &of.files).collect();
     if !files.is_empty() {
-        out.push_str(&hanging(look, "To take one back: exitsite void FILE --why \"…\", with FILE one of", "  "));
+        out.push_str(&hanging(look, "To take one back: exitsite void FILE --why \"…\", where FILE is one of", "  "));
         files.iter().take(MOST_FILES).for_each(|file| out.push_str(&format!("  {file}\n")));
         if files.len() > MOST_FILES {
             let rest = files.len() - MOST_FILES;
-            out.push_str(&hanging(look, &format!("  and {rest} more, all with {entered_at} under [entered]"), "    "));
+            out.push_str(&hanging(look, &format!("  and {rest} more; all have {entered_at} under [entered]"), "    "));
         }
     }
     let added: Vec<&String> = imported.iter().flat_map(|of| &of.added_to).collect();
     if !added.is_empty() {
-        out.push_str("Added to, with an [[amended]] row that says so; `git diff` shows it:\n");
+        out.push_str("Added to these, each with an [[amended]] row; `git diff` shows it:\n");
         first(added.iter().map(|file| format!("  {file}")), added.len()).for_each(|line| out.push_str(&(line + "\n")));
     }
     out
@@ -111,9 +111,9 @@ fn sentence(of: &Imported, is_done: bool) -> String {
         Some((from, through)) => {
             let kinds: Vec<String> = of.kinds.iter().map(|(kind, n)| kinds(*kind, *n)).collect();
             let begin = if is_done { "Imported" } else { "Would import" };
-            parts.push(format!("{begin} {records} of {code} from {from} to {through}: {}", kinds.join(", ")));
+            parts.push(format!("{begin} {records} for {code}, {from} to {through}: {}", kinds.join(", ")));
         }
-        None => parts.push(format!("Nothing new of {code}")),
+        None => parts.push(format!("Nothing new for {code}")),
     }
     if !of.added_to.is_empty() {
         parts.push(format!("added to {} on file", count(of.added_to.len() as i64, "record")));
@@ -121,9 +121,9 @@ fn sentence(of: &Imported, is_done: bool) -> String {
     parts.push(format!("already on file: {}", of.on_file));
     parts.push(format!("not filled in: {}", of.not_filled_in));
     match of.log {
-        Some((days, true)) => parts.push(format!("log of {} to {} read in before", days.from, days.to)),
-        Some((days, false)) if is_done => parts.push(format!("log of {} to {} read in", days.from, days.to)),
-        Some((days, false)) => parts.push(format!("log of {} to {} would be read in", days.from, days.to)),
+        Some((days, true)) => parts.push(format!("log of {} to {} already on file", days.from, days.to)),
+        Some((days, false)) if is_done => parts.push(format!("log of {} to {} recorded", days.from, days.to)),
+        Some((days, false)) => parts.push(format!("log of {} to {} would be recorded", days.from, days.to)),
         None => {}
     }
     format!("{}.", parts.join("; "))

@@ -98,7 +98,7 @@ fn a_phase_of_a_year_that_is_a_slip_makes_everybody_unusable() {
     assert_eq!(said.status, 3, "{}", said.stderr);
     let report: Value = serde_json::from_str(&said.stdout).unwrap();
     assert_eq!(report["rows"][0]["state"], "unusable");
-    assert!(said.stderr.contains("is no date of care"), "{}", said.stderr);
+    assert!(said.stderr.contains("is outside the range of dates"), "{}", said.stderr);
 }
 
 #[test]

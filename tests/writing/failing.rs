@@ -239,7 +239,7 @@ fn what_an_import_added_is_taken_back_with_its_new_records() {
         let strace: Vec<&str> = strace.iter().map(String::as_str).collect();
         let (status, report, error) = said(&told.command(&strace, kept.path()).output().unwrap());
         assert_eq!((status, report.as_str(), error.lines().count()), (Some(2), "", 1), "{inject}: {error}");
-        assert!(error.contains("nothing was written") || error.contains("no row was imported"), "{inject}: {error}");
+        assert!(error.contains("nothing was written") || error.contains("No row was imported"), "{inject}: {error}");
         assert_eq!(tree(kept.path()), before, "{inject}");
         told.command(&[], kept.path()).output().unwrap();
         told.is_whole(kept.path());
@@ -250,8 +250,8 @@ fn what_an_import_added_is_taken_back_with_its_new_records() {
     let strace: Vec<&str> = strace.iter().map(String::as_str).collect();
     let (status, _, error) = said(&told.command(&strace, kept.path()).output().unwrap());
     assert_eq!(status, Some(2), "{error}");
-    assert!(error.contains(&format!("the additions to {YEAR}/2025-11-11T1840-change.toml, ")), "{error}");
-    assert!(error.contains("run it again to complete the work"), "{error}");
+    assert!(error.contains(&format!("The additions to {YEAR}/2025-11-11T1840-change.toml, ")), "{error}");
+    assert!(error.contains("Run it again to complete the import"), "{error}");
     assert_eq!(told.is_whole_so_far(kept.path()), 4);
     told.command(&[], kept.path()).output().unwrap();
     told.is_whole(kept.path());

@@ -103,14 +103,14 @@ impl Amending<'_> {
                 typed => Some(key.typed(&choices[pick(&choices, typed)?].word, self.correction.clock())?),
             };
             match value.as_ref() == was {
-                true => Err("That is what it says already. Type another value, or < for another field.".to_owned()),
+                true => Err("It already says that. Type another value, or < for another field.".to_owned()),
                 false => Ok((key.name.clone(), value)),
             }
         };
         self.questions.ask(&question, Enter::Asks, read)
     }
 
-    /// Why the record can never be written so.
+    /// The reason why the record can never be written so.
     fn refused(&self, wishes: &[Wish]) -> Option<Failure> {
         let by = self.correction.standing.values.text("by").unwrap_or_default().to_owned();
         let stamp = Stamp { at: self.correction.clock().moment(), by, why: "not yet asked for".to_owned() };

@@ -6,8 +6,8 @@ use chrono::NaiveDate;
 
 use super::clinician::{not_a_clinician, staff};
 use super::flags::{flag, short_name, with_words};
-use super::{is_known, nobody};
 use crate::check::may_determine;
+use crate::command::consent;
 use crate::command::question::{Choice, Enter, Leave, Questions, in_words, pick};
 use crate::entry::{Book, Clock, Draft};
 use crate::event::{Kind, Subject};
@@ -55,10 +55,8 @@ impl Asking<'_> {
         let question = if is_said { name.clone() } else { format!("{name}: {about}") };
         let fits = |text: &str| {
             let answered = self.with(draft, key, text)?;
-            if let Some(Value::Date(day)) = answered.values.get(key)
-                && is_us(text)
-            {
-                self.questions.say(&format!("That is {}.", day.format(DAY)));
+            if let Some(value) = answered.values.get(key) {
+                consent::date_meant(Some(self.questions.terminal), text, value)?;
             }
             Ok(answered)
         };
@@ -89,8 +87,8 @@ impl Asking<'_> {
         let read = |text: &str| {
             let mut draft = draft.clone();
             draft.set_when(text, self.clock)?;
-            if is_us(text) {
-                self.questions.say(&format!("That is {}.", read_back(&draft)));
+            if let Some(value) = draft.values.get("at").or(draft.values.get("on")) {
+                consent::date_meant(Some(self.questions.terminal), text, value)?;
             }
             Ok(draft)
         };
@@ -115,11 +113,10 @@ impl Asking<'_> {
 
     /// Refuses an answer at its own question, where the whole record would be refused for it.
     pub(super) fn fitting(&self, draft: &Draft, key: &str, answered: Draft) -> Result<Draft, String> {
-        let code = answered.values.text(key);
-        if let ("by", Some(code)) = (key, code)
-            && !is_known(self.book, code)
-        {
-            return Err(nobody(self.book, code));
+        let code = answered.values.text(key).filter(|_| CODES.contains(&key));
+        let unknown = |code: &str| crate::check::unknown_code(self.book.program, self.book.patient.as_ref(), key, code);
+        if let Some(sentences) = code.and_then(unknown) {
+            return Err(sentences);
         }
         if let ("by", Kind::Infection, Some(code)) = (key, answered.kind, code)
             && let Some(sentence) = not_a_clinician(self.book, code, self.clock.now)
@@ -140,15 +137,9 @@ impl Asking<'_> {
         let known = refused(draft);
         let is_new = |problem: &Problem| known.iter().all(|other| other.fault() != problem.fault());
         if let Some(problem) = refused(&answered).iter().find(|problem| is_new(problem)) {
-            return Err(crate::command::consent::sentence(problem));
+            return Err(consent::sentence(problem));
         }
-        if let (Some(patient), Some(code)) = (&self.book.patient, code.filter(|_| CODES.contains(&key)))
-            && let Some((message, help)) =
-                crate::check::nobody(self.book.program, patient, key, code, self.day(&answered))
-        {
-            return Err(format!("{message}: {help}"));
-        }
-        match code.filter(|_| CODES.contains(&key)) {
+        match code {
             Some(code) => self.not_doubted(code, self.day(&answered)).map(|()| answered),
             None => Ok(answered),
         }
@@ -156,14 +147,10 @@ impl Asking<'_> {
 
     /// Asks about a code of somebody who was not with the program on a day.
     pub(super) fn not_doubted(&self, code: &str, day: NaiveDate) -> Result<(), String> {
-        let mut caregivers = self.book.patient.iter().flat_map(|patient| &patient.caregivers);
-        let person = self.book.program.people.as_ref().and_then(|people| people.get(code));
-        let is_doubted =
-            person.is_some_and(|person| !person.is_active(day)) && caregivers.all(|known| known.code != code);
-        let doubt = || crate::check::not_with_the_program(code);
-        match is_doubted && !self.is_agreed(&doubt(), "Use this code anyway?") {
-            true => Err("Type another code.".to_owned()),
-            false => Ok(()),
+        let doubt = crate::check::inactive_code(self.book.program, self.book.patient.as_ref(), code, day);
+        match doubt.is_none_or(|doubt| self.is_agreed(&doubt, "Use this code anyway?")) {
+            true => Ok(()),
+            false => Err("Type another code.".to_owned()),
         }
     }
 
@@ -342,15 +329,6 @@ impl Asking<'_> {
 /// The keys that hold the code of a person.
 const CODES: [&str; 4] = ["by", "with", "learner", "observer"];
 
-/// A date as it is read back: Monday, November 23, 2026.
-const DAY: &str = "%A, %B %-d, %Y";
-
-/// True if a date is written as in the US, `11/23` or `Nov 23`: it is read back in full.
-fn is_us(text: &str) -> bool {
-    let first = text.split_whitespace().next().unwrap_or_default();
-    text.contains('/') || first.parse::<chrono::Month>().is_ok()
-}
-
 /// The curriculum that a checkoff names, in its version, else the newest.
 pub(super) fn curriculum<'c>(curricula: &'c [Curriculum], draft: &Draft) -> Option<&'c Curriculum> {
     let name = draft.values.text("curriculum")?;
@@ -383,13 +361,4 @@ fn is_closed(shape: &Shape) -> bool {
 fn shown(n: usize, choice: &Choice) -> String {
     let about = if choice.about.is_empty() { String::new() } else { format!(" ({})", visible(&choice.about)) };
     format!("{} {}{about}", n + 1, visible(&choice.word))
-}
-
-/// The time of a draft in full: `Monday, November 23, 2026, 18:40`.
-fn read_back(draft: &Draft) -> String {
-    match (draft.values.get("at"), draft.values.get("on")) {
-        (Some(Value::Moment(moment)), _) => moment.wall.format("%A, %B %-d, %Y, %H:%M").to_string(),
-        (_, Some(Value::Date(day))) => day.format(DAY).to_string(),
-        _ => String::new(),
-    }
 }

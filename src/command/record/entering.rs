@@ -8,7 +8,7 @@ use super::doubt;
 use super::flags::{Typed, flag, short_name};
 use super::interview::{Last, Talk};
 use super::told;
-use super::{edited, fill_contact, is_known, nobody, said, telling};
+use super::{edited, fill_contact, said, telling, unknown};
 use crate::ask::effect;
 use crate::command::closing::{self, Close, Spoken};
 use crate::command::question::{Kept, Leave, Questions, stopped};
@@ -169,8 +169,8 @@ impl Entering<'_> {
         let is_asked = !self.typed.edit && (!draft.says_something() || !draft.missing().is_empty());
         let draft = if is_asked { draft } else { self.timed(draft)? };
         let draft = if self.typed.edit { edited(self.desk, self.book, self.stamped(draft)?)? } else { draft };
-        if let Some(writer) = writer.filter(|code| !is_known(self.book, code)) {
-            return Err(self.unknown_writer(writer));
+        if let Some(sentences) = writer.and_then(|code| self.unknown_writer(code)) {
+            return Err(Failure::new(sentences));
         }
         let talk = Talk::of(draft, has_when, is_asked);
         let (talk, is_wanted) = asking.interview(talk, |talk| {
@@ -259,19 +259,16 @@ impl Entering<'_> {
             true => Vec::new(),
             false => {
                 let missing = draft.missing().into_iter();
-                missing.map(|(key, about)| format!("--{} is missing: {about}", flag(&key))).collect()
+                missing.map(|(key, about)| format!("Required: --{}, {about}.", flag(&key))).collect()
             }
         };
         let by = draft.values.text("by").map(str::to_owned);
-        if let Some(by) = by.filter(|by| !is_known(self.book, by)) {
-            missing.push(format!("--by: {}", nobody(self.book, &by)));
+        if let Some(sentences) = by.and_then(|by| unknown(self.book, &by)) {
+            missing.push(format!("--by: {sentences}"));
             consent::to_be_put_right(&missing)?;
         }
         match self.writer(&draft, asked) {
-            Some(code) if !is_known(self.book, &code) => {
-                let unknown = self.unknown_writer(&code).to_string();
-                missing.push(unknown);
-            }
+            Some(code) if unknown(self.book, &code).is_some() => missing.extend(self.unknown_writer(&code)),
             Some(code) => {
                 draft.entered(&code, self.clock);
                 if draft.values.get("source").is_none() {
@@ -280,15 +277,15 @@ impl Entering<'_> {
                 }
             }
             None => {
-                missing.push("--by-entered is missing: who writes this record; or set EXITSITE_BY to your code".into())
+                missing.push("Required: --by-entered, who writes this record, or EXITSITE_BY set to your code.".into())
             }
         }
         consent::to_be_put_right(&missing)?;
         Ok(draft)
     }
 
-    fn unknown_writer(&self, code: &str) -> Failure {
-        Failure::new(format!("--by-entered (or EXITSITE_BY): {}", nobody(self.book, code)))
+    fn unknown_writer(&self, code: &str) -> Option<String> {
+        unknown(self.book, code).map(|sentences| format!("--by-entered (or EXITSITE_BY): {sentences}"))
     }
 
     /// The writer of the record: the person named, else EXITSITE_BY, else `by` if that is staff.

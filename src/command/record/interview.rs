@@ -182,9 +182,9 @@ impl Asking<'_> {
             return Ok(false);
         }
         let today = self.book.calendar.today(self.clock.now);
-        let known = |code: &str| match super::is_known(self.book, code) {
-            true => self.not_doubted(code, today).map(|()| code.to_owned()),
-            false => Err(super::nobody(self.book, code)),
+        let known = |code: &str| match super::unknown(self.book, code) {
+            None => self.not_doubted(code, today).map(|()| code.to_owned()),
+            Some(sentences) => Err(sentences),
         };
         talk.writer = self.questions.ask("Who writes this record? Your code", Enter::Asks, known)?;
         Ok(true)

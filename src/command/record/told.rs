@@ -17,7 +17,7 @@ pub(super) fn told_change(typed: &Typed, book: &Book, contact: &Draft, clock: Cl
     let by = typed.changed_by.clone().or_else(|| told_by(contact, book));
     if by.is_none() {
         let with = contact.values.text("with").unwrap_or_default();
-        wrong.push(format!("--changed-by is missing: {with} is not of the household, so who changed it"));
+        wrong.push(format!("Required: --changed-by. {with} is not of the household, so who changed it?"));
     }
     let mut change = match change_told_in(contact, &by.unwrap_or_default(), when, clock) {
         Ok(change) => change,

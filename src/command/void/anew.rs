@@ -1,4 +1,5 @@
-//! The record of a voided one written anew under another patient: first it is on file there, then the wrong one is voided,
+//! The record of a voided one written anew under another patient: first it is on file there, then the wrong one is
+//! voided,
 //! so that a run that is killed loses nothing and another run completes it.
 
 use crate::command::correction::Correction;
@@ -14,7 +15,7 @@ use crate::view::entry as view;
 
 /// A record as it will be under another patient.
 pub(in crate::command) struct Anew<'a> {
-    /// That patient's records.
+    /// The records of that patient.
     pub(in crate::command) book: Book<'a>,
     draft: Draft,
     /// The record beside them.
@@ -34,10 +35,10 @@ impl<'a> Anew<'a> {
     ) -> Result<Anew<'a>, Failure> {
         match &correction.book.owner {
             Owner::Staff(owner) => {
-                return Err(Failure::new(format!("{owner} is one of the staff; --move-to is for a patient's record")));
+                return Err(Failure::new(format!("{owner} is staff. --move-to is for a patient's record.")));
             }
             Owner::Patient(owner) if owner == code => {
-                return Err(Failure::new(format!("it is a record of {code} already; name the other patient")));
+                return Err(Failure::new(format!("It is already a record of {code}. Name the other patient.")));
             }
             Owner::Patient(_) => {}
         }
@@ -65,7 +66,7 @@ impl<'a> Anew<'a> {
         Ok(Anew { book, draft, trial })
     }
 
-    /// The same with the code of whoever writes it there.
+    /// Sets the code of whoever writes it there.
     ///
     /// # Errors
     /// It does not say when.
@@ -82,12 +83,12 @@ impl<'a> Anew<'a> {
         self.trial.already.clone().unwrap_or_else(new)
     }
 
-    /// What it says under the other patient.
+    /// The record in words under the other patient.
     pub(in crate::command) fn shown(&self, correction: &Correction) -> String {
         let look = correction.desk.look;
         let whose = self.book.owner.code();
         match (&self.trial.already, &self.trial.event) {
-            (Some(file), _) => format!("On file under {whose} already: {file}\n"),
+            (Some(file), _) => format!("Already on file under {whose}: {file}\n"),
             (None, Some(event)) => format!("Under {whose}: {}", view::record(&self.book, event, look)),
             (None, None) => String::new(),
         }

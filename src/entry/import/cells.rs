@@ -5,8 +5,8 @@
 //! P-014;2026-11-03;change;intact
 //! ```
 //!
-//! UTF-8, with or without a byte order mark, any line ends. What stands between the cells, a comma, a semicolon or a tab,
-//! is found in the header. A quote that is not closed would swallow the rows behind it, so quotes are checked first.
+//! UTF-8, with or without a byte order mark, any line ends. The separator, a comma, a semicolon or a tab, is found
+//! in the header. A quote that is not closed would swallow the rows behind it, so quotes are checked first.
 
 use crate::problem::Failure;
 use crate::text::{cut, unguarded, visible};
@@ -43,7 +43,8 @@ impl Cells {
     ///
     /// ```
     /// # use exitsite::entry::import::Cells;
-    /// let cells = Cells::read("log.csv", "\u{feff}on;note\r\n2026-11-03;\"two\r\nlines\"\r\n;\r\n2026-11-04;dry".as_bytes()).unwrap();
+    /// let cells = Cells::read("log.csv",
+    /// "\u{feff}on;note\r\n2026-11-03;\"two\r\nlines\"\r\n;\r\n2026-11-04;dry".as_bytes()).unwrap();
     /// assert_eq!(cells.header, ["on", "note"]);
     /// assert_eq!(cells.rows.iter().map(|row| row.line).collect::<Vec<_>>(), [2, 5]);
     /// assert!(Cells::read("log.csv", b"on,note\n2026-11-03,\"dry\n").unwrap_err().0.contains("line 2"));
@@ -52,7 +53,7 @@ impl Cells {
     /// # Errors
     /// It is no CSV file in UTF-8, or its header cannot be used; one sentence that names the line and what to do.
     pub fn read(file: &str, bytes: &[u8]) -> Result<Cells, Failure> {
-        let failure = |what: String| Failure::new(format!("{file}: {what}; nothing was written"));
+        let failure = |what: String| Failure::new(format!("{file}: {what}. Nothing was written."));
         let text = utf8(bytes).map_err(failure)?;
         let ends = Ends::of(text);
         let delimiter = delimiter(text);
@@ -66,7 +67,7 @@ impl Cells {
         let mut lines = Lines { text, ends: &ends, at: 0, line: 1 };
         let mut rows = Vec::new();
         for record in reader.records() {
-            let record = record.map_err(|error| failure(format!("cannot be read: {error}")))?;
+            let record = record.map_err(|error| failure(format!("cannot read this: {error}")))?;
             let start = record.position().map_or(0, |position| position.byte() as usize);
             let line = lines.of_row(start);
             // Some programs write thousands of empty cells behind the last one.
@@ -77,7 +78,7 @@ impl Cells {
             }
         }
         if rows.is_empty() {
-            return Err(failure("the file is empty; its first row names the columns".to_owned()));
+            return Err(failure("the file is empty. Its first row names the columns".to_owned()));
         }
         let mut header = rows.remove(0).cells;
         while header.last().is_some_and(String::is_empty) {
@@ -86,11 +87,11 @@ impl Cells {
         for (n, name) in header.iter().enumerate() {
             if !name.is_empty() && header[..n].contains(name) {
                 let name = cut(&visible(name), 40);
-                return Err(failure(format!("the column \"{name}\" is there twice; rename or delete one of them")));
+                return Err(failure(format!("the column \"{name}\" is there twice. Rename or delete one of them")));
             }
         }
         if rows.is_empty() {
-            return Err(failure("there is no row below the header".to_owned()));
+            return Err(failure("the file has no rows below the header".to_owned()));
         }
         Ok(Cells { header, rows })
     }
@@ -99,25 +100,28 @@ impl Cells {
 /// The text of the bytes, without a byte order mark.
 fn utf8(bytes: &[u8]) -> Result<&str, String> {
     if bytes.starts_with(&[0xff, 0xfe]) || bytes.starts_with(&[0xfe, 0xff]) {
-        return Err("this is UTF-16; save it again as \"CSV UTF-8\"".to_owned());
+        return Err("this is UTF-16. Save it again as \"CSV UTF-8\"".to_owned());
     }
     let line = |at: usize| bytes[..at].iter().filter(|byte| **byte == b'\n').count() + 1;
     if bytes.starts_with(b"PK\x03\x04") {
-        return Err("this is a workbook, no CSV; save it as \"CSV UTF-8\"".to_owned());
+        return Err("this is a workbook, not CSV. Save it as \"CSV UTF-8\"".to_owned());
     }
     if let Some(at) = bytes.iter().position(|byte| *byte == 0) {
-        return Err(format!("line {} holds a zero byte, which no text does; save it again as \"CSV UTF-8\"", line(at)));
+        return Err(format!(
+            "line {} contains a zero byte, so this is not text. Save it again as \"CSV UTF-8\"",
+            line(at)
+        ));
     }
     match std::str::from_utf8(bytes) {
         Ok(text) => Ok(text.strip_prefix('\u{feff}').unwrap_or(text)),
         Err(error) => {
             let line = line(error.valid_up_to());
-            Err(format!("line {line} holds a letter that is not UTF-8; save it again as \"CSV UTF-8\""))
+            Err(format!("line {line} contains a letter that is not UTF-8. Save it again as \"CSV UTF-8\""))
         }
     }
 }
 
-/// Where lines end: at a line feed, or at a carriage return where there is no line feed at all.
+/// The end of a line: at a line feed, or at a carriage return where there is no line feed at all.
 struct Ends(u8);
 
 impl Ends {
@@ -152,7 +156,7 @@ impl Lines<'_> {
     }
 }
 
-/// The mark that stands most often in the header, outside of quotes.
+/// The most frequent separator in the header, outside of quotes.
 fn delimiter(text: &str) -> u8 {
     let mut counts = [(b',', 0), (b';', 0), (b'\t', 0)];
     let mut is_quoted = false;
@@ -204,12 +208,12 @@ fn check_size(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
     let rows = rows.saturating_sub(1);
     if rows > MOST_ROWS {
         return Err(format!(
-            "the sheet has {rows} rows, and at most {MOST_ROWS} are imported at once; split it by month"
+            "the sheet has {rows} rows, and at most {MOST_ROWS} are imported at once. Split it by month"
         ));
     }
     if let Some((columns, line)) = Some(widest).filter(|(columns, _)| *columns > MOST_COLUMNS).or(too_long) {
         return Err(format!(
-            "line {line} has {columns} columns, and a sheet has at most {MOST_COLUMNS}; delete those that hold nothing for the records"
+            "line {line} has {columns} columns, and a sheet has at most {MOST_COLUMNS}. Delete the columns that the records do not need"
         ));
     }
     Ok(())
@@ -232,7 +236,7 @@ fn check_quotes(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
                 (None, _) => {
                     let line = ends.line(text, opened);
                     return Err(format!(
-                        "line {line} opens a quote that is never closed; close it, or double a quote inside a text: \"\""
+                        "line {line} opens a quote that is never closed. Close it, or double a quote inside a text: \"\""
                     ));
                 }
                 (Some(b'"'), Some(b'"')) => at += 2,
@@ -240,7 +244,7 @@ fn check_quotes(text: &str, delimiter: u8, ends: &Ends) -> Result<(), String> {
                 (Some(b'"'), _) => {
                     let line = ends.line(text, at);
                     return Err(format!(
-                        "line {line} holds a quote in the middle of a text, which another quote opened on line {}; double a quote inside a text: \"\"",
+                        "line {line} contains a quote in the middle of a text, which another quote opened on line {}. Double a quote inside a text: \"\"",
                         ends.line(text, opened)
                     ));
                 }

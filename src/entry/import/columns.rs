@@ -1,4 +1,4 @@
-//! What each column of a file is: by the records' own names in its header, or by a map.
+//! The field of each column of a file: by the records' own names in its header, or by a map.
 
 use std::collections::BTreeMap;
 
@@ -8,7 +8,7 @@ use super::map::Map;
 use super::target::{KEYS, Target};
 use crate::entry::paper;
 use crate::event::Kind;
-use crate::text::{cut, nearest, visible};
+use crate::text::{cut, in_sentences, nearest, visible};
 
 /// The columns that `export` adds to those of the records: `import` passes over them, and over a row that is voided.
 const OF_AN_EXPORT: [&str; 10] = [
@@ -24,7 +24,7 @@ const OF_AN_EXPORT: [&str; 10] = [
     "void.replaced_by",
 ];
 
-/// What each column is, by its place.
+/// The field of each column, by its place.
 #[derive(Debug)]
 pub(super) struct Layout {
     pub(super) forms: Forms,
@@ -32,13 +32,13 @@ pub(super) struct Layout {
     /// A column's own words, in lower case: those of a map, or the numbers of the household's sheet.
     words: BTreeMap<(usize, String), String>,
     pub(super) blocks: Vec<Block>,
-    /// Where an export says that a record is voided.
+    /// The column by which an export marks a voided record.
     voided: Option<usize>,
-    /// Whether the words are a map's, not the numbers of the household's sheet.
+    /// True if the words are a map's, not the numbers of the household's sheet.
     is_mapped: bool,
 }
 
-/// One record of a line: where its values stand.
+/// One record of a line: the columns of its values.
 #[derive(Debug, Default)]
 pub(super) struct Block {
     pub(super) kind: Option<Kind>,
@@ -48,7 +48,7 @@ pub(super) struct Block {
 }
 
 impl Block {
-    /// The columns of which it takes what stands there.
+    /// The columns of which it takes the text.
     pub(super) fn taken(&self) -> impl Iterator<Item = usize> {
         let has = |target: &Target| match (self.kind, target) {
             (Some(kind), Target::Field(key)) => KEYS.shape(kind, key).is_some(),
@@ -65,7 +65,7 @@ impl Block {
         };
         let (one, other) = self.columns.iter().enumerate().find_map(is_twice)?;
         let [one, other] = [one.min(other), one.max(other)].map(|n| cut(&visible(&header[n]), 40));
-        Some(format!("the columns \"{one}\" and \"{other}\" are the same field; keep one of them"))
+        Some(format!("The columns \"{one}\" and \"{other}\" are the same field. Keep one of them."))
     }
 }
 
@@ -90,11 +90,11 @@ impl Layout {
         for (n, name) in header.iter().enumerate().filter(|(_, name)| is_of_a_record(name)) {
             match Target::read(&name.to_lowercase(), None) {
                 Ok(target) => columns.push((n, target)),
-                Err((message, help)) => faults.push(format!("{message}; {help}")),
+                Err((message, help)) => faults.push(in_sentences(&[&message, &help])),
             }
         }
         if !faults.is_empty() {
-            faults.push("a spreadsheet's own columns are imported with --map FILE.toml".to_owned());
+            faults.push("Import a spreadsheet's own columns with --map FILE.toml.".to_owned());
             return Err(faults);
         }
         let words = columns
@@ -112,8 +112,8 @@ impl Layout {
             let found = header.iter().position(|column| column == name.trim());
             if found.is_none() {
                 let near = nearest(name, header.iter().map(String::as_str));
-                let near = near.map(|near| format!("; did you mean \"{}\"?", visible(near))).unwrap_or_default();
-                faults.push(format!("the map names a column \"{}\" that the file does not have{near}", visible(name)));
+                let near = near.map(|near| format!(" Did you mean \"{}\"?", visible(near))).unwrap_or_default();
+                faults.push(format!("The map names a column \"{}\" that the file does not have.{near}", visible(name)));
             }
             found
         };
@@ -149,7 +149,7 @@ impl Layout {
         Ok(Layout { forms: map.forms.clone(), header: header.to_vec(), words, blocks, voided: None, is_mapped: true })
     }
 
-    /// Whether a row is that of a voided record in an export.
+    /// True if a row is that of a voided record in an export.
     pub(super) fn is_voided(&self, cells: &[String]) -> bool {
         self.voided.and_then(|n| cells.get(n)).is_some_and(|cell| cell.eq_ignore_ascii_case("true"))
     }
@@ -167,7 +167,7 @@ impl Layout {
         self.words.keys().filter(|(column, _)| self.is_mapped && *column == n).map(|(_, word)| word.as_str()).collect()
     }
 
-    /// Whether any record's day stands in a column or is a constant, and whether any gives `target`.
+    /// True if each record of a line has a column or a constant of a wanted field.
     pub(super) fn gives(&self, is_wanted: impl Fn(&Target) -> bool) -> bool {
         self.blocks.iter().all(|block| {
             let targets = block.columns.iter().map(|(_, target)| target);
@@ -187,10 +187,10 @@ fn not_named(header: &[String], map: &Map, blocks: &[Block]) -> Vec<String> {
         map.ignored.iter().map(String::as_str).filter(|name| !header.iter().any(|column| column == name)).collect();
     let fault = |(_, name): (usize, &String)| {
         let near =
-            nearest(name, unused.iter().copied()).map(|near| format!("; did you mean it by \"{}\"?", visible(near)));
+            nearest(name, unused.iter().copied()).map(|near| format!(" Did you mean it by \"{}\"?", visible(near)));
         let shown = cut(&visible(name), 40);
         format!(
-            "the map does not say what the column \"{shown}\" is{}; add \"{shown}\" = \"…\" under [columns], or name it in ignore",
+            "The map has no entry for the column \"{shown}\".{} Add \"{shown}\" = \"…\" under [columns], or name it in ignore.",
             near.unwrap_or_default()
         )
     };

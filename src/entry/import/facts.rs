@@ -1,12 +1,12 @@
-//! What a record says, whoever wrote it when: compared, it tells whether something is on file already.
+//! The facts of a record, whoever wrote it when; compared, they tell what is already on file.
 
 use crate::event::Event;
 use crate::record::Values;
 
-/// What is filled in later without an amendment.
+/// Keys that are filled in later without an amendment.
 const FILLED_IN_LATER: [&str; 4] = ["result.on", "result.growth", "result.organisms", "resolved"];
 
-/// What a record says, apart from when, at which exit site, and who wrote or corrected it.
+/// The facts of a record apart from time, exit site, writer and corrections.
 pub(super) fn facts(values: &Values) -> Values {
     let mut facts = values.clone();
     let without = ["kind", "at", "on", "exit", "entered", "amended", "void"];
@@ -17,19 +17,19 @@ pub(super) fn facts(values: &Values) -> Values {
     facts
 }
 
-/// What one of two that are the same adds to the other: not from where it is known.
+/// The facts that one of two duplicates adds to the other: without the source.
 pub(super) fn facts_to_join(values: &Values) -> Values {
     let mut facts = facts(values);
     facts.remove("source");
     facts
 }
 
-/// Whether something of a record was amended or filled in later.
+/// True if something of a record was amended or filled in later.
 pub(super) fn is_altered(event: &Event, there: &Values) -> bool {
     !event.amended.is_empty() || FILLED_IN_LATER.iter().any(|key| there.get(key).is_some())
 }
 
-/// Whether a record said this before it was amended, or before something was filled in.
+/// True if a record had these facts before it was amended, or before something was filled in.
 pub(super) fn was_the_same(said: &Values, there: &Values, event: &Event) -> bool {
     let (mut said, mut there) = (said.clone(), there.clone());
     for key in FILLED_IN_LATER.iter().filter(|key| said.get(key).is_none()) {
@@ -44,7 +44,7 @@ pub(super) fn was_the_same(said: &Values, there: &Values, event: &Event) -> bool
     said == there
 }
 
-/// The words of what the amendments of a record say was there before; the keys are among them.
+/// The words of the former values in the amendments of a record; the keys are among them.
 pub(super) fn touched(event: &Event) -> Vec<String> {
     let is_of_a_key = |c: char| c.is_ascii_alphanumeric() || matches!(c, '_' | '.');
     let was = event.amended.iter().filter_map(|amended| amended.what.as_deref());

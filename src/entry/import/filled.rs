@@ -1,4 +1,4 @@
-//! What of a row is filled in, and which records of a map it asks for.
+//! The filled cells of a row, and the records of a map that it asks for.
 
 use super::Slip;
 use super::cells::Row;
@@ -8,13 +8,13 @@ use super::target::Target;
 /// Words for yes, where a cell may also hold a time.
 const YES: [&str; 5] = ["yes", "y", "true", "x", "1"];
 
-/// What says that something did not happen; an empty cell, too.
+/// Words for no, and the empty cell.
 const NO: [&str; 7] = ["", "no", "n", "none", "false", "-", "0"];
 
-/// What a block finds in a row: target, column, text in the records' words.
+/// A value of a block in a row: target, column, text in the records' words.
 pub(super) type Found<'r> = (&'r Target, Option<usize>, &'r str);
 
-/// What was found for a target.
+/// The value of a target.
 pub(super) fn value<'r>(found: &[Found<'r>], wanted: &Target) -> Option<Found<'r>> {
     found.iter().find(|(target, ..)| *target == wanted).copied()
 }
@@ -23,7 +23,7 @@ fn says(text: &str, words: &[&str]) -> bool {
     words.contains(&text.trim().to_lowercase().as_str())
 }
 
-/// What a block finds in a row; a constant stands where the cell is empty.
+/// The values of a block in a row; a constant where the cell is empty.
 pub(super) fn found<'r>(layout: &'r Layout, block: &'r Block, row: &'r Row) -> Vec<Found<'r>> {
     let mut found: Vec<Found> = Vec::new();
     for (n, target) in &block.columns {
@@ -42,14 +42,14 @@ pub(super) fn found<'r>(layout: &'r Layout, block: &'r Block, row: &'r Row) -> V
     found
 }
 
-/// Whether the cell that says so is filled and does not say no.
+/// True if the block's own cell is filled and is not a no.
 pub(super) fn block_applies(layout: &Layout, block: &Block, row: &Row) -> bool {
     let Some(n) = block.when_column else { return true };
     let cell = row.cells.get(n).map(String::as_str).unwrap_or_default();
     !says(cell, &NO) && !says(layout.text(n, cell), &NO)
 }
 
-/// Whether anything is filled in that was not printed on the sheet before.
+/// True if a cell is filled in that was not printed on the sheet.
 pub(super) fn is_filled(layout: &Layout, block: &Block, found: &[Found]) -> bool {
     let says_more = |(target, n, text): &Found| {
         let has_time = **target == Target::At && layout.forms.when(text).map_or(true, |when| when.len() > 10);
@@ -58,7 +58,7 @@ pub(super) fn is_filled(layout: &Layout, block: &Block, found: &[Found]) -> bool
     block.when_column.is_some() || found.iter().any(says_more)
 }
 
-/// The cells of a row that say something and that no record took.
+/// The filled cells of a row that no record took.
 pub(super) fn left_over<'r>(layout: &'r Layout, row: &'r Row, is_used: &[bool]) -> Vec<(usize, &'r str)> {
     let is_printed = |n: usize| {
         let targets = layout.blocks.iter().flat_map(|block| &block.columns).filter(|(column, _)| *column == n);
@@ -72,7 +72,7 @@ pub(super) fn left_over<'r>(layout: &'r Layout, row: &'r Row, is_used: &[bool]) 
     row.cells.iter().enumerate().filter_map(filled).collect()
 }
 
-/// A row of the file, for what is said about its cells.
+/// A row of the file, for messages about its cells.
 #[derive(Clone, Copy)]
 pub(super) struct Whereabouts<'r> {
     pub(super) layout: &'r Layout,
@@ -80,7 +80,7 @@ pub(super) struct Whereabouts<'r> {
 }
 
 impl Whereabouts<'_> {
-    /// The column of a value and what stands there; without a column it is a constant.
+    /// The column of a value and its cell; without a column it is a constant.
     pub(super) fn cell(self, n: Option<usize>, target: &str, text: &str) -> (String, String) {
         match n {
             Some(n) => (self.layout.header[n].clone(), self.row.cells.get(n).cloned().unwrap_or_default()),

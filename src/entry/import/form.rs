@@ -73,9 +73,9 @@ pub struct Form {
 /// The forms of a file.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Forms {
-    /// Of its dates.
+    /// The form of its dates.
     pub date: Option<Form>,
-    /// Of its times.
+    /// The form of its times.
     pub time: Option<Form>,
 }
 
@@ -136,7 +136,7 @@ impl Form {
         Some(Form { shown: text.trim().to_owned(), parts })
     }
 
-    /// Whether each of `needed` is there once, each of `possible` at most once, and no other word.
+    /// True if each of `needed` is there once, each of `possible` at most once, and no other word.
     fn has_once(&self, needed: &[Part], possible: &[Part]) -> bool {
         let count = |wanted: Part| self.parts.iter().filter(|part| **part == wanted).count();
         let is_known = |part: Part| needed.contains(&part) || possible.contains(&part);
@@ -196,12 +196,12 @@ impl std::fmt::Display for Form {
     }
 }
 
-/// Whether a part is written as a number.
+/// True if a part is written as a number.
 fn is_number(part: &Part) -> bool {
     !matches!(part, Part::AmPm | Part::Space | Part::Mark(_))
 }
 
-/// Whether a number touches another one, so that it has all its digits.
+/// True if a number touches another one, so that it has all its digits.
 fn is_tight(parts: &[Part], at: usize) -> bool {
     let is_number_at = |at: usize| parts.get(at).is_some_and(is_number);
     is_number_at(at + 1) || at.checked_sub(1).is_some_and(is_number_at)
@@ -269,7 +269,7 @@ fn month(text: &str) -> Option<(u32, &str)> {
     Some((at as u32 + 1, behind.strip_prefix('.').unwrap_or(behind)))
 }
 
-/// Whether a text begins with pm, not am, and what is behind it.
+/// True if a text begins with pm, not am, and what is behind it.
 fn am_pm(text: &str) -> Option<(bool, &str)> {
     let forms = [("a.m.", false), ("p.m.", true), ("am", false), ("pm", true)];
     let lower = text.get(..4.min(text.len())).or_else(|| text.get(..2))?.to_ascii_lowercase();
@@ -299,7 +299,7 @@ impl Forms {
     /// # use exitsite::entry::import::{Form, Forms};
     /// let own = Forms::default();
     /// assert_eq!(own.day("2026-11-03").unwrap().to_string(), "2026-11-03");
-    /// assert!(own.day("11/3/2026").unwrap_err().contains("write 2026-11-23"));
+    /// assert!(own.day("11/3/2026").unwrap_err().contains("Write 2026-11-23"));
     /// assert!(own.day("yesterday").is_err());
     /// let date = Form::of_date("month/day/year").ok();
     /// let american = Forms { date, time: Form::of_time("hour:minute am/pm").ok() };
@@ -322,14 +322,14 @@ impl Forms {
     /// ```
     ///
     /// # Errors
-    /// One sentence that says how to write it.
+    /// One sentence with the right form.
     pub fn day(&self, text: &str) -> Result<NaiveDate, String> {
         let shown = visible(text);
         match &self.date {
             Some(form) => form.date(text).ok_or_else(|| format!("\"{shown}\" is not a date of the form {form}")),
             None => iso_day(text).filter(|day| is_date_of_care(*day)).ok_or_else(|| {
                 format!(
-                    "\"{shown}\" is not a date; write 2026-11-23, or give the form of the dates in a map: date_form = \"month/day/year\""
+                    "\"{shown}\" is not a date. Write 2026-11-23, or give the form of the dates in a map: date_form = \"month/day/year\""
                 )
             }),
         }
@@ -338,7 +338,7 @@ impl Forms {
     /// A time of day, as it is typed.
     ///
     /// # Errors
-    /// One sentence that says how to write it.
+    /// One sentence with the right form.
     pub fn time(&self, text: &str) -> Result<String, String> {
         let shown = visible(text);
         match &self.time {
@@ -347,16 +347,14 @@ impl Forms {
                 None => Err(format!("\"{shown}\" is not a time of the form {form}")),
             },
             None if text.starts_with(|c: char| c.is_ascii_digit()) => Ok(text.to_owned()),
-            None => {
-                Err(format!("\"{shown}\" is not a time; write 18:40, or leave it empty where only the day is known"))
-            }
+            None => Err(format!("\"{shown}\" is not a time. Write 18:40, or leave it empty if only the day is known")),
         }
     }
 
     /// A day with or without a time, as it is typed.
     ///
     /// # Errors
-    /// One sentence that says how to write it.
+    /// One sentence with the right form.
     pub fn when(&self, text: &str) -> Result<String, String> {
         let shown = visible(text);
         if let Some(date) = &self.date {
@@ -376,7 +374,7 @@ impl Forms {
         match day {
             Some(_) if behind.is_empty() || is_time => Ok(text.to_owned()),
             _ => Err(format!(
-                "\"{shown}\" is not a time; write 2026-11-23T18:40, or 2026-11-23 where only the day is known"
+                "\"{shown}\" is not a time. Write 2026-11-23T18:40, or 2026-11-23 if only the day is known"
             )),
         }
     }

@@ -1,6 +1,7 @@
-//! Rows and records by what makes two of them alike, so that none is held against all the others.
+//! Rows and records by the reasons why two of them are alike, so that none is compared with all the others.
 //!
-//! Perhaps the same are two of one kind, exit site and care day ([`Group`]) that are near in time; on file already is a row
+//! Perhaps the same are two of one kind, exit site and care day ([`Group`]) that are near in time; on file already is a
+//! row
 //! of which a record of the same moment says the same.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
@@ -156,7 +157,7 @@ impl OnFile {
         Some(at)
     }
 
-    /// Whether a record answers for a row.
+    /// True if a record answers for a row.
     pub(super) fn is_claimed(&self, at: usize) -> bool {
         self.claimed.contains(&at)
     }

@@ -14,11 +14,11 @@ use crate::record::{Moment, Value};
 pub struct LogPlan {
     /// Its days.
     pub days: Period,
-    /// Whether it is on file already.
+    /// True if it is already on file.
     pub is_on_file: bool,
 }
 
-/// Whether an event says that the log of these days was read in.
+/// True if an event is the log of these days.
 pub(super) fn is_the_log(event: &Event, days: Period, is_complete: bool) -> bool {
     match &event.fact {
         Fact::Log(log) => (log.from, log.through, log.complete) == (days.from, days.to, is_complete),
@@ -30,7 +30,7 @@ pub(super) fn is_the_log(event: &Event, days: Period, is_complete: bool) -> bool
 pub(super) fn overlapping<'b>(book: &'b Book, days: Period) -> impl Iterator<Item = String> + 'b {
     book.events.iter().filter(|event| event.void.is_none()).filter_map(move |event| match &event.fact {
         Fact::Log(log) if log.from <= days.to && days.from <= log.through => Some(format!(
-            "the log of {} to {} is on file already ({}), perhaps it is the same; void it if this one stands for it",
+            "A log of {} to {} is already on file: {}. Void it if this log replaces it.",
             log.from,
             log.through,
             event.file()

@@ -26,7 +26,8 @@
 //! reason = "scheduled"
 //! ```
 //!
-//! Without any `[[row]]` each line is one record, whose kind is a column, a constant or `--kind`. A column that is neither
+//! Without any `[[row]]` each line is one record, whose kind is a column, a constant or `--kind`. A column that is
+//! neither
 //! named here nor ignored is a fault: what somebody wrote down is not left out in silence.
 
 use super::form::{Form, Forms};
@@ -46,9 +47,9 @@ pub struct Map {
     pub(super) forms: Forms,
     /// Columns that are left out.
     pub(super) ignored: Vec<String>,
-    /// What the columns are.
+    /// The fields of the columns.
     pub(super) columns: Vec<Named>,
-    /// What holds for the whole file.
+    /// Values of the whole file.
     pub(super) constants: Vec<(Target, String)>,
     /// A column's words: column, word in lower case, the records' word.
     pub(super) words: Vec<(String, String, String)>,
@@ -71,7 +72,7 @@ impl Map {
         let map = record::read(source, problems, |table| Some(Map::read_table(table)));
         problems.retain(|problem| problem.makes_unusable());
         for problem in problems.iter_mut().filter(|problem| problem.rule == Rule::TooDeep) {
-            problem.help = "a map has tables three levels deep at most; look at the brackets and dots here".to_owned();
+            problem.help = "a map is at most three levels deep; check the brackets and dots here".to_owned();
         }
         map.filter(|_| problems.is_empty())
     }

@@ -1,5 +1,6 @@
-//! What an import would do, worked out to the last file before anything is written: every row read, compared with what is
-//! on file, and tried out beside it.
+//! The plan of an import, complete before anything is written: every row read, compared with the records on file, and
+//! tried
+//! with them.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -25,44 +26,44 @@ use crate::program::Program;
 use crate::record::{Edit, Value, Values};
 use crate::text::{count, visible};
 
-/// What an import would do.
+/// The plan of an import.
 #[derive(Debug, Clone, Default)]
 pub struct Plan {
-    /// What keeps the file from being imported.
+    /// Faults that refuse the file.
     pub slips: Vec<Slip>,
-    /// What nobody decided: two that are perhaps the same; the first of them.
+    /// The first of the possible duplicates without a decision.
     pub questions: Vec<Question>,
-    /// So many pairs are perhaps the same.
+    /// The number of possible duplicates.
     pub pairs: usize,
-    /// What somebody has to say yes to.
+    /// Remarks that need a yes.
     pub asked: Vec<Remark>,
-    /// What is only said.
+    /// Remarks that are only shown.
     pub noted: Vec<Remark>,
-    /// What is written, for each patient.
+    /// The plan for each patient.
     pub owners: Vec<OwnerPlan>,
 }
 
-/// Something to look at.
+/// A remark to check.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Remark {
     /// The row's first line; none where it is about no row.
     pub line: Option<usize>,
-    /// What it is.
+    /// Its text.
     pub message: String,
 }
 
-/// What is written for one patient, or one of the staff.
+/// The plan for one patient, or one of the staff.
 #[derive(Debug, Clone, Default)]
 pub struct OwnerPlan {
     /// The code.
     pub code: String,
     /// Records of their own, the log's last.
     pub new: Vec<NewRecord>,
-    /// What is added to records on file.
+    /// The additions to records on file.
     pub additions: Vec<Addition>,
-    /// So many rows are on file already.
+    /// The number of rows already on file.
     pub on_file: usize,
-    /// So many rows nobody filled in.
+    /// The number of rows that are not filled in.
     pub not_filled_in: usize,
     /// The log that is read in.
     pub log: Option<LogPlan>,
@@ -93,7 +94,7 @@ pub struct Addition {
 }
 
 impl Plan {
-    /// Works out what importing a file would do.
+    /// Works out the plan of a file.
     pub fn of(program: &Program, cells: &Cells, map: Option<&Map>, given: &Given) -> Plan {
         let layout = match Layout::of(cells, map) {
             Ok(layout) => layout,
@@ -125,12 +126,12 @@ impl Plan {
             plan.owners.push(OwnerPlan { not_filled_in, ..owner });
         }
         if !voided.is_empty() {
-            let message = format!("{} voided, passed over", count(voided.len() as i64, "row"));
+            let message = format!("Skipped {}.", count(voided.len() as i64, "voided row"));
             plan.noted.push(Remark { line: None, message });
         }
         for (code, numbered) in &reading.numbered {
             let meant: Vec<String> = numbered.iter().map(|(number, code)| format!("{number} is {code}")).collect();
-            let message = format!("on the sheet of {code} {}; was that so when it was printed?", meant.join(", "));
+            let message = format!("Sheet of {code}: {}. Was that so when it was printed?", meant.join(", "));
             plan.noted.push(Remark { line: None, message });
         }
         plan.slips.sort();
@@ -141,7 +142,7 @@ impl Plan {
         plan
     }
 
-    /// Whether nothing keeps it from being carried out but what somebody may say yes to.
+    /// True if nothing but a yes is needed to carry it out.
     pub fn is_sound(&self) -> bool {
         self.slips.is_empty() && self.questions.is_empty()
     }
@@ -178,7 +179,7 @@ impl Plan {
                     line: lines.first().copied(),
                     column: None,
                     value: None,
-                    message: format!("{} cannot be added to; amend it by hand", book.events[at].file()),
+                    message: format!("Cannot add to {}. Amend it by hand.", book.events[at].file()),
                 }),
             }
         }
@@ -236,13 +237,13 @@ impl Plan {
         });
         self.try_out(book, beside, given);
         if let Some(problem) = book.unusable.first().filter(|_| !owner.new.is_empty()) {
-            let message = format!("{} cannot be used, so no row was compared with it", problem.place.file);
+            let message = format!("Cannot read {}, so no row was compared with it.", problem.place.file);
             self.asked.push(Remark { line: None, message });
         }
         owner
     }
 
-    /// What is wrong with the new records beside the course, the staff, the policy and each other.
+    /// Checks the new records with the course, the staff, the policy and each other.
     fn try_out(&mut self, book: &Book, beside: Beside, given: &Given) {
         let Beside { mut events, rows } = beside;
         if rows.is_empty() {
@@ -265,7 +266,7 @@ impl Plan {
         }
     }
 
-    /// Takes up what is wrong with a row: refused, asked or only said.
+    /// Sorts the problems of a row: refused, asked about or only shown.
     fn take(&mut self, problems: &[Problem], row: &Row) {
         // Every pair that is perhaps the same has been decided, or is asked about with both sides.
         for problem in problems.iter().filter(|problem| problem.rule != Rule::PerhapsTheSame) {
@@ -305,19 +306,19 @@ fn missing_columns(layout: &Layout, given: &Given) -> Vec<Slip> {
     };
     missing(
         has(&Target::Patient) || given.patient.is_some(),
-        "no column says whose the rows are; add a column `patient`, or say --patient CODE",
+        "No column gives the patient. Add a column `patient`, or --patient CODE.",
     );
     missing(
         layout.blocks.iter().all(|block| block.kind.is_some()) || has(&Target::Kind) || given.kind.is_some(),
-        "no column says what happened; add a column `kind`, or say --kind change",
+        "No column gives the kind of record. Add a column `kind`, or --kind change.",
     );
     missing(
         has(&Target::Field("by".to_owned())) || given.by.is_some(),
-        "no column says who did or saw it; add a column `by`, or say --by CODE",
+        "No column gives who did or saw it. Add a column `by`, or --by CODE.",
     );
     missing(
         layout.gives(|target| matches!(target, Target::At | Target::On | Target::Date)),
-        "no column says when; add a column `on` for days, `at` for times, or `date` and `time`",
+        "No column gives the time. Add a column `on` for days, `at` for times, or `date` and `time`.",
     );
     slips
 }
@@ -330,7 +331,7 @@ fn outside_of_log(entry: &Entry, log: Option<Period>) -> Option<Slip> {
     }
     let key = if entry.event.is_timed() { "at" } else { "on" };
     let (column, value) = entry.cells.get(key).cloned().unwrap_or_default();
-    let message = format!("{day} is outside of the log, {} to {}; look at the month and the year", days.from, days.to);
+    let message = format!("{day} is outside the log, {} to {}. Check the month and the year.", days.from, days.to);
     Some(Slip::of_cell(entry.lines[0], &column, &value, &message))
 }
 

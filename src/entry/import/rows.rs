@@ -15,13 +15,13 @@ use crate::record::{Shape, Value};
 use crate::text::{either, nearest, visible};
 use crate::word::Word;
 
-/// Most characters of a cell; a record's file has an end, too.
+/// Most characters of a cell.
 const LONGEST_TEXT: usize = 20_000;
 
 /// Most characters of a cell that is no free text.
 const LONGEST_WORD: usize = 300;
 
-/// What somebody decided of a row that is perhaps the same as a record on file.
+/// The decision about a row that is a possible duplicate of a record on file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Decision {
     /// It is the same; what the row says beyond it is added.
@@ -35,14 +35,14 @@ pub(super) enum Decision {
 pub(super) struct Entry {
     /// The lines that say it, the first one first.
     pub(super) lines: Vec<usize>,
-    /// Whose it is: a code.
+    /// The code of its owner.
     pub(super) owner: String,
     pub(super) draft: Draft,
     pub(super) event: Event,
     pub(super) decision: Option<Decision>,
-    /// Where each key came from: its column and what stands there.
+    /// The column and the cell of each key.
     pub(super) cells: BTreeMap<String, (String, String)>,
-    /// What was found while it was read.
+    /// The problems found while it was read.
     pub(super) problems: Vec<Problem>,
 }
 
@@ -73,7 +73,7 @@ impl<'a> Books<'a> {
         }
         match self.open.get(code) {
             Some(book) if book.patient.is_some() || kind == Kind::Teaching => Ok(book),
-            _ => Err(format!("{code} is one of the staff; a {kind} record is about a patient")),
+            _ => Err(format!("{code} is staff. A record of kind {kind} needs a patient's code")),
         }
     }
 }
@@ -102,7 +102,7 @@ impl<'a> Reading<'a, '_> {
         for (n, text) in &left {
             let whens: Vec<&str> =
                 layout.blocks.iter().filter_map(|block| Some(layout.header[block.when_column?].as_str())).collect();
-            let message = format!("this is filled in, but nothing says what happened; fill in {}", either(&whens));
+            let message = format!("this is filled in, but no cell says what happened; fill in {}", either(&whens));
             self.slips.push(Slip::of_cell(row.line, &layout.header[*n], text, &message));
         }
         if left.is_empty() && !is_used.contains(&true) {
@@ -110,7 +110,7 @@ impl<'a> Reading<'a, '_> {
         }
     }
 
-    /// What is wrong with the row as a whole.
+    /// Finds the faults of the row as a whole.
     fn look_at_shape(&mut self, row: &Row) {
         let header = &self.layout.header;
         if row.cells.iter().zip(header).all(|(cell, name)| cell == name) && row.cells.len() >= header.len() {
@@ -121,7 +121,7 @@ impl<'a> Reading<'a, '_> {
             match header.get(n).map(String::as_str) {
                 None => {
                     let message =
-                        "the row has more cells than the header; put a text that holds the separator into quotes";
+                        "the row has more cells than the header; put quotes around a text that contains the separator";
                     self.slips.push(Slip::of_cell(row.line, &format!("column {}", n + 1), cell, message));
                     return;
                 }
@@ -192,7 +192,7 @@ impl<'a> Reading<'a, '_> {
                     .map(Value::Text),
                 Some(shape) => field(self.layout, key, shape, text, clock),
                 None if key == "exit" && !has_exit(text) => {
-                    Err(format!("{code} has no such exit site, and a {kind} record names none; empty the cell"))
+                    Err(format!("{code} has no such exit site, and a record of kind {kind} has none; empty the cell"))
                 }
                 // What is common to several records need not fit all of them, nor the exit site that a sheet names.
                 None if block.kind.is_some() || key == "exit" => continue,
@@ -206,7 +206,7 @@ impl<'a> Reading<'a, '_> {
                 Err(mut message) => {
                     let own = n.map(|n| self.layout.own_words(n)).unwrap_or_default();
                     if !own.is_empty() {
-                        message.push_str(&format!("; the map knows {}", either(&own)));
+                        message.push_str(&format!("; the map has {}", either(&own)));
                     }
                     slips.push(at.slip(*n, key, text, &message));
                     not_read.push(key.as_str());
@@ -238,7 +238,7 @@ impl<'a> Reading<'a, '_> {
     }
 }
 
-/// Whether a problem of a record of which some cells could not be read is of the others.
+/// True if a problem of a record with unreadable cells is one of the other cells.
 fn is_of_what_was_read(problem: &Problem, not_read: &[&str]) -> bool {
     match problem.rule {
         Rule::MissingKey => problem.key.as_deref().is_none_or(|key| !not_read.contains(&key)),
@@ -267,12 +267,15 @@ fn kind(block: &Block, found: &[Found], given: &Given, at: Whereabouts) -> Resul
                 return at.slip(n, "kind", text, &split::advice(found, at, &several));
             }
             let near = nearest(text, Kind::WORDS.iter().copied());
-            let near = near.map(|near| format!("did you mean {near}? ")).unwrap_or_default();
-            let message = format!("\"{}\" is not a kind of record; {near}Use {}", visible(text), either(Kind::WORDS));
+            let near = near.map(|near| format!("did you mean {near}? Use")).unwrap_or("use".to_owned());
+            let message = format!("\"{}\" is not a kind of record; {near} {}", visible(text), either(Kind::WORDS));
             at.slip(n, "kind", text, &message)
         }),
         (None, None) => given.kind.ok_or_else(|| {
-            Slip::of_line(at.row.line, "`kind` is empty: change, shower or another; or say --kind for the whole file")
+            Slip::of_line(
+                at.row.line,
+                "`kind` is empty; write change, shower or another, or add --kind KIND for the whole file",
+            )
         }),
     }
 }
@@ -280,12 +283,15 @@ fn kind(block: &Block, found: &[Found], given: &Given, at: Whereabouts) -> Resul
 fn patient(found: &[Found], given: &Given, at: Whereabouts) -> Result<(String, Option<usize>), Slip> {
     match (value(found, &Target::Patient), &given.patient) {
         (Some((_, n, text)), Some(patient)) if text != patient => {
-            let message = format!("\"{}\" is another patient than --patient {patient}", visible(text));
+            let message = format!("\"{}\" is not the patient of --patient, {patient}", visible(text));
             Err(at.slip(n, "patient", text, &message))
         }
         (Some((_, n, text)), _) => Ok((text.to_owned(), n)),
         (None, Some(patient)) => Ok((patient.clone(), None)),
-        (None, None) => Err(Slip::of_line(at.row.line, "`patient` is empty; or say --patient CODE for the whole file")),
+        (None, None) => Err(Slip::of_line(
+            at.row.line,
+            "`patient` is empty; write the code, or add --patient CODE for the whole file",
+        )),
     }
 }
 
@@ -295,13 +301,13 @@ fn decision(found: &[Found], at: Whereabouts) -> Result<Option<Decision>, Slip> 
         "same" => Ok(Some(Decision::Same)),
         "another" => Ok(Some(Decision::Another)),
         _ => {
-            let message = format!("\"{}\" is no decision; write same or another, or leave it empty", visible(text));
+            let message = format!("\"{}\" is not a choice; use same or another, or leave it empty", visible(text));
             Err(at.slip(n, "same", text, &message))
         }
     }
 }
 
-/// When it happened, and the column that says so.
+/// The time of a row, and its column.
 fn when(layout: &Layout, found: &[Found], clock: Clock) -> Result<(Said, Option<usize>), (Option<usize>, String)> {
     let value = |wanted: Target| found.iter().find(|(target, ..)| **target == wanted).map(|(_, n, text)| (*n, *text));
     let forms = &layout.forms;
@@ -309,18 +315,18 @@ fn when(layout: &Layout, found: &[Found], clock: Clock) -> Result<(Said, Option<
     let given = days.iter().flatten().count();
     if given > 1 {
         let n = days.iter().flatten().last().and_then(|(n, _)| *n);
-        return Err((n, "the row says twice when it was; keep one of at, on and date".to_owned()));
+        return Err((n, "the row gives the time twice; keep one of at, on and date".to_owned()));
     }
     let (n, text) = match days {
         [Some((n, text)), ..] => (n, forms.when(text).map_err(|message| (n, message))?),
         [_, Some((n, text)), _] | [_, _, Some((n, text))] => {
             (n, forms.day(text).map_err(|message| (n, message))?.to_string())
         }
-        _ => return Err((None, "the row does not say when it was; fill in at, on, or date and time".to_owned())),
+        _ => return Err((None, "the row gives no time; fill in at, on, or date and time".to_owned())),
     };
     let text = match value(Target::Time) {
         None => text,
-        Some((n, _)) if text.len() > 10 => return Err((n, "the time stands there twice; keep one".to_owned())),
+        Some((n, _)) if text.len() > 10 => return Err((n, "the time is given twice; keep one".to_owned())),
         Some((n, time)) => format!("{text} {}", forms.time(time).map_err(|message| (n, message))?),
     };
     let said = clock.past(&text).map_err(|message| (value(Target::Time).map_or(n, |(n, _)| n), message))?;
@@ -332,7 +338,7 @@ fn field(layout: &Layout, key: &str, shape: &Shape, text: &str, clock: Clock) ->
     let is_free = matches!(shape, Shape::Text) || *shape == Shape::List(Box::new(Shape::Text));
     let longest = if is_free { LONGEST_TEXT } else { LONGEST_WORD };
     if text.chars().count() > longest {
-        return Err(format!("more than {longest} characters stand there; shorten it"));
+        return Err(format!("more than {longest} characters; shorten it"));
     }
     match shape {
         Shape::Date => layout.forms.day(text).map(Value::Date),

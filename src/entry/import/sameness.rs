@@ -1,6 +1,7 @@
-//! Which entries are on file already, which are the same as a record on file, and which nobody can tell.
+//! The entries that are already on file, those that are the same as a record on file, and the possible duplicates.
 //!
-//! An entry is *on file* where a record says the same of the same time, kind and exit site, voided since or not; also where
+//! An entry is *on file* where a record says the same of the same time, kind and exit site, voided since or not; also
+//! where
 //! they differ only in what the record's amendments name, or in what was filled in later, as a culture's result. Each
 //! record answers for one entry only. Among the rest, entries that are perhaps the same as a record that stands, or as
 //! another entry, need a decision: `same` joins them, `another` keeps them apart.
@@ -22,37 +23,37 @@ const MOST_PAIRS: usize = 5;
 /// Most pairs that are kept to be shown; the rest are counted.
 pub(super) const MOST_QUESTIONS: usize = 200;
 
-/// Two that are perhaps the same.
+/// A possible duplicate.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Question {
     /// The row's first line.
     pub line: usize,
-    /// What the row says it is: kind, when, by whom.
+    /// The row in words: kind, time, author.
     pub row: String,
     /// The file on record; none where it is another row.
     pub file: Option<String>,
     /// The other row's first line.
     pub other_line: Option<usize>,
-    /// What the other is.
+    /// The other in words.
     pub other: String,
 }
 
-/// What becomes of the entries of one patient.
+/// The entries of one patient, sorted.
 #[derive(Debug, Default)]
 pub(super) struct Sorted {
     /// To be written as records of their own.
     pub(super) new: Vec<Entry>,
     /// To be added to records on file.
     pub(super) additions: Vec<Joining>,
-    /// So many are on file already.
+    /// The number already on file.
     pub(super) on_file: usize,
     pub(super) questions: Vec<Question>,
-    /// So many pairs are perhaps the same, with those that are not kept.
+    /// The number of possible duplicates, with those that are not kept.
     pub(super) pairs: usize,
     pub(super) slips: Vec<Slip>,
 }
 
-/// What rows say beyond a record on file that they are the same as.
+/// The facts that rows add to a record on file that they are the same as.
 #[derive(Debug)]
 pub(super) struct Joining {
     /// The record's place among the events of the book.
@@ -73,7 +74,7 @@ pub(super) fn sort(book: &Book, mut entries: Vec<Entry>, is_whole: bool) -> Sort
     sorting.sorted()
 }
 
-/// Where an entry stands while it is sorted.
+/// The state of an entry while it is sorted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Standing {
     /// Not on file.
@@ -84,7 +85,7 @@ enum Standing {
     Joined,
 }
 
-/// What an entry is perhaps the same as.
+/// The other of a possible duplicate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Other {
     /// Another entry.
@@ -145,7 +146,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
                 }
                 [Other::Record(at)] => self.join_record(n, *at),
                 [] if is_whole => {
-                    self.undecided(n, "nothing on file or in this file is perhaps the same; leave it empty");
+                    self.undecided(n, "Nothing on file or in this file is a possible duplicate. Leave it empty.");
                 }
                 // What it is the same as may be a row that cannot be read yet.
                 [] => self.standing[n] = Standing::Joined,
@@ -153,7 +154,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
                     let shown = several.iter().map(|other| self.place_of(*other));
                     let rest = (count > MOST_PAIRS).then(|| format!("{} more", count - MOST_PAIRS));
                     let others: Vec<String> = shown.chain(rest).collect();
-                    let message = format!("it could be the same as {}; write the time", others.join(" and "));
+                    let message = format!("It could be a duplicate of {}. Write the time.", others.join(" and "));
                     self.undecided(n, &message);
                 }
             }
@@ -163,7 +164,8 @@ impl<'a, 'b> Sorting<'a, 'b> {
 
     /// The rows and records that a row can be the same as.
     ///
-    /// Rows and records that somebody keeps apart are none of them. A record of the same moment as a row is that row's, or
+    /// Rows and records that somebody keeps apart are none of them. A record of the same moment as a row is that row's,
+    /// or
     /// is asked about beside it.
     fn near(&self) -> Near {
         let is_row = |n: &usize| self.standing[*n] == Standing::Open && self.entries[*n].decision.is_none();
@@ -257,7 +259,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
         let (column, cell) = entry.cells.get(key).cloned().unwrap_or_default();
         let shown = |value: &Value| cut(&visible(&value.to_string()), 60);
         let message = format!(
-            "{key} is {} here and {} in {place}; they cannot be the same: correct one, or write another",
+            "{key} is {} here and {} in {place}, so they differ. Correct one, or write another.",
             shown(value),
             shown(known)
         );
@@ -318,7 +320,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
     }
 }
 
-/// What rows can be the same as.
+/// The candidates for rows that are decided to be the same.
 struct Near {
     rows: BTreeMap<Group, Alike>,
     standing: BTreeMap<Group, Alike>,
@@ -335,7 +337,7 @@ struct Nearest {
 }
 
 impl Near {
-    /// What an entry can be the same as, the nearest in time; several where it cannot be said.
+    /// The candidates nearest in time; several if there is a tie.
     fn nearest(&self, book: &Book, event: &Event) -> Nearest {
         let Some(group) = group(book, event) else { return Nearest::default() };
         let (rows, standing) = (self.rows.get(&group), self.standing.get(&group));

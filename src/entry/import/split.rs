@@ -1,10 +1,12 @@
-//! A row that holds two records, as a shower and the change after it: one row is one record, so it is split, and the rows
+//! A row that holds two records, as a shower and the change after it: one row is one record, so it is split, and the
+//! rows
 //! that it becomes are shown.
 
 use super::filled::{Found, Whereabouts};
 use super::target::{KEYS, Target};
 use crate::event::Kind;
 use crate::privacy;
+use crate::text::a;
 use crate::word::Word;
 
 /// The kinds in a cell that names several: `shower + change`. Empty for any other cell.
@@ -20,7 +22,7 @@ pub(super) fn kinds(text: &str) -> Vec<Kind> {
     if kinds.len() < 2 { Vec::new() } else { kinds.into_iter().collect::<Option<_>>().unwrap_or_default() }
 }
 
-/// Why a kind of record does not take a key, with the rows that the row becomes.
+/// The reason why a kind of record does not take a key, with the rows that the row becomes.
 pub(super) fn stranger(kind: Kind, key: &str, found: &[Found], at: Whereabouts) -> String {
     let strange = |(target, ..): &Found| match target {
         Target::Field(key) if key != "exit" && KEYS.shape(kind, key).is_none() => Some(key.clone()),
@@ -32,14 +34,19 @@ pub(super) fn stranger(kind: Kind, key: &str, found: &[Found], at: Whereabouts) 
     let other = [Kind::Change, Kind::Shower].iter().chain(Kind::ALL).find(|other| has_all(other));
     match other {
         Some(other) if strange.first().is_some_and(|first| first == key) => {
-            format!("a {kind} record has no {key}, a {other} record has; {}", advice(found, at, &[kind, *other]))
+            format!("{} has no {key}, {} has; {}", record(kind), record(*other), advice(found, at, &[kind, *other]))
         }
-        Some(other) => format!("a {kind} record has no {key}; move it to the row for the {other}"),
-        None => format!("a {kind} record has no {key}; empty the cell"),
+        Some(other) => format!("{} has no {key}; move it to the row for the {other}", record(kind)),
+        None => format!("{} has no {key}; empty the cell", record(kind)),
     }
 }
 
-/// What to do, with the rows that the row becomes where a column holds the kind and no cell looks private.
+/// A record of a kind: `an assessment record`.
+fn record(kind: Kind) -> String {
+    format!("{} record", a(kind.word()))
+}
+
+/// The advice, with the rows that the row becomes where a column holds the kind and no cell looks private.
 pub(super) fn advice(found: &[Found], at: Whereabouts, kinds: &[Kind]) -> String {
     let has_kind = found.iter().any(|(target, n, _)| **target == Target::Kind && n.is_some());
     let is_private = at.row.cells.iter().any(|cell| privacy::find(cell).is_some());

@@ -6,9 +6,10 @@ use std::sync::LazyLock;
 use crate::entry::Draft;
 use crate::event::Kind;
 use crate::record::Shape;
-use crate::text::{cut, nearest, visible};
+use crate::text::{a, cut, nearest, visible};
+use crate::word::Word;
 
-/// What a column, or a constant of a map, is.
+/// The field of a column, or of a constant of a map.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Target {
     /// The patient's code.
@@ -23,7 +24,7 @@ pub(super) enum Target {
     Date,
     /// The time of that day.
     Time,
-    /// Whether it is the same as one on file.
+    /// The decision about a possible duplicate.
     Same,
     /// A key of the record.
     Field(String),
@@ -57,7 +58,7 @@ impl Keys {
         Keys(Kind::ALL.iter().map(of).collect())
     }
 
-    /// What a key of a kind takes; none if the kind has no such key.
+    /// The shape of a key of a kind; None if the kind has no such key.
     pub(super) fn shape(&self, kind: Kind, key: &str) -> Option<&Shape> {
         self.0.get(&kind)?.get(key)
     }
@@ -87,10 +88,10 @@ impl Target {
             Some(target) => Ok(target),
             None if KEYS.has(kind, name) => Ok(Target::Field(name.to_owned())),
             None => {
-                let whose = kind.map_or("the records have".to_owned(), |kind| format!("a {kind} record has"));
+                let whose = kind.map_or("the records have".to_owned(), |kind| format!("{} record has", a(kind.word())));
                 let near = nearest(name, KEYS.names(kind));
                 let help = near.map_or_else(
-                    || "the fields are named as in the records: found.dressing, site.drainage, note".to_owned(),
+                    || "fields have the names of the records: found.dressing, site.drainage, note".to_owned(),
                     |near| format!("did you mean {near}?"),
                 );
                 Err((format!("{whose} no field \"{}\"", cut(&visible(name), 40)), help))
@@ -106,7 +107,7 @@ impl Target {
         }
     }
 
-    /// Whether the printed sheet fills it in before anything has happened.
+    /// True if the printed sheet has it filled in.
     pub(super) fn is_printed_on_the_sheet(&self) -> bool {
         match self {
             Target::Patient | Target::On | Target::Date | Target::At | Target::Same => true,

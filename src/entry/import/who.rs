@@ -1,4 +1,4 @@
-//! Who did or saw it: the numbers that a printed sheet gives to a household, and codes that nobody has.
+//! The codes of a row: the numbers that a printed sheet gives to a household, and unknown codes.
 
 use std::collections::BTreeMap;
 
@@ -9,15 +9,15 @@ use crate::event::is_person_code;
 use crate::patient::Patient;
 use crate::text::visible;
 
-/// Whether a cell holds the number that a sheet gives to somebody; it is too short for a code.
+/// True if a cell is a number of the sheet's list of people; it is too short for a code.
 pub(super) fn is_number(text: &str) -> bool {
     text.len() == 1 && text.bytes().all(|byte| byte.is_ascii_digit())
 }
 
-/// The code of whom a sheet gives a number.
+/// The code of a number on the sheet.
 ///
 /// # Errors
-/// The sheet gives nobody that number.
+/// The sheet has no such number.
 pub(super) fn numbered(patient: Option<&Patient>, text: &str) -> Result<String, String> {
     let people: Vec<&str> = patient.iter().flat_map(|patient| patient.on_the_sheet()).collect();
     let n = text.parse::<usize>().unwrap_or_default();
@@ -26,27 +26,27 @@ pub(super) fn numbered(patient: Option<&Patient>, text: &str) -> Result<String, 
     }
     let numbers: Vec<String> = people.iter().enumerate().map(|(n, code)| format!("{} {code}", n + 1)).collect();
     match numbers.as_slice() {
-        [] => Err(format!("\"{text}\" is no code of one of the staff; write it")),
+        [] => Err(format!("\"{text}\" is not a staff code; write the code")),
         _ => Err(format!(
-            "\"{text}\" is nobody on the sheet, which has {}; or write the code",
+            "\"{text}\" is not a number on the sheet; use {}, or write the code",
             visible(&numbers.join(", "))
         )),
     }
 }
 
-/// The codes of a row that nobody has; of a row that cannot be read otherwise.
+/// The unknown codes of a row that cannot be read otherwise.
 pub(super) fn unknown(
     book: &Book,
     draft: &Draft,
     line: usize,
     cells: &BTreeMap<String, (String, String)>,
 ) -> Vec<Slip> {
-    let Some((patient, day)) = book.patient.as_ref().zip(draft.name().map(|name| name.date)) else { return Vec::new() };
+    let Some(patient) = &book.patient else { return Vec::new() };
     let slip = |key: &str| {
         let code = draft.values.text(key).filter(|code| is_person_code(code))?;
-        let (message, help) = check::nobody(book.program, patient, key, code, day)?;
+        let sentences = check::unknown_code(book.program, Some(patient), key, code)?;
         let (column, value) = cells.get(key)?;
-        Some(Slip::of_cell(line, column, value, &format!("{message}; {help}")))
+        Some(Slip::of_cell(line, column, value, &sentences))
     };
     ["by", "learner", "observer", "with"].into_iter().filter_map(slip).collect()
 }

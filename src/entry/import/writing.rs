@@ -1,30 +1,33 @@
-//! A plan carried out: what is added to records on file first, then the new records; or none of it.
+//! A plan carried out: additions to records on file first, then the new records; or none of it.
 //!
-//! Where something cannot be written, what was written in this run is taken back. Where a run is killed, another one
-//! finds what is on file and finishes the work.
+//! If a file cannot be written, the files of this run are taken back. If a run is killed, another one finds its files
+//! and
+//! finishes the work.
 
 use super::plan::{Addition, Plan};
 use crate::folder::{Folder, Written};
 use crate::problem::Failure;
+use crate::text::in_sentences;
 
-/// What was written.
+/// The written files.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Done {
-    /// What became of each new record, in the order of the plan.
+    /// The result of each new record, in the order of the plan.
     pub written: Vec<Written>,
 }
 
-/// Writes what a plan says. `progress` is told how many of how many files are written.
+/// Writes the files of a plan. `progress` is told how many of how many files are written.
 ///
 /// # Errors
-/// A file cannot be written, or was changed meanwhile: what was written in this run is taken back, or named if it cannot be.
+/// A file cannot be written, or was changed meanwhile: the files of this run are taken back, or named if they cannot
+/// be.
 pub fn carry_out(folder: &Folder, plan: &Plan, progress: impl Fn(usize, usize)) -> Result<Done, Failure> {
     let records = plan.new_records();
     let additions: Vec<&Addition> = plan.additions().collect();
     let of = records.len() + additions.len();
     for (n, addition) in additions.iter().enumerate() {
         if let Err(failure) = folder.replace(&addition.file, &addition.was, &addition.text) {
-            let failure = Failure::new(format!("{failure}; no row was imported"));
+            let failure = Failure::new(in_sentences(&[&failure.0, "no row was imported"]));
             return Err(take_back(folder, &additions[..n], failure));
         }
         progress(n + 1, of);
@@ -42,5 +45,6 @@ fn take_back(folder: &Folder, additions: &[&Addition], failure: Failure) -> Fail
     if left.is_empty() {
         return failure;
     }
-    Failure::new(format!("{failure}; the additions to {} stay; running it again completes the work", left.join(", ")))
+    let left = format!("the additions to {} stay", left.join(", "));
+    Failure::new(in_sentences(&[&failure.0, &left, "run it again to complete the import"]))
 }
