@@ -285,12 +285,12 @@ fn unusable(patient: Option<&str>, problems: &[Problem]) -> Option<Alert> {
 fn signal(patient: &Patient, episode: Episode, ahead: &[String]) -> Alert {
     let urgency = episode.urgency;
     let is_today = urgency == Urgency::Today;
+    let is_ahead = episode.evidence.iter().any(|said| ahead.contains(&said.file));
     let evidence = episode.evidence.into_iter().map(|said| said.what).collect();
     let level = if is_today { episode.news.len() as i64 } else { 1 };
     let repeat = if is_today && !episode.news_answered { Repeat::Policy } else { Repeat::Never };
     let news = episode.news.last().copied().unwrap_or(episode.since.instant()).max(episode.known_since.instant());
     // News of a record ahead of the clock is as old as each run: without a state it is new at its own time, not at each run.
-    let is_ahead = episode.evidence.iter().any(|said| ahead.contains(&said.file));
     let told_from = if is_ahead { Instant::MIN_UTC } else { news };
     let matter = Matter::Signal { signal: episode.signal, urgency, evidence };
     Alert {
