@@ -295,7 +295,7 @@ fn a_narrow_terminal_breaks_no_word() {
         assert!(narrow.lines().any(|there| there == line), "{line}\n{narrow}");
     }
     assert!(
-        shown(80).starts_with("Order now: P-023 dressing-kit\n\npatient  on hand  used  counted    runs out "),
+        shown(80).starts_with("Order now: P-023 dressing-kit\n\npatient  on hand  used  counted     runs out "),
         "{}",
         shown(80)
     );
