@@ -212,7 +212,9 @@ fn missed_says_how_many_days_nobody_has_told_of() {
         (&report["rows"][0]["days_not_covered"], &report["rows"][0]["longest_gap_days"]),
         (&json!(44), &json!(1))
     );
-    assert!(desk.done(&asked).contains("1 d, 44 days not reported"), "{}", desk.done(&asked));
+    let text = desk.done(&asked);
+    let words: Vec<&str> = line(&text, "P-001 a").split_whitespace().collect();
+    assert_eq!(words[words.len() - 3..words.len() - 1], ["1", "44"], "{text}");
 }
 
 #[test]
