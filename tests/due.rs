@@ -268,7 +268,7 @@ fn a_policy_that_cannot_be_used_makes_every_patient_unusable_and_never_the_defau
             .args(["show", "P-014", "--as-of", AS_OF])
             .assert()
             .code(3)
-            .stdout(contains("Next change not known").and(contains("What happened")));
+            .stdout(contains("Next change not known").and(contains("Timeline from")));
     }
 }
 
