@@ -359,7 +359,7 @@ fn an_empty_program_is_said_in_one_line() {
     for command in ["due", "grade"] {
         exitsite(kept.path()).arg(command).assert().code(0).stderr("").stdout(contains("No patients on file"));
     }
-    exitsite(kept.path()).arg("check").assert().code(0).stdout("No problems found in the records.\n");
+    exitsite(kept.path()).arg("check").assert().code(0).stdout(contains("No problems found in the records.\n"));
 }
 
 #[test]
