@@ -65,7 +65,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l color -d 'Use 
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l all -d 'Everybody'
-complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l exit-code -d 'Exit with 1 if somebody is overdue or has a signal of today'
+complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l exit-code -d 'Exit with 1 if a patient is overdue or has a signal of today'
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l no-pager -d 'Print the list as it is, though it is longer than the terminal; else it goes through PAGER'
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -s h -l help -d 'Print help (see more with \'--help\')'
@@ -170,7 +170,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l exit-code -d
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l within -d 'Also who becomes due within so many hours' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l by -d 'Who calls; default: EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l by -d 'Caller, by code; default: EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -473,7 +473,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l month -d 'The month of the log; default: the month of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l checkoff -d 'Instead of a log, the checkoff of this curriculum of the policy' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l for -d 'Who learns: a code, or patient; decides if it is the curriculum for nurses or for caregivers' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l for -d 'Learner: a code, or patient; decides if it is the curriculum for nurses or for caregivers' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l version -d 'The version of the curriculum; default: the newest' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l language -d 'The language, such as es: sheet/es.toml of the records, or the one built in; default: that of the policy' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l html -d 'Write a page to print, on US Letter or A4, into this file; only a page of this command is replaced' -r -F
@@ -487,11 +487,11 @@ always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l set -d 'A key and what it should say, such as redness_mm=2 or site.redness_mm=2; may be given several times' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l clear -d 'A key that should not be there; may be given several times' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l by -d 'Who corrects it, by code; else EXITSITE_BY' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l why -d 'Why it is corrected' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l set -d 'A key and its new value, such as redness_mm=2 or site.redness_mm=2; may be given several times' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l clear -d 'A key to remove; may be given several times' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l by -d 'Person who corrects it, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l why -d 'Reason for the correction' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -502,12 +502,12 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l dry-run -d '
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l replaced-by -d 'The record that says it right: of the same patient and kind, on file and not voided' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l move-to -d 'Write it anew under this patient first: for a record of the wrong patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l replaced-by -d 'The correct record: of the same patient and kind, on file and not voided' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l move-to -d 'Write it under this patient first: for a record of the wrong patient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l set -d 'With --move-to: a key and its value there, such as by=p014-spouse; may be given several times' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l by -d 'Who corrects it, by code; else EXITSITE_BY' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l why -d 'Why it is corrected' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l by -d 'Person who corrects it, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l why -d 'Reason for the correction' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -517,10 +517,10 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l dry-run -d 'S
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l on -d 'The day of the result: 2026-11-24, yesterday' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l growth -d 'Whether something grew: yes or no' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l organisms -d 'What grew, with commas between' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l on -d 'Day of the result: 2026-11-24, yesterday' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l growth -d 'Growth: yes or no' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l organisms -d 'Organisms, with commas between' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -531,7 +531,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l commit -d '
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l on -d 'The day: 2026-11-24, yesterday. Of a treatment the last day' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -546,12 +546,12 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fis
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "add" -d 'What every command takes that changes a file'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "move" -d 'What every command takes that changes a file'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "order" -d 'What every command takes that changes a file'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "exit" -d 'What every command takes that changes a file'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "caregiver" -d 'What every command takes that changes a file'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "end" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "add" -d 'The arguments of every command that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "move" -d 'The arguments of every command that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "order" -d 'The arguments of every command that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "exit" -d 'The arguments of every command that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "caregiver" -d 'The arguments of every command that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "end" -d 'The arguments of every command that changes a file'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l implanted -d 'Date of the implant' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l where -d 'Location of the exit on the abdomen: right-upper, left-upper, right-lower, left-lower, midline or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l infections-before -d 'Driveline infections before that day: a count, or "unknown"' -r
@@ -560,7 +560,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l reports -d 'Reporting: each change as it happens (each, the default), or a log now and then (log): each or log' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l time-zone -d 'Time zone, where it is not the policy\'s' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l by -d 'Writer of this entry, by code; default: EXITSITE_BY' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place -d 'Where the patient lives now: inpatient, home, elsewhere; default for an implant of the last 30 days: inpatient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l records-from -d 'The day on which this program\'s records begin; default for an implant of the last 30 days: that day' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place-since -d 'The first day there; default: the day on which the records begin' -r
@@ -581,7 +581,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l time-zone -d 'Time zone, where it is not the policy\'s' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l by -d 'Writer of this entry, by code; default: EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l why -d 'Reason' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -596,7 +596,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l exit -d 'Exit site; all where none is named' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l by -d 'Clinician who gave it, by code' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l why -d 'Reason' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l every-days -d 'Days from one change to the next' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l on-weekdays -d 'Weekdays on which a change is due: mon, tue, wed, thu, fri, sat or sun' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l min-days -d 'With on_weekdays: the fewest days after a change' -r
@@ -617,7 +617,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l why -d 'Reason for the exit site: implant, exchange, relocation or second-pump' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l from -d 'First day, POD 0' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l by -d 'Writer of this entry, by code; default: EXITSITE_BY' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l closes -d 'Exit site that closes that day, as after a relocation' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l until -d 'Last day of the exit site --id, included; no new one is opened' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
@@ -633,7 +633,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l code -d 'Code, never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l relation -d 'Relation to the patient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l by -d 'Writer of this entry, by code; default: EXITSITE_BY' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -646,7 +646,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l on -d 'Date' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l why -d 'Reason for the end of support: transplant, recovery, death, transferred or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l by -d 'Writer of this entry, by code; default: EXITSITE_BY' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -662,10 +662,10 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -f -a "add" -d 'What every command takes that changes a file'
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -f -a "retire" -d 'What every command takes that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -f -a "add" -d 'The arguments of every command that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -f -a "retire" -d 'The arguments of every command that changes a file'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l role -d 'Role in the program: coordinator, nurse, physician, educator or other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l from -d 'The first day with the program; default: not recorded, so records of any day may be by this code' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
@@ -678,7 +678,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l until -d 'Last day with the program' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l source -d 'How it is known: seen, told, log or image. A script types it where a signal of today ends or is acted on by this' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -797,9 +797,9 @@ always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand history" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l map -d 'From the spreadsheet\'s own columns, words and dates to those of the records' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l map -d 'Map from the spreadsheet\'s own columns, words and dates' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l patient -d 'The patient of the whole file' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l kind -d 'The kind of rows that name none' -r -f -a "assessment\t''
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l kind -d 'Kind of rows without one' -r -f -a "assessment\t''
 change\t''
 contact\t''
 culture\t''
@@ -811,17 +811,17 @@ supply\t''
 teaching\t''
 trauma\t''
 treatment\t''"
-complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l by -d 'Who did or saw it, where a row does not say' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l by-entered -d 'Who writes the records; else EXITSITE_BY' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l log -d 'Also write that the log of these days was read in; no row may lie outside of them' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l source -d 'How the rows are known that do not say it: log (the default), told, seen or image. A script types it where a signal of today ends or is acted on by the file' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l by -d 'Person who did or saw it, where a row does not say' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l by-entered -d 'Writer of the records, by code; else EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l log -d 'Also record the log of these days; no row may be outside them' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l source -d 'Source of rows without one: log (default), told, seen or image. Required in a script if the file ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
-complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l incomplete -d 'The log does not say all that happened on these days'
-complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l dry-run -d 'Say what would be done, and write nothing'
-complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l yes -d 'Import although there is something to look at'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l incomplete -d 'The log is not complete for these days'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l dry-run -d 'Show the result, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l yes -d 'Import in spite of remarks'
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -s h -l help -d 'Print help (see more with \'--help\')'
