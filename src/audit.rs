@@ -196,7 +196,7 @@ impl Traits {
 fn episodes(rules: Rules, timeline: &Timeline, span: &Span) -> Option<Vec<Episode>> {
     let watch = Watch::of(rules, timeline).filter(|_| not_known(rules).is_empty())?;
     let (calendar, stay) = (&timeline.patient.calendar, Stay::of(timeline.patient));
-    let mut episodes = watch.from_before(span.period.from).episodes();
+    let mut episodes = watch.looking_back_from(span.period.from).episodes();
     episodes.retain(|episode| {
         let day = calendar.today(episode.since.instant());
         span.period.contains(day) && stay.holds(day)

@@ -137,7 +137,7 @@ impl<'a> Watch<'a> {
     }
 
     /// The same, looking back `look_back_days` from `day`: what an audit asks of a period that is over.
-    pub(crate) fn from_before(self, day: NaiveDate) -> Watch<'a> {
+    pub(crate) fn looking_back_from(self, day: NaiveDate) -> Watch<'a> {
         Watch { first_day: plus(day, -self.signals.look_back_days), ..self }
     }
 

@@ -141,7 +141,7 @@ impl Standing {
         if let Some(sentence) = self.voided() {
             return Err(Failure::new(format!("{sentence}. A voided record cannot be amended: write a new one.")));
         }
-        let changed = self.changed(&edit.values());
+        let changed = self.changed(edit.values());
         if changed.is_empty() {
             return Err(Failure::new(format!("{}: no change. Nothing was written.", self.file)));
         }
@@ -197,7 +197,7 @@ impl Standing {
         for (key, value) in filling.iter().filter(is_new) {
             edit.set(key, value)?;
         }
-        let changed = self.changed(&edit.values());
+        let changed = self.changed(edit.values());
         Ok(Corrected { text: edit.text().to_owned(), changed })
     }
 

@@ -86,7 +86,7 @@ impl Table<'_> {
 
     pub(super) fn time_of(&mut self, name: &str, time: NaiveTime) -> Option<NaiveTime> {
         let fraction = time.nanosecond();
-        if fraction % LEAP > 0 {
+        if !fraction.is_multiple_of(LEAP) {
             let message = format!("`{name}` has a fraction of a second");
             self.add(Rule::FractionOfSecond, name, message, "leave the fraction out");
         } else if fraction == LEAP {

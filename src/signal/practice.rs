@@ -21,7 +21,7 @@ pub(super) const SHOWER_TOO_EARLY: Rule = Rule {
 fn shower_too_early(site: &Site) -> Vec<Episode> {
     showers(site, Signal::ShowerTooEarly, |event, _| {
         let (pod, first_pod) = (site.pod(event), site.watch.plan.windows.first_shower_pod);
-        (pod < first_pod).then(|| Observation::ShowerOnPod { pod, first: first_pod })
+        (pod < first_pod).then_some(Observation::ShowerOnPod { pod, first: first_pod })
     })
 }
 

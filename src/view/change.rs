@@ -29,7 +29,7 @@ pub(crate) fn changes(changed: &[Changed], look: Look) -> String {
 /// The effect on the schedule, a line for each exit site.
 pub(crate) fn schedule(before: &[Row], after: &[Row], look: Look) -> String {
     let line = |row: &Row| {
-        let was = before.iter().find(|was| was.exit() == row.exit()).map(|was| due::state(was));
+        let was = before.iter().find(|was| was.exit() == row.exit()).map(due::state);
         let exit = row.exit().filter(|_| after.len() > 1);
         let exit = exit.map(|exit| format!("exit {}: ", visible(exit))).unwrap_or_default();
         let is = due::state(row);

@@ -74,7 +74,7 @@ fn section(heading: &str, signals: &[&Episode], usual: Option<Answered>, as_of: 
     }
     let mut out = format!("{heading}\n");
     let is_usual = |signal: &&Episode| signal.answered.is_none() && Some(signal.signal.answered()) == usual;
-    if let Some(usual) = usual.filter(|_| signals.iter().any(|signal| is_usual(signal))) {
+    if let Some(usual) = usual.filter(|_| signals.iter().any(is_usual)) {
         out.push_str(&hanging(look, &format!("Acting on one: {}.", words::acted_on_by(usual)), "  "));
     }
     for signal in signals {

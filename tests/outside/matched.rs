@@ -22,7 +22,10 @@ fn sets(row: &Value) -> Vec<MatchedSet> {
     row["sets"].as_array().unwrap().iter().map(set).collect()
 }
 
-fn check(name: &str, figures: &[(&str, fn(&MatchedRatio) -> Option<f64>)]) {
+/// Reads one figure of a ratio.
+type Figure = fn(&MatchedRatio) -> Option<f64>;
+
+fn check(name: &str, figures: &[(&str, Figure)]) {
     let rows = FIGURES[name].as_array().unwrap();
     assert!(rows.len() > 2, "{name}");
     for row in rows {

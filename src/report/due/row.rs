@@ -23,7 +23,7 @@ pub enum Row {
     /// An exit site.
     Site(Box<SiteRow>),
     /// A name whose records cannot be judged.
-    Unusable(UnusableRow),
+    Unusable(Box<UnusableRow>),
 }
 
 /// A name whose records cannot be judged. In JSON it has the keys of an exit site, all of them null but two.
@@ -233,7 +233,7 @@ impl Serialize for Row {
 impl Row {
     /// The row of a name whose records cannot be judged.
     pub(crate) fn unusable(patient: &str, problem: &Problem) -> Row {
-        Row::Unusable(UnusableRow { patient: patient.to_owned(), problem: problem.clone() })
+        Row::Unusable(Box::new(UnusableRow { patient: patient.to_owned(), problem: problem.clone() }))
     }
 
     /// The exit site's row; `None` where the records cannot be judged.
