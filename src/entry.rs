@@ -14,14 +14,16 @@ mod owner;
 pub mod paper;
 mod verdict;
 mod typed;
+mod us_date;
 
 pub use book::{Book, Trial, is_refused};
 pub use correct::{Changed, Corrected, Stamp, Standing, plain};
 pub use course::{Course, new_patient, row, typed_as, typed_for};
 pub use draft::Draft;
 pub use key::Key;
-pub use moment::{Clock, Said, UsDate};
+pub use moment::{Clock, Said};
 pub use owner::Owner;
 pub(crate) use typed::typed;
 pub use typed::{listed, temperature};
+pub use us_date::UsDate;
 pub use verdict::{Verdict, is_writer};

@@ -119,7 +119,7 @@ pub struct Correction {
 }
 
 /// One event of a patient or of staff.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Event {
     /// The file, with its text, so that a later check can point into it.
     pub source: Arc<Source>,

@@ -38,7 +38,7 @@ use crate::text;
 pub const FILE: &str = "patient.toml";
 
 /// A patient's course of care.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Patient {
     /// The file.
     pub source: Arc<Source>,

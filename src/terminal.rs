@@ -162,5 +162,9 @@ pub(crate) fn paged(text: &str) -> Option<io::Result<()>> {
     }
     let mut child = command.spawn().ok()?;
     let written = child.stdin.take().map_or(Ok(()), |mut stdin| stdin.write_all(text.as_bytes()));
-    Some(child.wait().and(written))
+    // A pager that fails has shown nothing, or not all: the list is printed as it is.
+    match child.wait() {
+        Ok(status) if status.success() => Some(written),
+        _ => None,
+    }
 }

@@ -491,7 +491,7 @@ fn a_result_is_filled_in_once() {
         (&["--on", "2026-11-16", "--growth", "no"], "2026-11-16 is before its first day, 2026-11-17"),
         (&["--on", "2026-11-25", "--growth", "no"], "is in the future"),
         (&["--on", "20-11", "--growth", "maybe"], "\"maybe\" is not a choice. Use yes or no"),
-        (&["--on", "yesterday", "--growth", "no", "--organisms", "S. aureus"], "leave one of them out"),
+        (&["--on", "yesterday", "--growth", "no", "--organisms", "S. aureus"], "Leave one of them out"),
         (&["--on", "yesterday", "--growth", "yes", "--organisms", ","], "The value is empty"),
     ] {
         let said = desk.refused(&result(arguments));

@@ -45,7 +45,7 @@ fn an_end_that_is_still_to_come_asks_about_what_it_will_end() {
     let mut end = END;
     end[4] = "2026-12-01";
     let refused = desk.refused(&[&end[..], &["--yes"]].concat());
-    assert!(refused.contains("This ends: ") && refused.contains("pus (rn-07, 11-24 06:15)"), "{refused}");
+    assert!(refused.contains("This ends: ") && refused.contains("pus (rn-07, Nov 24 06:15)"), "{refused}");
 }
 
 #[test]

@@ -96,7 +96,7 @@ fn a_record_a_few_minutes_ahead_of_the_clock_is_answered_as_one_of_now() {
         ["record", "assessment", "P-001", "--by", "rn-07", "--drainage", "purulent", "--yes", "--source", "seen"];
     for at in ["07:16", "07:25"] {
         let said = desk().done(&[&look[..], &["--at", at]].concat());
-        holds(&said, &["NEEDS REVIEW TODAY: pus at exit a.", "next change due Wed 2026-11-25: pus since"]);
+        holds(&said, &["NEEDS REVIEW TODAY: pus at exit a.", "next change due Wed 2026-11-25: pus: rn-07, today"]);
     }
     let desk = desk();
     let order = "\n[[order]]\nfrom = 2026-11-20\nno_showers = true\nby = 'md-3'\n";
@@ -216,7 +216,7 @@ fn a_danger_dated_a_little_ahead_of_the_clock_is_there_at_once() {
             &["1 signal to review today", &format!("since 2026-11-24 {}:", &ahead[11..13])],
         );
         let time = format!("{}:{}", &ahead[11..13], &ahead[13..]);
-        holds(&desk.run(&["signals"]).stdout, &[&file, &format!("2026-11-24 {time}, ahead of the clock")]);
+        holds(&desk.run(&["signals"]).stdout, &[&file, &format!("today {time}, ahead of the clock")]);
         // A moment that is asked about is another thing: by then it was not there.
         let asked = desk.run(&["signals", "--as-of", "2026-11-24T07:15"]).stdout;
         assert!(!asked.contains("pus"), "{asked}");

@@ -535,7 +535,7 @@ fn a_log_is_read_in_for_every_patient_of_the_file() {
         &refused(&kept, LOG, &["--log", "2026-11-01", "2026-11-30"]),
         &["--log: ", "after the day on which it was read in"],
     );
-    says(&refused(&kept, LOG, &["--log", "2026-11-30", "2026-11-01"]), &["exchange the two days"]);
+    says(&refused(&kept, LOG, &["--log", "2026-11-30", "2026-11-01"]), &["Swap the two days"]);
     says(&refused(&kept, LOG, &["--log", "November", "2026-11-01"]), &["Write 2026-11-01"]);
 }
 

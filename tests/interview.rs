@@ -265,7 +265,7 @@ fn a_determination_is_decided_by_a_person() {
     desk.done(&[&by("md-3")[..], &["--source", "seen"]].concat());
     let again = [&by("md-3")[..], &["--at", "06:00", "--source", "seen"]].concat();
     let said = desk.refused(&again);
-    assert!(said.contains("--yes does not decide this"), "{said}");
+    assert!(said.contains("--yes does not answer this"), "{said}");
     // The new one happened first; the one that is named is on file.
     assert!(said.contains("(patients/P-001/2026/2026-11-24T0715-infection.toml)"), "{said}");
     // At a terminal whoever may not determine is refused at the question, and by a flag, too.
@@ -520,4 +520,25 @@ fn a_writer_who_is_no_longer_active_is_asked_about_at_once() {
     let at = |part: &str| saw.find(part).unwrap_or_else(|| panic!("{part} is not in {saw}"));
     assert!(at("Who writes this record?") < at("rn-02 was not active on"), "{saw}");
     assert!(saw.contains("Use this code anyway?") && saw.contains("Type another code."), "{saw}");
+}
+
+#[test]
+fn what_is_written_while_somebody_answers_is_asked_about() {
+    let desk = desk();
+    let file = desk.root().join(PUS);
+    let pus = with_pus().get(PUS);
+    let before = desk.everything();
+    let look =
+        ["record", "assessment", "P-001", "--by", "rn-07", "--at", "07:05", "--source", "seen", "--site", "none-noted"];
+    // The pus arrives while the last question waits; a Yes to it is no Yes to what it would end.
+    let person = Person::typing(&["y", "", "discard"]).meanwhile(move || {
+        std::fs::create_dir_all(file.parent().unwrap()).unwrap();
+        std::fs::write(&file, &pus).unwrap();
+    });
+    let outcome = desk.run_as(Some("rn-07"), &look, Some(&person));
+    let saw = person.saw();
+    assert!(saw.contains("The records of this patient changed while you answered."), "{saw}");
+    assert!(saw.contains("This ends: pus") && saw.contains("Did you see the site yourself? [y/N]"), "{saw}");
+    assert!(outcome.stderr.contains("Nothing was written."), "{outcome:?}");
+    assert_eq!(new(&desk, &before).len(), 1, "only the pus is new");
 }

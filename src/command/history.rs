@@ -44,7 +44,9 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let as_of = desk.as_of(&program, &args.asking)?;
     let calendar = program.calendar();
     let is_everything = args.what.is_some() && !args.days.is_given();
-    let period = if is_everything { None } else { Some(args.days.period(calendar.today(as_of.instant))?) };
+    // Records are found by their dates on the clock, and after midnight the care day is still the day before.
+    let today = as_of.instant.with_timezone(&calendar.policy_zone()).date_naive();
+    let period = if is_everything { None } else { Some(args.days.period(today)?) };
     let candidates = candidates(&program, args.what.as_deref(), &desk.surroundings.here)?;
     // Without git the records speak for themselves.
     let repository = program.folder.repository_if_kept()?;

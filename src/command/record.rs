@@ -23,7 +23,7 @@ use crate::report::due::Row;
 use crate::schedule::{Because, State};
 use crate::view::{entry as view, sentences};
 
-use entering::Entering;
+use entering::{Entering, Ready};
 use flags::Typed;
 pub(super) use flags::{flag, sentence, value_name};
 pub(super) use told::change_told_in;
@@ -56,9 +56,10 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     if typed.dry_run {
         let texts: Vec<String> = ready.trials.iter().map(would_write).collect();
         let stderr = format!("{}{}", lines(&ready.noted()), consent::would_ask(&ready.would_ask()));
-        let stdout = format!("{whom}{}{}", ready.said(&entering), texts.concat());
+        let stdout = format!("{whom}{}{}", ready.said(&book, desk), texts.concat());
         return Ok(Outcome { stdout, stderr, ..Outcome::default() });
     }
+    let (book, ready, is_wanted) = with_what_came_meanwhile(typed, desk, &program, book, ready, is_wanted)?;
     if !is_wanted {
         return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
     }
@@ -77,9 +78,35 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let is_at_terminal = desk.surroundings.terminal.is_some();
     let told: Vec<String> = ready.noted().into_iter().chain(ready.doubts.clone()).collect();
     let stderr = if is_at_terminal { String::new() } else { lines(&told) };
-    let shown = if is_at_terminal { String::new() } else { format!("{whom}{}", ready.said(&entering)) };
+    let shown = if is_at_terminal { String::new() } else { format!("{whom}{}", ready.said(&book, desk)) };
     let outcome = Outcome { stdout: format!("{shown}{effect}"), stderr, ..Outcome::default() };
     Ok(desk.committed(&program, typed.commit, &files, &commit_message(&book, &ready.trials), outcome))
+}
+
+/// Asks again while other records of the patient are written: what is on file when the record is written was asked about.
+fn with_what_came_meanwhile<'p>(
+    typed: &Typed,
+    desk: &Desk,
+    program: &'p Program,
+    mut book: Book<'p>,
+    mut ready: Ready,
+    mut is_wanted: bool,
+) -> Result<(Book<'p>, Ready, bool), Failure> {
+    let now = desk.surroundings.now;
+    while is_wanted {
+        let newer = Book::open(program, &typed.who, typed.kind)?;
+        if newer.holds_the_same_as(&book) {
+            break;
+        }
+        let before = standing(program, &newer, now);
+        desk.say("The records of this patient changed while you answered. Check again:\n");
+        desk.say(&view::whom(&newer, &before, newer.calendar.today(now), desk.look));
+        let clock = newer.clock(now);
+        let entering = Entering { typed, desk, program, book: &newer, before: &before, clock };
+        (ready, is_wanted) = entering.confirmed(ready.draft)?;
+        book = newer;
+    }
+    Ok((book, ready, is_wanted))
 }
 
 fn lines(sentences: &[String]) -> String {

@@ -82,6 +82,11 @@ impl<'a> Book<'a> {
         }
     }
 
+    /// Returns true if both hold the same events and the same unreadable files.
+    pub fn holds_the_same_as(&self, other: &Book) -> bool {
+        self.events == other.events && self.unusable == other.unusable && self.patient == other.patient
+    }
+
     fn of_patient(program: &'a Program, code: &str) -> Result<Book<'a>, Failure> {
         let mut problems = Vec::new();
         let Some(patient) = program.patient(code, &mut problems) else {

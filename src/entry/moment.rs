@@ -5,6 +5,7 @@
 
 use chrono::{DateTime, Datelike, Duration, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
 
+use super::us_date::by_numbers;
 use crate::day::{Calendar, ClockChange, GRACE_MINUTES, Instant, after, before, plus};
 use crate::record::Moment;
 
@@ -24,37 +25,6 @@ pub enum Said {
     At(Moment),
     /// A day; the time is not known.
     On(NaiveDate),
-}
-
-/// The US form of a date.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum UsDate {
-    /// Month and day cannot be exchanged: `12/15/2026`, `Nov 28`.
-    Clear,
-    /// The day might be the month: `3/4/2026`.
-    Ambiguous,
-}
-
-impl UsDate {
-    /// The form of a typed time; None if its date is not written as in the US.
-    ///
-    /// ```
-    /// # use exitsite::entry::UsDate;
-    /// assert_eq!(UsDate::of("12/15/2026 18:40"), Some(UsDate::Clear));
-    /// assert_eq!(UsDate::of("Nov 3"), Some(UsDate::Clear));
-    /// assert_eq!(UsDate::of("5/5/2026"), Some(UsDate::Clear));
-    /// assert_eq!(UsDate::of("3/4/2026"), Some(UsDate::Ambiguous));
-    /// assert_eq!(UsDate::of("2026-12-15"), None);
-    /// ```
-    pub fn of(text: &str) -> Option<UsDate> {
-        let first = text.split_whitespace().next()?;
-        if first.parse::<chrono::Month>().is_ok() {
-            return Some(UsDate::Clear);
-        }
-        let mut numbers = first.split('/').map(|number| number.parse::<u32>().ok());
-        let (month, day) = (numbers.next()??, numbers.next()??);
-        Some(if day <= 12 && day != month { UsDate::Ambiguous } else { UsDate::Clear })
-    }
 }
 
 /// The parts of a typed time.
@@ -338,23 +308,6 @@ fn day(word: &str) -> Option<Day> {
         word if word.len() == 10 => iso_day(word).map(Day::Date),
         word => word.parse().ok().map(Day::Weekday),
     }
-}
-
-/// A text with the month as a number, if it begins with one in letters: `nov 28 18:30` is `11/28 18:30`. Four digits
-/// behind the day are a year where they can be one.
-fn by_numbers(text: &str) -> String {
-    let words: Vec<&str> = text.split_whitespace().collect();
-    let [month, day, rest @ ..] = words.as_slice() else { return text.to_owned() };
-    let day = day.trim_end_matches(',');
-    let is_day = matches!(day.len(), 1 | 2) && day.bytes().all(|b| b.is_ascii_digit());
-    let Some(month) = month.parse::<chrono::Month>().ok().filter(|_| is_day) else { return text.to_owned() };
-    let is_year = |word: &&&str| word.len() == 4 && word.parse().is_ok_and(|year: u32| (1900..2100).contains(&year));
-    let year = rest.first().filter(is_year);
-    let (year, rest) = match year {
-        Some(year) => (format!("/{year}"), &rest[1..]),
-        None => (String::new(), rest),
-    };
-    format!("{}/{day}{year} {}", month.number_from_month(), rest.join(" "))
 }
 
 /// A date written 2026-11-23, with all its digits.

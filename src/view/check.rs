@@ -39,6 +39,7 @@ pub(crate) fn check(
     let handler = GraphicalReportHandler::new_themed(theme)
         .with_width(look.width.max(40))
         .with_word_separator(textwrap::WordSeparator::Custom(words))
+        .with_word_splitter(textwrap::WordSplitter::NoHyphenation)
         .with_break_words(false)
         .with_links(false)
         .without_cause_chain();

@@ -151,7 +151,7 @@ fn site(site: &Site) -> Option<String> {
         }
     }
     if !not_there.is_empty() {
-        seen.push(format!("no {}", not_there.join(", ")));
+        seen.extend(not_there.iter().map(|name| format!("no {name}")));
     }
     (!seen.is_empty()).then(|| format!("site: {}", seen.join(", ")))
 }

@@ -29,8 +29,10 @@ pub(crate) fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     let is_complete = body.not_known.is_empty() && body.signals_not_known.is_empty() && report.unusable.is_empty();
     if is_complete || !today.is_empty() || !this_week.is_empty() {
         let at_least = if is_complete { "" } else { "At least " };
-        let [today, this_week] = [need(&today, Urgency::Today), need(&this_week, Urgency::ThisWeek)];
-        lines.push(format!("{at_least}{today}, {this_week}."));
+        let counts = [(&today, Urgency::Today), (&this_week, Urgency::ThisWeek)];
+        let counts = counts.into_iter().filter(|(open, _)| is_complete || !open.is_empty());
+        let counts: Vec<String> = counts.map(|(open, urgency)| need(open, urgency)).collect();
+        lines.push(format!("{at_least}{}.", counts.join(", ")));
     }
     if !body.not_known.is_empty() {
         lines.push(format!("Not all signals are known, unreadable record: {}", body.not_known.join(" ")));

@@ -468,7 +468,7 @@ fn what_an_explanted_pump_grew_is_recorded_and_counted_by_its_onset() {
         )
     };
     let late = record("2026-10-24");
-    assert!(late.status == 2 && late.stderr.contains("support ended on 2026-10-21"), "{}", late.stderr);
+    assert!(late.status == 2 && late.stderr.contains("Support ended on 2026-10-21"), "{}", late.stderr);
     let outcome = record("2026-10-20");
     assert_eq!(outcome.status, 0, "{}", outcome.stderr);
     let report = report(&desk);

@@ -11,19 +11,19 @@ pub(crate) fn laid_out() -> Records {
     let root = kept.path().join("records");
     let records = Records { root: kept.path().to_owned(), kept };
     let said = records.exitsite(&["init", root.to_str().unwrap()]);
-    assert!(said.status == 0 && said.stdout.contains("git keeps it"), "{said:?}");
+    assert!(said.status == 0 && said.stdout.contains("Git keeps it"), "{said:?}");
     let records = Records { root, ..records };
     for hook in ["pre-commit", "pre-receive"] {
         let about = fs::metadata(records.root.join("hooks").join(hook)).unwrap();
         assert_eq!(about.permissions().mode() & 0o777, 0o755, "{hook}");
     }
     assert_eq!(records.git(&["config", "core.hooksPath"]), "hooks");
-    assert_eq!(records.git(&["status", "--porcelain", "hooks"]), "?? hooks/");
+    assert_eq!(records.git(&["status", "--porcelain", "hooks"]), "");
     let sound = Records::new();
     for file in ["people.toml", "patients/P-001/patient.toml", "patients/P-002/patient.toml", CHANGE, CULTURE] {
         records.write(file, &sound.read(file));
     }
-    records.git(&["checkout", "--quiet", "-b", "main"]);
+    records.git(&["checkout", "--quiet", "-B", "main"]);
     records.commit("laid out");
     records
 }

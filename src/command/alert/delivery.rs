@@ -289,7 +289,7 @@ fn remarks(kept: &Remembered) -> Vec<String> {
 /// The remark on signals that the policy turned off.
 fn turned_off(program: &Program) -> Option<String> {
     let off: Vec<String> = off_today(program.rules()).into_keys().collect();
-    (!off.is_empty()).then(|| format!("Signals of today that the policy has turned off: {}.", off.join(", ")))
+    (!off.is_empty()).then(|| format!("Signals for today turned off by the policy: {}.", off.join(", ")))
 }
 
 fn add(recipients: &mut Vec<Recipient>, address: &str, role: Role) {

@@ -36,6 +36,7 @@ pub(super) struct Entering<'a> {
 
 /// Records that can be written, with what is to be asked before.
 pub(super) struct Ready {
+    pub(super) draft: Draft,
     pub(super) trials: Vec<Trial>,
     /// Doubts that `--yes` answers.
     pub(super) doubts: Vec<String>,
@@ -50,8 +51,8 @@ impl Ready {
         self.trials.iter().flat_map(|trial| &trial.noted).map(consent::sentence).collect()
     }
 
-    pub(super) fn said(&self, entering: &Entering) -> String {
-        said(entering.book, &self.trials, entering.desk)
+    pub(super) fn said(&self, book: &Book, desk: &Desk) -> String {
+        said(book, &self.trials, desk)
     }
 
     /// Everything that would be asked.
@@ -126,10 +127,16 @@ impl Entering<'_> {
     pub(super) fn by_flags(&self, draft: Draft) -> Result<(Ready, bool), Failure> {
         let draft = self.timed(draft)?;
         let draft = if self.typed.edit { edited(self.desk, self.book, self.stamped(draft)?)? } else { draft };
-        let ready = self.ready(self.completed(draft, None)?)?;
+        let draft = self.completed(draft, None)?;
         if self.typed.dry_run {
-            return Ok((ready, false));
+            return Ok((self.ready(draft)?, false));
         }
+        self.confirmed(draft)
+    }
+
+    /// The record beside what is on file, and whether each question about it is answered with yes.
+    pub(super) fn confirmed(&self, draft: Draft) -> Result<(Ready, bool), Failure> {
+        let ready = self.ready(draft)?;
         consent::in_person(self.desk, &ready.firm)?;
         let is_wanted = self.is_meant(&ready)?
             && consent::ask(self.desk, self.typed.yes, &ready.doubts, consent::Last::Write)? == consent::Answer::Yes;
@@ -178,7 +185,9 @@ impl Entering<'_> {
             match ready {
                 Ok(ready) => self.last(&asking, &ready, talk),
                 Err(failure) if is_asked => {
-                    asking.questions.say(&format!("{failure}. It goes back one question; Ctrl-C stops."));
+                    let failure = failure.to_string();
+                    let failure = failure.trim_end_matches('.');
+                    asking.questions.say(&format!("{failure}. The question before is asked again; Ctrl-C stops."));
                     Err(Leave::Back)
                 }
                 Err(failure) => Err(Leave::Fails(failure)),
@@ -190,7 +199,7 @@ impl Entering<'_> {
     /// The doubts, what ends, and the last question; each but the last has No preselected.
     fn last(&self, asking: &Asking, ready: &Ready, talk: &Talk) -> Result<Last, Leave> {
         let questions = &asking.questions;
-        self.desk.say(&ready.said(self));
+        self.desk.say(&ready.said(self.book, self.desk));
         for doubt in ready.firm.iter().chain(&ready.doubts) {
             if !asking.is_agreed(doubt, "Save anyway?")
                 && let Some(last) = left(questions, talk)?
@@ -324,7 +333,7 @@ impl Entering<'_> {
             self.desk.say(&sentences(&format!("  On file already: {file}. The rest is written."), self.desk.look));
         }
         let consequence = self.consequence(&new);
-        Ok(Ready { trials: new, doubts, firm, consequence })
+        Ok(Ready { draft, trials: new, doubts, firm, consequence })
     }
 
     fn consequence(&self, new: &[Trial]) -> Option<Consequence> {
