@@ -546,12 +546,12 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fis
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "add" -d 'The arguments of every command that changes a file'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "move" -d 'The arguments of every command that changes a file'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "order" -d 'The arguments of every command that changes a file'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "exit" -d 'The arguments of every command that changes a file'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "caregiver" -d 'The arguments of every command that changes a file'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "end" -d 'The arguments of every command that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "add" -d 'Add a patient'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "move" -d 'Record a move: inpatient, home, or elsewhere from a day on'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "order" -d 'Record a clinician\'s order, an interval or no showers; or the end of an order'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "exit" -d 'Record a new exit site, or the last day of one'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "caregiver" -d 'Add a caregiver, by code'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "end" -d 'Record the end of support: nothing is due from that day on'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l implanted -d 'Date of the implant' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l where -d 'Location of the exit on the abdomen: right-upper, left-upper, right-lower, left-lower, midline or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l infections-before -d 'Driveline infections before that day: a count, or "unknown"' -r
@@ -662,8 +662,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -f -a "add" -d 'The arguments of every command that changes a file'
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -f -a "retire" -d 'The arguments of every command that changes a file'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -f -a "add" -d 'Add a member of the staff, by code'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -f -a "retire" -d 'Record the last day of a member of the staff; what the code signed stays signed'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l role -d 'Role in the program: coordinator, nurse, physician, educator or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l from -d 'The first day with the program; default: not recorded, so records of any day may be by this code' -r
