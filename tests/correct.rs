@@ -88,7 +88,11 @@ fn a_record_is_named_by_its_path_or_by_its_name_alone() {
         let said = desk.refused(&with(&["amend", file, "--set", "redness_mm=9"]));
         assert!(said.starts_with(&format!("exitsite: No {file} in the records folder")), "{said}");
     }
-    for file in ["policy.toml", "patients/P-001/patient.toml", "patients"] {
+    // The folder of a name that is no code holds no records, and the name is not repeated raw.
+    let stray = "staff/\u{1b}[2J/2026/2026-11-24T0600-change.toml";
+    desk.put(stray, TEXT);
+    assert!(!desk.refused(&with(&["void", stray])).contains('\u{1b}'));
+    for file in ["policy.toml", "patients/P-001/patient.toml", "patients", stray] {
         assert!(desk.refused(&with(&["void", file])).contains("is not a record. Write the path of one"), "{file}");
     }
     assert!(desk.refused(&with(&["amend", "/etc/passwd", "--clear", "note"])).contains("No /etc/passwd"));

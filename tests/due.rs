@@ -141,7 +141,7 @@ fn says_the_reason_beside_each_name() {
         "P-014 home spouse showered Mon 18:40, not changed; overdue 10 h",
         "P-019 home niece showered Mon, changed that day for another reason, order unknown; overdue 4 h",
         "P-022 home aunt dressing wet since Mon 21:30, not changed; overdue 7 h; called aunt Mon 21:40: advised",
-        "P-009 home wife acted on: line pulled, score in the review band; overdue 4 h",
+        "P-009 home wife line pulled (acted on), score in the review band (acted on); overdue 4 h",
         "P-028 home daughter anchor loose: daughter, today 06:20; dressing lifting since today 06:20",
         "promised by Mon 20:00, not done",
         "P-026 home husband back since Mon, dressing not looked at yet; overdue 4 h; husband coming in by today 13:30",

@@ -166,7 +166,7 @@ fn the_danger_stands_before_the_schedule_and_both_before_the_course() {
         "NEEDS REVIEW TODAY: line pulled",
         "Change: overdue",
         "Needs review today line pulled since",
-        "Dressing change exit a: acted on: line pulled",
+        "Dressing change exit a: line pulled (acted on)",
         "Needs review this week",
         "Timeline from 2026-10-28",
         "Course exit a",

@@ -63,6 +63,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     if !is_wanted {
         return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
     }
+    desk.surroundings.terminal.iter().for_each(|terminal| terminal.on_interrupt(""));
     let files = write(&program, &ready.trials)?;
     let score = ready.trials.iter().find_map(|trial| effect::score(&book, trial.event.as_ref()?));
     let taught = ready.trials.iter().find_map(|trial| effect::taught(&book, trial.event.as_ref()?, now));

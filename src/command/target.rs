@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use crate::event::EventName;
+use crate::event::{EventName, is_patient_code, is_person_code};
 use crate::place::Source;
 use crate::problem::Failure;
 use crate::program::Program;
@@ -39,6 +39,14 @@ impl Target {
         };
         let (folder, name) = file.rsplit_once('/').ok_or_else(no_record)?;
         let (owner, _year) = folder.rsplit_once('/').ok_or_else(no_record)?;
+        let is_of_somebody = match owner.split_once('/') {
+            Some(("patients", code)) => is_patient_code(code),
+            Some(("staff", code)) => is_person_code(code),
+            _ => false,
+        };
+        if !is_of_somebody {
+            return Err(no_record());
+        }
         let name = EventName::read(name).ok_or_else(no_record)?;
         let mut problems = Vec::new();
         let Some(source) = program.folder.read(&file, &mut problems) else {

@@ -161,6 +161,7 @@ impl Entering<'_> {
 
     /// The record of somebody at a terminal: what is missing is asked for, and the last question leads back to the others.
     pub(super) fn asked(&self, draft: Draft, terminal: &dyn Terminal) -> Result<(Ready, bool), Failure> {
+        terminal.on_interrupt("exitsite: stopped. Nothing was written.");
         let has_when = self.typed.when.is_some();
         let writer = self.typed.by_entered.as_deref().or(self.desk.surroundings.writer.as_deref());
         let kept = Kept::default();

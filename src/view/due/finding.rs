@@ -111,7 +111,7 @@ pub(super) fn needs_review_this_week(signal: &OpenSignal) -> bool {
     signal.urgency == Urgency::ThisWeek && !signal.is_answered
 }
 
-/// The signals that were acted on and are still open: `acted on: line pulled, pus`.
+/// The signals that were acted on and are still open: `line pulled (acted on), pus (acted on)`.
 pub(super) fn acted_on(site: &SiteRow, urgency: Urgency) -> Option<String> {
     named_acted_on(site, urgency, |_| String::new())
 }
@@ -125,8 +125,9 @@ fn named_acted_on(site: &SiteRow, urgency: Urgency, more: impl Fn(&OpenSignal) -
     let is_acted_on = |signal: &&OpenSignal| {
         signal.urgency == urgency && !needs_review_today(signal) && !needs_review_this_week(signal)
     };
-    let name =
-        |signal: &OpenSignal| format!("{}{}{}", words::signal(signal.name), at_closed_exit(signal), more(signal));
+    let name = |signal: &OpenSignal| {
+        format!("{}{}{} (acted on)", words::signal(signal.name), at_closed_exit(signal), more(signal))
+    };
     let names: Vec<String> = site.signals.iter().flatten().filter(is_acted_on).map(name).collect();
-    (!names.is_empty()).then(|| format!("acted on: {}", names.join(", ")))
+    (!names.is_empty()).then(|| names.join(", "))
 }
