@@ -59,7 +59,7 @@ impl<W: Word> Read for W {
     }
 }
 
-/// A struct of [`fields!`](crate::record::fields).
+/// A struct of `fields!`.
 pub trait Record: Sized {
     /// Reads the keys of a table.
     fn read_keys(table: &mut Table) -> Option<Self>;

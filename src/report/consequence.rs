@@ -3,7 +3,7 @@
 //!
 //! The records as on file and as they would be are each asked the same questions as of one moment, and the answers are
 //! compared: a new record, an amendment, a voided one, a changed patient.toml, and rows of an import are one thing here. The meaning of
-//! raised, ended and answered is [`crate::signal`]'s alone.
+//! raised, ended and answered is `signal`'s alone.
 
 use std::collections::BTreeMap;
 
