@@ -57,7 +57,7 @@ impl Work {
         let arguments: Vec<&str> = self.arguments.iter().map(String::as_str).collect();
         let (status, _, error) = said(&exitsite(root, &arguments).output().unwrap());
         if was_there == self.files.len() {
-            assert!(status == Some(0) || error.contains("already on file as"), "{error}");
+            assert!(status == Some(0) || error.contains("lready on file as"), "{error}");
         } else {
             assert_eq!(status, Some(0), "{error}");
         }

@@ -55,7 +55,7 @@ fn the_same_record_from_many_at_once_is_on_file_once() {
     let told = |(status, report, error): &&(Option<i32>, String, String)| {
         *status == Some(2)
             && report.is_empty()
-            && error.contains("already on file as patients/P-001/2025/2025-11-20T1000-shower.toml")
+            && error.contains("lready on file as patients/P-001/2025/2025-11-20T1000-shower.toml")
     };
     assert_eq!((written, ended.iter().filter(told).count()), (1, AT_ONCE - 1), "{ended:?}");
     let year = kept.path().join(YEAR);
@@ -89,7 +89,7 @@ fn an_import_beside_records_of_the_same_patient_and_minute_loses_neither() {
         let ended = at_once(commands);
         // A command that meets the other's record asks whether they are the same, and writes nothing of its own then.
         let is_asked = ended[0].0 == Some(2);
-        assert!(!is_asked || ended[0].2.contains("perhaps the same"), "{ended:?}");
+        assert!(!is_asked || ended[0].2.contains("possible duplicate"), "{ended:?}");
         assert!(ended[1..].iter().all(|(status, ..)| *status == Some(0)), "{ended:?}");
         let year = kept.path().join("patients/P-001/2024");
         let showers: Vec<String> = names(&year, false)
