@@ -76,8 +76,7 @@ impl Clock<'_> {
     /// # let calendar = Calendar::new("03:00:00".parse().unwrap(), chrono_tz::America::Chicago);
     /// # let said = |now: &str, text: &str| {
     /// #     match (Clock { now: now.parse().unwrap(), calendar: &calendar }).past(text) {
-    /// #         Ok(Said::At(moment)) => moment.to_string(), Ok(Said::On(day)) => day.to_string(), Err(sentence) =>
-    /// sentence,
+    /// #         Ok(Said::At(moment)) => moment.to_string(), Ok(Said::On(day)) => day.to_string(), Err(sentence) => sentence,
     /// #     }
     /// # };
     /// let morning = "2026-11-24T07:15:00-06:00"; // a Tuesday
@@ -98,8 +97,7 @@ impl Clock<'_> {
     /// assert_eq!(said(morning, "Nov 22 18:30"), "2026-11-22T18:30:00-06:00");
     /// assert_eq!(said(morning, "march 3 2024"), "2024-03-03");
     /// assert_eq!(said(morning, "March 3, 2024 6:40 pm"), "2024-03-03T18:40:00-06:00");
-    /// assert!(said(morning, "smarch 3 2024").contains("is not a time") && said(morning, "feb 30").contains("is not a
-    /// time"));
+    /// assert!(said(morning, "smarch 3 2024").contains("is not a time") && said(morning, "feb 30").contains("not a time"));
     /// assert!(said(morning, "23/11/2026").contains("is not a time"));
     /// assert!(said(morning, "11/23/226").contains("is not a time"));
     /// assert_eq!(said(morning, "2026-11-23T18:40"), "2026-11-23T18:40:00-06:00");
@@ -112,11 +110,9 @@ impl Clock<'_> {
     /// assert!(said(morning, "tomorrow 10:00").contains("is in the future"));
     /// assert!(said(morning, "2026-12-23").contains("is in the future"));
     /// assert!(said(morning, "tuesday").contains("Write today or the date"));
-    /// let skipped = "2026-03-08T02:30 does not exist: the clocks went forward. Write 2026-03-08T03:30 if your clock
-    /// had not changed.";
+    /// let skipped = "2026-03-08T02:30 does not exist: the clocks went forward. Write 2026-03-08T03:30 if your clock had not changed.";
     /// assert_eq!(said(morning, "2026-03-08T02:30"), skipped);
-    /// let repeated = "2026-11-01T01:30 occurred twice: the clocks went back. Write 2026-11-01T01:30-05:00 for the
-    /// first, 2026-11-01T01:30-06:00 for the second.";
+    /// let repeated = "2026-11-01T01:30 occurred twice: the clocks went back. Write 2026-11-01T01:30-05:00 for the first, 2026-11-01T01:30-06:00 for the second.";
     /// assert_eq!(said(morning, "2026-11-01T01:30"), repeated);
     /// assert!(said(morning, "half past six").contains("18:40"));
     /// ```

@@ -9,11 +9,9 @@ use crate::text::visible;
 
 /// The patient and the record.
 ///
-/// ```
-/// # use exitsite::{event::EventName, view::change::whom};
-/// let name = |name| EventName::read(name).unwrap();
-/// assert_eq!(whom("P-014", name("2026-11-23T1855-change.toml")), "P-014 · change of 2026-11-23 18:55");
-/// assert_eq!(whom("P-014", name("2026-11-23-change-2.toml")), "P-014 · change of 2026-11-23, no. 2");
+/// ```text
+/// P-014 · change of 2026-11-23 18:55
+/// P-014 · change of 2026-11-23, no. 2
 /// ```
 pub(crate) fn whom(code: &str, name: EventName) -> String {
     let time = name.time.map(|time| time.format(" %H:%M").to_string()).unwrap_or_default();

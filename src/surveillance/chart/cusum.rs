@@ -25,7 +25,7 @@ const MOST_EXPECTED: f64 = 1e3;
 /// # use exitsite::surveillance::chart::cusum::{Cusum, months_to_alarm};
 /// // a baseline of one infection a month that is known poorly: the false alarms are far rarer, or more frequent, than thought
 /// let threshold = Cusum::of(1.0).threshold;
-/// assert_eq!([0.5, 1.0, 1.5].map(|ratio| months_to_alarm(1.0, ratio, threshold).round()), [4650.0, 100.0, 16.0]);
+/// assert_eq!([0.5, 1.0, 1.5].map(|ratio| months_to_alarm(1.0, ratio, threshold).round()), [7979.0, 100.0, 16.0]);
 /// ```
 pub fn months_to_alarm(expected: f64, ratio: f64, threshold: f64) -> f64 {
     run_length(ratio * expected, (RATIO - 1.0) * expected / RATIO.ln(), threshold / RATIO.ln(), 0.0)
