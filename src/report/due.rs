@@ -2,14 +2,12 @@
 
 mod acting;
 mod census;
-mod clinical;
 mod group;
 mod open_signal;
 mod row;
 mod site;
 
 pub use census::{Away, Census};
-pub use clinical::{OpenInfection, RunningTreatment};
 pub use group::Group;
 pub use open_signal::{OpenSignal, Sighting};
 pub use row::{AnchorSaid, Hidden, LastContact, LastScore, Relative, Row, SiteRow, UnusableRow};

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use super::day::short_day;
-use crate::report::infection::{OpenInfection, Running, UnderTreatment};
+use crate::report::infection::{OpenInfection, RunningTreatment, UnderTreatment};
 use crate::text::visible;
 
 /// The line, "Infection under treatment: …".
@@ -14,7 +14,7 @@ pub(super) fn under_treatment(open: &UnderTreatment, today: NaiveDate) -> String
             if one.organisms.is_empty() { "no organism on file".to_owned() } else { one.organisms.join(", ") };
         format!("{part}, {}, since {}, {}", one.certainty, short_day(one.onset, today), visible(&organisms))
     };
-    let treatment = |one: &Running| {
+    let treatment = |one: &RunningTreatment| {
         let until =
             one.until.map_or("no last day on file".to_owned(), |day| format!("through {}", short_day(day, today)));
         format!("{} since {}, {until}", one.what.to_string().replace('-', " "), short_day(one.since, today))

@@ -5,7 +5,6 @@ use schemars::JsonSchema;
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
-use super::clinical::{OpenInfection, RunningTreatment};
 use super::group::Group;
 use super::open_signal::OpenSignal;
 use crate::day::{AsOf, Instant, WallTime};
@@ -13,6 +12,7 @@ use crate::event::{Anchor, At, Outcome};
 use crate::patient::{End, Where};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
+use crate::report::infection::{OpenInfection, RunningTreatment};
 use crate::schedule::{Due, State};
 use crate::word::words;
 

@@ -1,12 +1,12 @@
 //! The facts of one exit site's row, read from a chart.
 
-use super::clinical;
 use super::open_signal::OpenSignal;
 use super::row::{AnchorSaid, Hidden, LastContact, LastScore, Relative, SiteRow};
 use crate::chart::Chart;
 use crate::event::{At, Event, Kind};
 use crate::patient::Exit;
 use crate::report::grade::graded;
+use crate::report::infection::UnderTreatment;
 use crate::schedule::{Due, Schedule};
 use crate::signal::Episode;
 use crate::timeline::Timeline;
@@ -47,6 +47,7 @@ impl SiteRow {
         .collect();
         let is_known = |what| !not_known.contains(&what);
         due.promise = due.promise.filter(|_| is_known(Hidden::Promise));
+        let clinical = UnderTreatment::of(timeline.of_exit(exit), timeline.today, chart.as_of().is_given);
         SiteRow {
             patient: patient.code.clone(),
             exit: exit.id.clone(),
@@ -81,9 +82,9 @@ impl SiteRow {
                 outcome: contact.outcome,
             }),
             end_reported: timeline.is_end_reported(rules.people),
-            culture_pending: clinical::culture_pending(timeline, exit),
-            infections: clinical::infections(timeline, exit),
-            treatments: clinical::treatments(timeline, exit),
+            culture_pending: clinical.cultures_pending.first().copied(),
+            infections: clinical.infections,
+            treatments: clinical.treatments,
             signed_off: shared.signed_off.clone(),
             ahead: (!chart.as_of().is_given).then(|| chart.ahead.clone()),
             not_known,
