@@ -1,4 +1,4 @@
-//! What one patient adds to an audit; an audit is a sum over patients.
+//! One patient's part of an audit; an audit is a sum over patients.
 //!
 //! [`Contribution::read`] opens the files that the period, its charts and the rare kinds need, and asks the timeline what
 //! the audit counts: patient-days, infections, expected changes, showers, what was found, signals, how well the records
@@ -43,7 +43,7 @@ use crate::timeline::Timeline;
 /// The patients of a program as an audit counts them.
 #[derive(Debug, Clone, Default)]
 pub struct Cohort {
-    /// What each patient adds.
+    /// Each patient's part.
     pub all: Vec<Contribution>,
     /// The patients of whom nothing is counted, with the reason.
     pub not_counted: Vec<(String, Vec<Problem>)>,
@@ -70,20 +70,20 @@ impl Cohort {
         of_counted.chain(self.not_counted.iter().flat_map(|(_, problems)| problems))
     }
 
-    /// Whether no patient has an unreadable file.
+    /// Returns true if no patient has an unreadable file.
     pub fn is_complete(&self) -> bool {
         self.problems().next().is_none() && self.not_counted.is_empty()
     }
 }
 
-/// What one patient adds to an audit.
+/// One patient's part of an audit.
 #[derive(Debug, Clone)]
 pub struct Contribution {
     /// The patient's code.
     pub patient: String,
     /// The days under support.
     pub stay: Stay,
-    /// What patients are compared by.
+    /// The traits that patients are compared by.
     pub traits: Traits,
     /// Every determination on file, by onset; of one onset one.
     pub infections: Vec<Infection>,
@@ -93,7 +93,7 @@ pub struct Contribution {
     pub treated: Vec<Period>,
     /// Changes, showers, what was found; None where a file of those days, or of the next change, cannot be used.
     pub care: Option<Care>,
-    /// What may lead to an infection, from the charts' first day on; None as above.
+    /// Events that may lead to an infection, from the charts' first day on; None as above.
     pub happenings: Option<Vec<Happening>>,
     /// The days from the charts' first on with a look at the anchor, each as often as there was one.
     pub anchor_looks: Vec<NaiveDate>,
@@ -103,7 +103,7 @@ pub struct Contribution {
     pub traumas: u64,
     /// The days from the charts' first on that the records do not cover: nobody has told what happened.
     pub days_not_told: BTreeSet<NaiveDate>,
-    /// Who is signed off on the period's last day, and what is left.
+    /// Sign-offs and supplies on the period's last day.
     pub household: Household,
     /// How well the records of the period are kept.
     pub quality: Quality,
@@ -111,7 +111,7 @@ pub struct Contribution {
     pub problems: Vec<Problem>,
 }
 
-/// What patients are compared by.
+/// The traits that patients are compared by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Traits {
     /// Where the first exit site is.
@@ -125,7 +125,7 @@ pub struct Traits {
 }
 
 impl Contribution {
-    /// What a patient adds.
+    /// One patient's part.
     ///
     /// # Errors
     /// The policy or patient.toml cannot be used: nothing of the patient is counted, and the problems say why.
@@ -225,7 +225,7 @@ fn days_not_covered(timeline: &Timeline, span: &Span) -> u64 {
     days.filter(|day| timeline.patient.place(*day) != CarePlace::Elsewhere && !timeline.is_covered(*day)).count() as u64
 }
 
-/// Whether a file that cannot be used may be one that decides about the days up to `last`: its name says a later day
+/// Returns true if a file that cannot be used may be one that decides about the days up to `last`: its name says a later day
 /// only if a change between the two is known, which ends the chain of the period.
 fn may_hide<'e>(problem: &Problem, events: impl Iterator<Item = &'e Event>, last: NaiveDate) -> bool {
     let name = problem.place.file.rsplit('/').next().and_then(EventName::read);

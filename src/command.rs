@@ -1,4 +1,4 @@
-//! What is typed: each command is its arguments and one function from arguments to what is printed.
+//! The command line: each command is its arguments and one function from arguments to the printed text.
 //!
 //! Nothing here prints, reads the clock or looks at the environment; `main` does, and hands it in as [`Surroundings`].
 
@@ -182,7 +182,7 @@ pub struct Outcome {
     pub status: u8,
     /// True if something was written into the records.
     pub has_written: bool,
-    /// Whether a list that is longer than the terminal goes through the pager.
+    /// True if a list that is longer than the terminal goes through the pager.
     pub is_paged: bool,
 }
 

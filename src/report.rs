@@ -40,11 +40,11 @@ pub struct Report<T> {
     pub as_of: At,
     /// The version of exitsite.
     pub version: String,
-    /// What a figure or a grade can not say.
+    /// The limits of a figure or a grade.
     pub caution: String,
     /// The files that were met and could not be used.
     pub unusable: Vec<Unusable>,
-    /// What was found.
+    /// The answer.
     #[serde(flatten)]
     pub body: T,
 }
@@ -56,7 +56,7 @@ pub struct Unusable {
     pub file: String,
     /// The line, where it is known.
     pub line: Option<usize>,
-    /// What is wrong, in one sentence.
+    /// The fault, in one sentence.
     pub message: String,
 }
 

@@ -1,4 +1,4 @@
-//! When the next change is due, and which changes were missed.
+//! The next change that is due, and the changes that were missed.
 //!
 //! A [`Schedule`] knows the policy's phases, a patient's orders and places, and one exit site; it says which days are
 //! expected and when the change after one is due. [`Due`] asks it about this morning, [`Expectation`]s about the past.
@@ -37,11 +37,11 @@ const ORDER: &str = "order";
 /// The days of one exit site: which are expected, and how often the dressing is changed on them.
 #[derive(Debug, Clone, Copy)]
 pub struct Schedule<'a> {
-    /// What the policy says.
+    /// The policy.
     pub plan: &'a Plan,
-    /// Whose.
+    /// The patient.
     pub patient: &'a Patient,
-    /// Of which exit site.
+    /// The exit site.
     pub exit: &'a Exit,
 }
 
@@ -57,7 +57,7 @@ pub enum NoShower {
     Ordered,
 }
 
-/// What the chain starts from before the first change.
+/// The start of the chain before the first change.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Beginning {
     /// The dressing put on in the operating room, on the exit's own first day.
@@ -79,7 +79,7 @@ impl<'a> Schedule<'a> {
         (day - self.exit.from).num_days()
     }
 
-    /// Whether a change can be expected on a day: after the start, before the last day of the exit and of support, and
+    /// Returns true if a change can be expected on a day: after the start, before the last day of the exit and of support, and
     /// not elsewhere.
     ///
     /// ```
@@ -96,7 +96,7 @@ impl<'a> Schedule<'a> {
         self.start() < day && self.is_inside(day)
     }
 
-    /// Whether a day from `first` to `last`, both included, belongs to a stay elsewhere: an unbroken run of at least
+    /// Returns true if a day from `first` to `last`, both included, belongs to a stay elsewhere: an unbroken run of at least
     /// `[returns] after_days`, by the rows as they are, those after today included.
     ///
     /// ```
@@ -114,7 +114,7 @@ impl<'a> Schedule<'a> {
         self.patient.last_day_of_stay(self.plan.returns.after_days, first, last).is_some()
     }
 
-    /// Whether anything can be due on a day: support and exit site are open, the records have begun, the patient is not
+    /// Returns true if anything can be due on a day: support and exit site are open, the records have begun, the patient is not
     /// elsewhere.
     pub(crate) fn is_followed(&self, day: NaiveDate) -> bool {
         self.start() <= day && self.is_inside(day)
@@ -128,7 +128,7 @@ impl<'a> Schedule<'a> {
 
     /// The interval of a day, and the name of its phase: the order that runs on it, else the first phase that fits.
     ///
-    /// Of several orders the one with the latest `from` holds, then the last in the file.
+    /// Among several orders the one with the latest `from` holds, then the last in the file.
     ///
     /// ```
     /// # use exitsite::story::Story;
@@ -281,7 +281,7 @@ impl<'a> Schedule<'a> {
         days.find(|day| self.is_inside(*day) && (is_met(*day) || self.is_stay_between(last, *day)))
     }
 
-    /// What the chain starts from before the first change.
+    /// The start of the chain before the first change.
     pub fn beginning(&self) -> Beginning {
         let start = self.start();
         match self.patient.last_change_before {

@@ -22,7 +22,7 @@ pub const CAUTION: &str = "Grades what was written down; finds or excludes no in
 /// Source: Clin Nephrol 2014;81:100-104; 7 of 11 is 63.6 %, 95 % limits 35 to 85 % (Wilson).
 pub const WEAKNESS: &str = "Known weakness: in 50 peritoneal dialysis patients a total of 4 or more, or pus, found 7 of 11 infected sites (64 %, 95 % limits 35 to 85 %) and none of 39 others, mostly because granulation tissue has no item (Clin Nephrol 2014;81:100-104). The rubric was made for another kind of line through the skin of the abdomen. A low score is not an all-clear.";
 
-/// What is said wherever a score stands by itself.
+/// The caution beside a score.
 pub const NO_ALL_CLEAR: &str = "A low score is not an all-clear.";
 
 /// One item as it was scored.
@@ -53,13 +53,13 @@ pub struct Score {
 }
 
 words! {
-    /// Which way a site moves.
+    /// The trend of a site.
     pub enum Trend {
         /// There is no earlier record.
         First = "first",
         /// Worse.
         Rising = "rising",
-        /// The same.
+        /// Unchanged.
         Steady = "steady",
         /// Better.
         Falling = "falling",
@@ -109,12 +109,12 @@ impl Score {
         Score { items, total_min, total_max, band }
     }
 
-    /// Whether every item was looked at.
+    /// Returns true if every item was looked at.
     pub fn is_complete(&self) -> bool {
         self.items.iter().all(|item| item.points.is_some())
     }
 
-    /// Whether any item was looked at: what makes an event a site record.
+    /// Returns true if any item was looked at: what makes an event a site record.
     pub fn is_site_record(&self) -> bool {
         self.items.iter().any(|item| item.points.is_some())
     }
@@ -124,7 +124,7 @@ impl Score {
         self.is_complete().then_some(self.total_min)
     }
 
-    /// Which way the site moved since an earlier score, over the items known in both.
+    /// The trend since an earlier score, over the items known in both.
     pub fn trend_since(&self, earlier: &Score) -> Trend {
         let both: Vec<(i64, i64, i64)> = self
             .items
@@ -152,9 +152,9 @@ pub struct Graded<'t> {
     pub event: &'t Event,
     /// The score.
     pub score: Score,
-    /// Whether staff saw the site.
+    /// True if staff saw the site.
     pub is_staff_look: bool,
-    /// Which way it moves.
+    /// The trend.
     pub trend: Trend,
 }
 
@@ -169,14 +169,14 @@ pub struct Assessment {
     pub rubric: String,
     /// The total; null where an item was not looked at.
     pub total: Option<i64>,
-    /// Whether every item was looked at.
+    /// True if every item was looked at.
     pub complete: bool,
     /// Items, range and band.
     #[serde(flatten)]
     pub score: Score,
-    /// Whether staff saw the site.
+    /// True if staff saw the site.
     pub staff_look: bool,
-    /// Which way it moves.
+    /// The trend.
     pub trend: Trend,
 }
 
@@ -196,13 +196,13 @@ impl Graded<'_> {
     }
 }
 
-/// Whether staff of that day saw with their own eyes, or in a picture where that counts.
+/// Returns true if staff of that day saw with their own eyes, or in a picture where that counts.
 pub fn is_staff_look(event: &Event, people: Option<&People>, image_counts: bool) -> bool {
     let is_seen = event.telling == Telling::Seen || image_counts && event.telling == Telling::Image;
     is_seen && people.is_some_and(|people| people.is_staff(&event.by, event.when.care_day))
 }
 
-/// Whether a site was looked at in full and shows nothing, no finding without an item either.
+/// Returns true if a site was looked at in full and shows nothing, no finding without an item either.
 pub fn is_clean(score: &Score, site: &Site) -> bool {
     let others = [site.odor, site.warmth, site.overgranulation, site.bleeding];
     score.is_complete() && score.total_max == 0 && !others.contains(&Some(true))

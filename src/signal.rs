@@ -1,4 +1,4 @@
-//! What in the records somebody should look at: a fold over a patient's timeline, one family of signals to a file.
+//! Findings that need review: a fold over a patient's timeline, one family of signals to a file.
 //!
 //! An *episode* is one rise of a signal to its end. It rises by an event, or by a day that passes; more of the same while
 //! it is up joins it. What happens later never changes when an earlier one rose. A signal is not a finding of infection.
@@ -43,19 +43,19 @@ pub(crate) use observation::{Found, Observation};
 use rule::Search;
 pub(crate) use rule::{Answered, Ends, Urgency};
 
-/// What was seen, and in which file.
+/// An observation, and its file.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Evidence {
     /// The record.
     pub file: String,
-    /// What it says.
+    /// The observation.
     pub what: Observation,
 }
 
 /// A contact about a signal that answers nothing, such as a call to the household.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Called {
-    /// When.
+    /// The time.
     pub at: WallTime,
     /// With whom.
     pub with: String,
@@ -74,9 +74,9 @@ pub struct Episode {
     pub signal: Signal,
     /// today or this-week.
     pub urgency: Urgency,
-    /// When it rose.
+    /// The time of its rise.
     pub since: WallTime,
-    /// When it could be known: when its record was written, if that was later.
+    /// The time from which it could be known: that of writing its record, if later.
     pub known_since: WallTime,
     /// The records that raised it and joined it, in order.
     pub evidence: Vec<Evidence>,
@@ -84,25 +84,25 @@ pub struct Episode {
     pub better_not_confirmed: bool,
     /// The last contact about it that is no answer, such as a call to the household; null if there is none.
     pub called: Option<Called>,
-    /// When it was answered first; null if it was not.
+    /// The time of its first answer; null if there is none.
     pub answered: Option<WallTime>,
     /// The record that answered it.
     pub answered_by: Option<String>,
-    /// Whether the last thing that happened in it is answered; a record that shows it unchanged asks for no other answer.
+    /// True if the last thing that happened in it is answered; a record that shows it unchanged asks for no other answer.
     pub news_answered: bool,
     /// Whole hours from when it could be known to its answer.
     pub hours_to_answer: Option<i64>,
-    /// When it ended; null while it is open.
+    /// The time of its end; null while it is open.
     pub ended: Option<WallTime>,
-    /// When it was news: its rise, and what came later that must be told, too.
+    /// The times of its news: its rise, and later growth.
     #[serde(skip)]
     pub news: Vec<Instant>,
-    /// When a record showed it unchanged.
+    /// The times of records that showed it unchanged.
     #[serde(skip)]
     pub again: Vec<Instant>,
 }
 
-/// What signals are asked of: a patient's timeline, and what the policy says.
+/// The inputs of signals: a patient's timeline and the policy.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Watch<'a> {
     /// The events, as of a moment.
@@ -115,14 +115,14 @@ pub(crate) struct Watch<'a> {
     pub signals: &'a Signals,
     /// The staff; none where people.toml cannot be used.
     pub people: Option<&'a People>,
-    /// Who is signed off; none where that cannot be said.
+    /// The rules of sign-off; `None` if they cannot be used.
     pub school: Option<School<'a>>,
     /// The first day that is looked at.
     pub first_day: NaiveDate,
 }
 
 impl<'a> Watch<'a> {
-    /// What the policy says of signals; none where a part that they all need cannot be used.
+    /// The policy's settings of signals; `None` if a part that all of them need cannot be used.
     pub(crate) fn of(rules: Rules<'a>, timeline: &'a Timeline<'a>) -> Option<Watch<'a>> {
         let (policy, people) = (rules.policy?, rules.people);
         Some(Watch {
@@ -136,7 +136,7 @@ impl<'a> Watch<'a> {
         })
     }
 
-    /// The same, looking back `look_back_days` from `day`: what an audit asks of a period that is over.
+    /// A watch that looks back `look_back_days` from `day`, for an audit of a past period.
     pub(crate) fn looking_back_from(self, day: NaiveDate) -> Watch<'a> {
         Watch { first_day: plus(day, -self.signals.look_back_days), ..self }
     }
@@ -195,7 +195,7 @@ impl<'a> Watch<'a> {
         self.threshold(threshold) as i64
     }
 
-    /// When a record could be known: when it was written, if that was later than what it tells.
+    /// The time from which a record could be known: that of writing it, if later than the event.
     fn known(&self, event: &Event) -> Instant {
         event.known_at(self.calendar())
     }
@@ -301,7 +301,7 @@ fn is_full_staff_look(graded: &Graded) -> bool {
 }
 
 impl Episode {
-    /// Whether it has not ended.
+    /// Returns true if it has not ended.
     pub fn is_open(&self) -> bool {
         self.ended.is_none()
     }
@@ -317,7 +317,7 @@ fn rank(episode: &Episode) -> impl Ord + use<> {
     (episode.since, episode.signal.word(), episode.exit.clone())
 }
 
-/// What was written down more days than this after it happened was learnt late.
+/// A record written more days than this after the event is reported late.
 const LATE_DAYS: i64 = 7;
 
 /// After how many days something was learnt, where that was more than a week.

@@ -1,4 +1,4 @@
-//! What a household has left: on hand, used, the day it runs out, and by when to order.
+//! A household's supplies: on hand, used, the day on which they run out, the day to order by.
 //!
 //! On hand is what was last counted, plus what came since, less what was lost and used since: each change at home uses
 //! `per_change`. What was never counted is not known, and never zero.
@@ -22,10 +22,10 @@ pub(crate) const OWN_USE_DAYS: i64 = 28;
 /// How far ahead changes are projected, in days.
 pub(crate) const PROJECTED_DAYS: i64 = 400;
 
-/// What a household has of one item.
+/// A household's stock of one item.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Stock {
-    /// What.
+    /// The item.
     pub item: String,
     /// How many were counted last; null where it was never counted, as are the numbers below.
     pub counted: Option<i64>,
@@ -37,7 +37,7 @@ pub struct Stock {
     pub lost: Option<i64>,
     /// How many the changes at home used since then.
     pub used: Option<i64>,
-    /// What is left by the records; below zero, they cannot be right.
+    /// The stock by the records; below zero, they cannot be right.
     pub on_hand: Option<i64>,
     /// Changes planned before today of which nobody has told yet; they are not in `used`.
     pub changes_not_told: Option<i64>,
@@ -45,16 +45,16 @@ pub struct Stock {
     pub runs_out_on: Option<NaiveDate>,
     /// That day less the days that an order takes.
     pub order_by: Option<NaiveDate>,
-    /// Whether it is to be ordered by now.
+    /// True if it is to be ordered by now.
     pub short: Option<bool>,
 }
 
-/// What a household has of each item, in the order of the policy.
+/// A household's stock of each item, in the order of the policy.
 pub(crate) fn stocks(items: &[SupplyItem], plan: &Plan, timeline: &Timeline) -> Vec<Stock> {
     items.iter().map(|item| Stock::of(item, plan, timeline)).collect()
 }
 
-/// Whether one of the items is to be ordered by now; none where one was never counted and no other is short.
+/// Returns true if one of the items is to be ordered by now; none where one was never counted and no other is short.
 pub(crate) fn is_short(stocks: &[Stock]) -> Option<bool> {
     if stocks.iter().any(|stock| stock.short == Some(true)) {
         return Some(true);
@@ -63,7 +63,7 @@ pub(crate) fn is_short(stocks: &[Stock]) -> Option<bool> {
 }
 
 impl Stock {
-    /// What a household has of an item, as of the timeline's moment.
+    /// A household's stock of an item, as of the timeline's moment.
     ///
     /// The n-th projected change is on the earlier of its day by the schedule run forward and its day by the own use of
     /// the last 28 days. A household that is not covered today is planned on from the last day that is known.
@@ -143,7 +143,7 @@ impl Stock {
     }
 }
 
-/// Whether it is a change of one of the exit sites, made at home.
+/// Returns true if it is a change of one of the exit sites, made at home.
 fn is_at_home(patient: &Patient, event: &Event) -> bool {
     matches!(event.fact, Fact::Change(_))
         && patient.place(event.when.care_day) == CarePlace::Home
@@ -198,14 +198,14 @@ fn due_days(plan: &Plan, patient: &Patient, exit: &Exit, timeline: &Timeline, pe
     outlook.days.iter().filter(is_due).map(|planned| planned.day).collect()
 }
 
-/// What a household needs for its first days at home.
+/// A household's needs for the first days at home.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct FirstDays {
     /// The first of them: that of the planned move home; today where the patient is home, or no move is planned.
     pub from: NaiveDate,
     /// The last of them.
     pub to: NaiveDate,
-    /// So many are needed.
+    /// The number needed.
     pub needed: i64,
 }
 

@@ -1,4 +1,4 @@
-//! Who is taught what: when somebody is signed off, until when, and what is still missing.
+//! Teaching: sign-offs, their last day, and the checkoffs still missing.
 //!
 //! A checkoff *qualifies* if it is a return demonstration, the observer may sign that day and is not the learner, every
 //! critical step was done unaided, and none was missed. So many of them, on different days and of one version, sign off
@@ -39,14 +39,14 @@ words! {
     }
 }
 
-/// What a program teaches, and when somebody is signed off.
+/// A program's curricula and its rules of sign-off.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct School<'a> {
     /// After how many checkoffs, for how long.
     pub settings: Settings,
-    /// What is taught.
+    /// The curricula.
     pub curricula: &'a [Curriculum],
-    /// Who may sign.
+    /// The persons who may sign.
     pub people: &'a People,
 }
 
@@ -67,9 +67,9 @@ words! {
 pub struct MissingStep {
     /// Its id.
     pub step: String,
-    /// What is done.
+    /// The step.
     pub text: String,
-    /// Whether a miss can infect.
+    /// True if a miss can infect.
     pub critical: bool,
     /// How it was done last.
     pub last: Lack,
@@ -86,15 +86,15 @@ pub struct Checkoff {
     pub version: i64,
     /// How much the learner did.
     pub mode: Mode,
-    /// Who watched.
+    /// The observer.
     pub observer: String,
-    /// Whether it counts toward a sign-off, or is one.
+    /// True if it counts toward a sign-off, or is one.
     pub counts: bool,
     /// Why it does not count, where it does not.
     pub why_not: Vec<Objection>,
 }
 
-/// What one person has learned of one curriculum.
+/// One person's progress in one curriculum.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Standing {
     /// The curriculum.
@@ -107,7 +107,7 @@ pub struct Standing {
     pub until: Option<NaiveDate>,
     /// The first day without it, where it has lapsed.
     pub lapsed_since: Option<NaiveDate>,
-    /// Whether the sign-off is of an older version than the newest one.
+    /// True if the sign-off is of an older version than the newest one.
     pub older_version: bool,
     /// Qualifying checkoffs of the newest version, on different days of the last `valid_days`.
     pub qualifying: i64,
@@ -124,7 +124,7 @@ pub struct Standing {
 }
 
 impl<'a> School<'a> {
-    /// What the policy and the staff list say of teaching; none where one of them cannot be used.
+    /// The rules of teaching by the policy and the staff list; `None` if one of them cannot be used.
     pub(crate) fn of(rules: Rules<'a>) -> Option<School<'a>> {
         let policy = rules.policy?;
         Some(School { settings: policy.teaching?, curricula: policy.curricula.as_ref()?, people: rules.people? })
@@ -176,7 +176,7 @@ impl<'a> School<'a> {
         why
     }
 
-    /// Whether a checkoff counts toward a sign-off, or is one.
+    /// Returns true if a checkoff counts toward a sign-off, or is one.
     fn counts(&self, event: &Event, teaching: &Teaching) -> bool {
         self.why_not(event, teaching).is_empty()
     }
@@ -190,7 +190,7 @@ impl<'a> School<'a> {
         self.curricula.iter().find(is_meant)
     }
 
-    /// What somebody is taught as: one of the staff as a nurse, a household as caregivers.
+    /// The role of a learner: one of the staff as a nurse, a household as caregivers.
     pub(crate) fn role(&self, learner: &str) -> CurriculumRole {
         if self.people.get(learner).is_some() { CurriculumRole::Nurse } else { CurriculumRole::Caregiver }
     }
@@ -208,24 +208,24 @@ impl<'a> School<'a> {
         newest
     }
 
-    /// Whether somebody is signed off on a day, in everything that is taught.
+    /// Returns true if somebody is signed off on a day, in everything that is taught.
     ///
     /// `events` are the records that hold the learner's checkoffs, in order.
     pub(crate) fn is_signed_off(&self, learner: &str, events: &[Event], day: NaiveDate) -> bool {
         self.signed_days(learner, events).hold(day)
     }
 
-    /// Who of a household is signed off on a day, in everything that is taught.
+    /// Persons of a household signed off in every curriculum on a day.
     pub(crate) fn signed_off<'p>(&self, patient: &'p Patient, events: &[Event], day: NaiveDate) -> Vec<&'p str> {
         patient.household().filter(|code| self.is_signed_off(code, events, day)).collect()
     }
 
-    /// Whether these are enough for a household at home: so many caregivers, or the patient.
+    /// Returns true if these are enough for a household at home: so many caregivers, or the patient.
     pub(crate) fn are_enough(&self, signed_off: &[&str]) -> bool {
         signed_off.contains(&"patient") || signed_off.len() as i64 >= self.settings.caregivers_required
     }
 
-    /// Whether enough of a household were signed off on a day, or are since a checkoff after it.
+    /// Returns true if enough of a household were signed off on a day, or are since a checkoff after it.
     pub(crate) fn were_enough_since(&self, patient: &Patient, events: &[Event], first: NaiveDate) -> bool {
         let are_enough = |events: &[Event], day| self.are_enough(&self.signed_off(patient, events, day));
         let of_before = events.partition_point(|event| event.when.care_day < first);

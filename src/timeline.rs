@@ -33,7 +33,7 @@ pub struct Sorted {
     others: Vec<Event>,
     /// Each log with the moment from which on it is there.
     logs: Vec<(Log, Instant)>,
-    /// Whether the moment is that of the clock, and none that was asked about.
+    /// True if the moment is that of the clock, and none that was asked about.
     is_now: bool,
 }
 

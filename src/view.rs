@@ -56,7 +56,7 @@ use crate::word::Word;
 pub(crate) struct Look {
     /// Columns.
     pub width: usize,
-    /// Whether color is wanted; it never carries a meaning alone.
+    /// True if color is wanted; it never carries a meaning alone.
     pub color: bool,
 }
 

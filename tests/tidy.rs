@@ -325,6 +325,31 @@ fn nothing_in_the_library_panics_on_what_it_is_given() {
     none(faults);
 }
 
+/// The text of a line of documentation.
+fn comment(line: &str) -> Option<&str> {
+    let line = line.trim();
+    line.strip_prefix("///").or_else(|| line.strip_prefix("//!")).map(str::trim)
+}
+
+#[test]
+fn a_doc_comment_begins_with_a_noun_or_a_verb() {
+    const CLAUSES: [&str; 9] = ["What ", "What.", "When", "Who ", "Whose", "Whether ", "Which", "Of ", "The same"];
+    let mut faults = Vec::new();
+    for file in files() {
+        let text = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(&file.path)).unwrap();
+        let mut above = None;
+        for (at, line) in text.lines().enumerate() {
+            let own = comment(line);
+            let begins = above.is_none_or(str::is_empty);
+            if begins && own.is_some_and(|own: &str| CLAUSES.iter().any(|clause| own.starts_with(clause))) {
+                faults.push(format!("{}:{}: {}", file.path, at + 1, line.trim()));
+            }
+            above = own;
+        }
+    }
+    none(faults);
+}
+
 fn document(name: &str) -> String {
     fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(name)).unwrap()
 }

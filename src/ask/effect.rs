@@ -1,4 +1,4 @@
-//! What a new record did: where the patient stands now, and how the site scores in it.
+//! Effects of a new record: the patient's state now, and the score of the site in it.
 //!
 //! The state is asked of the records as they are on the disk, as the due list does it, so that the answer after a record
 //! is the answer of the next morning.
@@ -47,7 +47,7 @@ pub fn taught(book: &Book, event: &Event, now: Instant) -> Option<(Learner, Stan
     Some((learner, standing))
 }
 
-/// Whether another patient's code differs from this one by two characters that changed places, and that patient has
+/// Returns true if another patient's code differs from this one by two characters that changed places, and that patient has
 /// something due while this one has nothing: the commonest slip.
 pub fn is_perhaps_swapped(program: &Program, code: &str, own: &[Row], now: Instant) -> bool {
     let is_due = |row: &Row| matches!(row.state(), State::Overdue | State::Due);
@@ -58,7 +58,7 @@ pub fn is_perhaps_swapped(program: &Program, code: &str, own: &[Row], now: Insta
     twins.any(|twin| standing(program, twin, now).iter().any(is_due))
 }
 
-/// Whether two codes differ by two characters that changed places.
+/// Returns true if two codes differ by two characters that changed places.
 fn is_swapped(one: &str, other: &str) -> bool {
     let differing: Vec<(u8, u8)> = one.bytes().zip(other.bytes()).filter(|(a, b)| a != b).collect();
     one.len() == other.len() && matches!(differing.as_slice(), [(a, b), (c, d)] if a == d && b == c)

@@ -1,6 +1,6 @@
 //! The history of records, from git and the records together.
 //!
-//! What a record says of itself comes first: `[entered]`, `[[amended]]` and `[void]` say who and when. Git adds the commit,
+//! The record's own account comes first: `[entered]`, `[[amended]]` and `[void]` say who and when. Git adds the commit,
 //! and the changes that a record does not state: that it was edited, deleted or renamed.
 
 use std::cmp::Reverse;

@@ -71,7 +71,7 @@ fn staff_member(program: &Program, code: &str, as_of: AsOf) -> Answer<Learner> {
     (teaching::staff(program.rules(), code, &checkoffs, unusable.is_empty(), today), unusable)
 }
 
-/// Whom is asked about.
+/// The persons asked about.
 struct Asked {
     /// Patients, each with the persons of the household.
     households: Vec<(String, Persons)>,
@@ -79,7 +79,7 @@ struct Asked {
     staff: Vec<String>,
 }
 
-/// Which persons of a household.
+/// Persons of a household.
 #[derive(Debug, Clone, PartialEq, Eq)]
 enum Persons {
     /// All of them, where nobody was named.
@@ -99,7 +99,7 @@ impl Persons {
     }
 }
 
-/// Whom `named` means; without names everybody.
+/// The persons that `named` means; all persons if no name is given.
 fn asked(program: &Program, named: &[String]) -> Result<Asked, Failure> {
     let staff = staff(program);
     if named.is_empty() {

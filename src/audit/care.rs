@@ -1,4 +1,4 @@
-//! What was done at a patient's exit sites: expected changes, days in date, showers followed, what changes found.
+//! Care at a patient's exit sites: expected changes, days with dressing current, showers followed by a change, findings at changes.
 
 use std::collections::BTreeMap;
 
@@ -12,7 +12,7 @@ use crate::schedule::{Missed, Outcome, Report, Schedule, Trouble};
 use crate::surveillance::share::Counted;
 use crate::timeline::Timeline;
 
-/// What was done at all exit sites of a patient over the days of the charts.
+/// Care at all exit sites of a patient over the days of the charts.
 #[derive(Debug, Clone, Default)]
 pub struct Care {
     /// The expected changes, each in the period to which it belongs.
@@ -23,7 +23,7 @@ pub struct Care {
     pub showers: Vec<Shower>,
     /// The days of showers that a move elsewhere ended before their time for a change was over.
     pub ended_by_move: Vec<NaiveDate>,
-    /// What each change found.
+    /// The findings of each change.
     pub found: Vec<Found>,
 }
 
@@ -36,7 +36,7 @@ pub struct Expected {
     pub due_on: NaiveDate,
     /// The phase of that day.
     pub phase: String,
-    /// What became of it.
+    /// Its outcome.
     pub outcome: Outcome,
 }
 
@@ -47,7 +47,7 @@ pub struct DayInDate {
     pub day: NaiveDate,
     /// Its phase.
     pub phase: String,
-    /// Whether nothing regular was past due on its end.
+    /// True if nothing regular was past due on its end.
     pub is_in_date: bool,
 }
 
@@ -58,22 +58,22 @@ pub struct Shower {
     pub day: NaiveDate,
     /// The phase of that day.
     pub phase: String,
-    /// Whether a change followed in time; None where a time is not known, or nobody has told.
+    /// True if a change followed in time; None where a time is not known, or nobody has told.
     pub in_time: Option<bool>,
-    /// Whether it was before the first shower day, or against an order.
+    /// True if it was before the first shower day, or against an order.
     pub is_too_early: bool,
 }
 
-/// What one change found.
+/// The findings of one change.
 #[derive(Debug, Clone)]
 pub struct Found {
     /// Its care day.
     pub day: NaiveDate,
     /// The phase of that day.
     pub phase: String,
-    /// Whether the anchor was in place; None where the record is silent on it.
+    /// True if the anchor was in place; None where the record is silent on it.
     pub anchor: Option<bool>,
-    /// Whether the dressing was intact; None as above.
+    /// True if the dressing was intact; None as above.
     pub dressing: Option<bool>,
 }
 
@@ -147,7 +147,7 @@ impl Care {
         (tally(known), showers().filter(|one| one.in_time.is_none()).count() as u64)
     }
 
-    /// Of the changes of a period those that found something in order, by phase; those silent on it apart.
+    /// Changes of a period that found something in order, by phase, and the number of those without a record of it.
     pub fn found(&self, period: Period, what: impl Fn(&Found) -> Option<bool>) -> (Tally, u64) {
         let changes = || self.found.iter().filter(|one| period.contains(one.day));
         let known = changes().filter_map(|one| Some((&one.phase, what(one)?)));
@@ -165,7 +165,7 @@ fn tally<'a>(all: impl Iterator<Item = (&'a String, bool)>) -> Tally {
     tally
 }
 
-/// Whether a change followed a shower in time.
+/// The change after a shower: in time, late, or not known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Followed {
     /// There is still time.
@@ -203,7 +203,7 @@ fn followed(schedule: &Schedule, timeline: &Timeline, changes: &[&Event], shower
     }
 }
 
-/// Whether a change was made by a deadline; None where its time is not known and could be either.
+/// Returns true if a change was made by a deadline; None where its time is not known and could be either.
 fn is_in_time(change: &Event, deadline: crate::day::Instant, calendar: &crate::day::Calendar) -> Option<bool> {
     let day = change.when.care_day;
     match () {

@@ -1,4 +1,4 @@
-//! What may lead to an infection: pulls, anchors off, wet dressings, missed changes, showers too early or not followed.
+//! Events that may lead to an infection: pulls, anchors off, wet dressings, missed changes, showers too early or not followed by a change.
 //!
 //! Counted, never concluded from: beside each count stands the same of the program and of the patient's earlier time.
 
@@ -9,7 +9,7 @@ use crate::event::{Anchor, Dressing, Event, Fact};
 use crate::schedule::Outcome;
 use crate::timeline::Timeline;
 
-/// What happened.
+/// The events.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Happened {
     /// The line was pulled.
@@ -26,16 +26,16 @@ pub enum Happened {
     ShowerNotFollowed,
 }
 
-/// What happened on one day.
+/// The events of one day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Happening {
     /// The care day.
     pub day: NaiveDate,
-    /// What.
+    /// The kind of event.
     pub what: Happened,
 }
 
-/// What happened over the days of the charts.
+/// The events over the days of the charts.
 pub(super) fn all(timeline: &Timeline, care: &Care, span: &Span) -> Vec<Happening> {
     let is_charted = |event: &&Event| span.charts.contains(event.when.care_day) && counts(timeline, event);
     let events = timeline.events().iter().filter(is_charted).flat_map(|event| {
@@ -56,7 +56,7 @@ pub(super) fn all(timeline: &Timeline, care: &Care, span: &Span) -> Vec<Happenin
     events.chain(missed).chain(early).chain(late).collect()
 }
 
-/// Whether an event belongs to an exit site on a day on which that counts.
+/// Returns true if an event belongs to an exit site on a day on which that counts.
 pub(super) fn counts(timeline: &Timeline, event: &Event) -> bool {
     let (patient, day) = (timeline.patient, event.when.care_day);
     patient.exits.iter().any(|exit| patient.concerns(event, exit) && patient.counts(exit, day))

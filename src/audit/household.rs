@@ -1,4 +1,4 @@
-//! Who of a household is signed off on the period's last day, who changed the dressing without, and what is left.
+//! A household on the period's last day: sign-offs, changes without a sign-off, supplies.
 
 use std::collections::BTreeMap;
 
@@ -16,15 +16,15 @@ use crate::timeline::Timeline;
 pub struct Household {
     /// Caregivers on file of a patient under support.
     pub caregivers: u64,
-    /// Of them signed off in everything that is taught; None where that cannot be said.
+    /// The number signed off in every curriculum; None if that is not known.
     pub signed_off: Option<u64>,
-    /// Of them once signed off, and not any more.
+    /// The number whose sign-off has lapsed.
     pub lapsed: Option<u64>,
     /// Changes of the period by somebody of the household who was not signed off, nor taught that day.
     pub changes_by_untaught: Option<u64>,
-    /// Whether the patient was at home.
+    /// True if the patient was at home.
     pub is_home: bool,
-    /// Whether an item is to be ordered by then; None where that is not known.
+    /// True if an item is to be ordered by then; None where that is not known.
     pub is_short: Option<bool>,
 }
 
@@ -85,7 +85,7 @@ fn changes_by_untaught(school: &School, timeline: &Timeline, span: &Span) -> u64
     timeline.events().iter().filter(is_untaught).count() as u64
 }
 
-/// Whether something is to be ordered on the period's last day, as far as was known by its end.
+/// Returns true if something is to be ordered on the period's last day, as far as was known by its end.
 fn is_short(program: &Program, timeline: &Timeline, span: &Span) -> Option<bool> {
     let policy = program.policy.as_ref()?;
     let (items, plan) = (policy.supplies.as_ref()?, policy.plan.as_ref()?);

@@ -15,25 +15,25 @@ pub struct Infection {
     pub onset: NaiveDate,
     /// The day on which it was determined.
     pub determined: NaiveDate,
-    /// When the record exists.
+    /// The time from which the record exists.
     pub known_at: Instant,
-    /// Which part.
+    /// The part.
     pub part: Part,
     /// How sure the clinician is.
     pub certainty: Certainty,
-    /// What grew.
+    /// The organisms.
     pub organisms: Vec<String>,
-    /// Whether it is one that came back.
+    /// True if it is one that came back.
     pub is_recurrence: bool,
 }
 
 impl Infection {
-    /// Whether it is proven or probable.
+    /// Returns true if it is proven or probable.
     pub fn is_certain(&self) -> bool {
         self.certainty != Certainty::Possible
     }
 
-    /// Whether it is an event of the rates: proven or probable, and no recurrence.
+    /// Returns true if it is an event of the rates: proven or probable, and no recurrence.
     pub fn is_event(&self) -> bool {
         self.is_certain() && !self.is_recurrence
     }

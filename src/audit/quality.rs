@@ -10,7 +10,7 @@ use crate::patient::{Patient, Reports};
 use crate::policy::{CarePlace, Policy};
 use crate::score::Score;
 
-/// What was written down more hours than this after it happened is a late entry. Source: rules of the audit, common
+/// A record written more hours than this after the event is a late entry. Source: rules of the audit, common
 /// practice.
 const LATE_ENTRY_HOURS: i64 = 72;
 
@@ -25,7 +25,7 @@ pub struct Quality {
     pub amended: u64,
     /// Voided; not among `events`.
     pub voided: u64,
-    /// Of which only the day is known.
+    /// The number with a day and no time.
     pub times_unknown: u64,
     /// Those of `events` from days on which the household reported by log.
     pub events_by_log: u64,
@@ -75,7 +75,7 @@ impl Quality {
         }
     }
 
-    /// The same of several patients.
+    /// The sum over several patients.
     pub fn sum(all: impl Iterator<Item = Quality>) -> Quality {
         all.fold(Quality::default(), |sum, one| Quality {
             events: sum.events + one.events,
@@ -93,7 +93,7 @@ impl Quality {
     }
 }
 
-/// Whether the household reported by log on a day.
+/// Returns true if the household reported by log on a day.
 fn reports_by_log(patient: &Patient, day: NaiveDate) -> bool {
     let row = patient.care.iter().take_while(|row| row.from <= day).last();
     row.is_some_and(|row| row.place == CarePlace::Home && row.reports == Reports::Log)

@@ -1,4 +1,4 @@
-//! Which days an audit is about: its period, its charts, and how far back files are opened.
+//! The days of an audit: its period, its charts, and the first day of which files are opened.
 
 use std::fmt;
 
@@ -18,14 +18,14 @@ pub const OWN_DAYS: i64 = 365;
 pub struct Span {
     /// The period as it was asked for, both days included.
     pub asked: Period,
-    /// The same up to today, where it is not over.
+    /// The period up to today, if it is not over.
     pub period: Period,
     /// The days of which changes are charted and compared: the period, twelve months before its last one, and the days
     /// before its first onset.
     pub charts: Period,
     /// The first day whose files are opened.
     pub files_from: NaiveDate,
-    /// Whether the period is over.
+    /// True if the period is over.
     pub is_over: bool,
 }
 

@@ -18,7 +18,7 @@ pub struct Stay {
     pub from: NaiveDate,
     /// The day on which support ended, which is no patient-day, and why.
     pub ended: Option<(NaiveDate, EndReason)>,
-    /// Whether there was no infection before the records began.
+    /// True if there was no infection before the records began.
     pub is_free_before: bool,
     /// The days elsewhere, in rows that do not overlap.
     elsewhere: Vec<Period>,
@@ -45,12 +45,12 @@ impl Stay {
         }
     }
 
-    /// Whether a day is a patient-day.
+    /// Returns true if a day is a patient-day.
     pub fn is_patient_day(&self, day: NaiveDate) -> bool {
         self.from <= day && self.ended.is_none_or(|(ended, _)| day < ended)
     }
 
-    /// Whether something of a day can be counted: a patient-day, or the day on which support ended.
+    /// Returns true if something of a day can be counted: a patient-day, or the day on which support ended.
     pub fn holds(&self, day: NaiveDate) -> bool {
         self.from <= day && self.ended.is_none_or(|(ended, _)| day <= ended)
     }
@@ -72,7 +72,7 @@ impl Stay {
         others.iter().map(common).map(length).sum()
     }
 
-    /// Whether a day was elsewhere.
+    /// Returns true if a day was elsewhere.
     pub fn is_elsewhere(&self, day: NaiveDate) -> bool {
         self.elsewhere.iter().any(|row| row.contains(day))
     }

@@ -16,9 +16,9 @@ use crate::view::{Look, consequence as view};
 pub(super) struct Spoken {
     /// The flag: `--source`. `None` where no flag answers it, and only a person can.
     pub(super) flag: Option<&'static str>,
-    /// Whether it was typed.
+    /// True if it was typed.
     pub(super) is_typed: bool,
-    /// Whether `--yes` was typed, so that a flag that was typed needs no question.
+    /// True if `--yes` was typed, so that a flag that was typed needs no question.
     pub(super) is_yes: bool,
 }
 

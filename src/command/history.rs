@@ -18,8 +18,8 @@ use crate::view;
 
 /// List each record written, amended or voided, and its delay
 ///
-/// Of everybody it tells the last 28 days; of a patient or a file everything, unless --from or --to is given. Without git
-/// it tells what the records say of themselves.
+/// Without a name it covers the last 28 days; for a patient or a file it covers everything, unless --from or --to is
+/// given. Without git it lists the entries and corrections that the records state themselves.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// Only this patient, or this record
@@ -73,7 +73,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     Ok(Outcome::report(text, &report.unusable))
 }
 
-/// Whether a file of the records is meant that is no record.
+/// Returns true if a file of the records is meant that is no record.
 fn is_no_record(what: &str) -> bool {
     what.rsplit('/').next() == Some(patient::FILE)
 }
@@ -81,7 +81,7 @@ fn is_no_record(what: &str) -> bool {
 /// A path in the records, with what became of the files below it, where git knows.
 type Place = (String, Option<Vec<Step>>);
 
-/// What history is looked up in.
+/// The sources of the history.
 struct Known<'a> {
     program: &'a Program,
     repository: Option<&'a Repository>,

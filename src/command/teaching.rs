@@ -7,7 +7,7 @@ use crate::view;
 
 /// List sign-offs, their last day, and what is missing
 ///
-/// Of a patient who is named, the whole household and its discharge checklist, dressing care only: a checklist, not a
+/// For a named patient it lists the whole household and its discharge checklist, dressing care only: a checklist, not a
 /// permission.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {

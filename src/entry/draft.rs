@@ -32,9 +32,8 @@ impl Draft {
         Draft { kind, values, fields: kind.fields() }
     }
 
-    /// The keys that are typed, in the order in which they are written: those of the kind, and who, how and a note.
-    /// When,
-    /// and what the commands write themselves, are not among them.
+    /// The keys that are typed, in the order in which they are written: those of the kind, and person, source and note.
+    /// The time and the keys that the commands write themselves are not among them.
     pub fn keys(kind: Kind) -> Vec<(String, Shape, &'static str)> {
         let is_typed = |key: &str| {
             let is_of_the_commands = ["entered.", "void."].iter().any(|table| key.starts_with(table));

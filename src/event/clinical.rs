@@ -1,4 +1,4 @@
-//! What a clinician or a laboratory said: a culture, an infection determination, a treatment.
+//! Records of a clinician or a laboratory: a culture, an infection determination, a treatment.
 
 use chrono::NaiveDate;
 

@@ -1,4 +1,4 @@
-//! What was seen or happened between two changes: an assessment, an inspection, a shower, a trauma.
+//! Events between two changes: an assessment, an inspection, a shower, a trauma.
 
 use super::dressing::{Anchor, Covering, Dressing};
 use super::site::Site;

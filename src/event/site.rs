@@ -1,4 +1,4 @@
-//! What was seen at the exit site. A field that was not looked at is left out.
+//! Findings at the exit site. A field that was not assessed is left out.
 
 use schemars::JsonSchema;
 use serde::Serialize;

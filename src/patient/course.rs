@@ -1,4 +1,4 @@
-//! What a patient's course says about one day: where the patient is, which exit sites are open, whose an event is.
+//! A patient's course on one day: the place of care, the open exit sites, the exit site of an event.
 
 use chrono::NaiveDate;
 

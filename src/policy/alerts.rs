@@ -1,4 +1,4 @@
-//! Who is told by alerts, and when.
+//! Recipients of alerts, and the hours before they are told.
 
 use super::Policy;
 use crate::problem::Rule;
@@ -49,7 +49,7 @@ impl Addresses {
 }
 
 impl Policy {
-    /// Who is told and when. Where that part has an error, the addresses that can be read and the default hours: an alert that
+    /// The recipients and the hours. If that part has an error, the addresses that can be read and the default hours: an alert that
     /// comes at the usual hour is better than none.
     pub fn alerts_or_default(&self) -> Option<Alerts> {
         let Addresses { coordinator, physician } = self.addresses.clone();

@@ -1,4 +1,4 @@
-//! What the state of a patient needs: the care day, the phases, the windows, returns; and the limits of an order.
+//! The part of the policy behind a patient's state: care day, phases, windows, returns, limits of an order.
 
 use chrono::NaiveTime;
 

@@ -1,4 +1,4 @@
-//! What somebody of the staff does.
+//! The role of one of the staff.
 
 use crate::word::words;
 

@@ -1,4 +1,4 @@
-//! What raises a signal: the thresholds, what is turned off, and how far back a signal looks.
+//! Settings of signals: thresholds, signals turned off, days of looking back.
 
 use std::collections::BTreeMap;
 

@@ -1,4 +1,4 @@
-//! What is taught, when somebody is signed off, and what a household needs.
+//! Curricula, rules of sign-off, and the needs of a household at home.
 
 use crate::problem::Rule;
 use crate::record::{Table, fields};

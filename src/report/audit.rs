@@ -54,14 +54,14 @@ pub struct AuditReport {
     pub period: Period,
     /// The last day that is counted; before the period's last where it is not over.
     pub counted_through: NaiveDate,
-    /// Whose definition of an infection the program uses; null where that part of the policy cannot be used.
+    /// The definition of an infection that the program uses; null if that part of the policy cannot be used.
     pub case_definition: Option<String>,
     /// The commits that the figures are made from.
     #[serde(flatten)]
     pub provenance: Provenance,
-    /// Whether the figures are over so little time that they say little.
+    /// True if the figures are over so little time that they say little.
     pub small: bool,
-    /// What the files that cannot be used may hide.
+    /// Figures in which unreadable files may hide something.
     pub hidden: Vec<Hidden>,
     /// Over whom and how long is counted.
     pub census: Census,
@@ -71,7 +71,7 @@ pub struct AuditReport {
     pub comparison: Comparison,
     /// The changes that the program made up to the last day, each with the rate since then beside that of the 12 months before.
     pub interventions: Vec<Intervened>,
-    /// What has changed since a report was issued; null if none was given.
+    /// Changes since a report was issued; null if none was given.
     pub restatement: Option<Restatement>,
     /// The time to a first infection.
     pub first_infection: FirstInfection,
@@ -89,13 +89,13 @@ pub struct AuditReport {
     pub signals: SignalCounts,
     /// Pulls.
     pub trauma: Trauma,
-    /// What grew.
+    /// The organisms.
     pub organisms: Vec<Organism>,
-    /// Who is signed off on the last day.
+    /// Sign-offs on the last day.
     pub teaching: Households,
-    /// Who was to order on the last day.
+    /// Households that were to order on the last day.
     pub supplies: Supplies,
-    /// What came before each infection. Not a cause.
+    /// Events before each infection. Not a cause.
     pub before_infection: Vec<Before>,
     /// Lapses before infection, beside the same patients' other days.
     pub lapses: Lapses,
@@ -108,7 +108,7 @@ pub struct AuditReport {
 pub struct Provenance {
     /// The commit of the records; null without git.
     pub records_commit: Option<String>,
-    /// Whether the records folder has changes that are in no commit; null without git.
+    /// True if the records folder has changes that are in no commit; null without git.
     pub uncommitted_changes: Option<bool>,
     /// The commit at which the policy last changed; null without git.
     pub policy_commit: Option<String>,
@@ -132,15 +132,15 @@ pub struct Census {
     pub patients: u64,
     /// Patient-days.
     pub device_days: i64,
-    /// The same in months of 30.4375 days.
+    /// Device-months, of 30.4375 days.
     pub patient_months: f64,
-    /// The same in years of 365.25 days.
+    /// Device-years, of 365.25 days.
     pub patient_years: f64,
-    /// Of the device-days those elsewhere.
+    /// Device-days elsewhere.
     pub days_elsewhere: i64,
 }
 
-/// What an audit is asked.
+/// The questions of an audit.
 #[derive(Debug, Clone, Default)]
 pub struct Question {
     /// The time to compare with; by default the 12 months before the 12 to the period's end.

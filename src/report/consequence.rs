@@ -51,7 +51,7 @@ pub struct Consequence {
     pub violated: Vec<Violated>,
     /// Shower and damage requirements that are open after it.
     pub running: Vec<Running>,
-    /// Whether the signals can be computed; not where a part of the policy cannot be used.
+    /// True if the signals can be computed; not where a part of the policy cannot be used.
     pub is_known: bool,
 }
 
@@ -68,9 +68,9 @@ pub struct Sign {
     pub at: At,
     /// The person of that record, if there is one.
     pub by: Option<String>,
-    /// Whether it ends only with a full look by staff.
+    /// True if it ends only with a full look by staff.
     pub needs_look: bool,
-    /// Whether the record that ends it says so by being one: a change, of a wet dressing.
+    /// True if the record that ends it says so by being one: a change, of a wet dressing.
     pub is_plain: bool,
     /// The new record that ends it; `None` where it ends without one, or is open.
     pub ended_by: Option<Source>,
@@ -177,7 +177,7 @@ impl Consequence {
         self.answered.iter().filter(|sign| sign.urgency == Urgency::Today)
     }
 
-    /// Whether it raises a signal of today.
+    /// Returns true if it raises a signal of today.
     pub fn needs_review_today(&self) -> bool {
         self.raised.iter().any(|sign| sign.urgency == Urgency::Today)
     }
@@ -234,7 +234,7 @@ fn open(episodes: &[Episode]) -> BTreeMap<(&'static str, Option<&str>), &Episode
     open.map(|episode| ((episode.signal.word(), episode.exit.as_deref()), episode)).collect()
 }
 
-/// Whether an episode holds evidence that it did not hold before.
+/// Returns true if an episode holds evidence that it did not hold before.
 fn shows_more(before: &Episode, after: &Episode) -> bool {
     after.evidence.iter().any(|said| !before.evidence.contains(said))
 }

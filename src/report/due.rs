@@ -1,4 +1,4 @@
-//! Who needs a change or a call, worst first, and why.
+//! Patients who need a change or a call, worst first, with the reason.
 
 mod acting;
 mod census;

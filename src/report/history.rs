@@ -1,4 +1,4 @@
-//! Who recorded, amended or voided what, and how late.
+//! Records, amendments and voids by person, with the delay of each.
 
 use schemars::JsonSchema;
 use serde::Serialize;

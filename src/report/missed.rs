@@ -1,4 +1,4 @@
-//! Which changes were expected over a period, and what became of each.
+//! Expected changes over a period, and the outcome of each.
 
 use schemars::JsonSchema;
 use serde::Serialize;

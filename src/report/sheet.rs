@@ -1,4 +1,4 @@
-//! What is printed for a household: the log of a month, and the checkoff of a curriculum.
+//! Sheets for a household: the log of a month, and the checkoff of a curriculum.
 
 mod checkoff;
 mod log;

@@ -35,7 +35,7 @@ pub struct ShowReport {
     pub implanted: Option<NaiveDate>,
     /// The day on which the records begin.
     pub records_from: Option<NaiveDate>,
-    /// What the patient does not tolerate.
+    /// Materials that the patient does not tolerate.
     pub intolerances: Option<Vec<String>>,
     /// The exit sites.
     pub exits: Vec<ExitSite>,
@@ -47,7 +47,7 @@ pub struct ShowReport {
     pub caregivers: Vec<String>,
     /// The end of support.
     pub ended: Option<Ended>,
-    /// What is due; null where the policy cannot be used.
+    /// The due change; null if the policy cannot be used.
     pub due: Option<Vec<due::Row>>,
     /// The signals that are open; null where they are not known.
     pub signals: Option<Vec<Episode>>,
@@ -57,17 +57,17 @@ pub struct ShowReport {
     pub signals_not_known: Vec<Signal>,
     /// Open infections and running treatments; null where there are none.
     pub under_treatment: Option<UnderTreatment>,
-    /// What the household has left; null where that is not known.
+    /// The household's supplies; null if they are not known.
     pub supplies: Option<Vec<Stock>>,
-    /// Who of the household is signed off.
+    /// Sign-offs of the household.
     pub teaching: Vec<Learner>,
-    /// Of each infection on file, which features of the published definitions the records hold; nothing is concluded.
+    /// Features of the published definitions around each infection on file; nothing is concluded.
     pub infection_criteria: Vec<Criteria>,
     /// The days that the timeline and the scores are of; null for all.
     pub period: Option<Period>,
     /// The scores of each exit site, in order.
     pub scores: Vec<Scores>,
-    /// What happened, newest first.
+    /// The events, newest first.
     pub timeline: Vec<Happened>,
 }
 
@@ -109,15 +109,15 @@ pub struct Order {
     pub from: NaiveDate,
     /// Its last day.
     pub until: Option<NaiveDate>,
-    /// What it says.
+    /// The order.
     pub says: String,
     /// The exit site; null for all.
     pub exit: Option<String>,
-    /// Who gave it.
+    /// The person who gave it.
     pub by: String,
     /// Why.
     pub why: Option<String>,
-    /// Whether it runs today.
+    /// True if it runs today.
     pub runs_today: bool,
 }
 
@@ -144,7 +144,7 @@ pub struct Scores {
 /// One event.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Happened {
-    /// When.
+    /// The time.
     pub at: At,
     /// The file.
     pub file: String,
@@ -152,7 +152,7 @@ pub struct Happened {
     pub kind: Kind,
     /// The exit site that it names.
     pub exit: Option<String>,
-    /// Who did or saw it.
+    /// The person who did or saw it.
     pub by: String,
     /// How it reached the records.
     pub source: Telling,
@@ -167,9 +167,9 @@ pub struct Happened {
     pub certainty: Option<Certainty>,
     /// The first day of an infection; null for any other kind.
     pub onset: Option<NaiveDate>,
-    /// Whether a culture grew; null for any other kind, and where there is no result by then.
+    /// True if a culture grew; null for any other kind, and where there is no result by then.
     pub growth: Option<bool>,
-    /// What it says.
+    /// Its facts in words.
     pub words: String,
     /// Its note.
     pub note: Option<String>,

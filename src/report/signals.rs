@@ -1,4 +1,4 @@
-//! What in the records somebody should look at, most urgent first.
+//! Findings that need review, most urgent first.
 
 use std::collections::BTreeMap;
 

@@ -1,4 +1,4 @@
-//! What each household has left, when it runs out, and by when to order; worst first.
+//! Each household's supplies, with the days to order by; worst first.
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -64,7 +64,7 @@ pub fn windows(rules: Rules) -> &'static [Window] {
 /// The windows that the supplies of a household need.
 pub const WINDOWS: [Window; 2] = [Window::Supplies { own_use_days: OWN_USE_DAYS }, Window::State];
 
-/// Whether no unreadable file could be a delivery, a count or a use of supplies.
+/// Returns true if no unreadable file could be a delivery, a count or a use of supplies.
 pub(super) fn is_stock_known(chart: &Chart) -> bool {
     chart.unread.state().is_none() && !chart.unread.blocks(&[Kind::Supply, Kind::Change])
 }
@@ -88,7 +88,7 @@ fn not_in_policy(policy: &Policy, timeline: &Timeline) -> Vec<String> {
 }
 
 impl Row {
-    /// Who cannot be judged, who is short, then by the day to order by; last what was never counted.
+    /// Unreadable households first, then short ones, then by the day to order by; last those never counted.
     fn rank(&self) -> impl Ord + use<> {
         let items = || self.items.iter().flatten();
         let is_short = items().any(|item| item.short == Some(true));

@@ -1,4 +1,4 @@
-//! Who is signed off, who is being taught and what is missing, who may sign; and a household's discharge checklist.
+//! Sign-offs, teaching in progress, signers, and a household's discharge checklist.
 
 mod discharge;
 
@@ -26,7 +26,7 @@ pub struct TeachingReport {
     pub may_sign: Option<Vec<String>>,
     /// The discharge checklist of each patient who was named: a checklist, not a permission.
     pub discharge: Vec<Discharge>,
-    /// Who is not listed unless named, and why.
+    /// Persons who are listed only if they are named, with the reason.
     pub not_listed: Vec<NotListed>,
 }
 

@@ -1,4 +1,4 @@
-//! What is due of one exit site at one moment, since when, and why.
+//! The due change of one exit site at one moment, with its clock and reason.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -56,7 +56,7 @@ words! {
 /// The last change of an exit site.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct LastChange {
-    /// When.
+    /// The time.
     pub at: At,
     /// Its file.
     pub file: String,
@@ -74,18 +74,18 @@ impl LastChange {
     }
 }
 
-/// What is due of one exit site.
+/// The due change of one exit site.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Due {
     /// unusable, overdue, due, upcoming, awaiting-log, none.
     pub state: State,
     /// The care day in which it falls due.
     pub due_on: Option<NaiveDate>,
-    /// When it becomes overdue.
+    /// Its deadline.
     pub deadline: Option<WallTime>,
     /// Why.
     pub because: Option<Because>,
-    /// Whether it could not be said if a change came before or after what it answers.
+    /// True if it could not be said if a change came before or after what it answers.
     #[schemars(with = "Option<bool>")]
     pub order_unknown: bool,
     /// The interval in days; null for weekdays.
@@ -100,14 +100,14 @@ pub struct Due {
     pub heard_through: Option<NaiveDate>,
     /// The last day on which that household was reached, or told something.
     pub heard_from: Option<NaiveDate>,
-    /// When its log is expected.
+    /// The day on which its log is expected.
     pub log_expected: Option<NaiveDate>,
     /// Changes missed in a row.
     #[schemars(with = "Option<i64>")]
     pub missed_in_a_row: i64,
     /// The shower or damage that is due to be answered.
     pub report: Option<Report>,
-    /// What else requires a change, the earliest deadline first; null where the patient cannot be judged.
+    /// Other requirements of a change, the earliest deadline first; null if the patient cannot be judged.
     #[schemars(with = "Option<Vec<Requirement>>")]
     pub also: Vec<Requirement>,
     /// Showers and damage that a move elsewhere ended unanswered.
@@ -120,7 +120,7 @@ pub struct Due {
 }
 
 impl Due {
-    /// What is due of the schedule's exit site, as of the timeline's moment.
+    /// The due change of the schedule's exit site, as of the timeline's moment.
     ///
     /// ```
     /// # use exitsite::story::Story;
@@ -302,7 +302,7 @@ impl Due {
         due
     }
 
-    /// Whether a promise was broken.
+    /// Returns true if a promise was broken.
     pub fn has_broken_promise(&self) -> bool {
         self.promise.as_ref().is_some_and(|promise| promise.broken)
     }

@@ -35,7 +35,7 @@ impl LogHousehold {
         LogHousehold { heard_through: timeline.last_covered_day(), expected, end_of_expected }
     }
 
-    /// What is known of a regular requirement. One that is due on a day of a household that is not covered today was
+    /// The known state of a regular requirement. One that is due on a day of a household that is not covered today was
     /// missed if that day and all until the next would be due are over and covered; else it is not known yet. A return is
     /// judged in its first `judged_days`.
     pub(super) fn knows_of(&self, schedule: &Schedule, timeline: &Timeline, regular: &Requirement) -> Known {

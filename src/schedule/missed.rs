@@ -1,4 +1,4 @@
-//! Which changes were expected, and what became of each: on time, late, missed, unreported, open.
+//! Expected changes and their outcomes: on time, late, missed, unreported, open.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -10,7 +10,7 @@ use crate::timeline::Timeline;
 use crate::word::words;
 
 words! {
-    /// What became of an expected change.
+    /// The outcome of an expected change.
     pub enum Outcome {
         /// Made on its day, or early.
         OnTime = "on-time",
@@ -30,7 +30,7 @@ words! {
 pub struct Expectation {
     /// The care day on which it was due.
     pub due_on: NaiveDate,
-    /// What became of it.
+    /// Its outcome.
     pub outcome: Outcome,
     /// The care day of the change that ended it.
     pub done_on: Option<NaiveDate>,
@@ -70,7 +70,7 @@ pub struct OnTime<S> {
 pub struct DatedDay {
     /// The care day.
     pub day: NaiveDate,
-    /// Whether nothing regular was past due on its end.
+    /// True if nothing regular was past due on its end.
     pub is_in_date: bool,
 }
 

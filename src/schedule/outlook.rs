@@ -13,7 +13,7 @@ use crate::timeline::Timeline;
 use crate::word::words;
 
 words! {
-    /// What is planned for a day.
+    /// The plan of a day.
     pub enum Plan {
         /// A change is due.
         ChangeDue = "change-due",
@@ -35,7 +35,7 @@ words! {
 pub struct PlannedDay {
     /// The care day.
     pub day: NaiveDate,
-    /// What is planned.
+    /// The plan.
     pub plan: Plan,
     /// Why a change is due.
     pub because: Option<Because>,

@@ -13,13 +13,13 @@ use crate::timeline::Timeline;
 /// A promised change or visit.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Promise {
-    /// When it was promised.
+    /// The time of the promise.
     pub at: At,
     /// Until when it is expected.
     pub expect_by: WallTime,
-    /// Whether that has passed without a change.
+    /// True if that has passed without a change.
     pub broken: bool,
-    /// Whether that time was agreed, rather than taken from the clock that ran.
+    /// True if that time was agreed, rather than taken from the clock that ran.
     #[serde(rename = "agreed")]
     pub is_agreed: bool,
     /// The file of the contact.

@@ -9,7 +9,7 @@ use crate::day::{Calendar, Instant};
 use crate::event::{At, Dressing, Event, EventName, Fact, InOrder, Kind, Reason, Water, When};
 use crate::timeline::Timeline;
 
-/// What asks for a change out of turn.
+/// A reason for a change out of turn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum Trouble {
@@ -24,7 +24,7 @@ pub enum Trouble {
 /// One event that asks for a change out of turn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Report {
-    /// When.
+    /// The time.
     pub at: At,
     /// The kind of the record.
     pub kind: Kind,
@@ -70,7 +70,7 @@ impl Report {
         timeline.of_exit(exit).filter(|event| counts(event.when.care_day)).flat_map(of_event).collect()
     }
 
-    /// Whether a change answers this report.
+    /// Returns true if a change answers this report.
     ///
     /// A change answers every shower and damage report before it, at the same instant too. On one care day where either
     /// has no time, its reason must say so or be left out. What a change itself left, only a later change answers.
@@ -87,7 +87,7 @@ impl Report {
         }
     }
 
-    /// Whether it cannot be said which came first: both on one care day, and one without a time.
+    /// Returns true if it cannot be said which came first: both on one care day, and one without a time.
     pub fn has_unknown_order(&self, change: &Event) -> bool {
         change.name != self.name
             && change.when.care_day == self.when.care_day
@@ -113,7 +113,7 @@ impl Report {
     }
 }
 
-/// What an event asks for a change for.
+/// The reason for a change in an event.
 fn troubles(event: &Event) -> Vec<Trouble> {
     let damaged = |dressing: Option<Dressing>| dressing.filter(|dressing| dressing.is_damaged());
     match &event.fact {

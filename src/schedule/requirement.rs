@@ -1,4 +1,4 @@
-//! What asks for a change of a dressing: the interval, a shower, damage; each with its deadline.
+//! Requirements of a dressing change: the interval, a shower, damage; each with its deadline.
 
 use chrono::{Duration, NaiveDate};
 use schemars::JsonSchema;
@@ -17,13 +17,13 @@ pub struct Requirement {
     pub because: Because,
     /// The care day in which it falls due.
     pub due_on: NaiveDate,
-    /// When it becomes overdue.
+    /// Its deadline.
     pub deadline: WallTime,
-    /// Whether it could not be said if a change came before or after what it answers.
+    /// True if it could not be said if a change came before or after what it answers.
     pub order_unknown: bool,
     /// Whole hours since the deadline, where overdue.
     pub hours_overdue: Option<i64>,
-    /// Whether the deadline is the end of a care day, rather than a number of hours.
+    /// True if the deadline is the end of a care day, rather than a number of hours.
     #[serde(rename = "end_of_day")]
     pub is_end_of_day: bool,
     /// The shower or damage behind it.
@@ -97,7 +97,7 @@ impl Requirement {
         }
     }
 
-    /// Whether the deadline has passed: a number of hours when the moment is later, the end of a care day when it has come.
+    /// Returns true if the deadline has passed: a number of hours when the moment is later, the end of a care day when it has come.
     pub fn is_overdue(&self, as_of: Instant) -> bool {
         let deadline = self.deadline.instant();
         if self.is_end_of_day { as_of >= deadline } else { as_of > deadline }
@@ -109,7 +109,7 @@ impl Requirement {
         Requirement { hours_overdue: self.is_overdue(as_of).then_some(hours), ..self }
     }
 
-    /// Whether the dressing got wet or no longer seals.
+    /// Returns true if the dressing got wet or no longer seals.
     pub fn is_reported(&self) -> bool {
         self.report.is_some()
     }

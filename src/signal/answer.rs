@@ -1,4 +1,4 @@
-//! What answers a signal, and what is only a call about it. Answered is not ended. A signal of today is answered by
+//! Answers to a signal, and calls about it. Answered is not ended. A signal of today is answered by
 //! somebody who acts on it: a look by staff, a culture, an infection, a treatment, a contact with a clinician, or a contact
 //! that ends with a visit or a hand-over. A household that was called and advised has only been called.
 
@@ -94,12 +94,12 @@ fn answers(watch: &Watch, episode: &Episode, event: &Event) -> bool {
     }
 }
 
-/// Whether a contact is about a signal.
+/// Returns true if a contact is about a signal.
 pub(super) fn is_about(contact: &Contact, signal: Signal) -> bool {
     contact.about.iter().any(|about| [Subject::Signal(signal), Subject::Signals].contains(about))
 }
 
-/// Whether a contact reached a clinician.
+/// Returns true if a contact reached a clinician.
 pub(super) fn reached_clinician(watch: &Watch, contact: &Contact) -> bool {
     let person = watch.people.and_then(|people| people.get(&contact.with));
     let is_clinician = person.is_some_and(|person| watch.signals.clinician_roles.contains(&person.role));

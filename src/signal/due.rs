@@ -14,7 +14,7 @@ use crate::schedule::{Missed, Outcome};
 /// Days after the one on which a log is expected by which it is late wherever the patient is.
 const LATE_AFTER_DAYS: i64 = 3;
 
-/// So many expected changes in a row became missed; the next change ends it.
+/// A run of missed changes; the next change ends it.
 pub(super) const CHANGES_MISSED: Rule = Rule {
     urgency: Urgency::ThisWeek,
     ends: Ends::Otherwise,

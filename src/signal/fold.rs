@@ -114,7 +114,7 @@ impl<'a> Fold<'a> {
         }
     }
 
-    /// Whether an event came later than all that shows what is up, also where only a day is known.
+    /// Returns true if an event came later than all that shows what is up, also where only a day is known.
     fn came_after(&self, event: &Event) -> bool {
         self.shown_by.is_none_or(|shown| event.earliest(self.watch.calendar()) > shown)
     }

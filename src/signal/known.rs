@@ -22,7 +22,7 @@ pub(crate) fn not_known(rules: Rules) -> Vec<Signal> {
 }
 
 impl Watch<'_> {
-    /// Whether all that a signal rests on can be used.
+    /// Returns true if all that a signal rests on can be used.
     pub(super) fn is_known(&self, signal: Signal) -> bool {
         let (scores, staff) = (self.scoring.is_some(), self.people.is_some());
         Knows { scores, staff, sign_offs: self.school.is_some() }.signal(signal)

@@ -117,7 +117,7 @@ fn water_at_site(site: &Site) -> Vec<Episode> {
     fold.finish()
 }
 
-/// So many of the last changes found the anchor loose or absent.
+/// An anchor found loose or absent at several of the last changes.
 pub(super) const ANCHOR_OFTEN_OFF: Rule = Rule {
     urgency: Urgency::ThisWeek,
     ends: Ends::Otherwise,
@@ -132,7 +132,7 @@ fn anchor_often_off(site: &Site) -> Vec<Episode> {
     often(site, (Threshold::AnchorTimes, Threshold::AnchorOfChanges), Found::AnchorOff, is_off)
 }
 
-/// So many of the last changes found the dressing not intact.
+/// A dressing found not intact at several of the last changes.
 pub(super) const DRESSING_OFTEN_OPEN: Rule = Rule {
     urgency: Urgency::ThisWeek,
     ends: Ends::Otherwise,
@@ -147,7 +147,7 @@ fn dressing_often_open(site: &Site) -> Vec<Episode> {
     often(site, (Threshold::OpenTimes, Threshold::OpenOfChanges), Found::DressingOpen, is_open)
 }
 
-/// So many of the last changes found something; it ends with fewer.
+/// A finding at several of the last changes; it ends with fewer.
 fn often(
     site: &Site,
     (times, of): (Threshold, Threshold),

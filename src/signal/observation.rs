@@ -65,7 +65,7 @@ pub enum Observation {
     NoLookSince { day: NaiveDate, is_look: bool },
     /// The day of a culture without a result.
     NoResult(NaiveDate),
-    /// So many of the last changes found it.
+    /// A count of the last changes that found it.
     OftenFound { count: i64, of: usize, found: Found },
     /// A further change found it.
     FoundAgain(Found),

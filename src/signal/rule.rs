@@ -31,7 +31,7 @@ pub enum Ends {
 pub enum Answered {
     /// A look by staff, a culture, an infection, a treatment, a contact with a clinician, a visit or a hand-over agreed.
     Act,
-    /// The same, or any contact about it.
+    /// A look, a record or a contact that acts on it, or any contact about it.
     Contact,
     /// A contact with a clinician.
     Clinician,
@@ -39,7 +39,7 @@ pub enum Answered {
     HandOver,
     /// A contact with the time until which to hear again.
     HearAgain,
-    /// What ends it, and nothing else.
+    /// Its end, and nothing else.
     Remedy,
 }
 
@@ -71,7 +71,7 @@ pub(super) struct Rule {
     pub(super) ends: Ends,
     pub(super) answered: Answered,
     pub(super) rests_on: RestsOn,
-    /// Whether each record that shows it is an event of its own, so that another one is news; of a state of the site, seen
+    /// True if each record that shows it is an event of its own, so that another one is news; of a state of the site, seen
     /// again, it is none.
     pub(super) is_each_news: bool,
     pub(super) episodes: Search,

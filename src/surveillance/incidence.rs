@@ -33,9 +33,9 @@ pub struct IncidenceStep {
 struct Alike {
     spell: Spell,
     patients: u64,
-    /// What one of them, counted a little more, adds to the share that has met no end.
+    /// The derivative of the proportion with no end yet, by the weight of one of them.
     on_free: f64,
-    /// The same of the share that has met this end.
+    /// The derivative of the proportion with this end.
     on_met: f64,
 }
 
@@ -87,7 +87,7 @@ pub fn cumulative_incidence(spells: &[Spell], end: End) -> Vec<IncidenceStep> {
     steps
 }
 
-/// What a day on which something happened does to those who were free until then.
+/// The step of the curve on a day with events.
 struct Moved {
     day: i64,
     end: End,

@@ -1,4 +1,4 @@
-//! Whether groups differ in their freedom from a first infection.
+//! The log-rank test of freedom from a first infection between groups.
 //!
 //! Left out on purpose: by how much, and why. Every other end is a censoring, so it compares the hazards of that cause.
 //!
@@ -14,7 +14,7 @@ use super::spell::{Cohort, End, Spell};
 /// The infections that every group must expect before the tail of the chi-square is taken for p.
 const EXPECTED_AT_LEAST: f64 = 5.0;
 
-/// What rounding may take away from a whole number of expected infections.
+/// The rounding tolerance of a whole number of expected infections.
 const ROUNDING: f64 = 1e-9;
 
 /// How small a pivot, as a share of what it was, says that a group is told by the others.
@@ -36,7 +36,7 @@ pub struct LogRank {
 
 /// Compares groups.
 ///
-/// Who is infected on a day is compared with all who are at risk on it, in whatever group; entry may be delayed. A group
+/// The patients infected on a day are compared with all who are at risk on it, in whatever group; entry may be delayed. A group
 /// that is never at risk while somebody is infected expects none: it takes no part in the chi-square, and like any that
 /// expects under 5 it takes away p. Null where fewer than two groups take part, and where the variance is singular: some of
 /// the groups were never at risk together with the others on a day on which one was infected and another was not.

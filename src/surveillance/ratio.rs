@@ -1,6 +1,6 @@
 //! Two rates compared: their ratio, its limits conditional on the total, both p, and what would have been seen.
 //!
-//! Of the events of both groups together, those of one are binomial, whatever the rates are; so the limits are those of
+//! Given the events of both groups together, those of one are binomial, whatever the rates are; so the limits are those of
 //! Clopper CJ & Pearson ES, Biometrika 1934;26:404, turned into a ratio of rates. Left out on purpose: the logarithmic
 //! approximation, which fails where one group has no event.
 
@@ -26,7 +26,7 @@ pub struct Ratio {
     pub mid_p_high: Option<f64>,
     /// Twice the smaller exact tail, at most 1.
     pub p: Option<f64>,
-    /// The same with half the probability of what was seen.
+    /// The mid-P limits: half the probability of the observed count.
     pub mid_p: Option<f64>,
     /// The smallest ratio that these numbers would have shown with 80 % power.
     pub smallest_detectable: Option<f64>,

@@ -10,7 +10,7 @@ use serde::Serialize;
 /// The standard normal deviate that 0.025 lie beyond.
 const Z: f64 = 1.959963984540054;
 
-/// What one patient adds to a share.
+/// One patient's part of a proportion.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Counted {
     /// Those that are so.

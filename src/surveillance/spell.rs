@@ -5,7 +5,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-/// What ended a patient's time under observation.
+/// The end of a patient's follow-up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum End {
     /// A first infection.
@@ -42,12 +42,12 @@ pub struct Spell {
     pub from: i64,
     /// The last, on which it ended.
     pub to: i64,
-    /// What ended it.
+    /// Its end.
     pub end: End,
 }
 
 impl Spell {
-    /// Whether anybody was observed at all: `from` is not after `to`.
+    /// Returns true if anybody was observed at all: `from` is not after `to`.
     pub fn is_observed(&self) -> bool {
         self.from <= self.to
     }

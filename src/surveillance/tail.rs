@@ -12,7 +12,7 @@ use statrs::function::gamma::{gamma_lr, gamma_ur, ln_gamma};
 /// function stops before it has converged, without a word.
 pub const MOST_EVENTS: u64 = 100_000;
 
-/// What lies outside of 95 % limits, on each side.
+/// The probability outside of 95 % limits, on each side.
 pub(super) const SIDE: f64 = 0.025;
 
 /// The chance of `count` events or more where `mean` are expected, 0 or more.

@@ -26,7 +26,7 @@ pub struct Failed {
 }
 
 impl Failed {
-    /// Whether it is not made up for on a day.
+    /// Returns true if it is not made up for on a day.
     pub(super) fn holds(&self, day: NaiveDate) -> bool {
         self.on <= day && self.made_up_on.is_none_or(|made_up| day < made_up)
     }
@@ -55,7 +55,7 @@ struct Learned {
 }
 
 impl SignedDays {
-    /// Whether the sign-offs hold on a day, in everything that is taught.
+    /// Returns true if the sign-offs hold on a day, in everything that is taught.
     pub(crate) fn hold(&self, day: NaiveDate) -> bool {
         let holds = |learned: &Learned| {
             learned.sign_offs.iter().any(|one| one.from <= day && day <= one.until)
@@ -79,7 +79,7 @@ impl School<'_> {
         SignedDays(taught.iter().map(learned).collect())
     }
 
-    /// When somebody is signed off in a curriculum, each sign-off by the checkoff that completed it.
+    /// A person's sign-offs in a curriculum, each by the checkoff that completed it.
     ///
     /// A qualifying checkoff counts for as long as a sign-off holds: of two that are further apart the first is over.
     pub(crate) fn sign_offs(&self, learner: &str, curriculum: &str, events: &[Event]) -> Vec<SignOff> {

@@ -98,7 +98,7 @@ pub(crate) struct Closing {
     pub text: String,
     /// The question.
     pub question: &'static str,
-    /// Whether it asks for a look by staff.
+    /// True if it asks for a look by staff.
     pub is_by_look: bool,
 }
 

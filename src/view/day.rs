@@ -46,7 +46,7 @@ pub(crate) fn day_and_time(at: &At, today: NaiveDate) -> String {
     }
 }
 
-/// Whether a day is within a week of `today`, so that the weekday names it.
+/// Returns true if a day is within a week of `today`, so that the weekday names it.
 pub(super) fn is_this_week(day: NaiveDate, today: NaiveDate) -> bool {
     (day - today).num_days().abs() < 7
 }

@@ -115,7 +115,7 @@ pub(crate) fn facts(event: &Event) -> String {
     parts.join("; ")
 }
 
-/// What was used, and what was said not to be.
+/// Materials used, and those recorded as not used.
 fn materials(used: &Materials) -> Option<String> {
     let said = |is: Option<bool>, what: &str, what_not: &str| {
         is.map(|is| if is { what.to_owned() } else { what_not.to_owned() })

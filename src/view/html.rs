@@ -80,7 +80,7 @@ pub(super) fn running_head(text: &str) -> String {
     )
 }
 
-/// Whether no page may hold it: a browser would show nothing.
+/// Returns true if no page may hold it: a browser would show nothing.
 fn is_no_character(c: char) -> bool {
     matches!(c, '\u{fdd0}'..='\u{fdef}') || u32::from(c) & 0xfffe == 0xfffe
 }

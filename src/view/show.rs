@@ -38,7 +38,7 @@ pub(crate) fn show(report: &Report<ShowReport>, look: Look) -> String {
     out
 }
 
-/// Whether a score is on the page.
+/// Returns true if a score is on the page.
 fn has_scores(body: &ShowReport) -> bool {
     let of_row = |row: &crate::report::due::Row| row.site().is_some_and(|site| site.score.is_some());
     body.scores.iter().any(|scores| !scores.points.is_empty()) || body.due.iter().flatten().any(of_row)

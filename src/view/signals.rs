@@ -101,7 +101,7 @@ fn head(signal: &Episode, as_of: At) -> String {
     format!("  {}{exit}  {name} since {since}{ahead}{recorded}", signal.patient)
 }
 
-/// What shows a signal, each fact once with its last record; who was called; who acted on it; what ends it.
+/// The evidence of a signal, each fact once with its last record; calls; the answer; the end.
 fn facts(signal: &Episode, usual: Option<Answered>, today: NaiveDate) -> Vec<String> {
     let mut lines = Vec::new();
     let mut shown: Vec<(String, usize, &str)> = Vec::new();

@@ -66,7 +66,7 @@ pub(crate) fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: 
     out
 }
 
-/// What was counted, as a table, and whether all of it found room; what did not is said below it.
+/// The counted items as a table, and true if all fit; the others follow below it.
 fn list(counted: &[&(&Row, &Stock)], today: NaiveDate, look: Look) -> (String, bool) {
     if counted.is_empty() {
         return (String::new(), true);
@@ -107,7 +107,7 @@ fn cells(row: &Row, item: &Stock, today: NaiveDate) -> Vec<Cell> {
     ]
 }
 
-/// What to know of a number before it is believed.
+/// The caution beside a number.
 pub(super) fn notes(item: &Stock) -> Vec<String> {
     let negative =
         item.on_hand.filter(|left| *left < 0).map(|left| format!("{left} on hand by the records: count again"));

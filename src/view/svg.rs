@@ -60,7 +60,7 @@ pub(super) fn rect(class: &str, (x, y): Place, (width, height): (f64, f64)) -> M
 pub(super) struct Scale {
     pub(super) values: (f64, f64),
     pub(super) places: (f64, f64),
-    /// What the part of the way is raised to: less than 1 spreads what is near the first value.
+    /// The exponent of a position: below 1 it spreads values near the first one.
     pub(super) power: f64,
 }
 

@@ -68,7 +68,7 @@ impl Cell {
         low.zip(high).map_or(Cell::Missing, |(low, high)| Cell::ShareLimits(low, high, decimals))
     }
 
-    /// Whether the cell stands to the right; None if it says nothing about its column.
+    /// Returns true if the cell stands to the right; None if it says nothing about its column.
     fn is_figure(&self) -> Option<bool> {
         match self {
             Cell::Empty => None,
@@ -116,7 +116,7 @@ impl Table {
         }
     }
 
-    /// Whether a column holds figures: all of its cells do that hold anything.
+    /// Returns true if a column holds figures: all of its cells do that hold anything.
     fn is_figures(&self, n: usize) -> bool {
         let mut cells = self.rows.iter().filter_map(|row| row.get(n)?.is_figure()).peekable();
         cells.peek().is_some() && cells.all(|is_figure| is_figure)
@@ -129,7 +129,7 @@ impl Table {
         widths.chain([self.headings[n].width()]).max().unwrap_or(0)
     }
 
-    /// Whether the table fits the width with nothing wrapped.
+    /// Returns true if the table fits the width with nothing wrapped.
     pub(super) fn fits(&self, look: Look) -> bool {
         (0..self.headings.len()).map(|n| self.width_of(n) + 2).sum::<usize>() <= look.width + 2
     }

@@ -107,7 +107,7 @@ fn name(learner: &Learner) -> String {
     }
 }
 
-/// What a checkoff that was just written does: whether it counts, and how far its learner is.
+/// The effect of a new checkoff: passed or not, and the learner's progress.
 pub(super) fn learned(learner: &Learner, standing: &Standing, files: &[String], look: Look) -> String {
     let says = |checkoff: &Checkoff| match checkoff.why_not.as_slice() {
         [] => "  Checkoff passed.".to_owned(),
@@ -157,7 +157,7 @@ pub(super) fn failed_words(standing: &Standing) -> Option<String> {
     Some(format!("return demonstration of {} failed: {}", failed.on, visible(&plain(&failed.steps.join(", ")))))
 }
 
-/// What is missing: checkoffs, and step by step what was not done unaided; critical ones are marked.
+/// Missing checkoffs and steps not done unaided; critical steps are marked.
 fn missing(standing: &Standing, said: &[String]) -> Vec<String> {
     let more = standing.needed - standing.qualifying;
     let mut lines = Vec::new();

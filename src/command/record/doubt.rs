@@ -1,4 +1,4 @@
-//! What is doubtful in a record alone, besides what `check` knows; and a checkoff that stands with somebody else.
+//! Doubts about one record beyond those of `check`, and a checkoff in another person's folder.
 
 use chrono::Duration;
 

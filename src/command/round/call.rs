@@ -21,9 +21,9 @@ use crate::word::Word;
 /// The answers so far.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Call {
-    /// Who was reached: a code, `patient` or `other`.
+    /// The person reached: a code, `patient` or `other`.
     pub(super) with: Option<String>,
-    /// Whether a clinician was reached, whose code is asked for next.
+    /// True if a clinician was reached, whose code is asked for next.
     is_clinician: bool,
     /// The outcome.
     pub(super) outcome: Option<Ended>,

@@ -1,4 +1,4 @@
-//! What came before each infection, beside the same in the program and in the patient's own earlier time. Not a cause.
+//! Events before each infection, beside those of the program and of the patient's own earlier time. Not a cause.
 
 use chrono::NaiveDate;
 use schemars::JsonSchema;
@@ -8,7 +8,7 @@ use super::events;
 use crate::audit::{BEFORE_DAYS, Contribution, Happened, Happening, OWN_DAYS, Span};
 use crate::day::{Period, before, plus};
 
-/// What came before one infection.
+/// Events before one infection.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Before {
     /// The patient's code.
@@ -17,14 +17,13 @@ pub struct Before {
     pub onset: NaiveDate,
     /// Patient-days on file among the 30 days before the onset.
     pub window_days: i64,
-    /// Of these days those that the records cover: of the others nobody has told.
+    /// Days that the records cover; the others are not reported.
     pub window_days_covered: i64,
-    /// What happened on them; null where nobody has told of any of them, or a file that could say so cannot be used.
+    /// The events on them; null if none of them is reported, or if a file of them cannot be read.
     pub window: Option<Counts<u64>>,
-    /// The same per 30 patient-days of the whole program in the period, of those that the records cover.
+    /// Events per 30 covered patient-days of the whole program in the period.
     pub program_per_30_days: Option<Counts<f64>>,
-    /// The same per 30 days of this patient in the year before those 30 days, of those that the records cover; null without
-    /// such days.
+    /// Events per 30 covered days of this patient in the year before those 30 days; null without such days.
     pub own_per_30_days: Option<Counts<f64>>,
 }
 
@@ -70,7 +69,7 @@ impl<T: Copy> Counts<T> {
     }
 }
 
-/// What came before each infection of the period, by onset.
+/// Events before each infection of the period, by onset.
 pub(super) fn all(all: &[Contribution], span: &Span) -> Vec<Before> {
     let known = all.iter().filter(|one| one.happenings.is_some());
     let in_period = all.iter().filter_map(|one| one.happenings.as_ref()).flatten();

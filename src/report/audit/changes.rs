@@ -16,18 +16,18 @@ const ORDER: &str = "order";
 /// Expected changes.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Changes {
-    /// Of all phases.
+    /// All phases together.
     #[serde(flatten)]
     pub all: Done,
     /// Patients with such days.
     pub patients: u64,
-    /// Of them under 90 % of days in date.
+    /// Patients under 90 % of days with dressing current.
     pub patients_under_90: u64,
-    /// The same by phase.
+    /// The figures by phase.
     pub by_phase: Vec<PhaseChanges>,
 }
 
-/// What became of expected changes.
+/// Outcomes of expected changes.
 #[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
 pub struct Done {
     /// On time, late and missed.
@@ -51,7 +51,7 @@ pub struct Done {
 pub struct PhaseChanges {
     /// The phase's name, or `order`.
     pub phase: String,
-    /// Of this phase.
+    /// The figures of this phase.
     #[serde(flatten)]
     pub done: Done,
 }
@@ -84,22 +84,22 @@ pub struct ShowersFollowed {
     pub ended_by_move: u64,
     /// In time, of those of which it is known.
     pub share: Share,
-    /// The same by phase.
+    /// The figures by phase.
     pub by_phase: Vec<PhaseShare>,
 }
 
-/// What changes found.
+/// Findings at changes.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Found {
     /// Changes that say it.
     pub known: u64,
-    /// Of them in order.
+    /// The number in order.
     pub yes: u64,
     /// Changes that are silent on it.
     pub unknown: u64,
     /// In order, of those that say it.
     pub share: Share,
-    /// The same by phase.
+    /// The figures by phase.
     pub by_phase: Vec<PhaseShare>,
 }
 
@@ -224,7 +224,7 @@ fn named<'a>(phases: &'a [&'a str]) -> impl Iterator<Item = &'a str> {
     phases.iter().enumerate().filter(is_first).map(|(_, name)| *name).chain([ORDER])
 }
 
-/// What is known of each patient.
+/// The known facts of each patient.
 pub(super) fn cares(all: &[Contribution]) -> impl Iterator<Item = &Care> {
     all.iter().filter_map(|one| one.care.as_ref())
 }

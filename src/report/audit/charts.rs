@@ -77,7 +77,7 @@ pub struct Chart<P, A, M> {
 pub struct Gaps {
     /// Device-days since the last infection, up to the period's end; null if there was none.
     pub since_last: Option<i64>,
-    /// Whether the limits are those of the policy's baseline, rather than of all that is on file.
+    /// True if the limits are those of the policy's baseline, rather than of all that is on file.
     pub from_baseline: bool,
 }
 
@@ -88,14 +88,14 @@ pub struct BetweenPoint {
     pub onset: NaiveDate,
     /// Device-days since the one before; 0 on the same day.
     pub device_days: i64,
-    /// Whether that is outside of the limits.
+    /// True if that is outside of the limits.
     pub beyond: bool,
 }
 
 /// Facts of the chart of infections a month. Its center is a rate per 1,000 device-days.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Basis {
-    /// Whether the center is that of the policy's baseline, rather than of all that is on file.
+    /// True if the center is that of the policy's baseline, rather than of all that is on file.
     pub from_baseline: bool,
 }
 
@@ -114,7 +114,7 @@ pub struct CountPoint {
     pub low: Option<f64>,
     /// Upper limit of that rate.
     pub high: Option<f64>,
-    /// Whether the rate is outside of the limits.
+    /// True if the rate is outside of the limits.
     pub beyond: bool,
 }
 
@@ -132,7 +132,7 @@ pub struct OnTimePoint {
     pub month: Month,
     /// Covered expected days.
     pub days: u64,
-    /// Of them in date.
+    /// Days with dressing current.
     pub in_date: u64,
     /// Patients with such days.
     pub patients: u64,
@@ -142,7 +142,7 @@ pub struct OnTimePoint {
     pub low: Option<f64>,
     /// Upper limit.
     pub high: Option<f64>,
-    /// Whether the share is outside of the limits.
+    /// True if the share is outside of the limits.
     pub beyond: bool,
 }
 

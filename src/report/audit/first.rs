@@ -36,15 +36,15 @@ pub struct FirstInfection {
     pub events: u64,
     /// How many have met each end by a day.
     pub cumulative_incidence: Incidences,
-    /// Who would still be free of an infection, if nothing else ended support.
+    /// Freedom from infection, if nothing else ended support.
     pub freedom: Vec<FreedomStep>,
-    /// When half would have had one.
+    /// The median time to infection.
     pub median_days: Median,
     /// By what it is compared; null if it was not asked.
     pub by: Option<GroupBy>,
     /// The groups.
     pub groups: Vec<Group>,
-    /// Whether the groups differ; all null if it was not asked.
+    /// The log-rank test between groups; all null if it was not asked for.
     pub log_rank: LogRank,
     /// The number at risk over the days since the implant.
     pub at_risk: Vec<AtRisk>,
@@ -90,7 +90,7 @@ pub struct Curves {
     pub infection: Vec<IncidenceStep>,
     /// Freedom from one.
     pub freedom: Vec<FreedomStep>,
-    /// When half would have had one.
+    /// The median time to infection.
     pub median_days: Median,
     /// The number at risk over the days since the implant.
     pub at_risk: Vec<AtRisk>,
@@ -101,7 +101,7 @@ pub struct Curves {
 /// Patients who have something in common.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Group {
-    /// What.
+    /// The group.
     pub value: String,
     /// Patients followed.
     pub n: u64,
@@ -209,7 +209,7 @@ impl Curves {
 }
 
 impl GroupBy {
-    /// What a patient has.
+    /// A patient's follow-up.
     fn value(self, one: &Contribution) -> String {
         let traits = &one.traits;
         match self {

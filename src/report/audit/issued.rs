@@ -1,4 +1,4 @@
-//! What has changed since a report was issued: infections that were determined, or corrected, afterwards.
+//! Changes since a report was issued: infections that were determined or corrected afterwards.
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use schemars::JsonSchema;
@@ -34,14 +34,14 @@ struct Counted {
     device_days: i64,
 }
 
-/// What has changed since a report was issued.
+/// Changes since a report was issued.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Restatement {
     /// The moment that the issued report was asked about.
     pub issued_as_of: At,
     /// The version that made it.
     pub issued_version: String,
-    /// Whether the case definition is another one now: then the counts are not of the same thing.
+    /// True if the case definition is another one now: then the counts are not of the same thing.
     pub case_definition_changed: bool,
     /// How many of its months are compared.
     pub compared: u64,
@@ -190,7 +190,7 @@ impl Issued {
         Some(Restated { month: month.month, issued: month.events, now, why })
     }
 
-    /// Which infections of a month are not counted any more although the issued report named them, and which others are:
+    /// Infections of a month that the issued report named and that no longer count, and the new ones:
     /// "P-003 of 2026-10-12 is not counted any more, P-007 of 2026-10-20 is new". None where the named are all there, unless
     /// `tells_new` asks for others beside them; and of days outside of its period.
     fn others(&self, cohort: &Cohort, days: Period, tells_new: bool) -> Option<String> {

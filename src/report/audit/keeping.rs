@@ -17,7 +17,7 @@ pub struct Trauma {
     pub per_1000_device_days: Rate,
 }
 
-/// What grew, as the determinations name it.
+/// The organism, as the determinations name it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Organism {
     /// Its name.
@@ -26,27 +26,27 @@ pub struct Organism {
     pub infections: u64,
 }
 
-/// Who is signed off on the period's last day. Null where the policy or the staff list cannot be used.
+/// Sign-offs on the period's last day; null if the policy or the staff list cannot be used.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Households {
     /// Caregivers of the patients under support.
     pub caregivers: u64,
-    /// Of them signed off.
+    /// The number signed off.
     pub signed_off: Option<u64>,
-    /// Of them once signed off, and not any more.
+    /// The number whose sign-off has lapsed.
     pub lapsed: Option<u64>,
     /// Changes in the period by somebody of a household who was neither signed off nor taught that day.
     pub changes_by_untaught: Option<u64>,
 }
 
-/// Who was to order on the period's last day.
+/// Households that were to order on the period's last day.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Supplies {
     /// Patients at home.
     pub households: u64,
-    /// Of them with an item to be ordered by then.
+    /// The number with an item to order by then.
     pub short: u64,
-    /// Of them with an item of which that is not known.
+    /// The number with an item of which that is not known.
     pub unknown: u64,
 }
 
@@ -57,7 +57,7 @@ impl Trauma {
     }
 }
 
-/// What grew in the infections of a period, the most frequent first. A name in other capitals is the same.
+/// Organisms of the infections of a period, the most frequent first, whatever the capitals.
 pub(super) fn organisms(all: &[Contribution], period: Period) -> Vec<Organism> {
     let mut known: Vec<Organism> = Vec::new();
     for (_, infection) in events(all, period) {

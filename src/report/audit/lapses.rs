@@ -104,7 +104,7 @@ impl<'a> Case<'a> {
             .then_some(case)
     }
 
-    /// Whether a day is one of the 30 before the onset.
+    /// Returns true if a day is one of the 30 before the onset.
     fn is_before(&self, day: NaiveDate) -> bool {
         day >= plus(self.onset, -BEFORE_DAYS)
     }
@@ -151,7 +151,7 @@ impl<'a> Case<'a> {
         }
     }
 
-    /// Whether each window has the lapse, that right before the onset first; None where too few of its days are on file.
+    /// Returns true if each window has the lapse, that right before the onset first; None where too few of its days are on file.
     fn windows(&self, lapse: Lapse) -> Option<Vec<bool>> {
         let lapses = self.lapses(lapse);
         let last = (OWN_DAYS / BEFORE_DAYS) as usize;

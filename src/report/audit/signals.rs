@@ -123,7 +123,7 @@ fn median(mut hours: Vec<Option<i64>>) -> Option<f64> {
     }
 }
 
-/// The same of hours to an end.
+/// Hours to an end.
 fn median_hours_to_end(episodes: &[&Episode]) -> Option<f64> {
     let hours =
         |episode: &&Episode| Some((episode.ended?.instant() - episode.known_since.instant()).num_hours().max(0));

@@ -17,11 +17,11 @@ pub struct Census {
     pub on_file: usize,
     /// How many in each state.
     pub by_state: BTreeMap<String, usize>,
-    /// Of those of whom nothing is due: elsewhere.
+    /// Patients elsewhere.
     pub elsewhere: usize,
-    /// Of those of whom nothing is due: support ended in this month.
+    /// Patients whose support ended in this month.
     pub ended_this_month: usize,
-    /// Of those of whom nothing is due: support ended before.
+    /// Patients whose support ended before this month.
     pub ended_before: usize,
     /// Those elsewhere.
     pub away: Vec<Away>,

@@ -18,16 +18,16 @@ pub struct OpenSignal {
     pub urgency: Urgency,
     /// The exit site, where it is closed and has no row of its own.
     pub closed_exit: Option<String>,
-    /// When it rose.
+    /// The time of its rise.
     pub since: WallTime,
     /// The latest observation behind it.
     pub observed: Option<Observation>,
     /// The record of that observation; null where no single record shows it.
     pub seen: Option<Sighting>,
-    /// Whether it was acted on.
+    /// True if it was acted on.
     #[serde(rename = "answered")]
     pub is_answered: bool,
-    /// Whether its latest news was acted on, too.
+    /// True if its latest news was acted on, too.
     #[serde(rename = "news_answered")]
     pub is_news_answered: bool,
 }
@@ -35,7 +35,7 @@ pub struct OpenSignal {
 /// The record that shows a signal.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Sighting {
-    /// When.
+    /// The time.
     pub at: At,
     /// By whom.
     pub by: String,

@@ -78,7 +78,7 @@ pub struct SiteRow {
     /// The caregivers.
     #[schemars(with = "Option<Vec<Relative>>")]
     pub caregivers: Vec<Relative>,
-    /// What the patient does not tolerate.
+    /// Materials that the patient does not tolerate.
     #[schemars(with = "Option<Vec<String>>")]
     pub intolerances: Vec<String>,
     /// The last score.
@@ -87,7 +87,7 @@ pub struct SiteRow {
     pub signals: Option<Vec<OpenSignal>>,
     /// The last contact.
     pub last_contact: Option<LastContact>,
-    /// Whether staff last recorded that support has ended, which is not written yet.
+    /// True if staff last recorded that support has ended, which is not written yet.
     #[schemars(with = "Option<bool>")]
     pub end_reported: bool,
     /// The day of the oldest culture without a result.
@@ -98,7 +98,7 @@ pub struct SiteRow {
     /// Treatments that run.
     #[schemars(with = "Option<Vec<RunningTreatment>>")]
     pub treatments: Vec<RunningTreatment>,
-    /// Who is signed off; null where that is not known.
+    /// Persons signed off; null if that is not known.
     pub signed_off: Option<Vec<String>>,
     /// Files of events that have not happened yet; null where a moment was asked about.
     pub ahead: Option<Vec<String>>,
@@ -135,7 +135,7 @@ pub struct Relative {
 pub struct AnchorSaid {
     /// in-place, loose or absent.
     pub state: Anchor,
-    /// When that was said.
+    /// The time of that record.
     pub at: At,
 }
 
@@ -150,14 +150,14 @@ pub struct LastScore {
     pub total_max: i64,
     /// The band.
     pub band: String,
-    /// When.
+    /// The time.
     pub at: At,
 }
 
 /// The last contact.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct LastContact {
-    /// When.
+    /// The time.
     pub at: At,
     /// With whom.
     pub with: String,
@@ -285,7 +285,7 @@ impl Row {
         (group, is_kept, deadline, self.patient().to_owned().into_bytes(), self.exit().map(str::to_owned))
     }
 
-    /// Whether the row is on the list that is shown by default, or becomes due within some hours.
+    /// Returns true if the row is on the list that is shown by default, or becomes due within some hours.
     pub fn is_shown(&self, as_of: AsOf, within_hours: Option<i64>) -> bool {
         let until = within_hours.map(|hours| as_of.instant + Duration::hours(hours));
         let due_from = self.site().and_then(|site| site.due_from);

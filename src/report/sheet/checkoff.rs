@@ -10,7 +10,7 @@ use crate::problem::Failure;
 use crate::rules::Rules;
 use crate::text::{self, visible};
 
-/// Whom and what a checkoff is asked for.
+/// The learner and the curriculum of a checkoff.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Wanted<'a> {
     /// The name of the curriculum.
@@ -19,7 +19,7 @@ pub struct Wanted<'a> {
     pub version: Option<i64>,
     /// The patient whose household learns.
     pub patient: Option<&'a str>,
-    /// Who learns: a code, or `patient`.
+    /// The learner: a code, or `patient`.
     pub learner: Option<&'a str>,
     /// The day, on which somebody is of the staff or not.
     pub today: Option<NaiveDate>,
@@ -32,11 +32,11 @@ pub struct Checkoff {
     pub program: String,
     /// The patient whose household learns; null where nobody was named.
     pub patient: Option<String>,
-    /// Who learns; null where nobody was named.
+    /// The learner; null if none was named.
     pub learner: Option<String>,
     /// The name of the curriculum.
     pub curriculum: String,
-    /// Whom it teaches.
+    /// The role that it teaches.
     pub role: CurriculumRole,
     /// Its version.
     pub version: i64,
@@ -53,9 +53,9 @@ pub struct Checkoff {
 pub struct StepRow {
     /// Its id.
     pub id: String,
-    /// What is done.
+    /// The step.
     pub text: String,
-    /// Whether a miss can infect.
+    /// True if a miss can infect.
     pub critical: bool,
 }
 

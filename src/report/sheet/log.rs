@@ -24,7 +24,7 @@ pub struct Log {
     pub to: NaiveDate,
     /// The day on which it is made.
     pub made_on: NaiveDate,
-    /// What the patient does not tolerate.
+    /// Materials that the patient does not tolerate.
     pub intolerances: Vec<String>,
     /// The codes of those who may have done it.
     pub caregivers: Vec<String>,
@@ -32,7 +32,7 @@ pub struct Log {
     pub after_shower_hours: i64,
     /// Hours from a damaged dressing to the change after it.
     pub after_damage_hours: i64,
-    /// Whether it could be said on which days a change is due.
+    /// True if it could be said on which days a change is due.
     pub is_planned: bool,
     /// The program's own lines of the box "Call us now if"; empty for those of the language.
     pub call_now: Vec<String>,
@@ -54,7 +54,7 @@ pub struct Exit {
     pub last_change: Option<NaiveDate>,
     /// How often the dressing is changed, and from when to when in the month.
     pub intervals: Vec<Span>,
-    /// When no showers are allowed, by order.
+    /// Days without showers, by order.
     pub no_showers: Vec<Span>,
     /// The day from which showers are usual, where it lies in the month or later.
     pub showers_from: Option<NaiveDate>,
@@ -69,7 +69,7 @@ pub struct Span {
     pub from: NaiveDate,
     /// The last.
     pub to: NaiveDate,
-    /// What holds.
+    /// The interval.
     pub says: String,
     /// Days from one change to the next; null where weekdays are ordered, and for anything else that holds.
     pub every_days: Option<i64>,
@@ -82,11 +82,11 @@ pub struct Span {
 pub struct LogDay {
     /// The day.
     pub day: NaiveDate,
-    /// What is planned; null where that could not be said.
+    /// The plan; null if it is not known.
     pub plan: Option<DayPlan>,
     /// Why a change is due.
     pub because: Option<Because>,
-    /// Whether an order forbids showers.
+    /// True if an order forbids showers.
     pub no_showers: bool,
 }
 

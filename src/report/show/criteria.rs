@@ -1,4 +1,4 @@
-//! Which features of the published working definitions the records hold around an infection: a list of what is on file.
+//! Features of the published working definitions around an infection: a list of records on file.
 //!
 //! The definitions are those of ventricular assist device infection in Hannan MM et al., J Heart Lung Transplant
 //! 2011;30:375-384. Left out on purpose: any conclusion. Whether a definition is met is a clinician's to say.
@@ -35,7 +35,7 @@ words! {
     }
 }
 
-/// What the records hold around one infection.
+/// The records around one infection.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Criteria {
     /// The record of the infection.
@@ -57,7 +57,7 @@ pub struct Criteria {
 /// One feature.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Feature {
-    /// Which.
+    /// The feature.
     pub feature: FeatureName,
     /// Records that show it, in order.
     pub shown: Vec<OnFile>,
@@ -68,15 +68,15 @@ pub struct Feature {
 /// A record that says something of a feature.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct OnFile {
-    /// When.
+    /// The time.
     pub at: At,
     /// The file.
     pub file: String,
-    /// What it says.
+    /// Its text.
     pub says: String,
 }
 
-/// Of each infection on file, what the records hold.
+/// The records around each infection on file.
 pub(super) fn of(policy: Option<&Policy>, timeline: &Timeline) -> Vec<Criteria> {
     let signals = policy.and_then(|policy| policy.signals.as_ref());
     let fever = signals.map(|signals| signals.threshold(Threshold::FeverCelsius));
@@ -117,7 +117,7 @@ fn around(event: &Event, infection: &Infection, fever: Option<f64>, timeline: &T
     }
 }
 
-/// Whether an event shows a feature, and in which words; none where it says nothing of it.
+/// Returns true if an event shows a feature, and in which words; none where it says nothing of it.
 fn says(feature: FeatureName, event: &Event, fever: Option<f64>, today: NaiveDate) -> Option<(bool, String)> {
     let site = event.site();
     match feature {

@@ -24,9 +24,9 @@ use crate::timeline::Timeline;
 use crate::word::words;
 
 words! {
-    /// What a household needs before a discharge.
+    /// Needs of a household before a discharge.
     pub enum Requirement {
-        /// So many caregivers signed off, or the patient.
+        /// Enough caregivers signed off, or the patient.
         SignedOff = "signed-off",
         /// Supplies for the first days at home.
         Supplies = "supplies",
@@ -36,7 +36,7 @@ words! {
 }
 
 words! {
-    /// Whether a line is met.
+    /// The state of a line.
     pub enum LineState {
         /// It is.
         Met = "met",
@@ -61,9 +61,9 @@ pub struct Discharge {
 /// One line.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Line {
-    /// What is needed.
+    /// The need.
     pub needs: Requirement,
-    /// Whether it is met.
+    /// Its state.
     pub state: LineState,
     /// Why.
     pub why: Reason,
@@ -103,7 +103,7 @@ pub fn household(chart: &Chart) -> Household {
     Household { people, has_ended: patient.has_ended(timeline.today), discharge: Some(discharge) }
 }
 
-/// So many caregivers, or the patient, are signed off on the day home.
+/// The line of sign-offs on the day home.
 fn signed_off(school: Option<School>, timeline: &Timeline, home: NaiveDate) -> Line {
     let line = |state, why| Line { needs: Requirement::SignedOff, state, why };
     let Some(school) = school else { return line(LineState::NotKnown, Reason::SignOffsNotKnown) };
@@ -122,7 +122,7 @@ fn signed_off(school: Option<School>, timeline: &Timeline, home: NaiveDate) -> L
     line(if school.are_enough(&signed) { LineState::Met } else { LineState::NotMet }, reason)
 }
 
-/// Of each item what the first days at home use.
+/// The line of supplies for the first days at home.
 fn enough(policy: &Policy, timeline: &Timeline, is_known: bool) -> Line {
     let line = |state, why| Line { needs: Requirement::Supplies, state, why };
     let Some((items, plan)) = policy.supplies.as_ref().zip(policy.plan.as_ref()).filter(|_| is_known) else {

@@ -1,6 +1,6 @@
 //! Device-days between infections: the picture of a rare event.
 //!
-//! Of a rate that does not change the gaps are exponential, and the limits are where that curve leaves as much outside as
+//! Under a constant rate the gaps are exponential, and the limits are where that curve leaves as much outside as
 //! three standard errors of a normal one do. The method is common practice (a t-chart with probability limits), no source.
 //! Left out on purpose: a mean as the center, since two gaps of three are shorter.
 

@@ -36,7 +36,7 @@ pub fn months_to_alarm(expected: f64, ratio: f64, threshold: f64) -> f64 {
 pub struct Sum {
     /// S after this month.
     pub value: f64,
-    /// Whether it has reached the threshold.
+    /// True if it has reached the threshold.
     pub is_alarm: bool,
 }
 

@@ -127,7 +127,7 @@ fn is_narrow(table: &Table) -> bool {
     table.headings.len() <= NARROW
 }
 
-/// Whether a section is narrow enough to stand beside another.
+/// Returns true if a section is narrow enough to stand beside another.
 fn stands_beside(section: &Section) -> bool {
     section.pictures.is_empty() && section.page.is_none() && section.tables.iter().all(is_narrow)
 }

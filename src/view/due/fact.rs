@@ -36,7 +36,7 @@ pub(super) fn reported(site: &SiteRow) -> Vec<String> {
     site.due.also.iter().filter(|one| one.report.is_some()).map(|one| also(site, one)).collect()
 }
 
-/// Whether the reason of the change stands on the first line: it is the reason for the row, or a change is overdue or due.
+/// Returns true if the reason of the change stands on the first line: it is the reason for the row, or a change is overdue or due.
 fn is_change_told(site: &SiteRow) -> bool {
     let is_alone = findings(site, needs_review_today).is_empty() && acted_on(site, Urgency::Today).is_none();
     let is_now = matches!(site.due.state, State::Overdue | State::Due);
@@ -111,7 +111,7 @@ pub(super) fn of_other_blocks(site: &SiteRow) -> Vec<String> {
     signals.chain(clinical(site)).collect()
 }
 
-/// Whether a row says more than its code and its clock on the list of those due today.
+/// Returns true if a row says more than its code and its clock on the list of those due today.
 pub(super) fn is_plain(row: &Row) -> bool {
     let Row::Site(site) = row else { return false };
     second(row).is_empty() && site.due.promise.is_none() && site.due.report.is_none()

@@ -37,7 +37,7 @@ fn finding(site: &SiteRow, signal: &OpenSignal) -> String {
     }
 }
 
-/// Whether the days that passed show a signal, rather than one record.
+/// Returns true if the days that passed show a signal, rather than one record.
 fn is_of_days(observation: &Observation) -> bool {
     use Observation::*;
     matches!(
@@ -59,7 +59,7 @@ fn observed(site: &SiteRow, signal: &OpenSignal, seen: &Sighting) -> String {
     }
 }
 
-/// Whether the findings of the site show a signal.
+/// Returns true if the findings of the site show a signal.
 fn is_of_site(signal: Signal) -> bool {
     matches!(signal, Signal::Pus | Signal::RednessWide | Signal::SwellingTunnel | Signal::BleedingAtSite)
 }
@@ -81,7 +81,7 @@ pub(super) fn person(site: &SiteRow, code: &str) -> String {
     visible(relation.unwrap_or(code))
 }
 
-/// Whether what is due says it already: damage, a late log, missed changes.
+/// Returns true if what is due says it already: damage, a late log, missed changes.
 fn is_said_by_schedule(site: &SiteRow, signal: &OpenSignal) -> bool {
     let due = &site.due;
     let also = due.also.iter().filter_map(|one| one.report);
@@ -116,7 +116,7 @@ pub(super) fn acted_on(site: &SiteRow, urgency: Urgency) -> Option<String> {
     named_acted_on(site, urgency, |_| String::new())
 }
 
-/// The same with the time since when each is open.
+/// The signals acted on, each with the time of its rise.
 pub(super) fn acted_on_since(site: &SiteRow, urgency: Urgency) -> Option<String> {
     named_acted_on(site, urgency, |signal| format!(" since {}", short(&signal.since.into(), site.today)))
 }

@@ -24,7 +24,7 @@ pub(super) fn title(checkoff: &Checkoff, language: &Language) -> String {
     format!("{title}, {role}")
 }
 
-/// Whose it is: the household and the program.
+/// The household and the program.
 fn site(checkoff: &Checkoff, language: &Language) -> String {
     let household = checkoff.patient.as_deref().map(|code| language.fill("checkoff.household", &[("patient", code)]));
     household.into_iter().chain([checkoff.program.clone()]).collect::<Vec<_>>().join(" · ")

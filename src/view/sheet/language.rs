@@ -156,7 +156,7 @@ fn words_of_english() -> BTreeMap<String, Value> {
     BUILT_IN.first().and_then(|(_, text)| words(text)).unwrap_or_default()
 }
 
-/// Whether a language's value is of the form of the English one: a text, or a list of as many texts.
+/// Returns true if a language's value is of the form of the English one: a text, or a list of as many texts.
 fn fits(key: &str, own: &Value, english: &Value) -> bool {
     match (own, english) {
         (Value::Array(own), Value::Array(english)) => {

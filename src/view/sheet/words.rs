@@ -29,7 +29,7 @@ pub(super) fn plan<'l>(day: &LogDay, language: &'l Language) -> &'l str {
     }
 }
 
-/// Whether nothing is expected on a day.
+/// Returns true if nothing is expected on a day.
 pub(super) fn is_out(day: &LogDay) -> bool {
     matches!(day.plan, Some(DayPlan::NotBegun | DayPlan::Elsewhere | DayPlan::Ended))
 }

@@ -25,9 +25,9 @@ pub struct Alarm {
     pub baseline_device_days: Option<i64>,
     /// Months between two false alarms, on average.
     pub in_control_months: Option<f64>,
-    /// The same if the true rate is the baseline's lower 95 % limit.
+    /// Run length if the true rate is the baseline's lower 95 % limit.
     pub in_control_months_at_low: Option<f64>,
-    /// The same if the true rate is the baseline's upper 95 % limit.
+    /// Run length if the true rate is the baseline's upper 95 % limit.
     pub in_control_months_at_high: Option<f64>,
     /// Months until a doubled rate is seen, on average.
     pub expected_delay_months: Option<f64>,
@@ -48,9 +48,9 @@ pub struct SumPoint {
     pub expected: f64,
     /// The sum.
     pub value: f64,
-    /// Whether it is an alarm.
+    /// True if it is an alarm.
     pub alarm: bool,
-    /// Whether the policy marks that alarm as acknowledged; the sum then begins anew.
+    /// True if the policy marks that alarm as acknowledged; the sum then begins anew.
     pub acknowledged: bool,
 }
 

@@ -27,7 +27,7 @@ pub enum Reason {
         home: NaiveDate,
         /// Their codes.
         signed: Vec<String>,
-        /// So many caregivers are needed.
+        /// The number of caregivers needed.
         needed: i64,
         /// The persons whose sign-off is suspended, with the demonstration that failed.
         suspended: Vec<(String, Failed)>,
@@ -40,7 +40,7 @@ pub enum Reason {
     Signals {
         /// Open ones.
         open: Vec<Signal>,
-        /// Whether all are known.
+        /// True if all are known.
         is_known: bool,
         /// Those that the policy has turned off, with the reason.
         off: BTreeMap<String, String>,
@@ -52,7 +52,7 @@ pub enum Reason {
 pub struct Needed {
     /// The item.
     pub item: String,
-    /// What is left; `None` where it was never counted.
+    /// The stock; `None` if it was never counted.
     pub on_hand: Option<i64>,
     /// The first days at home.
     pub first: FirstDays,

@@ -7,7 +7,7 @@
 
 use super::super::super::tail::poisson_exactly;
 
-/// What is left of a chance when it changes no digit any more.
+/// The remaining probability that changes no digit any more.
 const NEGLIGIBLE: f64 = 1e-18;
 
 /// The months until S ≥ `threshold`, on average, where S = max(0, S + X − `reference`) and X is Poisson around `mean`.
@@ -40,7 +40,7 @@ struct Excursion {
     alarms: f64,
 }
 
-/// What is known of a CUSUM.
+/// The state of a CUSUM.
 struct Chart {
     chances: Chances,
     reference: f64,

@@ -11,9 +11,9 @@ use crate::text::count;
 use crate::view::svg::{Place, line, path};
 use chrono::NaiveDate;
 
-/// What heights are raised to.
+/// The exponent of heights.
 const POWER: f64 = 1.0 / 3.6;
-/// So many of the last gaps are drawn.
+/// The number of gaps drawn, the latest ones.
 const MOST: usize = 40;
 type Gapped = Chart<BetweenPoint, NaiveDate, Gaps>;
 

@@ -8,7 +8,7 @@ use crate::report::audit::{Basis, Chart, CountPoint, OnTimePoint, Widened};
 use crate::text::count;
 use crate::view::svg::{Place, path};
 
-/// So many of the last months are drawn.
+/// The number of months drawn, the latest ones.
 const MOST: usize = 60;
 
 /// One month of either chart.
@@ -27,7 +27,7 @@ impl Month {
         self.value.zip(self.low).is_some_and(|(value, low)| value < low)
     }
 
-    /// What it is, and whether that is outside.
+    /// The label, and true if it is outside the limits.
     fn words(&self) -> String {
         let beyond = match (self.is_beyond, self.is_low()) {
             (false, _) => "",

@@ -30,15 +30,15 @@ pub(super) const NEAR: &str = "near";
 pub(super) struct Drawing {
     /// By which its words are found again in the page.
     pub(super) name: &'static str,
-    /// What it shows, in a few words.
+    /// The caption.
     pub(super) title: String,
-    /// What there is to see in it, for who cannot.
+    /// The description for a screen reader.
     pub(super) about: String,
     /// How it is read.
     pub(super) legend: String,
     /// Rows of text below the axis.
     pub(super) rows: usize,
-    /// What is drawn, from back to front.
+    /// The marks, from back to front.
     pub(super) marks: Vec<Markup>,
 }
 
@@ -74,7 +74,7 @@ impl Plot {
         Plot { x, y: Scale { values: heights, places: (BOTTOM, TOP), power: 1.0 } }
     }
 
-    /// The same with heights raised to a power, which spreads what is near 0.
+    /// A plot with heights raised to a power, which spreads values near 0.
     pub(super) fn raised(self, power: f64) -> Plot {
         Plot { y: Scale { power, ..self.y }, ..self }
     }
@@ -84,7 +84,7 @@ impl Plot {
         (self.x.of(along), self.y.of(value))
     }
 
-    /// Whether a value is higher than the plot.
+    /// Returns true if a value is higher than the plot.
     pub(super) fn is_above(&self, value: f64) -> bool {
         value > self.y.values.1
     }

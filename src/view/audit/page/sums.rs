@@ -8,7 +8,7 @@ use crate::report::audit::{Alarm, Chart, SumPoint};
 use crate::text::count;
 use crate::view::svg::{Place, line, path};
 
-/// So many of the last months are drawn.
+/// The number of months drawn, the latest ones.
 const MOST: usize = 60;
 
 /// The picture, or why there is none.

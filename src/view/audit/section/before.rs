@@ -1,4 +1,4 @@
-//! What came before each infection.
+//! Events before each infection.
 
 use maud::{Markup, html};
 

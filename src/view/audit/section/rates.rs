@@ -86,7 +86,7 @@ pub(super) fn infections(report: &AuditReport) -> Section {
         .draw(Picture::Infections)
 }
 
-/// What the rate means, in one sentence.
+/// The meaning of the rate, in one sentence.
 fn meaning(report: &AuditReport) -> String {
     let (found, census) = (&report.infections, &report.census);
     let rate = &found.rates.per_1000_device_days;
