@@ -195,10 +195,13 @@ struct Desk<'a> {
 
 /// Runs a command line, the program's name first.
 ///
-/// Standard error quotes paths, revisions and whatever else was typed, so all of it is made visible here.
+/// Standard error quotes paths, revisions and whatever else was typed, so all of it is made visible here. On a terminal it
+/// is broken into lines that fit; in a log each message stays one line.
 pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroundings) -> Outcome {
     let outcome = answered(arguments, surroundings);
-    Outcome { stderr: text::visible_lines(&outcome.stderr), ..outcome }
+    let said = text::visible_lines(&outcome.stderr);
+    let fitted = surroundings.width.map(|width| crate::view::sentences(&said, Look { width, color: false }));
+    Outcome { stderr: fitted.unwrap_or(said), ..outcome }
 }
 
 fn answered(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroundings) -> Outcome {
@@ -211,10 +214,7 @@ fn answered(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surrou
     match parsed {
         Ok(cli) => match dispatch(cli, surroundings) {
             Ok(outcome) => outcome,
-            Err(failure) => {
-                let stderr = said_of(&failure, surroundings.width);
-                Outcome { stderr, status: 2, ..Outcome::default() }
-            }
+            Err(failure) => Outcome { stderr: format!("exitsite: {failure}\n"), status: 2, ..Outcome::default() },
         },
         Err(error) if error.use_stderr() => {
             let error = help::with_the_nearest(with_what_took_its_place(error), &definition);
@@ -235,12 +235,6 @@ fn with_what_took_its_place(mut error: clap::Error) -> clap::Error {
 }
 
 const INSTEAD_OF_DEIDENTIFY: &str = "figures that may leave the program: `exitsite audit --year YYYY --external`; records for a recipient under an agreement: `exitsite export csv DIR --pseudonymous --key FILE`";
-
-/// A failure as it is printed; on a terminal in lines that fit, in a log in one.
-fn said_of(failure: &Failure, width: Option<usize>) -> String {
-    let said = format!("exitsite: {failure}\n");
-    width.map_or(said.clone(), |width| crate::view::sentences(&said, Look { width, color: false }))
-}
 
 fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
     let color = match cli.color {
@@ -363,7 +357,7 @@ fn day(flag: &str, typed: &Option<String>) -> Result<Option<chrono::NaiveDate>, 
     let Some(typed) = typed else { return Ok(None) };
     let day = typed.parse().ok().filter(|day| is_date_of_care(*day));
     let shown = text::visible(typed);
-    day.map(Some).ok_or_else(|| Failure::new(format!("{flag} \"{shown}\" is no date; write 2026-11-24")))
+    day.map(Some).ok_or_else(|| Failure::new(format!("{flag} \"{shown}\" is not a date. Write 2026-11-24.")))
 }
 
 impl Outcome {

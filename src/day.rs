@@ -361,7 +361,7 @@ impl AsOf {
             .find_map(|form| NaiveDateTime::parse_from_str(text, form).ok())
             .filter(|wall| is_date_of_care(wall.date()))
             .ok_or_else(|| {
-                format!("\"{}\" is no date or time; write 2026-11-24 or 2026-11-24T07:15", text::visible(text))
+                format!("\"{}\" is not a date or a time. Write 2026-11-24 or 2026-11-24T07:15.", text::visible(text))
             })?;
         match calendar.instant(wall) {
             Ok(instant) => given(instant),

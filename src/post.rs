@@ -183,9 +183,9 @@ impl Sender {
 /// It is none.
 pub fn mailbox(address: &str) -> Result<Mailbox, Failure> {
     let shown = text::visible(address);
-    address.parse().map_err(|_| {
-        Failure::new(format!("\"{shown}\" is no address that mail can go to; write it as somebody@example.org"))
-    })
+    address
+        .parse()
+        .map_err(|_| Failure::new(format!("\"{shown}\" is not a mail address. Write it as somebody@example.org.")))
 }
 
 /// A text that can be no second header.

@@ -248,7 +248,7 @@ fn months_far_away_and_months_that_are_none() {
     for month in ["2026-13", "2026-1", "11-2026", "november", "2026-11-01", "1989-12", "2200-01", "2026+11", ""] {
         let said = said(kept.path(), &["P-001", "--month", month]);
         assert_eq!((said.status, said.stdout.as_str()), (2, ""), "{month}");
-        assert!(said.stderr.contains("is no month; write 2026-11"), "{}", said.stderr);
+        assert!(said.stderr.contains("is not a month. Write 2026-11"), "{}", said.stderr);
     }
 }
 
@@ -434,7 +434,7 @@ fn a_checkoff_shows_the_steps_of_the_learners_role() {
             &["--checkoff", "dressing-change", "--version", "7"],
             "there is no version 7 of the curriculum dressing-change",
         ),
-        (&["--checkoff", "dressing-change", "--for", "Jane Doe"], "is no code; write one such as p014-spouse"),
+        (&["--checkoff", "dressing-change", "--for", "Jane Doe"], "is not a code. Write one such as p014-spouse"),
         (&["--month", "2026-11"], "PATIENT"),
         (&["P-014", "--for", "p014-spouse"], "--checkoff"),
         (&["P-014", "--checkoff", "dressing-change", "--csv", "x.csv"], "cannot be used with"),

@@ -195,7 +195,7 @@ fn issued(file: &PathBuf, desk: &Desk) -> Result<Issued, Failure> {
 }
 
 fn wrong(flag: &str, text: &str, example: &str) -> Failure {
-    Failure::new(format!("{flag} \"{}\" is not understood; write it as {example}", crate::text::visible(text)))
+    Failure::new(format!("{flag} \"{}\" is not understood. Write it as {example}.", crate::text::visible(text)))
 }
 
 fn not_begun(asked: Period, today: NaiveDate) -> Failure {

@@ -66,7 +66,7 @@ impl Table<'_> {
             self.add(
                 Rule::Address,
                 name,
-                format!("\"{}\" is no address", crate::text::visible(other)),
+                format!("\"{}\" is not a mail address", crate::text::visible(other)),
                 "write addresses as somebody@example.org, each in quotes of its own",
             );
         }

@@ -83,7 +83,7 @@ impl Table<'_> {
             self.add(
                 Rule::WrongType,
                 name,
-                format!("`{name}` is no month"),
+                format!("`{name}` is not a month"),
                 "write year and month in quotes, as \"2025-01\"",
             );
             return None;

@@ -152,7 +152,7 @@ fn a_server_that_fails_at_any_step_loses_nothing() {
 #[test]
 fn a_run_that_is_killed_repeats_and_never_loses() {
     for number in [1, 2] {
-        let office = Office::new();
+        let office = Office::of_last_year();
         two_coordinators(&office);
         let server = Server::new(Fault::Kills(number));
         let mut child = office.command(&arguments(&server.url(), &[])).spawn().unwrap();
@@ -353,7 +353,7 @@ fn somebody_is_always_told() {
     assert_eq!(sent(&office, &server, &["--fallback", "it@example.org"]).status, Some(0));
     assert_eq!(server.whom(), ["it@example.org"]);
     let run = sent(&office, &server, &["--fallback", "nobody"]);
-    assert!(run.status == Some(2) && run.stderr.contains("is no address"), "{}", run.stderr);
+    assert!(run.status == Some(2) && run.stderr.contains("is not a mail address"), "{}", run.stderr);
     // Who is both is told once.
     let office = Office::new();
     office.put("policy.toml", &format!("{POLICY}{}", ADDRESSES.replace("md@", "co@")));

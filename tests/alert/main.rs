@@ -94,6 +94,18 @@ impl Office {
         office
     }
 
+    /// A program whose one patient is overdue since last year. The clock of the machine, by which the binary runs, cannot
+    /// make anything new of it.
+    pub(crate) fn of_last_year() -> Office {
+        let office = Office::new();
+        fs::remove_dir_all(office.records().join("patients")).unwrap();
+        let patient = PATIENT.replace("2026-", "2025-");
+        office.put("patients/P-001/patient.toml", &format!("code = 'P-001'\n{patient}"));
+        office.event("P-001", "2025-11-01T0900-assessment", LOOK);
+        office.event("P-001", "2025-11-20T0900-change", "");
+        office
+    }
+
     pub(crate) fn records(&self) -> PathBuf {
         self.folder.path().join("records")
     }

@@ -215,7 +215,7 @@ fn a_state_that_cannot_be_kept_is_told_with_the_reason() {
 
 #[test]
 fn a_disk_that_is_full_is_known_before_anything_is_told() {
-    let office = Office::new();
+    let office = Office::of_last_year();
     fs::write(office.state(), "{\"exitsite_alert_state\": 1, \"checked\": \"2026-11-24T13:15:00Z\", \"told\": []}")
         .unwrap();
     let server = Server::new(Fault::None);

@@ -73,7 +73,7 @@ pub fn checkoffs(rules: Rules, wanted: Wanted) -> Result<Vec<Checkoff>, Failure>
     if let Some(code) = wanted.learner.filter(|code| *code != "patient" && !is_person_code(code)) {
         let code = visible(code);
         return Err(Failure::new(format!(
-            "--for \"{code}\" is no code; write one such as p014-spouse or rn-07, or patient"
+            "--for \"{code}\" is not a code. Write one such as p014-spouse or rn-07, or patient."
         )));
     }
     let role = role(rules, &wanted)?;

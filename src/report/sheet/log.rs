@@ -195,7 +195,7 @@ fn spans(outlook: &Outlook, of_day: impl Fn(&PlannedDay) -> Option<Span>) -> Vec
 pub fn month(text: &str) -> Result<Period, String> {
     let is_plain = text.len() == 7 && text.bytes().all(|b| b.is_ascii_digit() || b == b'-');
     let first = format!("{text}-01").parse::<NaiveDate>().ok().filter(|first| is_plain && is_date_of_care(*first));
-    first.map(month_of).ok_or_else(|| format!("\"{text}\" is no month; write 2026-11"))
+    first.map(month_of).ok_or_else(|| format!("\"{text}\" is not a month. Write 2026-11."))
 }
 
 /// The month of a day.
