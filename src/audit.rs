@@ -37,7 +37,7 @@ use crate::program::Program;
 use crate::rules::Rules;
 use crate::signal::{Episode, Watch, not_known};
 use crate::supply::OWN_USE_DAYS;
-use crate::surveillance::spell::Spell;
+use crate::surveillance::follow_up::FollowUp;
 use crate::timeline::Timeline;
 
 /// The patients of a program as an audit counts them.
@@ -162,9 +162,9 @@ impl Contribution {
 
     /// The time to a first infection up to a day; None where it is not followed from its beginning: also where an onset
     /// is on file from before that beginning.
-    pub fn spell(&self, last: NaiveDate) -> Option<Spell> {
+    pub fn follow_up(&self, last: NaiveDate) -> Option<FollowUp> {
         let is_before = |one: &Infection| one.is_certain() && one.onset < self.stay.from;
-        self.stay.spell(self.first_onset(), last).filter(|_| !self.infections.iter().any(is_before))
+        self.stay.follow_up(self.first_onset(), last).filter(|_| !self.infections.iter().any(is_before))
     }
 
     /// The patient-days of some of the charts' days that the records cover.

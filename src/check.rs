@@ -22,7 +22,7 @@ use rayon::prelude::*;
 use crate::day::{GRACE_MINUTES, Instant, plus};
 use crate::event::Event;
 use crate::patient::Patient;
-use crate::place::{Place, Source};
+use crate::place::{Place, RecordText};
 use crate::policy;
 use crate::problem::{MOST_OF_ONE_RULE, Problem, Rule};
 use crate::program::Program;
@@ -101,7 +101,7 @@ fn check_staff(program: &Program, latest: Instant) -> Vec<Problem> {
 pub fn problems_of_course(program: &Program, code: &str, text: &str, now: Instant) -> Vec<Problem> {
     let mut problems = Vec::new();
     let file = format!("patients/{code}/{}", crate::patient::FILE);
-    let source = std::sync::Arc::new(Source { file, text: text.to_owned() });
+    let source = std::sync::Arc::new(RecordText { file, text: text.to_owned() });
     if let Some(patient) = Patient::read(&source, code, &program.calendar(), &mut problems) {
         let own = program.folder.patient(code);
         let events = program.all_events(&own, &patient.calendar, &mut problems);

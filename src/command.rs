@@ -187,7 +187,7 @@ pub struct Outcome {
 }
 
 /// A command at work: what it needs of the command line and of the world.
-struct Desk<'a> {
+struct Context<'a> {
     surroundings: &'a Surroundings<'a>,
     records: Option<PathBuf>,
     look: Look,
@@ -243,31 +243,31 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Color::Never => false,
     };
     let look = Look { width: surroundings.width.unwrap_or(80), color };
-    let desk = Desk { surroundings, records: cli.records.or_else(|| surroundings.records.clone()), look };
+    let context = Context { surroundings, records: cli.records.or_else(|| surroundings.records.clone()), look };
     match cli.command {
-        Sub::Due(args) => due::run(&args, &desk),
-        Sub::Missed(args) => missed::run(&args, &desk),
-        Sub::Grade(args) => grade::run(&args, &desk),
-        Sub::Show(args) => show::run(&args, &desk),
-        Sub::Signals(args) => signals::run(&args, &desk),
-        Sub::Teaching(args) => teaching::run(&args, &desk),
-        Sub::Supplies(args) => supplies::run(&args, &desk),
-        Sub::Audit(args) => audit::run(&args, &desk),
-        Sub::Alert(args) => alert::run(&args, &desk),
-        Sub::Round(args) => round::run(&args, &desk),
-        Sub::Record(args) => record::run(&args, &desk),
-        Sub::Sheet(args) => sheet::run(&args, &desk),
-        Sub::Amend(args) => amend::run(&args, &desk),
-        Sub::Void(args) => void::run(&args, &desk),
-        Sub::Result(args) => result::run(&args, &desk),
-        Sub::Resolve(args) => resolve::run(&args, &desk),
-        Sub::Patient(args) => patient::run(&args, &desk),
-        Sub::Staff(args) => staff::run(&args, &desk),
-        Sub::Check(args) => check::run(&args, &desk),
-        Sub::History(args) => history::run(&args, &desk),
-        Sub::Import(args) => import::run(&args, &desk),
-        Sub::Export(args) => export::run(&args, &desk),
-        Sub::Init(args) => init::run(&args, &desk),
+        Sub::Due(args) => due::run(&args, &context),
+        Sub::Missed(args) => missed::run(&args, &context),
+        Sub::Grade(args) => grade::run(&args, &context),
+        Sub::Show(args) => show::run(&args, &context),
+        Sub::Signals(args) => signals::run(&args, &context),
+        Sub::Teaching(args) => teaching::run(&args, &context),
+        Sub::Supplies(args) => supplies::run(&args, &context),
+        Sub::Audit(args) => audit::run(&args, &context),
+        Sub::Alert(args) => alert::run(&args, &context),
+        Sub::Round(args) => round::run(&args, &context),
+        Sub::Record(args) => record::run(&args, &context),
+        Sub::Sheet(args) => sheet::run(&args, &context),
+        Sub::Amend(args) => amend::run(&args, &context),
+        Sub::Void(args) => void::run(&args, &context),
+        Sub::Result(args) => result::run(&args, &context),
+        Sub::Resolve(args) => resolve::run(&args, &context),
+        Sub::Patient(args) => patient::run(&args, &context),
+        Sub::Staff(args) => staff::run(&args, &context),
+        Sub::Check(args) => check::run(&args, &context),
+        Sub::History(args) => history::run(&args, &context),
+        Sub::Import(args) => import::run(&args, &context),
+        Sub::Export(args) => export::run(&args, &context),
+        Sub::Init(args) => init::run(&args, &context),
         Sub::Schema(args) => schema::run(&args),
         Sub::Completions(args) => Ok(completions::run(&args)),
         Sub::Man(args) => man::run(&args),
@@ -279,7 +279,7 @@ pub fn definition() -> clap::Command {
     help::grouped(Cli::command())
 }
 
-impl Desk<'_> {
+impl Context<'_> {
     /// Opens the records, now or at the commit asked about.
     fn program(&self, asking: &Asking) -> Result<Program, Failure> {
         Program::open(self.folder(asking)?)

@@ -40,7 +40,7 @@ pub use change::{Change, Cleanser, Disc, Materials, Reason};
 pub use clinical::{Certainty, Culture, CultureResult, Infection, Part, Remedy, Specimen, Treatment};
 pub use code::{is_patient_code, is_person_code};
 pub use contact::{Contact, Outcome};
-pub use dressing::{Anchor, Covering, Dressing};
+pub use dressing::{Anchor, Dressing, DressingAndAnchor};
 pub use kind::{Fact, Kind, Lane, Traits};
 pub use log::Log;
 pub use name::EventName;
@@ -54,14 +54,14 @@ pub use supply::{Supply, Tally};
 pub use teaching::{Mode, Teaching};
 
 use crate::day::{Calendar, Instant};
-use crate::place::{Source, Span};
+use crate::place::{RecordText, Span};
 use crate::problem::{Problem, Rule, makes_unusable};
 use crate::record::{self, Moment, Spans, Table, Values};
 use crate::word::{Word, words};
 
 words! {
     /// The source of a record.
-    pub enum Telling {
+    pub enum Source {
         /// Seen by the writer or by `by`.
         Seen = "seen",
         /// Told on the telephone.
@@ -122,15 +122,15 @@ pub struct Correction {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Event {
     /// The file, with its text, so that a later check can point into it.
-    pub source: Arc<Source>,
+    pub record: Arc<RecordText>,
     /// The file name.
     pub name: EventName,
     /// Time of the event.
     pub when: When,
     /// Person who did or saw it.
     pub by: String,
-    /// Source.
-    pub telling: Telling,
+    /// RecordText.
+    pub source: Source,
     /// The exit site that it names.
     pub exit: Option<String>,
     /// Time of writing.
@@ -151,7 +151,7 @@ impl Event {
     ///
     /// None if the file cannot be used; `problems` says why, and gets what is only to be looked at, too.
     pub fn read(
-        source: &Arc<Source>,
+        source: &Arc<RecordText>,
         name: EventName,
         calendar: &Calendar,
         problems: &mut Vec<Problem>,
@@ -164,7 +164,7 @@ impl Event {
     /// Makes an event of values that are in no file yet, as [`Event::read`] does of a file's text.
     pub(crate) fn of_values(
         values: &Values,
-        source: &Arc<Source>,
+        source: &Arc<RecordText>,
         name: EventName,
         calendar: &Calendar,
         problems: &mut Vec<Problem>,
@@ -177,7 +177,7 @@ impl Event {
 
     /// The path of the file in the records folder.
     pub fn file(&self) -> &str {
-        &self.source.file
+        &self.record.file
     }
 
     /// The time if it is known.
@@ -212,7 +212,7 @@ impl Event {
     /// A problem at a key of this event; one inside a table is named with a point.
     pub fn problem(&self, rule: Rule, key: &str, message: impl Into<String>, help: impl Into<String>) -> Problem {
         let (table, name) = key.split_once('.').unwrap_or(("", key));
-        self.source.problem(rule, &self.span(table, name), message, help).of_key(key)
+        self.record.problem(rule, &self.span(table, name), message, help).of_key(key)
     }
 
     /// The key that says when.

@@ -47,7 +47,7 @@ pub use template::{Kept, lay_out};
 pub use write::{NewRecord, Written};
 
 use crate::git::{NoRepository, Repository};
-use crate::place::Source;
+use crate::place::RecordText;
 use crate::policy;
 use crate::problem::{Failure, Problem, Rule};
 use crate::text;
@@ -199,9 +199,9 @@ impl Folder {
     }
 
     /// The text of a file; `None` if it cannot be used, with the problem.
-    pub fn read(&self, file: &str, problems: &mut Vec<Problem>) -> Option<Arc<Source>> {
+    pub fn read(&self, file: &str, problems: &mut Vec<Problem>) -> Option<Arc<RecordText>> {
         match self.read_text(file) {
-            Ok(text) => Some(Arc::new(Source { file: file.to_owned(), text })),
+            Ok(text) => Some(Arc::new(RecordText { file: file.to_owned(), text })),
             Err(problem) => {
                 problems.push(*problem);
                 None

@@ -29,7 +29,7 @@ use chrono::NaiveDate;
 
 use crate::day::Calendar;
 use crate::event::is_patient_code;
-use crate::place::{Source, Span};
+use crate::place::{RecordText, Span};
 use crate::problem::{Problem, Rule, makes_unusable};
 use crate::record::{self, Field, Spans, Table};
 use crate::text;
@@ -41,7 +41,7 @@ pub const FILE: &str = "patient.toml";
 #[derive(Debug, Clone, PartialEq)]
 pub struct Patient {
     /// The file.
-    pub source: Arc<Source>,
+    pub source: Arc<RecordText>,
     /// The code, never a name.
     pub code: String,
     /// The day of the implant.
@@ -71,7 +71,12 @@ pub struct Patient {
 
 impl Patient {
     /// Reads patient.toml of the folder `code`. None if it cannot be used; `problems` says why.
-    pub fn read(source: &Arc<Source>, code: &str, calendar: &Calendar, problems: &mut Vec<Problem>) -> Option<Patient> {
+    pub fn read(
+        source: &Arc<RecordText>,
+        code: &str,
+        calendar: &Calendar,
+        problems: &mut Vec<Problem>,
+    ) -> Option<Patient> {
         let known = problems.len();
         let patient = record::read(source, problems, |table| Self::read_table(table, source, code, calendar));
         patient.filter(|_| !makes_unusable(&problems[known..]))
@@ -79,12 +84,12 @@ impl Patient {
 
     /// The keys of patient.toml.
     pub fn fields() -> Vec<Field> {
-        let nothing = Arc::new(Source { file: String::new(), text: String::new() });
+        let nothing = Arc::new(RecordText { file: String::new(), text: String::new() });
         let calendar = Calendar::new(chrono::NaiveTime::MIN, chrono_tz::Tz::UTC);
         record::describe(|table| Self::read_table(table, &nothing, "", &calendar))
     }
 
-    fn read_table(table: &mut Table, source: &Arc<Source>, folder: &str, calendar: &Calendar) -> Option<Patient> {
+    fn read_table(table: &mut Table, source: &Arc<RecordText>, folder: &str, calendar: &Calendar) -> Option<Patient> {
         let code = table.needed().text("code", "code of the patient, as the folder");
         if let Some(code) = code.as_ref().filter(|code| *code != folder && !table.is_description()) {
             let rule = if is_patient_code(code) { Rule::CodeDisagrees } else { Rule::BadCode };

@@ -14,7 +14,7 @@ use chrono::NaiveDate;
 
 pub use crate::policy::Role;
 
-use crate::place::{Source, Span};
+use crate::place::{RecordText, Span};
 use crate::problem::{Problem, Rule, makes_unusable};
 use crate::record::{self, Field, Table, fields};
 use crate::text;
@@ -46,14 +46,14 @@ fields! {
 #[derive(Debug, Clone, Default)]
 pub struct People {
     /// The file; none where there is no people.toml.
-    pub source: Option<Arc<Source>>,
+    pub source: Option<Arc<RecordText>>,
     /// Everybody in it.
     pub people: Vec<Person>,
 }
 
 impl People {
     /// Reads people.toml. None if it cannot be used; `problems` says why.
-    pub fn read(source: &Arc<Source>, problems: &mut Vec<Problem>) -> Option<People> {
+    pub fn read(source: &Arc<RecordText>, problems: &mut Vec<Problem>) -> Option<People> {
         let known = problems.len();
         let people = record::read(source, problems, |table| Some(Self::read_table(table)));
         people

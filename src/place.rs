@@ -16,7 +16,7 @@ pub type Span = Range<usize>;
 
 /// One file's text under its path in the records folder.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Source {
+pub struct RecordText {
     /// The path relative to the records folder, with `/`.
     pub file: String,
     /// The whole text, without a byte order mark.
@@ -55,7 +55,7 @@ pub struct Excerpt {
     pub marked: Span,
 }
 
-impl Source {
+impl RecordText {
     /// The place of `span` in this file.
     pub fn place(&self, span: &Span) -> Place {
         let start = floor_boundary(&self.text, span.start);
@@ -105,7 +105,7 @@ mod tests {
     use super::*;
 
     fn check(text: &str, span: Span, line: usize, column: usize, marked: &str) {
-        let source = Source { file: "a.toml".into(), text: text.into() };
+        let source = RecordText { file: "a.toml".into(), text: text.into() };
         let place = source.place(&span);
         let excerpt = place.excerpt.unwrap();
         assert_eq!((place.line, place.column), (Some(line), Some(column)));

@@ -39,7 +39,7 @@ pub use signals::Signals;
 pub use teaching::{Curriculum, CurriculumRole, Step, SupplyItem, Teaching};
 pub use threshold::Threshold;
 
-use crate::place::{Source, Span};
+use crate::place::{RecordText, Span};
 use crate::problem::{Failure, Level, Problem, Rule, Severities, makes_unusable};
 use crate::record::{self, Below, Field, Read, Table};
 use crate::text;
@@ -99,7 +99,7 @@ impl Policy {
     ///
     /// # Errors
     /// A policy that is written for a newer version stops the run.
-    pub fn read(source: &Source, problems: &mut Vec<Problem>) -> Result<Option<Policy>, Failure> {
+    pub fn read(source: &RecordText, problems: &mut Vec<Problem>) -> Result<Option<Policy>, Failure> {
         let mut newer = None;
         let policy = record::read_over(source, DEFAULTS.as_ref(), problems, |table| {
             newer = table.whole("schema", (1, i64::MAX), "").filter(|schema| *schema > SCHEMA);
@@ -116,7 +116,7 @@ impl Policy {
 
     /// The first fault of a text, if it has one.
     pub fn fault(text: &str) -> Option<Problem> {
-        let source = Source { file: FILE.to_owned(), text: text.to_owned() };
+        let source = RecordText { file: FILE.to_owned(), text: text.to_owned() };
         let mut problems = Vec::new();
         _ = Policy::read(&source, &mut problems);
         problems.into_iter().next()
@@ -124,7 +124,7 @@ impl Policy {
 
     /// The template's policy.
     pub(crate) fn built_in() -> Option<Policy> {
-        let source = Source { file: FILE.to_owned(), text: TEMPLATE.to_owned() };
+        let source = RecordText { file: FILE.to_owned(), text: TEMPLATE.to_owned() };
         record::read(&source, &mut Vec::new(), |table| Some(Policy::read_table(table)))
     }
 

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 pub use rule::Rule;
 
-use crate::place::{Place, Source, Span};
+use crate::place::{Place, RecordText, Span};
 use crate::text::either;
 use crate::word::words;
 
@@ -144,7 +144,7 @@ impl Problem {
     }
 }
 
-impl Source {
+impl RecordText {
     /// A problem at `span` of this file.
     pub fn problem(&self, rule: Rule, span: &Span, message: impl Into<String>, help: impl Into<String>) -> Problem {
         Problem::at(rule, self.place(span), message, help)

@@ -9,7 +9,7 @@ use crate::day::{AsOf, Calendar, Instant};
 use crate::folder::{Folder, Patients};
 use crate::patient::{self, Patient};
 use crate::people::{self, People};
-use crate::place::Source;
+use crate::place::RecordText;
 use crate::policy::{self, Addresses, Plan, Policy, Scoring};
 use crate::problem::{Failure, Problem, Rule};
 use crate::rules::Rules;
@@ -21,7 +21,7 @@ pub struct Program {
     /// The records folder.
     pub folder: Folder,
     /// The text of policy.toml, where it could be read at all.
-    pub policy_source: Option<Arc<Source>>,
+    pub policy_source: Option<Arc<RecordText>>,
     /// The policy; None where it cannot be used at all.
     pub policy: Option<Policy>,
     /// The staff; None where people.toml is there and cannot be used.

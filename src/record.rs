@@ -36,14 +36,14 @@ pub use field::{Field, Shape, leaves};
 pub use form::{Moment, Value, Values, says_the_same};
 pub use table::{Limits, Spans, Table};
 
-use crate::place::Source;
+use crate::place::RecordText;
 use crate::problem::{Problem, Rule};
 
 /// Reads one file's text through `reader`, which asks for its fields.
 ///
 /// None if the text is no TOML at all, or `reader` could not make sense of it; the problems say why.
 pub fn read<T>(
-    source: &Source,
+    source: &RecordText,
     problems: &mut Vec<Problem>,
     reader: impl FnOnce(&mut Table) -> Option<T>,
 ) -> Option<T> {
@@ -64,7 +64,7 @@ impl Below {
 /// Reads one file's text laid over another: a key that it leaves out, and that is not needed, has the value of the one
 /// below.
 pub fn read_over<T>(
-    source: &Source,
+    source: &RecordText,
     below: Option<&Below>,
     problems: &mut Vec<Problem>,
     reader: impl FnOnce(&mut Table) -> Option<T>,
@@ -94,7 +94,7 @@ pub fn read_over<T>(
 /// None if `reader` could not make sense of them; the problems say why, each with its key.
 pub fn read_values<T>(
     values: &Values,
-    source: &Source,
+    source: &RecordText,
     problems: &mut Vec<Problem>,
     reader: impl FnOnce(&mut Table) -> Option<T>,
 ) -> Option<T> {
@@ -103,7 +103,7 @@ pub fn read_values<T>(
 
 fn read_placed<T>(
     (values, below): (&Values, Option<&Below>),
-    source: &Source,
+    source: &RecordText,
     problems: &mut Vec<Problem>,
     reader: impl FnOnce(&mut Table) -> Option<T>,
 ) -> Option<T> {
@@ -115,20 +115,20 @@ fn read_placed<T>(
 
 /// The fields that `reader` asks for, with no file at hand.
 pub fn describe<T>(reader: impl FnOnce(&mut Table) -> T) -> Vec<Field> {
-    let nothing = Source { file: String::new(), text: String::new() };
+    let nothing = RecordText { file: String::new(), text: String::new() };
     let mut table = Table::of(&nothing, None, 0..0, "");
     reader(&mut table);
     table.into_fields()
 }
 
-fn too_deep(source: &Source) -> Option<Problem> {
+fn too_deep(source: &RecordText) -> Option<Problem> {
     let span = depth::too_deep(&source.text)?;
     let message = format!("tables or lists are nested more than {DEEPEST} levels deep");
     Some(source.problem(Rule::TooDeep, &span, message, "this is not a record; move the file out of the records"))
 }
 
 /// The two versions that a merge left in the file, if it did.
-fn conflict_markers(source: &Source) -> Option<Problem> {
+fn conflict_markers(source: &RecordText) -> Option<Problem> {
     let markers: [&[u8]; 5] = [b"<<<<<<< ", b"=======\n", b"=======\r\n", b">>>>>>> ", b"||||||| "];
     let mut at = 0;
     for line in source.text.as_bytes().split_inclusive(|byte| *byte == b'\n') {

@@ -7,7 +7,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::day::Calendar;
-use crate::event::{At, Event, Finding, Site, SiteField, Telling};
+use crate::event::{At, Event, Finding, Site, SiteField, Source};
 use crate::patient::Exit;
 use crate::people::People;
 use crate::policy::{Band, Item, Rubric, Scale, Scoring, UNDETERMINED};
@@ -198,7 +198,7 @@ impl Graded<'_> {
 
 /// Returns true if staff of that day saw with their own eyes, or in a picture where that counts.
 pub fn is_staff_look(event: &Event, people: Option<&People>, image_counts: bool) -> bool {
-    let is_seen = event.telling == Telling::Seen || image_counts && event.telling == Telling::Image;
+    let is_seen = event.source == Source::Seen || image_counts && event.source == Source::Image;
     is_seen && people.is_some_and(|people| people.is_staff(&event.by, event.when.care_day))
 }
 

@@ -34,7 +34,7 @@ use crate::policy::{Plan, Scoring, Signals, Threshold};
 use crate::rules::Rules;
 use crate::schedule::Schedule;
 use crate::score::{self, Graded, grade};
-use crate::teaching::School;
+use crate::teaching::SignOffRules;
 use crate::timeline::Timeline;
 use crate::word::Word;
 use fold::Fold;
@@ -116,7 +116,7 @@ pub(crate) struct Watch<'a> {
     /// The staff; none where people.toml cannot be used.
     pub people: Option<&'a People>,
     /// The rules of sign-off; `None` if they cannot be used.
-    pub school: Option<School<'a>>,
+    pub school: Option<SignOffRules<'a>>,
     /// The first day that is looked at.
     pub first_day: NaiveDate,
 }
@@ -131,7 +131,7 @@ impl<'a> Watch<'a> {
             scoring: policy.scoring.as_ref(),
             signals: policy.signals.as_ref()?,
             people,
-            school: School::of(rules),
+            school: SignOffRules::of(rules),
             first_day: plus(timeline.today, -policy.signals.as_ref()?.look_back_days),
         })
     }

@@ -13,7 +13,7 @@ use crate::event::Event;
 use crate::event::{EventName, Kind};
 use crate::patient::Patient;
 use crate::people::People;
-use crate::place::Source;
+use crate::place::RecordText;
 use crate::policy::{Plan, Policy};
 use crate::problem::{Level, Problem};
 use crate::rules::Rules;
@@ -316,7 +316,7 @@ impl Story {
 
     fn patient(&self, calendar: &Calendar, problems: &mut Vec<Problem>) -> Option<Patient> {
         let text = format!("{}{}[[caregiver]]\ncode = 'p001-son'\n", self.top, self.rows);
-        let source = Arc::new(Source { file: "patient.toml".into(), text });
+        let source = Arc::new(RecordText { file: "patient.toml".into(), text });
         Patient::read(&source, "P-001", calendar, problems)
     }
 
@@ -324,7 +324,7 @@ impl Story {
         let read = |(name, text): &(String, String)| {
             let name =
                 EventName::read(name).unwrap_or(EventName { date: NaiveDate::MIN, time: None, kind: Kind::Log, n: 1 });
-            let source = Arc::new(Source { file: name.to_string(), text: text.clone() });
+            let source = Arc::new(RecordText { file: name.to_string(), text: text.clone() });
             Event::read(&source, name, &patient.calendar, problems)
         };
         self.events.iter().filter_map(read).collect()
@@ -349,14 +349,14 @@ impl Story {
 /// The defaults, for a program in Chicago, and what it says otherwise.
 fn policy(says: &str, problems: &mut Vec<Problem>) -> Option<Policy> {
     let text = format!("schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n{says}\n");
-    Policy::read(&Source { file: "policy.toml".into(), text }, problems).ok().flatten()
+    Policy::read(&RecordText { file: "policy.toml".into(), text }, problems).ok().flatten()
 }
 
 fn people(problems: &mut Vec<Problem>) -> Option<People> {
     let person = |code: &str, role: &str, more: &str| format!("[[person]]\ncode = '{code}'\nrole = '{role}'\n{more}\n");
     let text =
         [person("rn-07", "nurse", ""), person("ed-1", "educator", "may_sign = true"), person("md-3", "physician", "")];
-    People::read(&Arc::new(Source { file: "people.toml".into(), text: text.concat() }), problems)
+    People::read(&Arc::new(RecordText { file: "people.toml".into(), text: text.concat() }), problems)
 }
 
 fn minute(plan: &Plan, at: Instant) -> String {

@@ -4,12 +4,12 @@
 //! told is `None`, never zero and never not-a-number.
 
 pub mod chart;
-pub mod freedom;
+pub mod follow_up;
 pub mod incidence;
+pub mod kaplan_meier;
 pub mod log_rank;
 pub mod matched;
 pub mod rate;
 pub mod ratio;
 pub mod share;
-pub mod spell;
 pub mod tail;

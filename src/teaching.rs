@@ -41,7 +41,7 @@ words! {
 
 /// A program's curricula and its rules of sign-off.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct School<'a> {
+pub(crate) struct SignOffRules<'a> {
     /// After how many checkoffs, for how long.
     pub settings: Settings,
     /// The curricula.
@@ -123,11 +123,11 @@ pub struct Standing {
     pub checkoffs: Vec<Checkoff>,
 }
 
-impl<'a> School<'a> {
+impl<'a> SignOffRules<'a> {
     /// The rules of teaching by the policy and the staff list; `None` if one of them cannot be used.
-    pub(crate) fn of(rules: Rules<'a>) -> Option<School<'a>> {
+    pub(crate) fn of(rules: Rules<'a>) -> Option<SignOffRules<'a>> {
         let policy = rules.policy?;
-        Some(School { settings: policy.teaching?, curricula: policy.curricula.as_ref()?, people: rules.people? })
+        Some(SignOffRules { settings: policy.teaching?, curricula: policy.curricula.as_ref()?, people: rules.people? })
     }
 
     /// Why a checkoff counts for nothing whatever was done in it: by who observed it.

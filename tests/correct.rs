@@ -11,7 +11,7 @@ use std::path::PathBuf;
 use desk::{Desk, Person};
 use exitsite::entry::{Stamp, Standing};
 use exitsite::event::EventName;
-use exitsite::place::Source;
+use exitsite::place::RecordText;
 use exitsite::record::{Moment, Value, Values};
 
 const CHANGE: &str = "patients/P-001/2026/2026-11-23T1855-change.toml";
@@ -592,7 +592,7 @@ fn every_record_of_the_invented_program_can_be_amended_and_voided_and_stays_in_t
     for path in files {
         let Some(name) = EventName::read(path.file_name().unwrap().to_str().unwrap()) else { continue };
         let text = fs::read_to_string(&path).unwrap();
-        let source = Source { file: path.display().to_string(), text: text.clone() };
+        let source = RecordText { file: path.display().to_string(), text: text.clone() };
         // One file is broken on purpose.
         let Ok(standing) = Standing::of(&source, name) else { continue };
         if standing.voided().is_some() {
@@ -603,7 +603,7 @@ fn every_record_of_the_invented_program_can_be_amended_and_voided_and_stays_in_t
         let is_in_its_form = Values::of(&text).unwrap().write(&fields) == text;
         let note = Value::Text("another".to_owned());
         let amended = standing.amended(&[("note".to_owned(), Some(note))], &stamp).unwrap();
-        let voided = Standing::of(&Source { text: amended.text.clone(), ..source }, name).unwrap();
+        let voided = Standing::of(&RecordText { text: amended.text.clone(), ..source }, name).unwrap();
         let voided = voided.void(&stamp, Some("2026-11-24-change.toml")).unwrap();
         for line in text.lines().filter(|line| !line.starts_with("note = ")) {
             assert!(voided.text.lines().any(|kept| kept == line), "{}: {line}", path.display());

@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use exitsite::command::{Outcome, Surroundings, definition, run};
-use exitsite::place::Source;
+use exitsite::place::RecordText;
 use exitsite::policy::{Policy, Rubric};
 use exitsite::schema;
 use serde_json::{Value, json};
@@ -314,7 +314,7 @@ fn init_works_without_git() {
 /// A policy read without a problem; where in its file something stands does not count.
 fn policy(text: String) -> Policy {
     let mut problems = Vec::new();
-    let source = Source { file: "policy.toml".into(), text };
+    let source = RecordText { file: "policy.toml".into(), text };
     let policy = Policy::read(&source, &mut problems).unwrap().unwrap();
     assert!(problems.is_empty(), "{problems:?}");
     Policy { care_day_starts: 0..0, ..policy }

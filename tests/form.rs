@@ -11,7 +11,7 @@ use std::sync::Arc;
 use chrono::{FixedOffset, NaiveDate, NaiveTime};
 use exitsite::day::Calendar;
 use exitsite::event::{Event, EventName, Kind};
-use exitsite::place::Source;
+use exitsite::place::RecordText;
 use exitsite::record::{Field, Moment, Shape, Value, Values, says_the_same};
 use exitsite::word::Word;
 use proptest::prelude::*;
@@ -146,9 +146,9 @@ fn records_in(folder: &Path, found: &mut Vec<(String, EventName, String)>) {
 
 fn facts(name: EventName, text: &str) -> Option<String> {
     let calendar = Calendar::new("03:00:00".parse().unwrap(), chrono_tz::America::Chicago);
-    let source = Arc::new(Source { file: name.to_string(), text: text.to_owned() });
+    let source = Arc::new(RecordText { file: name.to_string(), text: text.to_owned() });
     let event = Event::read(&source, name, &calendar, &mut Vec::new())?;
-    Some(format!("{:?} {:?} {:?} {:?}", event.when, event.by, event.telling, event.fact))
+    Some(format!("{:?} {:?} {:?} {:?}", event.when, event.by, event.source, event.fact))
 }
 
 #[test]

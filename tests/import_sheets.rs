@@ -8,7 +8,7 @@ mod desk;
 use chrono::NaiveDate;
 use desk::{Desk, Person};
 use exitsite::entry::import::{Cells, Form, Forms, Map};
-use exitsite::place::Source;
+use exitsite::place::RecordText;
 use exitsite::record::Value;
 use proptest::prelude::*;
 
@@ -40,7 +40,7 @@ const IMPORT: [&str; 6] = ["import", "patients/.sheet.csv", "--map", "patients/.
 
 fn read_map(text: &str) -> (Option<Map>, Vec<String>) {
     let mut problems = Vec::new();
-    let map = Map::read(&Source { file: "map.toml".to_owned(), text: text.to_owned() }, &mut problems);
+    let map = Map::read(&RecordText { file: "map.toml".to_owned(), text: text.to_owned() }, &mut problems);
     (map, problems.into_iter().map(|problem| format!("{}; {}", problem.message, problem.help)).collect())
 }
 

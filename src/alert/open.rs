@@ -17,7 +17,7 @@ use crate::program::Program;
 use crate::schedule::{Because, Due, Promise, Report, Schedule, State};
 use crate::signal::{Episode, Urgency, Watch, not_known};
 use crate::supply::{OWN_USE_DAYS, Stock, stocks};
-use crate::teaching::School;
+use crate::teaching::SignOffRules;
 use crate::timeline::Timeline;
 
 /// The windows of the alerts. Sign-offs and supplies are known if `[signals]` has an error, too.
@@ -243,7 +243,7 @@ impl Rules<'_> {
 
     /// A planned move home, within a week, to a household in which too few are signed off on that day.
     fn sign_off(&self, timeline: &Timeline) -> Option<Alert> {
-        let school = School::of(self.program.rules())?;
+        let school = SignOffRules::of(self.program.rules())?;
         let (patient, today) = (timeline.patient, timeline.today);
         if patient.has_ended(today) {
             return None;

@@ -8,7 +8,7 @@ use crate::event::{Event, Fact, Kind};
 use crate::policy::CarePlace;
 use crate::program::Program;
 use crate::supply;
-use crate::teaching::{Progress, School, SignedDays};
+use crate::teaching::{Progress, SignOffRules, SignedDays};
 use crate::timeline::Timeline;
 
 /// A household on the period's last day.
@@ -32,7 +32,7 @@ impl Household {
     pub(super) fn of(program: &Program, timeline: &Timeline, span: &Span) -> Household {
         let (patient, last) = (timeline.patient, span.period.to);
         let is_supported = Stay::of(patient).is_patient_day(last);
-        let school = School::of(program.rules());
+        let school = SignOffRules::of(program.rules());
         let by_then: Vec<Event> = timeline
             .events()
             .iter()
@@ -43,11 +43,11 @@ impl Household {
             true => patient.caregivers.iter().map(|caregiver| caregiver.code.as_str()).collect(),
             false => Vec::new(),
         };
-        let count = |is_so: &dyn Fn(&School, &str) -> bool| {
+        let count = |is_so: &dyn Fn(&SignOffRules, &str) -> bool| {
             school.map(|school| codes.iter().filter(|code| is_so(&school, code)).count() as u64)
         };
-        let is_signed_off = |school: &School, code: &str| school.is_signed_off(code, &by_then, last);
-        let is_lapsed = |school: &School, code: &str| {
+        let is_signed_off = |school: &SignOffRules, code: &str| school.is_signed_off(code, &by_then, last);
+        let is_lapsed = |school: &SignOffRules, code: &str| {
             let standing = school.standing(code, &by_then, last);
             !is_signed_off(school, code) && standing.iter().any(|one| one.state == Progress::Lapsed)
         };
@@ -64,7 +64,7 @@ impl Household {
 }
 
 /// Changes by a caregiver or the patient without a sign-off valid that day, on a day without teaching of that person.
-fn changes_by_untaught(school: &School, timeline: &Timeline, span: &Span) -> u64 {
+fn changes_by_untaught(school: &SignOffRules, timeline: &Timeline, span: &Span) -> u64 {
     let checkoffs: Vec<Event> =
         timeline.events().iter().filter(|event| event.name.kind == Kind::Teaching).cloned().collect();
     let of_household = timeline.patient.household();

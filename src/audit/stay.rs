@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 use crate::day::{Period, after, before};
 use crate::patient::{EndReason, InfectionsBefore, Patient};
 use crate::policy::CarePlace;
-use crate::surveillance::spell::{End, Spell};
+use crate::surveillance::follow_up::{End, FollowUp};
 
 /// A patient-day is a date from the later of implant and beginning of the records to the day before the end of support.
 ///
@@ -86,7 +86,7 @@ impl Stay {
     /// The time to a first infection up to a day; None where it is not followed from its beginning, or begins later.
     ///
     /// An infection comes before the end of support on the same day. A transfer, or another end, ends observation only.
-    pub fn spell(&self, first_onset: Option<NaiveDate>, last: NaiveDate) -> Option<Spell> {
+    pub fn follow_up(&self, first_onset: Option<NaiveDate>, last: NaiveDate) -> Option<FollowUp> {
         let since_implant = |day: NaiveDate| (day - self.implanted).num_days();
         if !self.is_free_before || self.from > last {
             return None;
@@ -97,7 +97,7 @@ impl Stay {
             (None, Some((ended, why))) => (ended, end_of(why)),
             (None, None) => (last, End::Censored),
         };
-        Some(Spell { from: since_implant(self.from), to: since_implant(to), end })
+        Some(FollowUp { from: since_implant(self.from), to: since_implant(to), end })
     }
 }
 

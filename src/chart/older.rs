@@ -11,7 +11,7 @@ use crate::patient::{Exit, Patient, Reports};
 use crate::policy::{CarePlace, Policy};
 use crate::program::Program;
 use crate::score;
-use crate::teaching::School;
+use crate::teaching::SignOffRules;
 use crate::timeline::Timeline;
 
 /// The context of one patient.
@@ -108,7 +108,7 @@ impl Older<'_> {
     /// Returns true if the patient moved home before those days, and in none of them enough were signed off.
     fn lacks_sign_off(&self, history: &History) -> bool {
         let home = self.patient.home_since(self.today).filter(|home| *home < self.first_day);
-        let school = School::of(self.program.rules());
+        let school = SignOffRules::of(self.program.rules());
         let (Some(_), Some(school)) = (home, school) else { return false };
         let checkoffs = history.opened().filter(|event| event.name.kind == Kind::Teaching).cloned().collect();
         let timeline = Timeline::of(self.patient, checkoffs, self.as_of.instant);

@@ -99,7 +99,7 @@ pub(super) fn infections_twice(events: &[&Event]) -> Vec<Problem> {
                     format!("another determination gives the onset {onset}, too"),
                     "void the one that is wrong, or correct its onset; audits count one of them",
                 );
-                problems.push(problem.beside(first.source.place(&first.span("", "onset"))));
+                problems.push(problem.beside(first.record.place(&first.span("", "onset"))));
             }
         }
     }

@@ -198,7 +198,7 @@ fn one_finding(chain: &[&Event]) -> Option<Problem> {
     Some(
         earlier
             .iter()
-            .fold(problem, |problem, event| problem.beside(event.source.place(&event.span("", event.time_key())))),
+            .fold(problem, |problem, event| problem.beside(event.record.place(&event.span("", event.time_key())))),
     )
 }
 

@@ -10,7 +10,7 @@ use crate::day::Calendar;
 use crate::event::{Event, EventName};
 use crate::git::{Change, Repository, Side, Step};
 use crate::ledger::{Deed, content, deeds, is_back, says_again, says_when_or_what};
-use crate::place::Source;
+use crate::place::RecordText;
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
 
@@ -29,7 +29,7 @@ pub fn since(program: &Program, repository: &Repository, steps: &[Step]) -> Vec<
 /// Returns true if a text can be used as the record that its name promises.
 pub fn is_usable(file: &str, text: &str, calendar: &Calendar) -> bool {
     let name = file.rsplit('/').next().and_then(EventName::read);
-    let source = Arc::new(Source { file: file.to_owned(), text: text.to_owned() });
+    let source = Arc::new(RecordText { file: file.to_owned(), text: text.to_owned() });
     name.is_some_and(|name| Event::read(&source, name, calendar, &mut Vec::new()).is_some())
 }
 

@@ -7,7 +7,7 @@ use std::path::PathBuf;
 
 use clap::ValueEnum;
 
-use super::{Asking, Desk, Outcome};
+use super::{Asking, Context, Outcome};
 use crate::alert::OpenAlerts;
 use crate::day::AsOf;
 use crate::folder::{Folder, read_private};
@@ -89,27 +89,27 @@ enum Format {
     Json,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     if args.state.is_some() && args.asking.as_of.is_some() && !args.dry_run {
         return Err(Failure::new(
             "--state keeps the alerts sent now, so --as-of would silence the next run; add --dry-run, or leave one of the two out",
         ));
     }
-    let sender = args.sender(desk)?;
+    let sender = args.sender(context)?;
     if let Some(fallback) = &args.fallback {
         mailbox(fallback)?;
     }
-    let records = Folder::find(desk.records.as_deref(), &desk.surroundings.here);
+    let records = Folder::find(context.records.as_deref(), &context.surroundings.here);
     let records = records.as_ref().ok().map(Folder::root);
-    let state = args.state.as_ref().map(|state| desk.surroundings.here.join(state));
-    let temporary = desk.surroundings.temporary.as_deref();
+    let state = args.state.as_ref().map(|state| context.surroundings.here.join(state));
+    let temporary = context.surroundings.temporary.as_deref();
     let remembered = Remembered::open(state.as_deref(), args.dry_run, records, temporary)?;
-    let program = desk.program(&args.asking);
+    let program = context.program(&args.asking);
     let judged = match &program {
-        Ok(program) => judge(program, args, desk),
+        Ok(program) => judge(program, args, context),
         Err(failure) => Err(failure.clone()),
     };
-    let delivery = Delivery { args, desk, sender: sender.as_ref(), program: program.as_ref().ok() };
+    let delivery = Delivery { args, context, sender: sender.as_ref(), program: program.as_ref().ok() };
     match judged {
         Ok((as_of, open)) => delivery.tell(as_of, open, remembered),
         Err(failure) => Ok(delivery.not_judged(&failure, remembered)),
@@ -117,8 +117,8 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
 }
 
 /// The open alerts.
-fn judge(program: &Program, args: &Args, desk: &Desk) -> Result<(AsOf, OpenAlerts), Failure> {
-    let as_of = desk.as_of(program, &args.asking)?;
+fn judge(program: &Program, args: &Args, context: &Context) -> Result<(AsOf, OpenAlerts), Failure> {
+    let as_of = context.as_of(program, &args.asking)?;
     let open = OpenAlerts::read(program, as_of);
     let first = |problem: &&Problem| problem.makes_unusable();
     open.map(|open| (as_of, open)).ok_or_else(|| {
@@ -137,19 +137,19 @@ impl Args {
     }
 
     /// The sender of the mail; `None` if it is printed.
-    fn sender(&self, desk: &Desk) -> Result<Option<Sender>, Failure> {
+    fn sender(&self, context: &Context) -> Result<Option<Sender>, Failure> {
         let way = match (&self.sendmail, &self.smtp) {
             (Some(path), _) => Way::Program(MailProgram { path: path.clone() }),
-            (None, Some(url)) => Way::Server(Server::of(url, self.password(desk)?)?),
+            (None, Some(url)) => Way::Server(Server::of(url, self.password(context)?)?),
             (None, None) => return Ok(None),
         };
         let from = self.from.as_deref().unwrap_or_default();
-        Sender::new(from, desk.surroundings.now, way, self.timeout).map(Some)
+        Sender::new(from, context.surroundings.now, way, self.timeout).map(Some)
     }
 
-    fn password(&self, desk: &Desk) -> Result<Option<Password>, Failure> {
-        let Some(file) = &self.password_file else { return Ok(desk.surroundings.password.clone()) };
-        let bytes = read_private(&desk.surroundings.here.join(file), LARGEST_PASSWORD)?;
+    fn password(&self, context: &Context) -> Result<Option<Password>, Failure> {
+        let Some(file) = &self.password_file else { return Ok(context.surroundings.password.clone()) };
+        let bytes = read_private(&context.surroundings.here.join(file), LARGEST_PASSWORD)?;
         let text = String::from_utf8(bytes);
         let text = text.map_err(|_| Failure::new(format!("{} is not text in UTF-8", file.display())))?;
         Ok(Some(Password::new(&text)))

@@ -6,7 +6,7 @@ use super::consent::Last;
 use super::correction::{Correction, Said, Which, Who, Writing};
 use super::gap::Gaps;
 use super::pick::Wanted;
-use super::{Desk, Outcome, consent, gap};
+use super::{Context, Outcome, consent, gap};
 use crate::entry::{Corrected, Key, Stamp, plain};
 use crate::problem::Failure;
 use crate::record::Value;
@@ -42,20 +42,20 @@ pub(super) struct Args {
 /// A key and what it should say; none where it should not be there.
 pub(super) type Wish = (String, Option<Value>);
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.open()?;
-    let correction = Correction::open(desk, &program, &args.which, &wanted(args))?;
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    let program = context.open()?;
+    let correction = Correction::open(context, &program, &args.which, &wanted(args))?;
     if let Some(sentence) = correction.standing.voided() {
         return Err(Failure::new(format!("{sentence}. A voided record cannot be amended: write a new one.")));
     }
-    let wishes = match desk.surroundings.terminal.filter(|_| is_open(args)) {
+    let wishes = match context.surroundings.terminal.filter(|_| is_open(args)) {
         Some(terminal) => {
-            desk.say(&format!("{}\n", correction.whom()));
+            context.say(&format!("{}\n", correction.whom()));
             asking::asked(&correction, terminal)?
         }
         None => wishes(&args.set, &args.clear, &correction)?,
     };
-    let stamp = Gaps::walk(desk, args.writing.yes, |gaps| {
+    let stamp = Gaps::walk(context, args.writing.yes, |gaps| {
         if wishes.is_empty() && !args.edit {
             gaps.add("Required: --set KEY=VALUE, --clear KEY, or --edit.".to_owned());
         }
@@ -73,7 +73,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
 /// The record as somebody wrote it anew in the editor. What cannot be written is edited again, so that nothing typed is
 /// lost.
 fn edited(correction: &Correction, stamp: &Stamp) -> Result<Corrected, Failure> {
-    let terminal = correction.desk.surroundings.terminal;
+    let terminal = correction.context.surroundings.terminal;
     let terminal = terminal.ok_or_else(|| Failure::new("--edit needs a terminal. Use --set KEY=VALUE."))?;
     let mut text = correction.target.source.text.clone();
     loop {

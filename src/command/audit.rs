@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use chrono::NaiveDate;
 use clap::builder::PossibleValuesParser;
 
-use super::{Asking, Desk, Outcome};
+use super::{Asking, Context, Outcome};
 use crate::ask::unusable_of;
 use crate::audit::{Cohort, Month, Span};
 use crate::day::{Period, before, is_date_of_care};
@@ -81,12 +81,12 @@ struct PeriodArgs {
     to: Option<String>,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     if args.external {
-        return external::run(args, desk);
+        return external::run(args, context);
     }
-    let program = desk.program(&args.asking)?;
-    let as_of = desk.as_of(&program, &args.asking)?;
+    let program = context.program(&args.asking)?;
+    let as_of = context.as_of(&program, &args.asking)?;
     let Some((policy, plan)) = program.policy.as_ref().zip(program.plan()) else {
         return Err(Failure::new("policy.toml cannot be used, so nothing can be counted; `exitsite check` says why"));
     };
@@ -96,7 +96,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let question = Question {
         compare: args.compare.as_deref().map(|both| compared(both, span.period, today)).transpose()?,
         by: args.by.as_deref().and_then(GroupBy::from_word),
-        issued: args.issued.as_ref().map(|file| issued(file, desk)).transpose()?,
+        issued: args.issued.as_ref().map(|file| issued(file, context)).transpose()?,
     };
     if let Some(issued) = &question.issued {
         issued.check(&policy.program, as_of.instant)?;
@@ -105,11 +105,11 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let body = audit::report(&cohort, program.rules(), provenance(&program), &span, &question);
     let report = Report::of("audit", as_of, &plan.calendar, unusable(&program, &cohort), body);
     if let Some(file) = &args.html {
-        write_outside(&desk.surroundings.here.join(file), &view::audit_page(&report), Some(&view::audit_mark()))?;
+        write_outside(&context.surroundings.here.join(file), &view::audit_page(&report), Some(&view::audit_mark()))?;
         let said = format!("Wrote {}: the report with its charts.\n", text::path(file));
         return Ok(Outcome::report(said, &report.unusable));
     }
-    let text = if args.asking.json { view::json(&report) } else { view::audit(&report, desk.look) };
+    let text = if args.asking.json { view::json(&report) } else { view::audit(&report, context.look) };
     Ok(Outcome::report(text, &report.unusable))
 }
 
@@ -189,8 +189,8 @@ fn compared(both: &[String], period: Period, today: NaiveDate) -> Result<Period,
     Ok(compared)
 }
 
-fn issued(file: &PathBuf, desk: &Desk) -> Result<Issued, Failure> {
-    let bytes = read_outside(&desk.surroundings.here.join(file), LARGEST)?;
+fn issued(file: &PathBuf, context: &Context) -> Result<Issued, Failure> {
+    let bytes = read_outside(&context.surroundings.here.join(file), LARGEST)?;
     Issued::read(&text::path(file), &String::from_utf8_lossy(&bytes))
 }
 

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use clap::builder::PossibleValuesParser;
 
-use super::{Asking, Desk, Outcome};
+use super::{Asking, Context, Outcome};
 use crate::check;
 use crate::day::AsOf;
 use crate::git::{Repository, Revision};
@@ -43,17 +43,17 @@ pub(super) struct Args {
     asking: Asking,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     if let Some(name) = &args.explain {
-        return explain(name, desk);
+        return explain(name, context);
     }
-    let program = desk.program(&args.asking)?;
-    let as_of = desk.as_of(&program, &args.asking)?;
+    let program = context.program(&args.asking)?;
+    let as_of = context.as_of(&program, &args.asking)?;
     let since = args.since.as_deref().map(|since| Since::of(&program, since)).transpose()?;
-    let wanted = wanted(&program, &args.paths, &desk.surroundings.here, since.as_ref())?;
+    let wanted = wanted(&program, &args.paths, &context.surroundings.here, since.as_ref())?;
     let codes = (!wanted.is_empty()).then(|| patients_among(&wanted));
     let history = since.map(|since| since.problems(&program, &wanted)).transpose()?.unwrap_or_default();
-    let now = as_of.instant.max(desk.surroundings.now);
+    let now = as_of.instant.max(context.surroundings.now);
     let mut problems = check::check_with(&program, now, codes.as_deref(), history);
     problems.retain(|problem| wanted.is_empty() || wanted.iter().any(|path| is_inside(&problem.place.file, path)));
     let severities = program.policy.as_ref().map(|policy| policy.severities.clone()).unwrap_or_default();
@@ -67,7 +67,8 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         true => json(&program, as_of, &problems, body),
         false => {
             let fresh = if wanted.is_empty() { check::fresh(&program) } else { Vec::new() };
-            view::check(&problems, &severities, &body.counts, &wanted, desk.look) + &view::fresh(&fresh, desk.look)
+            view::check(&problems, &severities, &body.counts, &wanted, context.look)
+                + &view::fresh(&fresh, context.look)
         }
     };
     Ok(Outcome { stdout: text, status: u8::from(fails), ..Outcome::default() })
@@ -119,9 +120,9 @@ fn cannot_be_read(rule: Rule) -> bool {
     )
 }
 
-fn explain(name: &str, desk: &Desk) -> Result<Outcome, Failure> {
+fn explain(name: &str, context: &Context) -> Result<Outcome, Failure> {
     if name == "all" {
-        return Ok(Outcome { stdout: view::explain_all(desk.look), ..Outcome::default() });
+        return Ok(Outcome { stdout: view::explain_all(context.look), ..Outcome::default() });
     }
     let Some(rule) = Rule::from_word(name) else {
         let near = text::nearest(name, Rule::WORDS.iter().copied())
@@ -132,7 +133,7 @@ fn explain(name: &str, desk: &Desk) -> Result<Outcome, Failure> {
             text::visible(name)
         )));
     };
-    Ok(Outcome { stdout: view::explain(rule, desk.look), ..Outcome::default() })
+    Ok(Outcome { stdout: view::explain(rule, context.look), ..Outcome::default() })
 }
 
 /// The paths asked for, relative to the records folder; with `--since` also of what is gone since.

@@ -1,7 +1,7 @@
 //! The question before signals of today end or are answered. `--yes` does not answer it; in a script it is a flag,
 //! typed.
 
-use super::Desk;
+use super::Context;
 use super::question::Questions;
 use crate::day::Instant;
 use crate::entry::Book;
@@ -37,13 +37,13 @@ pub(super) enum Close {
 ///
 /// # Errors
 /// There is something to ask, nobody can be asked, and the flag was not typed.
-pub(super) fn ask(desk: &Desk, consequence: &Consequence, spoken: Spoken) -> Result<Close, Failure> {
+pub(super) fn ask(context: &Context, consequence: &Consequence, spoken: Spoken) -> Result<Close, Failure> {
     let closings = view::questions(consequence);
-    let is_said = spoken.is_typed && (spoken.is_yes || desk.surroundings.terminal.is_none());
+    let is_said = spoken.is_typed && (spoken.is_yes || context.surroundings.terminal.is_none());
     if closings.is_empty() || is_said {
         return Ok(Close::Meant);
     }
-    let Some(terminal) = desk.surroundings.terminal else {
+    let Some(terminal) = context.surroundings.terminal else {
         let texts: Vec<&str> = closings.iter().map(|closing| closing.text.as_str()).collect();
         let instead = spoken.flag.map_or("run it at a terminal".to_owned(), |flag| format!("type {flag}"));
         return Err(Failure::new(format!(
@@ -51,7 +51,7 @@ pub(super) fn ask(desk: &Desk, consequence: &Consequence, spoken: Spoken) -> Res
             texts.join(" ")
         )));
     };
-    let questions = Questions { terminal, look: desk.look, kept: None };
+    let questions = Questions { terminal, look: context.look, kept: None };
     for closing in closings {
         if !questions.is_yes(&closing.text, closing.question) {
             return Ok(if closing.is_by_look { Close::NotSeen } else { Close::NotMeant });
@@ -79,21 +79,21 @@ pub(super) fn would_close(consequences: &[Consequence]) -> Vec<String> {
 ///
 /// # Errors
 /// There is something to ask, nobody can be asked, and the flag was not typed.
-pub(super) fn ask_once(desk: &Desk, consequences: &[Consequence], spoken: Spoken) -> Result<bool, Failure> {
+pub(super) fn ask_once(context: &Context, consequences: &[Consequence], spoken: Spoken) -> Result<bool, Failure> {
     let closings: Vec<view::Closing> = consequences.iter().flat_map(view::questions).collect();
-    let is_said = spoken.is_typed && (spoken.is_yes || desk.surroundings.terminal.is_none());
+    let is_said = spoken.is_typed && (spoken.is_yes || context.surroundings.terminal.is_none());
     if closings.is_empty() || is_said {
         return Ok(true);
     }
     let texts = would_close(consequences);
-    let Some(terminal) = desk.surroundings.terminal else {
+    let Some(terminal) = context.surroundings.terminal else {
         let instead = spoken.flag.map_or("run it at a terminal".to_owned(), |flag| format!("type {flag}"));
         return Err(Failure::new(format!(
             "{}\n  --yes does not answer this: {instead}; nothing was written",
             texts.join("\n  ")
         )));
     };
-    let questions = Questions { terminal, look: desk.look, kept: None };
+    let questions = Questions { terminal, look: context.look, kept: None };
     texts.iter().for_each(|text| questions.say(text));
     let question = match closings.as_slice() {
         [only] => only.question,

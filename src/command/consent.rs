@@ -1,6 +1,6 @@
 //! The question before something is written: what is refused, what somebody has to say yes to, and the last yes.
 
-use super::{Desk, Terminal};
+use super::{Context, Terminal};
 use crate::entry::{Trial, UsDate};
 use crate::problem::{Failure, OneOf, Problem, Rule};
 use crate::record::Value;
@@ -81,18 +81,18 @@ pub(super) enum Last {
 ///
 /// # Errors
 /// Nobody can be asked; the doubts are named.
-pub(super) fn ask(desk: &Desk, yes: bool, doubts: &[String], last: Last) -> Result<Answer, Failure> {
+pub(super) fn ask(context: &Context, yes: bool, doubts: &[String], last: Last) -> Result<Answer, Failure> {
     if yes {
         return Ok(Answer::Yes);
     }
-    let Some(terminal) = desk.surroundings.terminal else {
+    let Some(terminal) = context.surroundings.terminal else {
         let doubts: String = doubts.iter().map(|doubt| format!("{doubt}\n  ")).collect();
         return Err(Failure::new(format!(
             "{doubts}no terminal to ask at, so nothing was written; add --yes to save it anyway"
         )));
     };
     for doubt in doubts {
-        if !is_yes(terminal, &doubted(doubt, desk.look), false) {
+        if !is_yes(terminal, &doubted(doubt, context.look), false) {
             return Ok(Answer::No);
         }
     }
@@ -107,15 +107,15 @@ pub(super) fn ask(desk: &Desk, yes: bool, doubts: &[String], last: Last) -> Resu
 ///
 /// # Errors
 /// Nobody can be asked, or the answer is No.
-pub(super) fn in_person(desk: &Desk, questions: &[String]) -> Result<(), Failure> {
+pub(super) fn in_person(context: &Context, questions: &[String]) -> Result<(), Failure> {
     for question in questions {
-        let Some(terminal) = desk.surroundings.terminal else {
+        let Some(terminal) = context.surroundings.terminal else {
             return Err(Failure::new(format!(
                 "{}. --yes does not answer this: run it at a terminal. Nothing was written.",
                 question.trim_end_matches('.')
             )));
         };
-        if !is_yes(terminal, &doubted(question, desk.look), false) {
+        if !is_yes(terminal, &doubted(question, context.look), false) {
             return Err(Failure::new("Nothing was written."));
         }
     }

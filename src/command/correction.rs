@@ -8,11 +8,11 @@ use super::gap::{self, Gaps};
 use super::pick::Wanted;
 use super::target::Target;
 use super::void::Anew;
-use super::{Desk, Outcome};
+use super::{Context, Outcome};
 use crate::ask::effect;
 use crate::day::Instant;
 use crate::entry::{self, Book, Clock, Corrected, Owner, Stamp, Standing, Verdict};
-use crate::event::{Event, Telling};
+use crate::event::{Event, Source};
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::consequence::Consequence;
@@ -33,8 +33,8 @@ pub(super) struct Writing {
     pub(super) dry_run: bool,
 
     /// Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today
-    #[arg(long, value_name = "WORD", value_parser = telling)]
-    pub(super) source: Option<Telling>,
+    #[arg(long, value_name = "WORD", value_parser = source)]
+    pub(super) source: Option<Source>,
 
     /// Commit it to git, too
     #[arg(long)]
@@ -46,8 +46,8 @@ pub(super) struct Writing {
 }
 
 /// Reads a typed source.
-pub(super) fn telling(text: &str) -> Result<Telling, String> {
-    Telling::from_word(text).ok_or_else(|| format!("{text} is not a choice. Use {}.", either(Telling::WORDS)))
+pub(super) fn source(text: &str) -> Result<Source, String> {
+    Source::from_word(text).ok_or_else(|| format!("{text} is not a choice. Use {}.", either(Source::WORDS)))
 }
 
 impl Writing {
@@ -85,7 +85,7 @@ pub(super) struct Who {
 
 /// A record on file, opened to be corrected.
 pub(super) struct Correction<'a> {
-    pub(super) desk: &'a Desk<'a>,
+    pub(super) context: &'a Context<'a>,
     pub(super) book: Book<'a>,
     pub(super) target: Target,
     pub(super) standing: Standing,
@@ -109,23 +109,23 @@ impl<'a> Correction<'a> {
     /// # Errors
     /// There is none, or it cannot be read.
     pub(super) fn open(
-        desk: &'a Desk<'a>,
+        context: &'a Context<'a>,
         program: &'a Program,
         which: &Which,
         wanted: &Wanted,
     ) -> Result<Self, Failure> {
-        let target = Target::meant(desk, program, &which.record.to_string_lossy(), wanted)?;
+        let target = Target::meant(context, program, &which.record.to_string_lossy(), wanted)?;
         let standing = Standing::of(&target.source, target.name)?;
         let book = Book::of_folder(program, &target.owner)?;
-        Ok(Correction { desk, book, target, standing })
+        Ok(Correction { context, book, target, standing })
     }
 
     pub(super) fn clock(&self) -> Clock<'_> {
-        self.book.clock(self.desk.surroundings.now)
+        self.book.clock(self.context.surroundings.now)
     }
 
     pub(super) fn today(&self) -> chrono::NaiveDate {
-        self.book.calendar.today(self.desk.surroundings.now)
+        self.book.calendar.today(self.context.surroundings.now)
     }
 
     /// The patient and the record: `P-014 · change of 2026-11-23 18:55`.
@@ -135,7 +135,7 @@ impl<'a> Correction<'a> {
 
     /// The author, time and reason; missing ones go into `gaps`.
     pub(super) fn stamp(&self, who: &Who, gaps: &mut Gaps) -> Option<Stamp> {
-        let by = who.by.as_deref().or(self.desk.surroundings.writer.as_deref());
+        let by = who.by.as_deref().or(self.context.surroundings.writer.as_deref());
         let by = gaps.needed("--by", "your code", by, |code| self.writer(code));
         let why = gaps.needed("--why", "the reason for the correction", who.why.as_deref(), gap::words);
         Some(Stamp { at: self.clock().moment(), by: by?, why: why? })
@@ -152,7 +152,7 @@ impl<'a> Correction<'a> {
     /// # Errors
     /// It brings a fault that the old text had not.
     pub(super) fn verdict(&self, corrected: &Corrected) -> Result<Verdict, Failure> {
-        let now = self.desk.surroundings.now;
+        let now = self.context.surroundings.now;
         let trial = |text: &str| self.book.trial_instead(self.target.name, text.to_owned(), now);
         let verdict = Verdict::of_trials(trial(&self.target.source.text), trial(&corrected.text), entry::is_refused);
         consent::to_be_put_right(&verdict.refused.iter().map(consent::sentence).collect::<Vec<_>>())?;
@@ -164,17 +164,21 @@ impl<'a> Correction<'a> {
     /// # Errors
     /// The new text brings a fault, nobody can be asked, or the file changed meanwhile.
     pub(super) fn settle(&self, corrected: &Corrected, writing: Writing, said: &Said) -> Result<Outcome, Failure> {
-        let (desk, file, program) = (self.desk, &self.target.source.file, self.book.program);
+        let (context, file, program) = (self.context, &self.target.source.file, self.book.program);
         let anew = || said.anew.into_iter();
         let mut doubts: Vec<String> = self.verdict(corrected)?.asked.iter().map(consent::sentence).collect();
         doubts.extend(anew().flat_map(Anew::doubts));
         let moved: String = anew().map(|anew| anew.shown(self)).collect();
-        let consequences: Vec<Consequence> =
-            self.consequence(corrected).into_iter().chain(anew().filter_map(|anew| anew.consequence(desk))).collect();
+        let consequences: Vec<Consequence> = self
+            .consequence(corrected)
+            .into_iter()
+            .chain(anew().filter_map(|anew| anew.consequence(context)))
+            .collect();
         // As the consequences: a record a few minutes ahead of the clock counts already.
-        let as_of = consequences.iter().map(|consequence| consequence.as_of).fold(desk.surroundings.now, Instant::max);
+        let as_of =
+            consequences.iter().map(|consequence| consequence.as_of).fold(context.surroundings.now, Instant::max);
         let before = standing(&self.book, as_of);
-        let open = crate::view::entry::open_today(&before, desk.look);
+        let open = crate::view::entry::open_today(&before, context.look);
         let whom = format!("{}\n{open}{}{moved}", self.whom(), self.shown(corrected));
         if writing.dry_run {
             doubts.extend(closing::would_close(&consequences));
@@ -183,9 +187,9 @@ impl<'a> Correction<'a> {
             let stdout = format!("{whom}{other}{file} would hold:\n\n{}", corrected.text);
             return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
         }
-        desk.say(&whom);
-        let is_meant = || closing::ask_once(desk, &consequences, writing.spoken());
-        if !is_meant()? || consent::ask(desk, writing.yes, &doubts, said.last)? == Answer::No {
+        context.say(&whom);
+        let is_meant = || closing::ask_once(context, &consequences, writing.spoken());
+        if !is_meant()? || consent::ask(context, writing.yes, &doubts, said.last)? == Answer::No {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
         let before_there = anew().flat_map(|anew| standing(&anew.book, as_of)).collect::<Vec<_>>();
@@ -199,16 +203,16 @@ impl<'a> Correction<'a> {
                 None => failure,
             }
         })?;
-        let schedule = view::schedule(&before, &standing(&self.book, as_of), desk.look);
+        let schedule = view::schedule(&before, &standing(&self.book, as_of), context.look);
         let (score, caution) = self.score(corrected).unwrap_or_default();
         let there: String = anew()
             .zip(&written)
             .map(|(anew, file)| {
                 let after = standing(&anew.book, as_of);
-                format!("Recorded {file}\n{}", view::schedule(&before_there, &after, desk.look))
+                format!("Recorded {file}\n{}", view::schedule(&before_there, &after, context.look))
             })
             .collect();
-        let danger = closing::danger(program, &consequences, desk.look);
+        let danger = closing::danger(program, &consequences, context.look);
         let done = format!("{danger}{there}{} {file}\n{score}{schedule}{}{caution}", said.done, said.back);
         let message = format!(
             "{}: {} {}",
@@ -216,14 +220,14 @@ impl<'a> Correction<'a> {
             self.target.name.to_string().trim_end_matches(".toml"),
             said.done.to_lowercase()
         );
-        let outcome = desk.answer(&whom, done, &doubts);
+        let outcome = context.answer(&whom, done, &doubts);
         let files = [written.as_slice(), std::slice::from_ref(file)].concat();
-        Ok(desk.committed(program, writing.commit(), &files, &message, outcome))
+        Ok(context.committed(program, writing.commit(), &files, &message, outcome))
     }
 
     /// The consequence for the patient; none for staff.
     fn consequence(&self, corrected: &Corrected) -> Option<Consequence> {
-        let now = self.desk.surroundings.now;
+        let now = self.context.surroundings.now;
         let event = self.book.trial_instead(self.target.name, corrected.text.clone(), now).event;
         let others = self.book.events.iter().filter(|other| other.name != self.target.name).cloned();
         let events: Vec<Event> = others.chain(event).collect();
@@ -237,21 +241,21 @@ impl<'a> Correction<'a> {
     fn shown(&self, corrected: &Corrected) -> String {
         let event = self.book.events.iter().find(|event| event.file() == self.target.source.file);
         match event.filter(|_| corrected.changed.is_empty()) {
-            Some(event) => crate::view::entry::on_file(&self.book, event, self.desk.look),
-            None => view::changes(&corrected.changed, self.desk.look),
+            Some(event) => crate::view::entry::on_file(&self.book, event, self.context.look),
+            None => view::changes(&corrected.changed, self.context.look),
         }
     }
 
     /// The score of the site, if the site differs.
     fn score(&self, corrected: &Corrected) -> Option<(String, String)> {
         let event = |text: &str| {
-            let now = self.desk.surroundings.now;
+            let now = self.context.surroundings.now;
             self.book.trial_instead(self.target.name, text.to_owned(), now).event
         };
         let (before, after) = (event(&self.target.source.text), event(&corrected.text)?);
         let is_different = before.is_none_or(|before| before.site() != after.site());
         let score = effect::score(&self.book, &after).filter(|_| is_different)?;
-        Some(view::score(&score, self.desk.look))
+        Some(view::score(&score, self.context.look))
     }
 }
 
@@ -263,7 +267,7 @@ fn standing(book: &Book, as_of: Instant) -> Vec<Row> {
     }
 }
 
-impl Desk<'_> {
+impl Context<'_> {
     /// The answer after something was written. What was shown on a terminal before is not said again; in a script the
     /// doubts that --yes answered are.
     pub(super) fn answer(&self, whom: &str, done: String, doubts: &[String]) -> Outcome {

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::{Asking, Desk, Outcome};
+use super::{Asking, Context, Outcome};
 use crate::ask;
 use crate::folder::write_outside;
 use crate::problem::Failure;
@@ -48,8 +48,8 @@ pub(super) fn hours(text: &str) -> Result<u16, String> {
     text.parse().map_err(|_| "write a whole number of hours, such as 24".to_owned())
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let query = desk.query(&args.asking)?;
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    let query = context.query(&args.asking)?;
     let (as_of, is_named) = (query.as_of, !args.patients.is_empty());
     let calendar = query.program.calendar();
     let list = ask::due(&query.program, &query.codes(&args.patients)?, as_of, !is_named);
@@ -59,10 +59,10 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         Some(file) => {
             let report = query.report("due", list);
             let page = view::due_page(&report, &calendar, is_shown);
-            write_outside(&desk.surroundings.here.join(file), &page, Some(&view::due_mark()))?;
+            write_outside(&context.surroundings.here.join(file), &page, Some(&view::due_mark()))?;
             Outcome::report(format!("Wrote {}: a page to print.\n", text::path(file)), &report.unusable)
         }
-        None => query.answer("due", list, |report| view::due(report, &calendar, is_shown, is_named, desk.look)),
+        None => query.answer("due", list, |report| view::due(report, &calendar, is_shown, is_named, context.look)),
     };
     outcome.is_paged = !args.no_pager && !args.asking.json && args.html.is_none();
     if outcome.status == 0 && args.exit_code && is_to_act_on {

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 
 use chrono::NaiveDate;
 
-use super::{Asking, Desk, Outcome, day};
+use super::{Asking, Context, Outcome, day};
 use crate::ask::unusable_of;
 use crate::day::Period;
 use crate::export::Selection;
@@ -61,7 +61,7 @@ pub(super) struct Args {
     asking: Asking,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     match (args.pseudonymous, &args.key) {
         (true, None) => {
             return Err(Failure::new(
@@ -71,8 +71,8 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         (false, Some(_)) => return Err(Failure::new("--key is for --pseudonymous; add it, or leave --key out")),
         _ => {}
     }
-    let program = desk.program(&args.asking)?;
-    let as_of = desk.as_of(&program, &args.asking)?;
+    let program = context.program(&args.asking)?;
+    let as_of = context.as_of(&program, &args.asking)?;
     let codes = program.codes(&args.patients)?;
     let Some(plan) = program.plan() else {
         return Err(Failure::new("policy.toml cannot be used, so care days are not known; `exitsite check` shows why"));
@@ -83,9 +83,9 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         Period::asked(from, to.unwrap_or(from.max(today)), today).map_err(Failure::new)?;
     }
     let format = Format::from_word(&args.format).unwrap_or(Format::Csv);
-    let folder = HandedOut::begin(&desk.surroundings.here.join(&args.dir), &program.folder)?;
-    let key = args.key.as_ref().map(|key| KeyFile::at(&desk.surroundings.here.join(key), &program.folder, &folder));
-    let mut tables = Tables::new(format, folder, key.transpose()?, desk);
+    let folder = HandedOut::begin(&context.surroundings.here.join(&args.dir), &program.folder)?;
+    let key = args.key.as_ref().map(|key| KeyFile::at(&context.surroundings.here.join(key), &program.folder, &folder));
+    let mut tables = Tables::new(format, folder, key.transpose()?, context);
     let selection = Selection { as_of, from, to };
     tables.unusable = unusable_of(&program, args.patients.is_empty());
     if args.pseudonymous {
@@ -102,6 +102,6 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     };
     let mut report = Report::of("export", as_of, &plan.calendar, std::mem::take(&mut tables.unusable), body);
     report.body.tables = tables.finish(&report)?;
-    let text = if args.asking.json { view::json(&report) } else { view::export::exported(&report, desk.look) };
+    let text = if args.asking.json { view::json(&report) } else { view::export::exported(&report, context.look) };
     Ok(Outcome::report(text, &report.unusable))
 }

@@ -10,7 +10,7 @@ use clap::{Arg, ArgAction, ArgMatches, Args as _, Command, FromArgMatches};
 use super::correction::Writing;
 use super::question::{Choice, Enter, Leave, Questions};
 use super::record::{flag, sentence, value_name};
-use super::{Desk, Outcome, consent};
+use super::{Context, Outcome, consent};
 use crate::entry::{Clock, typed_as};
 use crate::problem::Failure;
 use crate::record::{Field, Shape, Value, Values};
@@ -30,7 +30,7 @@ pub(super) struct Form {
     pub(super) keys: &'static [Key],
     /// Flags of the command's own, and which flags exclude each other.
     pub(super) own: fn(Command) -> Command,
-    pub(super) run: fn(&Typed, &Desk) -> Result<Outcome, Failure>,
+    pub(super) run: fn(&Typed, &Context) -> Result<Outcome, Failure>,
 }
 
 /// A key of the row as a flag.
@@ -125,8 +125,8 @@ macro_rules! forms {
         }
 
         impl $name {
-            fn run(&self, desk: &Desk) -> Result<Outcome, Failure> {
-                (self.form.run)(&self.typed, desk)
+            fn run(&self, context: &Context) -> Result<Outcome, Failure> {
+                (self.form.run)(&self.typed, context)
             }
         }
 
@@ -204,17 +204,17 @@ impl Form {
     pub(super) fn row(
         &self,
         typed: &Typed,
-        desk: &Desk,
+        context: &Context,
         clock: Clock,
         is_by: &dyn Fn(Need, &str) -> Result<(), String>,
     ) -> Result<Values, Failure> {
         let fields = (self.fields)();
-        let filling = Filling { form: self, fields: &fields, typed, desk, clock, is_by };
+        let filling = Filling { form: self, fields: &fields, typed, context, clock, is_by };
         let mut row = Values::default();
-        match desk.surroundings.terminal.filter(|_| !typed.writing.yes) {
+        match context.surroundings.terminal.filter(|_| !typed.writing.yes) {
             None => filling.by_flags(&mut row)?,
             Some(terminal) => {
-                let questions = Questions { terminal, look: desk.look, kept: None };
+                let questions = Questions { terminal, look: context.look, kept: None };
                 questions.walk(&mut row, self.keys.len(), |at, row| filling.put(&questions, &self.keys[at], row))?;
             }
         }
@@ -243,7 +243,7 @@ struct Filling<'a> {
     form: &'a Form,
     fields: &'a [Field],
     typed: &'a Typed,
-    desk: &'a Desk<'a>,
+    context: &'a Context<'a>,
     clock: Clock<'a>,
     /// Refuses a code that may not write, or order.
     is_by: &'a dyn Fn(Need, &str) -> Result<(), String>,
@@ -256,7 +256,7 @@ impl Filling<'_> {
         let typed = typed.map(str::to_owned);
         match key.need {
             Need::Today => typed.or_else(|| Some("today".to_owned())),
-            Need::Writer => typed.or_else(|| self.desk.surroundings.writer.clone()),
+            Need::Writer => typed.or_else(|| self.context.surroundings.writer.clone()),
             _ => typed,
         }
     }

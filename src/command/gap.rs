@@ -1,7 +1,7 @@
 //! Flags that a command needs: on a terminal what is missing or wrong is asked for, in a script all of it is named at
 //! once.
 
-use super::{Desk, Terminal, consent};
+use super::{Context, Terminal, consent};
 use crate::problem::Failure;
 
 /// The answer that goes back one question.
@@ -19,8 +19,8 @@ pub(super) struct Gaps<'a> {
 
 impl<'a> Gaps<'a> {
     /// Nobody is asked where `yes` was said beforehand.
-    pub(super) fn of(desk: &Desk<'a>, yes: bool) -> Gaps<'a> {
-        let terminal = desk.surroundings.terminal.filter(|_| !yes);
+    pub(super) fn of(context: &Context<'a>, yes: bool) -> Gaps<'a> {
+        let terminal = context.surroundings.terminal.filter(|_| !yes);
         Gaps { terminal, wrong: Vec::new(), answers: Vec::new(), at: 0, is_going_back: false }
     }
 
@@ -28,17 +28,17 @@ impl<'a> Gaps<'a> {
     ///
     /// # Errors
     /// Something is missing or wrong; all of it is named.
-    pub(super) fn walk<T>(desk: &Desk<'a>, yes: bool, read: impl Fn(&mut Gaps) -> T) -> Result<T, Failure> {
+    pub(super) fn walk<T>(context: &Context<'a>, yes: bool, read: impl Fn(&mut Gaps) -> T) -> Result<T, Failure> {
         let mut answers: Vec<String> = Vec::new();
         loop {
-            let mut gaps = Gaps { answers, ..Gaps::of(desk, yes) };
+            let mut gaps = Gaps { answers, ..Gaps::of(context, yes) };
             let value = read(&mut gaps);
             if !gaps.is_going_back {
                 return gaps.end().map(|()| value);
             }
             answers = gaps.answers;
             if answers.pop().is_none() {
-                desk.say("This is the first question.");
+                context.say("This is the first question.");
             }
         }
     }

@@ -1,6 +1,6 @@
 //! `exitsite grade`
 
-use super::{Asking, Days, Desk, Outcome};
+use super::{Asking, Context, Days, Outcome};
 use crate::ask::{self, unusable_of};
 use crate::chart::Looks;
 use crate::problem::Failure;
@@ -26,8 +26,8 @@ pub(super) struct Args {
     asking: Asking,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let query = desk.query(&args.asking)?;
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    let query = context.query(&args.asking)?;
     let codes = query.codes(&args.patients)?;
     let scoring = query.program.usable_scoring()?;
     let looks = match (args.each, args.days.is_given()) {
@@ -37,5 +37,5 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     };
     let mut grades = ask::grade(&query.program, scoring, &codes, query.as_of, looks);
     grades.1.extend(unusable_of(&query.program, args.patients.is_empty()));
-    Ok(query.answer("grade", grades, |report| view::grade(report, &scoring.rubric, desk.look)))
+    Ok(query.answer("grade", grades, |report| view::grade(report, &scoring.rubric, context.look)))
 }

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::target::paths_of;
-use super::{Asking, Days, Desk, Outcome};
+use super::{Asking, Context, Days, Outcome};
 use crate::ask::{history, unusable_of, unusable_of_patient};
 use crate::check;
 use crate::day::Period;
@@ -33,21 +33,21 @@ pub(super) struct Args {
     asking: Asking,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     if let Some(file) = args.what.as_deref().filter(|what| is_no_record(what)) {
         let file = text::visible(file);
         return Err(Failure::new(format!(
             "history tells of records, and {file} is none; `git log -p -- {file}` shows what was changed in it"
         )));
     }
-    let program = desk.program(&args.asking)?;
-    let as_of = desk.as_of(&program, &args.asking)?;
+    let program = context.program(&args.asking)?;
+    let as_of = context.as_of(&program, &args.asking)?;
     let calendar = program.calendar();
     let is_everything = args.what.is_some() && !args.days.is_given();
     // Records are found by their dates on the clock, and after midnight the care day is still the day before.
     let today = as_of.instant.with_timezone(&calendar.policy_zone()).date_naive();
     let period = if is_everything { None } else { Some(args.days.period(today)?) };
-    let candidates = candidates(&program, args.what.as_deref(), &desk.surroundings.here)?;
+    let candidates = candidates(&program, args.what.as_deref(), &context.surroundings.here)?;
     // Without git the records speak for themselves.
     let repository = program.folder.repository_if_kept()?;
     let known = Known { program: &program, repository: repository.as_deref(), period };
@@ -69,7 +69,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         unusable.extend(unusable_of_patient(&program, code, as_of));
     }
     let report = Report::of("history", as_of, &calendar, unusable, body);
-    let text = if args.asking.json { view::json(&report) } else { view::history(&report, desk.look) };
+    let text = if args.asking.json { view::json(&report) } else { view::history(&report, context.look) };
     Ok(Outcome::report(text, &report.unusable))
 }
 

@@ -3,15 +3,15 @@
 use std::path::{Path, PathBuf};
 
 use super::closing::{self, Spoken};
-use super::correction::{lines, telling};
-use super::{Desk, Outcome, consent};
+use super::correction::{lines, source};
+use super::{Context, Outcome, consent};
 use crate::ask::effect;
 use crate::day::{Instant, Period, is_date_of_care};
 use crate::entry::import::{Cells, Given, Map, Plan, Sides, carry_out};
 use crate::entry::is_writer;
-use crate::event::{Kind, Telling};
+use crate::event::{Kind, Source};
 use crate::folder::read_outside;
-use crate::place::Source;
+use crate::place::RecordText;
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::consequence::{Consequence, Side};
@@ -81,11 +81,11 @@ pub(super) struct Args {
     #[arg(long)]
     yes: bool,
 
-    /// Source of rows without one: log (default), told, seen or image. Required in a script if the file ends or acts on
+    /// RecordText of rows without one: log (default), told, seen or image. Required in a script if the file ends or acts on
     /// a
     /// signal of today
-    #[arg(long, value_name = "WORD", value_parser = telling)]
-    source: Option<Telling>,
+    #[arg(long, value_name = "WORD", value_parser = source)]
+    source: Option<Source>,
 
     /// Commit it to git, too
     #[arg(long)]
@@ -96,16 +96,16 @@ pub(super) struct Args {
     no_commit: bool,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.open()?;
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    let program = context.open()?;
     if program.plan().is_none() {
         return Err(Failure::new("Cannot read policy.toml. Correct it first; `exitsite check` shows where."));
     }
-    let given = given(args, desk, &program)?;
-    let bytes = read_outside(&desk.surroundings.here.join(&args.file), LARGEST)?;
+    let given = given(args, context, &program)?;
+    let bytes = read_outside(&context.surroundings.here.join(&args.file), LARGEST)?;
     let cells = Cells::read(&visible(&given.file), &bytes)?;
     let map = match &args.map {
-        Some(path) => Some(map(path, desk)?),
+        Some(path) => Some(map(path, context)?),
         None => None,
     };
     let plan = Plan::of(&program, &cells, map.as_ref(), &given);
@@ -113,24 +113,24 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         return Ok(Outcome { stderr: view::not_imported(&given.file, &plan), status: 2, ..Outcome::default() });
     }
     let consequences = consequences(&program, &plan, given.now);
-    if let Some(refusal) = ask(args, desk, &plan) {
+    if let Some(refusal) = ask(args, context, &plan) {
         return Ok(refusal);
     }
     let spoken = Spoken { flag: Some("--source"), is_typed: args.source.is_some(), is_yes: args.yes };
-    if !args.dry_run && !closing::ask_once(desk, &consequences, spoken)? {
+    if !args.dry_run && !closing::ask_once(context, &consequences, spoken)? {
         return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), status: 2, ..Outcome::default() });
     }
-    let danger = closing::danger(&program, &consequences, desk.look);
+    let danger = closing::danger(&program, &consequences, context.look);
     let noted = view::remarks(&[plan.asked.as_slice(), &plan.noted].concat());
     let stderr = if noted.is_empty() { noted } else { format!("Please check:\n{noted}") };
     if args.dry_run {
-        let would = view::would_import(&import::imported(&plan, None), desk.look);
+        let would = view::would_import(&import::imported(&plan, None), context.look);
         let stdout = format!("{danger}{would}");
         let stderr = format!("{stderr}{}", lines(&closing::would_close(&consequences)));
         return Ok(Outcome { stdout, stderr, ..Outcome::default() });
     }
     let progress = |done, of| {
-        if let Some(terminal) = desk.surroundings.terminal {
+        if let Some(terminal) = context.surroundings.terminal {
             terminal.progress(done, of);
         }
     };
@@ -143,7 +143,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let rows: Vec<due::Row> = codes.flat_map(|code| effect::standing(&program, code, as_of)).collect();
     let today = program.calendar().today(given.now);
     let entered_at = rfc3339(&program.calendar().on_the_wall(given.now, today));
-    let said = view::imported(&imported, &rows, &format!("at = {entered_at}"), desk.look);
+    let said = view::imported(&imported, &rows, &format!("at = {entered_at}"), context.look);
     let stdout = format!("{danger}{said}");
     let outcome = Outcome { stdout, stderr, ..Outcome::default() };
     let written: Vec<String> = imported.iter().flat_map(|of| of.files.iter().chain(&of.added_to)).cloned().collect();
@@ -151,7 +151,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         return Ok(outcome);
     }
     let asked = if args.commit { Some(true) } else { args.no_commit.then_some(false) };
-    Ok(desk.committed(&program, asked, &written, &format!("import {}", visible(&given.file)), outcome))
+    Ok(context.committed(&program, asked, &written, &format!("import {}", visible(&given.file)), outcome))
 }
 
 /// The consequence of the import for each patient of the file.
@@ -168,11 +168,11 @@ fn consequences(program: &Program, plan: &Plan, now: Instant) -> Vec<Consequence
 }
 
 /// The flags of the import.
-fn given(args: &Args, desk: &Desk, program: &Program) -> Result<Given, Failure> {
-    let writer = args.by_entered.clone().or_else(|| desk.surroundings.writer.clone());
+fn given(args: &Args, context: &Context, program: &Program) -> Result<Given, Failure> {
+    let writer = args.by_entered.clone().or_else(|| context.surroundings.writer.clone());
     let writer =
         writer.ok_or_else(|| Failure::new("Required: --by-entered CODE, your own code, or set EXITSITE_BY."))?;
-    let today = program.calendar().today(desk.surroundings.now);
+    let today = program.calendar().today(context.surroundings.now);
     is_writer(program, None, &writer, today)
         .map_err(|sentences| Failure::new(format!("--by-entered (or EXITSITE_BY): {sentences}")))?;
     let day = |text: &String| match text.parse().ok().filter(|day| text.len() == 10 && is_date_of_care(*day)) {
@@ -194,22 +194,22 @@ fn given(args: &Args, desk: &Desk, program: &Program) -> Result<Given, Failure> 
         patient: args.patient.clone(),
         kind: args.kind.as_deref().and_then(Kind::from_word),
         by: args.by.clone(),
-        source: args.source.unwrap_or(Telling::Log),
+        source: args.source.unwrap_or(Source::Log),
         writer,
-        now: desk.surroundings.now,
+        now: context.surroundings.now,
         log,
         is_complete: !args.incomplete,
     })
 }
 
-fn map(path: &Path, desk: &Desk) -> Result<Map, Failure> {
+fn map(path: &Path, context: &Context) -> Result<Map, Failure> {
     let shown = path.display();
-    let bytes = read_outside(&desk.surroundings.here.join(path), LARGEST_MAP)?;
+    let bytes = read_outside(&context.surroundings.here.join(path), LARGEST_MAP)?;
     let text =
         String::from_utf8(bytes).map_err(|_| Failure::new(format!("{shown} is not UTF-8. Save it as UTF-8.")))?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(&text).to_owned();
     let mut problems = Vec::new();
-    let map = Map::read(&Source { file: shown.to_string(), text }, &mut problems);
+    let map = Map::read(&RecordText { file: shown.to_string(), text }, &mut problems);
     map.ok_or_else(|| {
         let line = |line: Option<usize>| line.map(|line| format!(":{line}")).unwrap_or_default();
         let words = problems.iter().map(|problem| {
@@ -224,12 +224,12 @@ fn map(path: &Path, desk: &Desk) -> Result<Map, Failure> {
 }
 
 /// Shows what there is to look at, and asks; an outcome where nobody said yes.
-fn ask(args: &Args, desk: &Desk, plan: &Plan) -> Option<Outcome> {
+fn ask(args: &Args, context: &Context, plan: &Plan) -> Option<Outcome> {
     if plan.asked.is_empty() || args.yes || args.dry_run {
         return None;
     }
     let remarks = view::remarks(&plan.asked);
-    let Some(terminal) = desk.surroundings.terminal else {
+    let Some(terminal) = context.surroundings.terminal else {
         let stderr = format!(
             "exitsite: Please check before the import. Nothing was written.\n{remarks}If it is all correct, import it with --yes.\n"
         );

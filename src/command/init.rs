@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::question::{Enter, Questions};
-use super::{Desk, Outcome};
+use super::{Context, Outcome};
 use crate::folder::{self, Kept};
 use crate::policy::{self, Policy};
 use crate::problem::Failure;
@@ -29,10 +29,10 @@ pub(super) struct Args {
     time_zone: Option<String>,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let (program, zone) = asked(args, desk)?;
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    let (program, zone) = asked(args, context)?;
     let policy = own_policy(program.as_deref(), zone.as_deref())?;
-    let kept = folder::lay_out(&desk.surroundings.here.join(&args.dir), &policy)?;
+    let kept = folder::lay_out(&context.surroundings.here.join(&args.dir), &policy)?;
     let dir = text::path(&args.dir);
     let git = match kept {
         Kept::Committed => "Git keeps it; the first commit is made.",
@@ -57,10 +57,10 @@ const NEXT: &str = "  exitsite staff add CODE        the staff, by code
 ";
 
 /// The name and the zone as typed; at a terminal they are asked for.
-fn asked(args: &Args, desk: &Desk) -> Result<(Option<String>, Option<String>), Failure> {
+fn asked(args: &Args, context: &Context) -> Result<(Option<String>, Option<String>), Failure> {
     let mut answers = (args.program.clone(), args.time_zone.clone());
-    let Some(terminal) = desk.surroundings.terminal else { return Ok(answers) };
-    let questions = Questions { terminal, look: desk.look, kept: None };
+    let Some(terminal) = context.surroundings.terminal else { return Ok(answers) };
+    let questions = Questions { terminal, look: context.look, kept: None };
     let later = Enter::Leaves("later, in policy.toml");
     questions.walk(&mut answers, 2, |at, (program, zone)| {
         let (question, answer) = match at {

@@ -1,6 +1,6 @@
 //! `exitsite missed`
 
-use super::{Asking, Days, Desk, Outcome};
+use super::{Asking, Context, Days, Outcome};
 use crate::ask::{self, unusable_of};
 use crate::problem::Failure;
 use crate::view;
@@ -19,12 +19,12 @@ pub(super) struct Args {
     asking: Asking,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let query = desk.query(&args.asking)?;
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    let query = context.query(&args.asking)?;
     let codes = query.codes(&args.patients)?;
     let plan = query.program.usable_plan()?;
     let period = args.days.period(query.today())?;
     let mut missed = ask::missed(&query.program, plan, &codes, query.as_of, period);
     missed.1.extend(unusable_of(&query.program, args.patients.is_empty()));
-    Ok(query.answer("missed", missed, |report| view::missed(report, desk.look)))
+    Ok(query.answer("missed", missed, |report| view::missed(report, context.look)))
 }

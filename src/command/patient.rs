@@ -17,14 +17,14 @@ use super::consent::{self, Answer, Last};
 use super::correction::{Writing, lines};
 use super::form::{Form, Need, Typed, forms};
 use super::question::Questions;
-use super::{Desk, Outcome};
+use super::{Context, Outcome};
 use crate::ask::effect;
 use crate::check;
 use crate::day::Instant;
 use crate::entry::{self, Clock, Course, Verdict};
 use crate::event::Event;
 use crate::patient::{Exit, Patient};
-use crate::place::Source;
+use crate::place::RecordText;
 use crate::problem::{Failure, Level, Problem, Rule};
 use crate::program::Program;
 use crate::record::Values;
@@ -47,8 +47,8 @@ const FORMS: [&Form; 6] = [&add::FORM, &r#move::FORM, &order::FORM, &exit::FORM,
 
 forms!(Sub of FORMS);
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    args.sub.run(desk)
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    args.sub.run(context)
 }
 
 /// The value behind the name of each form.
@@ -56,7 +56,7 @@ const PATIENT: (&str, &str) = ("PATIENT", "The patient");
 
 /// A patient's file, opened to be changed.
 struct Chart<'a> {
-    desk: &'a Desk<'a>,
+    context: &'a Context<'a>,
     program: &'a Program,
     patient: Patient,
 }
@@ -101,12 +101,12 @@ impl<'a> Chart<'a> {
     ///
     /// # Errors
     /// There is no such patient, or the file cannot be used as it is.
-    fn open(desk: &'a Desk<'a>, program: &'a Program, typed: &Typed) -> Result<Chart<'a>, Failure> {
+    fn open(context: &'a Context<'a>, program: &'a Program, typed: &Typed) -> Result<Chart<'a>, Failure> {
         let code = &typed.code;
         program.codes(std::slice::from_ref(code))?;
         let mut problems = Vec::new();
         match program.patient(code, &mut problems) {
-            Some(patient) => Ok(Chart { desk, program, patient }),
+            Some(patient) => Ok(Chart { context, program, patient }),
             None => {
                 let problem = problems.iter().find(|problem| problem.makes_unusable());
                 let why = problem.map(|problem| format!("{}: {}", problem.place.file, problem.message));
@@ -119,11 +119,11 @@ impl<'a> Chart<'a> {
     }
 
     fn clock(&self) -> Clock<'_> {
-        Clock { now: self.desk.surroundings.now, calendar: &self.patient.calendar }
+        Clock { now: self.context.surroundings.now, calendar: &self.patient.calendar }
     }
 
     fn today(&self) -> NaiveDate {
-        self.patient.calendar.today(self.desk.surroundings.now)
+        self.patient.calendar.today(self.context.surroundings.now)
     }
 
     /// Fills a form in: from its flags, and at a terminal from answers.
@@ -133,7 +133,7 @@ impl<'a> Chart<'a> {
             Need::Writer => entry::is_writer(self.program, Some(&self.patient), code, self.today()),
             _ => entry::is_writer(self.program, None, code, self.today()),
         };
-        form.row(typed, self.desk, self.clock(), &is_by)
+        form.row(typed, self.context, self.clock(), &is_by)
     }
 
     /// The doubt about a day in the future, which is allowed and rare.
@@ -147,16 +147,16 @@ impl<'a> Chart<'a> {
     /// # Errors
     /// The new text has a fault that the old one had not, nobody can be asked, or the file changed meanwhile.
     fn settle(&self, course: &Course, change: Change, writing: Writing) -> Result<Outcome, Failure> {
-        let (desk, code, file) = (self.desk, &self.patient.code, self.patient.file());
-        let now = desk.surroundings.now;
-        let verdict = verdict(self.program, code, Some(&self.patient.source.text), course.text(), desk);
+        let (context, code, file) = (self.context, &self.patient.code, self.patient.file());
+        let now = context.surroundings.now;
+        let verdict = verdict(self.program, code, Some(&self.patient.source.text), course.text(), context);
         consent::to_be_put_right(&verdict.refused.iter().map(consent::sentence).collect::<Vec<_>>())?;
         let title = format!("{code}: {}", change.words);
         let before = effect::standing(self.program, code, now);
-        let whom = format!("{title}\n{}{}", view::entry::open_today(&before, desk.look), change.shown);
+        let whom = format!("{title}\n{}{}", view::entry::open_today(&before, context.look), change.shown);
         let (longer, asked): (Vec<Problem>, Vec<Problem>) =
             verdict.asked.into_iter().partition(|problem| problem.rule == Rule::IntervalLong);
-        let longer: Vec<String> = longer.iter().map(|problem| over_the_limit(desk, problem)).collect();
+        let longer: Vec<String> = longer.iter().map(|problem| over_the_limit(context, problem)).collect();
         let doubts = change.doubts.iter().cloned().chain(doubts(&asked, file));
         let doubts: Vec<String> = doubts.chain(self.no_longer_overdue(course.text(), &before)).collect();
         let effect_at = change.takes_effect.map_or(now, |day| now.max(self.patient.calendar.start(day)));
@@ -169,24 +169,24 @@ impl<'a> Chart<'a> {
             let asked: Vec<String> = closings.chain(change.closes).chain(longer).chain(doubts).collect();
             return Ok(Outcome { stdout, stderr: lines(&asked), ..Outcome::default() });
         }
-        desk.say(&whom);
+        context.say(&whom);
         let nothing = Spoken { flag: None, is_typed: false, is_yes: writing.yes };
         let spoken = change.spoken.unwrap_or(nothing);
-        let is_meant = closing::ask(desk, &ends, spoken)? == Close::Meant
-            && is_meant_so(desk, &change.closes, spoken)?
-            && is_meant_so(desk, &longer, change.longer.unwrap_or(nothing))?
-            && consent::ask(desk, writing.yes, &doubts, Last::Write)? == Answer::Yes;
+        let is_meant = closing::ask(context, &ends, spoken)? == Close::Meant
+            && is_meant_so(context, &change.closes, spoken)?
+            && is_meant_so(context, &longer, change.longer.unwrap_or(nothing))?
+            && consent::ask(context, writing.yes, &doubts, Last::Write)? == Answer::Yes;
         if !is_meant {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
         self.program.folder.replace(file, &self.patient.source.text, course.text())?;
         let call = self.program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
-        let danger = view::consequence::danger(&self.consequence(course.text(), now), None, call, desk.look);
-        let schedule = change::schedule(&before, &effect::standing(self.program, code, now), desk.look);
+        let danger = view::consequence::danger(&self.consequence(course.text(), now), None, call, context.look);
+        let schedule = change::schedule(&before, &effect::standing(self.program, code, now), context.look);
         let noted: String = verdict.noted.iter().map(|problem| format!("  {}\n", consent::sentence(problem))).collect();
         let done = format!("{danger}Changed {file}\n{schedule}{noted}{}\n", change.back);
-        let outcome = desk.answer(&whom, done, &doubts);
-        Ok(desk.committed(self.program, writing.commit(), &[file.to_owned()], &title, outcome))
+        let outcome = context.answer(&whom, done, &doubts);
+        Ok(context.committed(self.program, writing.commit(), &[file.to_owned()], &title, outcome))
     }
 
     /// The overdue changes that another text of patient.toml takes off the list, as of now. The end of support and of
@@ -194,7 +194,7 @@ impl<'a> Chart<'a> {
     /// exit site is asked about on its own.
     fn no_longer_overdue(&self, text: &str, before: &[Row]) -> Vec<String> {
         let (Some(plan), Some(after)) = (self.program.plan(), self.other(text)) else { return Vec::new() };
-        let timeline = Timeline::of(&after, self.events(&after), self.desk.surroundings.now);
+        let timeline = Timeline::of(&after, self.events(&after), self.context.surroundings.now);
         let today = timeline.today;
         let is_left = |id: &str| {
             let open = |exit: &&Exit| exit.id == id && exit.until.is_none_or(|until| until > today);
@@ -214,7 +214,7 @@ impl<'a> Chart<'a> {
 
     /// The patient by another text of patient.toml, if it can be used.
     fn other(&self, text: &str) -> Option<Patient> {
-        let source = Arc::new(Source { file: self.patient.file().to_owned(), text: text.to_owned() });
+        let source = Arc::new(RecordText { file: self.patient.file().to_owned(), text: text.to_owned() });
         Patient::read(&source, &self.patient.code, &self.program.calendar(), &mut Vec::new())
     }
 
@@ -234,8 +234,8 @@ impl<'a> Chart<'a> {
 }
 
 /// An ordered interval above the limit: as a question at a terminal, with what to correct in a script.
-fn over_the_limit(desk: &Desk, problem: &Problem) -> String {
-    match desk.surroundings.terminal {
+fn over_the_limit(context: &Context, problem: &Problem) -> String {
+    match context.surroundings.terminal {
         Some(_) => format!("{} days, the limit of the policy.", crate::text::capitalized(&problem.message)),
         None => format!("{}.", consent::sentence(problem)),
     }
@@ -245,23 +245,23 @@ fn over_the_limit(desk: &Desk, problem: &Problem) -> String {
 ///
 /// # Errors
 /// There is one, nobody can be asked, and the flag was not typed.
-fn is_meant_so(desk: &Desk, closes: &[String], spoken: Spoken) -> Result<bool, Failure> {
-    let is_said = spoken.is_typed && (spoken.is_yes || desk.surroundings.terminal.is_none());
+fn is_meant_so(context: &Context, closes: &[String], spoken: Spoken) -> Result<bool, Failure> {
+    let is_said = spoken.is_typed && (spoken.is_yes || context.surroundings.terminal.is_none());
     if closes.is_empty() || is_said {
         return Ok(true);
     }
-    let Some(terminal) = desk.surroundings.terminal else {
+    let Some(terminal) = context.surroundings.terminal else {
         let flag = spoken.flag.map_or("run it at a terminal".to_owned(), |flag| format!("type {flag}"));
         let closes = closes.join(" ");
         return Err(Failure::new(format!("{closes} --yes does not answer this: {flag}; nothing was written")));
     };
-    let questions = Questions { terminal, look: desk.look, kept: None };
+    let questions = Questions { terminal, look: context.look, kept: None };
     Ok(closes.iter().all(|text| questions.is_yes(text, "Is that right?")))
 }
 
 /// The verdict on a text of patient.toml: the problems that `was` did not have, in the file and in the patient's events.
-fn verdict(program: &Program, code: &str, was: Option<&str>, text: &str, desk: &Desk) -> Verdict {
-    let now = desk.surroundings.now;
+fn verdict(program: &Program, code: &str, was: Option<&str>, text: &str, context: &Context) -> Verdict {
+    let now = context.surroundings.now;
     let problems = |text: &str| check::problems_of_course(program, code, text, now);
     let before = was.map(problems).unwrap_or_default();
     Verdict::of(before, problems(text), |rule| rule.level() == Level::Error || rule == Rule::PrivateData)

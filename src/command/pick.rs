@@ -2,7 +2,7 @@
 //!
 //! No record is preselected, and without a terminal the list is the answer: a script names the file.
 
-use super::Desk;
+use super::Context;
 use super::question::{Enter, Leave, Questions};
 use super::target::Target;
 use crate::entry::Book;
@@ -32,17 +32,17 @@ impl Target {
     ///
     /// # Errors
     /// There is none, no patient has that code, or nobody can be asked; the list is in the sentence.
-    pub(super) fn meant(desk: &Desk, program: &Program, typed: &str, wanted: &Wanted) -> Result<Target, Failure> {
-        let here = &desk.surroundings.here;
+    pub(super) fn meant(context: &Context, program: &Program, typed: &str, wanted: &Wanted) -> Result<Target, Failure> {
+        let here = &context.surroundings.here;
         if program.patients.codes.iter().any(|code| code == typed) {
-            return picked(desk, program, typed, wanted);
+            return picked(context, program, typed, wanted);
         }
         let is_file = typed.contains(['/', '.']) || here.join(typed).exists();
         if is_file { Target::of(program, typed.as_ref(), here) } else { Err(program.no_such_patient(typed)) }
     }
 }
 
-fn picked(desk: &Desk, program: &Program, code: &str, wanted: &Wanted) -> Result<Target, Failure> {
+fn picked(context: &Context, program: &Program, code: &str, wanted: &Wanted) -> Result<Target, Failure> {
     let book = Book::of_folder(program, &format!("patients/{code}"))?;
     let is_one = |event: &&Event| event.void.is_none() && (wanted.is_one)(event);
     let all: Vec<&Event> = book.events.iter().rev().filter(is_one).collect();
@@ -53,7 +53,7 @@ fn picked(desk: &Desk, program: &Program, code: &str, wanted: &Wanted) -> Result
     let shown = &all[..all.len().min(MOST)];
     let older = all.len() - shown.len();
     let older = (older > 0).then(|| format!("{older} older {}: give the file of one of them", wanted.several));
-    let Some(terminal) = desk.surroundings.terminal.filter(|_| wanted.may_ask) else {
+    let Some(terminal) = context.surroundings.terminal.filter(|_| wanted.may_ask) else {
         let number =
             if let [_] = all.as_slice() { format!("1 {noun}") } else { format!("{} {}", all.len(), wanted.several) };
         let mut lines = vec![format!("{code} has {number}; give the file")];
@@ -63,7 +63,7 @@ fn picked(desk: &Desk, program: &Program, code: &str, wanted: &Wanted) -> Result
     };
     let lines: Vec<String> = shown.iter().map(|event| view::brief(&book, event)).collect();
     older.iter().for_each(|older| terminal.say(older));
-    match chosen(Questions { terminal, look: desk.look, kept: None }, noun, &lines) {
+    match chosen(Questions { terminal, look: context.look, kept: None }, noun, &lines) {
         Some(at) => Target::of(program, shown[at].file().as_ref(), program.folder.root()),
         None => Err(Failure::new(format!("no {noun} was chosen; nothing was written"))),
     }

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Asking, Desk, Outcome};
+use super::{Asking, Context, Outcome};
 use crate::ask::Answer;
 use crate::day::AsOf;
 use crate::problem::Failure;
@@ -45,7 +45,7 @@ impl Query<'_> {
     }
 }
 
-impl Desk<'_> {
+impl Context<'_> {
     /// Opens the records for a reading command, and reads the moment that it asks about.
     pub(super) fn query<'a>(&self, asking: &'a Asking) -> Result<Query<'a>, Failure> {
         let program = self.program(asking)?;

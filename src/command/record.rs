@@ -9,12 +9,12 @@ mod interview;
 mod told;
 
 use super::consent;
-use super::{Desk, Outcome};
+use super::{Context, Outcome};
 use crate::ask::effect;
 use crate::check;
 use crate::day::Instant;
 use crate::entry::{Book, Draft, Owner, Trial};
-use crate::event::{Event, Kind, Telling};
+use crate::event::{Event, Kind, Source};
 use crate::folder::Written;
 use crate::problem::Failure;
 use crate::program::Program;
@@ -38,32 +38,32 @@ pub(super) struct Args {
     typed: Typed,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let typed = &args.typed;
-    let program = desk.open()?;
-    let now = desk.surroundings.now;
+    let program = context.open()?;
+    let now = context.surroundings.now;
     let book = Book::open(&program, &typed.who, typed.kind)?;
     let today = book.calendar.today(now);
     let before = standing(&program, &book, now);
-    let whom = view::whom(&book, &before, today, desk.look);
-    desk.say(&whom);
-    let entering = Entering { typed, desk, program: &program, book: &book, before: &before, clock: book.clock(now) };
+    let whom = view::whom(&book, &before, today, context.look);
+    context.say(&whom);
+    let entering = Entering { typed, context, program: &program, book: &book, before: &before, clock: book.clock(now) };
     let begun = entering.begun()?;
-    let (ready, is_wanted) = match desk.surroundings.terminal {
+    let (ready, is_wanted) = match context.surroundings.terminal {
         Some(terminal) if !typed.yes && !typed.dry_run => entering.asked(begun, terminal)?,
         _ => entering.by_flags(begun)?,
     };
     if typed.dry_run {
         let texts: Vec<String> = ready.trials.iter().map(would_write).collect();
         let stderr = format!("{}{}", lines(&ready.noted()), consent::would_ask(&ready.would_ask()));
-        let stdout = format!("{whom}{}{}", ready.said(&book, desk), texts.concat());
+        let stdout = format!("{whom}{}{}", ready.said(&book, context), texts.concat());
         return Ok(Outcome { stdout, stderr, ..Outcome::default() });
     }
-    let (book, ready, is_wanted) = with_what_came_meanwhile(typed, desk, &program, book, ready, is_wanted)?;
+    let (book, ready, is_wanted) = with_what_came_meanwhile(typed, context, &program, book, ready, is_wanted)?;
     if !is_wanted {
         return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
     }
-    desk.surroundings.terminal.iter().for_each(|terminal| terminal.on_interrupt(""));
+    context.surroundings.terminal.iter().for_each(|terminal| terminal.on_interrupt(""));
     let files = write(&program, &ready.trials)?;
     let score = ready.trials.iter().find_map(|trial| effect::score(&book, trial.event.as_ref()?));
     let taught = ready.trials.iter().find_map(|trial| effect::taught(&book, trial.event.as_ref()?, now));
@@ -72,38 +72,38 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let after = standing(&program, &book, as_of);
     let danger = ready.consequence.as_ref().map(|consequence| {
         let call = program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
-        crate::view::consequence::danger(consequence, None, call, desk.look)
+        crate::view::consequence::danger(consequence, None, call, context.look)
     });
     let answer = view::Answer { files: &files, score: score.as_ref(), taught: taught.as_ref(), rows: &after };
-    let effect = format!("{}{}", danger.unwrap_or_default(), view::effect(&book, &answer, desk.look));
-    let is_at_terminal = desk.surroundings.terminal.is_some();
+    let effect = format!("{}{}", danger.unwrap_or_default(), view::effect(&book, &answer, context.look));
+    let is_at_terminal = context.surroundings.terminal.is_some();
     let told: Vec<String> = ready.noted().into_iter().chain(ready.doubts.clone()).collect();
     let stderr = if is_at_terminal { String::new() } else { lines(&told) };
-    let shown = if is_at_terminal { String::new() } else { format!("{whom}{}", ready.said(&book, desk)) };
+    let shown = if is_at_terminal { String::new() } else { format!("{whom}{}", ready.said(&book, context)) };
     let outcome = Outcome { stdout: format!("{shown}{effect}"), stderr, ..Outcome::default() };
-    Ok(desk.committed(&program, typed.commit, &files, &commit_message(&book, &ready.trials), outcome))
+    Ok(context.committed(&program, typed.commit, &files, &commit_message(&book, &ready.trials), outcome))
 }
 
 /// Asks again while other records of the patient are written: what is on file when the record is written was asked about.
 fn with_what_came_meanwhile<'p>(
     typed: &Typed,
-    desk: &Desk,
+    context: &Context,
     program: &'p Program,
     mut book: Book<'p>,
     mut ready: Ready,
     mut is_wanted: bool,
 ) -> Result<(Book<'p>, Ready, bool), Failure> {
-    let now = desk.surroundings.now;
+    let now = context.surroundings.now;
     while is_wanted {
         let newer = Book::open(program, &typed.who, typed.kind)?;
         if newer.holds_the_same_as(&book) {
             break;
         }
         let before = standing(program, &newer, now);
-        desk.say("The records of this patient changed while you answered. Check again:\n");
-        desk.say(&view::whom(&newer, &before, newer.calendar.today(now), desk.look));
+        context.say("The records of this patient changed while you answered. Check again:\n");
+        context.say(&view::whom(&newer, &before, newer.calendar.today(now), context.look));
         let clock = newer.clock(now);
-        let entering = Entering { typed, desk, program, book: &newer, before: &before, clock };
+        let entering = Entering { typed, context, program, book: &newer, before: &before, clock };
         (ready, is_wanted) = entering.confirmed(ready.draft)?;
         book = newer;
     }
@@ -134,11 +134,11 @@ pub(super) fn unknown(book: &Book, code: &str) -> Option<String> {
 
 /// The source of a script's record that names none: an act of the household was reported to whoever of the staff
 /// writes it, and so is everything in a call with the household.
-fn telling(book: &Book, draft: &Draft, writer: Option<&str>) -> Telling {
+fn source(book: &Book, draft: &Draft, writer: Option<&str>) -> Source {
     let is_household = |code: &str| book.patient.iter().any(|patient| patient.household().any(|known| known == code));
     let is_of_household = |key| draft.values.text(key).is_some_and(is_household);
     let is_by_household = is_of_household("by") || (draft.kind == Kind::Contact && is_of_household("with"));
-    if is_by_household && !writer.is_some_and(is_household) { Telling::Told } else { Telling::Seen }
+    if is_by_household && !writer.is_some_and(is_household) { Source::Told } else { Source::Seen }
 }
 
 /// The only caregiver on file, if there is just one.
@@ -150,7 +150,7 @@ pub(super) fn only_caregiver(book: &Book) -> Option<String> {
 }
 
 /// Fills in a call: the caller, the person reached, and for a patient on the list the subject.
-fn fill_contact(draft: &mut Draft, typed: &Typed, desk: &Desk, book: &Book, before: &[Row]) {
+fn fill_contact(draft: &mut Draft, typed: &Typed, context: &Context, book: &Book, before: &[Row]) {
     let mut default = |key: &str, value: Option<Value>| {
         if let Some(value) = value.filter(|_| draft.values.get(key).is_none()) {
             draft.values.set(key, value);
@@ -158,8 +158,8 @@ fn fill_contact(draft: &mut Draft, typed: &Typed, desk: &Desk, book: &Book, befo
     };
     let text = |text: &str| Value::Text(text.to_owned());
     // At a terminal it is asked for: a code in the surroundings does not say who called.
-    let is_asked = desk.surroundings.terminal.is_some() && !typed.yes && !typed.dry_run && !typed.edit;
-    default("by", desk.surroundings.writer.clone().filter(|_| !is_asked).map(Value::Text));
+    let is_asked = context.surroundings.terminal.is_some() && !typed.yes && !typed.dry_run && !typed.edit;
+    default("by", context.surroundings.writer.clone().filter(|_| !is_asked).map(Value::Text));
     if typed.changed.is_some() {
         default("with", only_caregiver(book).map(Value::Text));
         default("about", Some(Value::List(vec![text(subject(before))])));
@@ -182,9 +182,9 @@ pub(super) fn subject(rows: &[Row]) -> &'static str {
 
 /// Lets somebody edit the record, until it can be used. Who writes it and when is not theirs to edit, nor is a
 /// correction.
-fn edited(desk: &Desk, book: &Book, draft: Draft) -> Result<Draft, Failure> {
+fn edited(context: &Context, book: &Book, draft: Draft) -> Result<Draft, Failure> {
     let terminal =
-        desk.surroundings.terminal.ok_or_else(|| Failure::new("--edit needs a terminal; use flags instead"))?;
+        context.surroundings.terminal.ok_or_else(|| Failure::new("--edit needs a terminal; use flags instead"))?;
     let mut shown = draft.clone();
     let entered = shown.values.remove("entered");
     let mut text = shown.text();
@@ -196,7 +196,7 @@ fn edited(desk: &Desk, book: &Book, draft: Draft) -> Result<Draft, Failure> {
             }
             Ok(mut draft) => {
                 entered.iter().for_each(|entered| draft.values.set("entered", entered.clone()));
-                let trial = book.trial(&draft, desk.surroundings.now)?;
+                let trial = book.trial(&draft, context.surroundings.now)?;
                 match consent::nothing_refused(&[trial]) {
                     Ok(()) => return Ok(draft),
                     Err(failure) => failure.to_string(),
@@ -204,7 +204,7 @@ fn edited(desk: &Desk, book: &Book, draft: Draft) -> Result<Draft, Failure> {
             }
             Err(sentence) => sentence,
         };
-        terminal.say(&sentences(&wrong, desk.look));
+        terminal.say(&sentences(&wrong, context.look));
         if !consent::is_yes(terminal, "Edit it again? [Y/n]", true) {
             terminal.say(&text);
             return Err(Failure::new("stopped; nothing was written, and what you typed stands above"));
@@ -213,9 +213,9 @@ fn edited(desk: &Desk, book: &Book, draft: Draft) -> Result<Draft, Failure> {
 }
 
 /// The records in words.
-pub(super) fn said(book: &Book, trials: &[Trial], desk: &Desk) -> String {
+pub(super) fn said(book: &Book, trials: &[Trial], context: &Context) -> String {
     let events = trials.iter().filter_map(|trial| trial.event.as_ref());
-    events.map(|event: &Event| view::record(book, event, desk.look)).collect()
+    events.map(|event: &Event| view::record(book, event, context.look)).collect()
 }
 
 fn would_write(trial: &Trial) -> String {

@@ -6,7 +6,7 @@ use super::consent::Last;
 use super::correction::{Correction, Said, Which, Writing};
 use super::gap::Gaps;
 use super::pick::Wanted;
-use super::{Desk, Outcome, consent, gap};
+use super::{Context, Outcome, consent, gap};
 use crate::event::{Event, Fact, Kind};
 use crate::problem::Failure;
 use crate::record::Value;
@@ -28,9 +28,9 @@ pub(super) struct Args {
     writing: Writing,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.open()?;
-    let correction = Correction::open(desk, &program, &args.which, &wanted(args))?;
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    let program = context.open()?;
+    let correction = Correction::open(context, &program, &args.which, &wanted(args))?;
     let own_day = correction.standing.day(&correction.book.calendar);
     let onset = match correction.standing.values.get("onset") {
         Some(Value::Date(onset)) => Some(*onset),
@@ -46,7 +46,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
             )));
         }
     };
-    let on = Gaps::walk(desk, args.writing.yes, |gaps| {
+    let on = Gaps::walk(context, args.writing.yes, |gaps| {
         gaps.needed("--on", about, args.on.as_deref(), |text| past_day(&correction, text, first))
     })?;
     let on = on.ok_or_else(gap::incomplete)?;
@@ -61,7 +61,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
 /// A day that has come, and is not before `first`.
 pub(super) fn past_day(correction: &Correction, text: &str, first: Option<NaiveDate>) -> Result<NaiveDate, String> {
     let day = correction.clock().day(text)?;
-    consent::date_meant(correction.desk.surroundings.terminal, text, &Value::Date(day))?;
+    consent::date_meant(correction.context.surroundings.terminal, text, &Value::Date(day))?;
     match first {
         _ if day > correction.today() => Err(format!("{day} is in the future. Check the month and the year.")),
         Some(first) if day < first => Err(format!("{day} is before its first day, {first}. Check both dates.")),

@@ -4,7 +4,7 @@ use super::consent::Last;
 use super::correction::{Correction, Said, Which, Writing};
 use super::gap::Gaps;
 use super::pick::Wanted;
-use super::{Desk, Outcome, resolve};
+use super::{Context, Outcome, resolve};
 use crate::entry::{Key, plain};
 use crate::event::{Event, Fact, Kind};
 use crate::problem::Failure;
@@ -36,9 +36,9 @@ pub(super) struct Args {
     writing: Writing,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.open()?;
-    let correction = Correction::open(desk, &program, &args.which, &wanted(args))?;
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    let program = context.open()?;
+    let correction = Correction::open(context, &program, &args.which, &wanted(args))?;
     let kind = correction.standing.kind;
     if kind != Kind::Culture {
         return Err(Failure::new(format!(
@@ -52,7 +52,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     // The organism is often known days after the growth.
     let has = |key: &str| correction.standing.values.get(key);
     let is_adding = has("result.growth") == Some(&Value::Flag(true)) && has("result.organisms").is_none();
-    let (on, growth, organisms) = Gaps::walk(desk, args.writing.yes, |gaps| {
+    let (on, growth, organisms) = Gaps::walk(context, args.writing.yes, |gaps| {
         let (on, growth) = if is_adding {
             (gaps.optional("--on", args.on.as_deref(), day), gaps.optional("--growth", args.growth.as_deref(), flag))
         } else {

@@ -11,7 +11,7 @@ use std::collections::BTreeSet;
 
 use super::question::{Kept, Questions};
 use super::record::unknown;
-use super::{Desk, Outcome, Surroundings, Terminal};
+use super::{Context, Outcome, Surroundings, Terminal};
 use crate::ask::{self, effect};
 use crate::day::AsOf;
 use crate::entry::Book;
@@ -125,7 +125,7 @@ fn interrupted(done: &[(usize, Vec<String>)]) -> String {
 
 /// One walk.
 struct Walk<'a> {
-    desk: &'a Desk<'a>,
+    context: &'a Context<'a>,
     program: &'a Program,
     terminal: &'a dyn Terminal,
     by: &'a str,
@@ -134,15 +134,15 @@ struct Walk<'a> {
     kept: &'a Kept,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.open()?;
-    let terminal = desk.surroundings.terminal.ok_or_else(|| {
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    let program = context.open()?;
+    let terminal = context.surroundings.terminal.ok_or_else(|| {
         Failure::new("a round is a walk with somebody at a terminal; `exitsite due` prints the list for scripts")
     })?;
-    let by = args.by.as_ref().or(desk.surroundings.writer.as_ref());
+    let by = args.by.as_ref().or(context.surroundings.writer.as_ref());
     let by = by.ok_or_else(|| Failure::new("Required: --by, your code, or EXITSITE_BY set to it."))?;
     let kept = Kept::default();
-    let walk = Walk { desk, program: &program, terminal, by, args, kept: &kept };
+    let walk = Walk { context, program: &program, terminal, by, args, kept: &kept };
     let (marks, has_written) = walk.through(&walk.listed()?)?;
     // Counted anew: the calls have come since.
     let (body, unusable) = ask::due(&program, &program.codes(&[])?, walk.as_of(), true);
@@ -158,7 +158,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         count(Mark::Skipped),
         view::census(&body.census)
     );
-    let outcome = Outcome::report(view::entry::summary(&stdout, desk.look), &unusable);
+    let outcome = Outcome::report(view::entry::summary(&stdout, context.look), &unusable);
     Ok(Outcome { has_written, ..outcome })
 }
 
@@ -168,12 +168,12 @@ impl<'a> Walk<'a> {
     }
 
     fn questions(&self) -> Questions<'a> {
-        Questions { terminal: self.terminal, look: self.desk.look, kept: Some(self.kept) }
+        Questions { terminal: self.terminal, look: self.context.look, kept: Some(self.kept) }
     }
 
     /// The world as it is now, which is later than when the round began.
     fn surroundings(&self) -> Surroundings<'a> {
-        Surroundings { now: self.terminal.now(), ..self.desk.surroundings.clone() }
+        Surroundings { now: self.terminal.now(), ..self.context.surroundings.clone() }
     }
 
     fn is_shown(&self, row: &Row) -> bool {
@@ -301,7 +301,7 @@ impl<'a> Walk<'a> {
             return Ok(Next::Passed);
         }
         self.say_passed(passed);
-        self.terminal.say(&format!("\n{number}\n{}", view::entry::rows(&rows, self.desk.look)));
+        self.terminal.say(&format!("\n{number}\n{}", view::entry::rows(&rows, self.context.look)));
         let book = match opened {
             Ok(book) => book,
             Err(failure) => {
@@ -317,7 +317,7 @@ impl<'a> Walk<'a> {
             return Err(Failure::new(format!("--by (or EXITSITE_BY): {sentences}")));
         }
         let (open, _) = ask::signals(self.program, &[code], self.as_of(), false);
-        self.terminal.say(&view::round::to_ask(&book, &open.signals, self.terminal.now(), self.desk.look));
+        self.terminal.say(&view::round::to_ask(&book, &open.signals, self.terminal.now(), self.context.look));
         self.keys(&book, &rows)
     }
 
@@ -359,10 +359,10 @@ impl<'a> Walk<'a> {
     }
 
     fn say(&self, sentence: &str) {
-        self.terminal.say(&view::sentences(sentence, self.desk.look));
+        self.terminal.say(&view::sentences(sentence, self.context.look));
     }
 
     fn question(&self, question: &str) -> String {
-        view::entry::question(question, self.desk.look)
+        view::entry::question(question, self.context.look)
     }
 }

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::{Asking, Desk, Outcome};
+use super::{Asking, Context, Outcome};
 use crate::ask::{self, unusable_of};
 use crate::day::{AsOf, Period};
 use crate::folder::write_outside;
@@ -61,9 +61,9 @@ pub(super) struct Args {
     asking: Asking,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.program(&args.asking)?;
-    let as_of = desk.as_of(&program, &args.asking)?;
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    let program = context.program(&args.asking)?;
+    let as_of = context.as_of(&program, &args.asking)?;
     if let Some(code) = &args.patient {
         program.codes(std::slice::from_ref(code))?;
     }
@@ -88,7 +88,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     };
     let language = language(args, &program)?;
     let report = Report::of("sheet", as_of, &calendar, unusable, body);
-    Ok(Outcome::report(output(args, desk, &report, &language, as_of)?, &report.unusable))
+    Ok(Outcome::report(output(args, context, &report, &language, as_of)?, &report.unusable))
 }
 
 /// The language of the sheet: the one asked for, else the policy's.
@@ -119,7 +119,7 @@ fn log(args: &Args, program: &Program, code: &str, as_of: AsOf) -> Result<(Log, 
 /// The text to print, after the files that were asked for are written.
 fn output(
     args: &Args,
-    desk: &Desk,
+    context: &Context,
     report: &Report<SheetReport>,
     language: &Language,
     as_of: AsOf,
@@ -129,7 +129,7 @@ fn output(
     }
     let mut out = String::new();
     let write =
-        |file: &Path, text: &str, mark: Option<&str>| write_outside(&desk.surroundings.here.join(file), text, mark);
+        |file: &Path, text: &str, mark: Option<&str>| write_outside(&context.surroundings.here.join(file), text, mark);
     if let Some(file) = &args.html {
         write(file, &view::sheet_page(report, language), Some(&view::sheet_mark()))?;
         let pages = report.body.log.as_ref().map_or(report.body.checkoffs.len(), |log| log.exits.len());
@@ -148,7 +148,7 @@ fn output(
         out.push_str(&format!("Wrote {}: {days}.\n", text::path(file)));
     }
     if out.is_empty() {
-        return Ok(view::sheet(report, language, desk.look));
+        return Ok(view::sheet(report, language, context.look));
     }
     if let Some(remark) = language.to_check() {
         out.push_str(&format!("sheet/{}.toml: {}.\n", language.code, text::visible(remark)));

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::{Asking, Days, Desk, Outcome};
+use super::{Asking, Context, Days, Outcome};
 use crate::ask;
 use crate::folder::write_outside;
 use crate::problem::Failure;
@@ -31,16 +31,16 @@ pub(super) struct Args {
     asking: Asking,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let query = desk.query(&args.asking)?;
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    let query = context.query(&args.asking)?;
     query.codes(std::slice::from_ref(&args.patient))?;
     let period = if args.all { None } else { Some(args.days.period(query.today())?) };
     let story = ask::show(&query.program, &args.patient, query.as_of, period, view::event::text);
     let Some(file) = &args.html else {
-        return Ok(query.answer("show", story, |report| view::show(report, desk.look)));
+        return Ok(query.answer("show", story, |report| view::show(report, context.look)));
     };
     let report = query.report("show", story);
-    write_outside(&desk.surroundings.here.join(file), &view::show_page(&report), Some(&view::show_mark()))?;
+    write_outside(&context.surroundings.here.join(file), &view::show_page(&report), Some(&view::show_mark()))?;
     let said = format!("Wrote {}: a page to print.\n", text::path(file));
     Ok(Outcome::report(said, &report.unusable))
 }

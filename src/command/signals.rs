@@ -1,6 +1,6 @@
 //! `exitsite signals`
 
-use super::{Asking, Desk, Outcome};
+use super::{Asking, Context, Outcome};
 use crate::ask;
 use crate::problem::Failure;
 use crate::view;
@@ -22,8 +22,8 @@ pub(super) struct Args {
     asking: Asking,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let query = desk.query(&args.asking)?;
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    let query = context.query(&args.asking)?;
     let signals = ask::signals(&query.program, &query.codes(&args.patients)?, query.as_of, args.all);
-    Ok(query.answer("signals", signals, |report| view::signals(report, desk.look)))
+    Ok(query.answer("signals", signals, |report| view::signals(report, context.look)))
 }

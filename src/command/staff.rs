@@ -7,11 +7,11 @@ use chrono::NaiveDate;
 use super::consent::{self, Answer, Last};
 use super::correction::{Writing, lines};
 use super::form::{Form, Key, Need, Typed, forms};
-use super::{Desk, Outcome};
+use super::{Context, Outcome};
 use crate::day::Calendar;
 use crate::entry::{Clock, Verdict};
 use crate::people::{FILE, People, Person};
-use crate::place::Source;
+use crate::place::RecordText;
 use crate::problem::{Failure, Level, Problem, Rule};
 use crate::program::Program;
 use crate::record::{Edit, Value};
@@ -47,7 +47,7 @@ const ADD: Form = Form {
         let from = "The first day with the program; default: not recorded, so records of any day may be by this code";
         command.mut_arg("from", |arg| arg.help(from))
     },
-    run: |typed, desk| Roster::open(desk, |roster| roster.add(typed, typed.code.trim())),
+    run: |typed, context| Roster::open(context, |roster| roster.add(typed, typed.code.trim())),
 };
 
 /// Records the last day of a member of the staff.
@@ -57,36 +57,36 @@ const RETIRE: Form = Form {
     whose: ("CODE", "The code"),
     keys: &[Key::new("until", Need::Needed)],
     own: |command| command,
-    run: |typed, desk| Roster::open(desk, |roster| roster.retire(typed, typed.code.trim())),
+    run: |typed, context| Roster::open(context, |roster| roster.retire(typed, typed.code.trim())),
     ..ADD
 };
 
 /// people.toml, opened to be changed.
 struct Roster<'a> {
-    desk: &'a Desk<'a>,
+    context: &'a Context<'a>,
     program: &'a Program,
     people: &'a People,
     calendar: Calendar,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    args.sub.run(desk)
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    args.sub.run(context)
 }
 
 impl Roster<'_> {
     /// Opens people.toml for one of the commands.
-    fn open(desk: &Desk, run: impl FnOnce(&Roster) -> Result<Outcome, Failure>) -> Result<Outcome, Failure> {
-        let program = desk.open()?;
+    fn open(context: &Context, run: impl FnOnce(&Roster) -> Result<Outcome, Failure>) -> Result<Outcome, Failure> {
+        let program = context.open()?;
         let people = program.people.as_ref().ok_or_else(|| {
             Failure::new(format!("{FILE} cannot be read; correct it first, `exitsite check` shows where"))
         })?;
-        run(&Roster { desk, program: &program, people, calendar: program.calendar() })
+        run(&Roster { context, program: &program, people, calendar: program.calendar() })
     }
 
     fn add(&self, typed: &Typed, code: &str) -> Result<Outcome, Failure> {
         super::patient::is_free(self.program, code)
             .map_err(|sentence| Failure::new(format!("{sentence}; nothing was written")))?;
-        let mut row = ADD.row(typed, self.desk, self.clock(), &|_, _| Ok(()))?;
+        let mut row = ADD.row(typed, self.context, self.clock(), &|_, _| Ok(()))?;
         row.set("code", Value::Text(code.to_owned()));
         let mut edit = self.edit()?;
         edit.append("person", &row)?;
@@ -105,7 +105,7 @@ impl Roster<'_> {
                 "The last day of {code} is on file already: {until}. If it is wrong, correct `until` in {FILE}"
             )));
         }
-        let row = RETIRE.row(typed, self.desk, self.clock(), &|_, _| Ok(()))?;
+        let row = RETIRE.row(typed, self.context, self.clock(), &|_, _| Ok(()))?;
         let until = row.date("until").ok_or_else(|| Failure::new("nothing was written"))?;
         let mut edit = self.edit()?;
         edit.set_in_row("person", at, "until", &Value::Date(until))?;
@@ -115,7 +115,7 @@ impl Roster<'_> {
     }
 
     fn clock(&self) -> Clock<'_> {
-        Clock { now: self.desk.surroundings.now, calendar: &self.calendar }
+        Clock { now: self.context.surroundings.now, calendar: &self.calendar }
     }
 
     fn edit(&self) -> Result<Edit, Failure> {
@@ -167,22 +167,22 @@ impl Roster<'_> {
             let stdout = format!("{whom}{FILE} would hold:\n\n{}", edit.text());
             return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
         }
-        self.desk.say(&whom);
-        if consent::ask(self.desk, writing.yes, &doubts, Last::Write)? == Answer::No {
+        self.context.say(&whom);
+        if consent::ask(self.context, writing.yes, &doubts, Last::Write)? == Answer::No {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
         match was {
             Some(was) => self.program.folder.replace(FILE, was, edit.text())?,
             None => self.program.folder.write_file("", FILE, edit.text())?,
         }
-        let outcome = self.desk.answer(&whom, format!("Changed {FILE}\n{back}"), &doubts);
-        Ok(self.desk.committed(self.program, writing.commit(), &[FILE.to_owned()], words, outcome))
+        let outcome = self.context.answer(&whom, format!("Changed {FILE}\n{back}"), &doubts);
+        Ok(self.context.committed(self.program, writing.commit(), &[FILE.to_owned()], words, outcome))
     }
 }
 
 /// The faults of a text of people.toml.
 fn faults(text: &str) -> Vec<Problem> {
-    let source = Arc::new(Source { file: FILE.to_owned(), text: text.to_owned() });
+    let source = Arc::new(RecordText { file: FILE.to_owned(), text: text.to_owned() });
     let mut problems = Vec::new();
     People::read(&source, &mut problems);
     problems

@@ -1,6 +1,6 @@
 //! `exitsite supplies`
 
-use super::{Asking, Desk, Outcome};
+use super::{Asking, Context, Outcome};
 use crate::ask;
 use crate::problem::Failure;
 use crate::view;
@@ -19,9 +19,9 @@ pub(super) struct Args {
     asking: Asking,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let query = desk.query(&args.asking)?;
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    let query = context.query(&args.asking)?;
     let codes = query.codes(&args.patients)?;
     let supplies = ask::supplies(&query.program, &codes, query.as_of, !args.patients.is_empty());
-    Ok(query.answer("supplies", supplies, |report| view::supplies(report, query.today(), desk.look)))
+    Ok(query.answer("supplies", supplies, |report| view::supplies(report, query.today(), context.look)))
 }

@@ -4,7 +4,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use crate::event::{EventName, is_patient_code, is_person_code};
-use crate::place::Source;
+use crate::place::RecordText;
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::text;
@@ -17,7 +17,7 @@ pub(super) struct Target {
     /// Its name.
     pub(super) name: EventName,
     /// Its path and text.
-    pub(super) source: Arc<Source>,
+    pub(super) source: Arc<RecordText>,
 }
 
 impl Target {

@@ -1,6 +1,6 @@
 //! `exitsite teaching`
 
-use super::{Asking, Desk, Outcome};
+use super::{Asking, Context, Outcome};
 use crate::ask;
 use crate::problem::Failure;
 use crate::view;
@@ -27,9 +27,9 @@ fn days(text: &str) -> Result<u16, String> {
     text.parse().map_err(|_| "write a whole number of days, such as 30".to_owned())
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let query = desk.query(&args.asking)?;
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    let query = context.query(&args.asking)?;
     let teaching = ask::teaching(&query.program, &args.people, query.as_of)?;
     let within = args.within.map(i64::from);
-    Ok(query.answer("teaching", teaching, |report| view::teaching(report, query.today(), within, desk.look)))
+    Ok(query.answer("teaching", teaching, |report| view::teaching(report, query.today(), within, context.look)))
 }

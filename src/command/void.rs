@@ -11,7 +11,7 @@ use super::correction::{Correction, Said, Which, Who, Writing};
 use super::gap::Gaps;
 use super::pick::Wanted;
 use super::target::Target;
-use super::{Desk, Outcome, amend, gap};
+use super::{Context, Outcome, amend, gap};
 use crate::entry::Standing;
 use crate::problem::Failure;
 
@@ -43,16 +43,16 @@ pub(super) struct Args {
     writing: Writing,
 }
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.open()?;
-    let correction = Correction::open(desk, &program, &args.which, &wanted(args))?;
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
+    let program = context.open()?;
+    let correction = Correction::open(context, &program, &args.which, &wanted(args))?;
     if let Some(sentence) = correction.standing.voided() {
         return Err(Failure::new(format!("{sentence}. Nothing was written.")));
     }
     // The other patient's records say first whether it can be theirs.
     let wishes = amend::wishes(&args.set, &[], &correction)?;
     let anew = args.move_to.as_ref().map(|code| Anew::of(&program, &correction, code.trim(), &wishes)).transpose()?;
-    let (replaced_by, stamp) = Gaps::walk(desk, args.writing.yes, |gaps| {
+    let (replaced_by, stamp) = Gaps::walk(context, args.writing.yes, |gaps| {
         let replaced_by = args.replaced_by.as_deref().and_then(|typed| match replacement(&correction, typed) {
             Ok(name) => Some(name),
             Err(Failure(sentence)) => {
@@ -63,7 +63,7 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
         (replaced_by, correction.stamp(&args.who, gaps))
     })?;
     let mut stamp = stamp.ok_or_else(gap::incomplete)?;
-    let now = desk.surroundings.now;
+    let now = context.surroundings.now;
     let anew = anew.map(|anew| anew.entered(&stamp.by, now)).transpose()?;
     if let Some(anew) = &anew {
         stamp.why = format!("{}; written anew as {}", stamp.why, anew.file());
@@ -101,7 +101,7 @@ fn replacement(correction: &Correction, typed: &Path) -> Result<String, Failure>
     let name = typed.to_string_lossy();
     let beside = crate::event::EventName::read(&name).map(|read| format!("{}/{}/{name}", own.owner, read.year()));
     let typed = beside.as_deref().map_or(typed, Path::new);
-    let other = Target::of(correction.book.program, typed, &correction.desk.surroundings.here)?;
+    let other = Target::of(correction.book.program, typed, &correction.context.surroundings.here)?;
     let standing = Standing::of(&other.source, other.name)?;
     let wrong = if other.source.file == own.source.file {
         Some("A record cannot replace itself".to_owned())

@@ -11,7 +11,7 @@ use crate::day::{Calendar, Instant};
 use crate::event::{Event, EventName, Kind};
 use crate::folder::NewRecord;
 use crate::patient::Patient;
-use crate::place::Source;
+use crate::place::RecordText;
 use crate::policy::CarePlace;
 use crate::problem::{Failure, Level, Problem, Rule};
 use crate::program::Program;
@@ -139,7 +139,7 @@ impl<'a> Book<'a> {
         let text = draft.text();
         let same_minute = |event: &&Event| EventName { n: name.n, ..event.name } == name;
         let taken = || self.events.iter().filter(same_minute);
-        let already = taken().find(|event| says_the_same(&event.source.text, &text));
+        let already = taken().find(|event| says_the_same(&event.record.text, &text));
         let already = already.map(|event| event.file().to_owned());
         let n = self.free_number(name);
         let mut problems = Vec::new();
@@ -156,7 +156,7 @@ impl<'a> Book<'a> {
 
     /// Tries a record on file with another text.
     pub fn trial_instead(&self, name: EventName, text: String, now: Instant) -> Trial {
-        let source = Arc::new(Source { file: self.owner.file(name), text: text.clone() });
+        let source = Arc::new(RecordText { file: self.owner.file(name), text: text.clone() });
         let mut problems = Vec::new();
         let event = Event::read(&source, name, &self.calendar, &mut problems);
         let record = NewRecord { owner: self.owner.folder(), name, text };

@@ -17,7 +17,7 @@ use super::draft::Draft;
 use super::key::Key;
 use crate::day::Calendar;
 use crate::event::{EventName, Kind};
-use crate::place::Source;
+use crate::place::RecordText;
 use crate::privacy;
 use crate::problem::Failure;
 use crate::record::{Edit, Moment, Value, Values};
@@ -72,7 +72,7 @@ impl Standing {
     ///
     /// # Errors
     /// Its text is no TOML: that is mended by hand first.
-    pub fn of(source: &Source, name: EventName) -> Result<Standing, Failure> {
+    pub fn of(source: &RecordText, name: EventName) -> Result<Standing, Failure> {
         let named = |values: &Values| values.text("kind").and_then(Kind::from_word).unwrap_or(name.kind);
         let read = Values::of(&source.text).map(|values| (named(&values), values));
         let taken = read.and_then(|(kind, values)| {

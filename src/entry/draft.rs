@@ -7,7 +7,7 @@ use super::owner::Owner;
 use super::typed::typed;
 use crate::day::{Calendar, Instant};
 use crate::event::{Event, EventName, Kind, SiteField};
-use crate::place::Source;
+use crate::place::RecordText;
 use crate::problem::Problem;
 use crate::record::{Field, Shape, Value, Values, leaves};
 use crate::text::{a, in_sentences};
@@ -147,7 +147,7 @@ impl Draft {
     /// with it.
     pub fn event(&self, owner: &Owner, n: u16, calendar: &Calendar, problems: &mut Vec<Problem>) -> Option<Event> {
         let name = EventName { n, ..self.name()? };
-        let source = Arc::new(Source { file: owner.file(name), text: self.text() });
+        let source = Arc::new(RecordText { file: owner.file(name), text: self.text() });
         Event::of_values(&self.values, &source, name, calendar, problems)
     }
 

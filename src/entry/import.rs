@@ -43,7 +43,7 @@ pub use sameness::Question;
 pub use writing::{Done, carry_out};
 
 use crate::day::{Instant, Period};
-use crate::event::{Kind, Telling};
+use crate::event::{Kind, Source};
 use crate::privacy;
 use crate::problem::{Problem, Rule};
 use crate::text::{cut, in_sentences, visible};
@@ -60,7 +60,7 @@ pub struct Given {
     /// The code of whoever did or saw it, for rows without one.
     pub by: Option<String>,
     /// The source of rows without one.
-    pub source: Telling,
+    pub source: Source,
     /// The code of the writer.
     pub writer: String,
     /// The time of writing.
@@ -73,7 +73,7 @@ pub struct Given {
 
 /// Something in the file that keeps it from being imported.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Slip {
+pub struct CellError {
     /// The first line of the row; none where it is about the whole file.
     pub line: Option<usize>,
     /// The column's header, where it is about one.
@@ -87,17 +87,17 @@ pub struct Slip {
 /// Most characters of a value that a message shows.
 const SHOWN: usize = 60;
 
-impl Slip {
-    fn of_line(line: usize, message: impl Into<String>) -> Slip {
-        Slip { line: Some(line), column: None, value: None, message: message.into() }
+impl CellError {
+    fn of_line(line: usize, message: impl Into<String>) -> CellError {
+        CellError { line: Some(line), column: None, value: None, message: message.into() }
     }
 
-    fn of_file(message: impl Into<String>) -> Slip {
-        Slip { line: None, column: None, value: None, message: message.into() }
+    fn of_file(message: impl Into<String>) -> CellError {
+        CellError { line: None, column: None, value: None, message: message.into() }
     }
 
     /// A slip in a cell. What looks private is not repeated: messages go into logs.
-    fn of_cell(line: usize, column: &str, value: &str, message: &str) -> Slip {
+    fn of_cell(line: usize, column: &str, value: &str, message: &str) -> CellError {
         let whole = visible(value);
         // A slip in a date can look like a number of somebody's; a date or time is nobody's.
         let is_of_a_day = value.chars().all(|c| c.is_ascii_digit() || matches!(c, '-' | '/' | '.' | ':' | ' ' | 'T'))
@@ -106,7 +106,7 @@ impl Slip {
         let shown = if is_private { "…".to_owned() } else { cut(&whole, SHOWN) };
         let message = if whole.is_empty() { message.to_owned() } else { message.replace(&whole, &shown) };
         let is_said = is_private || whole.is_empty() || message.contains(&format!("\"{shown}\""));
-        Slip {
+        CellError {
             line: Some(line),
             column: Some(cut(&visible(column), SHOWN)),
             value: (!is_said).then_some(shown),
@@ -115,12 +115,12 @@ impl Slip {
     }
 
     /// A problem of a record, at the cell of its key.
-    fn of_problem(problem: &Problem, line: usize, cells: &BTreeMap<String, (String, String)>) -> Slip {
+    fn of_problem(problem: &Problem, line: usize, cells: &BTreeMap<String, (String, String)>) -> CellError {
         let message = in_sentences(&[&problem.message, &problem.help]);
         let cell = problem.key.as_ref().and_then(|key| cells.get(key));
         match cell.filter(|_| problem.rule != Rule::MissingKey) {
-            Some((column, value)) => Slip::of_cell(line, column, value, &message),
-            None => Slip::of_line(line, message),
+            Some((column, value)) => CellError::of_cell(line, column, value, &message),
+            None => CellError::of_line(line, message),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! A dressing change.
 
-use super::dressing::{Anchor, Covering};
+use super::dressing::{Anchor, DressingAndAnchor};
 use super::site::{Drainage, Site};
 use crate::problem::Rule;
 use crate::record::{Table, fields};
@@ -80,11 +80,11 @@ fields! {
         /// Steps of the curriculum that were missed, by id.
         pub steps_missed: Vec<String> = default ids(),
         /// Dressing and anchor as found.
-        pub found: Covering = default,
+        pub found: DressingAndAnchor = default,
         /// Materials.
         pub materials: Materials = default,
         /// Dressing and anchor as left.
-        pub left: Covering = default,
+        pub left: DressingAndAnchor = default,
         /// Exit site.
         pub site: Site = default,
     }

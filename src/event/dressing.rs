@@ -34,7 +34,7 @@ words! {
 fields! {
     /// Dressing and anchor together, as at one moment.
     #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-    pub struct Covering {
+    pub struct DressingAndAnchor {
         /// Dressing.
         pub dressing: Option<Dressing>,
         /// Anchor.

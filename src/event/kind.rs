@@ -176,7 +176,7 @@ impl Kind {
             table.needed().word::<Kind>("kind", "kind of event");
             super::reading::Common::read(table);
             self.read_fact(table);
-            super::reading::Keeping::read(table);
+            super::reading::Bookkeeping::read(table);
         })
     }
 }

@@ -4,9 +4,9 @@ use std::sync::Arc;
 
 use chrono::{NaiveDate, Timelike};
 
-use super::{Correction, Culture, Event, EventName, Fact, Kind, Log, Telling, Treatment, When};
+use super::{Correction, Culture, Event, EventName, Fact, Kind, Log, Source, Treatment, When};
 use crate::day::{Calendar, ClockChange, Instant};
-use crate::place::Source;
+use crate::place::RecordText;
 use crate::problem::Rule;
 use crate::record::{Moment, Table, fields};
 
@@ -22,7 +22,7 @@ fields! {
             table.needed().person("by", &["patient"], "person who did or saw it: a code, or patient")
         }),
         /// Seen, told, log or image.
-        telling as "source": Option<Telling>,
+        source: Option<Source>,
         /// Exit site, where several are open.
         exit: Option<String>,
     }
@@ -30,7 +30,7 @@ fields! {
 
 fields! {
     /// Keys that the records of every kind end with.
-    pub(super) struct Keeping {
+    pub(super) struct Bookkeeping {
         /// Free text; never a name.
         note: Option<String>,
         /// Writer and time of writing.
@@ -51,7 +51,7 @@ fn entered(table: &mut Table) -> Option<Moment> {
 /// Reads the whole table of an event file.
 pub(super) fn read_table(
     table: &mut Table,
-    source: &Arc<Source>,
+    source: &Arc<RecordText>,
     name: EventName,
     calendar: &Calendar,
 ) -> Option<Event> {
@@ -63,7 +63,7 @@ pub(super) fn read_table(
     if let Some(Fact::Contact(contact)) = &mut fact {
         contact.expect_by_instant = contact.expect_by.and_then(|moment| instant(table, "expect_by", moment, calendar));
     }
-    let keeping = Keeping::read(table)?;
+    let keeping = Bookkeeping::read(table)?;
     if let Some(moment) = keeping.entered_at {
         instant(table, "entered", moment, calendar);
     }
@@ -88,11 +88,11 @@ pub(super) fn read_table(
         table.retain_problems(|problem| problem.rule.applies_to_voided());
     }
     Some(Event {
-        source: source.clone(),
+        record: source.clone(),
         name,
         when: when?,
         by: common.by.or(is_voided.then(String::new))?,
-        telling: common.telling.unwrap_or(Telling::Seen),
+        source: common.source.unwrap_or(Source::Seen),
         exit: common.exit,
         entered_at: keeping.entered_at,
         note: keeping.note,
@@ -157,7 +157,7 @@ impl Common {
     }
 }
 
-impl Keeping {
+impl Bookkeeping {
     fn compare_corrections(&self, table: &mut Table, when: &When) {
         let is_older = |correction: &Correction| correction.at.is_before(when);
         let key = if self.amended.iter().any(is_older) {

@@ -1,6 +1,6 @@
 //! Events between two changes: an assessment, an inspection, a shower, a trauma.
 
-use super::dressing::{Anchor, Covering, Dressing};
+use super::dressing::{Anchor, Dressing, DressingAndAnchor};
 use super::site::Site;
 use crate::problem::Rule;
 use crate::record::{Table, fields};
@@ -32,7 +32,7 @@ fields! {
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Inspection {
         /// Dressing and anchor.
-        pub covering: Covering = with(Covering::read),
+        pub covering: DressingAndAnchor = with(DressingAndAnchor::read),
     }
 }
 
@@ -88,7 +88,7 @@ fields! {
         /// Mechanism.
         pub mechanism: Option<Mechanism>,
         /// Dressing and anchor at that moment.
-        pub covering: Covering = with(Covering::read),
+        pub covering: DressingAndAnchor = with(DressingAndAnchor::read),
         /// Bleeding from the site.
         pub site_bleeding: Option<bool>,
     }

@@ -65,7 +65,7 @@ impl Read {
         selection: &Selection,
     ) {
         for event in events.iter().filter(|event| selection.takes(event, calendar)) {
-            let Some(values) = Values::of(&event.source.text) else { continue };
+            let Some(values) = Values::of(&event.record.text) else { continue };
             let told = Told { owner, event, patient, calendar, selection, values };
             for table in tables() {
                 match table.whose {
@@ -176,7 +176,7 @@ impl Told<'_> {
             "patient" => Some(text(self.owner)),
             "file" => Some(text(self.event.file())),
             "care_day" => Some(Value::Date(self.event.when.care_day)),
-            "source" => Some(text(self.event.telling.word())),
+            "source" => Some(text(self.event.source.word())),
             "exit" => self.exit().map(|id| text(&id)),
             "voided" => Some(Value::Flag(self.event.void.is_some())),
             "amended" => Some(Value::Number(self.event.amended.len() as f64)),

@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use super::{CareRow, Exit, Patient};
 use crate::day::before;
-use crate::event::{Event, Fact, Outcome, Telling};
+use crate::event::{Event, Fact, Outcome, Source};
 use crate::policy::CarePlace;
 use crate::problem::{OneOf, Problem, Rule};
 use crate::text;
@@ -100,7 +100,7 @@ impl Patient {
             Fact::Contact(contact) => {
                 contact.outcome != Outcome::NoAnswer && self.household().any(|code| code == contact.with)
             }
-            _ => event.telling == Telling::Told,
+            _ => event.source == Source::Told,
         }
     }
 

@@ -3,7 +3,7 @@
 //! The built-in one is data in the same form (`exit-site.toml`).
 
 use crate::event::SiteField;
-use crate::place::Source;
+use crate::place::RecordText;
 use crate::problem::{Rule, makes_unusable};
 use crate::record::{self, Table, fields};
 use crate::text;
@@ -88,7 +88,7 @@ pub struct Always {
 impl Rubric {
     /// The built-in rubric.
     pub fn built_in() -> Option<Rubric> {
-        let source = Source { file: "exit-site.toml".into(), text: include_str!("exit-site.toml").into() };
+        let source = RecordText { file: "exit-site.toml".into(), text: include_str!("exit-site.toml").into() };
         let mut problems = Vec::new();
         let rubric = record::read(&source, &mut problems, |table| Rubric::read_all(table).pop());
         rubric.filter(|_| !makes_unusable(&problems))

@@ -18,7 +18,7 @@
 //!         /// What grew.                                      empty where it is left out
 //!         pub organisms: Vec<String> = default texts(),
 //!         /// Dressing and anchor.                            no key of its own: read from the same table
-//!         pub covering: Covering = with(Covering::read),
+//!         pub covering: DressingAndAnchor = with(DressingAndAnchor::read),
 //!     }
 //!     then check
 //! }

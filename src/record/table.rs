@@ -5,7 +5,7 @@ use chrono::{NaiveDate, NaiveTime};
 use super::field::{Field, Shape};
 use super::form::{Moment, Value, Values};
 use super::given::Given;
-use crate::place::{Source, Span};
+use crate::place::{RecordText, Span};
 use crate::privacy;
 use crate::problem::{Problem, Rule};
 use crate::text::{self, either, nearest};
@@ -34,7 +34,7 @@ impl Limits {
 
 /// A table of one file, while it is read.
 pub struct Table<'a> {
-    pub(super) source: &'a Source,
+    pub(super) source: &'a RecordText,
     /// The keys; none while a shape is described.
     pub(super) keys: Option<&'a Values>,
     /// The keys of a file laid under this one, for what it leaves out; none of them has a place in this one.
@@ -52,7 +52,7 @@ pub struct Table<'a> {
 }
 
 impl<'a> Table<'a> {
-    pub(super) fn of(source: &'a Source, keys: Option<&'a Values>, header: Span, name: &'static str) -> Self {
+    pub(super) fn of(source: &'a RecordText, keys: Option<&'a Values>, header: Span, name: &'static str) -> Self {
         Table {
             source,
             keys,

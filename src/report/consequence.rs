@@ -11,7 +11,7 @@ use chrono::{Duration, NaiveDate};
 
 use super::At;
 use crate::day::{GRACE_MINUTES, Instant};
-use crate::event::{Event, EventName, Fact, Signal, Telling, Water};
+use crate::event::{Event, EventName, Fact, Signal, Source, Water};
 use crate::patient::Patient;
 use crate::rules::Rules;
 use crate::schedule::{Because, Due, Schedule};
@@ -73,16 +73,16 @@ pub struct Sign {
     /// True if the record that ends it says so by being one: a change, of a wet dressing.
     pub is_plain: bool,
     /// The new record that ends it; `None` where it ends without one, or is open.
-    pub ended_by: Option<Source>,
+    pub ended_by: Option<Reporter>,
 }
 
 /// The source of a record.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Source {
+pub struct Reporter {
     /// The person of the record: of a caregiver the relation, where it is known, else the code.
     pub by: String,
     /// How it is known.
-    pub telling: Telling,
+    pub source: Source,
 }
 
 /// A record against an order in force.
@@ -142,7 +142,7 @@ impl Consequence {
             let is_end = |end: &&Episode| end.signal == sign.signal && end.exit == sign.exit;
             let end = known_after.iter().filter(is_end).filter_map(|end| end.ended).max();
             let by = new.iter().rfind(|event| end.is_some_and(|end| end.0 == event.when.instant));
-            sign.ended_by = by.map(|event| Source::of(event, after.patient));
+            sign.ended_by = by.map(|event| Reporter::of(event, after.patient));
         }
         let stops_alerts = |timeline: &Timeline| timeline.is_end_reported(rules.people);
         let mut silences = (stops_alerts(&is) && !stops_alerts(&was)).then(|| {
@@ -206,11 +206,11 @@ fn event<'t>(timeline: &'t Timeline, file: &str) -> Option<&'t Event> {
     timeline.events().iter().find(|event| event.file() == file)
 }
 
-impl Source {
-    fn of(event: &Event, patient: &Patient) -> Source {
+impl Reporter {
+    fn of(event: &Event, patient: &Patient) -> Reporter {
         let caregiver = patient.caregivers.iter().find(|caregiver| caregiver.code == event.by);
         let relation = caregiver.and_then(|caregiver| caregiver.relation.clone());
-        Source { by: relation.unwrap_or_else(|| event.by.clone()), telling: event.telling }
+        Reporter { by: relation.unwrap_or_else(|| event.by.clone()), source: event.source }
     }
 }
 

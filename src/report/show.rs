@@ -16,7 +16,7 @@ use super::teaching::{Learner, learners};
 use super::{At, due, grade};
 use crate::chart::Chart;
 use crate::day::{Calendar, Period};
-use crate::event::{Certainty, Event, Fact, Kind, Part, Remedy, Signal, Telling};
+use crate::event::{Certainty, Event, Fact, Kind, Part, Remedy, Signal, Source};
 use crate::patient::{EndReason, ExitReason, Reports, Where};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
@@ -155,7 +155,7 @@ pub struct Happened {
     /// The person who did or saw it.
     pub by: String,
     /// How it reached the records.
-    pub source: Telling,
+    pub source: Source,
     /// The last day of what lasts: a treatment until its end, an infection until it was resolved; null where it has none by
     /// then.
     pub until: Option<NaiveDate>,
@@ -310,7 +310,7 @@ impl Happened {
             kind: event.name.kind,
             exit: event.exit.clone(),
             by: event.by.clone(),
-            source: event.telling,
+            source: event.source,
             until: until.filter(|day| *day <= today),
             treatment: treatment.map(|treatment| treatment.what),
             part: infection.map(|infection| infection.part),

@@ -14,7 +14,7 @@ use crate::patient::Patient;
 use crate::people::{People, Role};
 use crate::policy::CurriculumRole;
 use crate::rules::Rules;
-use crate::teaching::{School, Standing};
+use crate::teaching::{SignOffRules, Standing};
 use crate::word::words;
 
 /// Teaching.
@@ -114,7 +114,7 @@ pub fn learners(
     today: NaiveDate,
     is_complete: bool,
 ) -> Vec<Learner> {
-    let school = School::of(rules);
+    let school = SignOffRules::of(rules);
     let learner = |person: &str| Learner {
         person: person.to_owned(),
         patient: Some(patient.code.clone()),
@@ -132,7 +132,7 @@ pub fn learners(
 
 /// One of the staff with the standing in each curriculum, by their checkoffs in order; unless `is_complete`, that is not known.
 pub fn staff(rules: Rules, code: &str, checkoffs: &[Event], is_complete: bool, today: NaiveDate) -> Learner {
-    let school = School::of(rules).filter(|_| is_complete);
+    let school = SignOffRules::of(rules).filter(|_| is_complete);
     let standings = school.map(|school| school.standing(code, checkoffs, today));
     let role = rules.people.map(|_| CurriculumRole::Nurse);
     Learner { person: code.to_owned(), patient: None, role, standings }

@@ -8,15 +8,18 @@ use super::Watch;
 use super::rule::RestsOn;
 use crate::event::Signal;
 use crate::rules::Rules;
-use crate::teaching::School;
+use crate::teaching::SignOffRules;
 
 /// The signals that are not known of anybody. Those that the policy has turned off are not among them.
 pub(crate) fn not_known(rules: Rules) -> Vec<Signal> {
     let (policy, people) = (rules.policy, rules.people);
     let signals = policy.and_then(|policy| policy.signals.as_ref().filter(|_| policy.plan.is_some()));
     let Some(signals) = signals else { return Signal::ALL.to_vec() };
-    let knows =
-        Knows { scores: rules.scoring().is_some(), staff: people.is_some(), sign_offs: School::of(rules).is_some() };
+    let knows = Knows {
+        scores: rules.scoring().is_some(),
+        staff: people.is_some(),
+        sign_offs: SignOffRules::of(rules).is_some(),
+    };
     let is_not_known = |signal: &Signal| !signals.is_off(*signal) && !knows.signal(*signal);
     Signal::ALL.iter().copied().filter(is_not_known).collect()
 }

@@ -5,7 +5,7 @@ use chrono::Duration;
 use super::observation::Found;
 use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
 use super::{Episode, Fold, Observation, Site, is_full_staff_look};
-use crate::event::{Anchor, Covering, Dressing, Event, Fact, Signal};
+use crate::event::{Anchor, Dressing, DressingAndAnchor, Event, Fact, Signal};
 use crate::policy::Threshold;
 use crate::schedule::{Report, Trouble};
 
@@ -128,7 +128,7 @@ pub(super) const ANCHOR_OFTEN_OFF: Rule = Rule {
 };
 
 fn anchor_often_off(site: &Site) -> Vec<Episode> {
-    let is_off = |found: &Covering| matches!(found.anchor, Some(Anchor::Loose | Anchor::Absent));
+    let is_off = |found: &DressingAndAnchor| matches!(found.anchor, Some(Anchor::Loose | Anchor::Absent));
     often(site, (Threshold::AnchorTimes, Threshold::AnchorOfChanges), Found::AnchorOff, is_off)
 }
 
@@ -143,7 +143,7 @@ pub(super) const DRESSING_OFTEN_OPEN: Rule = Rule {
 };
 
 fn dressing_often_open(site: &Site) -> Vec<Episode> {
-    let is_open = |found: &Covering| found.dressing.is_some_and(Dressing::is_damaged);
+    let is_open = |found: &DressingAndAnchor| found.dressing.is_some_and(Dressing::is_damaged);
     often(site, (Threshold::OpenTimes, Threshold::OpenOfChanges), Found::DressingOpen, is_open)
 }
 
@@ -152,7 +152,7 @@ fn often(
     site: &Site,
     (times, of): (Threshold, Threshold),
     what: Found,
-    is_found: impl Fn(&Covering) -> bool,
+    is_found: impl Fn(&DressingAndAnchor) -> bool,
 ) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, times.signal());
     let (times, of) = (site.watch.days(times), site.watch.days(of));

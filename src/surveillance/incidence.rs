@@ -1,7 +1,7 @@
 //! The cumulative incidence of one end among others that compete with it.
 //!
 //! It answers what share has met this end by a day, where who died, was transplanted or recovered can meet it no more.
-//! Left out on purpose: what would be if nobody did; [`super::freedom`] says that.
+//! Left out on purpose: what would be if nobody did; [`super::kaplan_meier`] says that.
 //!
 //! Sources, *from memory*: Aalen & Johansen, Scand J Stat 1978;5:141; the infinitesimal jackknife: Jaeckel, Bell
 //! Laboratories memorandum 72-1215-11, 1972, as R's `survival` applies it to the states of a patient.
@@ -9,8 +9,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::freedom::log_log;
-use super::spell::{Cohort, End, Spell};
+use super::follow_up::{Cohort, End, FollowUp};
+use super::kaplan_meier::log_log;
 
 /// The curve at a day on which something happened.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
@@ -29,9 +29,9 @@ pub struct IncidenceStep {
     pub high: Option<f64>,
 }
 
-/// Patients with the same spell, and how far one of them moves the curve.
+/// Patients with the same follow-up, and how far one of them moves the curve.
 struct Alike {
-    spell: Spell,
+    follow_up: FollowUp,
     patients: u64,
     /// The derivative of the proportion with no end yet, by the weight of one of them.
     on_free: f64,
@@ -43,10 +43,10 @@ struct Alike {
 ///
 /// ```
 /// # use exitsite::surveillance::incidence::cumulative_incidence;
-/// # use exitsite::surveillance::spell::{End, Spell};
-/// let spell = |from, to, end| Spell { from, to, end };
+/// # use exitsite::surveillance::follow_up::{End, FollowUp};
+/// let follow_up = |from, to, end| FollowUp { from, to, end };
 /// let four = [
-///     spell(0, 10, End::Infection), spell(0, 10, End::Death), spell(0, 20, End::Censored), spell(0, 30, End::Infection),
+///     follow_up(0, 10, End::Infection), follow_up(0, 10, End::Death), follow_up(0, 20, End::Censored), follow_up(0, 30, End::Infection),
 /// ];
 /// let values = |end| cumulative_incidence(&four, end).iter().map(|step| (step.day, step.value)).collect::<Vec<_>>();
 /// // on day 10 both ends happen at once, each to one of four; on day 30 to the last, for the half that was free
@@ -58,9 +58,9 @@ struct Alike {
 /// assert!(cumulative_incidence(&four[2..3], End::Infection).is_empty());
 /// assert!(values(End::Censored).iter().all(|(_, value)| *value == 0.0));
 /// ```
-pub fn cumulative_incidence(spells: &[Spell], end: End) -> Vec<IncidenceStep> {
-    let cohort = Cohort::of(spells);
-    let mut alike = alike(spells);
+pub fn cumulative_incidence(follow_ups: &[FollowUp], end: End) -> Vec<IncidenceStep> {
+    let cohort = Cohort::of(follow_ups);
+    let mut alike = alike(follow_ups);
     let (mut free, mut value) = (1.0, 0.0);
     let mut has_other = false;
     let mut steps = Vec::new();
@@ -105,13 +105,13 @@ impl Moved {
     /// The influence is the derivative by the patient's weight of: share met + share free × `met`, and share free ×
     /// `still_free`. Who is not at risk has no part in the two fractions, and who has not entered yet in nothing.
     fn variance(&self, alike: &mut [Alike]) -> f64 {
-        let entered = alike.partition_point(|like| like.spell.from <= self.day);
+        let entered = alike.partition_point(|like| like.follow_up.from <= self.day);
         let of = |like: &mut Alike| {
             like.on_met += like.on_free * self.met;
             like.on_free *= self.still_free;
-            if like.spell.to >= self.day {
-                let has_ended = like.spell.to == self.day && like.spell.end != End::Censored;
-                let has_met = has_ended && like.spell.end == self.end;
+            if like.follow_up.to >= self.day {
+                let has_ended = like.follow_up.to == self.day && like.follow_up.end != End::Censored;
+                let has_met = has_ended && like.follow_up.end == self.end;
                 like.on_met += self.weight * (f64::from(has_met) - self.met);
                 like.on_free += self.weight * (f64::from(!has_ended) - self.still_free);
             }
@@ -121,21 +121,21 @@ impl Moved {
     }
 }
 
-/// The spells in which somebody was observed, by the day of entry, equal ones together.
-fn alike(spells: &[Spell]) -> Vec<Alike> {
-    let mut spells: Vec<Spell> = spells.iter().copied().filter(Spell::is_observed).collect();
-    spells.sort_unstable();
+/// The follow-ups in which somebody was observed, by the day of entry, equal ones together.
+fn alike(follow_ups: &[FollowUp]) -> Vec<Alike> {
+    let mut follow_ups: Vec<FollowUp> = follow_ups.iter().copied().filter(FollowUp::is_observed).collect();
+    follow_ups.sort_unstable();
     let of_equals =
-        |equals: &[Spell]| Alike { spell: equals[0], patients: equals.len() as u64, on_free: 0.0, on_met: 0.0 };
-    spells.chunk_by(|one, next| one == next).map(of_equals).collect()
+        |equals: &[FollowUp]| Alike { follow_up: equals[0], patients: equals.len() as u64, on_free: 0.0, on_met: 0.0 };
+    follow_ups.chunk_by(|one, next| one == next).map(of_equals).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
 
-    use super::super::freedom::freedom;
-    use super::super::spell::invented::spells;
+    use super::super::follow_up::invented::follow_ups;
+    use super::super::kaplan_meier::kaplan_meier;
     use super::*;
 
     fn is_share(value: f64) -> bool {
@@ -144,10 +144,10 @@ mod tests {
 
     proptest! {
         #[test]
-        fn incidence_never_falls_and_its_limits_hold_it(spells in spells()) {
+        fn incidence_never_falls_and_its_limits_hold_it(follow_ups in follow_ups()) {
             for end in End::ALL {
                 let mut before = 0.0;
-                for step in cumulative_incidence(&spells, end) {
+                for step in cumulative_incidence(&follow_ups, end) {
                     prop_assert!(step.value >= before && is_share(step.value) && is_share(step.std_error), "{:?}", step);
                     before = step.value;
                     let is_inside = step.value > 0.0 && step.value < 1.0;
@@ -160,16 +160,16 @@ mod tests {
             }
         }
 
-        /// Freedom from any end is Kaplan–Meier's with every end taken for the one, which is computed elsewhere.
+        /// KaplanMeier from any end is Kaplan–Meier's with every end taken for the one, which is computed elsewhere.
         #[test]
-        fn all_incidences_and_the_freedom_from_any_end_are_one(spells in spells()) {
-            let any = |spell: &Spell| Spell {
-                end: if spell.end == End::Censored { End::Censored } else { End::Infection },
-                ..*spell
+        fn all_incidences_and_the_freedom_from_any_end_are_one(follow_ups in follow_ups()) {
+            let any = |follow_up: &FollowUp| FollowUp {
+                end: if follow_up.end == End::Censored { End::Censored } else { End::Infection },
+                ..*follow_up
             };
-            let freedom = freedom(&spells.iter().map(any).collect::<Vec<Spell>>());
+            let freedom = kaplan_meier(&follow_ups.iter().map(any).collect::<Vec<FollowUp>>());
             let free = freedom.steps.iter().filter(|step| step.events > 0);
-            let curves = End::COMPETING.map(|end| cumulative_incidence(&spells, end));
+            let curves = End::COMPETING.map(|end| cumulative_incidence(&follow_ups, end));
             prop_assert!(curves.iter().all(|curve| curve.len() == free.clone().count()));
             for (at, free) in free.enumerate() {
                 let sum: f64 = curves.iter().map(|curve| curve[at].value).sum();
@@ -180,11 +180,11 @@ mod tests {
 
         /// Without entry, Greenwood's variance is the jackknife's where there is one end only.
         #[test]
-        fn of_one_end_alone_the_standard_error_is_greenwoods(spells in spells()) {
-            let is_alone = |spell: &Spell| [End::Infection, End::Censored].contains(&spell.end);
-            let alone: Vec<Spell> =
-                spells.into_iter().filter(is_alone).map(|spell| Spell { from: 0, ..spell }).collect();
-            let curve = freedom(&alone);
+        fn of_one_end_alone_the_standard_error_is_greenwoods(follow_ups in follow_ups()) {
+            let is_alone = |follow_up: &FollowUp| [End::Infection, End::Censored].contains(&follow_up.end);
+            let alone: Vec<FollowUp> =
+                follow_ups.into_iter().filter(is_alone).map(|follow_up| FollowUp { from: 0, ..follow_up }).collect();
+            let curve = kaplan_meier(&alone);
             let steps = curve.steps.iter().filter(|step| step.events > 0);
             for (step, incidence) in steps.zip(cumulative_incidence(&alone, End::Infection)) {
                 prop_assert!((1.0 - step.survival - incidence.value).abs() < 1e-13);
@@ -194,27 +194,27 @@ mod tests {
         }
 
         #[test]
-        fn the_order_of_the_spells_changes_nothing(
-            (spells, shuffled) in spells().prop_flat_map(|spells| (Just(spells.clone()), Just(spells).prop_shuffle()))
+        fn the_order_of_the_follow_ups_changes_nothing(
+            (follow_ups, shuffled) in follow_ups().prop_flat_map(|follow_ups| (Just(follow_ups.clone()), Just(follow_ups).prop_shuffle()))
         ) {
             for end in End::COMPETING {
-                prop_assert_eq!(cumulative_incidence(&spells, end), cumulative_incidence(&shuffled, end));
+                prop_assert_eq!(cumulative_incidence(&follow_ups, end), cumulative_incidence(&shuffled, end));
             }
         }
 
         #[test]
-        fn a_spell_that_ends_before_it_begins_changes_nothing(spells in spells()) {
-            let observed: Vec<Spell> = spells.iter().copied().filter(|spell| spell.from <= spell.to).collect();
+        fn a_follow_up_that_ends_before_it_begins_changes_nothing(follow_ups in follow_ups()) {
+            let observed: Vec<FollowUp> = follow_ups.iter().copied().filter(|follow_up| follow_up.from <= follow_up.to).collect();
             for end in End::COMPETING {
-                prop_assert_eq!(cumulative_incidence(&spells, end), cumulative_incidence(&observed, end));
+                prop_assert_eq!(cumulative_incidence(&follow_ups, end), cumulative_incidence(&observed, end));
             }
         }
 
         #[test]
-        fn every_patient_twice_halves_the_variance(spells in spells()) {
+        fn every_patient_twice_halves_the_variance(follow_ups in follow_ups()) {
             for end in End::COMPETING {
-                let twice = cumulative_incidence(&spells.repeat(2), end);
-                for (once, twice) in cumulative_incidence(&spells, end).iter().zip(twice) {
+                let twice = cumulative_incidence(&follow_ups.repeat(2), end);
+                for (once, twice) in cumulative_incidence(&follow_ups, end).iter().zip(twice) {
                     prop_assert!((once.value - twice.value).abs() < 1e-14);
                     let (once, twice) = (once.std_error * once.std_error, twice.std_error * twice.std_error);
                     prop_assert!((once / 2.0 - twice).abs() <= 1e-12 * twice + 1e-26, "{} {}", once, twice);
@@ -227,10 +227,10 @@ mod tests {
         fn without_censoring_the_incidence_is_a_share(
             ends in prop::collection::vec((0..20i64, prop::sample::select(End::COMPETING.to_vec())), 1..40)
         ) {
-            let spells: Vec<Spell> = ends.iter().map(|(to, end)| Spell { from: 0, to: *to, end: *end }).collect();
+            let follow_ups: Vec<FollowUp> = ends.iter().map(|(to, end)| FollowUp { from: 0, to: *to, end: *end }).collect();
             let of = ends.len() as f64;
             for end in End::COMPETING {
-                for step in cumulative_incidence(&spells, end) {
+                for step in cumulative_incidence(&follow_ups, end) {
                     let met = ends.iter().filter(|(to, met)| *to <= step.day && *met == end).count();
                     let share = met as f64 / of;
                     prop_assert!((step.value - share).abs() < 1e-14);
@@ -244,9 +244,9 @@ mod tests {
 
     #[test]
     fn an_end_after_everybody_was_infected_leaves_the_curve_at_one() {
-        let spell = |from, to, end| Spell { from, to, end };
-        let thirds = [1, 2, 3].map(|day| spell(0, day, End::Infection));
-        let late = [spell(10, 20, End::Death), spell(10, 30, End::Infection)];
+        let follow_up = |from, to, end| FollowUp { from, to, end };
+        let thirds = [1, 2, 3].map(|day| follow_up(0, day, End::Infection));
+        let late = [follow_up(10, 20, End::Death), follow_up(10, 30, End::Infection)];
         let curve = cumulative_incidence(&[&thirds[..], &late[..]].concat(), End::Infection);
         let whole = |day, at_risk| IncidenceStep { day, at_risk, value: 1.0, std_error: 0.0, low: None, high: None };
         assert_eq!(curve[2..], [whole(3, 1), whole(20, 2), whole(30, 1)]);

@@ -9,7 +9,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use statrs::function::gamma::checked_gamma_ur;
 
-use super::spell::{Cohort, End, Spell};
+use super::follow_up::{Cohort, End, FollowUp};
 
 /// The infections that every group must expect before the tail of the chi-square is taken for p.
 const EXPECTED_AT_LEAST: f64 = 5.0;
@@ -43,8 +43,8 @@ pub struct LogRank {
 ///
 /// ```
 /// # use exitsite::surveillance::log_rank::log_rank;
-/// # use exitsite::surveillance::spell::{End, Spell};
-/// let infected = |days: &[i64]| days.iter().map(|to| Spell { from: 0, to: *to, end: End::Infection }).collect::<Vec<_>>();
+/// # use exitsite::surveillance::follow_up::{End, FollowUp};
+/// let infected = |days: &[i64]| days.iter().map(|to| FollowUp { from: 0, to: *to, end: End::Infection }).collect::<Vec<_>>();
 /// // on day 1 one of two, on day 2 the only one that is left: expected 1/2 and 3/2, variance 1/4
 /// let test = log_rank(&[infected(&[1]), infected(&[2])]);
 /// assert_eq!(test.expected, [0.5, 1.5]);
@@ -54,7 +54,7 @@ pub struct LogRank {
 /// // one group is not compared with anything
 /// assert_eq!(log_rank(&[infected(&[1, 2, 3])]).chi_square, None);
 /// ```
-pub fn log_rank(groups: &[Vec<Spell>]) -> LogRank {
+pub fn log_rank(groups: &[Vec<FollowUp>]) -> LogRank {
     let Tally { expected, excess, variance } = Tally::of(groups);
     let mut taking_part: Vec<usize> = (0..groups.len()).filter(|group| expected[*group] > 0.0).collect();
     // the excesses add up to 0, so that one group is told by the others: of most the largest
@@ -75,8 +75,8 @@ struct Tally {
 }
 
 impl Tally {
-    fn of(groups: &[Vec<Spell>]) -> Tally {
-        let cohorts: Vec<Cohort> = groups.iter().map(|spells| Cohort::of(spells)).collect();
+    fn of(groups: &[Vec<FollowUp>]) -> Tally {
+        let cohorts: Vec<Cohort> = groups.iter().map(|follow_ups| Cohort::of(follow_ups)).collect();
         let all = Cohort::of(&groups.concat());
         let mut tally = Tally {
             expected: vec![0.0; groups.len()],
@@ -139,7 +139,7 @@ fn tail(chi_square: f64, df: u64) -> Option<f64> {
 mod tests {
     use proptest::prelude::*;
 
-    use super::super::spell::invented::spells;
+    use super::super::follow_up::invented::follow_ups;
     use super::*;
 
     fn near(one: Option<f64>, other: Option<f64>) -> bool {
@@ -149,8 +149,8 @@ mod tests {
         }
     }
 
-    fn groups() -> impl Strategy<Value = Vec<Vec<Spell>>> {
-        prop::collection::vec(spells(), 0..5)
+    fn groups() -> impl Strategy<Value = Vec<Vec<FollowUp>>> {
+        prop::collection::vec(follow_ups(), 0..5)
     }
 
     proptest! {
@@ -169,17 +169,17 @@ mod tests {
         /// As many are expected as were seen: the sum over the groups is a matter of arithmetic, not of chance.
         #[test]
         fn all_groups_together_expect_what_was_seen(groups in groups()) {
-            let is_seen = |spell: &&Spell| spell.end == End::Infection && spell.from <= spell.to;
+            let is_seen = |follow_up: &&FollowUp| follow_up.end == End::Infection && follow_up.from <= follow_up.to;
             let seen = groups.iter().flatten().filter(is_seen).count() as f64;
             prop_assert!((log_rank(&groups).expected.iter().sum::<f64>() - seen).abs() < 1e-9);
         }
 
         #[test]
-        fn the_order_of_groups_and_spells_changes_nothing(
+        fn the_order_of_groups_and_follow_ups_changes_nothing(
             (groups, shuffled) in groups().prop_flat_map(|groups| (Just(groups.clone()), Just(groups).prop_shuffle()))
         ) {
-            let reversed: Vec<Vec<Spell>> =
-                shuffled.into_iter().map(|spells| spells.into_iter().rev().collect()).collect();
+            let reversed: Vec<Vec<FollowUp>> =
+                shuffled.into_iter().map(|follow_ups| follow_ups.into_iter().rev().collect()).collect();
             let (test, other) = (log_rank(&groups), log_rank(&reversed));
             prop_assert!(near(test.chi_square, other.chi_square) && near(test.p, other.p), "{:?} {:?}", test, other);
             prop_assert_eq!(test.df, other.df);
@@ -192,24 +192,26 @@ mod tests {
         }
 
         #[test]
-        fn groups_that_are_alike_do_not_differ(spells in spells()) {
-            let test = log_rank(&[spells.clone(), spells]);
+        fn groups_that_are_alike_do_not_differ(follow_ups in follow_ups()) {
+            let test = log_rank(&[follow_ups.clone(), follow_ups]);
             prop_assert!(test.chi_square.is_none_or(|chi_square| chi_square < 1e-20), "{:?}", test);
         }
     }
 
-    fn spells_of(from: i64, days: &[i64]) -> Vec<Spell> {
-        days.iter().map(|to| Spell { from, to: *to, end: End::Infection }).collect()
+    fn follow_ups_of(from: i64, days: &[i64]) -> Vec<FollowUp> {
+        days.iter().map(|to| FollowUp { from, to: *to, end: End::Infection }).collect()
     }
 
     #[test]
     fn groups_that_are_never_at_risk_together_are_not_compared() {
-        let early = spells_of(0, &[1, 2, 3, 4, 5, 6]);
-        let late = spells_of(10, &[11, 12, 13, 14, 15, 16]);
+        let early = follow_ups_of(0, &[1, 2, 3, 4, 5, 6]);
+        let late = follow_ups_of(10, &[11, 12, 13, 14, 15, 16]);
         let apart = log_rank(&[early.clone(), late.clone()]);
         assert_eq!((apart.chi_square, apart.df, apart.p), (None, None, None));
         // two pairs, each comparable in itself, are no four groups
-        let slow = |days: &[Spell]| days.iter().map(|spell| Spell { to: spell.to + 2, ..*spell }).collect::<Vec<_>>();
+        let slow = |days: &[FollowUp]| {
+            days.iter().map(|follow_up| FollowUp { to: follow_up.to + 2, ..*follow_up }).collect::<Vec<_>>()
+        };
         let pairs = [early.clone(), slow(&early), late.clone(), slow(&late)];
         assert_eq!(log_rank(&pairs).chi_square, None);
         assert!(log_rank(&pairs[..2]).chi_square.is_some() && log_rank(&pairs[2..]).chi_square.is_some());
@@ -217,7 +219,7 @@ mod tests {
 
     #[test]
     fn everybody_infected_on_one_day_shows_no_difference_and_no_chance_either() {
-        let test = log_rank(&[spells_of(0, &[3; 8]), spells_of(0, &[3; 9])]);
+        let test = log_rank(&[follow_ups_of(0, &[3; 8]), follow_ups_of(0, &[3; 9])]);
         assert_eq!(test, LogRank { chi_square: None, df: None, p: None, expected: test.expected.clone() });
         assert!((test.expected[0] - 8.0).abs() < 1e-12);
     }
@@ -225,9 +227,9 @@ mod tests {
     #[test]
     fn exactly_five_expected_are_enough_for_p() {
         // fifteen infections, each among equal numbers of three groups; fifteen times the fraction 1/3 is less than 5
-        let infected_in_turn = |turn: i64| -> Vec<Spell> {
+        let infected_in_turn = |turn: i64| -> Vec<FollowUp> {
             let end = |day: i64| if day % 3 == turn { End::Infection } else { End::Death };
-            (1..=15).map(|day| Spell { from: 0, to: day, end: end(day) }).collect()
+            (1..=15).map(|day| FollowUp { from: 0, to: day, end: end(day) }).collect()
         };
         let groups = [0, 1, 2].map(infected_in_turn);
         let test = log_rank(&groups);

@@ -9,7 +9,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::tail::{SIDE, told, turning_point};
+use super::tail::{SIDE, bisect, told};
 
 /// The most in all sets for which limits are given.
 const MOST: u64 = 3_000;
@@ -63,9 +63,8 @@ impl MatchedRatio {
         if all == 0 || all > MOST {
             return MatchedRatio::default();
         }
-        let by_log = |is_low: &dyn Fn(f64) -> bool| {
-            turning_point(RATIOS.0.ln(), RATIOS.1.ln(), |ratio: f64| is_low(ratio.exp())).exp()
-        };
+        let by_log =
+            |is_low: &dyn Fn(f64) -> bool| bisect(RATIOS.0.ln(), RATIOS.1.ln(), |ratio: f64| is_low(ratio.exp())).exp();
         let expected = |ratio: f64| sets.iter().map(|set| set.all as f64 * set.share(ratio)).sum::<f64>();
         let ratio = match inside {
             0 => Some(0.0),

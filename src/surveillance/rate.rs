@@ -7,7 +7,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::tail::{MOST_EVENTS, SIDE, poisson_at_least, poisson_at_most, told, turning_point};
+use super::tail::{MOST_EVENTS, SIDE, bisect, poisson_at_least, poisson_at_most, told};
 
 /// Events per unit of exposure, with 95 % limits; all null without exposure.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
@@ -77,7 +77,7 @@ pub fn lower_limit(events: u64, weight: Weight, side: f64) -> f64 {
         Weight::Whole => poisson_at_least(events, mean),
         Weight::Half => (poisson_at_least(events, mean) + poisson_at_least(events + 1, mean)) / 2.0,
     };
-    if events == 0 { 0.0 } else { turning_point(0.0, events as f64, |mean| tail(mean) <= side) }
+    if events == 0 { 0.0 } else { bisect(0.0, events as f64, |mean| tail(mean) <= side) }
 }
 
 /// The mean at which `events` or fewer have a chance of `side`.
@@ -89,5 +89,5 @@ pub fn upper_limit(events: u64, weight: Weight, side: f64) -> f64 {
     };
     // At twice as many and a hundred more the chance is below any that is asked for.
     let (from, to) = (events as f64, 2.0 * events as f64 + 100.0);
-    turning_point(from, to, |mean| tail(mean) >= side)
+    bisect(from, to, |mean| tail(mean) >= side)
 }

@@ -7,7 +7,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::tail::{MOST_EVENTS, SIDE, binomial_at_least, told, turning_point};
+use super::tail::{MOST_EVENTS, SIDE, binomial_at_least, bisect, told};
 
 pub mod power;
 
@@ -111,7 +111,7 @@ impl Group {
         if self.events == 0 {
             return 0.0;
         }
-        let share = turning_point(0.0, 1.0, |share| self.tail(other, share, half) <= SIDE);
+        let share = bisect(0.0, 1.0, |share| self.tail(other, share, half) <= SIDE);
         share / (1.0 - share)
     }
 }

@@ -40,7 +40,7 @@ pub(super) fn binomial_at_least(part: u64, rest: u64, share: f64) -> f64 {
 }
 
 /// The place between `from` and `to` where a claim that holds at first ceases to hold, to the last digit.
-pub(super) fn turning_point(from: f64, to: f64, holds: impl Fn(f64) -> bool) -> f64 {
+pub(super) fn bisect(from: f64, to: f64, holds: impl Fn(f64) -> bool) -> f64 {
     let (mut holding, mut ceased) = (from, to);
     loop {
         let middle = holding + (ceased - holding) / 2.0;

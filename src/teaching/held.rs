@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{School, checkoffs};
+use super::{SignOffRules, checkoffs};
 use crate::day::plus;
 use crate::event::{Event, Mode};
 use crate::policy::Curriculum;
@@ -65,7 +65,7 @@ impl SignedDays {
     }
 }
 
-impl School<'_> {
+impl SignOffRules<'_> {
     /// The days on which somebody is signed off in each thing that is taught, for who asks of many days.
     pub(crate) fn signed_days(&self, learner: &str, events: &[Event]) -> SignedDays {
         let taught = self.taught(self.role(learner));

@@ -4,8 +4,8 @@ use chrono::NaiveDate;
 
 use super::words;
 use super::{Look, entry::day_and_time, hanging};
-use crate::event::Telling;
-use crate::report::consequence::{Consequence, Running, Sign, Source, Violated};
+use crate::event::Source;
+use crate::report::consequence::{Consequence, Reporter, Running, Sign, Violated};
 use crate::schedule::Because;
 use crate::signal::Urgency;
 use crate::text::visible;
@@ -116,12 +116,12 @@ fn list<'s>(signs: impl IntoIterator<Item = &'s Sign>, say: impl Fn(&Sign) -> St
 
 /// The source of the record that ended a signal: `, reported by spouse`.
 fn ended_by(sign: &Sign) -> String {
-    let Some(Source { by, telling }) = &sign.ended_by else { return String::new() };
-    let how = match telling {
-        Telling::Seen => "seen by",
-        Telling::Told => "reported by",
-        Telling::Log => "in a log, by",
-        Telling::Image => "from a picture, by",
+    let Some(Reporter { by, source }) = &sign.ended_by else { return String::new() };
+    let how = match source {
+        Source::Seen => "seen by",
+        Source::Told => "reported by",
+        Source::Log => "in a log, by",
+        Source::Image => "from a picture, by",
     };
     format!(", {how} {}", visible(by))
 }

@@ -131,7 +131,7 @@ fn sentence(book: &Book, event: &Event) -> String {
     let words = super::event::facts(event);
     let says = if words.is_empty() { String::new() } else { format!(": {}", visible(&words)) };
     let note = event.note.as_ref().map(|note| format!("; note: {}", visible(note))).unwrap_or_default();
-    format!("{} on {at} by {}, {}{exit}{says}{note}", event.name.kind, visible(&event.by), event.telling)
+    format!("{} on {at} by {}, {}{exit}{says}{note}", event.name.kind, visible(&event.by), event.source)
 }
 
 /// The answer after something was written.

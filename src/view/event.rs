@@ -2,7 +2,7 @@
 
 use std::fmt::Display;
 
-use crate::event::{Covering, Disc, Event, Fact, Materials, Site, SiteField, Tally};
+use crate::event::{Disc, DressingAndAnchor, Event, Fact, Materials, Site, SiteField, Tally};
 use crate::problem::Problem;
 use crate::report::show::EventText;
 use crate::view::words;
@@ -132,7 +132,7 @@ fn materials(used: &Materials) -> Option<String> {
     (!parts.is_empty()).then(|| parts.join(", "))
 }
 
-fn covering(when: &str, covering: &Covering) -> Option<String> {
+fn covering(when: &str, covering: &DressingAndAnchor) -> Option<String> {
     let dressing = covering.dressing.map(|dressing| format!("dressing {dressing}"));
     let anchor = covering.anchor.map(|anchor| format!("anchor {}", plain(anchor)));
     let both: Vec<String> = dressing.into_iter().chain(anchor).collect();

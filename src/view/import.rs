@@ -2,7 +2,7 @@
 
 use super::entry::standing;
 use super::{Look, hanging};
-use crate::entry::import::{Plan, Question, Remark, Slip};
+use crate::entry::import::{CellError, Plan, Question, Remark};
 use crate::event::Kind;
 use crate::report::due::Row;
 use crate::report::import::Imported;
@@ -37,7 +37,7 @@ pub(crate) fn not_imported(file: &str, plan: &Plan) -> String {
 /// The decision about possible duplicates, and its column.
 const DECIDE: &str = "Decide in a column named same, then import again: same for a duplicate (anything new in the row is added to the record on file), another if both happened.";
 
-fn slip_words(slip: &Slip) -> String {
+fn slip_words(slip: &CellError) -> String {
     let line = slip.line.map(|line| format!("line {line}: ")).unwrap_or_default();
     let column = slip.column.as_ref().map(|column| format!("{column}: ")).unwrap_or_default();
     let value = slip.value.as_ref().map(|value| format!("\"{value}\": ")).unwrap_or_default();

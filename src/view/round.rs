@@ -7,7 +7,7 @@ use super::words;
 use super::{Look, hanging};
 use crate::day::Instant;
 use crate::entry::Book;
-use crate::event::{Event, Fact, Telling};
+use crate::event::{Event, Fact, Source};
 use crate::report::At;
 use crate::report::due::Row;
 use crate::schedule::{Report, State, Trouble};
@@ -75,12 +75,12 @@ fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {
     let says = super::event::facts(event);
     let says = if says.is_empty() { String::new() } else { format!(": {}", visible(&says)) };
     let note = event.note.as_ref().map(|note| format!("; {}", visible(note))).unwrap_or_default();
-    let how = match (&event.fact, event.telling) {
+    let how = match (&event.fact, event.source) {
         (Fact::Contact(_), _) => "",
-        (_, Telling::Seen) => ", seen",
-        (_, Telling::Told) => ", reported",
-        (_, Telling::Log) => ", from a log",
-        (_, Telling::Image) => ", from a picture",
+        (_, Source::Seen) => ", seen",
+        (_, Source::Told) => ", reported",
+        (_, Source::Log) => ", from a log",
+        (_, Source::Image) => ", from a picture",
     };
     format!("{at} by {}{how}{says}{note}", visible(&event.by))
 }

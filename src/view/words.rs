@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use super::day::short_day;
 use crate::event::{
-    Anchor, Drainage, Finding, Outcome, Pain, Remedy, Signal, Site, SiteField, Subject, Swelling, Telling, Water,
+    Anchor, Drainage, Finding, Outcome, Pain, Remedy, Signal, Site, SiteField, Source, Subject, Swelling, Water,
 };
 use crate::policy::UNDETERMINED;
 use crate::schedule::State;
@@ -165,12 +165,12 @@ pub(crate) fn finding(field: SiteField, finding: Finding) -> String {
 }
 
 /// The way by which facts reached the records, where they were not seen by the writer or by whoever is named.
-pub(crate) fn source(source: Telling) -> Option<&'static str> {
+pub(crate) fn source(source: Source) -> Option<&'static str> {
     match source {
-        Telling::Seen => None,
-        Telling::Told => Some("reported"),
-        Telling::Log => Some("from the household's log"),
-        Telling::Image => Some("from a picture"),
+        Source::Seen => None,
+        Source::Told => Some("reported"),
+        Source::Log => Some("from the household's log"),
+        Source::Image => Some("from a picture"),
     }
 }
 

@@ -10,7 +10,7 @@ use exitsite::command::{Surroundings, run};
 use exitsite::event::{Event, EventName};
 use exitsite::patient::Patient;
 use exitsite::people::People;
-use exitsite::place::Source;
+use exitsite::place::RecordText;
 use exitsite::policy::Policy;
 use proptest::prelude::*;
 use proptest::sample::select;
@@ -347,7 +347,7 @@ proptest! {
     #[test]
     fn any_text_is_read_as_records_or_as_problems((path, bytes) in damaged()) {
         let text = String::from_utf8_lossy(&bytes).into_owned();
-        let source = Arc::new(Source { file: path.clone(), text });
+        let source = Arc::new(RecordText { file: path.clone(), text });
         let mut problems = Vec::new();
         let name = path.rsplit('/').next().unwrap();
         let is_read = match EventName::read(name) {

@@ -7,7 +7,7 @@ use chrono::{Duration, NaiveDate, NaiveTime};
 use exitsite::day::{Instant, Period};
 use exitsite::event::{Event, EventName, Kind};
 use exitsite::patient::Patient;
-use exitsite::place::Source;
+use exitsite::place::RecordText;
 use exitsite::policy::{Plan, Policy};
 use exitsite::schedule::{Due, Missed, Schedule, Trouble};
 use exitsite::timeline::Timeline;
@@ -35,7 +35,7 @@ pub(crate) struct Records {
 
 pub(crate) static PLAN: LazyLock<Plan> = LazyLock::new(|| {
     let text = "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n".to_owned();
-    Policy::read(&Source { file: "policy.toml".into(), text }, &mut Vec::new()).unwrap().unwrap().plan.unwrap()
+    Policy::read(&RecordText { file: "policy.toml".into(), text }, &mut Vec::new()).unwrap().unwrap().plan.unwrap()
 });
 
 /// A day of the story, counted from 2026-02-16.
@@ -65,7 +65,7 @@ pub(crate) fn everything() -> Period {
 impl Story {
     /// Reads the records, without the events that never can have been: at a skipped time, or out of order.
     pub(crate) fn read(&self) -> Records {
-        let source = Arc::new(Source { file: "patient.toml".into(), text: self.patient.clone() });
+        let source = Arc::new(RecordText { file: "patient.toml".into(), text: self.patient.clone() });
         let mut problems = Vec::new();
         let patient = Patient::read(&source, "P-001", &PLAN.calendar, &mut problems);
         let patient = patient.unwrap_or_else(|| panic!("{problems:?}"));
@@ -82,7 +82,7 @@ impl Story {
 }
 
 pub(crate) fn event(patient: &Patient, (name, text): &Written) -> Option<Event> {
-    let source = Arc::new(Source { file: name.to_string(), text: text.clone() });
+    let source = Arc::new(RecordText { file: name.to_string(), text: text.clone() });
     Event::read(&source, *name, &patient.calendar, &mut Vec::new())
 }
 

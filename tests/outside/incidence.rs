@@ -2,13 +2,13 @@
 
 use exitsite::surveillance::incidence::cumulative_incidence;
 
-use crate::spells::{REFERENCE, are_same, end, is_same};
+use crate::follow_ups::{REFERENCE, are_same, end, is_same};
 
 #[test]
 fn every_set_has_the_incidence_of_each_end_that_r_finds() {
     for set in &REFERENCE.sets {
         for (word, curve) in &set.incidence {
-            let steps = cumulative_incidence(&set.spells(), end(word));
+            let steps = cumulative_incidence(&set.follow_ups(), end(word));
             assert_eq!(steps.len(), curve.len(), "{} {word}", set.name);
             for (ours, theirs) in steps.iter().zip(curve) {
                 let (day, at_risk, value, std_error, low, high) = *theirs;
@@ -31,7 +31,7 @@ fn an_end_that_nobody_met_stays_at_nothing() {
             set.incidence.values().next().map_or(vec![], |curve| curve.iter().map(|row| row.0).collect());
         let words = ["infection", "death", "transplant", "recovery"];
         for word in words.into_iter().filter(|word| !set.incidence.contains_key(*word)) {
-            let curve = cumulative_incidence(&set.spells(), end(word));
+            let curve = cumulative_incidence(&set.follow_ups(), end(word));
             assert_eq!(curve.iter().map(|step| step.day).collect::<Vec<i64>>(), days, "{} {word}", set.name);
             assert!(curve.iter().all(|step| step.value == 0.0 && step.std_error == 0.0 && step.high.is_none()));
             looked_at += curve.len();

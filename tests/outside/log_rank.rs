@@ -1,9 +1,9 @@
 //! The log-rank test against a published trial and against R's `survival`.
 
+use exitsite::surveillance::follow_up::FollowUp;
 use exitsite::surveillance::log_rank::log_rank;
-use exitsite::surveillance::spell::Spell;
 
-use crate::spells::{REFERENCE, Set, are_same, is_printed, is_same, treated_and_placebo};
+use crate::follow_ups::{REFERENCE, Set, are_same, is_printed, is_same, treated_and_placebo};
 
 /// Source: Freireich 1963, Gehan 1965; the chi-square with hypergeometric variance as several books quote it. The sum of
 /// (O − E)² ÷ E, which some programs call by the same name, is 15.23 and would be wrong.
@@ -20,7 +20,7 @@ fn the_trial_has_the_published_chi_square() {
 #[test]
 fn every_comparison_has_the_chi_square_and_p_that_r_finds() {
     for compared in &REFERENCE.log_rank {
-        let groups: Vec<Vec<Spell>> = compared.sets.iter().map(|name| Set::named(name).spells()).collect();
+        let groups: Vec<Vec<FollowUp>> = compared.sets.iter().map(|name| Set::named(name).follow_ups()).collect();
         let test = log_rank(&groups);
         assert!(are_same(test.chi_square, Some(compared.chi_square)), "{:?}: {test:?}", compared.sets);
         assert_eq!(test.df, Some(compared.df), "{:?}", compared.sets);

@@ -1,7 +1,7 @@
 //! Delivery: alerts printed, shown, or sent message by message, and remembered after each accepted message.
 
 use super::remembered::Remembered;
-use super::{Args, Desk, Outcome};
+use super::{Args, Context, Outcome};
 use crate::alert::{Alert, Matter, Message, OpenAlerts, Recipient, Role, messages};
 use crate::day::{AsOf, Calendar, Instant};
 use crate::policy::Alerts;
@@ -23,7 +23,7 @@ const REPEAT_HOURS: i64 = 24;
 /// A run at work.
 pub(super) struct Delivery<'a> {
     pub(super) args: &'a Args,
-    pub(super) desk: &'a Desk<'a>,
+    pub(super) context: &'a Context<'a>,
     pub(super) sender: Option<&'a Sender>,
     pub(super) program: Option<&'a Program>,
 }
@@ -82,7 +82,7 @@ impl Delivery<'_> {
         let open = &open;
         let commit = commit(program);
         let is_shown = self.args.heartbeat || self.args.state.is_none();
-        let telling = Wording {
+        let wording = Wording {
             words: Words { calendar: &calendar, as_of, with_findings: alerts.findings_in_messages },
             remarks: remarks(&kept).into_iter().chain(turned_off(program)).collect(),
             heartbeat: Some(view::heartbeat(open, commit.as_deref(), as_of)),
@@ -97,7 +97,7 @@ impl Delivery<'_> {
             Report::of("alert", as_of, &calendar, unusable, body)
         };
         let is_mail = self.sender.is_some();
-        let in_words = |message| Some((message, telling.row(message, is_mail)?));
+        let in_words = |message| Some((message, wording.row(message, is_mail)?));
         let (due, mut rows): (Vec<&Message>, Vec<MessageRow>) = told.iter().filter_map(in_words).unzip();
         let mut outcome = Outcome::default();
         match self.sender.filter(|_| !self.args.dry_run) {
@@ -136,19 +136,19 @@ impl Delivery<'_> {
     pub(super) fn not_judged(&self, failure: &Failure, mut kept: Remembered) -> Outcome {
         let mut open = OpenAlerts::not_judged(&failure.to_string());
         let calendar = self.program.map_or_else(utc, Program::calendar);
-        let as_of = AsOf { instant: self.desk.surroundings.now, is_given: false };
+        let as_of = AsOf { instant: self.context.surroundings.now, is_given: false };
         kept.save(as_of.instant);
         open.alerts.extend(unkept(&kept));
         let known = match self.program {
             Some(program) => program.policy.as_ref().map(|policy| policy.addresses.clone()).unwrap_or_default(),
-            None => self.desk.folder(&self.args.asking).as_ref().map(Program::addresses).unwrap_or_default(),
+            None => self.context.folder(&self.args.asking).as_ref().map(Program::addresses).unwrap_or_default(),
         };
         let whom = if known.coordinator.is_empty() { &known.physician } else { &known.coordinator };
         let mut recipients: Vec<Recipient> = Vec::new();
         for address in whom.iter().chain(&self.args.fallback) {
             add(&mut recipients, address, Role::Coordinator);
         }
-        let telling = Wording {
+        let wording = Wording {
             words: Words { calendar: &calendar, as_of, with_findings: false },
             remarks: remarks(&kept),
             heartbeat: None,
@@ -161,7 +161,7 @@ impl Delivery<'_> {
         let mut outcome = Outcome { status: 2, ..Outcome::default() };
         if self.sender.is_some() {
             let told = messages(&open.alerts, &recipients, &kept.memory, repeat_hours, as_of.instant);
-            let in_words = |message| Some((message, telling.row(message, true)?));
+            let in_words = |message| Some((message, wording.row(message, true)?));
             let (due, said): (Vec<&Message>, Vec<MessageRow>) = told.iter().filter_map(in_words).unzip();
             rows = said;
             if let Some(sender) = self.sender.filter(|_| !self.args.dry_run) {
@@ -223,7 +223,7 @@ impl Delivery<'_> {
 
     /// Prints now where it will be remembered, so that what is remembered was seen; else when the run ends.
     fn print(&self, text: &str, outcome: &mut Outcome) -> Result<(), Failure> {
-        match self.desk.surroundings.print {
+        match self.context.surroundings.print {
             Some(print) if self.args.state.is_some() && !text.is_empty() => print(text).map_err(|error| {
                 Failure::new(format!("the alerts could not be printed, and are repeated by the next run: {error}"))
             }),

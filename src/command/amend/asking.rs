@@ -23,7 +23,7 @@ struct Amending<'a> {
 /// # Errors
 /// The end of input.
 pub(super) fn asked(correction: &Correction, terminal: &dyn Terminal) -> Result<Vec<Wish>, Failure> {
-    let questions = Questions { terminal, look: correction.desk.look, kept: None };
+    let questions = Questions { terminal, look: correction.context.look, kept: None };
     let amending = Amending { questions, correction };
     let mut wishes: Vec<Wish> = Vec::new();
     loop {

@@ -2,7 +2,7 @@
 
 use chrono::Datelike;
 
-use super::{Args, Desk, Outcome, look_back_days, unusable, wrong, year};
+use super::{Args, Context, Outcome, look_back_days, unusable, wrong, year};
 use crate::audit::{Cohort, Span};
 use crate::folder::write_outside;
 use crate::problem::Failure;
@@ -10,10 +10,10 @@ use crate::report::audit;
 use crate::text::{count, path};
 use crate::view;
 
-pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
+pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let named = only_a_year(args)?;
-    let program = desk.program(&args.asking)?;
-    let as_of = desk.as_of(&program, &args.asking)?;
+    let program = context.program(&args.asking)?;
+    let as_of = context.as_of(&program, &args.asking)?;
     let Some(plan) = program.plan() else {
         return Err(Failure::new(
             "policy.toml cannot be read, so nothing can be counted; `exitsite check` shows the reason",
@@ -29,11 +29,11 @@ pub(super) fn run(args: &Args, desk: &Desk) -> Result<Outcome, Failure> {
     let stdout = match &args.html {
         Some(file) => {
             let page = view::external_page(&report);
-            write_outside(&desk.surroundings.here.join(file), &page, Some(&view::external_mark()))?;
+            write_outside(&context.surroundings.here.join(file), &page, Some(&view::external_mark()))?;
             format!("Wrote {}: the external report.\n", path(file))
         }
         None if args.asking.json => view::json(&report),
-        None => view::audit_external(&report, desk.look),
+        None => view::audit_external(&report, context.look),
     };
     Ok(match unusable.len() {
         0 => Outcome { stdout, ..Outcome::default() },

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use crate::command::Desk;
+use crate::command::Context;
 use crate::export::release::{self, NOTICE};
 use crate::export::{self, Column, Read, Selection};
 use crate::folder::{HandedOut, KeyFile, random_numbers};
@@ -21,7 +21,7 @@ const PATIENTS_AT_ONCE: usize = 4;
 pub(super) struct Tables<'a> {
     format: Format,
     folder: HandedOut,
-    desk: &'a Desk<'a>,
+    context: &'a Context<'a>,
     /// The rows of each table so far.
     rows: BTreeMap<&'static str, usize>,
     /// The columns of each table.
@@ -34,12 +34,21 @@ pub(super) struct Tables<'a> {
 }
 
 impl<'a> Tables<'a> {
-    pub(super) fn new(format: Format, folder: HandedOut, key: Option<KeyFile>, desk: &'a Desk<'a>) -> Tables<'a> {
+    pub(super) fn new(format: Format, folder: HandedOut, key: Option<KeyFile>, context: &'a Context<'a>) -> Tables<'a> {
         let shapes = match key {
             Some(_) => release::shapes(),
             None => export::tables().iter().map(|table| (table.name, table.columns.clone())).collect(),
         };
-        Tables { format, folder, desk, rows: BTreeMap::new(), shapes, key, numbered: Vec::new(), unusable: Vec::new() }
+        Tables {
+            format,
+            folder,
+            context,
+            rows: BTreeMap::new(),
+            shapes,
+            key,
+            numbered: Vec::new(),
+            unusable: Vec::new(),
+        }
     }
 
     /// Writes the records as they are.
@@ -146,7 +155,7 @@ impl<'a> Tables<'a> {
     }
 
     fn progress(&self, done: usize, of: usize) {
-        if let Some(terminal) = self.desk.surroundings.terminal {
+        if let Some(terminal) = self.context.surroundings.terminal {
             terminal.progress(done, of);
         }
     }

@@ -12,7 +12,7 @@ use crate::command::correction::lines;
 use crate::command::form::{Form, Key, Need, Typed};
 use crate::command::gap::{self, Gaps};
 use crate::command::question::{Kept, Questions};
-use crate::command::{Desk, Outcome};
+use crate::command::{Context, Outcome};
 use crate::entry::{self, Clock, new_patient, row, typed_for};
 use crate::event::is_patient_code;
 use crate::patient::{FILE, Patient};
@@ -68,17 +68,17 @@ fn own(command: Command) -> Command {
         .arg(flag("caregiver", "CODE[:RELATION]", caregiver).action(ArgAction::Append))
 }
 
-fn run(typed: &Typed, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.open()?;
+fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
+    let program = context.open()?;
     let has_records = is_new(&program, &typed.code)?;
-    let writer = desk.surroundings.writer.as_deref();
-    let settle = |answers: &interview::Answers| settle(typed, desk, &program, answers, has_records);
-    let settled = match desk.surroundings.terminal.filter(|_| !typed.writing.yes) {
+    let writer = context.surroundings.writer.as_deref();
+    let settle = |answers: &interview::Answers| settle(typed, context, &program, answers, has_records);
+    let settled = match context.surroundings.terminal.filter(|_| !typed.writing.yes) {
         Some(terminal) => {
             let calendar = program.calendar();
-            let clock = Clock { now: desk.surroundings.now, calendar: &calendar };
+            let clock = Clock { now: context.surroundings.now, calendar: &calendar };
             let kept = Kept::default();
-            let questions = Questions { terminal, look: desk.look, kept: Some(&kept) };
+            let questions = Questions { terminal, look: context.look, kept: Some(&kept) };
             interview::ask(typed, &program, clock, questions, writer, settle)?
         }
         None => settle(&interview::Answers::of(typed, writer))?,
@@ -89,16 +89,16 @@ fn run(typed: &Typed, desk: &Desk) -> Result<Outcome, Failure> {
 /// Puts the file together, asks what is doubtful, and writes it. `None` after a No.
 fn settle(
     typed: &Typed,
-    desk: &Desk,
+    context: &Context,
     program: &Program,
     answers: &interview::Answers,
     has_records: bool,
 ) -> Result<Option<Outcome>, Failure> {
     let code = &typed.code;
-    let text = text(code, desk, program, answers)?;
+    let text = text(code, context, program, answers)?;
     let folder = format!("patients/{code}");
     let file = format!("{folder}/{FILE}");
-    let verdict = verdict(program, code, None, &text, desk);
+    let verdict = verdict(program, code, None, &text, context);
     // Records that are there already are compared with the course for the first time.
     consent::to_be_put_right(
         &verdict.refused.iter().filter(|problem| problem.place.file == file).map(consent::sentence).collect::<Vec<_>>(),
@@ -112,15 +112,15 @@ fn settle(
         let stdout = format!("{whom}{file} would hold:\n\n{text}");
         return Ok(Some(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() }));
     }
-    desk.say(&format!("{whom}\n{text}"));
-    if consent::ask(desk, typed.writing.yes, &doubts, Last::Write)? == Answer::No {
+    context.say(&format!("{whom}\n{text}"));
+    if consent::ask(context, typed.writing.yes, &doubts, Last::Write)? == Answer::No {
         return Ok(None);
     }
     program.folder.write_file(&folder, FILE, &text)?;
-    let schedule = view::schedule(&[], &effect::standing(program, code, desk.surroundings.now), desk.look);
+    let schedule = view::schedule(&[], &effect::standing(program, code, context.surroundings.now), context.look);
     let back = format!("If it is wrong: correct {file}; nothing else was written.\n");
-    let outcome = desk.answer(&whom, format!("Wrote {file}\n{schedule}{back}"), &doubts);
-    Ok(Some(desk.committed(program, typed.writing.commit(), &[file], whom.trim_end(), outcome)))
+    let outcome = context.answer(&whom, format!("Wrote {file}\n{schedule}{back}"), &doubts);
+    Ok(Some(context.committed(program, typed.writing.commit(), &[file], whom.trim_end(), outcome)))
 }
 
 /// True if there are records of a code that is no patient's yet.
@@ -145,13 +145,13 @@ fn is_new(program: &Program, code: &str) -> Result<bool, Failure> {
 }
 
 /// Reads the flags, those asked for included, and puts the file together.
-fn text(code: &str, desk: &Desk, program: &Program, asked: &interview::Answers) -> Result<String, Failure> {
+fn text(code: &str, context: &Context, program: &Program, asked: &interview::Answers) -> Result<String, Failure> {
     let calendar = program.calendar();
-    let clock = Clock { now: desk.surroundings.now, calendar: &calendar };
-    let today = calendar.today(desk.surroundings.now);
+    let clock = Clock { now: context.surroundings.now, calendar: &calendar };
+    let today = calendar.today(context.surroundings.now);
     let given = |flag: &str| asked.get(flag);
     // Everything that a person was asked is right by now; a script learns all that is wrong at once.
-    let mut gaps = Gaps::of(desk, true);
+    let mut gaps = Gaps::of(context, true);
     let read = |table: &'static str, key: &'static str| move |text: &str| typed_for(table, key, text, clock);
     let past = |text: &str| interview::past(text, clock, today);
     let implanted = gaps.needed("--implanted", "the day of the implant", given("--implanted"), past);

@@ -2,7 +2,7 @@
 
 use super::{Change, Chart, PATIENT};
 use crate::command::form::{Form, Key, Need, Typed};
-use crate::command::{Desk, Outcome};
+use crate::command::{Context, Outcome};
 use crate::entry::Course;
 use crate::patient::Patient;
 use crate::problem::Failure;
@@ -24,9 +24,9 @@ pub(super) const FORM: Form = Form {
     run,
 };
 
-fn run(typed: &Typed, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.open()?;
-    let chart = Chart::open(desk, &program, typed)?;
+fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
+    let program = context.open()?;
+    let chart = Chart::open(context, &program, typed)?;
     let row = chart.row(&FORM, typed)?;
     let relation = row.text("relation").map(|relation| format!(", {relation}")).unwrap_or_default();
     let words = format!("caregiver {}{relation}", row.text("code").unwrap_or_default());

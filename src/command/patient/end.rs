@@ -2,7 +2,7 @@
 
 use super::{Change, Chart, Ends, PATIENT};
 use crate::command::form::{Form, Key, Need, Typed};
-use crate::command::{Desk, Outcome};
+use crate::command::{Context, Outcome};
 use crate::entry::Course;
 use crate::patient::Patient;
 use crate::problem::Failure;
@@ -20,9 +20,9 @@ pub(super) const FORM: Form = Form {
     run,
 };
 
-fn run(typed: &Typed, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.open()?;
-    let chart = Chart::open(desk, &program, typed)?;
+fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
+    let program = context.open()?;
+    let chart = Chart::open(context, &program, typed)?;
     let row = chart.row(&FORM, typed)?;
     let on = row.date("on").unwrap_or(chart.today());
     let words = format!("support ends on {on}, {}", row.text("why").unwrap_or_default());

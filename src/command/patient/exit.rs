@@ -5,7 +5,7 @@ use clap::{Arg, Command};
 use super::{Change, Chart, Ends, PATIENT};
 use crate::ask::{self, effect};
 use crate::command::form::{Form, Key, Need, Typed};
-use crate::command::{Desk, Outcome};
+use crate::command::{Context, Outcome};
 use crate::day::AsOf;
 use crate::entry::Course;
 use crate::patient::Patient;
@@ -49,9 +49,9 @@ fn own(command: Command) -> Command {
     )
 }
 
-fn run(typed: &Typed, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.open()?;
-    let chart = Chart::open(desk, &program, typed)?;
+fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
+    let program = context.open()?;
+    let chart = Chart::open(context, &program, typed)?;
     if typed.get("until").is_some() { closed(typed, &chart) } else { opened(typed, &chart) }
 }
 
@@ -100,7 +100,7 @@ fn closed(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
 
 /// The signals of today and the clocks that are open at an exit site, as sentences.
 fn open_at(chart: &Chart, id: &str) -> Vec<String> {
-    let (code, now) = (chart.patient.code.as_str(), chart.desk.surroundings.now);
+    let (code, now) = (chart.patient.code.as_str(), chart.context.surroundings.now);
     let (report, _) = ask::signals(chart.program, &[code], AsOf { instant: now, is_given: false }, false);
     let is_here = |signal: &&Episode| signal.urgency == Urgency::Today && signal.exit.as_deref() == Some(id);
     let names: Vec<&str> = report.signals.iter().filter(is_here).map(|signal| words::signal(signal.signal)).collect();

@@ -6,7 +6,7 @@ use super::{Change, Chart, PATIENT};
 use crate::ask;
 use crate::command::closing::Spoken;
 use crate::command::form::{Form, Key, Need, Typed};
-use crate::command::{Desk, Outcome};
+use crate::command::{Context, Outcome};
 use crate::day::AsOf;
 use crate::entry::Course;
 use crate::patient::{CareRow, Patient};
@@ -35,9 +35,9 @@ pub(super) const FORM: Form = Form {
     run,
 };
 
-fn run(typed: &Typed, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.open()?;
-    let chart = Chart::open(desk, &program, typed)?;
+fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
+    let program = context.open()?;
+    let chart = Chart::open(context, &program, typed)?;
     let row = chart.row(&FORM, typed)?;
     let (place, from) = (row.text("place").unwrap_or_default(), row.date("from").unwrap_or(chart.today()));
     let mut course = Course::of(&chart.patient)?;
@@ -63,14 +63,14 @@ fn is_discharge(chart: &Chart, place: &str) -> bool {
 
 /// The discharge checklist as of the day of the move; each line not met is a doubt.
 fn checklist(chart: &Chart, from: NaiveDate, doubts: &mut Vec<String>) -> Result<String, Failure> {
-    let at = chart.desk.surroundings.now.max(chart.patient.calendar.start(from));
+    let at = chart.context.surroundings.now.max(chart.patient.calendar.start(from));
     let as_of = AsOf { instant: at, is_given: true };
     let (report, _) = ask::teaching(chart.program, std::slice::from_ref(&chart.patient.code), as_of)?;
     let mut shown = String::new();
     for mut discharge in report.discharge {
         discharge.planned_on = Some(from);
         doubts.extend(discharge.lines.iter().filter_map(view::unmet));
-        shown.push_str(&view::checklist(&discharge, chart.desk.look));
+        shown.push_str(&view::checklist(&discharge, chart.context.look));
     }
     Ok(shown)
 }

@@ -6,7 +6,7 @@ use super::{Change, Chart, PATIENT};
 use crate::command::closing::Spoken;
 use crate::command::form::{Form, Key, Need, Typed};
 use crate::command::question::{Choice, Enter, Questions};
-use crate::command::{Desk, Outcome};
+use crate::command::{Context, Outcome};
 use crate::entry::{Course, plain};
 use crate::patient::Patient;
 use crate::people::Role;
@@ -79,9 +79,9 @@ fn own(command: Command) -> Command {
         .arg(longer.requires("every-days").conflicts_with("end"))
 }
 
-fn run(typed: &Typed, desk: &Desk) -> Result<Outcome, Failure> {
-    let program = desk.open()?;
-    let chart = Chart::open(desk, &program, typed)?;
+fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
+    let program = context.open()?;
+    let chart = Chart::open(context, &program, typed)?;
     if typed.get("end").is_some() { ended(typed, &chart) } else { given(typed, &chart) }
 }
 
@@ -114,11 +114,11 @@ fn meant(typed: &Typed, chart: &Chart) -> Result<&'static Form, Failure> {
         static GIVEN: Form = FORM;
         return Ok(&GIVEN);
     }
-    let Some(terminal) = chart.desk.surroundings.terminal.filter(|_| !typed.writing.yes) else {
+    let Some(terminal) = chart.context.surroundings.terminal.filter(|_| !typed.writing.yes) else {
         let what = "nothing is ordered: write --every-days N, --on-weekdays mon,wed,fri, or --no-showers";
         return Err(Failure::new(format!("{what}; nothing was written")));
     };
-    let questions = Questions { terminal, look: chart.desk.look, kept: None };
+    let questions = Questions { terminal, look: chart.context.look, kept: None };
     let mut chosen = 0;
     questions.walk(&mut chosen, 1, |_, chosen| {
         let choices = Choice::words(&["every-days", "on-weekdays", "no-showers"]);

@@ -6,7 +6,7 @@ use crate::entry::{Book, Clock, Draft, Trial};
 use crate::event::{Fact, Kind};
 use crate::problem::{Failure, Rule};
 use crate::record::Value;
-use crate::teaching::School;
+use crate::teaching::SignOffRules;
 use crate::text;
 use crate::view;
 
@@ -49,7 +49,7 @@ pub(super) fn doubts_of(draft: &Draft, trial: &Trial, book: &Book, clock: Clock)
 
 /// Why a checkoff will count for nothing, whatever was done in it. What `check` knows of its curriculum is said already.
 fn in_vain(trial: &Trial, book: &Book) -> Vec<String> {
-    let school = School::of(book.program.rules());
+    let school = SignOffRules::of(book.program.rules());
     let (Some(event), Some(school)) = (&trial.event, school) else { return Vec::new() };
     let Fact::Teaching(teaching) = &event.fact else { return Vec::new() };
     let observer = school.objection_to_observer(event, teaching);

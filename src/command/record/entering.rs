@@ -8,11 +8,11 @@ use super::doubt;
 use super::flags::{Typed, flag, short_name};
 use super::interview::{Last, Talk};
 use super::told;
-use super::{edited, fill_contact, said, telling, unknown};
+use super::{edited, fill_contact, said, source, unknown};
 use crate::ask::effect;
 use crate::command::closing::{self, Close, Spoken};
 use crate::command::question::{Kept, Leave, Questions, stopped};
-use crate::command::{Desk, Terminal, consent};
+use crate::command::{Context, Terminal, consent};
 use crate::entry::{Book, Clock, Draft, Trial};
 use crate::event::{Event, Kind};
 use crate::problem::{Failure, Problem, Rule};
@@ -27,7 +27,7 @@ use crate::word::Word;
 /// One record, while it is entered.
 pub(super) struct Entering<'a> {
     pub(super) typed: &'a Typed,
-    pub(super) desk: &'a Desk<'a>,
+    pub(super) context: &'a Context<'a>,
     pub(super) program: &'a Program,
     pub(super) book: &'a Book<'a>,
     pub(super) before: &'a [Row],
@@ -51,8 +51,8 @@ impl Ready {
         self.trials.iter().flat_map(|trial| &trial.noted).map(consent::sentence).collect()
     }
 
-    pub(super) fn said(&self, book: &Book, desk: &Desk) -> String {
-        said(book, &self.trials, desk)
+    pub(super) fn said(&self, book: &Book, context: &Context) -> String {
+        said(book, &self.trials, context)
     }
 
     /// Everything that would be asked.
@@ -88,7 +88,7 @@ impl Entering<'_> {
         wrong.extend(self.steps(&mut draft));
         consent::to_be_put_right(&wrong)?;
         if typed.kind == Kind::Contact {
-            fill_contact(&mut draft, typed, self.desk, self.book, self.before);
+            fill_contact(&mut draft, typed, self.context, self.book, self.before);
         }
         Ok(draft)
     }
@@ -126,7 +126,7 @@ impl Entering<'_> {
     /// The record of a script: what is missing is named, all of it at once.
     pub(super) fn by_flags(&self, draft: Draft) -> Result<(Ready, bool), Failure> {
         let draft = self.timed(draft)?;
-        let draft = if self.typed.edit { edited(self.desk, self.book, self.stamped(draft)?)? } else { draft };
+        let draft = if self.typed.edit { edited(self.context, self.book, self.stamped(draft)?)? } else { draft };
         let draft = self.completed(draft, None)?;
         if self.typed.dry_run {
             return Ok((self.ready(draft)?, false));
@@ -137,9 +137,9 @@ impl Entering<'_> {
     /// The record beside what is on file, and whether each question about it is answered with yes.
     pub(super) fn confirmed(&self, draft: Draft) -> Result<(Ready, bool), Failure> {
         let ready = self.ready(draft)?;
-        consent::in_person(self.desk, &ready.firm)?;
+        consent::in_person(self.context, &ready.firm)?;
         let is_wanted = self.is_meant(&ready)?
-            && consent::ask(self.desk, self.typed.yes, &ready.doubts, consent::Last::Write)? == consent::Answer::Yes;
+            && consent::ask(self.context, self.typed.yes, &ready.doubts, consent::Last::Write)? == consent::Answer::Yes;
         Ok((ready, is_wanted))
     }
 
@@ -149,8 +149,8 @@ impl Entering<'_> {
             if self.close(ready)? == Close::Meant {
                 return Ok(true);
             }
-            let Some(terminal) = self.desk.surroundings.terminal else { return Ok(false) };
-            match (Questions { terminal, look: self.desk.look, kept: None }).discards() {
+            let Some(terminal) = self.context.surroundings.terminal else { return Ok(false) };
+            match (Questions { terminal, look: self.context.look, kept: None }).discards() {
                 Ok(()) => return Ok(false),
                 Err(Leave::Back | Leave::Kept) => {}
                 Err(Leave::Fails(failure)) => return Err(failure),
@@ -163,10 +163,10 @@ impl Entering<'_> {
     pub(super) fn asked(&self, draft: Draft, terminal: &dyn Terminal) -> Result<(Ready, bool), Failure> {
         terminal.on_interrupt("exitsite: stopped. Nothing was written.");
         let has_when = self.typed.when.is_some();
-        let writer = self.typed.by_entered.as_deref().or(self.desk.surroundings.writer.as_deref());
+        let writer = self.typed.by_entered.as_deref().or(self.context.surroundings.writer.as_deref());
         let kept = Kept::default();
         let asking = Asking {
-            questions: Questions { terminal, look: self.desk.look, kept: Some(&kept) },
+            questions: Questions { terminal, look: self.context.look, kept: Some(&kept) },
             book: self.book,
             clock: self.clock,
             writer,
@@ -176,7 +176,7 @@ impl Entering<'_> {
         let draft = asking.codes(draft);
         let is_asked = !self.typed.edit && (!draft.says_something() || !draft.missing().is_empty());
         let draft = if is_asked { draft } else { self.timed(draft)? };
-        let draft = if self.typed.edit { edited(self.desk, self.book, self.stamped(draft)?)? } else { draft };
+        let draft = if self.typed.edit { edited(self.context, self.book, self.stamped(draft)?)? } else { draft };
         if let Some(sentences) = writer.and_then(|code| self.unknown_writer(code)) {
             return Err(Failure::new(sentences));
         }
@@ -200,7 +200,7 @@ impl Entering<'_> {
     /// The doubts, what ends, and the last question; each but the last has No preselected.
     fn last(&self, asking: &Asking, ready: &Ready, talk: &Talk) -> Result<Last, Leave> {
         let questions = &asking.questions;
-        self.desk.say(&ready.said(self.book, self.desk));
+        self.context.say(&ready.said(self.book, self.context));
         for doubt in ready.firm.iter().chain(&ready.doubts) {
             if !asking.is_agreed(doubt, "Save anyway?")
                 && let Some(last) = left(questions, talk)?
@@ -237,7 +237,7 @@ impl Entering<'_> {
     fn close(&self, ready: &Ready) -> Result<Close, Failure> {
         let Some(consequence) = &ready.consequence else { return Ok(Close::Meant) };
         let is_typed = self.typed.given.iter().any(|(key, _)| key == "source");
-        closing::ask(self.desk, consequence, Spoken { flag: Some("--source"), is_typed, is_yes: self.typed.yes })
+        closing::ask(self.context, consequence, Spoken { flag: Some("--source"), is_typed, is_yes: self.typed.yes })
     }
 
     /// The record with its time: now, if none was typed.
@@ -254,8 +254,8 @@ impl Entering<'_> {
             draft.entered(&code, self.clock);
         }
         if draft.values.get("source").is_none() {
-            let telling = telling(self.book, &draft, None);
-            draft.values.set("source", Value::Text(telling.word().to_owned()));
+            let source = source(self.book, &draft, None);
+            draft.values.set("source", Value::Text(source.word().to_owned()));
         }
         Ok(draft)
     }
@@ -282,8 +282,8 @@ impl Entering<'_> {
             Some(code) => {
                 draft.entered(&code, self.clock);
                 if draft.values.get("source").is_none() {
-                    let telling = telling(self.book, &draft, Some(&code));
-                    draft.values.set("source", Value::Text(telling.word().to_owned()));
+                    let source = source(self.book, &draft, Some(&code));
+                    draft.values.set("source", Value::Text(source.word().to_owned()));
                 }
             }
             None => {
@@ -301,7 +301,7 @@ impl Entering<'_> {
     /// The writer of the record: the person named, else EXITSITE_BY, else `by` if that is staff.
     fn writer(&self, draft: &Draft, asked: Option<&str>) -> Option<String> {
         let is_staff = |code: &&str| self.program.people.as_ref().is_some_and(|people| people.get(code).is_some());
-        let named = self.typed.by_entered.clone().or_else(|| self.desk.surroundings.writer.clone());
+        let named = self.typed.by_entered.clone().or_else(|| self.context.surroundings.writer.clone());
         let by = || draft.values.text("by").filter(is_staff);
         named.or_else(|| asked.or_else(by).map(str::to_owned))
     }
@@ -311,7 +311,7 @@ impl Entering<'_> {
     /// # Errors
     /// It would never be written; all reasons are named.
     fn ready(&self, draft: Draft) -> Result<Ready, Failure> {
-        let now = self.desk.surroundings.now;
+        let now = self.context.surroundings.now;
         let book = self.book;
         let told = told::told_change(self.typed, book, &draft, self.clock)?;
         doubt::nothing_misplaced(&draft, book)?;
@@ -331,7 +331,8 @@ impl Entering<'_> {
             doubts.push(view::swapped(book.owner.code()));
         }
         for file in already.iter().filter_map(|trial| trial.already.as_ref()) {
-            self.desk.say(&sentences(&format!("  On file already: {file}. The rest is written."), self.desk.look));
+            self.context
+                .say(&sentences(&format!("  On file already: {file}. The rest is written."), self.context.look));
         }
         let consequence = self.consequence(&new);
         Ok(Ready { draft, trials: new, doubts, firm, consequence })
@@ -343,7 +344,7 @@ impl Entering<'_> {
             self.book.events.iter().cloned().chain(new.iter().filter_map(|trial| trial.event.clone())).collect();
         let before = Side { patient, events: &self.book.events };
         let after = Side { patient, events: &events };
-        Some(Consequence::of(self.program.rules(), before, after, self.desk.surroundings.now))
+        Some(Consequence::of(self.program.rules(), before, after, self.context.surroundings.now))
     }
 }
 

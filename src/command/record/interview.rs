@@ -4,7 +4,7 @@
 use super::asking::Asking;
 use crate::command::question::{Choice, Enter, Leave};
 use crate::entry::Draft;
-use crate::event::{Kind, Telling};
+use crate::event::{Kind, Source};
 use crate::problem::Failure;
 use crate::record::{Shape, Value};
 use crate::word::Word;
@@ -62,7 +62,7 @@ enum Step {
     Writer,
     Site,
     Signs,
-    Covering,
+    DressingAndAnchor,
     Last,
 }
 
@@ -124,8 +124,8 @@ impl Asking<'_> {
             Step::Site if talk.has_site => Ok(false),
             Step::Site => self.site(talk),
             Step::Signs if talk.is_by_item => self.signs(talk),
-            Step::Covering if !talk.has_covering => self.covering(talk),
-            Step::Signs | Step::Covering | Step::Writer | Step::Last => Ok(false),
+            Step::DressingAndAnchor if !talk.has_covering => self.covering(talk),
+            Step::Signs | Step::DressingAndAnchor | Step::Writer | Step::Last => Ok(false),
             Step::Key(key, shape, about) => self.asked_key(talk, key, shape, about),
         }
     }
@@ -144,7 +144,7 @@ impl Asking<'_> {
             return Ok(false);
         }
         if key == "source" && talk.draft.values.get(key).is_none() && self.did_it(talk) {
-            talk.draft.values.set(key, Value::Text(Telling::Seen.word().to_owned()));
+            talk.draft.values.set(key, Value::Text(Source::Seen.word().to_owned()));
             return Ok(false);
         }
         self.key(&mut talk.draft, key, shape, about)
@@ -159,7 +159,7 @@ impl Asking<'_> {
         loop {
             match last(talk)? {
                 Last::NotSeen => {
-                    let told = [Telling::Told, Telling::Log, Telling::Image].map(|telling| telling.word());
+                    let told = [Source::Told, Source::Log, Source::Image].map(|source| source.word());
                     let question = "Then it is no look by staff. How is it known";
                     if let Some(at) = self.questions.choose(question, &Choice::words(&told), Enter::Asks)? {
                         talk.draft.values.set("source", Value::Text(told[at].to_owned()));
@@ -276,7 +276,7 @@ fn steps(kind: Kind) -> Vec<Step> {
         steps.extend(of(&|key| key == "site.temperature_c"));
     }
     if is_change {
-        steps.push(Step::Covering);
+        steps.push(Step::DressingAndAnchor);
         steps.extend(of(&is_covering));
         steps.push(Step::Last);
         steps.extend(of(&|key| is_more(key) && key != "note"));

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::Walk;
-use crate::command::Desk;
+use crate::command::Context;
 use crate::command::consent::Last;
 use crate::command::correction::{Correction, Said, Writing};
 use crate::command::target::Target;
@@ -17,7 +17,8 @@ impl Walk<'_> {
     /// Voids the files of one outcome, a change before its call; gives those that stay on file.
     pub(super) fn take_back(&self, files: &[String]) -> Result<Vec<String>, Failure> {
         let surroundings = self.surroundings();
-        let desk = Desk { surroundings: &surroundings, records: self.desk.records.clone(), look: self.desk.look };
+        let context =
+            Context { surroundings: &surroundings, records: self.context.records.clone(), look: self.context.look };
         let mut voided: Vec<&str> = Vec::new();
         for (place, file) in files.iter().enumerate().rev() {
             let target = Target::of(self.program, Path::new(file), self.program.folder.root())?;
@@ -32,7 +33,7 @@ impl Walk<'_> {
                 }
                 None => standing.void(&stamp, None)?,
             };
-            let correction = Correction { desk: &desk, book, target, standing };
+            let correction = Correction { context: &context, book, target, standing };
             let back = "It stays on file and counts for nothing.\n".to_owned();
             let said = Said { anew: None, done: "Voided", last: Last::Void, back };
             let outcome = correction.settle(&corrected, Writing::default(), &said)?;

@@ -3,7 +3,7 @@
 use super::Walk;
 use super::call::{CALL_QUESTIONS, Call};
 use super::change::{CHANGE_QUESTIONS, ToldChange};
-use crate::command::Desk;
+use crate::command::Context;
 use crate::command::Outcome;
 use crate::command::closing::{self, Close, Spoken};
 use crate::command::consent::{doubted, is_yes, nothing_refused, sentence};
@@ -89,17 +89,17 @@ impl Walk<'_> {
                 return Err(Leave::Back);
             }
         };
-        self.terminal.say(&said(book, &trials, self.desk));
+        self.terminal.say(&said(book, &trials, self.context));
         let surroundings = self.surroundings();
-        let desk = Desk { surroundings: &surroundings, records: None, look: self.desk.look };
+        let context = Context { surroundings: &surroundings, records: None, look: self.context.look };
         let spoken = Spoken { flag: None, is_typed: false, is_yes: false };
         let consequence = self.consequence(book, &trials);
-        if !matches!(closing::ask(&desk, &consequence, spoken), Ok(Close::Meant)) {
+        if !matches!(closing::ask(&context, &consequence, spoken), Ok(Close::Meant)) {
             return Ok(false);
         }
         let elsewhere = trials.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?));
         for doubt in trials.iter().flat_map(|trial| &trial.asked).map(sentence).chain(elsewhere) {
-            if !is_yes(self.terminal, &doubted(&doubt, self.desk.look), false) {
+            if !is_yes(self.terminal, &doubted(&doubt, self.context.look), false) {
                 return Ok(false);
             }
         }
@@ -122,12 +122,12 @@ impl Walk<'_> {
         let consequence = self.consequence(book, trials);
         let files = write(self.program, trials)?;
         let message = commit_message(book, trials);
-        let committed = self.desk.committed(self.program, None, &files, &message, Outcome::default());
+        let committed = self.context.committed(self.program, None, &files, &message, Outcome::default());
         let call = self.program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
-        let danger = view::consequence::danger(&consequence, None, call, self.desk.look);
+        let danger = view::consequence::danger(&consequence, None, call, self.context.look);
         let rows = self.rows(book.owner.code());
         let answer = view::entry::Answer { files: &files, score: None, taught: None, rows: &rows };
-        let effect = view::entry::effect(book, &answer, self.desk.look);
+        let effect = view::entry::effect(book, &answer, self.context.look);
         self.terminal.say(&format!("{danger}{effect}"));
         if !committed.stderr.is_empty() {
             self.terminal.say(&committed.stderr);

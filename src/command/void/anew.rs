@@ -3,7 +3,7 @@
 //! so that a run that is killed loses nothing and another run completes it.
 
 use crate::command::correction::Correction;
-use crate::command::{Desk, closing, consent, record};
+use crate::command::{Context, closing, consent, record};
 use crate::day::Instant;
 use crate::entry::{Book, Draft, Owner, Trial};
 use crate::event::Event;
@@ -46,7 +46,7 @@ impl<'a> Anew<'a> {
             return Err(program.no_such_patient(code));
         }
         let book = Book::of_folder(program, &format!("patients/{code}"))?;
-        let now = correction.desk.surroundings.now;
+        let now = correction.context.surroundings.now;
         let mut draft = Draft::new(correction.standing.kind);
         draft.values = correction.standing.values.clone();
         ["entered", "amended", "void"].iter().for_each(|table| _ = draft.values.remove(table));
@@ -85,7 +85,7 @@ impl<'a> Anew<'a> {
 
     /// The record in words under the other patient.
     pub(in crate::command) fn shown(&self, correction: &Correction) -> String {
-        let look = correction.desk.look;
+        let look = correction.context.look;
         let whose = self.book.owner.code();
         match (&self.trial.already, &self.trial.event) {
             (Some(file), _) => format!("Already on file under {whose}: {file}\n"),
@@ -105,10 +105,10 @@ impl<'a> Anew<'a> {
     }
 
     /// The consequence for that patient; none where it is on file already.
-    pub(in crate::command) fn consequence(&self, desk: &Desk) -> Option<Consequence> {
+    pub(in crate::command) fn consequence(&self, context: &Context) -> Option<Consequence> {
         let event = self.trial.event.clone().filter(|_| self.trial.already.is_none())?;
         let events: Vec<Event> = self.book.events.iter().cloned().chain([event]).collect();
-        closing::of(&self.book, &events, desk.surroundings.now)
+        closing::of(&self.book, &events, context.surroundings.now)
     }
 
     /// Writes it, unless it is on file; its path.

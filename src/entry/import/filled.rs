@@ -1,6 +1,6 @@
 //! The filled cells of a row, and the records of a map that it asks for.
 
-use super::Slip;
+use super::CellError;
 use super::cells::Row;
 use super::columns::{Block, Layout};
 use super::target::Target;
@@ -88,10 +88,10 @@ impl Whereabouts<'_> {
         }
     }
 
-    pub(super) fn slip(self, n: Option<usize>, target: &str, text: &str, message: &str) -> Slip {
+    pub(super) fn slip(self, n: Option<usize>, target: &str, text: &str, message: &str) -> CellError {
         match self.cell(n, target, text) {
-            (_, value) if n.is_none() && value.is_empty() => Slip::of_line(self.row.line, message),
-            (column, value) => Slip::of_cell(self.row.line, &column, &value, message),
+            (_, value) if n.is_none() && value.is_empty() => CellError::of_line(self.row.line, message),
+            (column, value) => CellError::of_cell(self.row.line, &column, &value, message),
         }
     }
 }

@@ -130,7 +130,7 @@ impl OnFile {
         let mut on_file = OnFile::default();
         for (at, event) in book.events.iter().enumerate() {
             let moment = moment(book, event);
-            let there = if moments.contains(&moment) { Values::of(&event.source.text) } else { None };
+            let there = if moments.contains(&moment) { Values::of(&event.record.text) } else { None };
             let Some(there) = there.map(|values| facts(&values)) else { continue };
             on_file.same.entry((moment, written(&there))).or_default().push_back(at);
             if is_altered(event, &there) {

@@ -2,7 +2,7 @@
 
 use chrono::Timelike;
 
-use super::{Given, Slip};
+use super::{CellError, Given};
 use crate::day::Period;
 use crate::entry::{Book, Draft, Said};
 use crate::event::{Event, Fact, Kind};
@@ -40,7 +40,7 @@ pub(super) fn overlapping<'b>(book: &'b Book, days: Period) -> impl Iterator<Ite
 }
 
 /// The record that a log of these days has been read in.
-pub(super) fn log(book: &Book, days: Period, given: &Given) -> Result<(NewRecord, Event), Slip> {
+pub(super) fn log(book: &Book, days: Period, given: &Given) -> Result<(NewRecord, Event), CellError> {
     let clock = book.clock(given.now);
     let mut draft = Draft::new(Kind::Log);
     // To the minute, as in its name: of two imports at once the second finds the log of the first on file.
@@ -56,8 +56,8 @@ pub(super) fn log(book: &Book, days: Period, given: &Given) -> Result<(NewRecord
     let mut problems = Vec::new();
     let event = draft.event(&book.owner, n, &book.calendar, &mut problems).ok_or_else(|| {
         let why = problems.first().map(|problem| format!("{}; {}", problem.message, problem.help));
-        Slip::of_file(format!("--log: {}", why.unwrap_or_default()))
+        CellError::of_file(format!("--log: {}", why.unwrap_or_default()))
     })?;
-    let record = NewRecord { owner: book.owner.folder(), name: event.name, text: event.source.text.clone() };
+    let record = NewRecord { owner: book.owner.folder(), name: event.name, text: event.record.text.clone() };
     Ok((record, event))
 }

@@ -33,7 +33,7 @@
 use super::form::{Form, Forms};
 use super::target::Target;
 use crate::event::Kind;
-use crate::place::{Source, Span};
+use crate::place::{RecordText, Span};
 use crate::problem::{Problem, Rule};
 use crate::record::{self, Table};
 
@@ -68,7 +68,7 @@ pub(super) struct MapBlock {
 
 impl Map {
     /// Reads a map file. None if it cannot be used; `problems` says why.
-    pub fn read(source: &Source, problems: &mut Vec<Problem>) -> Option<Map> {
+    pub fn read(source: &RecordText, problems: &mut Vec<Problem>) -> Option<Map> {
         let map = record::read(source, problems, |table| Some(Map::read_table(table)));
         problems.retain(|problem| problem.makes_unusable());
         for problem in problems.iter_mut().filter(|problem| problem.rule == Rule::TooDeep) {

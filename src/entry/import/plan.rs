@@ -13,14 +13,14 @@ use super::quiet;
 use super::rows::{Books, Entry, Reading};
 use super::sameness::{self, Joining, MOST_QUESTIONS, Question};
 use super::target::Target;
-use super::{Given, Slip};
+use super::{CellError, Given};
 use crate::check::problems_beside;
 use crate::day::Period;
 use crate::entry::{Book, is_refused};
 use crate::event::{Event, EventName};
 use crate::folder::NewRecord;
 use crate::patient::Patient;
-use crate::place::Source;
+use crate::place::RecordText;
 use crate::problem::{Level, Problem, Rule};
 use crate::program::Program;
 use crate::record::{Edit, Value, Values};
@@ -30,7 +30,7 @@ use crate::text::{count, visible};
 #[derive(Debug, Clone, Default)]
 pub struct Plan {
     /// Faults that refuse the file.
-    pub slips: Vec<Slip>,
+    pub slips: Vec<CellError>,
     /// The first of the possible duplicates without a decision.
     pub questions: Vec<Question>,
     /// The number of possible duplicates.
@@ -98,7 +98,9 @@ impl Plan {
     pub fn of(program: &Program, cells: &Cells, map: Option<&Map>, given: &Given) -> Plan {
         let layout = match Layout::of(cells, map) {
             Ok(layout) => layout,
-            Err(faults) => return Plan { slips: faults.into_iter().map(Slip::of_file).collect(), ..Plan::default() },
+            Err(faults) => {
+                return Plan { slips: faults.into_iter().map(CellError::of_file).collect(), ..Plan::default() };
+            }
         };
         let mut slips = missing_columns(&layout, given);
         if !slips.is_empty() {
@@ -175,7 +177,7 @@ impl Plan {
                     beside.events[at] = event;
                     owner.additions.push(addition);
                 }
-                None => self.slips.push(Slip {
+                None => self.slips.push(CellError {
                     line: lines.first().copied(),
                     column: None,
                     value: None,
@@ -199,12 +201,12 @@ impl Plan {
             *number += 1;
             let name = EventName { n: *number, ..entry.event.name };
             let row = Row { line: entry.lines.first().copied(), cells: entry.cells, is_new: true };
-            let text = entry.event.source.text.clone();
+            let text = entry.event.record.text.clone();
             self.take(&entry.problems, &row);
             entry.event.name = name;
             let file = book.owner.file(name);
             beside.rows.insert(file.clone(), row);
-            entry.event.source = Arc::new(Source { file, text: text.clone() });
+            entry.event.record = Arc::new(RecordText { file, text: text.clone() });
             owner.new.push(NewRecord { owner: book.owner.folder(), name, text });
             beside.events.push(entry.event);
         }
@@ -273,8 +275,10 @@ impl Plan {
             let remark = || Remark { line: row.line, message: problem.message.clone() };
             match problem.rule.level() {
                 _ if is_refused(problem.rule) => match row.line {
-                    Some(line) => self.slips.push(Slip::of_problem(problem, line, &row.cells)),
-                    None => self.slips.push(Slip::of_file(format!("--log: {}; {}", problem.message, problem.help))),
+                    Some(line) => self.slips.push(CellError::of_problem(problem, line, &row.cells)),
+                    None => {
+                        self.slips.push(CellError::of_file(format!("--log: {}; {}", problem.message, problem.help)))
+                    }
                 },
                 Level::Warning => self.asked.push(remark()),
                 _ => self.noted.push(remark()),
@@ -296,12 +300,12 @@ struct Row {
 }
 
 /// Columns without which no row can be read.
-fn missing_columns(layout: &Layout, given: &Given) -> Vec<Slip> {
+fn missing_columns(layout: &Layout, given: &Given) -> Vec<CellError> {
     let has = |wanted: &Target| layout.gives(|target| target == wanted);
     let mut slips = Vec::new();
     let mut missing = |is_given: bool, message: &str| {
         if !is_given {
-            slips.push(Slip::of_file(message));
+            slips.push(CellError::of_file(message));
         }
     };
     missing(
@@ -323,7 +327,7 @@ fn missing_columns(layout: &Layout, given: &Given) -> Vec<Slip> {
     slips
 }
 
-fn outside_of_log(entry: &Entry, log: Option<Period>) -> Option<Slip> {
+fn outside_of_log(entry: &Entry, log: Option<Period>) -> Option<CellError> {
     let days = log?;
     let (day, care_day) = (entry.event.name.date, entry.event.when.care_day);
     if days.contains(day) || days.contains(care_day) {
@@ -332,7 +336,7 @@ fn outside_of_log(entry: &Entry, log: Option<Period>) -> Option<Slip> {
     let key = if entry.event.is_timed() { "at" } else { "on" };
     let (column, value) = entry.cells.get(key).cloned().unwrap_or_default();
     let message = format!("{day} is outside the log, {} to {}. Check the month and the year.", days.from, days.to);
-    Some(Slip::of_cell(entry.lines[0], &column, &value, &message))
+    Some(CellError::of_cell(entry.lines[0], &column, &value, &message))
 }
 
 /// A record on file with further keys: its new text, and the event that it becomes.
@@ -352,15 +356,15 @@ fn addition(
     ] {
         amended.set(key, value);
     }
-    let was = event.source.text.clone();
+    let was = event.record.text.clone();
     let mut edit = Edit::of(&was, event.name.kind.fields())?;
     keys.iter().try_for_each(|(key, value)| edit.set(key, value)).ok()?;
     edit.append("amended", &amended).ok()?;
     let text = edit.text().to_owned();
-    let source = Arc::new(Source { file: event.file().to_owned(), text: text.clone() });
+    let source = Arc::new(RecordText { file: event.file().to_owned(), text: text.clone() });
     let (mut problems, mut before) = (Vec::new(), Vec::new());
     let added = Event::read(&source, event.name, &book.calendar, &mut problems);
-    _ = Event::read(&event.source, event.name, &book.calendar, &mut before);
+    _ = Event::read(&event.record, event.name, &book.calendar, &mut before);
     problems.retain(|problem: &Problem| before.iter().all(|known: &Problem| known.fault() != problem.fault()));
     // What cannot be used is refused with its reason.
     let added = added.or_else(|| (!problems.is_empty()).then(|| event.clone()))?;

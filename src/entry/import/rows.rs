@@ -6,7 +6,7 @@ use super::cells::Row;
 use super::columns::{Block, Layout};
 use super::filled::{Found, Whereabouts, block_applies, found, is_filled, left_over, value};
 use super::target::{KEYS, Target};
-use super::{Given, Slip, split, who};
+use super::{CellError, Given, split, who};
 use crate::entry::{Book, Clock, Draft, Said, is_refused, typed};
 use crate::event::{Event, Kind};
 use crate::problem::{Problem, Rule};
@@ -58,7 +58,7 @@ pub(super) struct Reading<'a, 'b> {
     pub(super) given: &'b Given,
     pub(super) books: Books<'a>,
     pub(super) entries: Vec<Entry>,
-    pub(super) slips: Vec<Slip>,
+    pub(super) slips: Vec<CellError>,
     /// For each patient how many rows nobody filled in.
     pub(super) not_filled_in: BTreeMap<String, usize>,
     /// For each patient the numbers of a sheet that stood for a code.
@@ -103,7 +103,7 @@ impl<'a> Reading<'a, '_> {
             let whens: Vec<&str> =
                 layout.blocks.iter().filter_map(|block| Some(layout.header[block.when_column?].as_str())).collect();
             let message = format!("this is filled in, but no cell says what happened; fill in {}", either(&whens));
-            self.slips.push(Slip::of_cell(row.line, &layout.header[*n], text, &message));
+            self.slips.push(CellError::of_cell(row.line, &layout.header[*n], text, &message));
         }
         if left.is_empty() && !is_used.contains(&true) {
             self.count_not_filled_in(row);
@@ -114,7 +114,7 @@ impl<'a> Reading<'a, '_> {
     fn look_at_shape(&mut self, row: &Row) {
         let header = &self.layout.header;
         if row.cells.iter().zip(header).all(|(cell, name)| cell == name) && row.cells.len() >= header.len() {
-            self.slips.push(Slip::of_line(row.line, "this is the header again; delete the line"));
+            self.slips.push(CellError::of_line(row.line, "this is the header again; delete the line"));
             return;
         }
         for (n, cell) in row.cells.iter().enumerate().filter(|(_, cell)| !cell.is_empty()) {
@@ -122,12 +122,12 @@ impl<'a> Reading<'a, '_> {
                 None => {
                     let message =
                         "the row has more cells than the header; put quotes around a text that contains the separator";
-                    self.slips.push(Slip::of_cell(row.line, &format!("column {}", n + 1), cell, message));
+                    self.slips.push(CellError::of_cell(row.line, &format!("column {}", n + 1), cell, message));
                     return;
                 }
                 Some("") => {
                     let message = "the column has no name in the header; name it, or empty it";
-                    self.slips.push(Slip::of_cell(row.line, &format!("column {}", n + 1), cell, message));
+                    self.slips.push(CellError::of_cell(row.line, &format!("column {}", n + 1), cell, message));
                 }
                 Some(_) => {}
             }
@@ -143,7 +143,7 @@ impl<'a> Reading<'a, '_> {
         let Some(code) = named.or_else(|| self.given.patient.clone()) else { return };
         match self.books.open(&code, Kind::Change) {
             Ok(_) => *self.not_filled_in.entry(code).or_default() += 1,
-            Err(message) => self.slips.push(Slip::of_cell(row.line, "patient", &code, &message)),
+            Err(message) => self.slips.push(CellError::of_cell(row.line, "patient", &code, &message)),
         }
     }
 
@@ -222,7 +222,7 @@ impl<'a> Reading<'a, '_> {
         let event = draft.event(&book.owner, 1, &book.calendar, &mut problems);
         let (refused, others): (Vec<_>, Vec<_>) = problems.into_iter().partition(|problem| is_refused(problem.rule));
         let counts = |problem: &&Problem| is_read || is_of_what_was_read(problem, &not_read);
-        slips.extend(refused.iter().filter(counts).map(|problem| Slip::of_problem(problem, row.line, &cells)));
+        slips.extend(refused.iter().filter(counts).map(|problem| CellError::of_problem(problem, row.line, &cells)));
         match event.filter(|_| slips.is_empty()) {
             Some(event) => {
                 let lines = vec![row.line];
@@ -258,7 +258,7 @@ fn begun(kind: Kind, given: &Given, clock: Clock) -> Draft {
     draft
 }
 
-fn kind(block: &Block, found: &[Found], given: &Given, at: Whereabouts) -> Result<Kind, Slip> {
+fn kind(block: &Block, found: &[Found], given: &Given, at: Whereabouts) -> Result<Kind, CellError> {
     match (block.kind, value(found, &Target::Kind)) {
         (Some(kind), _) => Ok(kind),
         (None, Some((_, n, text))) => Kind::from_word(&text.to_lowercase()).ok_or_else(|| {
@@ -272,7 +272,7 @@ fn kind(block: &Block, found: &[Found], given: &Given, at: Whereabouts) -> Resul
             at.slip(n, "kind", text, &message)
         }),
         (None, None) => given.kind.ok_or_else(|| {
-            Slip::of_line(
+            CellError::of_line(
                 at.row.line,
                 "`kind` is empty; write change, shower or another, or add --kind KIND for the whole file",
             )
@@ -280,7 +280,7 @@ fn kind(block: &Block, found: &[Found], given: &Given, at: Whereabouts) -> Resul
     }
 }
 
-fn patient(found: &[Found], given: &Given, at: Whereabouts) -> Result<(String, Option<usize>), Slip> {
+fn patient(found: &[Found], given: &Given, at: Whereabouts) -> Result<(String, Option<usize>), CellError> {
     match (value(found, &Target::Patient), &given.patient) {
         (Some((_, n, text)), Some(patient)) if text != patient => {
             let message = format!("\"{}\" is not the patient of --patient, {patient}", visible(text));
@@ -288,14 +288,14 @@ fn patient(found: &[Found], given: &Given, at: Whereabouts) -> Result<(String, O
         }
         (Some((_, n, text)), _) => Ok((text.to_owned(), n)),
         (None, Some(patient)) => Ok((patient.clone(), None)),
-        (None, None) => Err(Slip::of_line(
+        (None, None) => Err(CellError::of_line(
             at.row.line,
             "`patient` is empty; write the code, or add --patient CODE for the whole file",
         )),
     }
 }
 
-fn decision(found: &[Found], at: Whereabouts) -> Result<Option<Decision>, Slip> {
+fn decision(found: &[Found], at: Whereabouts) -> Result<Option<Decision>, CellError> {
     let Some((_, n, text)) = value(found, &Target::Same) else { return Ok(None) };
     match text.to_lowercase().as_str() {
         "same" => Ok(Some(Decision::Same)),

@@ -8,7 +8,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::Slip;
+use super::CellError;
 use super::facts::{facts_to_join, touched};
 use super::likeness::{Alike, Group, Moment, OnFile, group, groups, moment};
 use super::rows::{Decision, Entry};
@@ -50,7 +50,7 @@ pub(super) struct Sorted {
     pub(super) questions: Vec<Question>,
     /// The number of possible duplicates, with those that are not kept.
     pub(super) pairs: usize,
-    pub(super) slips: Vec<Slip>,
+    pub(super) slips: Vec<CellError>,
 }
 
 /// The facts that rows add to a record on file that they are the same as.
@@ -228,7 +228,7 @@ impl<'a, 'b> Sorting<'a, 'b> {
         let (book, entry) = (self.book, self.entries[n].clone());
         let event = &book.events[at];
         self.standing[n] = Standing::Joined;
-        let there = Values::of(&event.source.text).unwrap_or_default();
+        let there = Values::of(&event.record.text).unwrap_or_default();
         let (lines, added) = self.additions.remove(&at).unwrap_or_default();
         let (mut lines, mut added) = (lines, added);
         let mut is_new = false;
@@ -263,13 +263,13 @@ impl<'a, 'b> Sorting<'a, 'b> {
             shown(value),
             shown(known)
         );
-        self.sorted.slips.push(Slip::of_cell(entry.lines[0], &column, &cell, &message));
+        self.sorted.slips.push(CellError::of_cell(entry.lines[0], &column, &cell, &message));
     }
 
     fn undecided(&mut self, n: usize, message: &str) {
         let (column, _) = self.entries[n].cells.get("same").cloned().unwrap_or_else(|| ("same".into(), "same".into()));
         self.standing[n] = Standing::Joined;
-        self.sorted.slips.push(Slip::of_cell(self.entries[n].lines[0], &column, "same", message));
+        self.sorted.slips.push(CellError::of_cell(self.entries[n].lines[0], &column, "same", message));
     }
 
     /// Lists what nobody decided.

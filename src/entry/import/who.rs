@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::Slip;
+use super::CellError;
 use crate::check;
 use crate::entry::{Book, Draft};
 use crate::event::is_person_code;
@@ -40,13 +40,13 @@ pub(super) fn unknown(
     draft: &Draft,
     line: usize,
     cells: &BTreeMap<String, (String, String)>,
-) -> Vec<Slip> {
+) -> Vec<CellError> {
     let Some(patient) = &book.patient else { return Vec::new() };
     let slip = |key: &str| {
         let code = draft.values.text(key).filter(|code| is_person_code(code))?;
         let sentences = check::unknown_code(book.program, Some(patient), key, code)?;
         let (column, value) = cells.get(key)?;
-        Some(Slip::of_cell(line, column, value, &sentences))
+        Some(CellError::of_cell(line, column, value, &sentences))
     };
     ["by", "learner", "observer", "with"].into_iter().filter_map(slip).collect()
 }

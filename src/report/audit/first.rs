@@ -5,10 +5,10 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::audit::Contribution;
-use crate::surveillance::freedom::{FreedomStep, Median, freedom};
+use crate::surveillance::follow_up::{AtRisk, Cohort, End, FollowUp};
 use crate::surveillance::incidence::{IncidenceStep, cumulative_incidence};
+use crate::surveillance::kaplan_meier::{KaplanMeierStep, Median, kaplan_meier};
 use crate::surveillance::log_rank::{LogRank, log_rank};
-use crate::surveillance::spell::{AtRisk, Cohort, End, Spell};
 use crate::word::words;
 
 words! {
@@ -36,8 +36,8 @@ pub struct FirstInfection {
     pub events: u64,
     /// How many have met each end by a day.
     pub cumulative_incidence: Incidences,
-    /// Freedom from infection, if nothing else ended support.
-    pub freedom: Vec<FreedomStep>,
+    /// KaplanMeier from infection, if nothing else ended support.
+    pub freedom: Vec<KaplanMeierStep>,
     /// The median time to infection.
     pub median_days: Median,
     /// By what it is compared; null if it was not asked.
@@ -65,7 +65,7 @@ pub struct Shown {
     /// The share that has met each end.
     pub cumulative_incidence: Incidences,
     /// The share that would still be free of an infection, if nothing else ended support.
-    pub freedom: Vec<FreedomStep>,
+    pub freedom: Vec<KaplanMeierStep>,
     /// The day on which half would have had one, if it is not after the last day.
     pub median_days: Median,
 }
@@ -88,8 +88,8 @@ pub struct Incidences {
 pub struct Curves {
     /// The cumulative incidence of a first infection.
     pub infection: Vec<IncidenceStep>,
-    /// Freedom from one.
-    pub freedom: Vec<FreedomStep>,
+    /// KaplanMeier from one.
+    pub freedom: Vec<KaplanMeierStep>,
     /// The median time to infection.
     pub median_days: Median,
     /// The number at risk over the days since the implant.
@@ -116,75 +116,78 @@ pub struct Group {
 
 impl FirstInfection {
     pub(super) fn of(all: &[Contribution], last: NaiveDate, by: Option<GroupBy>, least: u64) -> FirstInfection {
-        let spell = |one: &Contribution| one.spell(last);
-        let spells: Vec<Spell> = all.iter().filter_map(spell).collect();
-        let whole = freedom(&spells);
-        let is_left_out = |one: &&Contribution| one.stay.from <= last && spell(one).is_none();
-        let mut groups: Vec<(String, Vec<Spell>)> = Vec::new();
+        let follow_up = |one: &Contribution| one.follow_up(last);
+        let follow_ups: Vec<FollowUp> = all.iter().filter_map(follow_up).collect();
+        let whole = kaplan_meier(&follow_ups);
+        let is_left_out = |one: &&Contribution| one.stay.from <= last && follow_up(one).is_none();
+        let mut groups: Vec<(String, Vec<FollowUp>)> = Vec::new();
         if let Some(by) = by {
-            let valued = all.iter().filter_map(|one| Some((by.value(one), spell(one)?)));
-            for (value, spell) in valued {
+            let valued = all.iter().filter_map(|one| Some((by.value(one), follow_up(one)?)));
+            for (value, follow_up) in valued {
                 match groups.iter_mut().find(|(known, _)| *known == value) {
-                    Some((_, spells)) => spells.push(spell),
-                    None => groups.push((value, vec![spell])),
+                    Some((_, follow_ups)) => follow_ups.push(follow_up),
+                    None => groups.push((value, vec![follow_up])),
                 }
             }
             groups.sort_by(|a, b| a.0.cmp(&b.0));
         }
         let log_rank = match by {
-            Some(_) => log_rank(&groups.iter().map(|(_, spells)| spells.clone()).collect::<Vec<_>>()),
+            Some(_) => log_rank(&groups.iter().map(|(_, follow_ups)| follow_ups.clone()).collect::<Vec<_>>()),
             None => LogRank::default(),
         };
-        let group = |(n, (value, spells)): (usize, &(String, Vec<Spell>))| Group {
+        let group = |(n, (value, follow_ups)): (usize, &(String, Vec<FollowUp>))| Group {
             value: value.clone(),
-            n: spells.len() as u64,
-            events: infected(spells),
+            n: follow_ups.len() as u64,
+            events: infected(follow_ups),
             expected: log_rank.expected.get(n).copied(),
-            curves: Curves::of(spells, least),
+            curves: Curves::of(follow_ups, least),
         };
         FirstInfection {
-            n: spells.len() as u64,
+            n: follow_ups.len() as u64,
             left_out: all.iter().filter(is_left_out).count() as u64,
-            events: infected(&spells),
-            cumulative_incidence: Incidences::of(&spells),
+            events: infected(&follow_ups),
+            cumulative_incidence: Incidences::of(&follow_ups),
             curve_at_risk: least,
-            shown: Shown::of(&spells, least),
+            shown: Shown::of(&follow_ups, least),
             freedom: whole.steps,
             median_days: whole.median,
             by,
             groups: groups.iter().enumerate().map(group).collect(),
             log_rank,
-            at_risk: Cohort::of(&spells).steps(),
+            at_risk: Cohort::of(&follow_ups).steps(),
         }
     }
 }
 
 impl Incidences {
-    fn of(spells: &[Spell]) -> Incidences {
+    fn of(follow_ups: &[FollowUp]) -> Incidences {
         Incidences {
-            infection: cumulative_incidence(spells, End::Infection),
-            death: cumulative_incidence(spells, End::Death),
-            transplant: cumulative_incidence(spells, End::Transplant),
-            recovery: cumulative_incidence(spells, End::Recovery),
+            infection: cumulative_incidence(follow_ups, End::Infection),
+            death: cumulative_incidence(follow_ups, End::Death),
+            transplant: cumulative_incidence(follow_ups, End::Transplant),
+            recovery: cumulative_incidence(follow_ups, End::Recovery),
         }
     }
 }
 
 impl Shown {
     /// The curves from the first day to the last with at least so many at risk.
-    fn of(spells: &[Spell], least: u64) -> Option<Shown> {
-        let steps = Cohort::of(spells).steps();
+    fn of(follow_ups: &[FollowUp], least: u64) -> Option<Shown> {
+        let steps = Cohort::of(follow_ups).steps();
         let from = steps.iter().find(|step| step.patients >= least)?.day;
         let last = steps.iter().rposition(|step| step.patients >= least)?;
         let to = steps.get(last + 1).map_or(from, |next| next.day - 1);
         // Who left before is not among those who were free when it begins; what is later is not looked at.
-        let inside = spells.iter().filter(|spell| spell.from <= to && spell.to >= from).map(|spell| Spell {
-            from: spell.from.max(from),
-            to: spell.to.min(to),
-            end: if spell.to > to { End::Censored } else { spell.end },
-        });
-        let inside: Vec<Spell> = inside.collect();
-        let freedom = freedom(&inside);
+        let inside =
+            follow_ups.iter().filter(|follow_up| follow_up.from <= to && follow_up.to >= from).map(|follow_up| {
+                FollowUp {
+                    from: follow_up.from.max(from),
+                    to: follow_up.to.min(to),
+                    end: if follow_up.to > to { End::Censored } else { follow_up.end },
+                }
+            });
+        let inside: Vec<FollowUp> = inside.collect();
+        let freedom = kaplan_meier(&inside);
         Some(Shown {
             from,
             to,
@@ -196,14 +199,14 @@ impl Shown {
 }
 
 impl Curves {
-    fn of(spells: &[Spell], least: u64) -> Curves {
-        let freedom = freedom(spells);
+    fn of(follow_ups: &[FollowUp], least: u64) -> Curves {
+        let freedom = kaplan_meier(follow_ups);
         Curves {
-            infection: cumulative_incidence(spells, End::Infection),
+            infection: cumulative_incidence(follow_ups, End::Infection),
             freedom: freedom.steps,
             median_days: freedom.median,
-            at_risk: Cohort::of(spells).steps(),
-            shown: Shown::of(spells, least),
+            at_risk: Cohort::of(follow_ups).steps(),
+            shown: Shown::of(follow_ups, least),
         }
     }
 }
@@ -225,6 +228,6 @@ impl GroupBy {
     }
 }
 
-fn infected(spells: &[Spell]) -> u64 {
-    spells.iter().filter(|spell| spell.end == End::Infection).count() as u64
+fn infected(follow_ups: &[FollowUp]) -> u64 {
+    follow_ups.iter().filter(|follow_up| follow_up.end == End::Infection).count() as u64
 }

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::chart::Chart;
 use crate::day::WallTime;
-use crate::event::{At, Signal, Site, Telling};
+use crate::event::{At, Signal, Site, Source};
 use crate::patient::Exit;
 use crate::signal::{Episode, Observation, Urgency, not_known};
 
@@ -40,7 +40,7 @@ pub struct Sighting {
     /// By whom.
     pub by: String,
     /// How it reached the records.
-    pub source: Telling,
+    pub source: Source,
     /// The findings at the site, where the record holds some.
     pub site: Option<Site>,
 }
@@ -79,7 +79,7 @@ impl Sighting {
         Some(Sighting {
             at: At::of(&event.when, &chart.patient.calendar),
             by: event.by.clone(),
-            source: event.telling,
+            source: event.source,
             site: event.site().filter(has_findings).cloned(),
         })
     }

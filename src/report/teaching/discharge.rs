@@ -19,7 +19,7 @@ use crate::policy::{Policy, SupplyItem};
 use crate::report::supplies;
 use crate::signal::{Episode, Urgency, Watch, not_known, off_today};
 use crate::supply::{FirstDays, Stock, planned_home};
-use crate::teaching::{Progress, School};
+use crate::teaching::{Progress, SignOffRules};
 use crate::timeline::Timeline;
 use crate::word::words;
 
@@ -90,7 +90,7 @@ pub fn household(chart: &Chart) -> Household {
     let is_teaching_known = !chart.unread.blocks(&[Kind::Teaching]);
     let people = learners(rules, patient, timeline.events(), timeline.today, is_teaching_known);
     let planned_on = planned_home(patient, timeline.today);
-    let school = School::of(rules);
+    let school = SignOffRules::of(rules);
     let watch = Watch::of(rules, &timeline);
     let unknown = not_known(rules);
     let is_complete = chart.unread.is_empty() && unknown.iter().all(|signal| signal.urgency() != Urgency::Today);
@@ -104,7 +104,7 @@ pub fn household(chart: &Chart) -> Household {
 }
 
 /// The line of sign-offs on the day home.
-fn signed_off(school: Option<School>, timeline: &Timeline, home: NaiveDate) -> Line {
+fn signed_off(school: Option<SignOffRules>, timeline: &Timeline, home: NaiveDate) -> Line {
     let line = |state, why| Line { needs: Requirement::SignedOff, state, why };
     let Some(school) = school else { return line(LineState::NotKnown, Reason::SignOffsNotKnown) };
     let signed = school.signed_off(timeline.patient, timeline.events(), home);

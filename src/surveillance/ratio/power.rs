@@ -3,7 +3,7 @@
 //! The definition is this project's own, there is no published source; the method is that of an unconditional power of a
 //! conditional test. Left out on purpose: a power at the ratio that was seen, which only says p in other words.
 
-use super::super::tail::{SIDE, binomial_at_least, poisson_at_least, poisson_at_most, poisson_exactly, turning_point};
+use super::super::tail::{SIDE, binomial_at_least, bisect, poisson_at_least, poisson_at_most, poisson_exactly};
 
 /// The power that is asked for.
 const POWER: f64 = 0.8;
@@ -30,7 +30,7 @@ pub fn smallest_detectable(exposure: f64, events_before: u64, exposure_before: f
         outcomes.iter().map(|outcome| outcome.chance * poisson_at_least(outcome.turns_at, ratio * same_rate)).sum()
     };
     let is_short = |ratio| power(ratio) < POWER;
-    (!is_short(LARGEST_RATIO)).then(|| turning_point(1.0, LARGEST_RATIO, is_short))
+    (!is_short(LARGEST_RATIO)).then(|| bisect(1.0, LARGEST_RATIO, is_short))
 }
 
 /// The largest ratio below 1 that would have been shown with 80 % power; null where no fall could have been, not even one
@@ -48,7 +48,7 @@ pub fn detectable_fall(exposure: f64, events_before: u64, exposure_before: f64) 
         fewer.map(|outcome| outcome.chance * poisson_at_most(outcome.turns_at - 1, ratio * same_rate)).sum()
     };
     let is_enough = |ratio| power(ratio) >= POWER;
-    is_enough(0.0).then(|| turning_point(0.0, 1.0, is_enough))
+    is_enough(0.0).then(|| bisect(0.0, 1.0, is_enough))
 }
 
 /// The events that are expected now at the rate before; None where a ratio is not looked for.

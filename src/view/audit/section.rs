@@ -40,7 +40,7 @@ pub(super) enum Picture {
     OnTime,
     /// The cumulative incidence of each end.
     Incidence,
-    /// Freedom from a first infection.
+    /// KaplanMeier from a first infection.
     Freedom,
 }
 

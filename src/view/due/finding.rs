@@ -1,6 +1,6 @@
 //! An open signal as a finding: what was seen, who saw it, when.
 
-use crate::event::{Signal, Telling};
+use crate::event::{Signal, Source};
 use crate::report::due::{OpenSignal, Sighting, SiteRow};
 use crate::schedule::{Because, Report, Trouble};
 use crate::signal::{Observation, Urgency};
@@ -67,9 +67,9 @@ fn is_of_site(signal: Signal) -> bool {
 /// The person and the time of a record: `spouse, Sat 18:40`.
 fn seen_by(site: &SiteRow, seen: &Sighting) -> String {
     let how = match seen.source {
-        Telling::Image => ", from a picture",
-        Telling::Log => ", from a log",
-        Telling::Seen | Telling::Told => "",
+        Source::Image => ", from a picture",
+        Source::Log => ", from a log",
+        Source::Seen | Source::Told => "",
     };
     format!("{}, {}{how}", person(site, &seen.by), short(&seen.at, site.today))
 }

@@ -5,9 +5,9 @@ use maud::Markup;
 
 use super::plot::{Drawing, Note, Plot, Tick, round_ticks, thousands};
 use crate::report::audit::{FirstInfection, Group, Shown};
-use crate::surveillance::freedom::{FreedomStep, Median};
+use crate::surveillance::follow_up::{self, AtRisk};
 use crate::surveillance::incidence::IncidenceStep;
-use crate::surveillance::spell::{self, AtRisk};
+use crate::surveillance::kaplan_meier::{KaplanMeierStep, Median};
 use crate::text::{count, cut, visible};
 use crate::view::svg::{Place, area, path};
 
@@ -80,7 +80,7 @@ pub(super) fn incidence(first: &FirstInfection) -> Result<Drawing, String> {
     })
 }
 
-/// Freedom from a first infection, or the reason for no picture.
+/// KaplanMeier from a first infection, or the reason for no picture.
 pub(super) fn freedom(first: &FirstInfection) -> Result<Drawing, String> {
     let shown = drawn(first)?;
     let groups = largest(&first.groups);
@@ -133,7 +133,7 @@ fn drawn(first: &FirstInfection) -> Result<&Shown, String> {
 
 /// The end of a curve in percent.
 fn end(shown: &Shown) -> f64 {
-    shown.freedom.last().map_or(1.0, |step: &FreedomStep| step.survival) * 100.0
+    shown.freedom.last().map_or(1.0, |step: &KaplanMeierStep| step.survival) * 100.0
 }
 
 /// The groups of most patients, in the order of the table.
@@ -227,5 +227,5 @@ fn days(from: i64, to: i64) -> Vec<Tick> {
 
 /// The number at risk on some days.
 fn at_risk(steps: &[AtRisk], days: &[Tick]) -> Vec<Tick> {
-    days.iter().map(|tick| Tick { at: tick.at, said: spell::at_risk(steps, tick.at as i64).to_string() }).collect()
+    days.iter().map(|tick| Tick { at: tick.at, said: follow_up::at_risk(steps, tick.at as i64).to_string() }).collect()
 }

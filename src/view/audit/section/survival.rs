@@ -2,9 +2,9 @@
 
 use super::{Picture, Section, p_words};
 use crate::report::audit::{FirstInfection, Group, Shown};
-use crate::surveillance::freedom::{FreedomStep, Median};
+use crate::surveillance::follow_up::at_risk;
 use crate::surveillance::incidence::IncidenceStep;
-use crate::surveillance::spell::at_risk;
+use crate::surveillance::kaplan_meier::{KaplanMeierStep, Median};
 use crate::text::{count, visible};
 use crate::view::table::Cell;
 
@@ -101,7 +101,7 @@ fn incidence_row(first: &FirstInfection, shown: &Shown, day: i64) -> Vec<Cell> {
 
 fn freedom_row(first: &FirstInfection, shown: &Shown, day: i64) -> Vec<Cell> {
     let at_risk = at_risk(&first.at_risk, day);
-    let step: Option<&FreedomStep> = shown.freedom.iter().rev().find(|step| step.day <= day);
+    let step: Option<&KaplanMeierStep> = shown.freedom.iter().rev().find(|step| step.day <= day);
     let (free, limits) = match step {
         _ if at_risk == 0 => (Cell::Missing, Cell::Missing),
         None => (Cell::Share(1.0, 1), Cell::Missing),

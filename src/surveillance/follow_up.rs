@@ -32,12 +32,12 @@ impl End {
 ///
 /// A patient is at risk on day t if `from` ≤ t ≤ `to`: who enters on a day can have an infection on it, and of ties the
 /// infection comes before leaving. `from` is 0 for who was observed from the implant on; later is delayed entry. In a
-/// spell with `to` before `from` nobody was observed: it is ignored everywhere.
+/// follow-up with `to` before `from` nobody was observed: it is ignored everywhere.
 ///
 /// Different ends of different patients on one day happen at once, as Aalen & Johansen (Scand J Stat 1978;5:141) and R's
 /// `survival` have it: each is counted over the same patients at risk, those who leave on that day among them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Spell {
+pub struct FollowUp {
     /// The first day under observation.
     pub from: i64,
     /// The last, on which it ended.
@@ -46,7 +46,7 @@ pub struct Spell {
     pub end: End,
 }
 
-impl Spell {
+impl FollowUp {
     /// Returns true if anybody was observed at all: `from` is not after `to`.
     pub fn is_observed(&self) -> bool {
         self.from <= self.to
@@ -55,19 +55,19 @@ impl Spell {
 
 /// Spells in order, so that a day can be asked who was at risk on it and what ended on it.
 ///
-/// Sorting takes n log n once, a question about a day log n. The order of the spells given changes nothing.
+/// Sorting takes n log n once, a question about a day log n. The order of the follow-ups given changes nothing.
 ///
 /// ```
-/// # use exitsite::surveillance::spell::{Cohort, End, Spell};
-/// let spell = |from, to, end| Spell { from, to, end };
-/// let cohort = Cohort::of(&[spell(0, 10, End::Infection), spell(4, 10, End::Censored), spell(11, 30, End::Death)]);
+/// # use exitsite::surveillance::follow_up::{Cohort, End, FollowUp};
+/// let follow_up = |from, to, end| FollowUp { from, to, end };
+/// let cohort = Cohort::of(&[follow_up(0, 10, End::Infection), follow_up(4, 10, End::Censored), follow_up(11, 30, End::Death)]);
 /// let at_risk = |day| cohort.at_risk(day);
 /// assert_eq!((at_risk(3), at_risk(4)), (1, 2)); // from the day of entry on
 /// assert_eq!((at_risk(10), at_risk(11)), (2, 1)); // through the day of the end
 /// assert_eq!((cohort.ended(10, End::Infection), cohort.ended(10, End::Death)), (1, 0));
 /// assert_eq!(cohort.days(), [10, 30]);
 /// // nobody was observed from day 5 to day 4
-/// assert_eq!(Cohort::of(&[spell(5, 4, End::Infection)]).at_risk(5), 0);
+/// assert_eq!(Cohort::of(&[follow_up(5, 4, End::Infection)]).at_risk(5), 0);
 /// ```
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Cohort {
@@ -76,17 +76,17 @@ pub struct Cohort {
 }
 
 impl Cohort {
-    /// The spells in which somebody was observed.
-    pub fn of(spells: &[Spell]) -> Cohort {
-        let observed = || spells.iter().filter(|spell| spell.is_observed());
-        let mut entries: Vec<i64> = observed().map(|spell| spell.from).collect();
-        let mut exits: Vec<(i64, End)> = observed().map(|spell| (spell.to, spell.end)).collect();
+    /// The follow-ups in which somebody was observed.
+    pub fn of(follow_ups: &[FollowUp]) -> Cohort {
+        let observed = || follow_ups.iter().filter(|follow_up| follow_up.is_observed());
+        let mut entries: Vec<i64> = observed().map(|follow_up| follow_up.from).collect();
+        let mut exits: Vec<(i64, End)> = observed().map(|follow_up| (follow_up.to, follow_up.end)).collect();
         entries.sort_unstable();
         exits.sort_unstable();
         Cohort { entries, exits }
     }
 
-    /// The days on which a spell ended, each once, in order.
+    /// The days on which a follow-up ended, each once, in order.
     pub fn days(&self) -> Vec<i64> {
         let mut days: Vec<i64> = self.exits.iter().map(|(day, _)| *day).collect();
         days.dedup();
@@ -143,18 +143,22 @@ pub(super) mod invented {
     use proptest::prelude::*;
     use proptest::sample::select;
 
-    use super::{End, Spell};
+    use super::{End, FollowUp};
 
-    /// One spell over at most `days` days; about one in ten ends before it begins.
-    fn spell(days: i64) -> impl Strategy<Value = Spell> {
+    /// One follow-up over at most `days` days; about one in ten ends before it begins.
+    fn follow_up(days: i64) -> impl Strategy<Value = FollowUp> {
         let from = prop_oneof![3 => Just(0), 2 => 0..days];
         let length = prop_oneof![1 => -3..0i64, 9 => 0..days];
-        (from, length, select(End::ALL.to_vec())).prop_map(|(from, length, end)| Spell { from, to: from + length, end })
+        (from, length, select(End::ALL.to_vec())).prop_map(|(from, length, end)| FollowUp {
+            from,
+            to: from + length,
+            end,
+        })
     }
 
-    /// None to 40 spells: on few days or on many.
-    pub(in super::super) fn spells() -> impl Strategy<Value = Vec<Spell>> {
-        select(vec![1, 5, 30, 1000]).prop_flat_map(|days| prop::collection::vec(spell(days), 0..40))
+    /// None to 40 follow-ups: on few days or on many.
+    pub(in super::super) fn follow_ups() -> impl Strategy<Value = Vec<FollowUp>> {
+        select(vec![1, 5, 30, 1000]).prop_flat_map(|days| prop::collection::vec(follow_up(days), 0..40))
     }
 }
 
@@ -162,19 +166,19 @@ pub(super) mod invented {
 mod tests {
     use proptest::prelude::*;
 
-    use super::invented::spells;
+    use super::invented::follow_ups;
     use super::*;
 
     proptest! {
         /// Against counting one by one, as the rule is written.
         #[test]
-        fn each_day_is_answered_as_by_counting(spells in spells(), day in -5..1100i64) {
-            let cohort = Cohort::of(&spells);
-            let count = |is: &dyn Fn(&Spell) -> bool| spells.iter().filter(|spell| is(spell)).count() as u64;
-            prop_assert_eq!(cohort.at_risk(day), count(&|spell| spell.from <= day && day <= spell.to));
-            let ended = |spell: &Spell| spell.from <= spell.to && spell.to == day;
+        fn each_day_is_answered_as_by_counting(follow_ups in follow_ups(), day in -5..1100i64) {
+            let cohort = Cohort::of(&follow_ups);
+            let count = |is: &dyn Fn(&FollowUp) -> bool| follow_ups.iter().filter(|follow_up| is(follow_up)).count() as u64;
+            prop_assert_eq!(cohort.at_risk(day), count(&|follow_up| follow_up.from <= day && day <= follow_up.to));
+            let ended = |follow_up: &FollowUp| follow_up.from <= follow_up.to && follow_up.to == day;
             for end in End::ALL {
-                prop_assert_eq!(cohort.ended(day, end), count(&|spell| ended(spell) && spell.end == end));
+                prop_assert_eq!(cohort.ended(day, end), count(&|follow_up| ended(follow_up) && follow_up.end == end));
             }
             prop_assert_eq!(at_risk(&cohort.steps(), day), cohort.at_risk(day));
             prop_assert_eq!(cohort.left(day), count(&ended));
@@ -184,8 +188,8 @@ mod tests {
 
     #[test]
     fn the_first_and_the_last_day_that_can_be_written_are_days() {
-        let forever = Spell { from: i64::MIN, to: i64::MAX, end: End::Death };
-        let cohort = Cohort::of(&[forever, Spell { from: i64::MAX, to: i64::MIN, end: End::Death }]);
+        let forever = FollowUp { from: i64::MIN, to: i64::MAX, end: End::Death };
+        let cohort = Cohort::of(&[forever, FollowUp { from: i64::MAX, to: i64::MIN, end: End::Death }]);
         assert_eq!([i64::MIN, 0, i64::MAX].map(|day| cohort.at_risk(day)), [1, 1, 1]);
         assert_eq!(cohort.days(), [i64::MAX]);
     }

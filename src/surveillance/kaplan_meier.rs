@@ -1,4 +1,4 @@
-//! Freedom from a first infection, where every other end is a censoring.
+//! KaplanMeier from a first infection, where every other end is a censoring.
 //!
 //! It answers what share would still be free if nobody died, was transplanted or recovered. Left out on purpose: what
 //! does happen among those ends; [`super::incidence`] says that.
@@ -11,7 +11,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::spell::{Cohort, End, Spell};
+use super::follow_up::{Cohort, End, FollowUp};
 
 /// The 0.975 quantile of the normal distribution.
 const Z: f64 = 1.959963984540054;
@@ -22,7 +22,7 @@ const HALF_TOLERANCE: f64 = 1.4901161193847656e-8;
 
 /// The curve at a day on which somebody was infected or left.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
-pub struct FreedomStep {
+pub struct KaplanMeierStep {
     /// Days since the implant.
     pub day: i64,
     /// At risk on that day.
@@ -59,22 +59,22 @@ pub struct Median {
 
 /// The curve and its median.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Freedom {
+pub struct KaplanMeier {
     /// A step for each day on which somebody was infected or left.
-    pub steps: Vec<FreedomStep>,
+    pub steps: Vec<KaplanMeierStep>,
     /// The median.
     pub median: Median,
 }
 
-/// Freedom from a first infection.
+/// KaplanMeier from a first infection.
 ///
 /// ```
-/// # use exitsite::surveillance::freedom::freedom;
-/// # use exitsite::surveillance::spell::{End, Spell};
-/// let spell = |from, to, end| Spell { from, to, end };
+/// # use exitsite::surveillance::kaplan_meier::kaplan_meier;
+/// # use exitsite::surveillance::follow_up::{End, FollowUp};
+/// let follow_up = |from, to, end| FollowUp { from, to, end };
 /// // who leaves on the day of an infection was still at risk; who enters on it is already
-/// let curve = freedom(&[
-///     spell(0, 30, End::Infection), spell(0, 30, End::Censored), spell(30, 90, End::Infection), spell(0, 60, End::Death),
+/// let curve = kaplan_meier(&[
+///     follow_up(0, 30, End::Infection), follow_up(0, 30, End::Censored), follow_up(30, 90, End::Infection), follow_up(0, 60, End::Death),
 /// ]);
 /// let survival: Vec<(i64, u64, f64)> = curve.steps.iter().map(|step| (step.day, step.at_risk, step.survival)).collect();
 /// assert_eq!(survival, [(30, 4, 0.75), (60, 2, 0.75), (90, 1, 0.0)]);
@@ -82,16 +82,16 @@ pub struct Freedom {
 /// // at 0 there is no standard error
 /// assert_eq!(curve.steps[2].std_error, None);
 /// // half are free from day 30 until day 40: the median is in the middle
-/// let stretch = freedom(&[spell(0, 30, End::Infection), spell(0, 40, End::Infection)]);
+/// let stretch = kaplan_meier(&[follow_up(0, 30, End::Infection), follow_up(0, 40, End::Infection)]);
 /// assert_eq!(stretch.median.value, Some(35.0));
 /// // nobody observed: no steps, no median
-/// assert_eq!(freedom(&[]).median.value, None);
+/// assert_eq!(kaplan_meier(&[]).median.value, None);
 /// ```
-pub fn freedom(spells: &[Spell]) -> Freedom {
-    let cohort = Cohort::of(spells);
+pub fn kaplan_meier(follow_ups: &[FollowUp]) -> KaplanMeier {
+    let cohort = Cohort::of(follow_ups);
     let mut survival = 1.0;
     let mut greenwood = 0.0;
-    let steps: Vec<FreedomStep> = cohort
+    let steps: Vec<KaplanMeierStep> = cohort
         .days()
         .into_iter()
         .map(|day| {
@@ -104,16 +104,25 @@ pub fn freedom(spells: &[Spell]) -> Freedom {
             let std_error = (survival > 0.0).then(|| survival * f64::sqrt(greenwood));
             let limits = std_error.and_then(|std_error| log_log(survival, std_error));
             let (low, high) = limits.unzip();
-            FreedomStep { day, at_risk, events, censored: cohort.left(day) - events, survival, std_error, low, high }
+            KaplanMeierStep {
+                day,
+                at_risk,
+                events,
+                censored: cohort.left(day) - events,
+                survival,
+                std_error,
+                low,
+                high,
+            }
         })
         .collect();
     let median = Median::of(&steps);
-    Freedom { steps, median }
+    KaplanMeier { steps, median }
 }
 
 impl Median {
-    fn of(steps: &[FreedomStep]) -> Median {
-        let at_half = |curve: fn(&FreedomStep) -> Option<f64>| {
+    fn of(steps: &[KaplanMeierStep]) -> Median {
+        let at_half = |curve: fn(&KaplanMeierStep) -> Option<f64>| {
             let low_enough: Vec<(f64, f64)> = steps
                 .iter()
                 .filter_map(|step| Some((step.day as f64, curve(step)?)))
@@ -146,7 +155,7 @@ pub(super) fn log_log(share: f64, std_error: f64) -> Option<(f64, f64)> {
 mod tests {
     use proptest::prelude::*;
 
-    use super::super::spell::invented::spells;
+    use super::super::follow_up::invented::follow_ups;
     use super::*;
 
     fn is_share(value: f64) -> bool {
@@ -155,9 +164,9 @@ mod tests {
 
     proptest! {
         #[test]
-        fn freedom_never_rises_and_its_limits_hold_it(spells in spells()) {
+        fn freedom_never_rises_and_its_limits_hold_it(follow_ups in follow_ups()) {
             let mut before = 1.0;
-            for step in freedom(&spells).steps {
+            for step in kaplan_meier(&follow_ups).steps {
                 prop_assert!(step.survival <= before && is_share(step.survival), "{:?}", step);
                 before = step.survival;
                 let is_inside = step.survival > 0.0 && step.survival < 1.0;
@@ -173,8 +182,8 @@ mod tests {
         }
 
         #[test]
-        fn the_median_lies_between_its_limits_and_where_the_curve_is_half(spells in spells()) {
-            let curve = freedom(&spells);
+        fn the_median_lies_between_its_limits_and_where_the_curve_is_half(follow_ups in follow_ups()) {
+            let curve = kaplan_meier(&follow_ups);
             let fallen = curve.steps.iter().find(|step| step.survival < 0.5 + HALF_TOLERANCE);
             prop_assert_eq!(curve.median.value.is_some(), fallen.is_some());
             if let (Some(value), Some(fallen)) = (curve.median.value, fallen) {
@@ -185,21 +194,21 @@ mod tests {
         }
 
         #[test]
-        fn the_order_of_the_spells_changes_nothing(
-            (spells, shuffled) in spells().prop_flat_map(|spells| (Just(spells.clone()), Just(spells).prop_shuffle()))
+        fn the_order_of_the_follow_ups_changes_nothing(
+            (follow_ups, shuffled) in follow_ups().prop_flat_map(|follow_ups| (Just(follow_ups.clone()), Just(follow_ups).prop_shuffle()))
         ) {
-            prop_assert_eq!(freedom(&spells), freedom(&shuffled));
+            prop_assert_eq!(kaplan_meier(&follow_ups), kaplan_meier(&shuffled));
         }
 
         #[test]
-        fn a_spell_that_ends_before_it_begins_changes_nothing(spells in spells()) {
-            let observed: Vec<Spell> = spells.iter().copied().filter(|spell| spell.from <= spell.to).collect();
-            prop_assert_eq!(freedom(&spells), freedom(&observed));
+        fn a_follow_up_that_ends_before_it_begins_changes_nothing(follow_ups in follow_ups()) {
+            let observed: Vec<FollowUp> = follow_ups.iter().copied().filter(|follow_up| follow_up.from <= follow_up.to).collect();
+            prop_assert_eq!(kaplan_meier(&follow_ups), kaplan_meier(&observed));
         }
 
         #[test]
-        fn every_patient_twice_halves_the_variance(spells in spells()) {
-            for (once, twice) in freedom(&spells).steps.iter().zip(freedom(&spells.repeat(2)).steps) {
+        fn every_patient_twice_halves_the_variance(follow_ups in follow_ups()) {
+            for (once, twice) in kaplan_meier(&follow_ups).steps.iter().zip(kaplan_meier(&follow_ups.repeat(2)).steps) {
                 prop_assert!((once.survival - twice.survival).abs() < 1e-14);
                 let variances = once.std_error.zip(twice.std_error).map(|(once, twice)| (once * once, twice * twice));
                 if let Some((once, twice)) = variances {
@@ -211,8 +220,8 @@ mod tests {
         /// Without entry and without censoring the curve is the share not yet infected, and Greenwood's is binomial.
         #[test]
         fn without_censoring_the_curve_is_a_share(days in prop::collection::vec(0..20i64, 1..40)) {
-            let spells: Vec<Spell> = days.iter().map(|to| Spell { from: 0, to: *to, end: End::Infection }).collect();
-            for step in freedom(&spells).steps {
+            let follow_ups: Vec<FollowUp> = days.iter().map(|to| FollowUp { from: 0, to: *to, end: End::Infection }).collect();
+            for step in kaplan_meier(&follow_ups).steps {
                 let share = days.iter().filter(|day| **day > step.day).count() as f64 / days.len() as f64;
                 prop_assert!((step.survival - share).abs() < 1e-14);
                 let binomial = f64::sqrt(share * (1.0 - share) / days.len() as f64);

@@ -1,10 +1,10 @@
-//! The spells of `reference/survival.json` and the figures that R's `survival` finds for them, and the trial that most books
+//! The follow-ups of `reference/survival.json` and the figures that R's `survival` finds for them, and the trial that most books
 //! on the subject compute.
 
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-use exitsite::surveillance::spell::{End, Spell};
+use exitsite::surveillance::follow_up::{End, FollowUp};
 use serde::Deserialize;
 
 use crate::trial::{PLACEBO, TREATED, weeks};
@@ -15,11 +15,11 @@ pub(crate) type FreedomRow = (i64, u64, u64, u64, f64, Option<f64>, Option<f64>,
 /// A row of an incidence: day, at risk, value, standard error, low, high.
 pub(crate) type IncidenceRow = (i64, u64, f64, f64, Option<f64>, Option<f64>);
 
-/// A set of spells and its curves.
+/// A set of follow-ups and its curves.
 #[derive(Deserialize)]
 pub(crate) struct Set {
     pub(crate) name: String,
-    spells: Vec<(i64, i64, String)>,
+    follow_ups: Vec<(i64, i64, String)>,
     pub(crate) freedom: Vec<FreedomRow>,
     pub(crate) median: (Option<f64>, Option<f64>, Option<f64>),
     pub(crate) incidence: BTreeMap<String, Vec<IncidenceRow>>,
@@ -64,8 +64,8 @@ impl Set {
         REFERENCE.sets.iter().find(|set| set.name == name).unwrap()
     }
 
-    pub(crate) fn spells(&self) -> Vec<Spell> {
-        self.spells.iter().map(|(from, to, word)| Spell { from: *from, to: *to, end: end(word) }).collect()
+    pub(crate) fn follow_ups(&self) -> Vec<FollowUp> {
+        self.follow_ups.iter().map(|(from, to, word)| FollowUp { from: *from, to: *to, end: end(word) }).collect()
     }
 }
 
@@ -88,13 +88,13 @@ pub(crate) fn is_printed(ours: f64, printed: f64, decimals: i32) -> bool {
 }
 
 /// A group of the trial, a relapse taken for an infection.
-pub(crate) fn remission(group: &str) -> Vec<Spell> {
+pub(crate) fn remission(group: &str) -> Vec<FollowUp> {
     let end = |is_relapse| if is_relapse { End::Infection } else { End::Censored };
-    weeks(group).map(|(week, is_relapse)| Spell { from: 0, to: week, end: end(is_relapse) }).collect()
+    weeks(group).map(|(week, is_relapse)| FollowUp { from: 0, to: week, end: end(is_relapse) }).collect()
 }
 
 /// The 21 who were treated, and the 21 given a placebo.
-pub(crate) fn treated_and_placebo() -> [Vec<Spell>; 2] {
+pub(crate) fn treated_and_placebo() -> [Vec<FollowUp>; 2] {
     [remission(TREATED), remission(PLACEBO)]
 }
 
@@ -102,19 +102,22 @@ pub(crate) fn treated_and_placebo() -> [Vec<Spell>; 2] {
 fn the_trial_typed_here_is_the_one_typed_in_the_script() {
     let [treated, placebo] = treated_and_placebo();
     assert_eq!((treated.len(), placebo.len()), (21, 21));
-    assert_eq!(Set::named("treated").spells(), treated);
-    assert_eq!(Set::named("placebo").spells(), placebo);
+    assert_eq!(Set::named("treated").follow_ups(), treated);
+    assert_eq!(Set::named("placebo").follow_ups(), placebo);
 }
 
 /// What the sets are there for is in them.
 #[test]
 fn the_sets_have_late_entry_and_ties_and_every_end() {
     let sets = &REFERENCE.sets;
-    let spells: Vec<Spell> = sets.iter().flat_map(Set::spells).collect();
+    let follow_ups: Vec<FollowUp> = sets.iter().flat_map(Set::follow_ups).collect();
     for end in [End::Infection, End::Death, End::Transplant, End::Recovery, End::Censored] {
-        assert!(spells.iter().filter(|spell| spell.end == end && spell.from > 0).count() > 2, "{end:?}");
+        assert!(
+            follow_ups.iter().filter(|follow_up| follow_up.end == end && follow_up.from > 0).count() > 2,
+            "{end:?}"
+        );
     }
-    assert!(sets.iter().any(|set| set.spells.len() == 1) && sets.iter().any(|set| set.spells.len() == 400));
+    assert!(sets.iter().any(|set| set.follow_ups.len() == 1) && sets.iter().any(|set| set.follow_ups.len() == 400));
     assert!(sets.iter().any(|set| set.incidence.is_empty()), "all censored");
-    assert!(spells.iter().any(|spell| spell.from == spell.to), "entered on the day of the end");
+    assert!(follow_ups.iter().any(|follow_up| follow_up.from == follow_up.to), "entered on the day of the end");
 }
