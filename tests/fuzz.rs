@@ -17,6 +17,7 @@ mod mutate;
 use std::collections::{BTreeMap, BTreeSet};
 use std::env;
 use std::fs;
+use std::io::Write;
 use std::panic::{self, AssertUnwindSafe};
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -185,11 +186,11 @@ fn one(seed: u64, case: u64, demo: &Demo, seen: &Mutex<BTreeSet<u8>>, doing: imp
         mutate::replace(&mut rng, &root, &files);
     }
     let mut failures = Vec::new();
+    let mut before = judge::State::of(&root);
     let mut runs = vec![Run::due()];
     runs.extend((0..3).map(|_| commands::any(&mut rng, kept.path(), &files, has_git)));
     for run in runs {
         doing(&run.shown());
-        let before = judge::State::of(&root);
         let result = panic::catch_unwind(AssertUnwindSafe(|| run.run(&world(&root, &run))));
         let mut told: Vec<String> = Vec::new();
         match &result {
@@ -199,7 +200,9 @@ fn one(seed: u64, case: u64, demo: &Demo, seen: &Mutex<BTreeSet<u8>>, doing: imp
                 told.extend(judge::outcome(&run, outcome, &root));
             }
         }
-        told.extend(judge::written(&run, &before, &judge::State::of(&root)));
+        let after = judge::State::of(&root);
+        told.extend(judge::written(&run, &before, &after));
+        before = after;
         if ran.exists() {
             told.push("a program was run that the folder names".to_owned());
             fs::remove_file(&ran).unwrap();
@@ -228,19 +231,13 @@ fn under_git(root: &Path, ran: &Path) {
     git(&["add", "--all", "."]);
     git(&["commit", "--quiet", "--message", "records"]);
     let program = format!("touch {}", ran.display());
-    for key in [
-        "core.fsmonitor",
-        "filter.trap.clean",
-        "filter.trap.smudge",
-        "filter.trap.process",
-        "diff.trap.textconv",
-        "diff.external",
-        "core.pager",
-        "core.sshCommand",
-        "gpg.program",
-    ] {
-        git(&["config", key, &program]);
-    }
+    let settings = format!(
+        "[core]\nfsmonitor = {program}\npager = {program}\nsshCommand = {program}\n\
+         [filter \"trap\"]\nclean = {program}\nsmudge = {program}\nprocess = {program}\n\
+         [diff]\nexternal = {program}\n[diff \"trap\"]\ntextconv = {program}\n[gpg]\nprogram = {program}\n"
+    );
+    let mut config = fs::File::options().append(true).open(root.join(".git/config")).unwrap();
+    config.write_all(settings.as_bytes()).unwrap();
     fs::create_dir_all(root.join(".git/info")).unwrap();
     fs::write(root.join(".git/info/attributes"), "* filter=trap diff=trap\n").unwrap();
 }

@@ -38,10 +38,15 @@ pub(in crate::command) fn flag(key: &str) -> String {
     }
 }
 
+/// The command of a kind. Its flags are made when they are asked for: a command line names at most one kind.
 fn command(kind: Kind) -> Command {
+    Command::new(kind.word()).about(kind.traits().about).defer(with_flags)
+}
+
+fn with_flags(command: Command) -> Command {
+    let Some(kind) = Kind::from_word(command.get_name()) else { return command };
     let keys = Draft::keys(kind);
-    let mut command = Command::new(kind.word())
-        .about(kind.traits().about)
+    let mut command = command
         .arg(
             Arg::new("who")
                 .value_name(if kind == Kind::Teaching { "PATIENT|STAFF" } else { "PATIENT" })
