@@ -1081,12 +1081,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__assessment)
-            opts="-h --at --on --by --source --exit --drainage --drainage-site --amount --amount-site --redness-mm --redness-mm-site --swelling --swelling-site --crust-mm --crust-mm-site --pain --pain-site --odor --odor-site --warmth --warmth-site --overgranulation --overgranulation-site --bleeding --bleeding-site --temperature-c --temperature-c-site --note --site --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --records --color --at --on --by --source --exit --drainage --drainage-site --amount --amount-site --redness-mm --redness-mm-site --swelling --swelling-site --crust-mm --crust-mm-site --pain --pain-site --odor --odor-site --warmth --warmth-site --overgranulation --overgranulation-site --bleeding --bleeding-site --temperature-c --temperature-c-site --note --site --by-entered --edit --dry-run --yes --commit --no-commit --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
                 --at)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -1207,14 +1215,6 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --records)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --color)
-                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
-                    return 0
-                    ;;
                 *)
                     COMPREPLY=()
                     ;;
@@ -1223,12 +1223,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__change)
-            opts="-h --at --on --by --source --exit --reason --steps-missed --dressing-found --anchor-found --cleanser --cleanser-materials --driveline-cleansed --driveline-cleansed-materials --disc --disc-materials --skin-protectant --skin-protectant-materials --gauze --gauze-materials --dressing-left --anchor-left --drainage --drainage-site --amount --amount-site --redness-mm --redness-mm-site --swelling --swelling-site --crust-mm --crust-mm-site --pain --pain-site --odor --odor-site --warmth --warmth-site --overgranulation --overgranulation-site --bleeding --bleeding-site --temperature-c --temperature-c-site --note --site --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --records --color --at --on --by --source --exit --reason --steps-missed --dressing-found --anchor-found --cleanser --cleanser-materials --driveline-cleansed --driveline-cleansed-materials --disc --disc-materials --skin-protectant --skin-protectant-materials --gauze --gauze-materials --dressing-left --anchor-left --drainage --drainage-site --amount --amount-site --redness-mm --redness-mm-site --swelling --swelling-site --crust-mm --crust-mm-site --pain --pain-site --odor --odor-site --warmth --warmth-site --overgranulation --overgranulation-site --bleeding --bleeding-site --temperature-c --temperature-c-site --note --site --by-entered --edit --dry-run --yes --commit --no-commit --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
                 --at)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -1413,14 +1421,6 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --records)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --color)
-                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
-                    return 0
-                    ;;
                 *)
                     COMPREPLY=()
                     ;;
@@ -1429,12 +1429,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__contact)
-            opts="-h --at --on --by --source --with --about --outcome --expect-by --temperature-c --note --changed --changed-by --changed-exit --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --records --color --at --on --by --source --with --about --outcome --expect-by --temperature-c --note --changed --changed-by --changed-exit --by-entered --edit --dry-run --yes --commit --no-commit --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
                 --at)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -1491,14 +1499,6 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --records)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --color)
-                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
-                    return 0
-                    ;;
                 *)
                     COMPREPLY=()
                     ;;
@@ -1507,12 +1507,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__culture)
-            opts="-h --at --on --by --source --specimen --on-result --growth --growth-result --organisms --organisms-result --note --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --records --color --at --on --by --source --specimen --on-result --growth --growth-result --organisms --organisms-result --note --by-entered --edit --dry-run --yes --commit --no-commit --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
                 --at)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -1561,14 +1569,6 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --records)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --color)
-                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
-                    return 0
-                    ;;
                 *)
                     COMPREPLY=()
                     ;;
@@ -1577,12 +1577,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__infection)
-            opts="-h --at --on --by --source --part --certainty --onset --resolved --readmission --organisms --recurrence-of --note --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --records --color --at --on --by --source --part --certainty --onset --resolved --readmission --organisms --recurrence-of --note --by-entered --edit --dry-run --yes --commit --no-commit --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
                 --at)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -1635,14 +1643,6 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --records)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --color)
-                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
-                    return 0
-                    ;;
                 *)
                     COMPREPLY=()
                     ;;
@@ -1651,12 +1651,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__inspection)
-            opts="-h --at --on --by --source --exit --dressing --anchor --note --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --records --color --at --on --by --source --exit --dressing --anchor --note --by-entered --edit --dry-run --yes --commit --no-commit --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
                 --at)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -1693,14 +1701,6 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --records)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --color)
-                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
-                    return 0
-                    ;;
                 *)
                     COMPREPLY=()
                     ;;
@@ -1709,12 +1709,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__log)
-            opts="-h --at --on --by --source --from --through --complete --note --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --records --color --at --on --by --source --from --through --complete --note --by-entered --edit --dry-run --yes --commit --no-commit --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
                 --at)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -1751,14 +1759,6 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --records)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --color)
-                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
-                    return 0
-                    ;;
                 *)
                     COMPREPLY=()
                     ;;
@@ -1767,12 +1767,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__shower)
-            opts="-h --at --on --by --source --water --dressing-before --dressing-after --anchor --note --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --records --color --at --on --by --source --water --dressing-before --dressing-after --anchor --note --by-entered --edit --dry-run --yes --commit --no-commit --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
                 --at)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -1813,14 +1821,6 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --records)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --color)
-                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
-                    return 0
-                    ;;
                 *)
                     COMPREPLY=()
                     ;;
@@ -1829,12 +1829,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__supply)
-            opts="-h --at --on --by --source --item --received --counted --lost --note --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --records --color --at --on --by --source --item --received --counted --lost --note --by-entered --edit --dry-run --yes --commit --no-commit --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
                 --at)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -1875,14 +1883,6 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --records)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --color)
-                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
-                    return 0
-                    ;;
                 *)
                     COMPREPLY=()
                     ;;
@@ -1891,12 +1891,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__teaching)
-            opts="-h --at --on --by --source --learner --observer --curriculum --version --mode --unaided --prompted --missed --note --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --records --color --at --on --by --source --learner --observer --curriculum --version --mode --unaided --prompted --missed --note --by-entered --edit --dry-run --yes --commit --no-commit --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
                 --at)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -1953,14 +1961,6 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --records)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --color)
-                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
-                    return 0
-                    ;;
                 *)
                     COMPREPLY=()
                     ;;
@@ -1969,12 +1969,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__trauma)
-            opts="-h --at --on --by --source --exit --mechanism --dressing --anchor --site-bleeding --note --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --records --color --at --on --by --source --exit --mechanism --dressing --anchor --site-bleeding --note --by-entered --edit --dry-run --yes --commit --no-commit --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
                 --at)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -2019,14 +2027,6 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
-                --records)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --color)
-                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
-                    return 0
-                    ;;
                 *)
                     COMPREPLY=()
                     ;;
@@ -2035,12 +2035,20 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__treatment)
-            opts="-h --at --on --by --source --what --until --note --by-entered --edit --dry-run --yes --commit --no-commit --records --color --help"
+            opts="-h --records --color --at --on --by --source --what --until --note --by-entered --edit --dry-run --yes --commit --no-commit --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
                 --at)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
@@ -2071,14 +2079,6 @@ _exitsite() {
                     ;;
                 --by-entered)
                     COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --records)
-                    COMPREPLY=($(compgen -f "${cur}"))
-                    return 0
-                    ;;
-                --color)
-                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
                     return 0
                     ;;
                 *)

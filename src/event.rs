@@ -129,7 +129,7 @@ pub struct Event {
     pub when: When,
     /// Person who did or saw it.
     pub by: String,
-    /// RecordText.
+    /// Source.
     pub source: Source,
     /// The exit site that it names.
     pub exit: Option<String>,

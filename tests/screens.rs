@@ -166,7 +166,8 @@ fn no_line_of_a_screen_is_longer_than_the_terminal() {
 fn standard_error_fits_the_terminal_and_breaks_no_word() {
     let records = demo();
     for width in [60, 80] {
-        for command in ["due", "due --as-of yesterday", "record change P-14", "alert --state nowhere/state.json"] {
+        for command in ["due", "due --as-of yesterday", "record change P-14", "alert --state nowhere/at/all/state.json"]
+        {
             let screen = screen(command, records.path(), width);
             let said = screen.split("--- standard error\n").nth(1).unwrap();
             let is_a_path = |line: &str| line.trim().split(' ').count() == 1;

@@ -81,7 +81,7 @@ pub(super) struct Args {
     #[arg(long)]
     yes: bool,
 
-    /// RecordText of rows without one: log (default), told, seen or image. Required in a script if the file ends or acts on
+    /// Source of rows without one: log (default), told, seen or image. Required in a script if the file ends or acts on
     /// a
     /// signal of today
     #[arg(long, value_name = "WORD", value_parser = source)]

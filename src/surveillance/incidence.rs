@@ -160,7 +160,7 @@ mod tests {
             }
         }
 
-        /// KaplanMeier from any end is Kaplan–Meier's with every end taken for the one, which is computed elsewhere.
+        /// Freedom from any end is Kaplan–Meier's with every end taken for the one, which is computed elsewhere.
         #[test]
         fn all_incidences_and_the_freedom_from_any_end_are_one(follow_ups in follow_ups()) {
             let any = |follow_up: &FollowUp| FollowUp {

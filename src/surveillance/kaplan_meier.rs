@@ -1,4 +1,4 @@
-//! KaplanMeier from a first infection, where every other end is a censoring.
+//! Freedom from a first infection, where every other end is a censoring.
 //!
 //! It answers what share would still be free if nobody died, was transplanted or recovered. Left out on purpose: what
 //! does happen among those ends; [`super::incidence`] says that.
@@ -66,7 +66,7 @@ pub struct KaplanMeier {
     pub median: Median,
 }
 
-/// KaplanMeier from a first infection.
+/// Freedom from a first infection.
 ///
 /// ```
 /// # use exitsite::surveillance::kaplan_meier::kaplan_meier;

@@ -1,4 +1,4 @@
-//! KaplanMeier from a first infection against a published trial and against R's `survival`.
+//! Freedom from a first infection against a published trial and against R's `survival`.
 
 use exitsite::surveillance::kaplan_meier::{KaplanMeier, KaplanMeierStep, kaplan_meier};
 

@@ -36,7 +36,7 @@ pub struct FirstInfection {
     pub events: u64,
     /// How many have met each end by a day.
     pub cumulative_incidence: Incidences,
-    /// KaplanMeier from infection, if nothing else ended support.
+    /// Freedom from infection, if nothing else ended support.
     pub freedom: Vec<KaplanMeierStep>,
     /// The median time to infection.
     pub median_days: Median,
@@ -88,7 +88,7 @@ pub struct Incidences {
 pub struct Curves {
     /// The cumulative incidence of a first infection.
     pub infection: Vec<IncidenceStep>,
-    /// KaplanMeier from one.
+    /// Freedom from one.
     pub freedom: Vec<KaplanMeierStep>,
     /// The median time to infection.
     pub median_days: Median,

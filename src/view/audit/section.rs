@@ -40,7 +40,7 @@ pub(super) enum Picture {
     OnTime,
     /// The cumulative incidence of each end.
     Incidence,
-    /// KaplanMeier from a first infection.
+    /// Freedom from a first infection.
     Freedom,
 }
 

@@ -80,7 +80,7 @@ pub(super) fn incidence(first: &FirstInfection) -> Result<Drawing, String> {
     })
 }
 
-/// KaplanMeier from a first infection, or the reason for no picture.
+/// Freedom from a first infection, or the reason for no picture.
 pub(super) fn freedom(first: &FirstInfection) -> Result<Drawing, String> {
     let shown = drawn(first)?;
     let groups = largest(&first.groups);
