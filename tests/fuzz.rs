@@ -26,6 +26,7 @@ use std::sync::{Mutex, PoisonError};
 use std::thread;
 use std::time::{Duration, Instant};
 
+use exitsite::command::Outcome;
 use rand::seq::IndexedRandom;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -103,6 +104,50 @@ fn whatever_the_records_hold_every_command_ends_well() {
     let seen = seen.into_inner().unwrap();
     assert!(count < 500 || seen == BTreeSet::from([0, 1, 2, 3]), "{seen:?}");
     assert!(failures.is_empty(), "{}", failures.into_values().collect::<Vec<_>>().join("\n\n"));
+}
+
+/// Each fault that the fuzzer looks for, planted into what a sound run gave, is found by its judge.
+#[test]
+fn a_planted_fault_is_found() {
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let root = kept.path().join("records");
+    let demo = demo();
+    let files: Files = demo
+        .common
+        .iter()
+        .chain(demo.patients.iter().flat_map(|(_, own)| own))
+        .map(|(k, v)| (k.clone(), v.clone()))
+        .collect();
+    mutate::lay_out(&root, &files);
+    let run = Run::due();
+    let sound = run.run(&world(&root, &run));
+    assert_eq!(judge::outcome(&run, &sound, &root), [] as [&str; 0]);
+    let with = |plant: &dyn Fn(&mut Outcome)| {
+        let mut planted = sound.clone();
+        plant(&mut planted);
+        judge::outcome(&run, &planted, &root)
+    };
+    let raw = with(&|planted| planted.stderr.push_str("P-014 \u{1b}[2J"));
+    assert!(raw.len() == 1 && raw[0].starts_with("raw on standard error"), "{raw:?}");
+    assert_eq!(with(&|planted| planted.status = 101), ["exit status 101"]);
+    let silent = with(&|planted| {
+        planted.status = 2;
+        planted.stderr.clear();
+    });
+    assert_eq!(silent, ["it failed and does not say why"]);
+    let text = sound.stdout.replace("\"P-014\"", "\"P-999\"");
+    assert_eq!(with(&|planted| planted.stdout.clone_from(&text)), ["P-014 is in no row"]);
+    fs::create_dir(root.join("patients/P-900")).unwrap();
+    let absent = judge::outcome(&run, &sound, &root);
+    assert!(absent.len() == 2 && absent[0] == "P-900 is in no row", "{absent:?}");
+
+    let before = judge::State::of(&root);
+    assert_eq!(judge::written(&run, &before, &judge::State::of(&root)), [] as [&str; 0]);
+    let policy = root.join("policy.toml");
+    fs::write(&policy, "schema = 1\n").unwrap();
+    assert_eq!(judge::written(&run, &before, &judge::State::of(&root)), [format!("it wrote {}", policy.display())]);
+    fs::remove_file(&policy).unwrap();
+    assert_eq!(judge::written(&run, &before, &judge::State::of(&root)), [format!("it removed {}", policy.display())]);
 }
 
 /// The demo: its common files, and each patient's.
