@@ -31,6 +31,9 @@ _exitsite() {
             exitsite,completions)
                 cmd="exitsite__subcmd__completions"
                 ;;
+            exitsite,contacts)
+                cmd="exitsite__subcmd__contacts"
+                ;;
             exitsite,due)
                 cmd="exitsite__subcmd__due"
                 ;;
@@ -39,6 +42,9 @@ _exitsite() {
                 ;;
             exitsite,grade)
                 cmd="exitsite__subcmd__grade"
+                ;;
+            exitsite,handoff)
+                cmd="exitsite__subcmd__handoff"
                 ;;
             exitsite,history)
                 cmd="exitsite__subcmd__history"
@@ -93,6 +99,9 @@ _exitsite() {
                 ;;
             exitsite,void)
                 cmd="exitsite__subcmd__void"
+                ;;
+            exitsite__subcmd__contacts,check)
+                cmd="exitsite__subcmd__contacts__subcmd__check"
                 ;;
             exitsite__subcmd__patient,add)
                 cmd="exitsite__subcmd__patient__subcmd__add"
@@ -161,7 +170,7 @@ _exitsite() {
 
     case "${cmd}" in
         exitsite)
-            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies audit alert round record sheet amend void result resolve patient staff check history import export init schema completions man"
+            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies audit alert round handoff record sheet amend void result resolve patient staff check history contacts import export init schema completions man"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -416,8 +425,64 @@ _exitsite() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
+        exitsite__subcmd__contacts)
+            opts="-h --records --color --help check"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__contacts__subcmd__check)
+            opts="-h --contacts --as-of --at-commit --json --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --contacts)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
         exitsite__subcmd__due)
-            opts="-h --within --all --exit-code --html --no-pager --as-of --at-commit --json --records --color --help"
+            opts="-h --within --all --exit-code --html --no-pager --contacts --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -428,6 +493,10 @@ _exitsite() {
                     return 0
                     ;;
                 --html)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --contacts)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -512,6 +581,44 @@ _exitsite() {
                     return 0
                     ;;
                 --to)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__handoff)
+            opts="-h --since --html --as-of --at-commit --json --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --since)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --html)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -2157,7 +2264,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__round)
-            opts="-h --within --again --by --records --color --help"
+            opts="-h --within --again --by --contacts --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -2168,6 +2275,10 @@ _exitsite() {
                     return 0
                     ;;
                 --by)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --contacts)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -2271,7 +2382,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__show)
-            opts="-h --all --from --to --html --as-of --at-commit --json --records --color --help"
+            opts="-h --all --from --to --html --contacts --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -2286,6 +2397,10 @@ _exitsite() {
                     return 0
                     ;;
                 --html)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --contacts)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

@@ -40,6 +40,7 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "supplies" -d 'Lis
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "audit" -d 'Report a period: infections per device-day, changes, signals'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "alert" -d 'Send or print alerts: overdue changes, signals, unread records'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "round" -d 'Walk through the list and record the outcome of each call'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "handoff" -d 'Hand off to the next shift: news since a moment, and what falls due next'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "record" -d 'Record one event: a change, a shower, an assessment, a call'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "sheet" -d 'Print a household\'s log of a month, or a checkoff'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "amend" -d 'Correct a record; the old value, writer and reason stay on file'
@@ -50,6 +51,7 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "patient" -d 'Add 
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "staff" -d 'Add a member of the staff, or record a last day'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "check" -d 'List every error in the records, with its correction'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "history" -d 'List each record written, amended or voided, and its delay'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "contacts" -d 'Compare the contacts file with the patients on file'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "import" -d 'Import a paper log or a spreadsheet: all rows or none'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "export" -d 'Export the records as tables, one for each kind'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "init" -d 'Make a records folder, with a policy to set'
@@ -58,6 +60,7 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "completions" -d '
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "man" -d 'Print the manual page of exitsite or of a command'
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l within -d 'Also who becomes due within so many hours' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l html -d 'Write the list as a page to print, on US Letter or A4, into this file; only a page of this command is replaced' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l contacts -d 'Names and telephone numbers, a CSV file with mode 0600 outside of the records and of git; default: EXITSITE_CONTACTS' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
@@ -93,6 +96,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -s h -l help -d
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l from -d 'The first day; default: 27 days before the last' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l to -d 'The last day; default: today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l html -d 'Write a page to print, on US Letter or A4, into this file; only a page of this command is replaced' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l contacts -d 'Names and telephone numbers, a CSV file with mode 0600 outside of the records and of git; default: EXITSITE_CONTACTS' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
@@ -171,12 +175,23 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l json -d 'Pri
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l within -d 'Also who becomes due within so many hours' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l by -d 'Caller, by code; default: EXITSITE_BY' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l contacts -d 'Names and telephone numbers, a CSV file with mode 0600 outside of the records and of git; default: EXITSITE_CONTACTS' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l again -d 'Also patients already reached today of whom nothing has to be done now'
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l since -d 'The moment since which it tells: 19:00, "yesterday 19:00", 2026-11-23T19:00; default: 12 hours before' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l html -d 'Write one page to sign, on US Letter or A4, into this file; only a page of this command is replaced' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l json -d 'Print JSON for scripts instead of text'
+complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -797,6 +812,21 @@ always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand history" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and not __fish_seen_subcommand_from check" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and not __fish_seen_subcommand_from check" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and not __fish_seen_subcommand_from check" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and not __fish_seen_subcommand_from check" -f -a "check" -d 'List patients without a line, and lines without a patient or caregiver'
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l contacts -d 'Names and telephone numbers, a CSV file with mode 0600 outside of the records and of git; default: EXITSITE_CONTACTS' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l json -d 'Print JSON for scripts instead of text'
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l map -d 'Map from the spreadsheet\'s own columns, words and dates' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l patient -d 'The patient of the whole file' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l kind -d 'Kind of rows without one' -r -f -a "assessment\t''

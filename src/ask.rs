@@ -11,19 +11,22 @@ pub use teaching::teaching;
 use rayon::prelude::*;
 
 use crate::chart::{Chart, Looks, Unjudged, Window};
-use crate::day::{AsOf, Period};
+use crate::day::{AsOf, Instant, Period};
+use crate::entry::Contacts;
 use crate::event::Event;
 use crate::policy::{Plan, Scoring};
 use crate::problem::{Failure, Problem};
 use crate::program::Program;
-use crate::report::Unusable;
+use crate::report::contacts::{self, ContactsReport};
 use crate::report::due::{self, DueReport, Row};
 use crate::report::grade::{self, GradeReport};
+use crate::report::handoff::{self, HandoffReport};
 use crate::report::missed::{self, MissedReport};
 use crate::report::sheet::{self, Log};
 use crate::report::show::{self, EventText, ShowReport};
 use crate::report::signals::{self, SignalsReport};
 use crate::report::supplies::{self, SuppliesReport};
+use crate::report::{At, Unusable};
 
 /// A report, and the files that it could not use.
 pub type Answer<R> = (R, Vec<Unusable>);
@@ -90,6 +93,28 @@ pub fn due(program: &Program, codes: &[&str], as_of: AsOf, is_everybody: bool) -
     };
     let strays = if is_everybody { program.patients.strays.as_slice() } else { &[] };
     (due::report(rules, rows.concat(), strays), [unusable_of(program, is_everybody), files].concat())
+}
+
+/// The entries of the contacts file held against who is on file.
+pub fn contacts(program: &Program, contacts: &Contacts, as_of: AsOf) -> Answer<ContactsReport> {
+    let today = program.calendar().today(as_of.instant);
+    let mut problems = Vec::new();
+    let patients = program.patients.codes.iter().map(|code| (code.as_str(), program.patient(code, &mut problems)));
+    let report = contacts::report(contacts, patients.collect(), today);
+    (report, [unusable_of(program, true), files(&problems)].concat())
+}
+
+/// The handoff of everybody since a moment.
+pub fn handoff(program: &Program, as_of: AsOf, since: Instant) -> Answer<HandoffReport> {
+    let codes: Vec<&str> = program.patients.codes.iter().map(String::as_str).collect();
+    let rules = program.rules();
+    let rows = |chart: &Chart| (due::rows(chart), handoff::of_patient(chart, since));
+    let unjudged = |code: &str, why: &Unjudged| (due::unjudged(code, why), handoff::unjudged(code));
+    let (answers, files) = charts(program, &codes, &DUE, as_of, rows, unjudged);
+    let (rows, parts): (Vec<Vec<Row>>, Vec<_>) = answers.into_iter().unzip();
+    let due = due::report(rules, rows.concat(), &program.patients.strays);
+    let begun = At::Time(since.with_timezone(&program.calendar().policy_zone()).fixed_offset());
+    (handoff::report(due, parts, begun, as_of.instant), [unusable_of(program, true), files].concat())
 }
 
 /// The signals of `codes`: the open ones, or with `is_all` those that have ended, too.

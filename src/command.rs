@@ -9,12 +9,14 @@ mod check;
 mod closing;
 mod completions;
 mod consent;
+mod contacts;
 mod correction;
 mod due;
 mod export;
 mod form;
 mod gap;
 mod grade;
+mod handoff;
 mod help;
 mod history;
 mod import;
@@ -100,6 +102,7 @@ enum Sub {
     Audit(audit::Args),
     Alert(alert::Args),
     Round(round::Args),
+    Handoff(handoff::Args),
     Record(record::Args),
     Sheet(sheet::Args),
     Amend(amend::Args),
@@ -110,6 +113,7 @@ enum Sub {
     Staff(staff::Args),
     Check(check::Args),
     History(history::Args),
+    Contacts(contacts::Args),
     Import(import::Args),
     Export(export::Args),
     Init(init::Args),
@@ -157,6 +161,8 @@ pub struct Surroundings<'a> {
     pub temporary: Option<PathBuf>,
     /// EXITSITE_RECORDS.
     pub records: Option<PathBuf>,
+    /// EXITSITE_CONTACTS: the file of names and telephone numbers.
+    pub contacts: Option<PathBuf>,
     /// EXITSITE_BY: the code of whoever writes records here.
     pub writer: Option<String>,
     /// EXITSITE_SMTP_PASSWORD: the password of the mail server.
@@ -254,6 +260,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Supplies(args) => supplies::run(&args, &context),
         Sub::Audit(args) => audit::run(&args, &context),
         Sub::Alert(args) => alert::run(&args, &context),
+        Sub::Handoff(args) => handoff::run(&args, &context),
         Sub::Round(args) => round::run(&args, &context),
         Sub::Record(args) => record::run(&args, &context),
         Sub::Sheet(args) => sheet::run(&args, &context),
@@ -264,6 +271,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Patient(args) => patient::run(&args, &context),
         Sub::Staff(args) => staff::run(&args, &context),
         Sub::Check(args) => check::run(&args, &context),
+        Sub::Contacts(args) => contacts::run(&args, &context),
         Sub::History(args) => history::run(&args, &context),
         Sub::Import(args) => import::run(&args, &context),
         Sub::Export(args) => export::run(&args, &context),

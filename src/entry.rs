@@ -4,6 +4,7 @@
 //! Left out on purpose: asking and answering. The commands do that; nothing here waits for a person.
 
 mod book;
+mod contacts;
 mod correct;
 mod course;
 mod draft;
@@ -17,6 +18,7 @@ mod typed;
 mod us_date;
 
 pub use book::{Book, Trial, is_refused};
+pub use contacts::{Card, Contacts};
 pub use correct::{Changed, Corrected, Stamp, Standing, plain};
 pub use course::{Course, new_patient, row, typed_as, typed_for};
 pub use draft::Draft;

@@ -175,6 +175,14 @@ impl Event {
         if makes_unusable(&problems[known_before..]) { None } else { event }
     }
 
+    /// The event of a voided record as it was before; `None` if it is not voided or could not be used without its void.
+    pub(crate) fn before_void(&self, calendar: &Calendar) -> Option<Event> {
+        self.void.as_ref()?;
+        let mut values = Values::of(&self.record.text)?;
+        values.remove("void");
+        Event::of_values(&values, &self.record, self.name, calendar, &mut Vec::new())
+    }
+
     /// The path of the file in the records folder.
     pub fn file(&self) -> &str {
         &self.record.file
@@ -187,10 +195,7 @@ impl Event {
 
     /// The time from which a record could be known: the later of the event and of its writing.
     pub fn known_at(&self, calendar: &Calendar) -> Instant {
-        let entered = self.entered_at.and_then(|moment| match moment.offset {
-            Some(offset) => moment.wall.checked_sub_offset(offset).map(|utc| utc.and_utc()),
-            None => calendar.instant(moment.wall).ok(),
-        });
+        let entered = self.entered_at.and_then(|moment| moment.instant(calendar));
         entered.map_or(self.when.instant, |entered| entered.max(self.when.instant))
     }
 

@@ -12,6 +12,7 @@
 //! Left out on purpose: a cache or an index file. The folder is all there is.
 
 mod commit;
+mod contacts;
 mod differing;
 mod disk;
 mod kept;
@@ -35,6 +36,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+pub use contacts::{read_contacts, write_with_contacts};
 pub use given::{read_outside, read_private};
 pub use handed::HandedOut;
 pub use key::{KeyFile, random_numbers};

@@ -21,6 +21,7 @@ fn main() -> ExitCode {
         here: env::current_dir().unwrap_or_default(),
         temporary: Some(env::temp_dir()),
         records: env::var_os("EXITSITE_RECORDS").filter(|dir| !dir.is_empty()).map(Into::into),
+        contacts: env::var_os("EXITSITE_CONTACTS").filter(|file| !file.is_empty()).map(Into::into),
         writer: env::var("EXITSITE_BY").ok().filter(|code| !code.is_empty()),
         password: env::var("EXITSITE_SMTP_PASSWORD").ok().map(|text| Password::new(&text)),
         print: Some(print),

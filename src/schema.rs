@@ -16,9 +16,9 @@ use crate::record::{Field, Shape};
 use crate::report::Report;
 use crate::report::audit::{AuditReport, ExternalReport};
 use crate::report::{
-    alert::AlertReport, check::CheckReport, due::DueReport, export::ExportReport, grade::GradeReport,
-    history::HistoryReport, missed::MissedReport, sheet::SheetReport, show::ShowReport, signals::SignalsReport,
-    supplies::SuppliesReport, teaching::TeachingReport,
+    alert::AlertReport, check::CheckReport, contacts::ContactsReport, due::DueReport, export::ExportReport,
+    grade::GradeReport, handoff::HandoffReport, history::HistoryReport, missed::MissedReport, sheet::SheetReport,
+    show::ShowReport, signals::SignalsReport, supplies::SuppliesReport, teaching::TeachingReport,
 };
 use crate::word::Word;
 
@@ -26,15 +26,17 @@ use crate::word::Word;
 const FILES: [&str; 3] = ["policy", "people", "patient"];
 
 /// The reports, by their command; `teaching` is a kind of event already.
-const REPORTS: [&str; 14] = [
+const REPORTS: [&str; 16] = [
     "alert",
     "audit",
     "audit-external",
     "check",
+    "contacts",
     "due",
     "missed",
     "grade",
     "show",
+    "handoff",
     "history",
     "sheet",
     "signals",
@@ -58,9 +60,11 @@ pub fn schema(name: &str) -> Option<Value> {
         "audit" => Some(schema_for!(Report<AuditReport>)),
         "audit-external" => Some(schema_for!(ExternalReport)),
         "check" => Some(schema_for!(Report<CheckReport>)),
+        "contacts" => Some(schema_for!(Report<ContactsReport>)),
         "due" => Some(schema_for!(Report<DueReport>)),
         "missed" => Some(schema_for!(Report<MissedReport>)),
         "grade" => Some(schema_for!(Report<GradeReport>)),
+        "handoff" => Some(schema_for!(Report<HandoffReport>)),
         "history" => Some(schema_for!(Report<HistoryReport>)),
         "show" => Some(schema_for!(Report<ShowReport>)),
         "signals" => Some(schema_for!(Report<SignalsReport>)),

@@ -6,11 +6,13 @@ pub(crate) mod change;
 mod check;
 pub(crate) mod day;
 pub(crate) mod consequence;
+pub(crate) mod contact;
 mod due;
 pub(crate) mod entry;
 pub(crate) mod event;
 pub(crate) mod export;
 mod grade;
+mod handoff;
 mod html;
 mod history;
 mod import;
@@ -30,8 +32,10 @@ pub(crate) mod words;
 pub(crate) use alert::{Words, counted, heartbeat, overdue_on_file};
 pub(crate) use audit::{audit, audit_external, audit_mark, audit_page, external_mark, external_page};
 pub(crate) use check::{check, explain, explain_all, fresh};
+pub(crate) use contact::contacts;
 pub(crate) use due::{census, due, due_mark, due_page};
 pub(crate) use grade::grade;
+pub(crate) use handoff::{handoff, handoff_mark, handoff_page};
 pub(crate) use history::history;
 pub(crate) use import::{imported, not_imported, remarks, would_import};
 pub(crate) use json::json;
@@ -76,6 +80,11 @@ fn off_word(name: &str, why: &str) -> String {
 fn not_known_words(signals: &[Signal]) -> Option<String> {
     let names: Vec<&str> = signals.iter().map(|signal| words::signal(*signal)).collect();
     (!names.is_empty()).then(|| format!("Signals not known, since a file above cannot be read: {}", names.join(", ")))
+}
+
+/// Bold on a terminal; no meaning hangs on it.
+fn bold(text: &str, look: Look) -> String {
+    if look.color { format!("\u{1b}[1m{text}\u{1b}[0m") } else { text.to_owned() }
 }
 
 /// A table of texts.

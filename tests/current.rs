@@ -130,7 +130,8 @@ fn keeps_its_schema(arguments: &[&str], records: &Path) -> Option<Value> {
     Some(report)
 }
 
-const EVERY_REPORT: [&[&str]; 13] = [
+const EVERY_REPORT: [&[&str]; 14] = [
+    &["handoff"],
     &["audit", "--month", "2026-10", "--by", "where"],
     &["audit", "--year", "2026"],
     &["teaching"],

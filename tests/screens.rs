@@ -7,7 +7,8 @@
 
 use std::ffi::OsString;
 use std::fmt::Write;
-use std::fs;
+use std::fs::{self, Permissions};
+use std::os::unix::fs::PermissionsExt;
 use std::path::Path;
 
 use exitsite::command::{Outcome, Surroundings, run};
@@ -19,6 +20,7 @@ const READ: &[(&str, &str)] = &[
     ("due_all", "due --all"),
     ("due_of_a_patient", "due P-009"),
     ("due_of_an_unreadable_patient", "due P-003"),
+    ("handoff", "handoff"),
     ("signals", "signals"),
     ("signals_all", "signals --all P-009"),
     ("show", "show P-009"),
@@ -90,12 +92,31 @@ fn demo() -> TempDir {
     kept
 }
 
+/// Commands that show the contacts file, or compare it with the records.
+const NAMED: &[(&str, &str)] =
+    &[("due_with_names", "due"), ("show_with_names", "show P-022"), ("contacts_check", "contacts check")];
+
+/// A contacts file of some households.
+const CONTACTS: &str = "code,name,telephone,language,note
+P-014,Dana Field,555-0142,English,rings twice
+p014-spouse,Sam Field,555-0143,,after 16:00
+P-016,Ana Ruiz,555-0150,Spanish,
+P-022,Noor Haddad,555-0161,Arabic,speak slowly
+p022-aunt,Leila Haddad,555-0162,,
+P-34,Ines Moreau,555-0170,French,
+";
+
 /// A command line and the screen that it leaves, with its status.
 fn screen(command: &str, records: &Path, width: usize) -> String {
+    screen_with(None, command, records, width)
+}
+
+fn screen_with(contacts: Option<&Path>, command: &str, records: &Path, width: usize) -> String {
     let surroundings = Surroundings {
         now: "2026-11-24T13:15:00Z".parse().unwrap(),
         here: root().to_owned(),
         records: Some(records.to_owned()),
+        contacts: contacts.map(Path::to_owned),
         writer: Some("co-1".to_owned()),
         width: Some(width),
         ..Surroundings::default()
@@ -124,6 +145,19 @@ fn reading_commands() {
     for (name, command) in READ {
         for width in [60, 80, 120] {
             keep(&format!("{name}_{width}"), &screen(command, records.path(), width));
+        }
+    }
+}
+
+#[test]
+fn names_from_the_contacts_file() {
+    let (records, kept) = (demo(), tempfile::tempdir().unwrap());
+    let contacts = kept.path().join("contacts.csv");
+    fs::write(&contacts, CONTACTS).unwrap();
+    fs::set_permissions(&contacts, Permissions::from_mode(0o600)).unwrap();
+    for (name, command) in NAMED {
+        for width in [60, 80] {
+            keep(&format!("{name}_{width}"), &screen_with(Some(&contacts), command, records.path(), width));
         }
     }
 }

@@ -21,6 +21,7 @@ const SCREENS: &[&[&str]] = &[
     &["teaching"],
     &["teaching", "--within", "400"],
     &["supplies"],
+    &["handoff"],
     &["alert", "--dry-run"],
 ];
 

@@ -2,9 +2,10 @@
 
 use std::path::PathBuf;
 
+use super::contacts::ContactsFile;
 use super::{Asking, Context, Outcome};
 use crate::ask;
-use crate::folder::write_outside;
+use crate::folder::{write_outside, write_with_contacts};
 use crate::problem::Failure;
 use crate::report::due;
 use crate::text;
@@ -41,6 +42,9 @@ pub(super) struct Args {
     no_pager: bool,
 
     #[command(flatten)]
+    contacts: ContactsFile,
+
+    #[command(flatten)]
     asking: Asking,
 }
 
@@ -52,18 +56,29 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let query = context.query(&args.asking)?;
     let (as_of, is_named) = (query.as_of, !args.patients.is_empty());
     let calendar = query.program.calendar();
-    let list = ask::due(&query.program, &query.codes(&args.patients)?, as_of, !is_named);
+    let mut list = ask::due(&query.program, &query.codes(&args.patients)?, as_of, !is_named);
+    let is_on_page = args.html.is_some();
+    let names =
+        context.contacts(&args.contacts, &query.program.folder, is_on_page || context.is_on_terminal(&args.asking));
+    let contacts = names.contacts;
+    list.1.extend(names.refused);
     let is_to_act_on = list.0.rows.iter().any(due::Row::is_to_act_on);
     let is_shown = |row: &due::Row| args.all || is_named || row.is_shown(as_of, args.within.map(i64::from));
     let mut outcome = match &args.html {
         Some(file) => {
             let report = query.report("due", list);
-            let page = view::due_page(&report, &calendar, is_shown);
-            write_outside(&context.surroundings.here.join(file), &page, Some(&view::due_mark()))?;
+            let page = view::due_page(&report, &calendar, is_shown, &contacts);
+            let (path, mark) = (context.surroundings.here.join(file), view::due_mark());
+            match contacts.is_empty() {
+                true => write_outside(&path, &page, Some(&mark))?,
+                false => write_with_contacts(&path, &page, &mark)?,
+            }
             Outcome::report(format!("Wrote {}: a page to print.\n", text::path(file)), &report.unusable)
         }
-        None => query.answer("due", list, |report| view::due(report, &calendar, is_shown, is_named, context.look)),
+        None => query
+            .answer("due", list, |report| view::due(report, &calendar, is_shown, is_named, &contacts, context.look)),
     };
+    outcome.stderr.push_str(names.hint);
     outcome.is_paged = !args.no_pager && !args.asking.json && args.html.is_none();
     if outcome.status == 0 && args.exit_code && is_to_act_on {
         outcome.status = 1;

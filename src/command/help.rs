@@ -9,10 +9,13 @@ use crate::text::nearest;
 const GROUPS: [(&str, &[&str]); 3] = [
     (
         "Each day",
-        &["due", "round", "record", "signals", "show", "result", "resolve", "amend", "void", "history", "check"],
+        &[
+            "due", "round", "handoff", "record", "signals", "show", "result", "resolve", "amend", "void", "history",
+            "check",
+        ],
     ),
     ("Each month", &["missed", "grade", "teaching", "supplies", "sheet", "import", "audit", "export"]),
-    ("Set up", &["init", "staff", "patient", "alert", "schema", "completions", "man"]),
+    ("Set up", &["init", "staff", "patient", "contacts", "alert", "schema", "completions", "man"]),
 ];
 
 /// The lines for a first visit.

@@ -9,12 +9,13 @@ mod writing;
 
 use std::collections::BTreeSet;
 
+use super::contacts::ContactsFile;
 use super::question::{Kept, Questions};
 use super::record::unknown;
 use super::{Context, Outcome, Surroundings, Terminal};
 use crate::ask::{self, effect};
 use crate::day::AsOf;
-use crate::entry::Book;
+use crate::entry::{Book, Contacts};
 use crate::event::{Kind, Outcome as Ended};
 use crate::problem::Failure;
 use crate::program::Program;
@@ -41,6 +42,9 @@ pub(super) struct Args {
     /// Caller, by code; default: EXITSITE_BY
     #[arg(long, value_name = "CODE")]
     by: Option<String>,
+
+    #[command(flatten)]
+    contacts: ContactsFile,
 }
 
 /// A key: the letter, its name, its explanation, and what it does.
@@ -132,6 +136,8 @@ struct Walk<'a> {
     args: &'a Args,
     /// The answers of the call that is asked for.
     kept: &'a Kept,
+    /// Names and telephone numbers.
+    contacts: &'a Contacts,
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
@@ -142,10 +148,13 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let by = args.by.as_ref().or(context.surroundings.writer.as_ref());
     let by = by.ok_or_else(|| Failure::new("Required: --by, your code, or EXITSITE_BY set to it."))?;
     let kept = Kept::default();
-    let walk = Walk { context, program: &program, terminal, by, args, kept: &kept };
+    let names = context.contacts(&args.contacts, &program.folder, true);
+    let walk = Walk { context, program: &program, terminal, by, args, kept: &kept, contacts: &names.contacts };
+    names.refused.iter().for_each(|file| walk.say(&format!("Names and numbers are not shown: {}", file.message)));
     let (marks, has_written) = walk.through(&walk.listed()?)?;
     // Counted anew: the calls have come since.
-    let (body, unusable) = ask::due(&program, &program.codes(&[])?, walk.as_of(), true);
+    let (body, mut unusable) = ask::due(&program, &program.codes(&[])?, walk.as_of(), true);
+    unusable.extend(names.refused);
     let count = |mark| marks.iter().filter(|known| **known == mark).count();
     let (left, passed) = (count(Mark::NotReached), count(Mark::Passed));
     let passed = if passed > 0 { format!(", {passed} called already or no longer on the list") } else { String::new() };
@@ -317,7 +326,8 @@ impl<'a> Walk<'a> {
             return Err(Failure::new(format!("--by (or EXITSITE_BY): {sentences}")));
         }
         let (open, _) = ask::signals(self.program, &[code], self.as_of(), false);
-        self.terminal.say(&view::round::to_ask(&book, &open.signals, self.terminal.now(), self.context.look));
+        let now = self.terminal.now();
+        self.terminal.say(&view::round::to_ask(&book, &open.signals, self.contacts, now, self.context.look));
         self.keys(&book, &rows)
     }
 

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use super::contacts::ContactsFile;
 use super::{Asking, Context, Days, Outcome};
 use crate::ask;
 use crate::folder::write_outside;
@@ -28,6 +29,9 @@ pub(super) struct Args {
     html: Option<PathBuf>,
 
     #[command(flatten)]
+    contacts: ContactsFile,
+
+    #[command(flatten)]
     asking: Asking,
 }
 
@@ -35,12 +39,19 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let query = context.query(&args.asking)?;
     query.codes(std::slice::from_ref(&args.patient))?;
     let period = if args.all { None } else { Some(args.days.period(query.today())?) };
-    let story = ask::show(&query.program, &args.patient, query.as_of, period, view::event::text);
+    let mut story = ask::show(&query.program, &args.patient, query.as_of, period, view::event::text);
+    let is_shown = args.html.is_none() && context.is_on_terminal(&args.asking);
+    let names = context.contacts(&args.contacts, &query.program.folder, is_shown);
+    story.1.extend(names.refused);
     let Some(file) = &args.html else {
-        return Ok(query.answer("show", story, |report| view::show(report, context.look)));
+        let mut outcome = query.answer("show", story, |report| view::show(report, &names.contacts, context.look));
+        outcome.stderr.push_str(names.hint);
+        return Ok(outcome);
     };
     let report = query.report("show", story);
     write_outside(&context.surroundings.here.join(file), &view::show_page(&report), Some(&view::show_mark()))?;
     let said = format!("Wrote {}: a page to print.\n", text::path(file));
-    Ok(Outcome::report(said, &report.unusable))
+    let mut outcome = Outcome::report(said, &report.unusable);
+    outcome.stderr.push_str(names.hint);
+    Ok(outcome)
 }

@@ -63,10 +63,7 @@ impl Clock<'_> {
 
     /// The instant of a moment as it stands in a record.
     pub fn instant(&self, moment: Moment) -> Option<Instant> {
-        match moment.offset {
-            Some(offset) => moment.wall.checked_sub_offset(offset).map(|utc| utc.and_utc()),
-            None => self.calendar.instant(moment.wall).ok(),
-        }
+        moment.instant(self.calendar)
     }
 
     /// The time of something past.

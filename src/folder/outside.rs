@@ -42,13 +42,25 @@ pub fn must_lie_outside(path: &Path, records: Option<&Path>) -> Result<(), Failu
 /// # Errors
 /// Another file has the name, or the file cannot be written; the earlier file is unchanged.
 pub fn write_outside(path: &Path, text: &str, mark: Option<&str>) -> Result<(), Failure> {
+    write_for(Access::OfUser, path, text, mark)
+}
+
+/// Writes a file as [`write_outside`] does, for its owner alone.
+///
+/// # Errors
+/// As those of [`write_outside`].
+pub(super) fn write_private(path: &Path, text: &str, mark: Option<&str>) -> Result<(), Failure> {
+    write_for(Access::OwnerOnly, path, text, mark)
+}
+
+fn write_for(access: Access, path: &Path, text: &str, mark: Option<&str>) -> Result<(), Failure> {
     if path.parent().is_none() {
         return Err(Failure::new(format!("{} is a folder; name a file", text::path(path))));
     }
     must_have_folder(path)?;
     must_lie_outside(path, None)?;
     let is_there = path.symlink_metadata().is_ok();
-    if is_there && !mark.is_some_and(|mark| begins_with(path, mark)) || !write(path, text, Access::OfUser, is_there)? {
+    if is_there && !mark.is_some_and(|mark| begins_with(path, mark)) || !write(path, text, access, is_there)? {
         return Err(taken(path));
     }
     Ok(())

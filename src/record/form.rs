@@ -23,6 +23,7 @@ use chrono::{FixedOffset, NaiveDate, NaiveDateTime, NaiveTime};
 use toml_writer::{TomlKeyBuilder, TomlStringBuilder, TomlWrite};
 
 use super::field::{Field, Shape};
+use crate::day::{Calendar, Instant};
 use crate::place::Span;
 use crate::text::is_unprintable;
 
@@ -54,6 +55,17 @@ pub struct Moment {
     pub wall: NaiveDateTime,
     /// The offset from UTC, if it is written.
     pub offset: Option<FixedOffset>,
+}
+
+impl Moment {
+    /// The instant of the time, in the zone of the calendar where no offset is written; `None` for a time that the zone
+    /// skips or repeats.
+    pub fn instant(self, calendar: &Calendar) -> Option<Instant> {
+        match self.offset {
+            Some(offset) => self.wall.checked_sub_offset(offset).map(|utc| utc.and_utc()),
+            None => calendar.instant(self.wall).ok(),
+        }
+    }
 }
 
 /// The characters of a file that a key, its value and the items of its list take; all empty where no file was read.

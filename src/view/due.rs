@@ -25,8 +25,9 @@ pub(super) use fact::{end_reported, promised};
 pub(super) use finding::at_closed_exit;
 pub(super) use reason::reason;
 
-use super::{Look, hanging, not_known_words, off_words, paragraph, unusable};
+use super::{Look, bold, hanging, not_known_words, off_words, paragraph, unusable};
 use crate::day::Calendar;
+use crate::entry::Contacts;
 use crate::report::due::{Census, DueReport, Row};
 use crate::report::{At, Report, Unusable};
 use crate::schedule::{Because, State};
@@ -45,6 +46,7 @@ pub(crate) fn due(
     calendar: &Calendar,
     is_shown: impl Fn(&Row) -> bool,
     in_full: bool,
+    contacts: &Contacts,
     look: Look,
 ) -> String {
     let body = &report.body;
@@ -58,12 +60,12 @@ pub(crate) fn due(
     for block in Block::ALL {
         let rows: Vec<&Row> = shown.iter().copied().filter(|row| Block::of(row) == block).collect();
         out.push_str(&match block {
-            Block::NoLog if !in_full => code::no_log(&body.rows, look),
+            Block::NoLog if !in_full => code::no_log(&body.rows, contacts, look),
             _ if rows.is_empty() => String::new(),
-            Block::DueToday if !in_full => code::due_today(&rows, calendar, look),
-            Block::Later if !in_full => code::later(&rows, look),
-            Block::Away | Block::Ended if !in_full => code::none_due(block, &rows, look),
-            _ => format!("{}{}", heading(block, rows.len(), "", look), line::lines(&rows, in_full, look)),
+            Block::DueToday if !in_full => code::due_today(&rows, calendar, contacts, look),
+            Block::Later if !in_full => code::later(&rows, contacts, look),
+            Block::Away | Block::Ended if !in_full => code::none_due(block, &rows, contacts, look),
+            _ => format!("{}{}", heading(block, rows.len(), "", look), line::lines(&rows, in_full, contacts, look)),
         });
     }
     out.push('\n');
@@ -88,11 +90,6 @@ fn unnamed(report: &Report<DueReport>) -> Vec<Unusable> {
 fn heading(block: Block, count: usize, more: &str, look: Look) -> String {
     let text = format!("{} ({count})", block.heading());
     format!("\n{}{more}\n", bold(&text, look))
-}
-
-/// Bold on a terminal; no meaning hangs on it.
-fn bold(text: &str, look: Look) -> String {
-    if look.color { format!("\u{1b}[1m{text}\u{1b}[0m") } else { text.to_owned() }
 }
 
 /// The moment, the census, and the patients with a signal of today that was not acted on.
@@ -133,7 +130,7 @@ pub(crate) fn census(census: &Census) -> String {
 
 /// A patient's rows with all that is known of them.
 pub(super) fn rows(rows: &[Row], look: Look) -> String {
-    line::lines(&rows.iter().collect::<Vec<_>>(), true, look)
+    line::lines(&rows.iter().collect::<Vec<_>>(), true, &Contacts::default(), look)
 }
 
 /// The facts of a row beside its reason, for a page about one patient; signals and infections have a place of their own

@@ -4,9 +4,9 @@ use super::day::{day_and_time, short_day};
 use super::due::{at_closed_exit, promised, reason};
 use super::entry::household;
 use super::words;
-use super::{Look, hanging};
+use super::{Look, contact, hanging};
 use crate::day::Instant;
-use crate::entry::Book;
+use crate::entry::{Book, Contacts};
 use crate::event::{Event, Fact, Source};
 use crate::report::At;
 use crate::report::due::Row;
@@ -24,8 +24,9 @@ use chrono::NaiveDate;
 /// Last call: Mon 18:40 by co-1: p014-spouse, about overdue, advised
 /// Last report: inspection, today 07:00 by rn-03, seen: dressing intact
 /// Call: p014-spouse (spouse)
+///   Dana Field, 555-0142, English (rings twice)
 /// ```
-pub(crate) fn to_ask(book: &Book, signals: &[Episode], now: Instant, look: Look) -> String {
+pub(crate) fn to_ask(book: &Book, signals: &[Episode], contacts: &Contacts, now: Instant, look: Look) -> String {
     let today = book.calendar.today(now);
     let mut out = String::new();
     for signal in signals {
@@ -67,7 +68,13 @@ pub(crate) fn to_ask(book: &Book, signals: &[Episode], now: Instant, look: Look)
         let line = format!("Last report: {}, {}", last.name.kind, sentence(book, last, today));
         out.push_str(&hanging(look, &line, "  "));
     }
-    out + &hanging(look, &format!("Call: {}", household(book)), "  ")
+    out.push_str(&hanging(look, &format!("Call: {}", household(book)), "  "));
+    let caregivers = book.patient.iter().flat_map(|patient| &patient.caregivers);
+    let caregivers = caregivers.map(|one| (one.code.as_str(), one.relation.as_deref()));
+    for line in contact::household(contacts, book.owner.code(), caregivers) {
+        out.push_str(&hanging(look, &format!("  {line}"), "    "));
+    }
+    out
 }
 
 fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {

@@ -10,17 +10,21 @@ pub(crate) use page::{show_mark, show_page};
 use chrono::NaiveDate;
 
 use super::day::short_day;
-use super::{Look, grade, hanging, paragraph, unusable, words};
+use super::{Look, contact, grade, hanging, paragraph, unusable, words};
+use crate::entry::Contacts;
 use crate::report::show::{Happened, Scores, ShowReport};
 use crate::report::{At, Report};
 use crate::score::{Assessment, NO_ALL_CLEAR};
 use crate::text::visible;
 
 /// One patient's story.
-pub(crate) fn show(report: &Report<ShowReport>, look: Look) -> String {
+pub(crate) fn show(report: &Report<ShowReport>, contacts: &Contacts, look: Look) -> String {
     let (body, today) = (&report.body, report.as_of.date());
     let mut out = unusable(look, &report.unusable);
     out.push_str(&hanging(look, &heading(body), "  "));
+    for line in contact::household(contacts, &body.patient, body.caregivers.iter().map(|code| (code.as_str(), None))) {
+        out.push_str(&hanging(look, &line, "  "));
+    }
     out.push_str(&paragraph(look, &now::answer(body)));
     out.push('\n');
     out.push_str(&now::text(body, today, look));

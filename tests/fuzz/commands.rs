@@ -69,6 +69,8 @@ const QUESTIONS: [&[&str]; 15] = [
     &["signals", "--json"],
     &["teaching"],
     &["supplies"],
+    &["handoff"],
+    &["handoff", "--json"],
     &["supplies", "--json"],
     &["audit", "--month", "2026-10"],
     &["audit", "--month", "2026-10", "--json"],

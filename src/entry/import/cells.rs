@@ -54,11 +54,26 @@ impl Cells {
     /// It is no CSV file in UTF-8, or its header cannot be used; one sentence that names the line and what to do.
     pub fn read(file: &str, bytes: &[u8]) -> Result<Cells, Failure> {
         let failure = |what: String| Failure::new(format!("{file}: {what}. Nothing was written."));
-        let text = utf8(bytes).map_err(failure)?;
+        let cells = Cells::of(bytes).map_err(failure)?;
+        for (n, name) in cells.header.iter().enumerate() {
+            if !name.is_empty() && cells.header[..n].contains(name) {
+                let name = cut(&visible(name), 40);
+                return Err(failure(format!("the column \"{name}\" is there twice. Rename or delete one of them")));
+            }
+        }
+        Ok(cells)
+    }
+
+    /// Reads bytes as CSV, whatever the columns are called.
+    ///
+    /// # Errors
+    /// They are no CSV in UTF-8, or have no rows; what is wrong, with the line, and never with what a cell says.
+    pub fn of(bytes: &[u8]) -> Result<Cells, String> {
+        let text = utf8(bytes)?;
         let ends = Ends::of(text);
         let delimiter = delimiter(text);
-        check_quotes(text, delimiter, &ends).map_err(failure)?;
-        check_size(text, delimiter, &ends).map_err(failure)?;
+        check_quotes(text, delimiter, &ends)?;
+        check_size(text, delimiter, &ends)?;
         let mut reader = csv::ReaderBuilder::new()
             .delimiter(delimiter)
             .has_headers(false)
@@ -67,7 +82,7 @@ impl Cells {
         let mut lines = Lines { text, ends: &ends, at: 0, line: 1 };
         let mut rows = Vec::new();
         for record in reader.records() {
-            let record = record.map_err(|error| failure(format!("cannot read this: {error}")))?;
+            let record = record.map_err(|error| format!("cannot read this: {error}"))?;
             let start = record.position().map_or(0, |position| position.byte() as usize);
             let line = lines.of_row(start);
             // Some programs write thousands of empty cells behind the last one.
@@ -78,20 +93,14 @@ impl Cells {
             }
         }
         if rows.is_empty() {
-            return Err(failure("the file is empty. Its first row names the columns".to_owned()));
+            return Err("the file is empty. Its first row names the columns".to_owned());
         }
         let mut header = rows.remove(0).cells;
         while header.last().is_some_and(String::is_empty) {
             header.pop();
         }
-        for (n, name) in header.iter().enumerate() {
-            if !name.is_empty() && header[..n].contains(name) {
-                let name = cut(&visible(name), 40);
-                return Err(failure(format!("the column \"{name}\" is there twice. Rename or delete one of them")));
-            }
-        }
         if rows.is_empty() {
-            return Err(failure("the file has no rows below the header".to_owned()));
+            return Err("the file has no rows below the header".to_owned());
         }
         Ok(Cells { header, rows })
     }

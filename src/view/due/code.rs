@@ -10,15 +10,16 @@ use super::heading;
 use super::line::{code, lines};
 use super::reason::of_change;
 use crate::day::{Calendar, WallTime};
+use crate::entry::Contacts;
 use crate::policy::CarePlace;
 use crate::report::due::{Row, SiteRow};
 use crate::schedule::Because;
 use crate::text::visible;
 use crate::view::day::{short, short_day};
-use crate::view::{Look, hanging};
+use crate::view::{Look, contact, hanging};
 
 /// Due today: codes, home apart from ward; a row that says more has its own line.
-pub(super) fn due_today(rows: &[&Row], calendar: &Calendar, look: Look) -> String {
+pub(super) fn due_today(rows: &[&Row], calendar: &Calendar, contacts: &Contacts, look: Look) -> String {
     let (plain, others): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| is_plain(row));
     let sites: Vec<&SiteRow> = plain.iter().filter_map(|row| row.site()).collect();
     let usual = usual(sites.iter().filter_map(|site| site.due.deadline), calendar);
@@ -26,12 +27,12 @@ pub(super) fn due_today(rows: &[&Row], calendar: &Calendar, look: Look) -> Strin
     let mut out = heading(Block::DueToday, rows.len(), &by, look);
     for (place, word) in [(CarePlace::Home, "home"), (CarePlace::Inpatient, "ward"), (CarePlace::Elsewhere, "away")] {
         let here = plain.iter().filter(|row| row.site().is_some_and(|site| site.place == place));
-        let codes: Vec<String> = here.map(|row| due_code(row, usual, calendar)).collect();
+        let codes: Vec<String> = here.map(|row| due_code(row, usual, calendar, contacts)).collect();
         if !codes.is_empty() {
             out.push_str(&hanging(look, &format!("  {word}  {}", codes.join(", ")), "        "));
         }
     }
-    out + &lines(&others, false, look)
+    out + &lines(&others, false, contacts, look)
 }
 
 /// The deadline of most, among those on the program's clock.
@@ -48,7 +49,7 @@ fn is_on_clock(deadline: &WallTime, calendar: &Calendar) -> bool {
 }
 
 /// A code; its clock where that is another, its reason where that is not the interval.
-fn due_code(row: &Row, usual: Option<WallTime>, calendar: &Calendar) -> String {
+fn due_code(row: &Row, usual: Option<WallTime>, calendar: &Calendar, contacts: &Contacts) -> String {
     let Some(site) = row.site() else { return code(row) };
     let clock = site.due.deadline.filter(|deadline| Some(*deadline) != usual).map(|deadline| {
         let zone = if is_on_clock(&deadline, calendar) { String::new() } else { deadline.0.format(" %:z").to_string() };
@@ -60,41 +61,47 @@ fn due_code(row: &Row, usual: Option<WallTime>, calendar: &Calendar) -> String {
         Because::UnknownBefore => Some("last change not known".to_owned()),
         _ => Some(of_change(site)),
     });
-    let more: Vec<String> = clock.into_iter().chain(reason).collect();
+    named(row, contacts, clock.into_iter().chain(reason))
+}
+
+/// A code, with the name and more in brackets.
+fn named(row: &Row, contacts: &Contacts, more: impl IntoIterator<Item = String>) -> String {
+    let more: Vec<String> = contact::name(contacts, row.patient()).into_iter().chain(more).collect();
     if more.is_empty() { code(row) } else { format!("{} ({})", code(row), more.join("; ")) }
 }
 
 /// Later changes: codes by day.
-pub(super) fn later(rows: &[&Row], look: Look) -> String {
+pub(super) fn later(rows: &[&Row], contacts: &Contacts, look: Look) -> String {
     let mut out = heading(Block::Later, rows.len(), "", look);
     let mut by_day: BTreeMap<Option<NaiveDate>, Vec<String>> = BTreeMap::new();
     let (plain, others): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| is_plain(row));
     for row in plain {
-        by_day.entry(row.site().and_then(|site| site.due.due_on)).or_default().push(code(row));
+        by_day.entry(row.site().and_then(|site| site.due.due_on)).or_default().push(named(row, contacts, None));
     }
     for (day, codes) in by_day {
         let day = day.map(|day| short_day(day, today(rows))).unwrap_or_default();
         out.push_str(&hanging(look, &format!("  {day}  {}", codes.join(", ")), "    "));
     }
-    out + &lines(&others, false, look)
+    out + &lines(&others, false, contacts, look)
 }
 
 /// Patients of whom nothing is due: codes with the reason.
-pub(super) fn none_due(block: Block, rows: &[&Row], look: Look) -> String {
+pub(super) fn none_due(block: Block, rows: &[&Row], contacts: &Contacts, look: Look) -> String {
     let sites = rows.iter().filter_map(|row| Some((row, row.site()?)));
-    let codes: Vec<String> = sites.map(|(row, site)| format!("{} ({})", code(row), of_change(site))).collect();
+    let codes: Vec<String> = sites.map(|(row, site)| named(row, contacts, [of_change(site)])).collect();
     format!("{}{}", heading(block, rows.len(), "", look), hanging(look, &format!("  {}", codes.join(", ")), "    "))
 }
 
 /// The households that report by log and are not covered today, by the last day covered and the next log.
-pub(super) fn no_log(rows: &[Row], look: Look) -> String {
+pub(super) fn no_log(rows: &[Row], contacts: &Contacts, look: Look) -> String {
     let mut groups: BTreeMap<(Option<NaiveDate>, NaiveDate), Vec<String>> = BTreeMap::new();
     // A log that is overdue is a row of its own.
     let is_late = |site: &&SiteRow| site.due.because == Some(Because::LogLate);
     for site in rows.iter().filter_map(Row::site).filter(|site| !is_late(site)) {
         if let Some(expected) = site.due.log_expected {
             let codes = groups.entry((site.due.heard_through, expected)).or_default();
-            let patient = visible(&site.patient);
+            let name = contact::name(contacts, &site.patient).map(|name| format!(" ({name})"));
+            let patient = format!("{}{}", visible(&site.patient), name.unwrap_or_default());
             if !codes.contains(&patient) {
                 codes.push(patient);
             }

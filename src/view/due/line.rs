@@ -2,34 +2,42 @@
 
 use unicode_width::UnicodeWidthStr;
 
-use super::bold;
 use super::fact::{first, rest, second};
+use crate::entry::Contacts;
 use crate::policy::CarePlace;
 use crate::report::due::Row;
 use crate::schedule::State;
 use crate::text::visible;
-use crate::view::{Look, hanging};
+use crate::view::{Look, bold, contact, hanging};
 
 /// The rows, a line or two each; with `in_full` all that is known of each.
-pub(super) fn lines(rows: &[&Row], in_full: bool, look: Look) -> String {
+pub(super) fn lines(rows: &[&Row], in_full: bool, contacts: &Contacts, look: Look) -> String {
     let heads: Vec<[String; 3]> = rows.iter().map(|row| head(row)).collect();
     let width = |n: usize| heads.iter().map(|head| head[n].width()).max().unwrap_or(0);
     let widths = [width(0), width(1), width(2)];
-    rows.iter().zip(&heads).map(|(row, head)| of_row(row, head, widths, in_full, look)).collect()
+    let text = |row: &Row| -> Vec<String> {
+        let groups = match in_full {
+            true => vec![first(row), second(row), rest(row)],
+            false => vec![[first(row), second(row)].concat()],
+        };
+        let mut text: Vec<String> =
+            groups.iter().filter(|group| !group.is_empty()).map(|group| group.join("; ")).collect();
+        // Whom to call stands right below the reason.
+        let below = text.len().min(1);
+        text.splice(below..below, contact::of_row(contacts, row));
+        text
+    };
+    rows.iter().zip(&heads).map(|(row, head)| of_row(row, head, &text(row), widths, look)).collect()
 }
 
-fn of_row(row: &Row, head: &[String; 3], widths: [usize; 3], in_full: bool, look: Look) -> String {
+fn of_row(row: &Row, head: &[String; 3], text: &[String], widths: [usize; 3], look: Look) -> String {
     let cells = head.iter().zip(widths).filter(|(_, width)| *width > 0);
     let start: String = cells.map(|(cell, width)| format!("{cell}{}  ", " ".repeat(width - cell.width()))).collect();
     // Where the columns leave too little, the facts stand below them.
     let is_narrow = start.width() * 2 > look.width;
     let indent = if is_narrow { 4 } else { start.width() };
     let indented = " ".repeat(indent);
-    let groups = match in_full {
-        true => vec![first(row), second(row), rest(row)],
-        false => vec![[first(row), second(row)].concat()],
-    };
-    let mut text = groups.iter().filter(|group| !group.is_empty()).map(|group| group.join("; "));
+    let mut text = text.iter();
     let mut out = match (is_narrow, text.next()) {
         (true, Some(text)) => {
             format!("{}\n{}", start.trim_end(), hanging(look, &format!("{indented}{text}"), &indented))

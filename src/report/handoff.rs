@@ -1,0 +1,387 @@
+//! The handoff between two shifts: what was recorded since a moment, what it changed, and what falls due in the next hours.
+//!
+//! The signals of now are compared with those of the moment, as far as their records were written by then. So a record
+//! that is entered late, and one that is voided, changes the handoff of the shift in which that is done.
+
+use chrono::Duration;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::At;
+use super::due::{Census, DueReport, Row};
+use crate::chart::Chart;
+use crate::day::{Calendar, Instant, WallTime};
+use crate::event::{Event, Fact, Kind, Outcome, Signal, Source};
+use crate::record::Moment;
+use crate::schedule::State;
+use crate::signal::{Episode, Urgency, Watch};
+use crate::timeline::Timeline;
+use crate::word::{Word, words};
+
+/// The hours that are looked ahead.
+pub const HOURS_AHEAD: i64 = 12;
+
+/// The handoff of a program.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct HandoffReport {
+    /// The moment since which it tells.
+    pub since: At,
+    /// The hours after the moment asked about in which something falls due.
+    pub hours_ahead: i64,
+    /// Everybody on file, counted once.
+    pub census: Census,
+    /// Signals of today that are open and not acted on.
+    pub open: Vec<Episode>,
+    /// Signals that rose.
+    pub rose: Vec<Episode>,
+    /// Signals that were up and got worse or came back.
+    pub worse: Vec<Episode>,
+    /// Signals that were acted on.
+    pub acted_on: Vec<Episode>,
+    /// Signals that ended.
+    pub ended: Vec<Episode>,
+    /// Signals that were open and are in no record any more, since one was voided or corrected; as they were.
+    pub withdrawn: Vec<Episode>,
+    /// Contacts, in order.
+    pub contacts: Vec<ContactMade>,
+    /// Promises that were due since, or fall due in the next hours, and are not kept.
+    pub promises: Vec<Promised>,
+    /// Exit sites that are overdue, the earliest deadline first.
+    pub overdue: Vec<DueSoon>,
+    /// Exit sites that are due, or become due in the next hours, the earliest deadline first.
+    pub becomes_due: Vec<DueSoon>,
+    /// Records that were written, in the order of their events.
+    pub recorded: Vec<Recorded>,
+    /// Those of them about what was before the moment since which it tells.
+    pub entered_late: Vec<Recorded>,
+    /// Records that were amended or voided.
+    pub corrected: Vec<Corrected>,
+    /// Patients of whom not all signals are known, since a file or a part of the policy cannot be used.
+    pub not_known: Vec<String>,
+    /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
+    pub signals_not_known: Vec<Signal>,
+}
+
+/// A contact that was recorded.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ContactMade {
+    /// The patient's code.
+    pub patient: String,
+    /// The time.
+    pub at: At,
+    /// The code of the caller.
+    pub by: String,
+    /// The person reached: a code, patient or other.
+    pub with: String,
+    /// The subjects.
+    pub about: Vec<String>,
+    /// The outcome.
+    pub outcome: Outcome,
+    /// The time by which a change or visit is expected.
+    pub expect_by: Option<WallTime>,
+    /// The record.
+    pub file: String,
+}
+
+/// A promised change or visit.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Promised {
+    /// The patient's code.
+    pub patient: String,
+    /// The time until which it is expected.
+    pub expect_by: WallTime,
+    /// True if that has passed without a change.
+    pub broken: bool,
+    /// The record of the contact.
+    pub file: String,
+}
+
+/// An exit site that is due or overdue.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct DueSoon {
+    /// The patient's code.
+    pub patient: String,
+    /// The exit site's id.
+    pub exit: String,
+    /// The number of exit sites of the patient that have a row.
+    pub exits: usize,
+    /// overdue, due, upcoming.
+    pub state: State,
+    /// The end of the time in which it is due.
+    pub deadline: Option<WallTime>,
+}
+
+/// A record that was written.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Recorded {
+    /// The patient's code.
+    pub patient: String,
+    /// The time of the event.
+    pub at: At,
+    /// The kind.
+    pub kind: Kind,
+    /// Person who did or saw it.
+    pub by: String,
+    /// The source.
+    pub source: Source,
+    /// The time of writing; null where the record does not state it.
+    pub entered_at: Option<WallTime>,
+    /// True if it was voided since.
+    pub voided: bool,
+    /// The record.
+    pub file: String,
+}
+
+words! {
+    /// A correction of a record.
+    pub enum CorrectedHow {
+        /// It was amended.
+        Amended = "amended",
+        /// It was voided.
+        Voided = "voided",
+    }
+}
+
+/// A record that was amended or voided.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Corrected {
+    /// The patient's code.
+    pub patient: String,
+    /// amended or voided.
+    pub action: CorrectedHow,
+    /// The time of the correction.
+    pub at: WallTime,
+    /// The code of the person.
+    pub by: String,
+    /// The reason.
+    pub why: String,
+    /// The kind of the record.
+    pub kind: Kind,
+    /// The record.
+    pub file: String,
+}
+
+/// One patient's part of a handoff.
+#[derive(Debug, Default)]
+pub struct Part {
+    code: String,
+    is_complete: bool,
+    signals: Vec<(Change, Episode)>,
+    contacts: Vec<ContactMade>,
+    recorded: Vec<(Recorded, bool)>,
+    corrected: Vec<Corrected>,
+}
+
+/// A change of a signal between two moments.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Change {
+    Open,
+    Rose,
+    Worse,
+    ActedOn,
+    Ended,
+    Withdrawn,
+}
+
+/// A patient's part since a moment. It needs the windows `Signals` and `Recent`.
+pub fn of_patient(chart: &Chart, since: Instant) -> Part {
+    let (code, calendar, until) = (&chart.patient.code, &chart.patient.calendar, chart.as_of().instant);
+    let is_within = |at: Instant| since < at && at <= until;
+    let mut part = Part { code: code.clone(), ..Part::default() };
+    let mut events: Vec<&Event> = chart.all_events().collect();
+    events.sort_by_key(|event| event.order());
+    for event in events {
+        if is_within(event.known_at(calendar)) && event.exists(calendar, until) {
+            let is_late = event.when.instant <= since;
+            part.recorded.push((recorded(code, event, calendar), is_late));
+            part.contacts.extend(contact(code, event, calendar).filter(|_| event.void.is_none()));
+        }
+        let corrections = event.amended.iter().map(|one| (CorrectedHow::Amended, one));
+        for (action, one) in corrections.chain(event.void.iter().map(|one| (CorrectedHow::Voided, one))) {
+            if let Some(at) = one.at.instant(calendar).filter(|at| is_within(*at)) {
+                let (by, why, file) = (one.by.clone(), one.why.clone(), event.file().to_owned());
+                let at = calendar.wall(at);
+                part.corrected.push(Corrected {
+                    patient: code.clone(),
+                    action,
+                    at,
+                    by,
+                    why,
+                    kind: event.name.kind,
+                    file,
+                });
+            }
+        }
+    }
+    if let Some(signals) = signals(chart, since) {
+        part.signals = signals;
+        part.is_complete = chart.unread.is_empty();
+    }
+    part
+}
+
+/// The part of a patient who cannot be judged.
+pub fn unjudged(code: &str) -> Part {
+    Part { code: code.to_owned(), ..Part::default() }
+}
+
+fn recorded(code: &str, event: &Event, calendar: &Calendar) -> Recorded {
+    Recorded {
+        patient: code.to_owned(),
+        at: At::of(&event.when, calendar),
+        kind: event.name.kind,
+        by: event.by.clone(),
+        source: event.source,
+        entered_at: event.entered_at.and_then(|at| at.instant(calendar)).map(|at| calendar.wall(at)),
+        voided: event.void.is_some(),
+        file: event.file().to_owned(),
+    }
+}
+
+fn contact(code: &str, event: &Event, calendar: &Calendar) -> Option<ContactMade> {
+    let Fact::Contact(contact) = &event.fact else { return None };
+    Some(ContactMade {
+        patient: code.to_owned(),
+        at: At::of(&event.when, calendar),
+        by: event.by.clone(),
+        with: contact.with.clone(),
+        about: contact.about.iter().map(|subject| subject.word().to_owned()).collect(),
+        outcome: contact.outcome,
+        expect_by: contact.expect_by_instant.map(|at| calendar.wall(at)),
+        file: event.file().to_owned(),
+    })
+}
+
+/// The changes of a patient's signals since a moment; `None` where they are not known.
+fn signals(chart: &Chart, since: Instant) -> Option<Vec<(Change, Episode)>> {
+    let now = Watch::of(chart.rules, &chart.timeline())?.episodes();
+    let past = Timeline::of(&chart.patient, known_by(chart, since), since);
+    let then = Watch::of(chart.rules, &past)?.episodes();
+    let mut changes = Vec::new();
+    for episode in &now {
+        let before = then.iter().find(|one| is_same(one, episode));
+        let is_news = |at: &Instant| *at > since && *at > episode.since.instant();
+        let found = [
+            (Change::Open, episode.is_open() && episode.urgency == Urgency::Today && !episode.news_answered),
+            (Change::Rose, before.is_none()),
+            (Change::Worse, before.is_some() && episode.is_open() && episode.news.iter().any(is_news)),
+            (Change::ActedOn, episode.news_answered && !before.is_some_and(|one| one.news_answered)),
+            (Change::Ended, !episode.is_open() && !before.is_some_and(|one| !one.is_open())),
+        ];
+        // What came and went before, of which a later record only says more, is no news of this shift.
+        let is_of_now = before.is_some() || episode.known_since.instant() > since || episode.is_open();
+        let found = found.into_iter().filter(|(_, is_so)| *is_so && is_of_now);
+        changes.extend(found.map(|(change, _)| (change, episode.clone())));
+    }
+    let is_gone = |one: &&Episode| one.is_open() && !now.iter().any(|episode| is_same(episode, one));
+    changes.extend(then.iter().filter(is_gone).map(|one| (Change::Withdrawn, one.clone())));
+    Some(changes)
+}
+
+/// The events whose records were written by a moment; one that was voided later counts.
+fn known_by(chart: &Chart, moment: Instant) -> Vec<Event> {
+    let calendar = &chart.patient.calendar;
+    let is_voided_later = |at: Moment| at.instant(calendar).is_some_and(|at| at > moment);
+    let known = chart.all_events().filter(|event| event.known_at(calendar) <= moment);
+    let as_then = |event: &Event| {
+        let is_later = event.void.as_ref().is_some_and(|void| is_voided_later(void.at));
+        event.before_void(calendar).filter(|_| is_later).unwrap_or_else(|| event.clone())
+    };
+    known.map(as_then).collect()
+}
+
+/// Returns true if two episodes of one patient are one rise: they begin at one moment, or a record shows both.
+fn is_same(one: &Episode, other: &Episode) -> bool {
+    let is_shared = || one.evidence.iter().any(|said| other.evidence.iter().any(|more| more.file == said.file));
+    one.signal == other.signal && one.exit == other.exit && (one.since == other.since || is_shared())
+}
+
+/// The handoff of all parts, with the due list of the same patients.
+pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> HandoffReport {
+    let ahead = until + Duration::hours(HOURS_AHEAD);
+    let (is_known, begun) = (due.signals_not_known.is_empty(), since_instant(&since));
+    let not_known = parts.iter().filter(|part| !part.is_complete || !is_known).map(|part| part.code.clone());
+    let changed = |change: Change| -> Vec<Episode> {
+        let signals = parts.iter().flat_map(|part| &part.signals);
+        let mut found: Vec<Episode> =
+            signals.filter(|(known, _)| *known == change).map(|(_, episode)| episode.clone()).collect();
+        found.sort_by_cached_key(|episode| (episode.urgency, episode.since, episode.patient.clone()));
+        found
+    };
+    let sites = |is_wanted: &dyn Fn(&Row) -> bool| -> Vec<DueSoon> {
+        let mut found: Vec<DueSoon> = due.rows.iter().filter(|row| is_wanted(row)).filter_map(due_soon).collect();
+        found.sort_by_cached_key(|site| (site.deadline, site.patient.clone(), site.exit.clone()));
+        found
+    };
+    let becomes_due = |row: &Row| match row.state() {
+        State::Due => true,
+        State::Upcoming => row.site().and_then(|site| site.due_from).is_some_and(|from| from.instant() <= ahead),
+        _ => false,
+    };
+    let [open, rose, worse, acted_on, ended, withdrawn] =
+        [Change::Open, Change::Rose, Change::Worse, Change::ActedOn, Change::Ended, Change::Withdrawn].map(changed);
+    let recorded = parts.iter().flat_map(|part| &part.recorded);
+    HandoffReport {
+        since,
+        hours_ahead: HOURS_AHEAD,
+        open,
+        rose,
+        worse,
+        acted_on,
+        ended,
+        withdrawn,
+        contacts: parts.iter().flat_map(|part| part.contacts.clone()).collect(),
+        promises: promises(&due.rows, begun, ahead),
+        overdue: sites(&|row| row.state() == State::Overdue),
+        becomes_due: sites(&becomes_due),
+        entered_late: recorded.clone().filter(|(_, is_late)| *is_late).map(|(one, _)| one.clone()).collect(),
+        recorded: recorded.map(|(one, _)| one.clone()).collect(),
+        corrected: parts.iter().flat_map(|part| part.corrected.clone()).collect(),
+        not_known: not_known.collect(),
+        signals_not_known: due.signals_not_known.clone(),
+        census: due.census,
+    }
+}
+
+fn since_instant(since: &At) -> Option<Instant> {
+    match since {
+        At::Time(time) => Some(time.to_utc()),
+        At::Day(_) => None,
+    }
+}
+
+fn due_soon(row: &Row) -> Option<DueSoon> {
+    let site = row.site()?;
+    Some(DueSoon {
+        patient: site.patient.clone(),
+        exit: site.exit.clone(),
+        exits: site.exits,
+        state: site.due.state,
+        deadline: site.due.deadline,
+    })
+}
+
+/// The promises of the rows that end between two moments and are not kept, each once.
+fn promises(rows: &[Row], since: Option<Instant>, ahead: Instant) -> Vec<Promised> {
+    let mut found: Vec<Promised> = Vec::new();
+    for site in rows.iter().filter_map(Row::site) {
+        let Some(promise) = &site.due.promise else { continue };
+        let is_kept = match (site.due.last_change.as_ref().map(|change| change.at), promise.at) {
+            (Some(At::Time(changed)), At::Time(promised)) => changed >= promised,
+            _ => false,
+        };
+        let expect_by = promise.expect_by.instant();
+        let is_within = since.is_none_or(|since| since < expect_by) && expect_by <= ahead;
+        let one = Promised {
+            patient: site.patient.clone(),
+            expect_by: promise.expect_by,
+            broken: promise.broken,
+            file: promise.file.clone(),
+        };
+        if is_within && !is_kept && !found.contains(&one) {
+            found.push(one);
+        }
+    }
+    found.sort_by_cached_key(|one| (one.expect_by, one.patient.clone()));
+    found
+}

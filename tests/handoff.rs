@@ -1,0 +1,289 @@
+//! The handoff: each record and each change of a signal in the shift in which it was written, the danger first, one screen for a
+//! quiet night and one page to sign.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+mod desk;
+
+use std::collections::BTreeMap;
+use std::ffi::OsString;
+use std::fs;
+use std::path::Path;
+
+use desk::Desk;
+use exitsite::command::{Outcome, Surroundings, run};
+use serde_json::{Value, json};
+
+const FULL_LOOK: &str =
+    "[site]\ndrainage = \"none\"\nredness_mm = 0\nswelling = \"none\"\ncrust_mm = 0\npain = \"none\"\n";
+
+const PUS: &str =
+    "[site]\ndrainage = \"purulent\"\nredness_mm = 0\nswelling = \"none\"\ncrust_mm = 0\npain = \"none\"\n";
+
+/// The patient at home, looked at and changed yesterday at noon; the shift is from 19:15 to 07:15.
+fn desk() -> Desk {
+    let desk = Desk::new();
+    desk.put(
+        "policy.toml",
+        &format!("{}[signals]\nhome-untaught = {{ off = \"taught elsewhere\" }}\n", desk.get("policy.toml")),
+    );
+    event(&desk, "2026-11-23T1200", "change", &format!("by = \"rn-07\"\nsource = \"seen\"\n{FULL_LOOK}"));
+    desk
+}
+
+/// A record of P-001, such as `2026-11-24T0600` of the kind `change`.
+fn event(desk: &Desk, at: &str, kind: &str, more: &str) -> String {
+    let (day, time) = at.split_once('T').unwrap();
+    let file = format!("patients/P-001/2026/{at}-{kind}.toml");
+    desk.put(&file, &format!("kind = \"{kind}\"\nat = {day}T{}:{}:00\n{more}", &time[..2], &time[2..]));
+    file
+}
+
+fn entered(at: &str) -> String {
+    format!("[entered]\nat = {at}:00-06:00\nby = \"rn-07\"\n")
+}
+
+fn handoff(desk: &Desk, more: &[&str]) -> Value {
+    let text = desk.done(&[&["handoff", "--json"], more].concat());
+    let report: Value = serde_json::from_str(&text).unwrap();
+    jsonschema::validate(&exitsite::schema::schema("handoff").unwrap(), &report).unwrap();
+    report
+}
+
+/// The names of the signals of a list, or the files of its records.
+fn names<'a>(report: &'a Value, list: &str) -> Vec<&'a str> {
+    let name = |one: &'a Value| one["signal"].as_str().or(one["file"].as_str()).unwrap();
+    report[list].as_array().unwrap().iter().map(name).collect()
+}
+
+#[test]
+fn a_quiet_night_is_one_screen() {
+    let desk = desk();
+    let report = handoff(&desk, &[]);
+    assert_eq!((&report["since"], &report["hours_ahead"]), (&json!("2026-11-23T19:15:00-06:00"), &json!(12)));
+    for list in
+        ["open", "rose", "worse", "acted_on", "ended", "withdrawn", "contacts", "promises", "recorded", "corrected"]
+    {
+        assert_eq!(report[list], json!([]), "{list}");
+    }
+    let text = desk.done(&["handoff"]);
+    assert!(text.lines().count() <= 12, "{text}");
+    assert!(
+        text.starts_with("Handoff from Mon Nov 23 19:15 CST to Tue Nov 24 07:15 CST\n1 on file: 1 later\n"),
+        "{text}"
+    );
+    assert!(text.contains("0 records, 0 calls, 0 entered late, 0 corrected; 0 new signals\n"), "{text}");
+}
+
+#[test]
+fn what_was_recorded_and_called_is_told_with_its_outcome() {
+    let desk = desk();
+    let inspection =
+        event(&desk, "2026-11-23T2130", "inspection", "by = \"p001-son\"\nsource = \"told\"\ndressing = \"wet\"\n");
+    let call = event(
+        &desk,
+        "2026-11-23T2140",
+        "contact",
+        "by = \"co-1\"\nwith = \"p001-son\"\nabout = [\"water-at-site\"]\noutcome = \"will-change\"\nexpect_by = 2026-11-24T12:00:00\n",
+    );
+    event(
+        &desk,
+        "2026-11-23T1800",
+        "contact",
+        "by = \"co-1\"\nwith = \"patient\"\nabout = [\"other\"]\noutcome = \"advised\"\n",
+    );
+    let report = handoff(&desk, &[]);
+    assert_eq!(names(&report, "recorded"), [&inspection, &call]);
+    assert_eq!(names(&report, "contacts"), [&call]);
+    assert_eq!(names(&report, "open"), ["water-at-site"]);
+    assert_eq!(names(&report, "rose"), ["water-at-site"]);
+    assert_eq!(report["promises"][0]["expect_by"], "2026-11-24T12:00:00-06:00");
+    let text = desk.done(&["handoff"]);
+    for line in [
+        "NEEDS REVIEW TODAY (1)\n  P-001 a  dressing wet or off since Mon 21:30: dressing wet (new); called p001-son Mon 21:40: will change",
+        "CALLS (1)\n  P-001  Mon 21:40 co-1 called p001-son about dressing wet or off: will change the dressing by today 12:00\n",
+        "PROMISES (1)\n  P-001  promised by today 12:00\n",
+        "OVERDUE (1)\n  since Mon 23:30: P-001\n",
+        "RECORDED (2)\n  contact: P-001\n  inspection: P-001\n",
+    ] {
+        assert!(text.contains(line), "{line}\n{text}");
+    }
+    assert!(text.find("NEEDS REVIEW TODAY").unwrap() < text.find("CALLS").unwrap(), "{text}");
+    // The change keeps the promise and answers the wet dressing.
+    event(&desk, "2026-11-24T0600", "change", "by = \"p001-son\"\nsource = \"told\"\n");
+    let report = handoff(&desk, &[]);
+    assert_eq!(report["promises"], json!([]));
+    assert_eq!((report["open"].clone(), names(&report, "ended")), (json!([]), vec!["water-at-site"]));
+    let later = handoff(&desk, &["--since", "05:00"]);
+    assert_eq!((names(&later, "rose"), names(&later, "ended")), (vec!["untaught"], vec!["water-at-site"]));
+    assert_eq!(names(&later, "acted_on"), ["water-at-site"]);
+}
+
+#[test]
+fn a_record_entered_late_belongs_to_the_shift_in_which_it_was_written() {
+    let desk = desk();
+    let late = event(
+        &desk,
+        "2026-11-20T0900",
+        "assessment",
+        &format!("by = \"rn-07\"\nsource = \"seen\"\n{PUS}{}", entered("2026-11-24T02:10")),
+    );
+    let report = handoff(&desk, &[]);
+    assert_eq!(names(&report, "recorded"), [&late]);
+    assert_eq!(names(&report, "entered_late"), [&late]);
+    // The pus of Friday was seen no more on Monday, so it came and went before this shift; that is news of this shift.
+    assert_eq!((names(&report, "rose"), names(&report, "ended")), (vec!["pus"], vec!["pus"]));
+    let text = desk.done(&["handoff"]);
+    assert!(text.contains("ENTERED LATE (1)\n  P-001  assessment Fri 09:00 by rn-07, entered today 02:10\n"), "{text}");
+    // The shift before knew nothing of it, and the one after tells nothing of it.
+    let before = handoff(&desk, &["--as-of", "2026-11-23T19:15"]);
+    assert!(!names(&before, "recorded").contains(&late.as_str()), "{before}");
+    assert_eq!(names(&handoff(&desk, &["--since", "03:00"]), "recorded"), [] as [&str; 0]);
+}
+
+#[test]
+fn a_voided_record_takes_its_signal_back_and_that_is_told() {
+    let desk = desk();
+    let file = event(
+        &desk,
+        "2026-11-23T1300",
+        "assessment",
+        &format!(
+            "by = \"rn-07\"\nsource = \"seen\"\n{PUS}[void]\nat = 2026-11-24T01:00:00-06:00\nby = \"rn-07\"\nwhy = \"another patient\"\n"
+        ),
+    );
+    let report = handoff(&desk, &[]);
+    assert_eq!(names(&report, "withdrawn"), ["pus", "drainage-more", "score-rising"]);
+    assert_eq!(report["open"], json!([]));
+    assert_eq!(names(&report, "corrected"), [&file]);
+    let text = desk.done(&["handoff"]);
+    assert!(text.contains("WITHDRAWN, RECORD VOIDED OR CORRECTED (3)\n  P-001 a  pus since Mon 13:00"), "{text}");
+    assert!(text.contains("P-001  assessment voided today 01:00 by rn-07: another patient"), "{text}");
+    // Voided before the shift, it is no news.
+    assert_eq!(handoff(&desk, &["--since", "02:00"])["withdrawn"], json!([]));
+}
+
+#[test]
+fn a_signal_that_was_acted_on_or_got_worse_is_told() {
+    let desk = desk();
+    event(&desk, "2026-11-23T1300", "assessment", &format!("by = \"rn-07\"\nsource = \"seen\"\n{PUS}"));
+    event(
+        &desk,
+        "2026-11-23T2000",
+        "contact",
+        "by = \"rn-07\"\nwith = \"md-3\"\nabout = [\"pus\"]\noutcome = \"advised\"\n",
+    );
+    let report = handoff(&desk, &[]);
+    assert_eq!(names(&report, "acted_on"), ["pus"]);
+    assert_eq!((report["rose"].clone(), report["open"].clone()), (json!([]), json!([])));
+    let text = desk.done(&["handoff"]);
+    assert!(text.contains("ACTED ON (1)\n  P-001 a  pus since Mon 13:00; acted on Mon 20:00\n"), "{text}");
+    event(&desk, "2026-11-24T0200", "trauma", "by = \"p001-son\"\nsource = \"told\"\nmechanism = \"snag\"\n");
+    event(&desk, "2026-11-24T0300", "trauma", "by = \"p001-son\"\nsource = \"told\"\nmechanism = \"fall\"\n");
+    assert_eq!(names(&handoff(&desk, &["--since", "02:30"]), "worse"), ["line-pulled"]);
+    assert!(desk.done(&["handoff", "--since", "02:30"]).contains("line pulled since today 02:00: line pulled"));
+}
+
+/// The demo, asked by script as of its Tuesday.
+fn demo(arguments: &[&str]) -> Outcome {
+    let surroundings = Surroundings {
+        now: "2026-11-24T13:15:00Z".parse().unwrap(),
+        here: Path::new(env!("CARGO_MANIFEST_DIR")).to_owned(),
+        records: Some(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo")),
+        ..Surroundings::default()
+    };
+    run(["exitsite", "handoff"].iter().chain(arguments).map(OsString::from), &surroundings)
+}
+
+fn of_demo(as_of: &str, since: &str) -> Value {
+    let Outcome { stdout, stderr, status, .. } = demo(&["--json", "--as-of", as_of, "--since", since]);
+    assert!(matches!(status, 0 | 3), "one patient of the demo cannot be read: {stderr}");
+    serde_json::from_str(&stdout).unwrap()
+}
+
+#[test]
+fn no_record_falls_between_two_shifts_and_none_is_in_both() {
+    let times: Vec<String> = (0..15)
+        .map(|n| 17 * 24 + 7 + n * 12)
+        .map(|hours| format!("2026-11-{:02}T{:02}:15", hours / 24, hours % 24))
+        .collect();
+    let mut counts: BTreeMap<String, usize> = BTreeMap::new();
+    for shift in times.windows(2) {
+        for file in names(&of_demo(&shift[1], &shift[0]), "recorded") {
+            *counts.entry(file.to_owned()).or_default() += 1;
+        }
+    }
+    let whole = of_demo(times.last().unwrap(), &times[0]);
+    let all = names(&whole, "recorded");
+    assert!(all.len() > 40, "{}", all.len());
+    assert_eq!(counts.len(), all.len());
+    assert!(all.iter().all(|file| counts.get(*file) == Some(&1)), "{counts:?}");
+    // Every signal that is open and not acted on is told, whenever it rose; and each that rose is open, ended or acted on.
+    let list: Value = serde_json::from_str(&{
+        let surroundings = Surroundings {
+            now: "2026-11-24T13:15:00Z".parse().unwrap(),
+            records: Some(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo")),
+            ..Surroundings::default()
+        };
+        let words = ["exitsite", "signals", "--json", "--as-of", times.last().unwrap()];
+        run(words.map(OsString::from), &surroundings).stdout
+    })
+    .unwrap();
+    let is_open = |signal: &&Value| signal["urgency"] == "today" && signal["news_answered"] == false;
+    let open: Vec<&Value> = list["signals"].as_array().unwrap().iter().filter(is_open).collect();
+    assert_eq!(whole["open"].as_array().unwrap().len(), open.len());
+    assert!(!open.is_empty());
+}
+
+#[test]
+fn a_shift_that_cannot_be_meant_is_an_error() {
+    let desk = desk();
+    for (since, why) in [
+        ("2026-10-01", "is more than 31 days back"),
+        ("2026-11-24T07:16", "is not before the end of the shift"),
+        ("tomorrow 07:00", "is in the future"),
+        ("never", "is not a time"),
+        ("18:40", "\"yesterday 18:40\""),
+    ] {
+        let said = desk.refused(&["handoff", "--since", since]);
+        assert!(said.starts_with("exitsite: --since: ") && said.contains(why), "{since}: {said}");
+    }
+}
+
+#[test]
+fn the_page_is_signed_and_takes_the_place_of_nobody_elses_file() {
+    let desk = desk();
+    event(&desk, "2026-11-24T0600", "change", &format!("by = \"rn-07\"\nsource = \"seen\"\n{PUS}"));
+    let kept = tempfile::tempdir().unwrap();
+    let page = kept.path().join("handoff.html");
+    let shown = page.to_str().unwrap();
+    for _ in 0..2 {
+        assert_eq!(desk.done(&["handoff", "--html", shown]), format!("Wrote {shown}: a page to sign.\n"));
+    }
+    let text = fs::read_to_string(&page).unwrap();
+    for words in
+        ["NEEDS REVIEW TODAY (1)", "pus since today 06:00", "Handed off by, time", "Taken over by, time", "@page"]
+    {
+        assert!(text.contains(words), "{words}: {text}");
+    }
+    assert!(!text.contains("http"), "{text}");
+    fs::write(&page, "<p>somebody's work</p>").unwrap();
+    assert!(desk.refused(&["handoff", "--html", shown]).contains("already exists"));
+    let inside = desk.root().join("handoff.html");
+    assert!(desk.refused(&["handoff", "--html", inside.to_str().unwrap()]).contains("inside the records folder"));
+}
+
+#[test]
+fn what_cannot_be_read_is_said_first() {
+    let desk = desk();
+    desk.put("patients/P-001/2026/2026-11-24T0600-change.toml", "kind = \"change\"\nat = \n");
+    let Outcome { stdout, status, .. } = desk.run(&["handoff"]);
+    assert_eq!(status, 3);
+    assert!(stdout.starts_with("This report is not complete."), "{stdout}");
+    assert!(stdout.contains("Not all signals are known, unreadable record: P-001"), "{stdout}");
+    desk.put("policy.toml", "schema = 1\n");
+    let Outcome { stdout, status, .. } = desk.run(&["handoff", "--json"]);
+    assert_eq!(status, 3);
+    let report: Value = serde_json::from_str(&stdout).unwrap();
+    assert_eq!(report["not_known"], json!(["P-001"]));
+}
