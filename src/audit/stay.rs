@@ -87,17 +87,24 @@ impl Stay {
     ///
     /// An infection comes before the end of support on the same day. A transfer, or another end, ends observation only.
     pub fn follow_up(&self, first_onset: Option<NaiveDate>, last: NaiveDate) -> Option<FollowUp> {
-        let since_implant = |day: NaiveDate| (day - self.implanted).num_days();
-        if !self.is_free_before || self.from > last {
-            return None;
+        let whole = self.observed(last).filter(|_| self.is_free_before)?;
+        match first_onset.filter(|onset| *onset <= last) {
+            Some(onset) => Some(FollowUp { to: self.since_implant(onset), end: End::Infection, ..whole }),
+            None => Some(whole),
         }
+    }
+
+    /// The time under observation up to a day, whatever infections are in it or before it; None where it begins later.
+    pub fn observed(&self, last: NaiveDate) -> Option<FollowUp> {
         let left = self.ended.filter(|(ended, _)| *ended <= last);
-        let (to, end) = match (first_onset.filter(|onset| *onset <= last), left) {
-            (Some(onset), _) => (onset, End::Infection),
-            (None, Some((ended, why))) => (ended, end_of(why)),
-            (None, None) => (last, End::Censored),
-        };
-        Some(FollowUp { from: since_implant(self.from), to: since_implant(to), end })
+        let (to, end) = left.map_or((last, End::Censored), |(ended, why)| (ended, end_of(why)));
+        let (from, to) = (self.since_implant(self.from), self.since_implant(to));
+        (self.from <= last).then_some(FollowUp { from, to, end })
+    }
+
+    /// Days from the implant to a day.
+    pub fn since_implant(&self, day: NaiveDate) -> i64 {
+        (day - self.implanted).num_days()
     }
 }
 

@@ -8,9 +8,11 @@ mod charts;
 mod external;
 mod first;
 mod infections;
+mod interventions;
 mod issued;
 mod keeping;
 mod lapses;
+mod recurrent;
 mod signals;
 
 pub use before::{Before, Counts};
@@ -20,10 +22,12 @@ pub use charts::{
 };
 pub use external::{Count, Events, ExternalFigures, ExternalReport, FEWEST, Few, Limits, Percent, RELEASE};
 pub use first::{Curves, FirstInfection, Group, GroupBy, Incidences, Shown};
-pub use infections::{ByCertainty, Comparison, Infections, Intervened, Outside, Rates, Sensitivity, Variant};
+pub use infections::{ByCertainty, Comparison, Infections, Outside, Rates, Sensitivity, Variant};
+pub use interventions::{Intervened, LowerAlarm, NoLowerAlarm, Quiet};
 pub use issued::{Issued, Restated, RestatedDays, Restatement};
 pub use keeping::{Households, Organism, Supplies, Trauma};
 pub use lapses::{Lapse, LapseRatio, Lapses};
+pub use recurrent::{BetweenPatients, Recurrent, ShownCount, WithInfections};
 pub use signals::{SignalCount, SignalCounts};
 
 use chrono::{Datelike, NaiveDate};
@@ -32,7 +36,7 @@ use serde::Serialize;
 
 use crate::audit::{Cohort, Contribution, Quality, Span};
 use crate::day::Period;
-use crate::policy::Policy;
+use crate::policy::{Intervention, Policy};
 use crate::problem::Failure;
 use crate::rules::Rules;
 use crate::word::words;
@@ -71,10 +75,14 @@ pub struct AuditReport {
     pub comparison: Comparison,
     /// The changes that the program made up to the last day, each with the rate since then beside that of the 12 months before.
     pub interventions: Vec<Intervened>,
+    /// The changes that begin after the last day.
+    pub interventions_later: Vec<Intervention>,
     /// Changes since a report was issued; null if none was given.
     pub restatement: Option<Restatement>,
     /// The time to a first infection.
     pub first_infection: FirstInfection,
+    /// Every infection of each patient.
+    pub recurrent: Recurrent,
     /// From month to month.
     pub charts: Charts,
     /// Expected changes.
@@ -179,6 +187,8 @@ pub fn report(cohort: &Cohort, rules: Rules, provenance: Provenance, span: &Span
     let audit = rules.policy.and_then(|policy| policy.audit.as_ref());
     let case_definition = audit.map(|audit| audit.case_definition.clone());
     let census = Census::of(all, span.period);
+    let interventions = audit.map_or(&[][..], |audit| &audit.interventions);
+    let curve_at_risk = audit.map_or(CURVE_AT_RISK, |audit| audit.curve_at_risk.unsigned_abs());
     AuditReport {
         program: rules.policy.map(|policy| policy.program.clone()).unwrap_or_default(),
         period: span.asked,
@@ -188,20 +198,15 @@ pub fn report(cohort: &Cohort, rules: Rules, provenance: Provenance, span: &Span
         hidden: hidden(cohort),
         infections: Infections::of(all, span.period),
         comparison: Comparison::of(all, span.period, question.compare),
-        interventions: audit
-            .map(|audit| Intervened::all(all, &audit.interventions, span.period.to))
-            .unwrap_or_default(),
+        interventions: Intervened::all(all, interventions, span.period.to),
+        interventions_later: Intervened::later(interventions, span.period.to),
         restatement: question
             .issued
             .as_ref()
             .map(|issued| issued.compare(cohort, span.period.to, case_definition.as_deref())),
         case_definition,
-        first_infection: FirstInfection::of(
-            all,
-            span.period.to,
-            question.by,
-            audit.map_or(CURVE_AT_RISK, |audit| audit.curve_at_risk.unsigned_abs()),
-        ),
+        first_infection: FirstInfection::of(all, span.period.to, question.by, curve_at_risk),
+        recurrent: Recurrent::of(all, span.period, curve_at_risk),
         charts: Charts::of(all, span, audit),
         changes: Changes::of(all, span.period, &phases),
         after_shower: ShowersFollowed::of(all, span.period, &phases),

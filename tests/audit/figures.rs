@@ -1,5 +1,5 @@
 //! Figures beside the rate, each worked out by hand: the rate counted otherwise, power both ways, curves where enough are at
-//! risk, signals that are put right, changes of the program, lapses before infection.
+//! risk, signals that are put right, lapses before infection.
 
 use chrono::{NaiveDate, TimeDelta};
 use serde_json::{Value, json};
@@ -138,25 +138,6 @@ fn a_month_of_few_patients_has_no_limits() {
     let last = points.as_array().unwrap().last().unwrap().clone();
     assert_eq!((&last["patients"], &last["low"], &last["high"]), (&json!(2), &Value::Null, &Value::Null));
     assert_eq!(last["beyond"], false);
-}
-
-#[test]
-fn the_rate_since_a_change_of_the_program_stands_beside_that_before() {
-    let desk = october();
-    let policy = std::fs::read_to_string(desk.root().join("policy.toml")).unwrap();
-    let later = "[[audit.intervention]]\non = 2026-12-01\nwhat = 'later'\nwhy = 'not yet'\n";
-    let made = "[[audit.intervention]]\non = 2026-10-11\nwhat = 'second anchor'\nwhy = 'pulls in the summer'\n";
-    desk.put("policy.toml", &format!("{policy}{later}{made}"));
-    let report = report(&desk);
-    let [one] = &report["interventions"].as_array().unwrap()[..] else { panic!("{}", report["interventions"]) };
-    assert_eq!((&one["what"], &one["on"]), (&json!("second anchor"), &json!("2026-10-11")));
-    let compared = &one["comparison"];
-    // 21 days of P-001 and 10 of P-002; before it P-001 from the implant on: 69 days
-    assert_eq!((&compared["events"], &compared["device_days"]), (&json!(1), &json!(31)));
-    assert_eq!((&compared["events_before"], &compared["device_days_before"]), (&json!(0), &json!(69)));
-    assert!(
-        said(&desk).contains("Since 2026-10-11 (second anchor: pulls in the summer), beside the 12 months before:")
-    );
 }
 
 #[test]

@@ -4,9 +4,12 @@
 
 #[path = "../desk/mod.rs"]
 mod desk;
+mod coverage;
 mod figures;
 mod front_door;
+mod interventions;
 mod laws;
+mod recurrent;
 mod external;
 mod refused;
 mod story;
@@ -61,6 +64,42 @@ fn audit(desk: &Desk, arguments: &[&str]) -> Value {
     let schema = exitsite::schema::schema("audit").unwrap();
     jsonschema::validate(&schema, &report).unwrap_or_else(|error| panic!("{arguments:?}: {error}"));
     report
+}
+
+/// The text of an audit on one line.
+fn text(desk: &Desk, arguments: &[&str]) -> String {
+    let outcome = desk.run(&[&["audit"], arguments].concat());
+    assert!(matches!(outcome.status, 0 | 3), "{arguments:?}: {}", outcome.stderr);
+    let words: Vec<&str> = outcome.stdout.split_whitespace().collect();
+    assert!(
+        !words.iter().any(|word| ["NaN", "inf", "-inf"].contains(&word.trim_matches(['(', ')', ',', '.', ':']))),
+        "{words:?}"
+    );
+    words.join(" ")
+}
+
+/// A patient at home from the implant on, who may have ended on a day.
+fn patient(desk: &Desk, code: &str, implanted: &str, ended: Option<(&str, &str)>) {
+    let ended = ended.map_or(String::new(), |(on, why)| format!("[ended]\non = {on}\nwhy = '{why}'\nby = 'co-1'\n"));
+    desk.put(
+        &format!("patients/{code}/patient.toml"),
+        &format!("code = '{code}'\nimplanted = {implanted}\n[[exit]]\nid = 'a'\nwhere = 'midline'\nfrom = {implanted}\nwhy = 'implant'\n[[care]]\nfrom = {implanted}\nplace = 'home'\n{ended}"),
+    );
+}
+
+/// A proven infection, determined on the day of its onset.
+fn infection(desk: &Desk, code: &str, onset: &str) {
+    desk.put(
+        &format!("patients/{code}/{}/{onset}-infection.toml", &onset[..4]),
+        &format!("kind = 'infection'\non = {onset}\nby = 'md-3'\npart = 'driveline-superficial'\ncertainty = 'proven'\nonset = {onset}\n"),
+    );
+}
+
+/// A desk without patients.
+fn nobody() -> Desk {
+    let desk = Desk::new();
+    std::fs::remove_dir_all(desk.root().join("patients")).unwrap();
+    desk
 }
 
 /// A number of a report, by its path.

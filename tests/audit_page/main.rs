@@ -11,13 +11,18 @@ use std::ffi::OsString;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::LazyLock;
 
 use chrono::{NaiveDate, TimeDelta};
 use desk::Desk;
 use exitsite::command::{Outcome, Surroundings, run};
 use scraper::{ElementRef, Html, Selector};
 
-const PICTURES: [&str; 6] = ["days-between", "infections-a-month", "alarm", "incidence", "freedom", "days-in-date"];
+const PICTURES: [&str; 7] =
+    ["days-between", "infections-a-month", "alarm", "incidence", "freedom", "mean-count", "days-in-date"];
+
+/// A change of the program in the middle of a month, for a policy whose last part is that of the audit.
+const INTERVENTION: &str = "[[audit.intervention]]\non = 2024-07-16\nwhat = 'second anchor'\nwhy = 'pulls'\n";
 
 fn said(records: &Path, here: &Path, arguments: &[&str]) -> Outcome {
     let surroundings = Surroundings {
@@ -244,18 +249,27 @@ fn the_demo_has_a_page_that_says_what_the_text_says() {
     assert_eq!(page.count("tbody th"), page.count("tbody th[scope=row]"));
 }
 
+/// Forty patients over three years.
+fn simulated() -> PathBuf {
+    static PROGRAM: LazyLock<(tempfile::TempDir, PathBuf)> = LazyLock::new(|| {
+        let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+        let records = kept.path().join("records");
+        let profile = if cfg!(debug_assertions) { "dev" } else { "release" };
+        let ran = Command::new(env!("CARGO"))
+            .args(["run", "--quiet", "--locked", "--profile", profile, "--example", "simulate", "--"])
+            .args(["--patients", "40", "--years", "3", "--seed", "7", "--until", "2026-11-24", "--out"])
+            .arg(&records)
+            .output()
+            .unwrap();
+        assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
+        (kept, records)
+    });
+    PROGRAM.1.clone()
+}
+
 #[test]
 fn a_simulated_program_has_its_pictures() {
-    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
-    let records = kept.path().join("records");
-    let profile = if cfg!(debug_assertions) { "dev" } else { "release" };
-    let ran = Command::new(env!("CARGO"))
-        .args(["run", "--quiet", "--locked", "--profile", profile, "--example", "simulate", "--"])
-        .args(["--patients", "40", "--years", "3", "--seed", "7", "--until", "2026-11-24", "--out"])
-        .arg(&records)
-        .output()
-        .unwrap();
-    assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
+    let records = simulated();
     let page = Page::of(&records, &["--as-of", "2026-11-24", "--from", "2026-07-01", "--to", "2026-10-31"]);
     assert_eq!(page.pictures(), PICTURES.into_iter().filter(|name| *name != "alarm").collect::<Vec<_>>());
     assert!(page.page.contains("There is no alarm: the policy names no baseline"));
@@ -292,6 +306,23 @@ fn pictures_say_what_is_outside_and_what_is_open() {
     assert!(about[4].contains(" left-upper: ") && about[4].contains(" right-upper: "), "{}", about[4]);
     // without groups, the limits
     assert_eq!(Page::of(desk.root(), &["--month", "2026-10"]).count("#freedom polygon.band"), 1);
+}
+
+#[test]
+fn a_change_of_the_program_has_its_picture() {
+    let desk = with_bursts();
+    let change = INTERVENTION.replace("second anchor", "<i>second</i> anchor");
+    desk.put("policy.toml", &format!("{}{change}", desk.get("policy.toml")));
+    let page = Page::of(desk.root(), &["--month", "2026-10"]);
+    assert!(page.pictures().contains(&"lower-alarm".to_owned()), "{:?}", page.pictures());
+    assert!(page.about("lower-alarm").starts_with("28 months from 2024-07; the last, 2026-10: sum "));
+    assert!(page.texts("main").concat().contains("2024-07-16 (<i>second</i> anchor)"));
+    assert_eq!(page.count("main i"), 0);
+    // too few before: no picture, and the reason
+    desk.put("policy.toml", &desk.get("policy.toml").replace("2024-07-16", "2022-02-01"));
+    let page = Page::of(desk.root(), &["--month", "2026-10"]);
+    assert!(!page.pictures().contains(&"lower-alarm".to_owned()));
+    assert!(page.page.contains("fewer than 10 infections in the 12 months before the change"));
 }
 
 #[test]

@@ -10,7 +10,7 @@ use scraper::{ElementRef, Html, Selector};
 use serde_json::Value;
 
 use crate::desk::{self, Desk};
-use crate::{said, with_bursts};
+use crate::{INTERVENTION, said, simulated, with_bursts};
 
 /// The tenths that a place is rounded to, twice: a mark's and that of what it is measured by.
 const ROUNDED: f64 = 0.11;
@@ -105,43 +105,111 @@ fn middle(shape: ElementRef) -> (f64, f64) {
 }
 
 fn audit(desk: &Desk, arguments: &[&str]) -> (Value, Html) {
-    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
-    let written = said(desk.root(), kept.path(), &[arguments, &["--html", "audit.html"]].concat());
-    assert!(written.stdout.starts_with("Wrote"), "{}", written.stderr);
-    let page = Html::parse_document(&fs::read_to_string(kept.path().join("audit.html")).unwrap());
-    (serde_json::from_str(&said(desk.root(), kept.path(), &[arguments, &["--json"]].concat()).stdout).unwrap(), page)
+    audit_of(desk.root(), arguments)
 }
 
-/// Months in equal steps along, values on an even scale, each mark found by the month that its words begin with.
+fn audit_of(records: &Path, arguments: &[&str]) -> (Value, Html) {
+    let kept = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
+    let written = said(records, kept.path(), &[arguments, &["--html", "audit.html"]].concat());
+    assert!(written.stdout.starts_with("Wrote"), "{}", written.stderr);
+    let page = Html::parse_document(&fs::read_to_string(kept.path().join("audit.html")).unwrap());
+    (serde_json::from_str(&said(records, kept.path(), &[arguments, &["--json"]].concat()).stdout).unwrap(), page)
+}
+
+/// Months in equal steps along, values on an even scale, each mark found by the month that its words begin with; the last
+/// `shaded` months are those of the report.
+fn check_months(picture: &Picture, points: &Value, (key, scale): (&str, f64), shaded: usize) {
+    let all = points.as_array().unwrap();
+    let shown = &all[all.len().saturating_sub(60)..];
+    let (marks, top) = (picture.marks(), 20.0);
+    let mut checked = 0;
+    for (n, point) in shown.iter().enumerate() {
+        let Some(value) = point[key].as_f64() else { continue };
+        let month = point["month"].as_str().unwrap();
+        let (title, found) = marks.iter().find(|(title, _)| title.starts_with(&format!("{month}:"))).unwrap();
+        let height = picture.height(value * scale);
+        // a triangle at the upper end is a value above the picture
+        let is_above = height < top;
+        let place = (picture.along((n as f64 + 0.5) / shown.len() as f64), if is_above { found.1 } else { height });
+        picture.check(*found, place, title);
+        checked += 1;
+    }
+    assert_eq!(checked, marks.iter().filter(|(title, _)| !title.contains(": second anchor")).count());
+    assert!(checked > 5, "{key}");
+    let period = places(select(picture.svg, "polygon.period")[0]);
+    picture.check(period[0], (picture.along(1.0 - shaded as f64 / shown.len() as f64), top), "shaded");
+    picture.check(period[1], (picture.right, top), "shaded");
+}
+
 #[test]
 fn marks_of_months_are_over_their_month_at_their_value() {
     let (report, page) = audit(&with_bursts(), &["--month", "2026-10"]);
-    let check = |picture: &str, chart: &str, key: &str, scale: f64| {
-        let all = report["charts"][chart]["points"].as_array().unwrap();
-        let shown = &all[all.len().saturating_sub(60)..];
-        let picture = Picture::of(&page, picture);
-        let (marks, top) = (picture.marks(), 20.0);
-        let mut checked = 0;
-        for (n, point) in shown.iter().enumerate() {
-            let Some(value) = point[key].as_f64() else { continue };
-            let month = point["month"].as_str().unwrap();
-            let (title, found) = marks.iter().find(|(title, _)| title.starts_with(month)).unwrap();
-            let height = picture.height(value * scale);
-            // a triangle at the upper end is a value above the picture
-            let is_above = height < top;
-            let place = (picture.along((n as f64 + 0.5) / shown.len() as f64), if is_above { found.1 } else { height });
-            picture.check(*found, place, title);
-            checked += 1;
+    let points = |chart: &str| &report["charts"][chart]["points"];
+    check_months(&Picture::of(&page, "#infections-a-month"), points("infections"), ("rate", 1.0), 1);
+    check_months(&Picture::of(&page, "#alarm"), points("alarm"), ("value", 1.0), 1);
+}
+
+/// Corners of the lines of a class, one line after another.
+fn corners(picture: &Picture, lines: &str) -> Vec<(f64, f64)> {
+    select(picture.svg, lines).into_iter().flat_map(places).collect()
+}
+
+/// The days with the dressing current: each month's share, the line that joins them, the steps of both limits, and the center.
+#[test]
+fn marks_of_days_in_date_are_their_shares() {
+    let (report, page) = audit_of(&simulated(), &["--from", "2026-07-01", "--to", "2026-10-31"]);
+    let (chart, picture) = (&report["charts"]["on_time"], Picture::of(&page, "#days-in-date"));
+    check_months(&picture, &chart["points"], ("share", 100.0), 4);
+    let points = chart["points"].as_array().unwrap();
+    let at = |along: f64, share: f64| (picture.along(along / points.len() as f64), picture.height(share * 100.0));
+    let check = |lines: &str, expected: Vec<(f64, f64)>| {
+        let found = corners(&picture, lines);
+        assert_eq!(found.len(), expected.len(), "{lines}");
+        assert!(found.len() > 20, "{lines}: {found:?}");
+        for (found, expected) in found.into_iter().zip(expected) {
+            picture.check(found, expected, lines);
         }
-        assert_eq!(checked, marks.len());
-        assert!(checked > 5, "{chart}");
-        // the report's own month is the last one
-        let shaded = places(select(picture.svg, "polygon.period")[0]);
-        picture.check(shaded[0], (picture.along(1.0 - 1.0 / shown.len() as f64), top), "shaded");
-        picture.check(shaded[1], (picture.right, top), "shaded");
     };
-    check("#infections-a-month", "infections", "rate", 1.0);
-    check("#alarm", "alarm", "value", 1.0);
+    let values = |key: &'static str| {
+        points.iter().enumerate().filter_map(move |(n, point)| Some((n as f64, point[key].as_f64()?)))
+    };
+    check("polyline.join", values("share").map(|(n, share)| at(n + 0.5, share)).collect::<Vec<_>>());
+    let steps =
+        |key| values(key).filter(|(_, share)| *share > 0.0).flat_map(|(n, share)| [at(n, share), at(n + 1.0, share)]);
+    check("polyline.limit", steps("high").chain(steps("low")).collect());
+    let center = select(picture.svg, "line.center")[0];
+    let height = picture.height(chart["center"].as_f64().unwrap() * 100.0);
+    picture.check((number(center, "x1"), number(center, "y1")), (picture.left, height), "center");
+    picture.check((number(center, "x2"), number(center, "y2")), (picture.right, height), "center");
+    // a share outside of the limits is a diamond
+    assert_eq!(select(picture.svg, "polygon.beyond").len(), chart["beyond"].as_array().unwrap().len());
+}
+
+/// A change of the program is an upright line on its day, in each chart of months; its sums are over their months.
+#[test]
+fn a_change_of_the_program_is_a_line_on_its_day() {
+    let desk = with_bursts();
+    desk.put("policy.toml", &format!("{}{}", desk.get("policy.toml"), INTERVENTION));
+    let (report, page) = audit(&desk, &["--month", "2026-10"]);
+    for (picture, points) in [
+        ("#infections-a-month", &report["charts"]["infections"]["points"]),
+        ("#lower-alarm", &report["interventions"][0]["lower_alarm"]["points"]),
+    ] {
+        let picture = Picture::of(&page, picture);
+        let points = points.as_array().unwrap();
+        let month = points.iter().position(|point| point["month"] == "2024-07").unwrap();
+        let upright = select(picture.svg, "line.upright")[0];
+        // the 16th of 31 days
+        let expected = picture.along((month as f64 + 15.0 / 31.0) / points.len() as f64);
+        assert!((number(upright, "x1") - expected).abs() <= ROUNDED, "{}, not {expected}", number(upright, "x1"));
+    }
+    let picture = Picture::of(&page, "#lower-alarm");
+    let alarm = &report["interventions"][0]["lower_alarm"];
+    check_months(&picture, &alarm["points"], ("value", 1.0), 1);
+    let threshold = select(picture.svg, "line.limit")[0];
+    let expected = picture.height(alarm["high"].as_f64().unwrap());
+    assert!((number(threshold, "y1") - expected).abs() <= ROUNDED, "threshold");
+    assert!(select(picture.svg, "polygon.beyond").len() == alarm["beyond"].as_array().unwrap().len());
 }
 
 /// The heights are raised to 1/3.6, as the axis says.
@@ -179,8 +247,8 @@ fn gaps_have_the_height_of_their_device_days() {
 fn corners_of_curves_are_their_steps() {
     let (report, page) = audit(&with_bursts(), &["--month", "2026-10"]);
     let shown = &report["first_infection"]["shown"];
-    let (from, to) = (shown["from"].as_f64().unwrap(), shown["to"].as_f64().unwrap());
-    let check = |picture: &str, line: &str, steps: &Value, key: &str, first: f64| {
+    let check = |picture: &str, line: &str, shown: &Value, steps: &Value, key: &str, first: f64| {
+        let (from, to) = (shown["from"].as_f64().unwrap(), shown["to"].as_f64().unwrap());
         let picture = Picture::of(&page, picture);
         let corners = places(select(picture.svg, line)[0]);
         let at = |day: f64, share: f64| (picture.along((day - from) / (to - from)), picture.height(share * 100.0));
@@ -204,12 +272,15 @@ fn corners_of_curves_are_their_steps() {
             assert!((number(tick, "x") - at(day, 0.0).0).abs() <= ROUNDED);
         }
     };
-    check("#freedom", "polyline.one", &shown["freedom"], "survival", 1.0);
+    check("#freedom", "polyline.one", shown, &shown["freedom"], "survival", 1.0);
     let ends = &shown["cumulative_incidence"];
     for (class, end) in [("one", "infection"), ("two", "death"), ("three", "transplant"), ("four", "recovery")] {
-        check("#incidence", &format!("polyline.{class}"), &ends[end], "value", 0.0);
+        check("#incidence", &format!("polyline.{class}"), shown, &ends[end], "value", 0.0);
     }
-    for picture in ["#freedom", "#incidence"] {
+    // infections per 100 patients, not percent
+    let counted = &report["recurrent"]["shown"];
+    check("#mean-count", "polyline.one", counted, &counted["mean_count"], "value", 0.0);
+    for picture in ["#freedom", "#incidence", "#mean-count"] {
         assert_eq!(select(Picture::of(&page, picture).svg, "polygon.band").len(), 1, "{picture}");
     }
 }

@@ -113,7 +113,7 @@ fn a_threshold_keeps_its_promise_for_every_baseline() {
 
 #[test]
 fn a_sum_of_exactly_the_threshold_is_an_alarm() {
-    let cusum = Cusum { threshold: RATIO.ln(), in_control_months: 100.0, expected_delay_months: 10.0 };
+    let cusum = Cusum { ratio: RATIO, threshold: RATIO.ln(), in_control_months: 100.0, expected_delay_months: 10.0 };
     let nobody = |_| false;
     assert_eq!(cusum.run(&[(1, 0.0)], nobody), [Sum { value: RATIO.ln(), is_alarm: true }]);
     // And so it is in the chain: one event a month at least, or the sum stays.

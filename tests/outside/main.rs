@@ -12,6 +12,8 @@ mod share;
 mod kaplan_meier;
 mod incidence;
 mod log_rank;
+mod lower;
 mod matched;
+mod mean_count;
 mod follow_ups;
 mod trial;

@@ -2,6 +2,7 @@
 
 mod alarm;
 
+pub(super) use alarm::sums;
 pub use alarm::{Alarm, SumPoint};
 
 use chrono::NaiveDate;
@@ -148,9 +149,9 @@ pub struct OnTimePoint {
 
 /// Infections and device-days of some days.
 #[derive(Debug, Clone, Copy)]
-struct Load {
-    events: u64,
-    days: i64,
+pub(super) struct Load {
+    pub(super) events: u64,
+    pub(super) days: i64,
 }
 
 impl Load {

@@ -10,7 +10,6 @@ use super::{MONTH_DAYS, YEAR_DAYS, device_days, events};
 use crate::audit::{self, Contribution};
 use crate::day::{Period, after, before};
 use crate::event::{Certainty, Part};
-use crate::policy::Intervention;
 use crate::surveillance::rate::Rate;
 use crate::surveillance::ratio::Ratio;
 use crate::word::Word;
@@ -124,34 +123,6 @@ pub struct Comparison {
     /// The ratio, its limits and what would have been seen.
     #[serde(flatten)]
     pub ratio: Ratio,
-}
-
-/// A change that the program made, with the rates since and before.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Intervened {
-    /// The change.
-    #[serde(flatten)]
-    pub intervention: Intervention,
-    /// The rate from its first day on beside that of the 12 months before.
-    pub comparison: Comparison,
-}
-
-impl Intervened {
-    /// Those up to a day.
-    pub(super) fn all(all: &[Contribution], interventions: &[Intervention], last: NaiveDate) -> Vec<Intervened> {
-        let made = interventions.iter().filter(|intervention| intervention.on <= last);
-        let compare = |intervention: &Intervention| Intervened {
-            intervention: intervention.clone(),
-            comparison: Comparison::of(
-                all,
-                Period { from: intervention.on, to: last },
-                Some(year_to(before(intervention.on))),
-            ),
-        };
-        let mut made: Vec<Intervened> = made.map(compare).collect();
-        made.sort_by_key(|one| one.intervention.on);
-        made
-    }
 }
 
 impl Infections {
@@ -277,7 +248,7 @@ impl Comparison {
 }
 
 /// The 12 months to a day, that day included.
-fn year_to(last: NaiveDate) -> Period {
+pub(super) fn year_to(last: NaiveDate) -> Period {
     Period { from: after(last).checked_sub_months(Months::new(12)).unwrap_or(last), to: last }
 }
 

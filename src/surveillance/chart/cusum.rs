@@ -1,14 +1,17 @@
-//! The alarm: a Poisson CUSUM that adds up what a doubled rate would explain better than the baseline does.
+//! The alarms: a Poisson CUSUM that adds up what a doubled rate would explain better than the baseline does, and a
+//! lower-sided one for a halved rate.
 //!
 //! Source of the chart: Lucas JM, Technometrics 1985;27:129. The run lengths of its threshold are computed for this
-//! project, see [`run_length()`]. Left out on purpose: a head start, and a second chart for a rate that falls.
+//! project, see [`run_length()`]. Left out on purpose: a head start.
 
 pub mod run_length;
 
-use run_length::run_length;
+use run_length::{lower_run_length, run_length};
 
 /// The ratio that the alarm is tuned to.
 pub const RATIO: f64 = 2.0;
+/// The ratio that the lower-sided alarm is tuned to.
+pub const LOWER_RATIO: f64 = 0.5;
 /// Months without a change between two false alarms, on average.
 pub const IN_CONTROL_MONTHS: f64 = 100.0;
 
@@ -17,6 +20,8 @@ const STEPS_OF_ONE: u32 = 1000;
 /// The expectations of a month that a threshold is computed for.
 const LEAST_EXPECTED: f64 = 1e-3;
 const MOST_EXPECTED: f64 = 1e3;
+/// How near a sum is to the threshold to be taken for it. Months without an infection add up to it exactly.
+const TIE: f64 = 1e-9;
 
 /// The months until an alarm, on average, of a CUSUM for `expected` infections a month at the baseline, if the rate is
 /// `ratio` times that of the baseline.
@@ -31,6 +36,21 @@ pub fn months_to_alarm(expected: f64, ratio: f64, threshold: f64) -> f64 {
     run_length(ratio * expected, (RATIO - 1.0) * expected / RATIO.ln(), threshold / RATIO.ln(), 0.0)
 }
 
+/// The months until the alarm of a lower-sided CUSUM for `expected` infections a month at the old rate, on average, if the
+/// rate is `ratio` times the old one.
+///
+/// ```
+/// # use exitsite::surveillance::chart::cusum::{Cusum, lower_months_to_alarm};
+/// let lower = Cusum::lower(1.0);
+/// assert_eq!(lower_months_to_alarm(1.0, 0.5, lower.threshold), lower.expected_delay_months);
+/// // no infection at all: the sum grows by one half each month
+/// assert_eq!(lower_months_to_alarm(1.0, 1e-12, lower.threshold).round(), (lower.threshold / 0.5).ceil());
+/// ```
+pub fn lower_months_to_alarm(expected: f64, ratio: f64, threshold: f64) -> f64 {
+    let of_one = -LOWER_RATIO.ln();
+    lower_run_length(ratio * expected, (1.0 - LOWER_RATIO) * expected / of_one, (threshold - TIE) / of_one)
+}
+
 /// One month of the chart.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sum {
@@ -43,11 +63,13 @@ pub struct Sum {
 /// A CUSUM tuned for a baseline.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Cusum {
+    /// The ratio of rates that it is tuned to: 2, or 1/2 of a lower-sided one.
+    pub ratio: f64,
     /// An alarm at this value of S, or above.
     pub threshold: f64,
     /// Months between two false alarms at the baseline, on average.
     pub in_control_months: f64,
-    /// Months until a doubled rate is seen, on average.
+    /// Months until a doubled rate, or a halved one, is seen, on average.
     pub expected_delay_months: f64,
 }
 
@@ -66,6 +88,24 @@ impl Cusum {
     /// assert_eq!(format!("{:.3} {:.1} {:.1}", cusum.threshold, cusum.in_control_months, cusum.expected_delay_months), "2.557 100.1 7.1");
     /// ```
     pub fn of(expected: f64) -> Cusum {
+        Cusum::tuned(expected, RATIO, months_to_alarm)
+    }
+
+    /// The lower-sided CUSUM for `expected` infections a month at the old rate: its alarm is the sign of a halved rate. All
+    /// else is as for [`Cusum::of`].
+    ///
+    /// ```
+    /// # use exitsite::surveillance::chart::cusum::Cusum;
+    /// // one infection a month
+    /// let lower = Cusum::lower(1.0);
+    /// assert_eq!(format!("{:.3} {:.1} {:.1}", lower.threshold, lower.in_control_months, lower.expected_delay_months), "2.501 104.4 14.1");
+    /// ```
+    pub fn lower(expected: f64) -> Cusum {
+        Cusum::tuned(expected, LOWER_RATIO, lower_months_to_alarm)
+    }
+
+    /// The CUSUM for a ratio, of which `months_to_alarm` gives the run length by expectation, ratio and threshold.
+    fn tuned(expected: f64, ratio: f64, months_to_alarm: impl Fn(f64, f64, f64) -> f64) -> Cusum {
         let expected = if expected > LEAST_EXPECTED { expected.min(MOST_EXPECTED) } else { LEAST_EXPECTED };
         let threshold = |steps: u32| f64::from(steps) / f64::from(STEPS_OF_ONE);
         let months = |steps, ratio: f64| months_to_alarm(expected, ratio, threshold(steps));
@@ -77,22 +117,24 @@ impl Cusum {
             if months(middle, 1.0) >= IN_CONTROL_MONTHS { enough = middle } else { short = middle }
         }
         Cusum {
+            ratio,
             threshold: threshold(enough),
             in_control_months: months(enough, 1.0),
-            expected_delay_months: months(enough, RATIO),
+            expected_delay_months: months(enough, ratio),
         }
     }
 
     /// S, month by month, from the counts and what the baseline expects of each month's exposure. `is_acknowledged`
     /// says of a month (by its index) whether an alarm of it was acknowledged: S begins anew after it.
     ///
-    /// S = max(0, S + x ln 2 − E), from 0. An alarm is S at the threshold or above; as long as nobody acknowledges it, S
+    /// S = max(0, S + x ln 2 − E), from 0; of the lower-sided one max(0, S + E/2 − x ln 2). An alarm is S at the
+    /// threshold or above; as long as nobody acknowledges it, S
     /// goes on, and every month at or above the threshold is an alarm. What is acknowledged without an alarm begins
     /// nothing anew. The threshold stays that of the baseline, whatever the exposure of a month.
     ///
     /// ```
     /// # use exitsite::surveillance::chart::cusum::Cusum;
-    /// let cusum = Cusum { threshold: 2.0, in_control_months: 100.0, expected_delay_months: 9.0 };
+    /// let cusum = Cusum { ratio: 2.0, threshold: 2.0, in_control_months: 100.0, expected_delay_months: 9.0 };
     /// let months = [(1, 1.0), (3, 1.0), (3, 1.0), (2, 1.0), (0, 2.0)];
     /// let told = |acknowledged: Option<usize>| {
     ///     let sums = cusum.run(&months, |month| Some(month) == acknowledged);
@@ -105,10 +147,10 @@ impl Cusum {
         let mut before = 0.0;
         let mut sums = Vec::with_capacity(months.len());
         for (month, (count, expected)) in months.iter().enumerate() {
-            let step = *count as f64 * RATIO.ln() - (RATIO - 1.0) * expected;
+            let step = *count as f64 * self.ratio.ln() - (self.ratio - 1.0) * expected;
             // The larger of 0 and what is not a number is 0.
             let value = (before + step).clamp(f64::MIN, f64::MAX).max(0.0);
-            let is_alarm = value >= self.threshold;
+            let is_alarm = value >= self.threshold - TIE;
             before = if is_alarm && is_acknowledged(month) { 0.0 } else { value };
             sums.push(Sum { value, is_alarm });
         }

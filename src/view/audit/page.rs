@@ -5,6 +5,7 @@
 
 mod curves;
 mod gaps;
+mod mean_count;
 mod months;
 mod plot;
 mod sums;
@@ -13,6 +14,7 @@ use maud::{Markup, html};
 
 use plot::Marked;
 
+use super::section::interventions::drawn as lower_alarm_drawn;
 use super::section::{Picture, Section, heading, sections};
 use crate::report::audit::AuditReport;
 use crate::report::{Report, Unusable};
@@ -140,9 +142,14 @@ fn picture_of(picture: Picture, body: &AuditReport) -> Result<Markup, String> {
         Picture::DaysBetween => gaps::days_between(&charts.days_between, marked),
         Picture::Infections => months::infections(&charts.infections, marked),
         Picture::Alarm => sums::alarm(&charts.alarm, marked),
+        Picture::LowerAlarm => match lower_alarm_drawn(&body.interventions) {
+            Some(one) => sums::lower_alarm(one, marked),
+            None => return Err("There is no lower-sided alarm to draw.".to_owned()),
+        },
         Picture::OnTime => months::on_time(&charts.on_time, marked),
         Picture::Incidence => curves::incidence(first),
         Picture::Freedom => curves::freedom(first),
+        Picture::MeanCount => mean_count::mean_count(&body.recurrent),
     };
     drawing.map(|drawing| drawing.figure())
 }

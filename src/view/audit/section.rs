@@ -4,8 +4,10 @@
 
 mod before;
 mod care;
+pub(super) mod interventions;
 mod lapses;
 mod rates;
+mod recurrent;
 mod rest;
 mod survival;
 
@@ -36,12 +38,16 @@ pub(super) enum Picture {
     Infections,
     /// The alarm for a doubled rate.
     Alarm,
+    /// The lower-sided alarm since a change of the program.
+    LowerAlarm,
     /// Days in date a month.
     OnTime,
     /// The cumulative incidence of each end.
     Incidence,
     /// Freedom from a first infection.
     Freedom,
+    /// The mean cumulative count of infections.
+    MeanCount,
 }
 
 /// The sections of an audit in reading order.
@@ -50,7 +56,9 @@ pub(super) fn sections(report: &AuditReport) -> Vec<Section> {
         Some(rates::infections(report)),
         report.restatement.as_ref().map(rates::restatement),
         Some(rates::alarm(&report.charts.alarm)),
+        interventions::interventions(report),
         Some(survival::first_infection(&report.first_infection)),
+        recurrent::recurrent(&report.recurrent, &report.first_infection),
         Some(care::changes(report)),
         Some(care::showers_and_dressings(report)),
         Some(rest::signals(&report.signals)),

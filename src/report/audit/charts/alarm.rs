@@ -116,7 +116,7 @@ fn no_alarm(baseline: Option<Period>, load: Option<Load>) -> Option<String> {
 }
 
 /// The sum of each month since the baseline, of which `load` is known.
-fn sums(
+pub(in crate::report::audit) fn sums(
     all: &[Contribution],
     cusum: &Cusum,
     load: Load,

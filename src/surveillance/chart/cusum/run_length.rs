@@ -26,18 +26,33 @@ pub fn run_length(mean: f64, reference: f64, threshold: f64, start: f64) -> f64 
     let chart = Chart { chances: Chances::of(mean), reference, threshold };
     let (first, again) = (chart.excursion(start), chart.excursion(0.0));
     // Each return to 0 is a new beginning, which ends in an alarm with the same chance.
-    first.months + first.returns * again.months / again.alarms
+    first.months + first.falls * again.months / again.rises
 }
 
-/// The sum from a start until it returns to 0 or reaches the threshold.
+/// The months until S ≥ `threshold`, on average, of the lower-sided sum S = max(0, S + `reference` − X), from 0.
+///
+/// It is the upper-sided sum seen from its threshold: it leaves 0 where the other reaches its threshold.
+///
+/// ```
+/// # use exitsite::surveillance::chart::cusum::run_length::lower_run_length;
+/// // a month without an event is the alarm: geometric, 1 ÷ e^-1
+/// assert_eq!(format!("{:.6}", lower_run_length(1.0, 0.8, 0.8)), format!("{:.6}", 1f64.exp()));
+/// ```
+pub fn lower_run_length(mean: f64, reference: f64, threshold: f64) -> f64 {
+    let chart = Chart { chances: Chances::of(mean), reference, threshold };
+    let one = chart.excursion(threshold);
+    one.months / one.falls
+}
+
+/// The sum from a start until it falls to 0 or rises to the threshold.
 #[derive(Default)]
 struct Excursion {
     /// Months it lasts, on average.
     months: f64,
-    /// The chance that it returns to 0.
-    returns: f64,
-    /// The chance that it reaches the threshold.
-    alarms: f64,
+    /// The chance that it falls to 0.
+    falls: f64,
+    /// The chance that it rises to the threshold.
+    rises: f64,
 }
 
 /// The state of a CUSUM.
@@ -64,8 +79,8 @@ impl Chart {
             let mut next = vec![0.0; alarm - above_0];
             for (more, chance) in under_way.iter().enumerate() {
                 let so_far = events + more;
-                excursion.returns += chance * self.chances.below(above_0.saturating_sub(so_far));
-                excursion.alarms += chance * self.chances.from(alarm.saturating_sub(so_far));
+                excursion.falls += chance * self.chances.below(above_0.saturating_sub(so_far));
+                excursion.rises += chance * self.chances.from(alarm.saturating_sub(so_far));
                 for (at, sum) in next.iter_mut().enumerate() {
                     if let Some(new) = (above_0 + at).checked_sub(so_far) {
                         *sum += chance * self.chances.exactly(new);

@@ -21,7 +21,7 @@ const APART: [i64; 10] = [1, 7, 14, 30, 90, 180, 365, 730, 1461, 3652];
 const LETTERS: usize = 11;
 
 /// A step of either curve: its day, its value, and its limits where it has any.
-type Step = (i64, f64, Option<(f64, f64)>);
+pub(super) type Step = (i64, f64, Option<(f64, f64)>);
 
 /// The incidence of each end, or the reason for no picture.
 pub(super) fn incidence(first: &FirstInfection) -> Result<Drawing, String> {
@@ -42,7 +42,13 @@ pub(super) fn incidence(first: &FirstInfection) -> Result<Drawing, String> {
     let mut marks =
         plot.axes(("days since the implant", &days), ("have met this end first", &round_ticks(0.0, top, " %")));
     let step = |step: &IncidenceStep| (step.day, step.value, step.low.zip(step.high));
-    marks.extend(band("band", &plot, shown, 0.0, &ends.infection.iter().map(step).collect::<Vec<Step>>()));
+    marks.extend(band(
+        "band",
+        &plot,
+        (shown.from, shown.to),
+        0.0,
+        &ends.infection.iter().map(step).collect::<Vec<Step>>(),
+    ));
     let (mut notes, mut said) = (Vec::new(), Vec::new());
     for ((name, steps), class) in all.iter().zip(LINES) {
         let percent = value(steps) * 100.0;
@@ -95,7 +101,7 @@ pub(super) fn freedom(first: &FirstInfection) -> Result<Drawing, String> {
     let mut draw = |class: &str, band_class: &str, name: &str, shown: &Shown| {
         let steps: Vec<Step> =
             shown.freedom.iter().map(|step| (step.day, step.survival, step.low.zip(step.high))).collect();
-        marks.extend(band(band_class, &plot, shown, 1.0, &steps));
+        marks.extend(band(band_class, &plot, (shown.from, shown.to), 1.0, &steps));
         marks
             .push(path(class, &stepped(&plot, (shown.from, shown.to), 1.0, steps.iter().map(|step| (step.0, step.1)))));
         notes.push(Note::of(end(shown), class, format!("{name} {:.0} %", end(shown))));
@@ -188,12 +194,12 @@ fn median(median: Median) -> String {
 }
 
 /// The area between the limits, up to the last day on which there are any.
-fn band(class: &str, plot: &Plot, shown: &Shown, first: f64, steps: &[Step]) -> Vec<Markup> {
+pub(super) fn band(class: &str, plot: &Plot, days: (i64, i64), first: f64, steps: &[Step]) -> Vec<Markup> {
     let last = steps.iter().rposition(|step| step.2.is_some());
     let Some(last) = last else { return Vec::new() };
-    let to = steps.get(last + 1).map_or(shown.to, |next| next.0);
+    let to = steps.get(last + 1).map_or(days.1, |next| next.0);
     let edge = |of: fn((f64, f64)) -> f64| {
-        stepped(plot, (shown.from, to), first, steps[..=last].iter().filter_map(|step| Some((step.0, of(step.2?)))))
+        stepped(plot, (days.0, to), first, steps[..=last].iter().filter_map(|step| Some((step.0, of(step.2?)))))
     };
     let (low, high) = (edge(|limits| limits.0), edge(|limits| limits.1));
     let within = area(class, &high.iter().chain(low.iter().rev()).copied().collect::<Vec<Place>>());
@@ -203,7 +209,12 @@ fn band(class: &str, plot: &Plot, shown: &Shown, first: f64, steps: &[Step]) -> 
 }
 
 /// The corners of a curve that keeps each value until the next, over the days shown; shares in percent.
-fn stepped(plot: &Plot, (from, to): (i64, i64), first: f64, steps: impl Iterator<Item = (i64, f64)>) -> Vec<Place> {
+pub(super) fn stepped(
+    plot: &Plot,
+    (from, to): (i64, i64),
+    first: f64,
+    steps: impl Iterator<Item = (i64, f64)>,
+) -> Vec<Place> {
     let mut value = first * 100.0;
     let mut places = vec![plot.at(from as f64, value)];
     for (day, share) in steps {
@@ -218,7 +229,7 @@ fn stepped(plot: &Plot, (from, to): (i64, i64), first: f64, steps: impl Iterator
 }
 
 /// At most seven round days.
-fn days(from: i64, to: i64) -> Vec<Tick> {
+pub(super) fn days(from: i64, to: i64) -> Vec<Tick> {
     let apart = APART.into_iter().find(|apart| to - from <= apart * 6).unwrap_or(7305);
     let first = from.div_euclid(apart) * apart;
     let round = (first..=to).step_by(apart as usize).filter(|day| *day >= from);
@@ -226,6 +237,6 @@ fn days(from: i64, to: i64) -> Vec<Tick> {
 }
 
 /// The number at risk on some days.
-fn at_risk(steps: &[AtRisk], days: &[Tick]) -> Vec<Tick> {
+pub(super) fn at_risk(steps: &[AtRisk], days: &[Tick]) -> Vec<Tick> {
     days.iter().map(|tick| Tick { at: tick.at, said: follow_up::at_risk(steps, tick.at as i64).to_string() }).collect()
 }

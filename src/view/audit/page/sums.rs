@@ -1,22 +1,71 @@
-//! The alarm for a doubled rate: a sum that grows with each infection and falls with each quiet month, up to a threshold.
+//! The alarm for a doubled rate: a sum that grows with each infection and falls with each quiet month, up to a threshold; and
+//! the lower-sided one, whose sum grows with each quiet month.
 
 use maud::Markup;
 
-use super::plot::{BOTTOM, Drawing, Marked, NEAR, Note, Plot, Shape, Words, month_ticks, named, point, round_ticks};
+use super::plot::{self, BOTTOM, Drawing, Marked, NEAR, Note, Plot, Shape, month_ticks, named, point, round_ticks};
 use crate::audit::Month;
-use crate::report::audit::{Alarm, Chart, SumPoint};
+use crate::report::audit::{Alarm, Chart, Intervened, SumPoint};
 use crate::text::count;
+use crate::view::audit::section::interventions::name;
 use crate::view::svg::{Place, line, path};
 
 /// The number of months drawn, the latest ones.
 const MOST: usize = 60;
 
-/// The picture, or why there is none.
+/// The words of a picture of sums.
+struct Words<'a> {
+    name: &'static str,
+    title: String,
+    /// The reading of the sum, in sentences.
+    legend: &'a str,
+    /// The reason for no picture.
+    none: &'static str,
+}
+
+/// The alarm for a doubled rate, or the reason for no picture.
 pub(super) fn alarm(alarm: &Chart<SumPoint, Month, Alarm>, marked: Marked) -> Result<Drawing, String> {
-    let months = &alarm.points[alarm.points.len().saturating_sub(MOST)..];
-    let (Some(threshold), false) = (alarm.high, months.is_empty()) else {
-        return Err("No month has passed since the baseline, so there is no sum to draw.".to_owned());
+    let anew = if latest(&alarm.points).iter().any(|month| month.acknowledged) {
+        " A square is an alarm that the policy marks as acknowledged; at the upright dotted line behind it the sum begins anew."
+    } else {
+        ""
     };
+    let legend = format!(
+        "The sum rises with infections above the baseline and falls, never under 0, in quiet months; a diamond at or above the broken line is an alarm. {}{anew}",
+        marked.legend()
+    );
+    let words = Words {
+        name: "alarm",
+        title: "Sum of evidence for a doubled rate".to_owned(),
+        legend: &legend,
+        none: "No month has passed since the baseline, so there is no sum to draw.",
+    };
+    drawing(alarm, marked, &words)
+}
+
+/// The lower-sided alarm since a change of the program, or the reason for no picture.
+pub(super) fn lower_alarm(one: &Intervened, marked: Marked) -> Result<Drawing, String> {
+    let legend = format!(
+        "The sum rises in quiet months and falls, never under 0, with infections; a diamond at or above the broken line is an alarm: the rate is under that of the 12 months before the change. {}",
+        marked.legend()
+    );
+    let words = Words {
+        name: "lower-alarm",
+        title: format!("Sum of evidence for a halved rate since {}", name(&one.intervention)),
+        legend: &legend,
+        none: "No month has passed since the change, so there is no sum to draw.",
+    };
+    drawing(&one.lower_alarm, marked, &words)
+}
+
+/// The latest months, those that are drawn.
+fn latest(points: &[SumPoint]) -> &[SumPoint] {
+    &points[points.len().saturating_sub(MOST)..]
+}
+
+fn drawing<K>(alarm: &Chart<SumPoint, Month, K>, marked: Marked, words: &Words) -> Result<Drawing, String> {
+    let months = latest(&alarm.points);
+    let (Some(threshold), false) = (alarm.high, months.is_empty()) else { return Err(words.none.to_owned()) };
     let high = months.iter().map(|month| month.value).fold(threshold, f64::max) * 1.15;
     let plot = Plot::of(months.len() as f64, (0.0, high));
     let mut marks = marked.over_months(&plot, &months.iter().map(|month| month.month).collect::<Vec<_>>());
@@ -32,23 +81,15 @@ pub(super) fn alarm(alarm: &Chart<SumPoint, Month, Alarm>, marked: Marked) -> Re
         Note::of(threshold, "limit", format!("alarm {threshold:.2}")),
         Note::of(last, NEAR, format!("last {last:.2}")),
     ]));
-    let anew = if months.iter().any(|month| month.acknowledged) {
-        " A square is an alarm that the policy marks as acknowledged; at the upright dotted line behind it the sum begins anew."
-    } else {
-        ""
-    };
     let drawn = match alarm.points.len() {
         all if all > months.len() => format!(" The last {} of {all} months.", months.len()),
         _ => String::new(),
     };
     Ok(Drawing {
-        name: "alarm",
-        title: "Sum of evidence for a doubled rate".to_owned(),
+        name: words.name,
+        title: words.title.clone(),
         about: about(months, threshold),
-        legend: format!(
-            "The sum rises with infections above the baseline and falls, never under 0, in quiet months; a diamond at or above the broken line is an alarm. {}{anew}{drawn}",
-            marked.legend()
-        ),
+        legend: format!("{}{drawn}", words.legend),
         rows: 0,
         marks,
     })
@@ -72,7 +113,7 @@ fn runs(plot: &Plot, months: &[SumPoint], has_before: bool) -> Vec<Markup> {
 }
 
 fn points(plot: &Plot, months: &[SumPoint]) -> Vec<Markup> {
-    let (mut marks, mut said) = (Vec::new(), Words::default());
+    let (mut marks, mut said) = (Vec::new(), plot::Words::default());
     for (n, month) in months.iter().enumerate() {
         let at = plot.at(n as f64 + 0.5, month.value);
         let shape = match (month.alarm, month.acknowledged) {
@@ -80,7 +121,7 @@ fn points(plot: &Plot, months: &[SumPoint]) -> Vec<Markup> {
             (true, false) => Shape::Beyond,
             _ => Shape::Plain,
         };
-        marks.push(point(shape, at, &words(month)));
+        marks.push(point(shape, at, &month_words(month)));
         if month.alarm {
             marks.extend(said.say(if month.acknowledged { "acknowledged" } else { "alarm" }, at, false));
         }
@@ -88,7 +129,7 @@ fn points(plot: &Plot, months: &[SumPoint]) -> Vec<Markup> {
     marks
 }
 
-fn words(month: &SumPoint) -> String {
+fn month_words(month: &SumPoint) -> String {
     let says = match (month.alarm, month.acknowledged) {
         (true, true) => ", alarm, acknowledged",
         (true, false) => ", alarm",
@@ -98,9 +139,9 @@ fn words(month: &SumPoint) -> String {
 }
 
 fn about(months: &[SumPoint], threshold: f64) -> String {
-    let alarms: Vec<String> = months.iter().filter(|month| month.alarm).map(words).collect();
+    let alarms: Vec<String> = months.iter().filter(|month| month.alarm).map(month_words).collect();
     let ends = months.first().zip(months.last());
-    let (first, last) = ends.map(|(first, last)| (first.month.to_string(), words(last))).unwrap_or_default();
+    let (first, last) = ends.map(|(first, last)| (first.month.to_string(), month_words(last))).unwrap_or_default();
     let anew: Vec<String> =
         months.iter().filter(|month| month.acknowledged).map(|month| month.month.to_string()).collect();
     let anew = if anew.is_empty() { String::new() } else { format!(" The sum begins anew after {}.", named(&anew)) };

@@ -5,8 +5,8 @@ use chrono::NaiveDate;
 use super::{Picture, Section, between, p_words};
 use crate::audit::Month;
 use crate::report::audit::{
-    Alarm, AuditReport, Basis, BetweenPoint, Chart, Comparison, CountPoint, Gaps, Intervened, Outside, Restated,
-    Restatement, Sensitivity, SumPoint, Variant,
+    Alarm, AuditReport, Basis, BetweenPoint, Chart, Comparison, CountPoint, Gaps, Outside, Restated, Restatement,
+    Sensitivity, SumPoint, Variant,
 };
 use crate::surveillance::rate::Rate;
 use crate::text::{count, thousands, visible};
@@ -51,7 +51,6 @@ pub(super) fn infections(report: &AuditReport) -> Section {
             found.possible, found.recurrences
         ))
         .say(sensitivity(&found.sensitivity))
-        .say_all(report.interventions.iter().map(intervened))
         .say(WATCH);
     let files = |of: &[Outside]| {
         let files: Vec<String> = of.iter().map(|one| format!("{} ({})", visible(&one.file), one.onset)).collect();
@@ -113,7 +112,8 @@ fn meaning(report: &AuditReport) -> String {
     )
 }
 
-fn comparison(compared: &Comparison) -> String {
+/// Both rates, their ratio, and what these numbers could have shown.
+pub(super) fn comparison(compared: &Comparison) -> String {
     let of = |from, to, rate: Option<f64>, events: u64| {
         let rate = rate.map_or("no device-days".to_owned(), |rate| format!("{rate:.2} per 1,000"));
         format!("{from} to {to}: {rate} ({})", count(events as i64, "infection"))
@@ -167,18 +167,6 @@ fn power(compared: &Comparison) -> String {
         }
         (None, None) => "With these numbers neither a rise nor a fall could have been shown.".to_owned(),
     }
-}
-
-/// A change that the program made.
-fn intervened(one: &Intervened) -> String {
-    let intervention = &one.intervention;
-    format!(
-        "Since {} ({}: {}), beside the 12 months before: {}",
-        intervention.on,
-        visible(&intervention.what),
-        visible(&intervention.why),
-        comparison(&one.comparison)
-    )
 }
 
 /// The rate counted otherwise.
@@ -318,7 +306,7 @@ pub(super) fn alarm(alarm: &Chart<SumPoint, Month, Alarm>) -> Section {
         .draw(Picture::Alarm)
 }
 
-fn months_words(months: Option<f64>) -> String {
+pub(super) fn months_words(months: Option<f64>) -> String {
     months.map_or("more than can be computed".to_owned(), |months| thousands(months.round() as i64))
 }
 

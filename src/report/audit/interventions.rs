@@ -1,0 +1,191 @@
+//! Changes that the program made: the rate since each beside the rate before it, and how surely it has fallen.
+//!
+//! Left out on purpose: causes. A change is often made after a bad time, and a bad time is mostly followed by a better one.
+
+use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::charts::{Chart, ChartKind, Load, SumPoint, sums};
+use super::infections::{Comparison, year_to};
+use super::{MONTH_DAYS, Rates, device_days, events};
+use crate::audit::{Contribution, Month};
+use crate::day::{Period, after, before};
+use crate::policy::Intervention;
+use crate::surveillance::chart::cusum::{Cusum, lower_months_to_alarm};
+use crate::surveillance::rate::Rate;
+use crate::word::words;
+
+/// The fewest infections before for a lower-sided alarm. Source: rules of the audit, as for the other alarm.
+const LEAST_INFECTIONS: u64 = 10;
+
+/// A change that the program made, with the rates since and before.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Intervened {
+    /// The change.
+    #[serde(flatten)]
+    pub intervention: Intervention,
+    /// The rate from its first day on beside that of the 12 months before.
+    pub comparison: Comparison,
+    /// The rate since its first day, per 1,000 device-days.
+    pub rate: Rate,
+    /// The rate of the 12 months before, per 1,000 device-days.
+    pub rate_before: Rate,
+    /// The time without an infection on the last day.
+    pub quiet: Quiet,
+    /// The lower-sided alarm for a halved rate: a Poisson CUSUM from its first day on, over the rate before.
+    pub lower_alarm: Chart<SumPoint, Month, LowerAlarm>,
+}
+
+/// The time without an infection on the report's last day, and its chance at the rate before the change.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct Quiet {
+    /// Its first day: the day after the last onset, or the first day of the change if there was none since.
+    pub from: NaiveDate,
+    /// Its days, from that day to the last day of the report.
+    pub days: i64,
+    /// Its device-days.
+    pub device_days: i64,
+    /// The chance of no infection in as many device-days, 0 to 1; null without an infection before the change.
+    pub chance: Option<f64>,
+    /// That chance at the upper 95 % limit of the rate before.
+    pub chance_low: Option<f64>,
+    /// That chance at the lower 95 % limit of the rate before.
+    pub chance_high: Option<f64>,
+}
+
+/// Facts of the lower-sided alarm.
+#[derive(Debug, Clone, Default, Serialize, JsonSchema)]
+pub struct LowerAlarm {
+    /// The reason for no alarm; null where there is one.
+    pub none_because: Option<NoLowerAlarm>,
+    /// Infections a month that the rate before expects.
+    pub expected: Option<f64>,
+    /// Months until a false alarm, on average, if the rate has not changed.
+    pub in_control_months: Option<f64>,
+    /// Those months if the rate before was in truth its lower 95 % limit.
+    pub in_control_months_at_low: Option<f64>,
+    /// Those months if the rate before was in truth its upper 95 % limit.
+    pub in_control_months_at_high: Option<f64>,
+    /// Months until a halved rate is seen, on average.
+    pub expected_delay_months: Option<f64>,
+    /// The first month of the alarm that holds in the last month; null without one.
+    pub alarm_since: Option<Month>,
+    /// The first month with an alarm, which may have ended; null without one.
+    pub first_alarm: Option<Month>,
+}
+
+words! {
+    /// The reason for no lower-sided alarm.
+    pub enum NoLowerAlarm {
+        /// No device-days before the change.
+        NothingBefore = "no device-days before the change",
+        /// Too few infections before the change.
+        FewBefore = "fewer than 10 infections in the 12 months before the change",
+        /// No device-days since the change.
+        NothingSince = "no device-days since the change",
+    }
+}
+
+impl Intervened {
+    /// Those up to a day, by their first day.
+    pub(super) fn all(all: &[Contribution], interventions: &[Intervention], last: NaiveDate) -> Vec<Intervened> {
+        let made = interventions.iter().filter(|intervention| intervention.on <= last);
+        let mut made: Vec<Intervened> = made.map(|one| Intervened::of(all, one, last)).collect();
+        made.sort_by_key(|one| one.intervention.on);
+        made
+    }
+
+    /// Those that begin after a day, by their first day.
+    pub(super) fn later(interventions: &[Intervention], last: NaiveDate) -> Vec<Intervention> {
+        let mut later: Vec<Intervention> = interventions.iter().filter(|one| one.on > last).cloned().collect();
+        later.sort_by_key(|one| one.on);
+        later
+    }
+
+    fn of(all: &[Contribution], intervention: &Intervention, last: NaiveDate) -> Intervened {
+        let since = Period { from: intervention.on, to: last };
+        let comparison = Comparison::of(all, since, Some(year_to(before(intervention.on))));
+        let rate_before = Rates::of(comparison.events_before, comparison.device_days_before).per_1000_device_days;
+        Intervened {
+            intervention: intervention.clone(),
+            rate: Rates::of(comparison.events, comparison.device_days).per_1000_device_days,
+            rate_before,
+            quiet: Quiet::of(all, since, &rate_before),
+            lower_alarm: lower_alarm(all, since, &comparison),
+            comparison,
+        }
+    }
+}
+
+impl Quiet {
+    fn of(all: &[Contribution], since: Period, rate_before: &Rate) -> Quiet {
+        let last_onset = events(all, since).map(|(_, infection)| infection.onset).max();
+        let quiet = Period { from: last_onset.map_or(since.from, after), to: since.to };
+        let device_days = device_days(all, quiet);
+        let is_known = rate_before.rate.is_some_and(|rate| rate > 0.0);
+        let chance =
+            |rate: Option<f64>| rate.filter(|_| is_known).map(|rate| (-rate * device_days as f64 / 1000.0).exp());
+        Quiet {
+            from: quiet.from,
+            days: (after(quiet.to) - quiet.from).num_days(),
+            device_days,
+            chance: chance(rate_before.rate),
+            chance_low: chance(rate_before.high),
+            chance_high: chance(rate_before.low),
+        }
+    }
+}
+
+fn lower_alarm(all: &[Contribution], since: Period, compared: &Comparison) -> Chart<SumPoint, Month, LowerAlarm> {
+    let mut chart = Chart {
+        kind: ChartKind::Cusum,
+        points: Vec::new(),
+        center: None,
+        low: None,
+        high: None,
+        beyond: Vec::new(),
+        of_kind: LowerAlarm { none_because: no_alarm(compared), ..LowerAlarm::default() },
+    };
+    if chart.of_kind.none_because.is_some() {
+        return chart;
+    }
+    let load = Load { events: compared.events_before, days: compared.device_days_before };
+    let expected = expected_a_month(all, compared);
+    let cusum = Cusum::lower(expected);
+    chart.points = sums(all, &cusum, load, since, |_| false);
+    chart.beyond = chart.points.iter().filter(|point| point.alarm).map(|point| point.month).collect();
+    chart.high = Some(cusum.threshold);
+    let rate = Rate::of(load.events, load.events as f64);
+    let at = |ratio: Option<f64>| {
+        Some(lower_months_to_alarm(expected, ratio?, cusum.threshold)).filter(|months| months.is_finite())
+    };
+    let holds = chart.points.iter().rev().take_while(|point| point.alarm).last();
+    chart.of_kind = LowerAlarm {
+        none_because: None,
+        expected: Some(expected),
+        in_control_months: Some(cusum.in_control_months),
+        in_control_months_at_low: at(rate.low),
+        in_control_months_at_high: at(rate.high),
+        expected_delay_months: Some(cusum.expected_delay_months),
+        alarm_since: holds.map(|point| point.month),
+        first_alarm: chart.beyond.first().copied(),
+    };
+    chart
+}
+
+fn no_alarm(compared: &Comparison) -> Option<NoLowerAlarm> {
+    match compared {
+        Comparison { device_days_before: ..=0, .. } => Some(NoLowerAlarm::NothingBefore),
+        Comparison { events_before: ..LEAST_INFECTIONS, .. } => Some(NoLowerAlarm::FewBefore),
+        Comparison { device_days: ..=0, .. } => Some(NoLowerAlarm::NothingSince),
+        _ => None,
+    }
+}
+
+/// Infections a month in the 12 months before, or in those of them from the first day on file.
+fn expected_a_month(all: &[Contribution], compared: &Comparison) -> f64 {
+    let first = all.iter().map(|one| one.stay.from).min().unwrap_or(compared.before_from).max(compared.before_from);
+    let days = (after(compared.before_to) - first).num_days().max(1);
+    compared.events_before as f64 * MONTH_DAYS / days as f64
+}

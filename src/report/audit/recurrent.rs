@@ -1,0 +1,145 @@
+//! Infections of patients who have more than one: the mean count by a day since the implant, and how far infections gather
+//! in few patients.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::events;
+use crate::audit::Contribution;
+use crate::day::Period;
+use crate::surveillance::follow_up::{AtRisk, End, FollowUp};
+use crate::surveillance::mean_count::{Course, MeanCountStep, at_risk, mean_count};
+use crate::surveillance::rate::Rate;
+use crate::surveillance::spread::Spread;
+
+/// Every infection of each patient, counted as in the rates. Death, transplant and recovery end the count; a transfer, or
+/// another end, ends observation only.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Recurrent {
+    /// Patients on file by the last day, also those with an infection before the records began.
+    pub patients: u64,
+    /// Their infections on file by the last day.
+    pub events: u64,
+    /// Patients by their number of infections, 0 among them.
+    pub by_infections: Vec<WithInfections>,
+    /// Infections per patient by a day since the implant (mean cumulative count).
+    pub mean_count: Vec<MeanCountStep>,
+    /// The number at risk over the days since the implant.
+    pub at_risk: Vec<AtRisk>,
+    /// The part of the count that is shown; null if too few were at risk on every day.
+    pub shown: Option<ShownCount>,
+    /// The rate of the period with its spread between patients.
+    pub of_period: BetweenPatients,
+    /// The rate of all that is on file by the last day, with its spread between patients.
+    pub on_file: BetweenPatients,
+}
+
+/// Patients with a number of infections.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct WithInfections {
+    /// Infections of each.
+    pub infections: u64,
+    /// Patients with as many.
+    pub patients: u64,
+}
+
+/// The part of the mean count over which enough patients are at risk: of those who are under support when it begins, and
+/// from then on.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct ShownCount {
+    /// The first day since the implant with enough at risk.
+    pub from: i64,
+    /// The last such day.
+    pub to: i64,
+    /// Infections per patient since the first day.
+    pub mean_count: Vec<MeanCountStep>,
+}
+
+/// A rate per 1,000 device-days with its spread between patients.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct BetweenPatients {
+    /// Infections.
+    pub events: u64,
+    /// Device-days.
+    pub device_days: i64,
+    /// Patients with a device-day.
+    pub patients: u64,
+    /// The rate with its Poisson limits.
+    pub rate: Rate,
+    /// The robust variance beside the Poisson one.
+    #[serde(flatten)]
+    pub spread: Spread,
+}
+
+impl Recurrent {
+    pub(super) fn of(all: &[Contribution], period: Period, least: u64) -> Recurrent {
+        let last = period.to;
+        let courses: Vec<Course> = all.iter().filter_map(|one| course(one, last)).collect();
+        let mut by_infections: BTreeMap<u64, u64> = BTreeMap::new();
+        for course in &courses {
+            *by_infections.entry(course.onsets.len() as u64).or_default() += 1;
+        }
+        let with = |(infections, patients)| WithInfections { infections, patients };
+        Recurrent {
+            patients: courses.len() as u64,
+            events: courses.iter().map(|course| course.onsets.len() as u64).sum(),
+            by_infections: by_infections.into_iter().map(with).collect(),
+            mean_count: mean_count(&courses),
+            at_risk: at_risk(&courses),
+            shown: ShownCount::of(&courses, least),
+            of_period: BetweenPatients::of(all, period),
+            on_file: BetweenPatients::of(all, Period { from: NaiveDate::MIN, to: last }),
+        }
+    }
+}
+
+/// A patient's time on file up to a day, with the infections in it.
+fn course(one: &Contribution, last: NaiveDate) -> Option<Course> {
+    let follow_up = one.stay.observed(last).filter(FollowUp::is_observed)?;
+    let is_counted = |onset: NaiveDate| onset <= last && one.stay.holds(onset);
+    let events = one.infections.iter().filter(|infection| infection.is_event() && is_counted(infection.onset));
+    Some(Course { follow_up, onsets: events.map(|infection| one.stay.since_implant(infection.onset)).collect() })
+}
+
+impl ShownCount {
+    /// The count from the first day to the last with at least so many at risk.
+    fn of(courses: &[Course], least: u64) -> Option<ShownCount> {
+        let steps = at_risk(courses);
+        let from = steps.iter().find(|step| step.patients >= least)?.day;
+        let last = steps.iter().rposition(|step| step.patients >= least)?;
+        let to = steps.get(last + 1).map_or(from, |next| next.day - 1);
+        let cut = |course: &Course| {
+            let FollowUp { from: entry, to: left, end } = course.follow_up;
+            let end = if left > to { End::Censored } else { end };
+            Course {
+                follow_up: FollowUp { from: entry.max(from), to: left.min(to), end },
+                onsets: course.onsets.clone(),
+            }
+        };
+        Some(ShownCount { from, to, mean_count: mean_count(&courses.iter().map(cut).collect::<Vec<_>>()) })
+    }
+}
+
+impl BetweenPatients {
+    fn of(all: &[Contribution], period: Period) -> BetweenPatients {
+        let mut counts: BTreeMap<&str, u64> = BTreeMap::new();
+        for (one, _) in events(all, period) {
+            *counts.entry(one.patient.as_str()).or_default() += 1;
+        }
+        let count = |one: &Contribution| counts.get(one.patient.as_str()).copied().unwrap_or(0);
+        let each =
+            all.iter().map(|one| (count(one), one.stay.days(period))).filter(|(events, days)| *days > 0 || *events > 0);
+        let each: Vec<(u64, i64)> = each.collect();
+        let (events, device_days) = each.iter().fold((0, 0), |sum, one| (sum.0 + one.0, sum.1 + one.1));
+        BetweenPatients {
+            events,
+            device_days,
+            patients: each.iter().filter(|(_, days)| *days > 0).count() as u64,
+            rate: Rate::of(events, device_days as f64 / 1000.0),
+            spread: Spread::of(&each.iter().map(|(events, days)| (*events, *days as f64 / 1000.0)).collect::<Vec<_>>()),
+        }
+    }
+}

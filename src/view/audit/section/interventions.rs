@@ -1,0 +1,158 @@
+//! Changes that the program made: the rates since and before, and how surely the rate has fallen.
+
+use super::rates::{comparison, months_words};
+use super::{Picture, Section, between};
+use crate::audit::Month;
+use crate::policy::Intervention;
+use crate::report::audit::{AuditReport, Chart, Intervened, LowerAlarm, Quiet, SumPoint};
+use crate::text::{count, thousands, visible};
+use crate::view::table::Cell;
+
+/// The most changes with sentences of their own: the last ones. The table has all.
+const MOST: usize = 3;
+/// The meaning of all figures of this section.
+const NOT_A_CAUSE: &str = "A comparison over time, not a proof: whatever else changed counts too, and a change made after a bad time is mostly followed by a better one. An infection of the last weeks may not have been determined yet.";
+
+/// The changes of the program, if there are any.
+pub(super) fn interventions(report: &AuditReport) -> Option<Section> {
+    let (made, later) = (&report.interventions, &report.interventions_later);
+    let last = report.counted_through;
+    let begins_later = |one: &Intervention| {
+        format!("{}: begins after {last}, the last day of this report. Nothing can be compared yet.", name(one))
+    };
+    let section = Section::new("Changes the program made");
+    let section = match made.last() {
+        None if later.is_empty() => return None,
+        None => return Some(section.say_all(later.iter().map(begins_later))),
+        Some(latest) => section.say(meaning(latest)),
+    };
+    let with_words = &made[made.len().saturating_sub(MOST)..];
+    let section = section
+        .show(&["change", "time", "infections", "device-days", "per 1,000", "95 %"], made.iter().flat_map(rows))
+        .say_all(with_words.iter().flat_map(words))
+        .say_all(later.iter().map(begins_later))
+        .say(NOT_A_CAUSE);
+    Some(if drawn(made).is_some() { section.draw(Picture::LowerAlarm) } else { section })
+}
+
+/// The change whose lower-sided alarm is drawn: the last one that has one.
+pub(in crate::view::audit) fn drawn(made: &[Intervened]) -> Option<&Intervened> {
+    made.iter().rev().find(|one| !one.lower_alarm.points.is_empty())
+}
+
+/// A change by its first day and its name.
+pub(in crate::view::audit) fn name(intervention: &Intervention) -> String {
+    format!("{} ({})", intervention.on, visible(&intervention.what))
+}
+
+/// The latest change in one sentence.
+fn meaning(one: &Intervened) -> String {
+    let compared = &one.comparison;
+    let name = name(&one.intervention);
+    let (Some(rate), Some(before)) = (one.rate.rate, one.rate_before.rate) else {
+        return format!("{name}: {}", not_compared(one));
+    };
+    let ratio = match (compared.ratio.rate_ratio, compared.ratio.low, compared.ratio.high) {
+        (Some(ratio), low, high) if compared.events + compared.events_before > 0 => {
+            format!(" Ratio {ratio:.2}, between {}.", between(&Cell::Limits(low, high, 2)))
+        }
+        _ => String::new(),
+    };
+    format!("Since {name}: {rate:.2} per 1,000 device-days; in the 12 months before: {before:.2}.{ratio}")
+}
+
+/// The reason for no comparison.
+fn not_compared(one: &Intervened) -> &'static str {
+    match one.comparison.device_days_before {
+        0 => "no device-days on file before it, so there is no rate to compare with.",
+        _ => "no device-days since, so there is no rate to compare.",
+    }
+}
+
+fn rows(one: &Intervened) -> [Vec<Cell>; 2] {
+    let compared = &one.comparison;
+    let row = |name: Cell, time: &str, events, days, rate: &crate::surveillance::rate::Rate| {
+        let limits = Cell::Limits(rate.low, rate.high, 2);
+        vec![name, Cell::text(time), Cell::count(events), Cell::Count(days), Cell::number(rate.rate, 2), limits]
+    };
+    let name = Cell::text(name(&one.intervention));
+    [
+        row(name, "12 months before", compared.events_before, compared.device_days_before, &one.rate_before),
+        row(Cell::Empty, "since", compared.events, compared.device_days, &one.rate),
+    ]
+}
+
+/// The sentences of one change.
+fn words(one: &Intervened) -> Vec<String> {
+    let intervention = &one.intervention;
+    let why = format!("{}, why: {}.", name(intervention), visible(&intervention.why));
+    if one.rate.rate.is_none() || one.rate_before.rate.is_none() {
+        return vec![format!("{why} Not compared: {}", not_compared(one))];
+    }
+    let first = format!("{why} {}", comparison(&one.comparison));
+    [Some(first), quiet(one), Some(lower_alarm(&one.lower_alarm))].into_iter().flatten().collect()
+}
+
+/// The time without an infection.
+fn quiet(one: &Intervened) -> Option<String> {
+    let Quiet { from, days, device_days, chance, chance_low, chance_high } = &one.quiet;
+    if *device_days <= 0 {
+        return None;
+    }
+    let time = format!(
+        "No infection from {from} on: {:.1} months, {} device-days.",
+        *days as f64 / 30.4375,
+        thousands(*device_days)
+    );
+    Some(match (chance, chance_low, chance_high) {
+        (Some(chance), Some(low), Some(high)) => format!(
+            "{time} At the old rate the chance of none in so many is {} ({} to {} at the 95 % limits of that rate).",
+            percent(*chance),
+            percent(*low),
+            percent(*high)
+        ),
+        _ => format!("{time} There was none in the 12 months before either, so that shows no fall."),
+    })
+}
+
+/// A chance in percent: never 0 or 100 of what may be otherwise.
+fn percent(chance: f64) -> String {
+    match chance * 100.0 {
+        percent if percent < 0.1 => "under 0.1 %".to_owned(),
+        percent if percent < 10.0 => format!("{percent:.1} %"),
+        percent if percent > 99.0 => "over 99 %".to_owned(),
+        percent => format!("{percent:.0} %"),
+    }
+}
+
+/// The lower-sided alarm.
+fn lower_alarm(alarm: &Chart<SumPoint, Month, LowerAlarm>) -> String {
+    let facts = &alarm.of_kind;
+    if let Some(why) = facts.none_because {
+        return format!("No lower-sided alarm for a halved rate: {why}.");
+    }
+    let Some(last) = alarm.points.last() else { return "No month has passed since the change.".to_owned() };
+    let threshold = Cell::number(alarm.high, 2);
+    let state = match (facts.alarm_since, facts.first_alarm) {
+        (Some(since), _) => format!(
+            "Lower-sided alarm for a halved rate since {since}: the sum is {:.2}, its threshold {threshold}. The rate is under the old one.",
+            last.value
+        ),
+        (None, Some(first)) => format!(
+            "Lower-sided alarm for a halved rate in {first}, and it has ended: the sum is {:.2}, its threshold {threshold}.",
+            last.value
+        ),
+        (None, None) => format!(
+            "No lower-sided alarm for a halved rate through {}: the sum is {:.2}, and {threshold} is the threshold.",
+            last.month, last.value
+        ),
+    };
+    format!(
+        "{state} If the rate has not changed, a false one comes about once in {} months ({} at the lower 95 % limit of the old rate, {} at the upper one). A halved rate is seen after about {} months. It covers {}.",
+        Cell::number(facts.in_control_months, 0),
+        months_words(facts.in_control_months_at_low),
+        months_words(facts.in_control_months_at_high),
+        Cell::number(facts.expected_delay_months, 1),
+        count(alarm.points.len() as i64, "month")
+    )
+}

@@ -1,0 +1,135 @@
+//! Infections of patients who have more than one.
+
+use super::{Picture, Section, between};
+use crate::report::audit::{BetweenPatients, FirstInfection, Recurrent, ShownCount, WithInfections};
+use crate::surveillance::follow_up::at_risk;
+use crate::surveillance::mean_count::MeanCountStep;
+use crate::text::{count, thousands};
+use crate::view::table::Cell;
+
+/// The days of the table, as of the time to a first infection.
+const DAYS: [i64; 8] = [30, 90, 180, 365, 730, 1095, 1461, 1826];
+/// Fewer infections than these say little of how they are spread. Source: as for the alarm.
+const FEW: u64 = 10;
+
+pub(super) fn recurrent(recurrent: &Recurrent, first: &FirstInfection) -> Option<Section> {
+    if recurrent.patients == 0 {
+        return None;
+    }
+    let section = Section::new("Recurrent infections").say(meaning(recurrent));
+    if recurrent.events == 0 {
+        return Some(section);
+    }
+    let section = match &recurrent.shown {
+        None => {
+            let most = recurrent.at_risk.iter().map(|step| step.patients).max().unwrap_or(0);
+            section.say(format!(
+                "Too few were observed for a mean count: it needs {} at risk on one day, and at most {most} {}.",
+                first.curve_at_risk,
+                if most == 1 { "was" } else { "were" }
+            ))
+        }
+        Some(shown) => section
+            .say(how(shown, first.curve_at_risk))
+            .show(
+                &["day", "at risk", "infections per 100 patients", "95 %"],
+                DAYS.into_iter()
+                    .filter(|day| shown.from < *day && *day <= shown.to)
+                    .map(|day| row(recurrent, shown, day)),
+            )
+            .draw(Picture::MeanCount),
+    };
+    let spread = [("of the period", &recurrent.of_period), ("on file", &recurrent.on_file)];
+    Some(
+        section
+            .show(
+                &["rate", "infections", "patients", "per 1,000", "95 % Poisson", "95 % robust", "variance ratio"],
+                spread.iter().map(|(name, one)| spread_row(name, one)),
+            )
+            .say(between_patients(recurrent)),
+    )
+}
+
+/// The infections, and in how many patients they are.
+fn meaning(recurrent: &Recurrent) -> String {
+    let patients = |is_so: &dyn Fn(&WithInfections) -> bool| -> u64 {
+        recurrent.by_infections.iter().filter(|one| is_so(one)).map(|one| one.patients).sum()
+    };
+    let all = count(recurrent.patients as i64, "patient");
+    if recurrent.events == 0 {
+        return format!("No infection on file in {all}, so there is no count of them.");
+    }
+    let each: Vec<String> = recurrent
+        .by_infections
+        .iter()
+        .filter(|one| one.infections > 1)
+        .map(|one| format!("{} with {}", one.patients, one.infections))
+        .collect();
+    let several = match patients(&|one| one.infections > 1) {
+        0 => "none has more than one".to_owned(),
+        several => {
+            format!("{several} {} more than one ({})", if several == 1 { "has" } else { "have" }, each.join(", "))
+        }
+    };
+    format!(
+        "{} on file in {} of {all}; {several}.",
+        count(recurrent.events as i64, "infection"),
+        patients(&|one| one.infections > 0)
+    )
+}
+
+fn how(shown: &ShownCount, least: u64) -> String {
+    let condition = match shown.from {
+        ..=0 => String::new(),
+        day => format!(" Counted from day {day} on, in those under support on it."),
+    };
+    format!(
+        "Mean cumulative count: infections per 100 patients by a day since the implant, each one counted, those that came back apart; death, transplant and recovery end the count, a transfer ends observation only. It is given from day {} to day {}, the first and the last with {least} or more at risk.{condition}",
+        shown.from, shown.to
+    )
+}
+
+fn row(recurrent: &Recurrent, shown: &ShownCount, day: i64) -> Vec<Cell> {
+    let at_risk = at_risk(&recurrent.at_risk, day);
+    let step: Option<&MeanCountStep> = shown.mean_count.iter().rev().find(|step| step.day <= day);
+    let hundred = |value: f64| value * 100.0;
+    let (value, limits) = match step {
+        _ if at_risk == 0 => (Cell::Missing, Cell::Missing),
+        None => (Cell::Number(0.0, 1), Cell::Missing),
+        Some(step) => {
+            (Cell::Number(hundred(step.value), 1), Cell::Limits(step.low.map(hundred), step.high.map(hundred), 1))
+        }
+    };
+    vec![Cell::Figure(day.to_string()), Cell::count(at_risk), value, limits]
+}
+
+fn spread_row(name: &str, one: &BetweenPatients) -> Vec<Cell> {
+    vec![
+        Cell::text(name),
+        Cell::count(one.events),
+        Cell::count(one.patients),
+        Cell::number(one.rate.rate, 2),
+        Cell::Limits(one.rate.low, one.rate.high, 2),
+        Cell::Limits(one.spread.robust_low, one.spread.robust_high, 2),
+        Cell::number(one.spread.variance_ratio, 2),
+    ]
+}
+
+/// The spread between patients, on all that is on file.
+fn between_patients(recurrent: &Recurrent) -> String {
+    let on_file = &recurrent.on_file;
+    let (Some(ratio), Some(low), Some(high)) =
+        (on_file.spread.variance_ratio, on_file.spread.robust_low, on_file.spread.robust_high)
+    else {
+        return "The spread between patients needs two or more of them.".to_owned();
+    };
+    let few = match on_file.events {
+        ..FEW => format!(" Under {FEW} infections it is hardly known."),
+        _ => String::new(),
+    };
+    format!(
+        "Variance ratio: the robust variance between patients over the Poisson one; 1 if infections come to patients by chance alone, more if they gather in few. On file it is {ratio:.2}, over {} device-days, and the rate with it between {}.{few}",
+        thousands(on_file.device_days),
+        between(&Cell::Limits(Some(low), Some(high), 2))
+    )
+}
