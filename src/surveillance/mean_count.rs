@@ -48,7 +48,7 @@ struct Day {
     day: i64,
     at_risk: u64,
     events: u64,
-    /// What one infection of this day adds.
+    /// The part of the count that one infection of this day adds.
     weight: f64,
     value: f64,
     /// The weight of an end on this day: 1 ÷ those who remain; 0 where nobody does.

@@ -80,7 +80,10 @@ fn the_spread_between_patients_is_beside_the_poisson_one() {
     }
     let october = audit(&four(), &OCTOBER);
     assert_eq!(october["recurrent"]["of_period"]["variance_ratio"], Value::Null);
-    assert!(text(&four(), &OCTOBER).contains("Under 10 infections it is hardly known."));
+    assert!(
+        text(&four(), &OCTOBER)
+            .contains("Under 10 infections the ratio is hardly known, so no limits are given with it.")
+    );
 }
 
 /// An infection before the records, one that came back and a possible one are not counted; who had one before is.

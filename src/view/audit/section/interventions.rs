@@ -5,6 +5,7 @@ use super::{Picture, Section, between};
 use crate::audit::Month;
 use crate::policy::Intervention;
 use crate::report::audit::{AuditReport, Chart, Intervened, LowerAlarm, Quiet, SumPoint};
+use crate::surveillance::rate::Rate;
 use crate::text::{count, thousands, visible};
 use crate::view::table::Cell;
 
@@ -28,8 +29,8 @@ pub(super) fn interventions(report: &AuditReport) -> Option<Section> {
     };
     let with_words = &made[made.len().saturating_sub(MOST)..];
     let section = section
-        .show(&["change", "time", "infections", "device-days", "per 1,000", "95 %"], made.iter().flat_map(rows))
-        .say_all(with_words.iter().flat_map(words))
+        .show(&["time", "infections", "device-days", "per 1,000", "95 %"], made.iter().flat_map(rows))
+        .say_all(with_words.iter().flat_map(|one| words(one, made.last())))
         .say_all(later.iter().map(begins_later))
         .say(NOT_A_CAUSE);
     Some(if drawn(made).is_some() { section.draw(Picture::LowerAlarm) } else { section })
@@ -71,23 +72,25 @@ fn not_compared(one: &Intervened) -> &'static str {
 
 fn rows(one: &Intervened) -> [Vec<Cell>; 2] {
     let compared = &one.comparison;
-    let row = |name: Cell, time: &str, events, days, rate: &crate::surveillance::rate::Rate| {
+    let row = |time: Cell, events, days, rate: &Rate| {
         let limits = Cell::Limits(rate.low, rate.high, 2);
-        vec![name, Cell::text(time), Cell::count(events), Cell::Count(days), Cell::number(rate.rate, 2), limits]
+        vec![time, Cell::count(events), Cell::Count(days), Cell::number(rate.rate, 2), limits]
     };
-    let name = Cell::text(name(&one.intervention));
+    let before = Cell::Text(format!("12 months to {}", compared.before_to));
+    let since = Cell::Part(format!("since {}", compared.from));
     [
-        row(name, "12 months before", compared.events_before, compared.device_days_before, &one.rate_before),
-        row(Cell::Empty, "since", compared.events, compared.device_days, &one.rate),
+        row(before, compared.events_before, compared.device_days_before, &one.rate_before),
+        row(since, compared.events, compared.device_days, &one.rate),
     ]
 }
 
-/// The sentences of one change.
-fn words(one: &Intervened) -> Vec<String> {
+/// The sentences of one change. The reason for no comparison stands in the section's first sentence if it is the latest.
+fn words(one: &Intervened, latest: Option<&Intervened>) -> Vec<String> {
     let intervention = &one.intervention;
     let why = format!("{}, why: {}.", name(intervention), visible(&intervention.why));
     if one.rate.rate.is_none() || one.rate_before.rate.is_none() {
-        return vec![format!("{why} Not compared: {}", not_compared(one))];
+        let is_latest = latest.is_some_and(|latest| std::ptr::eq(latest, one));
+        return vec![if is_latest { why } else { format!("{why} Not compared: {}", not_compared(one)) }];
     }
     let first = format!("{why} {}", comparison(&one.comparison));
     [Some(first), quiet(one), Some(lower_alarm(&one.lower_alarm))].into_iter().flatten().collect()

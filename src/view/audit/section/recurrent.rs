@@ -43,7 +43,7 @@ pub(super) fn recurrent(recurrent: &Recurrent, first: &FirstInfection) -> Option
     Some(
         section
             .show(
-                &["rate", "infections", "patients", "per 1,000", "95 % Poisson", "95 % robust", "variance ratio"],
+                &["rate", "infections", "per 1,000", "95 % Poisson", "95 % robust", "ratio"],
                 spread.iter().map(|(name, one)| spread_row(name, one)),
             )
             .say(between_patients(recurrent)),
@@ -103,14 +103,18 @@ fn row(recurrent: &Recurrent, shown: &ShownCount, day: i64) -> Vec<Cell> {
     vec![Cell::Figure(day.to_string()), Cell::count(at_risk), value, limits]
 }
 
+/// A rate with both limits; the robust ones of enough infections only, since of few they would be too narrow.
 fn spread_row(name: &str, one: &BetweenPatients) -> Vec<Cell> {
+    let robust = match one.events {
+        ..FEW => Cell::Missing,
+        _ => Cell::Limits(one.spread.robust_low, one.spread.robust_high, 2),
+    };
     vec![
         Cell::text(name),
         Cell::count(one.events),
-        Cell::count(one.patients),
         Cell::number(one.rate.rate, 2),
         Cell::Limits(one.rate.low, one.rate.high, 2),
-        Cell::Limits(one.spread.robust_low, one.spread.robust_high, 2),
+        robust,
         Cell::number(one.spread.variance_ratio, 2),
     ]
 }
@@ -123,13 +127,13 @@ fn between_patients(recurrent: &Recurrent) -> String {
     else {
         return "The spread between patients needs two or more of them.".to_owned();
     };
-    let few = match on_file.events {
-        ..FEW => format!(" Under {FEW} infections it is hardly known."),
-        _ => String::new(),
+    let with_it = match on_file.events {
+        ..FEW => format!("Under {FEW} infections the ratio is hardly known, so no limits are given with it."),
+        _ => format!("The rate with it: between {}.", between(&Cell::Limits(Some(low), Some(high), 2))),
     };
     format!(
-        "Variance ratio: the robust variance between patients over the Poisson one; 1 if infections come to patients by chance alone, more if they gather in few. On file it is {ratio:.2}, over {} device-days, and the rate with it between {}.{few}",
-        thousands(on_file.device_days),
-        between(&Cell::Limits(Some(low), Some(high), 2))
+        "Ratio: the robust variance between patients over the Poisson one; 1 if infections come to patients by chance alone, more if they gather in few. On file it is {ratio:.2}, in {} and {} device-days. {with_it}",
+        count(on_file.patients as i64, "patient"),
+        thousands(on_file.device_days)
     )
 }
