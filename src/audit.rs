@@ -11,6 +11,7 @@ mod happening;
 mod household;
 mod infection;
 mod quality;
+mod rise;
 mod span;
 mod stay;
 
@@ -19,6 +20,7 @@ pub use happening::{Happened, Happening};
 pub use household::Household;
 pub use infection::Infection;
 pub use quality::Quality;
+pub use rise::Rise;
 pub use span::{BEFORE_DAYS, Month, OWN_DAYS, Span, month_of, months, next_month};
 pub use stay::Stay;
 
@@ -99,6 +101,8 @@ pub struct Contribution {
     pub anchor_looks: Vec<NaiveDate>,
     /// The signals that rose in the period; None as above.
     pub episodes: Option<Vec<Episode>>,
+    /// Every rise of a signal since the first day over which they look back; None as above.
+    pub rises: Option<Vec<Rise>>,
     /// Pulls in the period.
     pub traumas: u64,
     /// The days from the charts' first on that the records do not cover: nobody has told what happened.
@@ -141,6 +145,9 @@ impl Contribution {
         let care = policy.plan.as_ref().filter(|_| is_whole).map(|plan| Care::of(plan, &timeline, span));
         let determinations = infection::all(&timeline);
         let happenings = care.as_ref().map(|care| happening::all(&timeline, care, span));
+        let mut episodes = episodes(chart.rules, &timeline, span).filter(|_| is_whole);
+        let rises = episodes.as_ref().map(|all| all.iter().map(|one| Rise::of(one, &patient.calendar)).collect());
+        episodes.iter_mut().for_each(|all| all.retain(|one| span.period.contains(rise::day(one, &patient.calendar))));
         Ok(Contribution {
             patient: code.to_owned(),
             stay: Stay::of(patient),
@@ -149,7 +156,8 @@ impl Contribution {
             infections_twice: determinations.twice,
             treated: infection::treated(&timeline),
             anchor_looks: happening::anchor_looks(&timeline, span),
-            episodes: episodes(chart.rules, &timeline, span).filter(|_| is_whole),
+            episodes,
+            rises,
             traumas: traumas(&timeline, span),
             household: Household::of(program, &timeline, span),
             quality: Quality { days_not_covered: days_not_covered(&timeline, span), ..quality },
@@ -191,15 +199,15 @@ impl Traits {
     }
 }
 
-/// The signals that rose in the period and in the patient's time on file, looking back from the period's first day; none
-/// where one of them is not known.
+/// The signals that rose in the patient's time on file, looking back from the period's first day; none where one of them is
+/// not known.
 fn episodes(rules: Rules, timeline: &Timeline, span: &Span) -> Option<Vec<Episode>> {
     let watch = Watch::of(rules, timeline).filter(|_| not_known(rules).is_empty())?;
     let (calendar, stay) = (&timeline.patient.calendar, Stay::of(timeline.patient));
     let mut episodes = watch.looking_back_from(span.period.from).episodes();
     episodes.retain(|episode| {
-        let day = calendar.today(episode.since.instant());
-        span.period.contains(day) && stay.holds(day)
+        let day = rise::day(episode, calendar);
+        day <= span.period.to && stay.holds(day)
     });
     Some(episodes)
 }

@@ -4,6 +4,8 @@
 //! told is `None`, never zero and never not-a-number.
 
 pub mod chart;
+pub mod concentration;
+pub mod delay;
 pub mod follow_up;
 pub mod incidence;
 pub mod kaplan_meier;
@@ -14,4 +16,5 @@ pub mod rate;
 pub mod ratio;
 pub mod share;
 pub mod spread;
+pub mod standardized;
 pub mod tail;

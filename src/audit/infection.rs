@@ -15,6 +15,8 @@ pub struct Infection {
     pub onset: NaiveDate,
     /// The day on which it was determined.
     pub determined: NaiveDate,
+    /// The day on which the record of it was written, not before it was determined.
+    pub entered: NaiveDate,
     /// The time from which the record exists.
     pub known_at: Instant,
     /// The part.
@@ -79,6 +81,11 @@ pub(super) fn all(timeline: &Timeline) -> Determinations {
             file: event.file().to_owned(),
             onset: infection.onset,
             determined: event.when.care_day,
+            entered: timeline
+                .patient
+                .calendar
+                .today(event.known_at(&timeline.patient.calendar))
+                .max(event.when.care_day),
             known_at: match event.is_timed() {
                 true => event.when.instant,
                 false => timeline.patient.calendar.start(event.when.care_day),

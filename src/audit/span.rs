@@ -25,6 +25,10 @@ pub struct Span {
     pub charts: Period,
     /// The first day whose files are opened.
     pub files_from: NaiveDate,
+    /// The first day over which signals look back.
+    pub signals_from: NaiveDate,
+    /// The day of the question.
+    pub today: NaiveDate,
     /// True if the period is over.
     pub is_over: bool,
 }
@@ -51,9 +55,10 @@ impl Span {
         }
         let period = Period { from: asked.from, to: asked.to.min(today) };
         let charts_from = month_of(plus(period.from, -(BEFORE_DAYS + OWN_DAYS)));
-        let files_from = before(charts_from.min(plus(period.from, -look_back_days)));
+        let signals_from = plus(period.from, -look_back_days);
+        let files_from = before(charts_from.min(signals_from));
         let charts = Period { from: charts_from, to: period.to };
-        Some(Span { asked, period, charts, files_from, is_over: asked.to < today })
+        Some(Span { asked, period, charts, files_from, signals_from, today, is_over: asked.to < today })
     }
 }
 

@@ -5,6 +5,8 @@
 mod before;
 mod changes;
 mod charts;
+mod concentration;
+mod delays;
 mod external;
 mod first;
 mod infections;
@@ -13,13 +15,17 @@ mod issued;
 mod keeping;
 mod lapses;
 mod recurrent;
+mod risk;
 mod signals;
+mod warnings;
 
 pub use before::{Before, Counts};
 pub use changes::{Changes, Done, Found, PhaseChanges, PhaseShare, ShowersFollowed};
 pub use charts::{
     Alarm, Basis, BetweenPoint, Chart, ChartKind, Charts, CountPoint, Gaps, OnTimePoint, SumPoint, Widened,
 };
+pub use concentration::{Concentration, PastDue};
+pub use delays::{DelayTimes, Delays, MonthSoFar};
 pub use external::{Count, Events, ExternalFigures, ExternalReport, FEWEST, Few, Limits, Percent, RELEASE};
 pub use first::{Curves, FirstInfection, Group, GroupBy, Incidences, Shown};
 pub use infections::{ByCertainty, Comparison, Infections, Outside, Rates, Sensitivity, Variant};
@@ -28,7 +34,9 @@ pub use issued::{Issued, Restated, RestatedDays, Restatement};
 pub use keeping::{Households, Organism, Supplies, Trauma};
 pub use lapses::{Lapse, LapseRatio, Lapses};
 pub use recurrent::{BetweenPatients, Recurrent, ShownCount, WithInfections};
+pub use risk::{RiskByTime, TimeSinceImplant};
 pub use signals::{SignalCount, SignalCounts};
+pub use warnings::{Warning, Warnings};
 
 use chrono::{Datelike, NaiveDate};
 use schemars::JsonSchema;
@@ -77,6 +85,10 @@ pub struct AuditReport {
     pub interventions: Vec<Intervened>,
     /// The changes that begin after the last day.
     pub interventions_later: Vec<Intervention>,
+    /// Infections by time since the implant, and observed ÷ expected by the program's own earlier rates.
+    pub risk_by_time: RiskByTime,
+    /// The delay from an onset to its determination, and the likely counts of the last months.
+    pub delays: Delays,
     /// Changes since a report was issued; null if none was given.
     pub restatement: Option<Restatement>,
     /// The time to a first infection.
@@ -87,6 +99,8 @@ pub struct AuditReport {
     pub charts: Charts,
     /// Expected changes.
     pub changes: Changes,
+    /// Days past due by patient.
+    pub concentration: Concentration,
     /// Showers followed by a change in time.
     pub after_shower: ShowersFollowed,
     /// Changes that found the anchor in place.
@@ -107,6 +121,8 @@ pub struct AuditReport {
     pub before_infection: Vec<Before>,
     /// Lapses before infection, beside the same patients' other days.
     pub lapses: Lapses,
+    /// Signals before infections.
+    pub warnings: Warnings,
     /// How well the records are kept.
     pub data_quality: Quality,
 }
@@ -189,6 +205,7 @@ pub fn report(cohort: &Cohort, rules: Rules, provenance: Provenance, span: &Span
     let census = Census::of(all, span.period);
     let interventions = audit.map_or(&[][..], |audit| &audit.interventions);
     let curve_at_risk = audit.map_or(CURVE_AT_RISK, |audit| audit.curve_at_risk.unsigned_abs());
+    let comparison = Comparison::of(all, span.period, question.compare);
     AuditReport {
         program: rules.policy.map(|policy| policy.program.clone()).unwrap_or_default(),
         period: span.asked,
@@ -197,9 +214,11 @@ pub fn report(cohort: &Cohort, rules: Rules, provenance: Provenance, span: &Span
         small: census.patient_months < SMALL_MONTHS,
         hidden: hidden(cohort),
         infections: Infections::of(all, span.period),
-        comparison: Comparison::of(all, span.period, question.compare),
         interventions: Intervened::all(all, interventions, span.period.to),
         interventions_later: Intervened::later(interventions, span.period.to),
+        risk_by_time: RiskByTime::of(all, Period { from: comparison.from, to: comparison.to }),
+        comparison,
+        delays: Delays::of(all, span),
         restatement: question
             .issued
             .as_ref()
@@ -209,6 +228,7 @@ pub fn report(cohort: &Cohort, rules: Rules, provenance: Provenance, span: &Span
         recurrent: Recurrent::of(all, span.period, curve_at_risk),
         charts: Charts::of(all, span, audit),
         changes: Changes::of(all, span.period, &phases),
+        concentration: Concentration::of(all, span.period),
         after_shower: ShowersFollowed::of(all, span.period, &phases),
         anchor_in_place: Found::of(all, span.period, &phases, |found| found.anchor),
         dressing_intact: Found::of(all, span.period, &phases, |found| found.dressing),
@@ -219,6 +239,7 @@ pub fn report(cohort: &Cohort, rules: Rules, provenance: Provenance, span: &Span
         supplies: Supplies::of(all),
         before_infection: before::all(all, span),
         lapses: Lapses::of(all, span),
+        warnings: Warnings::of(all, rules, span),
         data_quality: Quality::sum(all.iter().map(|one| one.quality)),
         census,
     }

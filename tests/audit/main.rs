@@ -11,6 +11,7 @@ mod interventions;
 mod laws;
 mod recurrent;
 mod external;
+mod questions;
 mod refused;
 mod story;
 #[path = "../outside/trial.rs"]

@@ -12,11 +12,11 @@ use super::{audit, is_near, number};
 
 const OTHER: &str = "code = 'P-002'\nimplanted = 2026-10-11\n[[exit]]\nid = 'a'\nwhere = 'left-upper'\nfrom = 2026-10-11\nwhy = 'implant'\n[[care]]\nfrom = 2026-10-11\nplace = 'inpatient'\n[[care]]\nfrom = 2026-10-15\nplace = 'elsewhere'\n[[care]]\nfrom = 2026-10-18\nplace = 'inpatient'\n[ended]\non = 2026-10-21\nwhy = 'transplant'\nby = 'co-1'\n";
 
-fn day(text: &str) -> NaiveDate {
+pub(crate) fn day(text: &str) -> NaiveDate {
     text.parse().unwrap()
 }
 
-fn put(desk: &Desk, patient: &str, day: &str, time: &str, kind: &str, says: &str) {
+pub(crate) fn put(desk: &Desk, patient: &str, day: &str, time: &str, kind: &str, says: &str) {
     let (at, name) = match time {
         "" => (format!("on = {day}"), format!("{day}-{kind}")),
         time => (format!("at = {day}T{time}:00"), format!("{day}T{}-{kind}", time.replace(':', ""))),

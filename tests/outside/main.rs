@@ -15,5 +15,6 @@ mod log_rank;
 mod lower;
 mod matched;
 mod mean_count;
+mod questions;
 mod follow_ups;
 mod trial;

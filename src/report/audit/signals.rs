@@ -113,7 +113,8 @@ fn median_hours(episodes: &[&Episode]) -> Option<f64> {
     median(episodes.iter().map(|episode| episode.hours_to_answer).collect())
 }
 
-fn median(mut hours: Vec<Option<i64>>) -> Option<f64> {
+/// The median; None is longer than any.
+pub(super) fn median(mut hours: Vec<Option<i64>>) -> Option<f64> {
     hours.sort_by_key(|hours| hours.unwrap_or(i64::MAX));
     let middle = |n: usize| hours.get(n).copied().flatten();
     match hours.len() {

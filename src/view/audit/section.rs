@@ -4,12 +4,16 @@
 
 mod before;
 mod care;
+mod concentration;
+mod delays;
 pub(super) mod interventions;
 mod lapses;
 mod rates;
 mod recurrent;
 mod rest;
+mod risk;
 mod survival;
+mod warnings;
 
 use maud::Markup;
 
@@ -54,16 +58,20 @@ pub(super) enum Picture {
 pub(super) fn sections(report: &AuditReport) -> Vec<Section> {
     let all = [
         Some(rates::infections(report)),
+        Some(risk::by_time(&report.risk_by_time)),
+        Some(delays::delays(&report.delays)),
         report.restatement.as_ref().map(rates::restatement),
         Some(rates::alarm(&report.charts.alarm)),
         interventions::interventions(report),
         Some(survival::first_infection(&report.first_infection)),
         recurrent::recurrent(&report.recurrent, &report.first_infection),
         Some(care::changes(report)),
+        Some(concentration::concentration(&report.concentration)),
         Some(care::showers_and_dressings(report)),
         Some(rest::signals(&report.signals)),
         before::infections(&report.before_infection),
         lapses::lapses(&report.lapses),
+        Some(warnings::warnings(&report.warnings)),
         Some(rest::pulls_and_organisms(report)),
         Some(rest::households(report)),
         Some(rest::data_quality(report)),

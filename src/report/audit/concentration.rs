@@ -1,0 +1,73 @@
+//! Concentration: in how few patients the days past due are.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::audit::Contribution;
+use crate::day::Period;
+use crate::surveillance::concentration::{Holders, fewest, ranked};
+use crate::surveillance::share::Counted;
+
+/// Days past due by patient: covered days of the period, at each exit site, on whose end a change was past due.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Concentration {
+    /// Patients with a covered day that expects a change.
+    pub patients: u64,
+    /// Those with a day past due.
+    pub patients_past_due: u64,
+    /// Covered days.
+    pub days: u64,
+    /// Days past due.
+    pub days_past_due: u64,
+    /// The fewest patients with half of the days past due; null if there is none.
+    pub half: Option<Holders>,
+    /// The fewest patients with four of five of them; null as above.
+    pub four_fifths: Option<Holders>,
+    /// Each patient with a day past due, the most first.
+    pub by_patient: Vec<PastDue>,
+}
+
+/// The days past due of one patient.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct PastDue {
+    /// The patient's code.
+    pub patient: String,
+    /// Days past due.
+    pub days_past_due: u64,
+    /// Covered days.
+    pub days: u64,
+    /// The share of all days past due that this patient and those above hold.
+    pub cumulative_share: f64,
+}
+
+impl Concentration {
+    pub(super) fn of(all: &[Contribution], period: Period) -> Concentration {
+        let of_one = |one: &Contribution| -> Option<Counted> {
+            let dated: Counted = one.care.as_ref()?.days_in_date(period).into_values().sum();
+            (dated.whole > 0).then(|| Counted { part: dated.whole - dated.part, whole: dated.whole })
+        };
+        let (codes, days): (Vec<&str>, Vec<Counted>) =
+            all.iter().filter_map(|one| Some((one.patient.as_str(), of_one(one)?))).unzip();
+        let sum: Counted = days.iter().copied().sum();
+        let mut held = 0;
+        let by_patient = ranked(&days).into_iter().map(|n| {
+            held += days[n].part;
+            PastDue {
+                patient: codes[n].to_owned(),
+                days_past_due: days[n].part,
+                days: days[n].whole,
+                cumulative_share: held as f64 / sum.part as f64,
+            }
+        });
+        let by_patient: Vec<PastDue> = by_patient.collect();
+        Concentration {
+            patients: days.len() as u64,
+            patients_past_due: by_patient.len() as u64,
+            days: sum.whole,
+            days_past_due: sum.part,
+            half: fewest(&days, 0.5),
+            four_fifths: fewest(&days, 0.8),
+            by_patient,
+        }
+    }
+}

@@ -1,0 +1,124 @@
+//! Delay of determination: how late infections became known, and how many of the last months are likely to be on file in
+//! the end.
+
+use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::events;
+use crate::audit::{Contribution, Infection, Month, Span, month_of, months};
+use crate::day::{Period, plus};
+use crate::surveillance::delay::{LikelyTotal, Quantiles, Reported, known_by};
+
+/// The longest delay that is expected, in days. Common practice, no source.
+const LONGEST_DAYS: i64 = 180;
+/// The fewest earlier infections for a likely count. Common practice, no source.
+const LEAST: u64 = 5;
+
+/// The delay from an onset to its determination and to the writing of the record.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Delays {
+    /// Infections of the period.
+    pub period: DelayTimes,
+    /// Infections of the whole time on file whose onset is `longest_days` or more before the day of the report.
+    pub earlier: DelayTimes,
+    /// The longest delay that likely counts take into account, in days.
+    pub longest_days: i64,
+    /// Those of `earlier` that became known later than that; likely counts leave them out.
+    pub longer: u64,
+    /// The fewest of the others that likely counts need.
+    pub least: u64,
+    /// The months to the period's end of which more may become known, oldest first.
+    pub months: Vec<MonthSoFar>,
+}
+
+/// Quantiles of delays, in days.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct DelayTimes {
+    /// From the onset to the determination.
+    pub to_determination: Quantiles,
+    /// From the determination to the writing of the record.
+    pub to_entry: Quantiles,
+    /// From the onset to the writing of the record.
+    pub total: Quantiles,
+}
+
+/// The infections of a month, so far and in the end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct MonthSoFar {
+    /// The month of onset, as 2026-10.
+    pub month: Month,
+    /// Its last day, or the last one that is counted.
+    pub through: NaiveDate,
+    /// Infections on record on the day of the report.
+    pub so_far: u64,
+    /// Earlier infections, with an onset up to the same day of a month.
+    pub earlier: u64,
+    /// Those of them on record as many days after it as `through` is before the day of the report.
+    pub earlier_known: u64,
+    /// The likely total, 95 % prediction limits, mid-P; null where too few are earlier.
+    #[serde(flatten)]
+    pub likely: LikelyTotal,
+}
+
+impl Delays {
+    pub(super) fn of(all: &[Contribution], span: &Span) -> Delays {
+        let today = span.today;
+        let ever = Period { from: NaiveDate::MIN, to: today };
+        let known: Vec<&Infection> =
+            events(all, ever).map(|(_, one)| one).filter(|infection| infection.entered <= today).collect();
+        let settled = || known.iter().copied().filter(|one| one.onset <= plus(today, -LONGEST_DAYS));
+        let earlier: Vec<Reported> =
+            settled().filter(|one| delay(one) <= LONGEST_DAYS).map(|one| reported(one)).collect();
+        let of_month = |month: Period| {
+            let through = month.to.min(span.period.to);
+            let lag = (today - through).num_days();
+            let cut = (through < month.to).then(|| (through - month.from).num_days() + 1);
+            let so_far = known.iter().filter(|one| month.from <= one.onset && one.onset <= through).count() as u64;
+            let counted = known_by(&earlier, cut, lag);
+            let is_enough = counted.whole >= LEAST;
+            MonthSoFar {
+                month: Month::of(month.from),
+                through,
+                so_far,
+                earlier: counted.whole,
+                earlier_known: counted.part,
+                likely: if is_enough { LikelyTotal::of(so_far, counted) } else { LikelyTotal::default() },
+            }
+        };
+        let last = Period { from: month_of(plus(today, -LONGEST_DAYS)), to: Month::of(span.period.to).days().to };
+        let is_open = |month: &MonthSoFar| (today - month.through).num_days() < LONGEST_DAYS;
+        Delays {
+            period: DelayTimes::of(known.iter().copied().filter(|one| span.period.contains(one.onset))),
+            earlier: DelayTimes::of(settled()),
+            longest_days: LONGEST_DAYS,
+            longer: (settled().count() - earlier.len()) as u64,
+            least: LEAST,
+            months: months(last).map(of_month).filter(is_open).collect(),
+        }
+    }
+}
+
+impl DelayTimes {
+    fn of<'a>(all: impl Iterator<Item = &'a Infection> + Clone) -> DelayTimes {
+        DelayTimes {
+            to_determination: Quantiles::of(all.clone().map(|one| days(one.onset, one.determined))),
+            to_entry: Quantiles::of(all.clone().map(|one| days(one.determined, one.entered))),
+            total: Quantiles::of(all.map(delay)),
+        }
+    }
+}
+
+fn reported(one: &Infection) -> Reported {
+    let month = Month::of(one.onset).days();
+    Reported { offset: days(month.from, one.onset), length: days(month.from, month.to) + 1, delay: delay(one) }
+}
+
+fn delay(one: &Infection) -> i64 {
+    days(one.onset, one.entered)
+}
+
+/// Days from one to another; 0 where the other is earlier.
+fn days(from: NaiveDate, to: NaiveDate) -> i64 {
+    (to - from).num_days().max(0)
+}

@@ -1,0 +1,184 @@
+//! Signals before infections: how many infections had one, how long before, and how many rises an infection followed.
+//!
+//! Left out on purpose: causes, and thresholds. Many signals are looked at, so one of them may be up by chance.
+
+use std::cmp::Reverse;
+
+use chrono::NaiveDate;
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::infections::year_to;
+use super::signals::median;
+use super::{device_days, events};
+use crate::audit::{BEFORE_DAYS, Contribution, Infection, Rise, Span};
+use crate::day::{Period, before, plus};
+use crate::event::Signal;
+use crate::rules::Rules;
+use crate::signal::{Urgency, not_known};
+use crate::surveillance::share::{Counted, Share};
+use crate::word::Word;
+
+/// Signals in the 30 days before the infections of the period, or of the 12 months to its end if it is shorter.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Warnings {
+    /// The first day of those months; later if signals look back over fewer days.
+    pub from: NaiveDate,
+    /// Their last day.
+    pub to: NaiveDate,
+    /// Infections of patients whose signals are known, with a patient-day among the 30 days before the onset.
+    pub infections: u64,
+    /// The other infections.
+    pub left_out: u64,
+    /// Infections with any signal up in the 30 days before the onset; null if signals are not known.
+    pub with_any: Option<u64>,
+    /// Infections with a signal of today up in them; null as above.
+    pub with_any_today: Option<u64>,
+    /// The share of any 30 days that would hold an infection at the program's own rate; null without device-days.
+    pub any_30_days: Option<f64>,
+    /// Each signal that was up before an infection or that rose, the most infections first; null as above.
+    pub by_signal: Option<Vec<Warning>>,
+}
+
+/// One signal, before infections and by itself.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Warning {
+    /// Its name.
+    pub signal: Signal,
+    /// today or this-week.
+    pub urgency: Urgency,
+    /// Infections before which it was up on one of the 30 days before the onset.
+    pub infections: u64,
+    /// The share of all infections.
+    pub share: Share,
+    /// The median of whole days from when it could be known to the onset, 0 if not before; of its first rise.
+    pub median_lead_days: Option<f64>,
+    /// Rises whose next 30 days are over.
+    pub episodes: u64,
+    /// Rises whose next 30 days are not over; not counted.
+    pub episodes_not_over: u64,
+    /// Rises with an onset in their next 30 days.
+    pub followed: u64,
+    /// Their share; limits widened since rises of one patient are alike.
+    pub followed_share: Share,
+    /// Infections with a rise in the 30 days before the onset, each once.
+    pub found: u64,
+    /// Rises ÷ those infections; null if there is none.
+    pub looks_per_infection: Option<f64>,
+}
+
+/// One patient with known signals.
+struct Patient<'a> {
+    one: &'a Contribution,
+    rises: &'a [Rise],
+    /// The infections that are looked at.
+    infections: Vec<&'a Infection>,
+}
+
+impl Warnings {
+    pub(super) fn of(all: &[Contribution], rules: Rules, span: &Span) -> Warnings {
+        let days = days(span);
+        let patients: Vec<Patient> = all.iter().filter_map(|one| Patient::of(one, days)).collect();
+        let infections: u64 = patients.iter().map(|patient| patient.infections.len() as u64).sum();
+        let total = events(all, days).count() as u64;
+        let is_known = not_known(rules).is_empty();
+        let with = |is_so: &dyn Fn(&Rise) -> bool| {
+            let of = |patient: &Patient| patient.with(is_so).count() as u64;
+            is_known.then(|| patients.iter().map(of).sum())
+        };
+        let mut by_signal: Vec<Warning> =
+            Signal::ALL.iter().map(|signal| Warning::of(*signal, &patients, days, span.today)).collect();
+        by_signal.retain(|one| one.infections + one.episodes + one.episodes_not_over > 0);
+        by_signal.sort_by_key(|one| (Reverse(one.infections), Reverse(one.followed), one.signal.word()));
+        let (device_days, events) = (device_days(all, days) as f64, total as f64);
+        Warnings {
+            from: days.from,
+            to: days.to,
+            infections,
+            left_out: total - infections,
+            with_any: with(&|_| true),
+            with_any_today: with(&|rise| rise.signal.urgency() == Urgency::Today),
+            any_30_days: (device_days > 0.0).then(|| -(-events / device_days * BEFORE_DAYS as f64).exp_m1()),
+            by_signal: is_known.then_some(by_signal),
+        }
+    }
+}
+
+/// The period, or the 12 months to its end, as far as signals are known 30 days before them.
+fn days(span: &Span) -> Period {
+    let known_from = plus(span.signals_from, BEFORE_DAYS);
+    Period { from: year_to(span.period.to).from.max(known_from).min(span.period.from), to: span.period.to }
+}
+
+impl<'a> Patient<'a> {
+    fn of(one: &'a Contribution, days: Period) -> Option<Patient<'a>> {
+        let is_looked_at = |infection: &Infection| {
+            one.stay.days(Period { from: plus(infection.onset, -BEFORE_DAYS), to: before(infection.onset) }) > 0
+        };
+        let infections = events(std::slice::from_ref(one), days).map(|(_, infection)| infection);
+        let infections = infections.filter(|infection| is_looked_at(infection)).collect();
+        Some(Patient { one, rises: one.rises.as_ref()?, infections })
+    }
+
+    /// The lead of each infection that had such a signal up before it: days from when its first rise could be known.
+    fn with(&self, is_so: &dyn Fn(&Rise) -> bool) -> impl Iterator<Item = i64> {
+        self.infections.iter().filter_map(move |infection| {
+            let onset = infection.onset;
+            let is_up = |rise: &&Rise| {
+                rise.since < onset && rise.ended.is_none_or(|ended| ended >= plus(onset, -BEFORE_DAYS)) && is_so(rise)
+            };
+            let first = self.rises.iter().filter(is_up).min_by_key(|rise| rise.since)?;
+            Some((onset - first.known).num_days().max(0))
+        })
+    }
+
+    /// The rises of a signal on some days; those whose next 30 days are over, and how many others.
+    fn over(&self, signal: Signal, days: Period, today: NaiveDate) -> (Vec<NaiveDate>, u64) {
+        let rises = self.rises.iter().filter(|rise| rise.signal == signal && days.contains(rise.since));
+        let last = |since: NaiveDate| {
+            let last = plus(since, BEFORE_DAYS);
+            self.one.stay.ended.map_or(last, |(ended, _)| last.min(ended))
+        };
+        let (over, others): (Vec<_>, Vec<_>) = rises.map(|rise| rise.since).partition(|since| last(*since) <= today);
+        (over, others.len() as u64)
+    }
+
+    /// Every onset, also of later days.
+    fn onsets(&self) -> impl Iterator<Item = NaiveDate> {
+        let is_event = |infection: &&Infection| infection.is_event() && self.one.stay.holds(infection.onset);
+        self.one.infections.iter().filter(is_event).map(|infection| infection.onset)
+    }
+}
+
+impl Warning {
+    fn of(signal: Signal, patients: &[Patient], days: Period, today: NaiveDate) -> Warning {
+        let follows = |since: NaiveDate, onset: NaiveDate| since < onset && onset <= plus(since, BEFORE_DAYS);
+        let (mut before, mut followed, mut leads) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut not_over, mut found) = (0, 0);
+        for patient in patients {
+            let own: Vec<i64> = patient.with(&|rise| rise.signal == signal).collect();
+            before.push(Counted { part: own.len() as u64, whole: patient.infections.len() as u64 });
+            leads.extend(own.into_iter().map(Some));
+            let (over, others) = patient.over(signal, days, today);
+            let is_followed = |since: &&NaiveDate| patient.onsets().any(|onset| follows(**since, onset));
+            let part = over.iter().filter(is_followed).count() as u64;
+            followed.push(Counted { part, whole: over.len() as u64 });
+            found += patient.onsets().filter(|onset| over.iter().any(|since| follows(*since, *onset))).count() as u64;
+            not_over += others;
+        }
+        let (infections, rises): (Counted, Counted) = (before.iter().copied().sum(), followed.iter().copied().sum());
+        Warning {
+            signal,
+            urgency: signal.urgency(),
+            infections: infections.part,
+            share: Share::of(&before),
+            median_lead_days: median(leads),
+            episodes: rises.whole,
+            episodes_not_over: not_over,
+            followed: rises.part,
+            followed_share: Share::of(&followed),
+            found,
+            looks_per_infection: (found > 0).then(|| rises.whole as f64 / found as f64),
+        }
+    }
+}

@@ -1,0 +1,62 @@
+//! How few hold how much: the smallest group that has a share of a whole.
+//!
+//! The Lorenz curve read at two places (Lorenz MO, Publ Am Stat Assoc 1905;9:209), from the largest down. Left out on
+//! purpose: one number for the whole curve.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::share::Counted;
+
+/// The smallest group with a share of all parts.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct Holders {
+    /// The least share that they hold.
+    pub at_least: f64,
+    /// The fewest that hold so much.
+    pub holders: u64,
+    /// Their share of all parts.
+    pub share: f64,
+    /// Their share of the whole that the parts are of: an even spread would make both the same.
+    pub share_of_whole: f64,
+}
+
+/// Those with a part of something, from the largest part down; of equal parts the smaller whole first.
+///
+/// ```
+/// # use exitsite::surveillance::concentration::{fewest, ranked};
+/// # use exitsite::surveillance::share::Counted;
+/// // 12, 5, 2 and 1 of 30 days each, and two without
+/// let days = [2, 0, 12, 5, 0, 1].map(|part| Counted { part, whole: 30 });
+/// assert_eq!(ranked(&days), [2, 3, 0, 5]);
+/// let half = fewest(&days, 0.5).unwrap();
+/// assert_eq!((half.holders, half.share), (1, 0.6));
+/// assert_eq!(fewest(&days, 0.8).unwrap().holders, 2);
+/// assert_eq!(fewest(&days[..0], 0.5), None);
+/// ```
+pub fn ranked(all: &[Counted]) -> Vec<usize> {
+    let mut places: Vec<usize> = (0..all.len()).filter(|n| all[*n].part > 0).collect();
+    places.sort_by_key(|n| (std::cmp::Reverse(all[*n].part), all[*n].whole));
+    places
+}
+
+/// The fewest that hold at least a share, 0 to 1, of all parts; `None` if there is no part.
+pub fn fewest(all: &[Counted], at_least: f64) -> Option<Holders> {
+    let sum: Counted = all.iter().copied().sum();
+    let (mut held, mut holders) = (Counted::default(), 0);
+    for n in ranked(all) {
+        held = [held, all[n]].into_iter().sum();
+        holders += 1;
+        // As counts: a share of exactly so much is one.
+        if held.part as f64 >= at_least * sum.part as f64 {
+            let share = held.part as f64 / sum.part as f64;
+            return Some(Holders {
+                at_least,
+                holders,
+                share,
+                share_of_whole: held.whole as f64 / sum.whole.max(1) as f64,
+            });
+        }
+    }
+    None
+}

@@ -1,0 +1,74 @@
+//! Risk by time since the implant.
+
+use super::Section;
+use crate::report::audit::{RiskByTime, TimeSinceImplant};
+use crate::surveillance::standardized::ObservedExpected;
+use crate::text::{count, thousands};
+use crate::view::table::Cell;
+
+pub(super) fn by_time(risk: &RiskByTime) -> Section {
+    let section = Section::new("Risk by time since implant");
+    if risk.by_days.iter().all(|time| time.device_days == 0 && time.events == 0) {
+        return section.say(format!("No device-days from {} to {}, so there is no risk to give.", risk.from, risk.to));
+    }
+    let section = section.say(format!("{} to {}: {}", risk.from, risk.to, compared(risk)));
+    let section = match risk.standardized.ratio.and(risk.earlier_from) {
+        Some(from) => section.say(format!(
+            "Expected: the device-days of each time since implant × its earlier rate, {from} to {} ({}). The limits are exact (Poisson) and take the expected number as known: with few earlier infections they are too narrow.",
+            risk.earlier_to,
+            count(risk.standardized.earlier_events as i64, "infection")
+        )),
+        None => section,
+    };
+    let section = match risk.earlier_from.is_some() && risk.left_out_device_days > 0 {
+        true => section.say(format!(
+            "Not in the expected number, since no earlier patient was observed at that time since implant: {} in {} device-days.",
+            count(risk.left_out_events as i64, "infection"),
+            thousands(risk.left_out_device_days)
+        )),
+        false => section,
+    };
+    section.show(
+        &["day", "infections", "device-days", "per 1,000", "95 %", "earlier", "expected"],
+        risk.by_days.iter().map(row),
+    )
+}
+
+fn compared(risk: &RiskByTime) -> String {
+    let (standardized, crude) = (&risk.standardized, &risk.crude);
+    let ratio = |one: &ObservedExpected| {
+        format!("{} (95 % {})", Cell::number(one.ratio, 2), Cell::Limits(one.low, one.high, 2))
+    };
+    match (risk.earlier_from, standardized.ratio) {
+        (None, _) => "no earlier device-days on file, so no infections can be expected.".to_owned(),
+        (_, None) => {
+            "no earlier infection at the same times since implant, so the expected number is 0 and there is no ratio."
+                .to_owned()
+        }
+        _ => format!(
+            "{} observed and {:.2} expected by the program's own earlier rates for the same time since implant: ratio {}. By the crude earlier rate {:.2}: ratio {}.",
+            count(standardized.observed as i64, "infection"),
+            standardized.expected,
+            ratio(standardized),
+            crude.expected,
+            ratio(crude)
+        ),
+    }
+}
+
+fn row(time: &TimeSinceImplant) -> Vec<Cell> {
+    let rate = &time.per_1000_device_days;
+    let days = match time.to_day {
+        Some(to) => format!("{} to {to}", time.from_day),
+        None => format!("over {}", time.from_day - 1),
+    };
+    vec![
+        Cell::Text(days),
+        Cell::count(time.events),
+        Cell::Count(time.device_days),
+        Cell::number(rate.rate, 2),
+        Cell::Limits(rate.low, rate.high, 2),
+        Cell::number(time.earlier_per_1000_device_days.rate, 2),
+        Cell::number(time.expected, 2),
+    ]
+}

@@ -1,0 +1,81 @@
+//! Signals before infections.
+
+use super::Section;
+use crate::report::audit::{Warning, Warnings};
+use crate::text::count;
+use crate::view::table::Cell;
+use crate::view::words;
+
+/// The most signals in a table; the JSON has all of them.
+const MOST: usize = 10;
+
+/// The columns of both tables.
+const DEFINITIONS: &str = "Lead: days from when the first rise could be known to the onset; median. Followed: rises with an onset in the next 30 days, of those whose 30 days are over. An infection that is not determined yet is not in it.";
+
+pub(super) fn warnings(warnings: &Warnings) -> Section {
+    let section = Section::new("Signals before infections");
+    let Some((by_signal, any, today)) = known(warnings) else {
+        return section.say("Not known, since policy.toml or people.toml cannot be read.");
+    };
+    let days = format!("{} to {}", warnings.from, warnings.to);
+    let left_out = match warnings.left_out {
+        0 => String::new(),
+        n => format!(" Left out, since signals or days before the onset are not on file: {n}."),
+    };
+    if warnings.infections == 0 {
+        return section.say(format!("{days}: no infection with signals on file before it.{left_out}"));
+    }
+    let (before, never): (Vec<&Warning>, Vec<&Warning>) =
+        by_signal.iter().partition(|one| one.infections + one.followed > 0);
+    let section = section
+        .say(format!(
+            "{days}: {}; {today} had a signal of today up in the 30 days before the onset, {any} any signal.{left_out}",
+            count(warnings.infections as i64, "infection")
+        ))
+        .say(format!(
+            "An association, not a cause; {} looked at, so some may be up before an infection by chance. Of any 30 days {} would hold an infection at the program's own rate.",
+            if by_signal.len() == 1 { "1 signal is".to_owned() } else { format!("{} signals are", by_signal.len()) },
+            Cell::share(warnings.any_30_days, 1)
+        ))
+        .say_all((!before.is_empty()).then(|| DEFINITIONS.to_owned()));
+    let section = match before.len() {
+        0..=MOST => section,
+        n => section.say(format!("The tables have {MOST} of {n} signals; the JSON has all of them.")),
+    };
+    let section = match never.iter().map(|one| one.episodes).sum::<u64>() {
+        0 => section,
+        rises => section.say(format!(
+            "Up before none of them: {} with {}.",
+            count(never.len() as i64, "signal"),
+            count(rises as i64, "rise")
+        )),
+    };
+    let shown = || before.iter().copied().take(MOST);
+    section
+        .show(&["signal", "infections", "95 %", "lead days"], shown().map(|one| before_onset(one, warnings.infections)))
+        .show(&["signal", "rises", "followed", "95 %", "per infection"], shown().map(followed))
+}
+
+fn known(warnings: &Warnings) -> Option<(&[Warning], u64, u64)> {
+    Some((warnings.by_signal.as_deref()?, warnings.with_any?, warnings.with_any_today?))
+}
+
+fn before_onset(one: &Warning, infections: u64) -> Vec<Cell> {
+    vec![
+        Cell::text(words::signal(one.signal)),
+        Cell::Figure(format!("{} of {infections}", one.infections)),
+        Cell::share_limits(one.share.clustered_low, one.share.clustered_high, 0),
+        Cell::number(one.median_lead_days, 0),
+    ]
+}
+
+fn followed(one: &Warning) -> Vec<Cell> {
+    let share = &one.followed_share;
+    vec![
+        Cell::text(words::signal(one.signal)),
+        Cell::count(one.episodes),
+        Cell::count(one.followed),
+        Cell::share_limits(share.clustered_low, share.clustered_high, 1),
+        Cell::number(one.looks_per_infection, 1),
+    ]
+}

@@ -1,0 +1,341 @@
+//! A committee's questions, records in and figures out: risk by time since the implant, delay of determination, signals before
+//! infections, concentration of days past due. Each worked out by hand, or counted again day by day.
+
+use chrono::{NaiveDate, TimeDelta};
+use serde_json::{Value, json};
+
+use super::desk::Desk;
+use super::story::{day, october, put, report};
+use super::{audit, is_near, number, simulate};
+
+fn said(desk: &Desk, arguments: &[&str]) -> String {
+    let text = desk.done(&[&["audit"], arguments].concat());
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn nobody() -> Desk {
+    let desk = Desk::new();
+    std::fs::remove_dir_all(desk.root().join("patients")).unwrap();
+    desk
+}
+
+/// A patient at home from the implant on.
+fn patient(desk: &Desk, n: usize, implanted: NaiveDate, more: &str) {
+    let course = format!(
+        "code = 'P-{n:03}'\nimplanted = {implanted}\n[[exit]]\nid = 'a'\nwhere = 'midline'\nfrom = {implanted}\nwhy = 'implant'\n[[care]]\nfrom = {implanted}\nplace = 'home'\n{more}"
+    );
+    desk.put(&format!("patients/P-{n:03}/patient.toml"), &course);
+}
+
+/// An infection, determined and written so many days after its onset.
+fn infection(desk: &Desk, n: usize, onset: NaiveDate, determined: i64, entered: i64) {
+    let [determined, entered] = [determined, entered].map(|days| onset + TimeDelta::days(days));
+    desk.put(
+        &format!("patients/P-{n:03}/{}/{determined}-infection.toml", &determined.to_string()[..4]),
+        &format!("kind = 'infection'\non = {determined}\nby = 'md-3'\npart = 'driveline-superficial'\ncertainty = 'proven'\nonset = {onset}\n[entered]\nat = {entered}T16:00:00\nby = 'co-1'\n"),
+    );
+}
+
+/// Four patients with five infections, one of them on the day on which support ended.
+fn five() -> Desk {
+    let desk = nobody();
+    let ended = "[ended]\non = 2026-02-10\nwhy = 'transplant'\nby = 'co-1'\n";
+    patient(&desk, 1, day("2023-01-01"), "");
+    patient(&desk, 2, day("2025-03-15"), "");
+    patient(&desk, 3, day("2025-11-20"), ended);
+    patient(&desk, 4, day("2026-08-01"), "");
+    // day 20 and day 700 of P-001; day 31 of P-002; day 82, the last one, of P-003; day 30 of P-004
+    for (n, onset) in [(1, "2023-01-21"), (1, "2024-12-01"), (2, "2025-04-15"), (3, "2026-02-10"), (4, "2026-08-31")] {
+        infection(&desk, n, day(onset), 0, 0);
+    }
+    desk
+}
+
+#[test]
+fn risk_by_time_since_implant_is_that_of_every_day_counted() {
+    let report = audit(&five(), &["--month", "2026-10"]);
+    let risk = &report["risk_by_time"];
+    assert_eq!((&risk["from"], &risk["to"]), (&json!("2025-11-01"), &json!("2026-10-31")));
+    assert_eq!((&risk["earlier_from"], &risk["earlier_to"]), (&json!("2023-01-01"), &json!("2025-10-31")));
+    let stays = [
+        ("2023-01-01", "2026-11-24"),
+        ("2025-03-15", "2026-11-24"),
+        ("2025-11-20", "2026-02-10"),
+        ("2026-08-01", "2026-11-24"),
+    ];
+    let place = |days: i64| [30, 90, 365].iter().filter(|last| days > **last).count();
+    let (mut now, mut earlier) = ([0; 4], [0; 4]);
+    for (implanted, end) in stays.map(|(from, to)| (day(from), day(to))) {
+        for date in implanted.iter_days().take_while(|date| *date < end && *date <= day("2026-10-31")) {
+            let days = if date < day("2025-11-01") { &mut earlier } else { &mut now };
+            days[place((date - implanted).num_days())] += 1;
+        }
+    }
+    // events by hand: now day 82 and day 30, earlier day 20, day 31 and day 700
+    let (events, earlier_events) = ([1, 1, 0, 0], [1, 1, 0, 1]);
+    let mut expected = 0.0;
+    for (n, time) in risk["by_days"].as_array().unwrap().iter().enumerate() {
+        assert_eq!([&time["device_days"], &time["earlier_device_days"]], [&json!(now[n]), &json!(earlier[n])], "{n}");
+        assert_eq!([&time["events"], &time["earlier_events"]], [&json!(events[n]), &json!(earlier_events[n])], "{n}");
+        let own = f64::from(now[n]) * f64::from(earlier_events[n]) / f64::from(earlier[n]);
+        is_near(number(time, "/expected"), own, 1e-12);
+        expected += own;
+    }
+    let found = &risk["standardized"];
+    assert_eq!((&found["observed"], &found["earlier_events"]), (&json!(2), &json!(3)));
+    is_near(number(found, "/ratio"), 2.0 / expected, 1e-9);
+    // Garwood 1936: two events, 0.242209 to 7.224688
+    is_near(number(found, "/low"), 0.242_209_278_5 / expected, 1e-8);
+    is_near(number(found, "/high"), 7.224_687_667_7 / expected, 1e-8);
+    let (all, before) = (now.iter().sum::<i32>(), earlier.iter().sum::<i32>());
+    is_near(number(risk, "/crude/expected"), f64::from(all) * 3.0 / f64::from(before), 1e-12);
+    assert_eq!((&risk["left_out_events"], &risk["left_out_device_days"]), (&json!(0), &json!(0)));
+    let text = said(&five(), &["--month", "2026-10"]);
+    assert!(text.contains(&format!("2 infections observed and {expected:.2} expected by the program's own")), "{text}");
+    assert!(text.contains("take the expected number as known"), "{text}");
+}
+
+#[test]
+fn a_time_since_implant_that_nobody_reached_earlier_is_left_out_by_name() {
+    let desk = nobody();
+    patient(&desk, 1, day("2025-09-01"), "");
+    patient(&desk, 2, day("2025-10-01"), "");
+    infection(&desk, 1, day("2025-09-11"), 0, 0);
+    infection(&desk, 1, day("2026-03-01"), 0, 0);
+    let report = audit(&desk, &["--month", "2026-10"]);
+    let risk = &report["risk_by_time"];
+    // from day 91 on: 334 of 365 days of P-001, 304 of P-002
+    assert_eq!((&risk["left_out_events"], &risk["left_out_device_days"]), (&json!(1), &json!(335 + 305)));
+    assert_eq!((&risk["standardized"]["observed"], &risk["by_days"][2]["expected"]), (&json!(0), &Value::Null));
+    assert!(said(&desk, &["--month", "2026-10"]).contains("Not in the expected number"));
+}
+
+/// Five infections of 2025 known after 3 to 12 days, one after 300; one of this October known after 23, written 2 days later.
+fn reported() -> Desk {
+    let desk = nobody();
+    for n in 1..=4 {
+        patient(&desk, n, day("2024-01-05"), "");
+    }
+    let earlier =
+        [(1, "2025-01-28", 3, 3), (2, "2025-01-29", 10, 12), (3, "2025-02-10", 4, 4), (4, "2025-03-30", 7, 7)];
+    for (n, onset, determined, entered) in earlier {
+        infection(&desk, n, day(onset), determined, entered);
+    }
+    infection(&desk, 1, day("2025-05-31"), 5, 5);
+    infection(&desk, 2, day("2024-06-01"), 300, 300);
+    infection(&desk, 3, day("2026-10-20"), 23, 25);
+    desk
+}
+
+#[test]
+fn delays_run_from_onset_to_determination_to_entry() {
+    let report = audit(&reported(), &["--month", "2026-10"]);
+    let delays = &report["delays"];
+    let longest =
+        |whose: &str, which: &str| (delays[whose][which]["n"].clone(), delays[whose][which]["longest"].clone());
+    assert_eq!(longest("period", "to_determination"), (json!(1), json!(23)));
+    assert_eq!(longest("period", "to_entry"), (json!(1), json!(2)));
+    assert_eq!(longest("period", "total"), (json!(1), json!(25)));
+    let total = &delays["earlier"]["total"];
+    // 3, 4, 5, 7, 12, 300
+    assert_eq!(
+        [&total["n"], &total["median"], &total["upper_quartile"], &total["ninetieth"]],
+        [6, 5, 12, 300].map(|n| json!(n)).each_ref()
+    );
+    assert_eq!(delays["longer"], 1);
+}
+
+#[test]
+fn the_last_months_have_the_counts_that_past_delays_make_likely() {
+    let months = |report: &Value| report["delays"]["months"].as_array().unwrap().clone();
+    let report = audit(&reported(), &["--month", "2026-10"]);
+    // on record 24 days after the end of October, as all five earlier ones were; SciPy: 1 to 3 (questions.json)
+    let october = months(&report).last().unwrap().clone();
+    let figures = ["month", "so_far", "earlier_known", "earlier", "low", "high"].map(|key| october[key].clone());
+    assert_eq!(figures, [json!("2026-10"), json!(1), json!(5), json!(5), json!(1), json!(3)]);
+    let text = said(&reported(), &["--month", "2026-10"]);
+    assert!(text.contains("2026-10: 1 so far; 1 to 3 by past delays."), "{text}");
+}
+
+#[test]
+fn a_month_that_is_not_over_is_held_against_the_same_days_of_others() {
+    let report = audit(&reported(), &["--month", "2026-11"]);
+    let last = report["delays"]["months"].as_array().unwrap().last().unwrap().clone();
+    // through the 24th: of the earlier ones only that of 2025-02-10 came so early in its month, and it was known by then
+    let figures = ["month", "through", "earlier_known", "earlier", "low", "high"].map(|key| last[key].clone());
+    assert_eq!(figures, [json!("2026-11"), json!("2026-11-24"), json!(1), json!(1), Value::Null, Value::Null]);
+    let text = said(&reported(), &["--month", "2026-11"]);
+    assert!(text.contains("Likely totals need 5 earlier infections; 1 is on record."), "{text}");
+    // long after the period nothing more is awaited
+    let text = said(&reported(), &["--year", "2025"]);
+    assert!(text.contains("The period ended 180 days or more before this report"), "{text}");
+    assert_eq!(audit(&reported(), &["--year", "2025"])["delays"]["months"], json!([]));
+}
+
+/// Pulls of P-001 on 10-18, two days before the onset, and of P-003 on 09-05, 10-30 and the day of an onset.
+fn pulls() -> Desk {
+    let desk = october();
+    patient(&desk, 3, day("2026-08-01"), "");
+    for (day, time) in [("2026-09-05", "12:00"), ("2026-10-30", "12:00")] {
+        put(&desk, "P-003", day, time, "trauma", "mechanism = 'snag'\nanchor = 'in-place'");
+        // a full look by staff on the next day ends what it raised
+        let next = (super::story::day(day) + TimeDelta::days(1)).to_string();
+        desk.put(
+            &format!("patients/P-003/2026/{next}T0900-contact.toml"),
+            &format!("kind = 'contact'\nat = {next}T09:00:00\nby = 'rn-07'\nwith = 'patient'\nchannel = 'call'\noutcome = 'done'\n"),
+        );
+    }
+    desk
+}
+
+#[test]
+fn a_signal_is_weighed_by_the_infections_it_came_before_and_by_those_it_did_not() {
+    let report = audit(&pulls(), &["--month", "2026-10"]);
+    let warnings = &report["warnings"];
+    assert_eq!((&warnings["from"], &warnings["to"]), (&json!("2025-11-01"), &json!("2026-10-31")));
+    assert_eq!((&warnings["infections"], &warnings["left_out"]), (&json!(1), &json!(0)));
+    assert_eq!((&warnings["with_any"], &warnings["with_any_today"]), (&json!(1), &json!(1)));
+    let named = |name: &str| {
+        warnings["by_signal"].as_array().unwrap().iter().find(|one| one["signal"] == name).cloned().unwrap()
+    };
+    let pulled = named("line-pulled");
+    let counts = ["infections", "episodes", "episodes_not_over", "followed", "found"].map(|key| pulled[key].clone());
+    // of 10-18 and 09-05 the 30 days are over on 11-24, of 10-30 not
+    assert_eq!(counts, [1, 2, 1, 1, 1].map(|count| json!(count)), "{pulled}");
+    assert_eq!((number(&pulled, "/median_lead_days"), number(&pulled, "/looks_per_infection")), (2.0, 2.0));
+    // Wilson: 1 of 1, 1 of 2
+    is_near(number(&pulled, "/share/low"), 0.206_549, 1e-6);
+    is_near(number(&pulled, "/followed_share/low"), 0.094_531, 1e-6);
+    let rate = 1.0 / number(&report, "/comparison/device_days");
+    is_near(number(warnings, "/any_30_days"), 1.0 - (-30.0 * rate).exp(), 1e-12);
+    let text = said(&pulls(), &["--month", "2026-10"]);
+    assert!(
+        text.contains("1 infection; 1 had a signal of today up in the 30 days before the onset, 1 any signal."),
+        "{text}"
+    );
+    assert!(text.contains("An association, not a cause;"), "{text}");
+}
+
+#[test]
+fn a_signal_on_the_day_of_the_onset_came_not_before_it() {
+    let desk = october();
+    put(&desk, "P-001", "2026-10-20", "12:00", "bleeding", "");
+    let report = audit(&desk, &["--month", "2026-10"]);
+    let all = report["warnings"]["by_signal"].as_array().unwrap().clone();
+    assert!(all.iter().filter(|one| one["signal"] == "bleeding").all(|one| one["infections"] == 0), "{all:?}");
+}
+
+/// Every rise of the year is a rise of `signals`, asked the same day.
+#[test]
+fn rises_are_those_that_signals_lists() {
+    let program = simulate(6, 2, 5);
+    let ask = |arguments: &[&str]| -> Value {
+        let surroundings = exitsite::command::Surroundings {
+            now: "2026-11-24T13:15:00Z".parse().unwrap(),
+            here: program.records.clone(),
+            ..Default::default()
+        };
+        let outcome = exitsite::command::run(["exitsite"].iter().chain(arguments).map(Into::into), &surroundings);
+        serde_json::from_str(&outcome.stdout).unwrap()
+    };
+    let warnings = ask(&["audit", "--year", "2026", "--json"])["warnings"].clone();
+    let listed = ask(&["signals", "--all", "--json"]);
+    let rows = listed["signals"].as_array().unwrap();
+    for one in warnings["by_signal"].as_array().unwrap() {
+        let is_one = |row: &&Value| row["signal"] == one["signal"] && row["since"].as_str().unwrap() >= "2026-01-01T03";
+        let rises = rows.iter().filter(is_one).count() as u64;
+        assert_eq!(one["episodes"].as_u64().unwrap() + one["episodes_not_over"].as_u64().unwrap(), rises, "{one}");
+    }
+    assert!(warnings["by_signal"].as_array().unwrap().len() > 3);
+}
+
+#[test]
+fn days_past_due_are_added_up_from_the_patient_with_the_most() {
+    let found = report(&october())["concentration"].clone();
+    // P-001: 3 of 31 days, P-002: 6 of 6
+    assert_eq!((&found["days_past_due"], &found["days"], &found["patients"]), (&json!(9), &json!(37), &json!(2)));
+    let rows = found["by_patient"].as_array().unwrap();
+    let figures = |row: &Value| (row["patient"].clone(), row["days_past_due"].clone(), row["days"].clone());
+    assert_eq!(figures(&rows[0]), (json!("P-002"), json!(6), json!(6)));
+    assert_eq!(figures(&rows[1]), (json!("P-001"), json!(3), json!(31)));
+    is_near(number(&rows[0], "/cumulative_share"), 6.0 / 9.0, 1e-12);
+    assert_eq!((&found["half"]["holders"], &found["four_fifths"]["holders"]), (&json!(1), &json!(2)));
+    is_near(number(&found, "/half/share_of_whole"), 6.0 / 37.0, 1e-12);
+    let text = said(&october(), &["--month", "2026-10"]);
+    let sentence = "9 days past due: half of them in 1 of 2 patients, who has 16.2 % of the covered days; four fifths in 2, who have 100.0 % of the covered days.";
+    assert!(text.contains(sentence), "{text}");
+}
+
+/// No patient; nobody under support; no infection; one, of one patient, on the day of the implant; all on one day.
+#[test]
+fn little_on_file_has_a_clear_sentence_and_divides_by_nothing() {
+    let empty = nobody();
+    let free = nobody();
+    patient(&free, 1, day("2026-10-01"), "");
+    let first_day = nobody();
+    patient(&first_day, 1, day("2026-10-31"), "");
+    infection(&first_day, 1, day("2026-10-31"), 0, 0);
+    let one_day = nobody();
+    for n in 1..=7 {
+        patient(&one_day, n, day("2020-01-05"), "");
+        infection(&one_day, n, day("2026-10-05"), 0, 0);
+    }
+    let sentences: [(&Desk, &str, &[&str]); 5] = [
+        (
+            &empty,
+            "2026-10",
+            &[
+                "No device-days from 2025-11-01 to 2026-10-31",
+                "No infection of the period is on record.",
+                "No day of the period is covered by the records and expects a change.",
+                "no infection with signals on file before it",
+            ],
+        ),
+        (&free, "2020-02", &["No device-days from 2019-03-01 to 2020-02-29"]),
+        (
+            &free,
+            "2026-10",
+            &[
+                "no earlier device-days on file, so no infections can be expected",
+                "Likely totals need 5 earlier infections; 0 are on record.",
+            ],
+        ),
+        (
+            &first_day,
+            "2026-10",
+            &[
+                "The one infection of the period was determined 0 days after its onset and on record after 0 days.",
+                "no infection with signals on file before it. Left out, since signals or days before the onset are not on file: 1.",
+            ],
+        ),
+        (
+            &one_day,
+            "2026-10",
+            &[
+                "no earlier infection at the same times since implant, so the expected number is 0 and there is no ratio.",
+                "Of 7 infections of the period half were determined within 0 days of onset",
+            ],
+        ),
+    ];
+    for (desk, month, expected) in sentences {
+        audit(desk, &["--month", month]);
+        let text = said(desk, &["--month", month]);
+        for sentence in expected {
+            assert!(text.contains(sentence), "{sentence}: {text}");
+        }
+        for wrong in ["NaN", "inf ", "-0.0", "null"] {
+            assert!(!text.contains(wrong), "{wrong}: {text}");
+        }
+    }
+}
+
+#[test]
+fn where_the_policy_of_signals_cannot_be_read_they_are_not_known() {
+    let desk = october();
+    let policy = std::fs::read_to_string(desk.root().join("policy.toml")).unwrap();
+    desk.put("policy.toml", &format!("{policy}[signals]\nlook_back_days = 'long'\n"));
+    let outcome = desk.run(&["audit", "--month", "2026-10", "--json"]);
+    let warnings = serde_json::from_str::<Value>(&outcome.stdout).unwrap()["warnings"].clone();
+    assert_eq!((&warnings["by_signal"], &warnings["with_any"]), (&Value::Null, &Value::Null));
+    assert_eq!(warnings["left_out"], 1);
+}
