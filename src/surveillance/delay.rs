@@ -93,8 +93,10 @@ impl LikelyTotal {
         let totals = || so_far..=so_far.saturating_add(MOST);
         let part = earlier.part.min(earlier.whole);
         // The share known grows less likely to be as small, and more likely to be as large, with each event more.
-        let is_too_few = |total: u64| tails(so_far, part, earlier.whole, total).is_some_and(|(below, _)| below <= SIDE + NEAR);
-        let is_too_many = |total: u64| tails(so_far, part, earlier.whole, total).is_none_or(|(_, above)| above <= SIDE + NEAR);
+        let is_too_few =
+            |total: u64| tails(so_far, part, earlier.whole, total).is_some_and(|(below, _)| below <= SIDE + NEAR);
+        let is_too_many =
+            |total: u64| tails(so_far, part, earlier.whole, total).is_none_or(|(_, above)| above <= SIDE + NEAR);
         let high =
             totals().find(|total| part > 0 && is_too_few(*total)).map(|total| total.saturating_sub(1).max(so_far));
         LikelyTotal { low: totals().find(|total| !is_too_many(*total)), high }
