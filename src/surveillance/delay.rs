@@ -1,7 +1,7 @@
 //! Reporting delays: how many events of a stretch of days are likely, given how late earlier ones became known.
 //!
-//! Of all earlier events a part was known at the same time after their stretch. If delays are as they were, those known so far
-//! are a draw from all of both, so a total is likely unless the hypergeometric test of both shares rejects it at 0.025 on a
+//! A part of all earlier events was known at the same time after their stretch. If delays are as they were, those known so
+//! far are a draw from all of both, so a total is likely unless the hypergeometric test of both shares rejects it at 0.025 on a
 //! side (Fisher RA 1935, turned into prediction limits as in Nelson W, Applied Life Data Analysis, 1982, chapter 6, *from
 //! memory*), with half of the chance of the count seen (mid-P: the exact ones cover 99 % of small counts). Neither a rate nor
 //! a curve of delays is assumed. Left out on purpose: delays beyond a longest one, and events too recent to have had it.
@@ -38,7 +38,7 @@ impl Reported {
 
 /// Earlier events that were known `lag` days after the end of their stretch, 0 on its last day, of all of them.
 ///
-/// Of a stretch that is cut off after so many days (`through`) the events of its later days do not count.
+/// Stretches are cut off after so many days (`through`): the events of later days do not count.
 ///
 /// ```
 /// # use exitsite::surveillance::delay::{Reported, known_by};

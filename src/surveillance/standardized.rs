@@ -43,7 +43,7 @@ impl Stratum {
     /// The events that the earlier rate makes likely; `None` without an earlier exposure.
     pub fn expected(&self) -> Option<f64> {
         let rate = self.earlier_events as f64 / self.earlier_exposure;
-        (self.earlier_exposure > 0.0).then(|| rate * self.exposure)
+        (self.earlier_exposure > 0.0).then_some(rate * self.exposure)
     }
 }
 

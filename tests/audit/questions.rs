@@ -160,7 +160,7 @@ fn the_last_months_have_the_counts_that_past_delays_make_likely() {
     assert!(text.contains("2026-10: 1 so far; 1 to 3 by past delays."), "{text}");
 }
 
-/// A program of known delays, asked ten days after each of 18 months as it was then: the count is that on record by then, and the
+/// A program of known delays, asked two days after each of 18 months as it was then: the count is that on record by then, and the
 /// likely total holds what became known later in all but one month at most. Printed with --nocapture.
 #[test]
 fn likely_totals_of_past_months_hold_what_became_known_later() {
@@ -170,7 +170,7 @@ fn likely_totals_of_past_months_hold_what_became_known_later() {
     let mut known = Vec::new();
     for n in 0..150 {
         let onset = day("2020-01-01") + TimeDelta::days((random.random::<f64>() * 2400.0) as i64);
-        let determined = (-random.random::<f64>().ln() * 10.0) as i64;
+        let determined = (-random.random::<f64>().ln() * 20.0) as i64;
         let entered = determined + (random.random::<f64>() * 5.0) as i64;
         infection(&desk, n % 30 + 1, onset, determined, entered);
         known.push((onset, onset + TimeDelta::days(entered)));
@@ -179,7 +179,7 @@ fn likely_totals_of_past_months_hold_what_became_known_later() {
     let months = std::iter::successors(Some(day("2024-07-01")), |month| Some(next_month(*month)));
     for month in months.take(18) {
         let days = Month::of(month).days();
-        let as_of = days.to + TimeDelta::days(10);
+        let as_of = days.to + TimeDelta::days(2);
         let inside = known.iter().filter(|(onset, _)| days.contains(*onset));
         let so_far = inside.clone().filter(|(_, entered)| *entered <= as_of).count() as u64;
         let truth = inside.count() as u64;
@@ -199,7 +199,7 @@ fn likely_totals_of_past_months_hold_what_became_known_later() {
             limits[1]
         );
     }
-    assert!(held >= 17 && as_counted < 12, "{held} held, {as_counted} were all known");
+    assert!(held >= 17 && as_counted < 14, "{held} held, {as_counted} were all known");
 }
 
 #[test]
@@ -257,7 +257,7 @@ fn a_signal_is_weighed_by_the_infections_it_came_before_and_by_those_it_did_not(
     is_near(number(warnings, "/any_30_days"), 1.0 - (-30.0 * rate).exp(), 1e-12);
     let text = said(&pulls(), &["--month", "2026-10"]);
     assert!(
-        text.contains("1 infection; 1 had a signal of today up in the 30 days before the onset, 1 any signal."),
+        text.contains("1 infection; 1 had a signal of today open in the 30 days before the onset, 1 any signal."),
         "{text}"
     );
     assert!(text.contains("An association, not a cause;"), "{text}");

@@ -68,8 +68,7 @@ impl Delays {
         let known: Vec<&Infection> =
             events(all, ever).map(|(_, one)| one).filter(|infection| infection.entered <= today).collect();
         let settled = || known.iter().copied().filter(|one| one.onset <= plus(today, -LONGEST_DAYS));
-        let earlier: Vec<Reported> =
-            settled().filter(|one| delay(one) <= LONGEST_DAYS).map(|one| reported(one)).collect();
+        let earlier: Vec<Reported> = settled().filter(|one| delay(one) <= LONGEST_DAYS).map(reported).collect();
         let of_month = |month: Period| {
             let through = month.to.min(span.period.to);
             let lag = (today - through).num_days();

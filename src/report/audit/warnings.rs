@@ -1,6 +1,6 @@
 //! Signals before infections: how many infections had one, how long before, and how many rises an infection followed.
 //!
-//! Left out on purpose: causes, and thresholds. Many signals are looked at, so one of them may be up by chance.
+//! Left out on purpose: causes, and thresholds. Many signals are looked at, so one of them may be open by chance.
 
 use std::cmp::Reverse;
 
@@ -30,13 +30,13 @@ pub struct Warnings {
     pub infections: u64,
     /// The other infections.
     pub left_out: u64,
-    /// Infections with any signal up in the 30 days before the onset; null if signals are not known.
+    /// Infections with any signal open in the 30 days before the onset; null if signals are not known.
     pub with_any: Option<u64>,
-    /// Infections with a signal of today up in them; null as above.
+    /// Infections with a signal of today open in them; null as above.
     pub with_any_today: Option<u64>,
     /// The share of any 30 days that would hold an infection at the program's own rate; null without device-days.
     pub any_30_days: Option<f64>,
-    /// Each signal that was up before an infection or that rose, the most infections first; null as above.
+    /// Each signal that was open before an infection or that rose, the most infections first; null as above.
     pub by_signal: Option<Vec<Warning>>,
 }
 
@@ -47,7 +47,7 @@ pub struct Warning {
     pub signal: Signal,
     /// today or this-week.
     pub urgency: Urgency,
-    /// Infections before which it was up on one of the 30 days before the onset.
+    /// Infections before which it was open on one of the 30 days before the onset.
     pub infections: u64,
     /// The share of all infections.
     pub share: Share,

@@ -10,7 +10,7 @@ use crate::view::words;
 const MOST: usize = 10;
 
 /// The columns of both tables.
-const DEFINITIONS: &str = "Lead: days from when the first rise could be known to the onset; median. Followed: rises with an onset in the next 30 days, of those whose 30 days are over. An infection that is not determined yet is not in it.";
+const DEFINITIONS: &str = "Lead: days from when the first one could be known to the onset; median. Followed: episodes with an onset in the 30 days after they rose, of those whose 30 days are over. An infection that is not determined yet is not in it.";
 
 pub(super) fn warnings(warnings: &Warnings) -> Section {
     let section = Section::new("Signals before infections");
@@ -29,11 +29,11 @@ pub(super) fn warnings(warnings: &Warnings) -> Section {
         by_signal.iter().partition(|one| one.infections + one.followed > 0);
     let section = section
         .say(format!(
-            "{days}: {}; {today} had a signal of today up in the 30 days before the onset, {any} any signal.{left_out}",
+            "{days}: {}; {today} had a signal of today open in the 30 days before the onset, {any} any signal.{left_out}",
             count(warnings.infections as i64, "infection")
         ))
         .say(format!(
-            "An association, not a cause; {} looked at, so some may be up before an infection by chance. Of any 30 days {} would hold an infection at the program's own rate.",
+            "An association, not a cause; {} looked at, so some may be open before an infection by chance. Of any 30 days {} would hold an infection at the program's own rate.",
             if by_signal.len() == 1 { "1 signal is".to_owned() } else { format!("{} signals are", by_signal.len()) },
             Cell::share(warnings.any_30_days, 1)
         ))
@@ -44,16 +44,16 @@ pub(super) fn warnings(warnings: &Warnings) -> Section {
     };
     let section = match never.iter().map(|one| one.episodes).sum::<u64>() {
         0 => section,
-        rises => section.say(format!(
-            "Up before none of them: {} with {}.",
+        episodes => section.say(format!(
+            "Open before none of them: {} with {}.",
             count(never.len() as i64, "signal"),
-            count(rises as i64, "rise")
+            count(episodes as i64, "episode")
         )),
     };
     let shown = || before.iter().copied().take(MOST);
     section
         .show(&["signal", "infections", "95 %", "lead days"], shown().map(|one| before_onset(one, warnings.infections)))
-        .show(&["signal", "rises", "followed", "95 %", "per infection"], shown().map(followed))
+        .show(&["signal", "episodes", "followed", "95 %", "per infection"], shown().map(followed))
 }
 
 fn known(warnings: &Warnings) -> Option<(&[Warning], u64, u64)> {
