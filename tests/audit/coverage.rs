@@ -120,6 +120,7 @@ impl Model {
 }
 
 #[test]
+#[allow(clippy::print_stdout, reason = "the coverage is to be read with --nocapture")]
 fn limits_hold_a_planted_ratio_in_93_to_97_of_100_programs() {
     let programs: u32 =
         std::env::var("EXITSITE_COVERAGE_PROGRAMS").map_or(PROGRAMS, |programs| programs.parse().unwrap());
