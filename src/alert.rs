@@ -9,8 +9,8 @@ mod matter;
 mod memory;
 mod open;
 
-pub(crate) use matter::{Matter, What};
-pub(crate) use memory::Memory;
+pub(crate) use matter::{ActedOn, Matter, What};
+pub(crate) use memory::{Memory, SentTo};
 pub(crate) use open::OpenAlerts;
 
 use crate::day::Instant;
@@ -190,7 +190,7 @@ mod tests {
     }
 
     fn signal(signal: Signal, urgency: Urgency, repeats: bool) -> Alert {
-        let matter = Matter::Signal { signal, urgency, evidence: Vec::new() };
+        let matter = Matter::Signal { signal, urgency, evidence: Vec::new(), acted_on: None };
         let patient = Some("P-022".to_owned());
         let alert = Alert::of_program(matter, Some(at("2026-11-24T06:00")));
         let physician_from = alert.since.filter(|_| urgency == Urgency::Today);

@@ -95,11 +95,11 @@ pub struct Delivery<'a> {
 }
 
 impl Delivery<'_> {
-    /// Sends a letter; it was accepted if this returns `Ok`.
+    /// Sends a letter; it was accepted if this returns `Ok`, with the answer of the other side.
     ///
     /// # Errors
     /// It was not accepted, or that is not known; why, as a sentence without its end.
-    pub fn send(&mut self, letter: &Letter) -> Result<(), String> {
+    pub fn send(&mut self, letter: &Letter) -> Result<String, String> {
         if let Some(failed) = &self.failed {
             return Err(failed.clone());
         }
@@ -151,7 +151,7 @@ impl Sender {
         format!("<{:016x}{:016x}@{}>", half(0), half(1), self.from.email.domain())
     }
 
-    fn send(&self, letter: &Letter, deadline: std::time::Instant) -> Result<(), Undelivered> {
+    fn send(&self, letter: &Letter, deadline: std::time::Instant) -> Result<String, Undelivered> {
         let of_this = |failure: Failure| Undelivered { why: failure.to_string(), is_of_the_way: false };
         let message = self.message(letter).map_err(of_this)?.formatted();
         let from = self.from.email.to_string();

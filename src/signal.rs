@@ -306,6 +306,13 @@ impl Episode {
         self.ended.is_none()
     }
 
+    /// The time since which its news waits for someone to act on it; `None` if that is done or it has ended.
+    pub fn waiting_since(&self) -> Option<Instant> {
+        let is_waiting = self.is_open() && !self.news_answered;
+        let later = self.answered.and_then(|at| self.news.iter().filter(|news| **news > at.instant()).min());
+        is_waiting.then(|| later.copied().unwrap_or(self.known_since.instant()))
+    }
+
     /// After how many days it was learnt, where that was late.
     pub fn learnt_after_days(&self) -> Option<i64> {
         learnt_after_days(self.since.instant(), self.known_since.instant())

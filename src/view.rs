@@ -38,7 +38,7 @@ pub(crate) use grade::grade;
 pub(crate) use handoff::{handoff, handoff_mark, handoff_page};
 pub(crate) use history::history;
 pub(crate) use import::{imported, not_imported, remarks, would_import};
-pub(crate) use json::json;
+pub(crate) use json::{json, line as json_line};
 pub(crate) use missed::missed;
 pub(crate) use sheet::{
     CALENDAR_MARK, Language, calendar, due_days, rows as sheet_rows, sheet, sheet_mark, sheet_page,

@@ -22,6 +22,7 @@ const READ: &[(&str, &str)] = &[
     ("due_of_an_unreadable_patient", "due P-003"),
     ("handoff", "handoff"),
     ("signals", "signals"),
+    ("signals_waiting", "signals --waiting 2"),
     ("signals_all", "signals --all P-009"),
     ("show", "show P-009"),
     ("show_two_exits", "show P-014 --all"),

@@ -18,6 +18,7 @@ use exitsite::word::Word;
 const SCREENS: &[&[&str]] = &[
     &["signals"],
     &["signals", "--all"],
+    &["signals", "--waiting", "2"],
     &["teaching"],
     &["teaching", "--within", "400"],
     &["supplies"],

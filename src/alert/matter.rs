@@ -2,6 +2,7 @@
 
 use chrono::NaiveDate;
 
+use crate::day::Instant;
 use crate::event::Signal;
 use crate::problem::Problem;
 use crate::schedule::Because;
@@ -52,6 +53,8 @@ pub enum Matter {
         urgency: Urgency,
         /// The evidence in the records.
         evidence: Vec<Observation>,
+        /// The record on file that acted on it first.
+        acted_on: Option<ActedOn>,
     },
     /// Files cannot be used: with a patient, nothing or not everything can be said of that patient.
     Unusable {
@@ -95,6 +98,17 @@ pub enum Matter {
         /// The reason.
         why: String,
     },
+}
+
+/// The record that acted on a signal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ActedOn {
+    /// The time of the event.
+    pub at: Instant,
+    /// The file.
+    pub by: String,
+    /// True if the latest news of the signal is acted on, too.
+    pub is_of_all: bool,
 }
 
 impl Matter {

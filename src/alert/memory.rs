@@ -57,6 +57,20 @@ pub(crate) struct Told {
     pub at: Instant,
     /// The severity.
     pub level: i64,
+    /// The time at which it was sent for the first time; `None` where an older version of exitsite sent it.
+    #[serde(default)]
+    pub first: Option<Instant>,
+}
+
+/// An alert that was sent to a recipient.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct SentTo {
+    /// The recipient's address.
+    pub whom: String,
+    /// The first time; `None` where an older version of exitsite sent it.
+    pub first: Option<Instant>,
+    /// The last time.
+    pub last: Instant,
 }
 
 /// The sent alerts that are still open.
@@ -163,7 +177,7 @@ impl Memory {
         // A line that is not printed any more is printed at once when it comes back.
         self.told.retain(|known, _| known.whom != STANDARD_ERROR || *known == key);
         if is_due {
-            self.told.insert(key, Told { at: now, level: 1 });
+            self.told.insert(key, Told { at: now, level: 1, first: None });
         }
         is_due
     }
@@ -171,8 +185,20 @@ impl Memory {
     /// Remembers that a message was accepted.
     pub(crate) fn tell(&mut self, message: &Message, now: Instant) {
         for (alert, _) in &message.alerts {
-            self.told.insert(key(alert, &message.to.address), Told { at: now, level: alert.level });
+            let key = key(alert, &message.to.address);
+            let first = self.told.get(&key).map_or(Some(now), |told| told.first);
+            self.told.insert(key, Told { at: now, level: alert.level, first });
         }
+    }
+
+    /// The recipients who were sent an alert, the first of them first.
+    pub(crate) fn sent_to(&self, alert: &Alert) -> Vec<SentTo> {
+        let is_of = |key: &Key| key.whom != STANDARD_ERROR && *key == self::key(alert, &key.whom);
+        let told = self.told.iter().filter(|(key, _)| is_of(key));
+        let mut sent: Vec<SentTo> =
+            told.map(|(key, told)| SentTo { whom: key.whom.clone(), first: told.first, last: told.at }).collect();
+        sent.sort_by_key(|sent| sent.first.unwrap_or(sent.last));
+        sent
     }
 
     /// Forgets what does not stand any more, so that it is new when it comes back; not of patients of whom it is not

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use chrono::{Datelike, Duration};
 use rayon::prelude::*;
 
-use super::{Alert, Matter, Repeat};
+use super::{ActedOn, Alert, Matter, Repeat};
 use crate::chart::Window;
 use crate::day::{AsOf, Instant, plus};
 use crate::event::{At, Event, Signal};
@@ -292,7 +292,12 @@ fn signal(patient: &Patient, episode: Episode, ahead: &[String]) -> Alert {
     let news = episode.news.last().copied().unwrap_or(episode.since.instant()).max(episode.known_since.instant());
     // News of a record ahead of the clock is as old as each run: without a state it is new at its own time, not at each run.
     let told_from = if is_ahead { Instant::MIN_UTC } else { news };
-    let matter = Matter::Signal { signal: episode.signal, urgency, evidence };
+    let acted_on = episode.answered.zip(episode.answered_by).map(|(at, by)| ActedOn {
+        at: at.instant(),
+        by,
+        is_of_all: episode.news_answered,
+    });
+    let matter = Matter::Signal { signal: episode.signal, urgency, evidence, acted_on };
     Alert {
         exit: episode.exit,
         known_since: Some(episode.known_since.instant()),

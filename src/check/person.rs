@@ -19,7 +19,10 @@ pub(super) fn problems(program: &Program, patient: &Patient, event: &Event) -> V
         Fact::Teaching(teaching) => {
             codes.extend([("learner", teaching.learner.as_str()), ("observer", teaching.observer.as_str())]);
         }
-        Fact::Contact(contact) => codes.push(("with", contact.with.as_str())),
+        Fact::Contact(contact) => {
+            codes.push(("with", contact.with.as_str()));
+            codes.extend(contact.escalated_to.as_deref().map(|code| ("escalated_to", code)));
+        }
         _ => {}
     }
     let problem = |(key, code): (&str, &str)| {

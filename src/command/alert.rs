@@ -1,6 +1,7 @@
 //! `exitsite alert`
 
 mod delivery;
+mod log;
 mod remembered;
 
 use std::path::PathBuf;
@@ -15,6 +16,7 @@ use crate::post::{MailProgram, Password, Sender, Server, Way, mailbox};
 use crate::problem::{Failure, Problem};
 use crate::program::Program;
 use delivery::Delivery;
+use log::AlertLog;
 use remembered::Remembered;
 
 /// The usual path of the local mail program.
@@ -35,6 +37,10 @@ pub(super) struct Args {
     /// Remember the alerts sent, with their recipients, in this file
     #[arg(long, value_name = "FILE")]
     state: Option<PathBuf>,
+
+    /// Add a line for each message to this file: time, recipient, alerts, the server's answer; nothing in it is ever replaced
+    #[arg(long, value_name = "FILE")]
+    log: Option<PathBuf>,
 
     /// Send by the local mail program, which is run as PROGRAM -t -i
     #[arg(long, value_name = "PROGRAM", num_args = 0..=1, default_missing_value = SENDMAIL)]
@@ -104,6 +110,8 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let state = args.state.as_ref().map(|state| context.surroundings.here.join(state));
     let temporary = context.surroundings.temporary.as_deref();
     let remembered = Remembered::open(state.as_deref(), args.dry_run, records, temporary)?;
+    let log = args.log.as_ref().filter(|_| !args.dry_run).map(|log| context.surroundings.here.join(log));
+    let log = AlertLog::open(log.as_deref(), records);
     let program = context.program(&args.asking);
     let judged = match &program {
         Ok(program) => judge(program, args, context),
@@ -111,8 +119,8 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     };
     let delivery = Delivery { args, context, sender: sender.as_ref(), program: program.as_ref().ok() };
     match judged {
-        Ok((as_of, open)) => delivery.tell(as_of, open, remembered),
-        Err(failure) => Ok(delivery.not_judged(&failure, remembered)),
+        Ok((as_of, open)) => delivery.tell(as_of, open, remembered, log),
+        Err(failure) => Ok(delivery.not_judged(&failure, remembered, log)),
     }
 }
 

@@ -18,12 +18,19 @@ pub(super) struct Args {
     #[arg(long)]
     all: bool,
 
+    /// Only signals of today not acted on for so many hours or more, the longest wait first; for a screen on the ward
+    #[arg(long, value_name = "HOURS", value_parser = super::due::hours, conflicts_with = "all")]
+    waiting: Option<u16>,
+
     #[command(flatten)]
     asking: Asking,
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let query = context.query(&args.asking)?;
-    let signals = ask::signals(&query.program, &query.codes(&args.patients)?, query.as_of, args.all);
+    let mut signals = ask::signals(&query.program, &query.codes(&args.patients)?, query.as_of, args.all);
+    if let Some(hours) = args.waiting {
+        signals.0 = signals.0.waiting(i64::from(hours), query.as_of.instant);
+    }
     Ok(query.answer("signals", signals, |report| view::signals(report, context.look)))
 }

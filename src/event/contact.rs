@@ -2,6 +2,7 @@
 
 use super::Subject;
 use crate::day::Instant;
+use crate::problem::Rule;
 use crate::record::{Limits, Moment, Table, fields};
 use crate::word::words;
 
@@ -35,11 +36,27 @@ fields! {
         pub about: Vec<Subject> = needed words(),
         /// Outcome.
         pub outcome: Outcome,
+        /// Person to whom it was handed on, by code, where the outcome is escalated.
+        pub escalated_to: Option<String> = maybe person(&[]),
         /// Time by which the promised change or visit is expected.
         pub expect_by: Option<Moment>,
         /// The instant of that time.
         pub expect_by_instant: Option<Instant> = from(|_: &mut Table| None),
         /// Reported temperature, in °C.
         pub temperature_c: Option<f64> = maybe measure(Limits::CELSIUS),
+    }
+    then check
+}
+
+impl Contact {
+    fn check(&self, table: &mut Table) {
+        if self.escalated_to.is_some() && self.outcome != Outcome::Escalated {
+            table.add(
+                Rule::Contradiction,
+                "escalated_to",
+                format!("it was handed on to someone, although the outcome is \"{}\"", self.outcome),
+                "write `outcome = \"escalated\"`, or leave `escalated_to` out",
+            );
+        }
     }
 }

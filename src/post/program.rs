@@ -25,7 +25,7 @@ pub struct MailProgram {
 
 impl MailProgram {
     /// Gives a message to the program by a deadline, which is said as `within`.
-    pub(super) fn send(&self, message: &[u8], (deadline, within): (Instant, &str)) -> Result<(), Undelivered> {
+    pub(super) fn send(&self, message: &[u8], (deadline, within): (Instant, &str)) -> Result<String, Undelivered> {
         let shown = self.path.display();
         let begun = Command::new(&self.path).args(["-t", "-i"]).stdin(Stdio::piped()).stdout(Stdio::null()).spawn();
         let mut child = begun
@@ -44,7 +44,7 @@ impl MailProgram {
             });
         }
         match is_whole.recv_timeout(SETTLED) {
-            Ok(true) => Ok(()),
+            Ok(true) => Ok(status.to_string()),
             _ => Err(Undelivered::of_the_way(format!("the mail program {shown} did not read the whole message"))),
         }
     }

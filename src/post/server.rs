@@ -86,13 +86,13 @@ impl Server {
         to: &str,
         message: Vec<u8>,
         (deadline, within): (Instant, &str),
-    ) -> Result<(), Undelivered> {
+    ) -> Result<String, Undelivered> {
         let (says, answer) = channel();
         let (target, from, to) = (self.target.clone(), from.to_owned(), to.to_owned());
         // Looking up a name may take longer than any socket; it is not waited for either.
         spawn(move || _ = says.send(target.deliver(&from, &to, &message, deadline)));
         match answer.recv_timeout(deadline.saturating_duration_since(Instant::now())) {
-            Ok(Ok(())) => Ok(()),
+            Ok(Ok(answer)) => Ok(answer),
             Ok(Err(fault)) => Err(self.undelivered(&fault, within)),
             Err(_) => Err(Undelivered::of_the_way(self.timeout(within))),
         }

@@ -50,8 +50,8 @@ impl From<io::Error> for Fault {
 }
 
 impl Target {
-    /// Delivers a message; it was taken if this returns `Ok`.
-    pub(super) fn deliver(&self, from: &str, to: &str, message: &[u8], deadline: Instant) -> Result<(), Fault> {
+    /// Delivers a message; it was taken if this returns `Ok`, with the server's answer to it.
+    pub(super) fn deliver(&self, from: &str, to: &str, message: &[u8], deadline: Instant) -> Result<String, Fault> {
         let mut wire = Wire::connect(&self.host, self.port, deadline)?;
         if let Tls::FromTheStart(config) = &self.tls {
             wire.encrypt(&self.host, Arc::clone(config))?;
@@ -75,10 +75,10 @@ impl Target {
         ask(&mut wire, &format!("RCPT TO:<{to}>"))?;
         ask(&mut wire, "DATA")?;
         wire.say(&stuffed(message))?;
-        good(wire.answer()?)?;
+        let taken = good(wire.answer()?)?;
         // It was taken; how the talk ends does not count.
         _ = wire.say(b"QUIT\r\n");
-        Ok(())
+        Ok(format!("{} {}", taken.code, taken.lines.join(" ")).trim_end().to_owned())
     }
 }
 

@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::At;
-use crate::alert::{Alert, Matter, OpenAlerts, What};
+use crate::alert::{Alert, Matter, Memory, OpenAlerts, SentTo, What};
 use crate::day::{Calendar, Instant};
 use crate::event::Signal;
 use crate::schedule::Because;
@@ -61,6 +61,25 @@ pub struct AlertRow {
     pub evidence: Option<Vec<String>>,
     /// True if physicians are alerted, too.
     pub to_physician: bool,
+    /// The recipients of a signal of today, the first of them first; null for any other alert.
+    pub told: Option<Vec<Told>>,
+    /// The time of the record that acted on a signal first; null if nothing on file does.
+    pub acted_on: Option<At>,
+    /// That record.
+    pub acted_on_by: Option<String>,
+    /// True if the latest news of a signal is acted on; null for any other alert.
+    pub news_acted_on: Option<bool>,
+}
+
+/// A recipient of an alert.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct Told {
+    /// The address; `printed` where it is printed.
+    pub to: String,
+    /// The first time; null where an older version of exitsite sent it.
+    pub first_at: Option<At>,
+    /// The last time.
+    pub last_at: At,
 }
 
 /// A message to one address.
@@ -78,21 +97,23 @@ pub struct MessageRow {
     pub sent: Option<bool>,
     /// The reason why it was not accepted.
     pub problem: Option<String>,
+    /// The answer of the mail server, or the exit status of the mail program, once it was accepted.
+    pub answer: Option<String>,
 }
 
 impl AlertReport {
     /// The open alerts, and the messages of a run.
-    pub fn of(
+    pub(crate) fn of(
         open: &OpenAlerts,
         messages: Vec<MessageRow>,
         commit: Option<String>,
-        calendar: &Calendar,
+        (calendar, memory): (&Calendar, &Memory),
         with_findings: bool,
     ) -> AlertReport {
         let mut alerts: Vec<&Alert> = open.alerts.iter().collect();
         alerts.sort_by_cached_key(|alert| alert.rank());
         AlertReport {
-            alerts: alerts.into_iter().map(|alert| AlertRow::of(alert, calendar, with_findings)).collect(),
+            alerts: alerts.into_iter().map(|alert| AlertRow::of(alert, (calendar, memory), with_findings)).collect(),
             messages,
             on_file: open.on_file,
             overdue: open.overdue,
@@ -105,7 +126,12 @@ impl AlertReport {
 }
 
 impl AlertRow {
-    fn of(alert: &Alert, calendar: &Calendar, with_findings: bool) -> AlertRow {
+    fn of(alert: &Alert, (calendar, memory): (&Calendar, &Memory), with_findings: bool) -> AlertRow {
+        let told = |sent: SentTo| Told {
+            to: sent.whom,
+            first_at: sent.first.map(|at| on_the_wall(at, calendar)),
+            last_at: on_the_wall(sent.last, calendar),
+        };
         let mut row = AlertRow {
             patient: alert.patient.clone(),
             exit: alert.exit.clone(),
@@ -120,10 +146,20 @@ impl AlertRow {
             signal: None,
             evidence: None,
             to_physician: alert.to_physician(),
+            told: None,
+            acted_on: None,
+            acted_on_by: None,
+            news_acted_on: None,
         };
         match &alert.matter {
             Matter::Overdue { hours, because } => (row.hours, row.because) = (Some(*hours), *because),
-            Matter::Signal { signal, urgency, evidence } => {
+            Matter::Signal { signal, urgency, evidence, acted_on } => {
+                if *urgency == Urgency::Today {
+                    row.told = Some(memory.sent_to(alert).into_iter().map(told).collect());
+                }
+                row.acted_on = acted_on.as_ref().map(|acted| on_the_wall(acted.at, calendar));
+                row.acted_on_by = acted_on.as_ref().map(|acted| acted.by.clone());
+                row.news_acted_on = Some(acted_on.as_ref().is_some_and(|acted| acted.is_of_all));
                 let said = evidence.iter().map(|what| what.to_string()).collect();
                 (row.urgency, row.signal, row.evidence) = (Some(*urgency), Some(*signal), Some(said));
             }

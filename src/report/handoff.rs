@@ -77,6 +77,8 @@ pub struct ContactMade {
     pub about: Vec<String>,
     /// The outcome.
     pub outcome: Outcome,
+    /// The person to whom it was handed on.
+    pub escalated_to: Option<String>,
     /// The time by which a change or visit is expected.
     pub expect_by: Option<WallTime>,
     /// The record.
@@ -247,6 +249,7 @@ fn contact(code: &str, event: &Event, calendar: &Calendar) -> Option<ContactMade
         with: contact.with.clone(),
         about: contact.about.iter().map(|subject| subject.word().to_owned()).collect(),
         outcome: contact.outcome,
+        escalated_to: contact.escalated_to.clone(),
         expect_by: contact.expect_by_instant.map(|at| calendar.wall(at)),
         file: event.file().to_owned(),
     })

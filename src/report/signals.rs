@@ -2,13 +2,15 @@
 
 use std::collections::BTreeMap;
 
+use chrono::Duration;
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::chart::Chart;
+use crate::day::Instant;
 use crate::event::Signal;
 use crate::rules::Rules;
-use crate::signal::{self, Episode, Watch};
+use crate::signal::{self, Episode, Urgency, Watch};
 use crate::word::Word;
 
 /// Signals, open or also ended.
@@ -22,6 +24,29 @@ pub struct SignalsReport {
     pub not_known: Vec<String>,
     /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
     pub signals_not_known: Vec<Signal>,
+    /// The wait that was asked about; null where all open signals were.
+    pub waiting: Option<Waiting>,
+}
+
+/// The signals of today that wait for someone to act on them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Waiting {
+    /// Only those that have waited so many hours or more are listed.
+    pub hours: i64,
+    /// Signals of today that are open and not acted on, however long they have waited.
+    pub open: usize,
+}
+
+impl SignalsReport {
+    /// Keeps the signals of today that have waited for so many hours or more, the longest first.
+    pub fn waiting(mut self, hours: i64, now: Instant) -> SignalsReport {
+        let since = |episode: &Episode| episode.waiting_since().filter(|_| episode.urgency == Urgency::Today);
+        self.signals.retain(|episode| since(episode).is_some());
+        self.waiting = Some(Waiting { hours, open: self.signals.len() });
+        self.signals.retain(|episode| since(episode).is_some_and(|since| now - since >= Duration::hours(hours)));
+        self.signals.sort_by_key(since);
+        self
+    }
 }
 
 /// A patient's signals as far as they are known.
@@ -59,7 +84,7 @@ pub fn report(rules: Rules, patients: Vec<OfPatient>, is_all: bool) -> SignalsRe
     signals.sort_by(|a, b| rank(a).cmp(&rank(b)));
     let signals_policy = rules.policy.and_then(|policy| policy.signals.as_ref());
     let off = signals_policy.map(|policy| policy.off().clone()).unwrap_or_default();
-    SignalsReport { signals, off, not_known, signals_not_known }
+    SignalsReport { signals, off, not_known, signals_not_known, waiting: None }
 }
 
 /// Open before ended, today before this week, unanswered before answered, the oldest first.

@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 
 use super::words;
-use crate::alert::{Alert, Matter, Message, OpenAlerts, What, Why};
+use crate::alert::{ActedOn, Alert, Matter, Memory, Message, OpenAlerts, What, Why};
 use crate::day::{AsOf, Calendar, Instant};
 use crate::schedule::Because;
 use crate::score::CAUTION;
@@ -22,6 +22,8 @@ pub(crate) struct Words<'a> {
     pub as_of: AsOf,
     /// True if they may state findings.
     pub with_findings: bool,
+    /// The alerts sent before this run.
+    pub memory: &'a Memory,
 }
 
 /// A matter that is counted, and its words for a number.
@@ -93,6 +95,9 @@ impl Words<'_> {
         for (alert, why) in &message.alerts {
             out.push_str(&self.line(alert, *why));
             out.push('\n');
+            if let Some(told) = self.told(alert) {
+                out.push_str(&format!("    {told}\n"));
+            }
         }
         let look = look_at(message);
         if !look.is_empty() {
@@ -124,6 +129,34 @@ impl Words<'_> {
         wall.format("%Y-%m-%d %H:%M").to_string()
     }
 
+    /// Of a signal of today that was sent before: when first, to whom, and whether anything on file acts on it.
+    ///
+    /// `first sent 2026-11-24 06:30 to co@example.org, md@example.org; nothing on file acts on it`
+    fn told(&self, alert: &Alert) -> Option<String> {
+        let Matter::Signal { urgency: Urgency::Today, acted_on, .. } = &alert.matter else { return None };
+        let sent = self.memory.sent_to(alert);
+        let earliest = sent.first()?.first;
+        let whom = |is_first: bool| -> Vec<String> {
+            let sent = sent.iter().filter(|one| (one.first == earliest) == is_first);
+            sent.map(|one| match one.first.filter(|_| !is_first) {
+                Some(first) => format!("{} {}", visible(&one.whom), self.minute(first)),
+                None => visible(&one.whom),
+            })
+            .collect()
+        };
+        let at = earliest.map_or("at an unknown time".to_owned(), |first| self.minute(first));
+        let others = whom(false);
+        let others = if others.is_empty() { String::new() } else { format!(", then to {}", others.join(", ")) };
+        let acted = match acted_on {
+            None => "nothing on file acts on it".to_owned(),
+            Some(ActedOn { at, is_of_all: true, .. }) => format!("acted on {}", self.minute(*at)),
+            Some(ActedOn { at, .. }) => {
+                format!("acted on {}; nothing on file acts on what came since", self.minute(*at))
+            }
+        };
+        Some(format!("first sent {at} to {}{others}; {acted}", whom(true).join(", ")))
+    }
+
     /// `P-014 a  overdue for 10 h, since 2026-11-23 20:40 (worse than when sent)`
     fn line(&self, alert: &Alert, why: Why) -> String {
         let mut who = alert.patient.as_deref().map_or("program".to_owned(), visible);
@@ -136,7 +169,7 @@ impl Words<'_> {
                 let because = because.filter(|_| self.with_findings).map(because_words).unwrap_or_default();
                 format!("overdue for {hours} h{because}{since}")
             }
-            Matter::Signal { signal, urgency, evidence } => {
+            Matter::Signal { signal, urgency, evidence, .. } => {
                 let soon = if *urgency == Urgency::Today { "today" } else { "this week" };
                 match self.with_findings {
                     true => format!("{}, needs review {soon}{since}: {}", words::signal(*signal), self.said(evidence)),

@@ -94,7 +94,7 @@ pub(crate) fn facts(event: &Event) -> String {
             let expected = contact.expect_by.map(|by| format!("by {}", by.wall.format("%Y-%m-%d %H:%M")));
             [
                 Some(format!("with {} about {}", contact.with, about.join(", "))),
-                Some(words::outcome(contact.outcome).to_owned()),
+                Some(words::outcome_to(contact.outcome, contact.escalated_to.as_deref())),
                 expected,
                 contact.temperature_c.map(|celsius| format!("temperature {celsius} °C")),
             ]

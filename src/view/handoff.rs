@@ -181,7 +181,7 @@ fn call(contact: &ContactMade, today: NaiveDate) -> String {
         visible(&contact.by),
         visible(&contact.with),
         about.join(", "),
-        words::outcome(contact.outcome),
+        words::outcome_to(contact.outcome, contact.escalated_to.as_deref()),
     )
 }
 

@@ -16,7 +16,7 @@ pub(crate) fn json(value: &impl Serialize) -> String {
 }
 
 /// A value as JSON text on one line, without a line end.
-pub(super) fn line(value: &impl Serialize) -> String {
+pub(crate) fn line(value: &impl Serialize) -> String {
     written(value, CompactFormatter)
 }
 

@@ -4,13 +4,13 @@
 use chrono::NaiveDate;
 
 use super::day::short;
-use super::{Look, hanging, not_known_words, off_word, paragraph, unusable, words};
+use super::{Look, hanging, not_known_words, off_word, off_words, paragraph, unusable, words};
 use crate::day::WallTime;
 use crate::event::At;
 use crate::report::Report;
-use crate::report::signals::SignalsReport;
+use crate::report::signals::{SignalsReport, Waiting};
 use crate::signal::{Answered, Episode, Urgency};
-use crate::text::visible;
+use crate::text::{count, visible};
 
 /// Behind an answer, where something was news after it.
 const SINCE_THEN: &str = ", not on what came since";
@@ -18,6 +18,9 @@ const SINCE_THEN: &str = ", not on what came since";
 /// The signals as text.
 pub(crate) fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     let body = &report.body;
+    if let Some(waiting) = body.waiting {
+        return self::waiting(report, waiting, look);
+    }
     let open = |urgency| move |signal: &&Episode| signal.is_open() && signal.urgency == urgency;
     let today: Vec<&Episode> = body.signals.iter().filter(open(Urgency::Today)).collect();
     let this_week: Vec<&Episode> = body.signals.iter().filter(open(Urgency::ThisWeek)).collect();
@@ -54,6 +57,61 @@ pub(crate) fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     out.push_str(&paragraph(look, "A signal is something in the records to look at, not a finding of infection."));
     out.push_str(&paragraph(look, &report.caution));
     out
+}
+
+/// The signals of today that nobody has acted on for some hours, each with its wait; how many are open stands before them.
+///
+/// ```text
+/// Waiting 2 h or more: 1 of 2 signals of today that are not acted on.
+///
+///   P-022 a  dressing wet or off: waiting 9 h, since Mon 21:30; called p022-aunt Mon 21:40: advised
+/// ```
+fn waiting(report: &Report<SignalsReport>, waiting: Waiting, look: Look) -> String {
+    let body = &report.body;
+    let today = report.as_of.date();
+    let mut out = unusable(look, &report.unusable);
+    let at_least = if body.not_known.is_empty() && body.signals_not_known.is_empty() { "" } else { "at least " };
+    let open = count(waiting.open as i64, "signal");
+    let is = if waiting.open == 1 { "is" } else { "are" };
+    let heading = format!(
+        "Waiting {} h or more: {} of {at_least}{open} of today that {is} not acted on.",
+        waiting.hours,
+        body.signals.len()
+    );
+    out.push_str(&hanging(look, &heading, "  "));
+    let not_known = (!body.not_known.is_empty())
+        .then(|| format!("Not all signals are known, unreadable record: {}", body.not_known.join(" ")));
+    let off = off_words(&body.off);
+    for line in not_known.into_iter().chain(not_known_words(&body.signals_not_known)).chain(off) {
+        out.push_str(&hanging(look, &line, "  "));
+    }
+    out.push('\n');
+    for signal in &body.signals {
+        let since = signal.waiting_since().map(|since| since.with_timezone(&signal.known_since.0.timezone()));
+        let waited = since.zip(moment(report.as_of)).map(|(since, now)| {
+            format!(": waiting {} h, since {}", (now - since).num_hours(), short(&At::Time(since), today))
+        });
+        let called = signal.called.as_ref().map(|called| {
+            let (at, outcome) = (to_minute(called.at, today), words::outcome(called.outcome));
+            format!("; called {} {at}: {outcome}", visible(&called.with))
+        });
+        let exit = signal.exit.as_ref().map(|exit| format!(" {}", visible(exit))).unwrap_or_default();
+        let (name, waited) = (words::signal(signal.signal), waited.unwrap_or_default());
+        let line = format!("  {}{exit}  {name}{waited}{}", signal.patient, called.unwrap_or_default());
+        out.push_str(&hanging(look, &line, "      "));
+    }
+    if !body.signals.is_empty() {
+        out.push('\n');
+    }
+    out + &paragraph(look, &report.caution)
+}
+
+/// The moment asked about.
+fn moment(at: At) -> Option<chrono::DateTime<chrono::FixedOffset>> {
+    match at {
+        At::Time(time) => Some(time),
+        At::Day(_) => None,
+    }
 }
 
 /// `4 need review today (2 acted on)`, `11 this week`

@@ -101,6 +101,11 @@ pub(crate) fn acted_on_by(answered: Answered) -> &'static str {
     }
 }
 
+/// How a contact ended, with the person to whom it was handed on: `handed on to md-3`.
+pub(crate) fn outcome_to(outcome: Outcome, to: Option<&str>) -> String {
+    to.map_or_else(|| self::outcome(outcome).to_owned(), |to| format!("handed on to {}", visible(to)))
+}
+
 /// How a contact ended, as a nurse says it.
 pub(crate) fn outcome(outcome: Outcome) -> &'static str {
     match outcome {

@@ -5,6 +5,7 @@
 
 mod hold;
 mod hostile;
+mod log;
 mod mail;
 mod policy;
 mod server;

@@ -51,6 +51,7 @@ fn a_question_of_a_far_day_takes_no_longer_than_what_is_on_file() {
         &["missed"],
         &["missed", "--from", "2150-01-01", "--to", "2199-12-01"],
         &["signals"],
+        &["handoff"],
         &["show", "P-001", "--all"],
         &["grade"],
         &["supplies"],

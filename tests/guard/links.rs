@@ -18,10 +18,11 @@ fn linked(desk: &Desk, name: &str) -> tempfile::TempDir {
 fn patients_as_a_link_is_an_error_of_every_command() {
     let desk = Desk::new();
     let _away = linked(&desk, "patients");
-    let commands: [&[&str]; 9] = [
+    let commands: [&[&str]; 10] = [
         &["due"],
         &["missed"],
         &["signals"],
+        &["handoff"],
         &["show", "P-001"],
         &["check"],
         &["audit", "--month", "2026-10"],

@@ -15,7 +15,7 @@ use crate::desk::Desk;
 const EVENT: &str = "patients/P-001/2026/2026-11-23T1840-shower.toml";
 
 /// Everything that asks git, and what does so beside other things.
-const READING: [&[&str]; 8] = [
+const READING: [&[&str]; 9] = [
     &["history"],
     &["history", "P-001"],
     &["check", "--since", "HEAD"],
@@ -23,6 +23,7 @@ const READING: [&[&str]; 8] = [
     &["audit", "--month", "2026-10", "--json"],
     &["due", "--at-commit", "HEAD"],
     &["alert", "--json"],
+    &["handoff", "--at-commit", "HEAD"],
     &["show", "P-001", "--at-commit", "HEAD"],
 ];
 

@@ -9,7 +9,7 @@ const TRAP: &str = "a\u{1b}]0;owned\u{7}\u{202e}b";
 #[test]
 fn every_argument_is_made_visible() {
     let desk = Desk::new();
-    let commands: [&[&str]; 34] = [
+    let commands: [&[&str]; 40] = [
         &["due", TRAP],
         &["due", "--as-of", TRAP],
         &["due", "--at-commit", TRAP],
@@ -41,6 +41,12 @@ fn every_argument_is_made_visible() {
         &["record", "shower", TRAP],
         &["amend", TRAP, "--set", TRAP],
         &["void", TRAP],
+        &["handoff", "--since", TRAP],
+        &["handoff", "--html", "none/a\u{1b}b/page.html"],
+        &["contacts", TRAP],
+        &["contacts", "check", "--contacts", TRAP],
+        &["signals", "--waiting", TRAP],
+        &["due", "--html", "none/a\u{1b}b/page.html", "--contacts", TRAP],
         &["alert", "--smtp", TRAP, "--from", "vad@example.org"],
         &["alert", "--sendmail", TRAP, "--from", TRAP],
         &[TRAP],

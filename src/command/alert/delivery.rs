@@ -1,8 +1,9 @@
 //! Delivery: alerts printed, shown, or sent message by message, and remembered after each accepted message.
 
+use super::log::AlertLog;
 use super::remembered::Remembered;
 use super::{Args, Context, Outcome};
-use crate::alert::{Alert, Matter, Message, OpenAlerts, Recipient, Role, messages};
+use crate::alert::{Alert, Matter, Memory, Message, OpenAlerts, Recipient, Role, messages};
 use crate::day::{AsOf, Calendar, Instant};
 use crate::policy::Alerts;
 use crate::post::{Letter, Sender};
@@ -15,7 +16,7 @@ use crate::text;
 use crate::view::{self, Words};
 
 /// The recipient of printed alerts.
-const PRINTED: &str = "printed";
+pub(super) const PRINTED: &str = "printed";
 
 /// The hours after which the alert that nothing could be judged is repeated, if the policy cannot say.
 const REPEAT_HOURS: i64 = 24;
@@ -65,15 +66,22 @@ impl Wording<'_> {
             text: self.words.body(message, &remarks, self.heartbeat.as_deref()),
             sent: None,
             problem: None,
+            answer: None,
         })
     }
 }
 
 impl Delivery<'_> {
     /// Sends or prints the open alerts.
-    pub(super) fn tell(&self, as_of: AsOf, mut open: OpenAlerts, mut kept: Remembered) -> Result<Outcome, Failure> {
+    pub(super) fn tell(
+        &self,
+        as_of: AsOf,
+        mut open: OpenAlerts,
+        mut kept: Remembered,
+        mut log: AlertLog,
+    ) -> Result<Outcome, Failure> {
         let (Some(program), Some(alerts)) = (self.program, self.alerts()) else {
-            return Ok(self.not_judged(&Failure::new("policy.toml does not name the recipients of alerts"), kept));
+            return Ok(self.not_judged(&Failure::new("policy.toml does not name the recipients of alerts"), kept, log));
         };
         let (calendar, now) = (program.calendar(), as_of.instant);
         let recipients = self.recipients(&alerts)?;
@@ -82,17 +90,19 @@ impl Delivery<'_> {
         let open = &open;
         let commit = commit(program);
         let is_shown = self.args.heartbeat || self.args.state.is_none();
+        let memory = kept.memory.clone();
         let wording = Wording {
-            words: Words { calendar: &calendar, as_of, with_findings: alerts.findings_in_messages },
-            remarks: remarks(&kept).into_iter().chain(turned_off(program)).collect(),
+            words: Words { calendar: &calendar, as_of, with_findings: alerts.findings_in_messages, memory: &memory },
+            remarks: remarks(&kept, &log).into_iter().chain(turned_off(program)).collect(),
             heartbeat: Some(view::heartbeat(open, commit.as_deref(), as_of)),
             always: if self.sender.is_some() { self.args.heartbeat } else { is_shown },
             names_no_physician: alerts.physician.is_empty(),
             open,
         };
-        let told = messages(&open.alerts, &recipients, &kept.memory, alerts.repeat_hours, now);
-        let report = |rows: &[MessageRow]| {
-            let body = AlertReport::of(open, rows.to_vec(), commit.clone(), &calendar, alerts.findings_in_messages);
+        let told = messages(&open.alerts, &recipients, &memory, alerts.repeat_hours, now);
+        let report = |rows: &[MessageRow], memory: &Memory| {
+            let known = (&calendar, memory);
+            let body = AlertReport::of(open, rows.to_vec(), commit.clone(), known, alerts.findings_in_messages);
             let unusable = open.problems.iter().map(Unusable::from).collect();
             Report::of("alert", as_of, &calendar, unusable, body)
         };
@@ -102,14 +112,16 @@ impl Delivery<'_> {
         let mut outcome = Outcome::default();
         match self.sender.filter(|_| !self.args.dry_run) {
             Some(sender) => {
-                send(sender, due.into_iter().zip(&mut rows), &mut kept, as_of);
+                let sent_at = self.context.surroundings.now;
+                send(sender, due.into_iter().zip(&mut rows), (&mut kept, &mut log), (as_of, sent_at));
                 if self.args.is_json() {
-                    outcome.stdout = view::json(&report(&rows));
+                    outcome.stdout = view::json(&report(&rows, &kept.memory));
                 }
             }
             None => {
-                let text = if self.args.is_json() { view::json(&report(&rows)) } else { printed(&rows) };
+                let text = if self.args.is_json() { view::json(&report(&rows, &memory)) } else { printed(&rows) };
                 self.print(&text, &mut outcome)?;
+                due.iter().zip(&rows).for_each(|(message, row)| log.add(message, row, self.context.surroundings.now));
                 if !self.args.dry_run {
                     told.iter().for_each(|message| kept.memory.tell(message, now));
                 }
@@ -120,11 +132,12 @@ impl Delivery<'_> {
             kept.memory.keep(&open.alerts, |patient| open.not_known.contains(patient));
             self.has_told(&kept, now);
         }
+        kept.said.extend(log.said());
         outcome.stderr = kept.line(not_accepted(&rows), alerts.repeat_hours, now);
         kept.save(now);
         let is_told = rows.iter().any(|row| row.alerts > 0);
         outcome.status = match () {
-            () if !is_all_accepted || kept.unkept.is_some() => 2,
+            () if !is_all_accepted || kept.unkept.is_some() || log.failed.is_some() => 2,
             () if !open.problems.is_empty() => 3,
             () => u8::from(self.args.exit_code && is_told),
         };
@@ -133,7 +146,7 @@ impl Delivery<'_> {
 
     /// Tells the fallback address, and the coordinators whose addresses can be read, that nothing could be judged; where no
     /// coordinator's can, the physicians.
-    pub(super) fn not_judged(&self, failure: &Failure, mut kept: Remembered) -> Outcome {
+    pub(super) fn not_judged(&self, failure: &Failure, mut kept: Remembered, mut log: AlertLog) -> Outcome {
         let mut open = OpenAlerts::not_judged(&failure.to_string());
         let calendar = self.program.map_or_else(utc, Program::calendar);
         let as_of = AsOf { instant: self.context.surroundings.now, is_given: false };
@@ -148,9 +161,10 @@ impl Delivery<'_> {
         for address in whom.iter().chain(&self.args.fallback) {
             add(&mut recipients, address, Role::Coordinator);
         }
+        let memory = kept.memory.clone();
         let wording = Wording {
-            words: Words { calendar: &calendar, as_of, with_findings: false },
-            remarks: remarks(&kept),
+            words: Words { calendar: &calendar, as_of, with_findings: false, memory: &memory },
+            remarks: remarks(&kept, &log),
             heartbeat: None,
             always: false,
             names_no_physician: false,
@@ -160,14 +174,16 @@ impl Delivery<'_> {
         let mut rows = Vec::new();
         let mut outcome = Outcome { status: 2, ..Outcome::default() };
         if self.sender.is_some() {
-            let told = messages(&open.alerts, &recipients, &kept.memory, repeat_hours, as_of.instant);
+            let told = messages(&open.alerts, &recipients, &memory, repeat_hours, as_of.instant);
             let in_words = |message| Some((message, wording.row(message, true)?));
             let (due, said): (Vec<&Message>, Vec<MessageRow>) = told.iter().filter_map(in_words).unzip();
             rows = said;
             if let Some(sender) = self.sender.filter(|_| !self.args.dry_run) {
-                send(sender, due.into_iter().zip(&mut rows), &mut kept, as_of);
+                let sent_at = self.context.surroundings.now;
+                send(sender, due.into_iter().zip(&mut rows), (&mut kept, &mut log), (as_of, sent_at));
             }
         }
+        kept.said.extend(log.said());
         if rows.iter().all(|row| row.problem.is_none()) {
             self.has_told(&kept, as_of.instant);
         }
@@ -240,8 +256,8 @@ impl Delivery<'_> {
 fn send<'a>(
     sender: &Sender,
     due: impl Iterator<Item = (&'a Message<'a>, &'a mut MessageRow)>,
-    kept: &mut Remembered,
-    as_of: AsOf,
+    (kept, log): (&mut Remembered, &mut AlertLog),
+    (as_of, now): (AsOf, Instant),
 ) {
     let mut delivery = sender.begin();
     for (message, row) in due {
@@ -249,12 +265,14 @@ fn send<'a>(
         let sent = delivery.send(&Letter { to, subject: row.subject.clone(), body: row.text.clone() });
         row.sent = Some(sent.is_ok());
         match sent {
-            Ok(()) => {
+            Ok(answer) => {
+                row.answer = Some(text::visible(&answer));
                 kept.memory.tell(message, as_of.instant);
                 kept.save(as_of.instant);
             }
             Err(why) => row.problem = Some(why),
         }
+        log.add(message, row, now);
     }
 }
 
@@ -281,9 +299,11 @@ fn not_accepted(rows: &[MessageRow]) -> Option<String> {
     Some(format!("not sent to {} ({} of {of}): {why}; the next run tries again", whom.join(", "), failed.len()))
 }
 
-fn remarks(kept: &Remembered) -> Vec<String> {
+fn remarks(kept: &Remembered, log: &AlertLog) -> Vec<String> {
     let lost = "The state file cannot be read, so earlier alerts are not known and all are repeated.";
-    kept.is_lost.then(|| lost.to_owned()).into_iter().collect()
+    let lost = kept.is_lost.then(|| lost.to_owned());
+    let unlogged = log.failed.as_ref().map(|failure| format!("This message is not in the log of alerts: {failure}."));
+    lost.into_iter().chain(unlogged).collect()
 }
 
 /// The remark on signals that the policy turned off.

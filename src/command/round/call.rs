@@ -27,6 +27,8 @@ pub(super) struct Call {
     is_clinician: bool,
     /// The outcome.
     pub(super) outcome: Option<Ended>,
+    /// The clinician to whom it was handed on.
+    escalated_to: Option<String>,
     /// The time until which a change or visit is expected.
     until: Option<Moment>,
     /// The signals it was about.
@@ -63,6 +65,9 @@ impl Call {
         draft.values.set("with", word(self.with.as_deref().unwrap_or("other")));
         draft.values.set("about", Value::List(about));
         draft.values.set("outcome", word(self.outcome.unwrap_or(Ended::Other).word()));
+        if let Some(to) = &self.escalated_to {
+            draft.values.set("escalated_to", word(to));
+        }
         if let Some(until) = self.until {
             draft.values.set("expect_by", Value::Moment(until));
         }
@@ -75,7 +80,7 @@ impl Call {
 }
 
 /// The number of questions that [`Walk::ask_of_call`] asks.
-pub(super) const CALL_QUESTIONS: usize = 6;
+pub(super) const CALL_QUESTIONS: usize = 7;
 
 impl Walk<'_> {
     /// Asks one question of a call; false where it needs no answer.
@@ -92,13 +97,17 @@ impl Walk<'_> {
             0 => self.ask_reached(call, book, preset.is_some())?,
             1 if call.is_clinician => self.ask_clinician(call, book)?,
             2 if preset.is_none() && call.outcome != Some(Ended::NoAnswer) => {
+                call.escalated_to = None;
                 let words: Vec<&str> = Ended::WORDS.iter().copied().filter(|word| *word != "no-answer").collect();
                 let choices: Vec<Choice> = words.iter().map(|word| Choice::of(*word, explained(word))).collect();
                 let place = questions.choose("Outcome", &choices, Enter::Asks)?;
                 call.outcome = place.and_then(|place| Ended::from_word(words[place]));
             }
-            3 if matches!(call.outcome, Some(Ended::WillChange | Ended::ComingIn)) => self.ask_until(call, book)?,
-            4 => {
+            3 if call.outcome == Some(Ended::Escalated) && !call.is_clinician => {
+                call.escalated_to = self.clinician("Handed on to", book)?;
+            }
+            4 if matches!(call.outcome, Some(Ended::WillChange | Ended::ComingIn)) => self.ask_until(call, book)?,
+            5 => {
                 let open = open_signals(rows);
                 if open.is_empty() || call.outcome == Some(Ended::NoAnswer) {
                     return Ok(false);
@@ -108,7 +117,7 @@ impl Walk<'_> {
                 let places = questions.choose_several(question, &choices, Enter::Leaves("none of them"))?;
                 call.about = places.unwrap_or_default().into_iter().map(|place| open[place]).collect();
             }
-            5 => {
+            6 => {
                 call.note = questions.ask("Note, one line", Enter::Leaves("no note"), |text| Ok(text.to_owned()))?;
             }
             _ => return Ok(false),
@@ -141,6 +150,16 @@ impl Walk<'_> {
     }
 
     fn ask_clinician(&self, call: &mut Call, book: &Book) -> Result<(), Leave> {
+        call.with = self.clinician("Which clinician", book)?;
+        if call.with.is_none() {
+            self.questions().say("No clinician is on the staff list; the call is written as with someone else.");
+            call.with = Some("other".to_owned());
+        }
+        Ok(())
+    }
+
+    /// Asks for one of the clinicians on the staff list; `None` where there is none.
+    fn clinician(&self, question: &str, book: &Book) -> Result<Option<String>, Leave> {
         let today = book.calendar.today(self.terminal.now());
         let signals = self.program.policy.as_ref().and_then(|policy| policy.signals.as_ref());
         let roles = signals.map(|signals| signals.clinician_roles.as_slice()).unwrap_or_default();
@@ -149,13 +168,10 @@ impl Walk<'_> {
         let choices: Vec<Choice> =
             people.filter(is_one).map(|person| Choice::of(person.code.clone(), person.role.word())).collect();
         if choices.is_empty() {
-            self.questions().say("No clinician is on the staff list; the call is written as with someone else.");
-            call.with = Some("other".to_owned());
-            return Ok(());
+            return Ok(None);
         }
-        let place = self.questions().choose("Which clinician", &choices, Enter::Asks)?;
-        call.with = place.map(|place| choices[place].word.clone());
-        Ok(())
+        let place = self.questions().choose(question, &choices, Enter::Asks)?;
+        Ok(place.map(|place| choices[place].word.clone()))
     }
 
     /// Asks until when; Enter takes the clock that runs, else the end of today.

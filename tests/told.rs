@@ -1,0 +1,132 @@
+//! Told and read: to whom a call was passed on, and the signals of today that nobody has acted on for some hours.
+
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+mod desk;
+
+use desk::{Desk, Person};
+use serde_json::{Value, json};
+
+const PUS: &str = "kind = \"assessment\"\nat = 2026-11-24T03:30:00\nby = \"rn-07\"\nsource = \"seen\"\n[site]\ndrainage = \"purulent\"\n";
+
+/// The patient at home, with pus since 03:30.
+fn desk() -> Desk {
+    let desk = Desk::new();
+    desk.put(
+        "policy.toml",
+        &format!("{}[signals]\nhome-untaught = {{ off = \"taught elsewhere\" }}\n", desk.get("policy.toml")),
+    );
+    desk.put("patients/P-001/2026/2026-11-24T0330-assessment.toml", PUS);
+    desk
+}
+
+/// The text of the only contact.
+fn contact(desk: &Desk) -> String {
+    let files = desk.everything();
+    files.into_iter().find(|(file, _)| file.ends_with("-contact.toml")).unwrap().1
+}
+
+#[test]
+fn a_round_asks_to_whom_a_call_was_passed_on() {
+    let desk = desk();
+    let person = Person::typing(&["c", "2", "escalated", "1", "1", "", "y", "yes", "q"]);
+    let outcome = desk.run_as(Some("co-1"), &["round"], Some(&person));
+    let saw = person.saw();
+    assert!(saw.contains("Handed on to: 1 md-3 (physician)"), "{saw}");
+    assert!(saw.contains("handed on to md-3"), "{saw}");
+    assert_eq!(outcome.status, 0, "{outcome:?} {saw}");
+    let text = contact(&desk);
+    assert!(text.contains("outcome = \"escalated\"\nescalated_to = \"md-3\"\n"), "{text}");
+    let text = desk.done(&["handoff"]);
+    assert!(text.contains("co-1 called p001-son about pus: handed on to md-3"), "{text}");
+    // Nothing of it is asked of a call that was not passed on.
+    let desk = self::desk();
+    let person = Person::typing(&["c", "2", "advised", "1", "", "yes", "q"]);
+    desk.run_as(Some("co-1"), &["round"], Some(&person));
+    assert!(!person.saw().contains("Handed on to") && !contact(&desk).contains("escalated_to"), "{}", person.saw());
+}
+
+#[test]
+fn a_record_says_to_whom_or_leaves_it_out_and_no_other_outcome_does() {
+    let call = ["record", "contact", "P-001", "--by", "co-1", "--at", "07:00", "--with", "p001-son", "--about", "pus"];
+    let record = |desk: &Desk, more: &[&str]| desk.run(&[&call[..], &["--source", "told", "--yes"], more].concat());
+    let desk = desk();
+    let outcome = record(&desk, &["--outcome", "escalated", "--escalated-to", "md-3"]);
+    assert_eq!(outcome.status, 0, "{}", outcome.stderr);
+    assert!(outcome.stdout.contains("handed on to md-3"), "{}", outcome.stdout);
+    assert!(desk.done(&["show", "P-001"]).contains("about pus; handed on to md-3"));
+    for (more, why) in [
+        (&["--outcome", "advised", "--escalated-to", "md-3"][..], "handed on"),
+        (&["--outcome", "escalated", "--escalated-to", "md3"], "unknown code md3"),
+    ] {
+        let desk = self::desk();
+        let before = desk.everything();
+        let refused = desk.run(&[&call[..], &["--source", "told"], more].concat());
+        assert_eq!((refused.status, desk.everything()), (2, before), "{more:?}: {}", refused.stdout);
+        let said = refused.stderr.to_lowercase();
+        assert!(said.contains(why), "{why}: {said}");
+    }
+    let desk = self::desk();
+    assert_eq!(record(&desk, &["--outcome", "escalated"]).status, 0);
+}
+
+/// The signals of a wait.
+fn waiting(desk: &Desk, hours: &str) -> Value {
+    let report: Value = serde_json::from_str(&desk.done(&["signals", "--waiting", hours, "--json"])).unwrap();
+    jsonschema::validate(&exitsite::schema::schema("signals").unwrap(), &report).unwrap();
+    report
+}
+
+fn names(report: &Value) -> Vec<&str> {
+    report["signals"].as_array().unwrap().iter().map(|signal| signal["signal"].as_str().unwrap()).collect()
+}
+
+#[test]
+fn a_signal_of_today_waits_from_when_it_was_known_until_somebody_acts() {
+    let desk = desk();
+    assert_eq!(names(&waiting(&desk, "3")), ["pus"]);
+    assert_eq!(names(&waiting(&desk, "4")), [] as [&str; 0]);
+    assert_eq!(waiting(&desk, "4")["waiting"], json!({ "hours": 4, "open": 1 }));
+    let text = desk.done(&["signals", "--waiting", "3"]);
+    assert!(text.starts_with("Waiting 3 h or more: 1 of 1 signal of today that is not acted on.\n"), "{text}");
+    assert!(text.contains("  P-001 a  pus: waiting 3 h, since today 03:30\n"), "{text}");
+    // None that has waited so long is no all-clear.
+    let text = desk.done(&["signals", "--waiting", "4"]);
+    assert!(text.starts_with("Waiting 4 h or more: 0 of 1 signal of today that is not acted on.\n"), "{text}");
+    // A call to the household is no answer, and stands there.
+    let call = |with: &str| {
+        let text = format!(
+            "kind = \"contact\"\nat = 2026-11-24T05:00:00\nby = \"co-1\"\nwith = \"{with}\"\nabout = [\"pus\"]\noutcome = \"advised\"\n"
+        );
+        desk.put("patients/P-001/2026/2026-11-24T0500-contact.toml", &text);
+    };
+    call("p001-son");
+    let text = desk.done(&["signals", "--waiting", "3"]);
+    assert!(text.contains("since today 03:30; called p001-son today 05:00: advised\n"), "{text}");
+    // A physician who was reached is one; worse news after it waits anew.
+    call("md-3");
+    assert_eq!(waiting(&desk, "0")["waiting"], json!({ "hours": 0, "open": 0 }));
+    for at in ["04:30", "06:00"] {
+        let text = format!("kind = \"trauma\"\nat = 2026-11-24T{at}:00\nby = \"p001-son\"\nsource = \"told\"\n");
+        desk.put(&format!("patients/P-001/2026/2026-11-24T{}-trauma.toml", at.replace(':', "")), &text);
+    }
+    desk.put(
+        "patients/P-001/2026/2026-11-24T0515-contact.toml",
+        "kind = \"contact\"\nat = 2026-11-24T05:15:00\nby = \"co-1\"\nwith = \"md-3\"\nabout = [\"line-pulled\"]\noutcome = \"advised\"\n",
+    );
+    assert_eq!(names(&waiting(&desk, "1")), ["line-pulled"]);
+    assert_eq!(names(&waiting(&desk, "2")), [] as [&str; 0]);
+    for more in [&["--waiting", "2", "--all"][..], &["--waiting", "soon"], &["--waiting"]] {
+        desk.refused(&[&["signals"], more].concat());
+    }
+}
+
+#[test]
+fn what_is_not_known_is_said_on_the_screen_of_the_ward() {
+    let desk = desk();
+    desk.put("patients/P-001/2026/2026-11-24T0600-change.toml", "kind = \"change\"\nat = \n");
+    let outcome = desk.run(&["signals", "--waiting", "1"]);
+    assert_eq!(outcome.status, 3);
+    assert!(outcome.stdout.contains("of at least 1 signal of today"), "{}", outcome.stdout);
+    assert!(outcome.stdout.contains("Not all signals are known, unreadable record: P-001"), "{}", outcome.stdout);
+}
