@@ -192,13 +192,17 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__alert)
-            opts="-h --state --sendmail --smtp --from --password-file --fallback --heartbeat --dry-run --exit-code --timeout --format --as-of --at-commit --json --records --color --help"
+            opts="-h --state --log --sendmail --smtp --from --password-file --fallback --heartbeat --dry-run --exit-code --timeout --format --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
                 --state)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --log)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -1536,7 +1540,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__record__subcmd__contact)
-            opts="-h --records --color --at --on --by --source --with --about --outcome --expect-by --temperature-c --note --changed --changed-by --changed-exit --by-entered --edit --dry-run --yes --commit --no-commit --help"
+            opts="-h --records --color --at --on --by --source --with --about --outcome --escalated-to --expect-by --temperature-c --note --changed --changed-by --changed-exit --by-entered --edit --dry-run --yes --commit --no-commit --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1575,6 +1579,10 @@ _exitsite() {
                     return 0
                     ;;
                 --outcome)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --escalated-to)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
@@ -2428,12 +2436,16 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__signals)
-            opts="-h --all --as-of --at-commit --json --records --color --help"
+            opts="-h --all --waiting --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
             fi
             case "${prev}" in
+                --waiting)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
                 --as-of)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0

@@ -106,6 +106,7 @@ never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l all -d 'Everything that ever happened, instead of the last 28 days'
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l waiting -d 'Only signals of today not acted on for so many hours or more, the longest wait first; for a screen on the ward' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
@@ -154,6 +155,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l external -d 
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l state -d 'Remember the alerts sent, with their recipients, in this file' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l log -d 'Add a line for each message to this file: time, recipient, alerts, the server\'s answer; nothing in it is ever replaced' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l sendmail -d 'Send by the local mail program, which is run as PROGRAM -t -i' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l smtp -d 'Send by a mail server: smtp://HOST:PORT (STARTTLS, but on this machine) or smtps://HOST, with USER@ before the host' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l from -d 'The address that mail comes from' -r
@@ -289,6 +291,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l with -d 'Person reached: a code, patient or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l about -d 'Subjects: overdue, log, supply, other, or names of signals: overdue, log, supply, other, signals, pus, score-review, score-with-growth, redness-wide, swelling-tunnel, bleeding-at-site, fever, immersed, home-untaught, order-violated, line-pulled, anchor-off, water-at-site, culture-growth, score-rising, redness-spreading, drainage-more, drainage-lasting, overgranulation, warmth-or-odor, changes-missed, log-late, not-looked-at, culture-unresulted, anchor-often-off, dressing-often-open, shower-too-early, shower-unchecked, untaught or away-long' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l outcome -d 'Outcome: will-change, coming-in, advised, escalated, support-ended, no-answer or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l escalated-to -d 'Person to whom it was handed on, by code, where the outcome is escalated' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l expect-by -d 'Time by which the promised change or visit is expected' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l temperature-c -d 'Reported temperature, in °C' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l note -d 'Free text; never a name' -r

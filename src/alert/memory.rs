@@ -75,7 +75,7 @@ pub(crate) struct SentTo {
 
 /// The sent alerts that are still open.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub(crate) struct Memory {
+pub struct Memory {
     told: BTreeMap<Key, Told>,
     /// True if the next run will not know the alerts of this one.
     is_unkept: bool,

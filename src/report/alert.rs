@@ -103,7 +103,7 @@ pub struct MessageRow {
 
 impl AlertReport {
     /// The open alerts, and the messages of a run.
-    pub(crate) fn of(
+    pub fn of(
         open: &OpenAlerts,
         messages: Vec<MessageRow>,
         commit: Option<String>,

@@ -269,7 +269,7 @@ fn signals(chart: &Chart, since: Instant) -> Option<Vec<(Change, Episode)>> {
             (Change::Rose, before.is_none()),
             (Change::Worse, before.is_some() && episode.is_open() && episode.news.iter().any(is_news)),
             (Change::ActedOn, episode.news_answered && !before.is_some_and(|one| one.news_answered)),
-            (Change::Ended, !episode.is_open() && !before.is_some_and(|one| !one.is_open())),
+            (Change::Ended, !episode.is_open() && before.is_none_or(Episode::is_open)),
         ];
         // What came and went before, of which a later record only says more, is no news of this shift.
         let is_of_now = before.is_some() || episode.known_since.instant() > since || episode.is_open();

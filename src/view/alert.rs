@@ -129,7 +129,7 @@ impl Words<'_> {
         wall.format("%Y-%m-%d %H:%M").to_string()
     }
 
-    /// Of a signal of today that was sent before: when first, to whom, and whether anything on file acts on it.
+    /// The first time a signal of today was sent, to whom, and the record on file that acts on it; `None` if it was not sent before.
     ///
     /// `first sent 2026-11-24 06:30 to co@example.org, md@example.org; nothing on file acts on it`
     fn told(&self, alert: &Alert) -> Option<String> {

@@ -26,6 +26,14 @@ fn mailed<'a>(url: &'a str, more: &[&'a str]) -> Vec<&'a str> {
     [&["--state", "state.json", "--from", "exitsite@example.org", "--timeout", "5", "--smtp", url], more].concat()
 }
 
+/// A mail program that reads its message.
+fn with_mail_program(office: Office) -> Office {
+    let program = office.beside("mail");
+    fs::write(&program, "#!/bin/sh\ncat > /dev/null\n").unwrap();
+    fs::set_permissions(&program, fs::Permissions::from_mode(0o755)).unwrap();
+    office
+}
+
 fn lines(office: &Office) -> Vec<Value> {
     let text = fs::read_to_string(office.beside("sent.log")).unwrap();
     assert!(text.ends_with('\n'), "{text}");
@@ -34,7 +42,7 @@ fn lines(office: &Office) -> Vec<Value> {
 
 #[test]
 fn each_message_has_a_line_with_its_alerts_and_the_answer_of_the_server() {
-    let office = office();
+    let office = with_mail_program(office());
     let server = Server::new(Fault::Refuses("md@"));
     let run = office.run_at(NOW, &mailed(&server.url(), &["--log", "sent.log"]));
     assert_eq!(run.status, Some(2), "{}", run.stderr);
@@ -60,7 +68,7 @@ fn each_message_has_a_line_with_its_alerts_and_the_answer_of_the_server() {
     office.run_at("2026-11-24T07:45", &mailed(&server.url(), &["--log", "sent.log", "--dry-run"]));
     assert_eq!(lines(&office).len(), 3);
     office.run_at(NOW, &["--log", "sent.log"]);
-    office.run(&["--log", "sent.log", "--from", "a@example.org", "--sendmail", "/bin/true"]);
+    office.run(&["--log", "sent.log", "--from", "a@example.org", "--sendmail", "./mail"]);
     let log = lines(&office);
     assert_eq!((&log[3]["to"], &log[3]["accepted"]), (&json!("printed"), &json!(true)));
     assert!(log.len() > 4);
@@ -80,7 +88,7 @@ fn a_log_that_cannot_be_written_keeps_no_alert_back() {
     ] {
         let server = Server::new(Fault::None);
         let url = server.url();
-        let arguments = ["--from", "exitsite@example.org", "--as-of", NOW, "--smtp", &url, "--log", log];
+        let arguments = ["--from", "exitsite@example.org", "--smtp", &url, "--log", log];
         let run = office.run(&arguments);
         assert_eq!(run.status, Some(2), "{log}: {}", run.stderr);
         assert_eq!(server.whom(), ["co@example.org", "md@example.org"], "{log}");
@@ -94,11 +102,11 @@ fn a_log_that_cannot_be_written_keeps_no_alert_back() {
 
 #[test]
 fn a_disk_that_fills_up_leaves_whole_lines() {
-    let office = office();
+    let office = with_mail_program(office());
     let whole = "{\"exitsite_alert_log\":1,\"at\":\"2026-11-23T13:15:00Z\"}\n";
     let full = whole.repeat(1000 / whole.len());
     fs::write(office.beside("sent.log"), &full).unwrap();
-    let command = office.command(&["--from", "a@example.org", "--sendmail", "/bin/true", "--log", "sent.log"]);
+    let command = office.command(&["--from", "a@example.org", "--sendmail", "./mail", "--log", "sent.log"]);
     let mut limited = std::process::Command::new("sh");
     limited.args(["-c", "trap '' XFSZ; ulimit -f 2; exec \"$0\" \"$@\""]).arg(command.get_program());
     limited.args(command.get_args()).current_dir(office.beside("")).env_clear();
@@ -114,11 +122,10 @@ fn a_disk_that_fills_up_leaves_whole_lines() {
 
 #[test]
 fn two_runs_at_once_add_whole_lines() {
-    let office = office();
+    let office = with_mail_program(office());
     let runs: Vec<_> = (0..8)
         .map(|_| {
-            let mut command =
-                office.command(&["--from", "a@example.org", "--sendmail", "/bin/true", "--log", "sent.log"]);
+            let mut command = office.command(&["--from", "a@example.org", "--sendmail", "./mail", "--log", "sent.log"]);
             command.args(["--as-of", NOW]).spawn().unwrap()
         })
         .collect();
@@ -130,11 +137,11 @@ fn two_runs_at_once_add_whole_lines() {
 
 /// The row of the pus in the JSON of a run.
 fn pus(office: &Office, now: &str) -> Value {
-    let run = office.run_at(now, &["--state", office.state().to_str().unwrap(), "--dry-run", "--json", "--as-of", now]);
+    let run = office.run_at(now, &["--state", office.state().to_str().unwrap(), "--dry-run", "--json"]);
     let report: Value = serde_json::from_str(&run.stdout).unwrap_or_else(|error| panic!("{error}: {run:?}"));
     jsonschema::validate(&exitsite::schema::schema("alert").unwrap(), &report).unwrap();
     let rows = report["alerts"].as_array().unwrap().iter();
-    rows.filter(|row| row["patient"] == "P-002" && row["told"] != Value::Null).last().unwrap().clone()
+    rows.filter(|row| row["patient"] == "P-002" && row["told"] != Value::Null).next_back().unwrap().clone()
 }
 
 #[test]
@@ -157,14 +164,14 @@ fn of_a_signal_of_today_it_is_told_when_it_was_first_sent_to_whom_and_what_acts_
     assert_eq!((&told[0], &told[1]["to"]), (&first, &json!("md@example.org")));
     // The physician reads that the coordinator was told before.
     let line = "first sent 2026-11-24 07:15 to co@example.org; nothing on file acts on it";
-    assert!(server.taken()[0].text.contains(line), "{}", server.taken()[0].text);
+    let text = |server: &Server| server.taken()[0].text.replace("=\r\n", "");
+    assert!(text(&server).contains(line), "{}", text(&server));
     // A day later both read when each was told first; the last time moves, the first stays.
     let server = Server::new(Fault::None);
     send("2026-11-25T07:30", &server);
     let line =
         "first sent 2026-11-24 07:15 to co@example.org, then to md@example.org 2026-11-24 07:30; nothing on file acts";
-    let text = server.taken()[0].text.replace("=\r\n", "");
-    assert!(text.contains(line), "{text}");
+    assert!(text(&server).contains(line), "{}", text(&server));
     let told = pus(&office, "2026-11-25T07:40")["told"].clone();
     assert_eq!(told[0]["first_at"], "2026-11-24T07:15:00-06:00");
     assert_eq!(told[0]["last_at"], "2026-11-25T07:30:00-06:00");

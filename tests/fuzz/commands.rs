@@ -59,7 +59,7 @@ const MOMENTS: [&str; 9] = [
 ];
 
 /// Everything that is asked without a patient.
-const QUESTIONS: [&[&str]; 15] = [
+const QUESTIONS: [&[&str]; 17] = [
     &["due", "--all"],
     &["due", "--within", "65535"],
     &["missed"],
