@@ -95,6 +95,7 @@ impl Model {
             file: format!("{onset}"),
             onset: *onset,
             determined: *onset,
+            entered: *onset,
             known_at: NOW.parse().unwrap(),
             part: Part::DrivelineSuperficial,
             certainty: Certainty::Proven,

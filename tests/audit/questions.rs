@@ -163,6 +163,7 @@ fn the_last_months_have_the_counts_that_past_delays_make_likely() {
 /// A program of known delays, asked two days after each of 18 months as it was then: the count is that on record by then, and the
 /// likely total holds what became known later in all but one month at most. Printed with --nocapture.
 #[test]
+#[allow(clippy::print_stdout, reason = "the coverage is to be read with --nocapture")]
 fn likely_totals_of_past_months_hold_what_became_known_later() {
     let desk = nobody();
     (1..=30).for_each(|n| patient(&desk, n, day("2019-01-05"), ""));

@@ -123,6 +123,7 @@ impl Simulated {
 /// Simulated truth: so many earlier infections and a last month whose infections become known one by one. The 95 % limits hold
 /// the true number in 95 % or more; the count so far alone does not. Printed with --nocapture.
 #[test]
+#[allow(clippy::print_stdout, reason = "the coverage is to be read with --nocapture")]
 fn likely_totals_cover_the_truth_over_simulated_delays() {
     let mut simulated = Simulated { random: ChaCha8Rng::seed_from_u64(20261129) };
     let (mut least, mut so_far_alone) = (1.0_f64, 0.0);

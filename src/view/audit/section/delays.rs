@@ -77,7 +77,8 @@ fn likely(month: &MonthSoFar) -> Cell {
 
 fn row(name: &str, delays: &Quantiles) -> Option<Vec<Cell>> {
     let day = |day: Option<i64>| day.map_or(Cell::Missing, Cell::Count);
-    (delays.n > 0).then(|| {
+    // The one delay of one infection is in the sentence.
+    (delays.n > 1).then(|| {
         vec![Cell::text(name), Cell::count(delays.n), day(delays.median), day(delays.ninetieth), day(delays.longest)]
     })
 }

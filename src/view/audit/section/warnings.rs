@@ -46,7 +46,7 @@ pub(super) fn warnings(warnings: &Warnings) -> Section {
         0 => section,
         episodes => section.say(format!(
             "Open before none of them: {} with {}.",
-            count(never.len() as i64, "signal"),
+            count(never.iter().filter(|one| one.episodes > 0).count() as i64, "signal"),
             count(episodes as i64, "episode")
         )),
     };
