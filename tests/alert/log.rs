@@ -140,8 +140,8 @@ fn pus(office: &Office, now: &str) -> Value {
     let run = office.run_at(now, &["--state", office.state().to_str().unwrap(), "--dry-run", "--json"]);
     let report: Value = serde_json::from_str(&run.stdout).unwrap_or_else(|error| panic!("{error}: {run:?}"));
     jsonschema::validate(&exitsite::schema::schema("alert").unwrap(), &report).unwrap();
-    let rows = report["alerts"].as_array().unwrap().iter();
-    rows.filter(|row| row["patient"] == "P-002" && row["told"] != Value::Null).next_back().unwrap().clone()
+    let mut rows = report["alerts"].as_array().unwrap().iter();
+    rows.rfind(|row| row["patient"] == "P-002" && row["told"] != Value::Null).unwrap().clone()
 }
 
 #[test]
