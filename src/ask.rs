@@ -4,8 +4,10 @@
 
 pub mod effect;
 pub(crate) mod history;
+mod policy;
 mod teaching;
 
+pub use policy::policy;
 pub use teaching::teaching;
 
 use rayon::prelude::*;

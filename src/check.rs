@@ -2,16 +2,20 @@
 //!
 //! Each patient is read, judged and let go, so that memory does not grow with the program; two at a time on two cores.
 
+mod against;
 mod clinical;
 mod course;
 mod event;
 mod fresh;
 mod person;
+mod photo;
 mod since;
 
+pub use against::against;
 pub(crate) use clinical::may_determine;
 pub(crate) use event::{PERHAPS_THE_SAME_MINUTES, exit_named};
 pub use fresh::{Fresh, fresh};
+pub use photo::{Pictured, pictured, unmatched};
 pub use since::{calendar, is_usable, owner, renames, since};
 
 use std::collections::BTreeMap;

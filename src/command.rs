@@ -25,6 +25,7 @@ mod man;
 mod missed;
 mod patient;
 mod pick;
+mod policy;
 mod query;
 mod question;
 mod resolve;
@@ -111,6 +112,7 @@ enum Sub {
     Resolve(resolve::Args),
     Patient(patient::Args),
     Staff(staff::Args),
+    Policy(policy::Args),
     Check(check::Args),
     History(history::Args),
     Contacts(contacts::Args),
@@ -270,6 +272,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Resolve(args) => resolve::run(&args, &context),
         Sub::Patient(args) => patient::run(&args, &context),
         Sub::Staff(args) => staff::run(&args, &context),
+        Sub::Policy(args) => policy::run(&args, &context),
         Sub::Check(args) => check::run(&args, &context),
         Sub::Contacts(args) => contacts::run(&args, &context),
         Sub::History(args) => history::run(&args, &context),

@@ -24,6 +24,7 @@ mod lock;
 mod log;
 mod marker;
 mod outside;
+mod picture;
 mod snapshot;
 mod state;
 mod steps;
@@ -45,12 +46,13 @@ pub use listing::{CodeFolder, Listing, Patients};
 pub use log::LogFile;
 pub use marker::Marker;
 pub use outside::{must_lie_outside, write_outside};
+pub use picture::{Embedded, KeptPicture, Picture, kept_pictures};
 pub use snapshot::Snapshot;
 pub use state::StateFile;
 pub use template::{Kept, lay_out};
 pub use write::{NewRecord, Written};
 
-use crate::git::{NoRepository, Repository};
+use crate::git::{NoRepository, Repository, Revision};
 use crate::place::RecordText;
 use crate::policy;
 use crate::problem::{Failure, Problem, Rule};
@@ -124,18 +126,26 @@ impl Folder {
     /// # Errors
     /// There is no such folder, no repository, no such commit, or no records at it, with what to do.
     pub fn at_commit(given: Option<&Path>, here: &Path, commit: &str) -> Result<Folder, Failure> {
+        Folder::at_revision("--at-commit", given, here, commit)
+    }
+
+    /// The records folder at a commit that was typed after `flag`, as [`Folder::at_commit`] finds it.
+    ///
+    /// # Errors
+    /// There is no such folder, no repository, no such commit, or no records at it, with what to do.
+    pub fn at_revision(flag: &str, given: Option<&Path>, here: &Path, commit: &str) -> Result<Folder, Failure> {
         let root = match given {
             Some(root) if root.is_dir() => root.to_owned(),
             _ => Folder::find(given, here)?.root,
         };
         let repository = Arc::new(Repository::of(&root)?);
-        let revision = repository.revision("--at-commit", commit)?;
+        let revision = repository.revision(flag, commit)?;
         // A hook asks about a tree that is no commit yet, and gives its id; a repository without a folder holds the records
         // in a tree, as in `main:records`; any other text is to name a commit.
         if revision.commit.is_none() && commit != revision.tree && !commit.contains(':') {
             let shown = text::visible(commit);
             return Err(Failure::new(format!(
-                "--at-commit {shown} is not a commit of this repository; `git log --oneline` lists them"
+                "{flag} {shown} is not a commit of this repository; `git log --oneline` lists them"
             )));
         }
         // A tree may be that of the records themselves.
@@ -156,6 +166,14 @@ impl Folder {
 
     fn from(root: PathBuf, origin: Origin) -> Folder {
         Folder { root, origin, listed: AtomicUsize::new(0), opened: AtomicUsize::new(0) }
+    }
+
+    /// The commit or tree that the records are read from; `None` for the disk.
+    pub fn revision(&self) -> Option<&Revision> {
+        match &self.origin {
+            Origin::Disk => None,
+            Origin::Commit(snapshot) => Some(snapshot.revision()),
+        }
     }
 
     /// The repository that keeps the folder.

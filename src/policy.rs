@@ -11,8 +11,10 @@
 
 mod alerts;
 mod audit;
+mod change;
 mod interval;
 mod phase;
+mod photos;
 mod plan;
 mod role;
 mod rubric;
@@ -28,8 +30,10 @@ use chrono_tz::Tz;
 
 pub use alerts::{Addresses, Alerts};
 pub use audit::{Acknowledged, Audit, Baseline, Intervention};
+pub use change::{KeyPath, KeyStep, PolicyChange, changes};
 pub use interval::{Interval, Weekday};
 pub use phase::{CarePlace, Phase};
+pub use photos::Photos;
 pub use plan::{Orders, Plan, Returns, Windows};
 pub use role::Role;
 pub use rubric::{Always, Band, Cutoff, Item, Rubric, Scale, Step as RubricStep, UNDETERMINED};
@@ -84,6 +88,8 @@ pub struct Policy {
     pub commits: bool,
     /// The program's lines on a household's sheet; `None` if unusable.
     pub sheet: Option<SheetSetting>,
+    /// Places where pictures are kept; `None` if unusable.
+    pub photos: Option<Photos>,
     /// Rules turned down.
     pub severities: Severities,
 }
@@ -165,6 +171,8 @@ impl Policy {
             table.table("review", "the answer to a record that needs review today", read_call).flatten()
         });
         let sheet = part(table, SheetSetting::read);
+        let photos =
+            part(table, |table| Read::read(table, "photos", "pictures, which are kept outside of the records"));
         let commits = part(table, |table| {
             table.table("record", "settings of the writing commands", |table| {
                 table.flag("commit", "each record is committed to git at once")
@@ -192,6 +200,7 @@ impl Policy {
             addresses,
             review_call,
             sheet,
+            photos,
             commits: commits.flatten().unwrap_or(false),
             severities,
         }

@@ -60,6 +60,18 @@ impl Program {
         Ok(Program { folder, policy_source, policy, people, patients, problems, households: OnceLock::new() })
     }
 
+    /// These records under another policy.
+    ///
+    /// # Errors
+    /// The policy was written for a newer version, or the part that the schedule needs cannot be used.
+    pub fn under(mut self, source: Arc<RecordText>) -> Result<Program, Failure> {
+        self.problems.retain(|problem| problem.place.file != policy::FILE);
+        self.policy = Policy::read(&source, &mut self.problems)?;
+        self.policy_source = Some(source);
+        self.usable_plan()?;
+        Ok(self)
+    }
+
     /// The addresses in the policy of a records folder, for a program that cannot be opened.
     pub fn addresses(folder: &Folder) -> Addresses {
         let mut unused = Vec::new();

@@ -17,6 +17,7 @@ pub mod import;
 pub mod infection;
 mod judged;
 pub mod missed;
+pub mod policy;
 pub mod sheet;
 pub mod show;
 pub mod signals;

@@ -17,8 +17,8 @@ use crate::report::Report;
 use crate::report::audit::{AuditReport, ExternalReport};
 use crate::report::{
     alert::AlertReport, check::CheckReport, contacts::ContactsReport, due::DueReport, export::ExportReport,
-    grade::GradeReport, handoff::HandoffReport, history::HistoryReport, missed::MissedReport, sheet::SheetReport,
-    show::ShowReport, signals::SignalsReport, supplies::SuppliesReport, teaching::TeachingReport,
+    grade::GradeReport, handoff::HandoffReport, history::HistoryReport, missed::MissedReport, policy::PolicyReport,
+    sheet::SheetReport, show::ShowReport, signals::SignalsReport, supplies::SuppliesReport, teaching::TeachingReport,
 };
 use crate::word::Word;
 
@@ -26,7 +26,7 @@ use crate::word::Word;
 const FILES: [&str; 3] = ["policy", "people", "patient"];
 
 /// The reports, by their command; `teaching` is a kind of event already.
-const REPORTS: [&str; 16] = [
+const REPORTS: [&str; 17] = [
     "alert",
     "audit",
     "audit-external",
@@ -34,6 +34,7 @@ const REPORTS: [&str; 16] = [
     "contacts",
     "due",
     "missed",
+    "policy-diff",
     "grade",
     "show",
     "handoff",
@@ -65,6 +66,7 @@ pub fn schema(name: &str) -> Option<Value> {
         "missed" => Some(schema_for!(Report<MissedReport>)),
         "grade" => Some(schema_for!(Report<GradeReport>)),
         "handoff" => Some(schema_for!(Report<HandoffReport>)),
+        "policy-diff" => Some(schema_for!(Report<PolicyReport>)),
         "history" => Some(schema_for!(Report<HistoryReport>)),
         "show" => Some(schema_for!(Report<ShowReport>)),
         "signals" => Some(schema_for!(Report<SignalsReport>)),

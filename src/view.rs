@@ -19,6 +19,7 @@ mod import;
 mod infection;
 mod json;
 mod missed;
+mod policy;
 pub(crate) mod round;
 mod sheet;
 mod show;
@@ -31,7 +32,7 @@ pub(crate) mod words;
 
 pub(crate) use alert::{Words, counted, heartbeat, overdue_on_file};
 pub(crate) use audit::{audit, audit_external, audit_mark, audit_page, external_mark, external_page};
-pub(crate) use check::{check, explain, explain_all, fresh};
+pub(crate) use check::{against, check, explain, explain_all, fresh};
 pub(crate) use contact::contacts;
 pub(crate) use due::{census, due, due_mark, due_page};
 pub(crate) use grade::grade;
@@ -40,6 +41,7 @@ pub(crate) use history::history;
 pub(crate) use import::{imported, not_imported, remarks, would_import};
 pub(crate) use json::{json, line as json_line};
 pub(crate) use missed::missed;
+pub(crate) use policy::policy;
 pub(crate) use sheet::{
     CALENDAR_MARK, Language, calendar, due_days, rows as sheet_rows, sheet, sheet_mark, sheet_page,
 };

@@ -302,15 +302,27 @@ fn every_fixture_yields_exactly_its_finding() {
 
 /// Rules that no folder alone can show: two compare with git, and a disk that fails is a commit that lacks a file.
 /// `tests/git/` shows them.
-const SHOWN_WITH_GIT: [&str; 3] = ["edited-after-commit", "deleted-record", "cannot-be-read"];
+const SHOWN_WITH_GIT: [&str; 6] =
+    ["edited-after-commit", "deleted-record", "cannot-be-read", "missing-here", "earlier-here", "differs-there"];
+
+/// Rules about files outside of the records; `tests/photo.rs` shows them.
+const SHOWN_WITH_PICTURES: [&str; 2] = ["photo-missing", "photo-altered"];
 
 #[test]
 fn every_rule_has_a_fixture_and_every_fixture_is_a_rule() {
     let shown = SHOWN_WITH_GIT.map(str::to_owned);
+    let pictures = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/photo.rs")).unwrap();
+    assert!(SHOWN_WITH_PICTURES.iter().all(|rule| pictures.contains(rule)), "tests/photo.rs does not show each");
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/git");
-    let tests: String = ["main.rs", "at_commit.rs"].map(|file| fs::read_to_string(folder.join(file)).unwrap()).concat();
+    let tests: String =
+        ["main.rs", "at_commit.rs", "against.rs"].map(|file| fs::read_to_string(folder.join(file)).unwrap()).concat();
     shown.iter().for_each(|rule| assert!(tests.contains(&format!("\"{rule}\"")), "tests/git/ does not show {rule}"));
-    let names: BTreeSet<String> = fixtures().into_iter().map(|(name, _)| name).chain(shown).collect();
+    let names: BTreeSet<String> = fixtures()
+        .into_iter()
+        .map(|(name, _)| name)
+        .chain(shown)
+        .chain(SHOWN_WITH_PICTURES.map(str::to_owned))
+        .collect();
     let rules: BTreeSet<String> = Rule::ALL.iter().map(|rule| rule.word().to_owned()).collect();
     assert_eq!(rules.difference(&names).collect::<Vec<_>>(), Vec::<&String>::new(), "rules without a fixture");
     assert_eq!(names.difference(&rules).collect::<Vec<_>>(), Vec::<&String>::new(), "fixtures without a rule");
@@ -324,6 +336,8 @@ fn levels_are_those_that_were_agreed() {
         "unusual-offset",
         "stray-elsewhere",
         "photograph",
+        "photo-place",
+        "differs-there",
         "care-day-in-clock-change",
         "unknown-person",
         "another-household",

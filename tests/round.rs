@@ -596,3 +596,47 @@ fn ctrl_c_says_what_is_on_file_and_how_to_go_on() {
     );
     assert_eq!(said.last().unwrap(), "");
 }
+
+/// A call by rn-07 at another computer, written while the coordinator is asked for the n-th time.
+fn called_at_another_computer(desk: &Desk, at: usize, person: Person) -> Person {
+    let file = desk.root().join("patients/P-001/2026/2026-11-24T0714-contact.toml");
+    let call = "kind = \"contact\"\nat = 2026-11-24T07:14:00\nby = \"rn-07\"\nsource = \"told\"\nwith = \"p001-son\"\nabout = [\"overdue\"]\noutcome = \"advised\"\n";
+    let asked = std::sync::atomic::AtomicUsize::new(0);
+    person.meanwhile(move || {
+        if asked.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1 == at {
+            fs::write(&file, call).unwrap();
+        }
+    })
+}
+
+#[test]
+fn a_row_that_another_computer_called_while_it_was_on_the_screen_is_skipped_and_said() {
+    let desk = desk();
+    let before = desk.everything().len();
+    let person = called_at_another_computer(&desk, 1, Person::typing(&["c", "q"]));
+    let outcome = desk.run_as(Some("co-1"), &["round"], Some(&person));
+    let saw = person.saw();
+    assert!(saw.contains("P-001 was called today 07:14 by rn-07, advised; open: change overdue"), "{saw}");
+    assert!(saw.contains("Skipped: that came while it was on your screen. Nothing was written here"), "{saw}");
+    assert!(!saw.contains("Who was reached"), "{saw}");
+    assert!(outcome.stdout.contains("0 recorded, 0 skipped, 1 called already"), "{outcome:?}");
+    assert_eq!(desk.everything().len(), before + 1);
+}
+
+#[test]
+fn a_call_that_came_while_the_answers_were_typed_is_asked_about_before_another_is_written() {
+    let desk = desk();
+    let before = desk.everything().len();
+    let typed = ["c", "2", "advised", "", "no", "discard", "q"];
+    let person = called_at_another_computer(&desk, 3, Person::typing(&typed));
+    desk.run_as(Some("co-1"), &["round"], Some(&person));
+    let saw = person.saw();
+    assert!(saw.contains("The records of this patient changed while you answered. Check again:"), "{saw}");
+    assert!(saw.to_lowercase().contains("possibl"), "{saw}");
+    assert_eq!(desk.everything().len(), before + 1, "{saw}");
+    // Said yes to, both are on file.
+    let desk = self::desk();
+    let person = called_at_another_computer(&desk, 3, Person::typing(&["c", "2", "advised", "", "yes", "yes", "q"]));
+    desk.run_as(Some("co-1"), &["round"], Some(&person));
+    assert_eq!(desk.everything().len(), before + 2, "{}", person.saw());
+}

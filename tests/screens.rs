@@ -40,6 +40,10 @@ const READ: &[(&str, &str)] = &[
     ("audit", "audit --month 2026-10"),
 ];
 
+/// The invented program's policy after a change.
+const CHANGED_POLICY: &str = "[windows]\nafter_shower_hours = 4\n[signals]\nredness-wide = { mm = 10 }\nscore-rising = { points = 1, within_days = 30 }\n\
+     [[phase]]\nname = \"early\"\nthrough_pod = 21\nevery_days = 1\nlook_days = 2\n[[phase]]\nname = \"home\"\nevery_days = 3\n";
+
 /// Commands that write, each over a copy of the invented program of its own.
 const WRITE: &[(&str, &str)] = &[
     (
@@ -50,6 +54,10 @@ const WRITE: &[(&str, &str)] = &[
     (
         "record_pus",
         "record assessment P-014 --at 2026-11-24T07:10 --by rn-07 --source seen --drainage purulent --redness-mm 12 --yes",
+    ),
+    (
+        "record_photo",
+        "record photo P-014 --at 2026-11-24T07:10 --by p014-spouse --source told --file rustfmt.toml --yes",
     ),
     ("record_shower", "record shower P-009 --at 2026-11-24T06:50 --by patient --source told --yes"),
     ("patient_move", "patient move P-026 --place inpatient --why fever --yes"),
@@ -160,6 +168,33 @@ fn names_from_the_contacts_file() {
         for width in [60, 80] {
             keep(&format!("{name}_{width}"), &screen_with(Some(&contacts), command, records.path(), width));
         }
+    }
+}
+
+#[test]
+fn a_policy_that_changed() {
+    let records = demo();
+    let git = |arguments: &[&str]| {
+        let mut command = std::process::Command::new("git");
+        command.env("GIT_CONFIG_GLOBAL", "/dev/null").env("GIT_CONFIG_SYSTEM", "/dev/null").current_dir(records.path());
+        for who in ["AUTHOR", "COMMITTER"] {
+            command
+                .env(format!("GIT_{who}_NAME"), "Invented Nurse")
+                .env(format!("GIT_{who}_EMAIL"), "nurse@example.org");
+            command.env(format!("GIT_{who}_DATE"), "2026-11-22T20:00:00-06:00");
+        }
+        assert!(command.args(arguments).status().unwrap().success(), "{arguments:?}");
+    };
+    git(&["init", "--quiet", "--initial-branch=main"]);
+    git(&["add", "policy.toml"]);
+    git(&["commit", "--quiet", "-m", "policy"]);
+    let policy = fs::read_to_string(records.path().join("policy.toml")).unwrap();
+    fs::write(records.path().join("policy.toml"), policy + CHANGED_POLICY).unwrap();
+    for width in [60, 80, 120] {
+        let shown = screen("policy diff main", records.path(), width);
+        // The commit holds the demo's policy, of which no screen needs to tell.
+        let commit = shown.split_once("main (").and_then(|(_, rest)| rest.split_once(')')).map(|(id, _)| id.to_owned());
+        keep(&format!("policy_diff_{width}"), &shown.replace(&commit.unwrap(), "COMMITCOMM"));
     }
 }
 

@@ -13,6 +13,8 @@ use crate::problem::{Problem, Rule};
 use crate::program::Program;
 use crate::text;
 
+use super::photo;
+
 /// Two timed events of one kind at most this far apart are perhaps the same, in minutes. Common practice, no source.
 pub(crate) const PERHAPS_THE_SAME_MINUTES: i64 = 90;
 
@@ -26,6 +28,7 @@ pub(super) fn problems(program: &Program, patient: &Patient, events: &[Event], l
         problems.extend(person::problems(program, patient, event));
         problems.extend(teaching_problems(program, event));
         problems.extend(clinical::problems(program, patient, event, events));
+        problems.extend(photo::place_problem(program, event));
     }
     problems.extend(perhaps_the_same(patient, &standing));
     problems.extend(log_gaps(patient, &standing));

@@ -9,6 +9,7 @@ use clap::builder::PossibleValuesParser;
 use super::{Asking, Context, Outcome};
 use crate::check;
 use crate::day::AsOf;
+use crate::folder::{Folder, kept_pictures};
 use crate::git::{Repository, Revision};
 use crate::problem::{Failure, Problem, Rule};
 use crate::program::Program;
@@ -29,6 +30,14 @@ pub(super) struct Args {
     /// Also compare with git: records that were edited without an amendment, or deleted, after this commit
     #[arg(long, value_name = "REV")]
     since: Option<String>,
+
+    /// Also list what this branch has and this folder lacks, as origin/main after `git fetch`
+    #[arg(long, value_name = "REMOTE/BRANCH")]
+    against: Option<String>,
+
+    /// Also look for the pictures on record in this folder, by their sums; may be given several times
+    #[arg(long, value_name = "DIR")]
+    photos: Vec<PathBuf>,
 
     /// Exit with 1 on these: `error`, `warning` (errors, too), or the name of a rule; may be given several times
     #[arg(long, value_name = "LEVEL|RULE", default_value = "error", hide_possible_values = true)]
@@ -54,7 +63,14 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let codes = (!wanted.is_empty()).then(|| patients_among(&wanted));
     let history = since.map(|since| since.problems(&program, &wanted)).transpose()?.unwrap_or_default();
     let now = as_of.instant.max(context.surroundings.now);
-    let mut problems = check::check_with(&program, now, codes.as_deref(), history);
+    let mut beside = history;
+    if let Some(branch) = &args.against {
+        let here = &context.surroundings.here;
+        let there = Folder::at_revision("--against", context.records.as_deref(), here, branch)?;
+        beside.extend(check::against(&program, &there, branch));
+    }
+    beside.extend(pictures(&args.photos, &program, codes.as_deref(), &context.surroundings.here)?);
+    let mut problems = check::check_with(&program, now, codes.as_deref(), beside);
     problems.retain(|problem| wanted.is_empty() || wanted.iter().any(|path| is_inside(&problem.place.file, path)));
     let severities = program.policy.as_ref().map(|policy| policy.severities.clone()).unwrap_or_default();
     let body = report::report(&problems, &severities);
@@ -69,9 +85,30 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
             let fresh = if wanted.is_empty() { check::fresh(&program) } else { Vec::new() };
             view::check(&problems, &severities, &body.counts, &wanted, context.look)
                 + &view::fresh(&fresh, context.look)
+                + &args
+                    .against
+                    .as_ref()
+                    .map(|branch| view::against(branch, &problems, context.look))
+                    .unwrap_or_default()
         }
     };
     Ok(Outcome { stdout: text, status: u8::from(fails), ..Outcome::default() })
+}
+
+/// The pictures on record that no file in the folders holds.
+fn pictures(
+    folders: &[PathBuf],
+    program: &Program,
+    codes: Option<&[String]>,
+    here: &Path,
+) -> Result<Vec<Problem>, Failure> {
+    if folders.is_empty() {
+        return Ok(Vec::new());
+    }
+    let folders: Vec<PathBuf> = folders.iter().map(|folder| here.join(folder)).collect();
+    let pictures = check::pictured(program, codes);
+    let is_wanted = |name: &str, bytes: u64| pictures.iter().any(|one| one.may_be(name, bytes));
+    Ok(check::unmatched(&pictures, &kept_pictures(&folders, is_wanted)?))
 }
 
 /// `--since`: the commit to compare from.

@@ -15,7 +15,7 @@ const GROUPS: [(&str, &[&str]); 3] = [
         ],
     ),
     ("Each month", &["missed", "grade", "teaching", "supplies", "sheet", "import", "audit", "export"]),
-    ("Set up", &["init", "staff", "patient", "contacts", "alert", "schema", "completions", "man"]),
+    ("Set up", &["init", "staff", "patient", "contacts", "policy", "alert", "schema", "completions", "man"]),
 ];
 
 /// The lines for a first visit.

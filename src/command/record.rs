@@ -15,7 +15,7 @@ use crate::check;
 use crate::day::Instant;
 use crate::entry::{Book, Draft, Owner, Trial};
 use crate::event::{Event, Kind, Source};
-use crate::folder::Written;
+use crate::folder::{Picture, Written};
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::record::Value;
@@ -47,7 +47,11 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let before = standing(&program, &book, now);
     let whom = view::whom(&book, &before, today, context.look);
     context.say(&whom);
-    let entering = Entering { typed, context, program: &program, book: &book, before: &before, clock: book.clock(now) };
+    let here = &context.surroundings.here;
+    let picture = typed.file.as_ref().map(|file| Picture::read(&here.join(file))).transpose()?;
+    let picture = picture.as_ref();
+    let clock = book.clock(now);
+    let entering = Entering { typed, context, program: &program, book: &book, before: &before, clock, picture };
     let begun = entering.begun()?;
     let (ready, is_wanted) = match context.surroundings.terminal {
         Some(terminal) if !typed.yes && !typed.dry_run => entering.asked(begun, terminal)?,
@@ -59,7 +63,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         let stdout = format!("{whom}{}{}", ready.said(&book, context), texts.concat());
         return Ok(Outcome { stdout, stderr, ..Outcome::default() });
     }
-    let (book, ready, is_wanted) = with_what_came_meanwhile(typed, context, &program, book, ready, is_wanted)?;
+    let (book, ready, is_wanted) = with_what_came_meanwhile(typed, picture, context, &program, book, ready, is_wanted)?;
     if !is_wanted {
         return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
     }
@@ -87,6 +91,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
 /// Asks again while other records of the patient are written: what is on file when the record is written was asked about.
 fn with_what_came_meanwhile<'p>(
     typed: &Typed,
+    picture: Option<&Picture>,
     context: &Context,
     program: &'p Program,
     mut book: Book<'p>,
@@ -103,7 +108,7 @@ fn with_what_came_meanwhile<'p>(
         context.say("The records of this patient changed while you answered. Check again:\n");
         context.say(&view::whom(&newer, &before, newer.calendar.today(now), context.look));
         let clock = newer.clock(now);
-        let entering = Entering { typed, context, program, book: &newer, before: &before, clock };
+        let entering = Entering { typed, context, program, book: &newer, before: &before, clock, picture };
         (ready, is_wanted) = entering.confirmed(ready.draft)?;
         book = newer;
     }

@@ -338,6 +338,10 @@ impl<'a> Walk<'a> {
             let known = key.and_then(|key| KEYS.iter().find(|(known, ..)| *known == key.to_ascii_lowercase()));
             match known.map(|(.., does)| *does) {
                 Some(Does::Call { outcome, is_changed }) => {
+                    if let Some(sentence) = self.called_meanwhile(book)? {
+                        self.say(&sentence);
+                        return Ok(Next::Passed);
+                    }
                     if let Some(files) = self.record(book, rows, outcome, is_changed)? {
                         return Ok(Next::Recorded(files));
                     }

@@ -208,5 +208,6 @@ pub fn is_refused(rule: Rule) -> bool {
                 | UnknownPerson
                 | AnotherHousehold
                 | PrivateData
+                | PhotoPlace
         )
 }

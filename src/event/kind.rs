@@ -9,7 +9,8 @@
 //! out here does not compile, and neither does a question that has not decided about the kind.
 
 use super::{
-    Assessment, Change, Contact, Culture, Infection, Inspection, Log, Shower, Supply, Teaching, Trauma, Treatment,
+    Assessment, Change, Contact, Culture, Infection, Inspection, Log, Photo, Shower, Supply, Teaching, Trauma,
+    Treatment,
 };
 use crate::record::{self, Field, Table};
 use crate::word::words;
@@ -99,6 +100,12 @@ macro_rules! each_kind {
                 several: "logs", concerns_one_exit: false, is_care: false, has_site: false, has_anchor: false,
                 can_answer: true, is_rare: false, later: &[], lane: None,
                 about: "A household's log of some days, read in",
+            }
+            /// A picture was taken.
+            Photo = "photo" {
+                several: "photos", concerns_one_exit: true, is_care: false, has_site: false, has_anchor: false,
+                can_answer: false, is_rare: false, later: &[], lane: None,
+                about: "A picture that was taken: its sum and where it is kept, never the picture",
             }
             /// A shower or other water.
             Shower = "shower" {

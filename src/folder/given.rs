@@ -1,6 +1,6 @@
 //! A file from outside the records, such as a log to import: a regular file of a bounded size, read once.
 
-use std::fs::OpenOptions;
+use std::fs::{File, OpenOptions};
 use std::io::{ErrorKind, Read};
 use std::os::unix::fs::{OpenOptionsExt, PermissionsExt};
 use std::path::Path;
@@ -24,12 +24,13 @@ pub fn read_private(path: &Path, most: u64) -> Result<Vec<u8>, Failure> {
     read(path, most, true)
 }
 
-fn read(path: &Path, most: u64, is_private: bool) -> Result<Vec<u8>, Failure> {
+/// Opens a regular file without waiting.
+pub(super) fn open(path: &Path, is_private: bool) -> Result<File, Failure> {
     let shown = text::path(path);
     let failure = |what: &str| Failure::new(format!("{shown} {what}"));
     // A pipe must not hang; what it is, is asked of the opened file.
     let opened = OpenOptions::new().read(true).custom_flags(libc::O_NONBLOCK).open(path);
-    let mut file = opened.map_err(|error| match error.kind() {
+    let file = opened.map_err(|error| match error.kind() {
         ErrorKind::NotFound => failure("does not exist; check the file name"),
         ErrorKind::PermissionDenied => failure("cannot be read: no permission; ask for permission to read it"),
         _ => failure(&format!("cannot be read: {error}")),
@@ -45,6 +46,12 @@ fn read(path: &Path, most: u64, is_private: bool) -> Result<Vec<u8>, Failure> {
     if is_private && mode & 0o077 != 0 {
         return Err(failure(&format!("can be read by other users (mode {mode:04o}); run `chmod 0600` on it")));
     }
+    Ok(file)
+}
+
+fn read(path: &Path, most: u64, is_private: bool) -> Result<Vec<u8>, Failure> {
+    let mut file = open(path, is_private)?;
+    let failure = |what: &str| Failure::new(format!("{} {what}", text::path(path)));
     let mut bytes = Vec::new();
     let read = (&mut file).take(most + 1).read_to_end(&mut bytes);
     read.map_err(|error| failure(&format!("cannot be read: {error}; look at the disk or the network folder")))?;

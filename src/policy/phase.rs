@@ -20,7 +20,7 @@ words! {
 }
 
 /// The default of `look_days`: about every three months. Common practice, no source.
-const LOOK_DAYS: i64 = 92;
+pub(super) const LOOK_DAYS: i64 = 92;
 
 fields! {
     /// A phase of care.

@@ -49,7 +49,16 @@ impl Rule {
 
     /// True if a program may turn it down: not if a record cannot be used, which must be seen.
     pub fn can_be_turned_down(self) -> bool {
-        !self.makes_unusable() || matches!(self, Rule::EditedAfterCommit | Rule::DeletedRecord)
+        !self.makes_unusable()
+            || matches!(
+                self,
+                Rule::EditedAfterCommit
+                    | Rule::DeletedRecord
+                    | Rule::MissingHere
+                    | Rule::EarlierHere
+                    | Rule::PhotoMissing
+                    | Rule::PhotoAltered
+            )
     }
 
     /// True if the rule still applies to a voided record: it must be readable, rightly named and of known keys.
@@ -85,7 +94,7 @@ rules! {
     // The file as text.
     Syntax "syntax" Error "The file is not TOML: a quote, bracket or equals sign is missing or extra, a key is given twice, or a date does not exist. Nothing in such a file can be trusted. Correct the marked place."
     NotUtf8 "not-utf8" Error "The file is not plain text in UTF-8. An editor or a spreadsheet saved it in another encoding. Save it again as UTF-8."
-    ConflictMarkers "conflict-markers" Error "Two people changed this file and git could not merge their work, so the file has both versions between <<<<<<< and >>>>>>>. Keep the correct lines, delete the three marker lines, and commit."
+    ConflictMarkers "conflict-markers" Error "Two people changed this file and git could not merge their work, so the file has both versions between <<<<<<< and >>>>>>>. Keep the correct lines, delete the three marker lines, and commit. If both wrote a record of the same minute and both happened, put each into a file of its own, the second named with -2 before .toml."
     MissingFile "missing-file" Error "A file is missing that the records need, such as a patient's patient.toml. Restore it from git, or write it anew."
     CannotBeRead "cannot-be-read" Error "The system refuses access to the file, so its content is unknown. Check the permissions."
     TooLarge "too-large" Error "A record is a few lines. A file of more than 256 KiB is something else that came here by mistake. Move it out of the records."
@@ -179,9 +188,19 @@ rules! {
     UnknownCurriculum "unknown-curriculum" Warning "The policy has no curriculum of this name and version. Old versions stay in the policy, so that old checkoffs can be read."
     UnknownStep "unknown-step" Warning "The curriculum has no such step in this version."
 
+    // Pictures.
+    PhotoSum "photo-sum" Error "`sha256` is the SHA-256 sum of the picture's file: 64 digits and letters a to f. With another text nobody can say which picture was meant."
+    PhotoPlace "photo-place" Warning "`kept_at` is a word that `[photos] kept_at` of the policy lists, never a path. Correct the word, or add the place to the policy."
+    PhotoMissing "photo-missing" Error "No file in the folders of --photos has the sum of the picture that was recorded. Look for it elsewhere; if it is lost, say so in the note of a new record."
+    PhotoAltered "photo-altered" Error "The file that seems to be this picture has another sum: it was edited, converted or damaged after it was recorded. Restore the original."
+
     // With git.
     EditedAfterCommit "edited-after-commit" Error "A record was edited after it was committed, without a new row `[[amended]]` with author, time and reason. The values that others acted on must stay visible. Allowed without a row: `[void]`; filling an empty result, `resolved` or `until`; layout and comments; correcting a file that could not be used. Time and kind are never amended: void the record and write a new one."
     DeletedRecord "deleted-record" Error "A record was deleted after it was committed. A wrong record is voided: it stays on file with the reason, and counts for nothing. A file may be renamed if its content stays, under the same patient or person."
+
+    MissingHere "missing-here" Error "The branch that was named has a record that this folder lacks: a backup is older, or a pull is due. Get it from there; nothing is lost."
+    EarlierHere "earlier-here" Error "The branch that was named has a later form of the record: amended, voided or completed there. Get it from there."
+    DiffersThere "differs-there" Warning "The file differs from that of the branch that was named, and it does not say which is the later one. Look at both."
 
     // Practice.
     AnchorNotLeftInPlace "anchor-not-left-in-place" Warning "After the change the line was left without an anchor. A pull then goes straight to the exit site. Common practice, no source."

@@ -108,6 +108,28 @@ impl Values {
         self.0.get(key)
     }
 
+    /// Every key of this table with its value, in the order of the alphabet.
+    pub(crate) fn iter(&self) -> impl Iterator<Item = (&str, &Value)> {
+        self.0.iter().map(|(key, entry)| (key.as_str(), &entry.value))
+    }
+
+    /// The value of a key of this table, whatever letters it has.
+    pub(crate) fn get_own(&self, key: &str) -> Option<&Value> {
+        self.0.get(key).map(|entry| &entry.value)
+    }
+
+    /// These values, and those of another text where this one has none; a list of tables is one value.
+    pub(crate) fn over(mut self, below: &Values) -> Values {
+        for (key, entry) in &below.0 {
+            match (self.0.get_mut(key).map(|own| &mut own.value), &entry.value) {
+                (None, _) => _ = self.0.insert(key.clone(), entry.clone()),
+                (Some(Value::Table(own)), Value::Table(below)) => *own = std::mem::take(own).over(below),
+                _ => {}
+            }
+        }
+        self
+    }
+
     /// Drops the places, which are those of another text.
     pub(super) fn unplaced(&self) -> Values {
         let entry = |(key, entry): (&String, &Entry)| (key.clone(), Entry::from(entry.value.unplaced()));
@@ -282,7 +304,7 @@ impl From<Value> for Entry {
 
 impl Value {
     /// The table that it is.
-    pub(super) fn table(&self) -> Option<&Values> {
+    pub(crate) fn table(&self) -> Option<&Values> {
         if let Value::Table(values) = self { Some(values) } else { None }
     }
 

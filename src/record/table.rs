@@ -111,6 +111,12 @@ impl<'a> Table<'a> {
         }
     }
 
+    /// A text without spaces that stands for something; it is no free text.
+    pub fn id(&mut self, name: &'static str, about: &'static str) -> Option<String> {
+        let value = self.value(name, Shape::Id, about)?;
+        self.text_of(name, &value).map(str::to_owned)
+    }
+
     /// One of a list of words.
     pub fn word<W: Word>(&mut self, name: &'static str, about: &'static str) -> Option<W> {
         let value = self.value(name, Shape::Words(W::WORDS), about)?;

@@ -66,6 +66,18 @@ pub(crate) fn check(
     out
 }
 
+/// The result of a comparison with a branch, also where nothing is missing, and what it cannot tell.
+pub(crate) fn against(branch: &str, problems: &[Problem], look: Look) -> String {
+    let of = |rule: Rule| problems.iter().filter(|one| one.rule == rule).count() as i64;
+    let (missing, earlier) = (count(of(Rule::MissingHere), "record"), count(of(Rule::EarlierHere), "record"));
+    let (branch, differing) = (visible(branch), count(of(Rule::DiffersThere), "file"));
+    let sentences = format!(
+        "Compared with {branch} as of the last `git fetch`: {missing} missing here, {earlier} in a later form there, {differing} \
+         differing. A record that was never pushed is not known there."
+    );
+    paragraph(look, &sentences)
+}
+
 /// The parts of the program that are still the template's, with the command or the key that sets each.
 pub(crate) fn fresh(parts: &[Fresh], look: Look) -> String {
     let line = |part: &Fresh| match part {

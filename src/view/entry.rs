@@ -7,6 +7,7 @@ use super::{Look, hanging, paragraph};
 use super::{due as due_list, grade, teaching, words};
 use crate::entry::{Book, Owner};
 use crate::event::{Event, Fact, Kind};
+use crate::folder::Embedded;
 use crate::patient::Caregiver;
 use crate::report::At;
 use crate::report::due::Row;
@@ -215,6 +216,22 @@ pub(crate) fn standing(row: &Row) -> String {
         State::Due => format!("change {}: {reason}", due_list::state(row)),
         State::Overdue | State::AwaitingLog => format!("{}: {reason}", due_list::state(row)),
     }
+}
+
+/// The doubt about a picture whose file says more than the picture; `None` if it does not.
+pub(crate) fn embedded(found: &[Embedded]) -> Option<String> {
+    let named = |one: &Embedded| match one {
+        Embedded::Place => "the place where it was taken",
+        Embedded::Device => "the device",
+        Embedded::Person => "a person",
+        Embedded::Other => "other properties",
+    };
+    let named: Vec<&str> = found.iter().map(named).collect();
+    let (last, others) = named.split_last()?;
+    let named = if others.is_empty() { (*last).to_owned() } else { format!("{} and {last}", others.join(", ")) };
+    Some(format!(
+        "the picture's file names {named}: remove that first and record the file that is kept, since its sum changes"
+    ))
 }
 
 /// The doubt that another patient is meant, who is never named: the person at the bed knows who it is.

@@ -5,6 +5,7 @@ use std::fmt::Display;
 use crate::event::{Disc, DressingAndAnchor, Event, Fact, Materials, Site, SiteField, Tally};
 use crate::problem::Problem;
 use crate::report::show::EventText;
+use crate::text::thousands;
 use crate::view::words;
 
 /// The text of an event on the list of what happened, with the problem for which it counts for nothing.
@@ -110,9 +111,18 @@ pub(crate) fn facts(event: &Event) -> String {
             Tally::Counted(n) => format!("{} {n} counted", supply.item),
             Tally::Lost(n) => format!("{} {n} lost", supply.item),
         }],
+        Fact::Photo(photo) => {
+            let bytes = photo.bytes.map(|bytes| format!(", {} bytes", thousands(bytes))).unwrap_or_default();
+            vec![format!("picture {}…{bytes}, kept at {}", cut_sum(&photo.sha256), photo.kept_at)]
+        }
         Fact::Voided => Vec::new(),
     };
     parts.join("; ")
+}
+
+/// The first digits of a picture's sum, enough to tell it by.
+pub(crate) fn cut_sum(sum: &str) -> &str {
+    sum.get(..12).unwrap_or(sum)
 }
 
 /// Materials used, and those recorded as not used.

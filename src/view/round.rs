@@ -98,18 +98,28 @@ fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {
 /// P-014 was called today 07:10 by co-1, will change; open: promised by 18:00, overdue since Mon. Not shown again; ...
 /// ```
 pub(crate) fn passed(book: &Book, call: &Event, rows: &[Row], today: NaiveDate) -> String {
+    format!("{}. Not shown again; `exitsite round --again` shows it", called(book, call, rows, today))
+}
+
+/// A patient whom somebody at another computer called while the row was on this screen.
+///
+/// ```text
+/// P-014 was called today 07:14 by rn-07, will change; open: promised by 18:00. Skipped, nothing of yours was written; < goes ...
+/// ```
+pub(crate) fn called_meanwhile(book: &Book, call: &Event, rows: &[Row], today: NaiveDate) -> String {
+    let called = called(book, call, rows, today);
+    format!("{called}. Skipped: that came while it was on your screen. Nothing was written here; < goes back to it.")
+}
+
+/// A call, and all that is open after it.
+fn called(book: &Book, call: &Event, rows: &[Row], today: NaiveDate) -> String {
     let at = At::of(&call.when, &book.calendar);
     let outcome = match &call.fact {
         Fact::Contact(contact) => contact.outcome.word().replace('-', " "),
         _ => String::new(),
     };
     let code = book.owner.code();
-    format!(
-        "{code} was called {} by {}, {outcome}; open: {}. Not shown again; `exitsite round --again` shows it",
-        day_and_time(&at, today),
-        visible(&call.by),
-        open(rows),
-    )
+    format!("{code} was called {} by {}, {outcome}; open: {}", day_and_time(&at, today), visible(&call.by), open(rows),)
 }
 
 /// Everything open of a patient, shortly: signals, the change with its day, the promise; each once.

@@ -6,11 +6,14 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
+mod against;
 mod at_commit;
 mod history;
 mod hooks;
+mod policy;
 mod server;
 mod since;
+mod together;
 
 use std::env;
 use std::ffi::{OsStr, OsString};

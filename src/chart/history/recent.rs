@@ -200,7 +200,9 @@ impl<'a> Search<'a> {
             Kind::Contact => is_untold || self.with_facts && (self.contact.is_open(date) || self.may_be_promised(date)),
             Kind::Log => self.may_be_uncovered(date) || is_untold,
             Kind::Inspection | Kind::Shower | Kind::Trauma => lacks_anchor || is_untold || is_of_the_call,
-            Kind::Culture | Kind::Infection | Kind::Supply | Kind::Teaching | Kind::Treatment => is_untold,
+            Kind::Culture | Kind::Infection | Kind::Photo | Kind::Supply | Kind::Teaching | Kind::Treatment => {
+                is_untold
+            }
         }
     }
 

@@ -15,6 +15,7 @@ use crate::command::question::{Kept, Leave, Questions, stopped};
 use crate::command::{Context, Terminal, consent};
 use crate::entry::{Book, Clock, Draft, Trial};
 use crate::event::{Event, Kind};
+use crate::folder::Picture;
 use crate::problem::{Failure, Problem, Rule};
 use crate::program::Program;
 use crate::record::Value;
@@ -32,6 +33,8 @@ pub(super) struct Entering<'a> {
     pub(super) book: &'a Book<'a>,
     pub(super) before: &'a [Row],
     pub(super) clock: Clock<'a>,
+    /// The picture behind `--file`.
+    pub(super) picture: Option<&'a Picture>,
 }
 
 /// Records that can be written, with what is to be asked before.
@@ -85,12 +88,28 @@ impl Entering<'_> {
         if typed.site_none_noted {
             draft.none_noted();
         }
+        wrong.extend(self.picture.and_then(|picture| self.pictured(&mut draft, picture)));
         wrong.extend(self.steps(&mut draft));
         consent::to_be_put_right(&wrong)?;
         if typed.kind == Kind::Contact {
             fill_contact(&mut draft, typed, self.context, self.book, self.before);
         }
         Ok(draft)
+    }
+
+    /// Fills in the sum and size of a picture, and the place where pictures are kept if there is one only; the fault of a sum
+    /// that was typed as well.
+    fn pictured(&self, draft: &mut Draft, picture: &Picture) -> Option<String> {
+        if draft.values.text("sha256").is_some_and(|typed| typed != picture.sha256) {
+            return Some("--sha256: the file has another sum. Leave --sha256 out: --file computes it.".to_owned());
+        }
+        draft.values.set("sha256", Value::Text(picture.sha256.clone()));
+        draft.values.set("bytes", Value::Number(picture.bytes as f64));
+        let photos = self.program.policy.as_ref().and_then(|policy| policy.photos.as_ref());
+        if let (Some([only]), None) = (photos.map(|photos| photos.kept_at.as_slice()), draft.values.get("kept_at")) {
+            draft.values.set("kept_at", Value::Text(only.clone()));
+        }
+        None
     }
 
     /// Writes `all` out as every step of the curriculum, and refuses a step that is none of it.
@@ -325,6 +344,7 @@ impl Entering<'_> {
         let asked = || new.iter().flat_map(|trial| &trial.asked);
         let firm = asked().filter(|problem| is_firm(problem)).map(consent::sentence).collect();
         let mut doubts: Vec<String> = asked().filter(|problem| !is_firm(problem)).map(consent::sentence).collect();
+        doubts.extend(self.picture.and_then(|picture| view::embedded(&picture.embedded)));
         doubts.extend(doubt::doubts_of(&draft, &new[0], book, self.clock)?);
         doubts.extend(new.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?)));
         if effect::is_perhaps_swapped(self.program, book.owner.code(), self.before, now) {

@@ -1,6 +1,8 @@
 //! The flags of `record`, made from the fields of each kind: a flag is the field's name with hyphens; of a field in a
 //! table, the table's name follows it (`--dressing-found`). Where the name alone is clear, it does, too.
 
+use std::path::PathBuf;
+
 use clap::error::{Error, ErrorKind};
 use clap::{Arg, ArgAction, ArgMatches, Command, FromArgMatches, Subcommand, builder::PossibleValuesParser};
 
@@ -23,6 +25,8 @@ pub(in crate::command) struct Typed {
     pub(super) changed: Option<String>,
     pub(super) changed_by: Option<String>,
     pub(super) changed_exit: Option<String>,
+    /// `photo --file FILE`.
+    pub(super) file: Option<PathBuf>,
     pub(super) by_entered: Option<String>,
     pub(super) edit: bool,
     pub(super) dry_run: bool,
@@ -75,6 +79,13 @@ fn with_flags(command: Command) -> Command {
                 .value_name("none-noted")
                 .value_parser(PossibleValuesParser::new(["none-noted"]))
                 .help("All nine items of the site were assessed, and none was found"),
+        );
+    }
+    if kind == Kind::Photo {
+        command = command.arg(
+            text_flag("file", "FILE")
+                .value_parser(clap::value_parser!(PathBuf))
+                .help("The picture: its sum and size are recorded, the picture itself stays where it is"),
         );
     }
     if kind == Kind::Contact {
@@ -181,6 +192,7 @@ impl FromArgMatches for Typed {
             changed: one("changed"),
             changed_by: one("changed-by"),
             changed_exit: one("changed-exit"),
+            file: matches.try_get_one::<PathBuf>("file").ok().flatten().cloned(),
             by_entered: one("by-entered"),
             edit: is_set("edit"),
             dry_run: is_set("dry-run"),

@@ -1,12 +1,30 @@
-//! The rows that are passed over: someone was reached today, and nothing is left that has to be done now.
+//! The rows that are passed over: someone was reached today and nothing is left that has to be done now, or somebody at
+//! another computer called while the row was on the screen.
 
 use super::Walk;
 use crate::day::WallTime;
 use crate::entry::Book;
-use crate::event::{Event, Fact, Outcome as Ended};
+use crate::event::{Event, Fact, Kind, Outcome as Ended};
+use crate::problem::Failure;
 use crate::report::due::Row;
+use crate::view;
 
 impl Walk<'_> {
+    /// The sentence about a call that came while a patient was on the screen: by somebody at another computer, as this one
+    /// writes nothing meanwhile. `None` if there is none; an unanswered call keeps nobody from calling.
+    pub(super) fn called_meanwhile(&self, shown: &Book) -> Result<Option<String>, Failure> {
+        let now = self.terminal.now();
+        let newer = Book::open(self.program, shown.owner.code(), Kind::Contact)?;
+        let is_known = |event: &Event| shown.events.iter().any(|other| other.name == event.name);
+        let is_call = |event: &&Event| match &event.fact {
+            Fact::Contact(contact) => contact.outcome != Ended::NoAnswer && event.when.instant <= now,
+            _ => false,
+        };
+        let call = newer.events.iter().rfind(|event| is_call(event) && !is_known(event));
+        let rows = self.rows(shown.owner.code());
+        Ok(call.map(|call| view::round::called_meanwhile(&newer, call, &rows, newer.calendar.today(now))))
+    }
+
     /// The last call of today that lets a patient be passed over: someone was reached, nothing has to be done now, and
     /// nothing is new since: no record, no deadline that has passed.
     pub(super) fn called_today<'b>(&self, book: &'b Book, rows: &[Row]) -> Option<&'b Event> {

@@ -10,7 +10,7 @@ use crate::command::consent::{doubted, is_yes, nothing_refused, sentence};
 use crate::command::question::{Choice, Enter, Leave, Questions};
 use crate::command::record::{commit_message, said, write};
 use crate::entry::{Book, Draft, Trial};
-use crate::event::{Event, Outcome as Ended};
+use crate::event::{Event, Kind, Outcome as Ended};
 use crate::problem::Failure;
 use crate::report::consequence::{Consequence, Side};
 use crate::report::due::Row;
@@ -59,8 +59,14 @@ impl Walk<'_> {
             return Ok(None);
         }
         let drafts = self.drafts(&answers, book, rows, is_changed).map_err(Failure::new)?;
-        let trials = self.trials(book, &drafts)?;
-        self.write(book, &trials).map(Some)
+        let newest = self.newest(book)?;
+        let trials = self.trials(&newest, &drafts)?;
+        self.write(&newest, &trials).map(Some)
+    }
+
+    /// The patient's records as they are now, for another computer may have written meanwhile.
+    fn newest(&self, book: &Book) -> Result<Book<'_>, Failure> {
+        Book::open(self.program, book.owner.code(), Kind::Contact)
     }
 
     fn drafts(&self, answers: &Answers, book: &Book, rows: &[Row], is_changed: bool) -> Result<Vec<Draft>, String> {
@@ -81,6 +87,15 @@ impl Walk<'_> {
     /// Shows the records as they will be written and asks; false after a No. What cannot be written goes back to the question
     /// before.
     fn ask_to_write(&self, answers: &mut Answers, book: &Book, rows: &[Row], is_changed: bool) -> Result<bool, Leave> {
+        let newest = match self.newest(book) {
+            Ok(newest) => newest,
+            Err(failure) => return Err(Leave::Fails(failure)),
+        };
+        if !newest.holds_the_same_as(book) {
+            self.say("The records of this patient changed while you answered. Check again:");
+            self.terminal.say(&view::entry::rows(&self.rows(book.owner.code()), self.context.look));
+        }
+        let book = &newest;
         let trials = self.drafts(answers, book, rows, is_changed).map_err(Failure::new);
         let trials = match trials.and_then(|drafts| self.trials(book, &drafts)) {
             Ok(trials) => trials,
