@@ -64,6 +64,9 @@ _exitsite() {
             exitsite,patient)
                 cmd="exitsite__subcmd__patient"
                 ;;
+            exitsite,policy)
+                cmd="exitsite__subcmd__policy"
+                ;;
             exitsite,record)
                 cmd="exitsite__subcmd__record"
                 ;;
@@ -121,6 +124,9 @@ _exitsite() {
             exitsite__subcmd__patient,order)
                 cmd="exitsite__subcmd__patient__subcmd__order"
                 ;;
+            exitsite__subcmd__policy,diff)
+                cmd="exitsite__subcmd__policy__subcmd__diff"
+                ;;
             exitsite__subcmd__record,assessment)
                 cmd="exitsite__subcmd__record__subcmd__assessment"
                 ;;
@@ -141,6 +147,9 @@ _exitsite() {
                 ;;
             exitsite__subcmd__record,log)
                 cmd="exitsite__subcmd__record__subcmd__log"
+                ;;
+            exitsite__subcmd__record,photo)
+                cmd="exitsite__subcmd__record__subcmd__photo"
                 ;;
             exitsite__subcmd__record,shower)
                 cmd="exitsite__subcmd__record__subcmd__shower"
@@ -170,7 +179,7 @@ _exitsite() {
 
     case "${cmd}" in
         exitsite)
-            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies audit alert round handoff record sheet amend void result resolve patient staff check history contacts import export init schema completions man"
+            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies audit alert round handoff record sheet amend void result resolve patient staff policy check history contacts import export init schema completions man"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -366,7 +375,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__check)
-            opts="-h --since --fail-on --explain --as-of --at-commit --json --records --color --help"
+            opts="-h --since --against --photos --fail-on --explain --as-of --at-commit --json --records --color --help"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -376,8 +385,16 @@ _exitsite() {
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
+                --against)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --photos)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
                 --fail-on)
-                    COMPREPLY=($(compgen -W "error warning syntax not-utf8 conflict-markers missing-file cannot-be-read too-large too-deep not-a-regular-file wrong-type unknown-word unknown-key missing-key impossible-number unlikely-number bad-code control-characters at-or-on skipped-time repeated-time not-a-date-of-care leap-second fraction-of-second unusual-offset name-disagrees stray-name stray-folder stray-elsewhere foreign-file photograph leftover-of-a-write unknown-schema unknown-zone care-day-start care-day-in-clock-change interval interval-long phase-gap rubric curriculum twice-in-policy check-setting address code-disagrees code-twice unknown-person another-household person-not-active exit-sites care-rows records-from ends-before-it-begins records-begin-early orders-disagree exit-unclear exit-not-allowed exit-not-named not-for-staff before-implant before-exit after-exit after-end in-the-future untimed-today perhaps-the-same older-than-its-event log-ahead log-gap contradiction void-incomplete amendment-incomplete resolved-before-onset onset-outside infection-twice recurrence-of-nothing organisms-without-growth not-a-physician step-twice unknown-curriculum unknown-step edited-after-commit deleted-record anchor-not-left-in-place driveline-cleansed-without-drainage gauze-over-dry-site disc-not-moistened intolerance-ignored private-data" -- "${cur}"))
+                    COMPREPLY=($(compgen -W "error warning syntax not-utf8 conflict-markers missing-file cannot-be-read too-large too-deep not-a-regular-file wrong-type unknown-word unknown-key missing-key impossible-number unlikely-number bad-code control-characters at-or-on skipped-time repeated-time not-a-date-of-care leap-second fraction-of-second unusual-offset name-disagrees stray-name stray-folder stray-elsewhere foreign-file photograph leftover-of-a-write unknown-schema unknown-zone care-day-start care-day-in-clock-change interval interval-long phase-gap rubric curriculum twice-in-policy check-setting address code-disagrees code-twice unknown-person another-household person-not-active exit-sites care-rows records-from ends-before-it-begins records-begin-early orders-disagree exit-unclear exit-not-allowed exit-not-named not-for-staff before-implant before-exit after-exit after-end in-the-future untimed-today perhaps-the-same older-than-its-event log-ahead log-gap contradiction void-incomplete amendment-incomplete resolved-before-onset onset-outside infection-twice recurrence-of-nothing organisms-without-growth not-a-physician step-twice unknown-curriculum unknown-step photo-sum photo-place photo-missing photo-altered edited-after-commit deleted-record missing-here earlier-here differs-there anchor-not-left-in-place driveline-cleansed-without-drainage gauze-over-dry-site disc-not-moistened intolerance-ignored private-data" -- "${cur}"))
                     return 0
                     ;;
                 --explain)
@@ -703,7 +720,7 @@ _exitsite() {
                     return 0
                     ;;
                 --kind)
-                    COMPREPLY=($(compgen -W "assessment change contact culture infection inspection log shower supply teaching trauma treatment" -- "${cur}"))
+                    COMPREPLY=($(compgen -W "assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -- "${cur}"))
                     return 0
                     ;;
                 --by)
@@ -1169,8 +1186,60 @@ _exitsite() {
             COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
             return 0
             ;;
+        exitsite__subcmd__policy)
+            opts="-h --records --color --help diff"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__policy__subcmd__diff)
+            opts="-h --as-of --at-commit --json --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --as-of)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --at-commit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
         exitsite__subcmd__record)
-            opts="-h --records --color --help assessment change contact culture infection inspection log shower supply teaching trauma treatment"
+            opts="-h --records --color --help assessment change contact culture infection inspection log photo shower supply teaching trauma treatment"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1867,6 +1936,72 @@ _exitsite() {
                     return 0
                     ;;
                 --note)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --by-entered)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__record__subcmd__photo)
+            opts="-h --records --color --at --on --by --source --exit --sha256 --bytes --kept-at --note --file --by-entered --edit --dry-run --yes --commit --no-commit --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 3 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                --at)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --on)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --by)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --source)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --exit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --sha256)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --bytes)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --kept-at)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --note)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --file)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;

@@ -49,6 +49,7 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "result" -d 'Enter
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "resolve" -d 'Record that an infection resolved or a treatment ended'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "patient" -d 'Add a patient; record moves, orders, exit sites, caregivers'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "staff" -d 'Add a member of the staff, or record a last day'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "policy" -d 'Compare the policy with an earlier one, and show whom it moves'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "check" -d 'List every error in the records, with its correction'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "history" -d 'List each record written, amended or voided, and its delay'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "contacts" -d 'Compare the contacts file with the patients on file'
@@ -194,23 +195,24 @@ always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "assessment" -d 'An assessment of the exit site without a dressing change, or of a picture'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "change" -d 'A dressing change: findings, materials, dressing and anchor as left'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "contact" -d 'A call or a message'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "culture" -d 'A swab or blood culture'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "infection" -d 'A clinician\'s determination of an infection'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "inspection" -d 'An inspection of dressing and anchor, the site not seen'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "log" -d 'A household\'s log of some days, read in'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "shower" -d 'A shower or other water'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "supply" -d 'Supplies received, counted or lost'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "teaching" -d 'A teaching checkoff of a household or of staff'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "trauma" -d 'A pull on the line, or dropped equipment'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log shower supply teaching trauma treatment" -f -a "treatment" -d 'A treatment that a clinician ordered for an infection'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "assessment" -d 'An assessment of the exit site without a dressing change, or of a picture'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "change" -d 'A dressing change: findings, materials, dressing and anchor as left'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "contact" -d 'A call or a message'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "culture" -d 'A swab or blood culture'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "infection" -d 'A clinician\'s determination of an infection'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "inspection" -d 'An inspection of dressing and anchor, the site not seen'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "log" -d 'A household\'s log of some days, read in'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "photo" -d 'A picture that was taken: its sum and where it is kept, never the picture'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "shower" -d 'A shower or other water'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "supply" -d 'Supplies received, counted or lost'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "teaching" -d 'A teaching checkoff of a household or of staff'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "trauma" -d 'A pull on the line, or dropped equipment'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "treatment" -d 'A treatment that a clinician ordered for an infection'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -386,6 +388,27 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l commit -d 'Commit it to git'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l by -d 'Person who did or saw it: a code, or patient' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l exit -d 'Exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l sha256 -d 'SHA-256 sum of the picture\'s file, 64 digits and letters a to f; `--file` computes it' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l bytes -d 'Size of the picture\'s file in bytes; `--file` measures it' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l kept-at -d 'Place where the picture is kept, a word of `[photos] kept_at` in the policy' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l note -d 'Free text; never a name' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l file -d 'The picture: its sum and size are recorded, the picture itself stays where it is' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l edit -d 'Open the record in an editor before it is written'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l dry-run -d 'Show the record, and write nothing'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l yes -d 'Answer yes to every question, except those that end or answer a signal of today (type --source) and the right to determine'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l commit -d 'Commit it to git'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l no-commit -d 'Do not commit it, even if the policy says so'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
@@ -706,7 +729,23 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and not __fish_seen_subcommand_from diff" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and not __fish_seen_subcommand_from diff" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and not __fish_seen_subcommand_from diff" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and not __fish_seen_subcommand_from diff" -f -a "diff" -d 'Show old and new values, whose next change moves and to when, and what past days are judged differently'
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l json -d 'Print JSON for scripts instead of text'
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l since -d 'Also compare with git: records that were edited without an amendment, or deleted, after this commit' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l against -d 'Also list what this branch has and this folder lacks, as origin/main after `git fetch`' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l photos -d 'Also look for the pictures on record in this folder, by their sums; may be given several times' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l fail-on -d 'Exit with 1 on these: `error`, `warning` (errors, too), or the name of a rule; may be given several times' -r -f -a "error\t''
 warning\t''
 syntax\t''
@@ -788,8 +827,15 @@ not-a-physician\t''
 step-twice\t''
 unknown-curriculum\t''
 unknown-step\t''
+photo-sum\t''
+photo-place\t''
+photo-missing\t''
+photo-altered\t''
 edited-after-commit\t''
 deleted-record\t''
+missing-here\t''
+earlier-here\t''
+differs-there\t''
 anchor-not-left-in-place\t''
 driveline-cleansed-without-drainage\t''
 gauze-over-dry-site\t''
@@ -839,6 +885,7 @@ culture\t''
 infection\t''
 inspection\t''
 log\t''
+photo\t''
 shower\t''
 supply\t''
 teaching\t''
