@@ -46,7 +46,8 @@ fn charts<A: Send>(
     unjudged: impl Fn(&str, &Unjudged) -> A + Sync,
 ) -> Answer<Vec<A>> {
     let ask = |code: &&str| one(program, code, windows, as_of, &question, &unjudged);
-    let (answers, unusable): (Vec<A>, Vec<Vec<Unusable>>) = codes.par_iter().map(ask).unzip();
+    let (answers, unusable): (Vec<A>, Vec<Vec<Unusable>>) =
+        program.folder.waiting(|| codes.par_iter().map(ask).unzip());
     (answers, unusable.concat())
 }
 
@@ -121,7 +122,7 @@ pub fn handoff(program: &Program, as_of: AsOf, since: Instant) -> Answer<Handoff
 
 /// The signals of `codes`: the open ones, or with `is_all` those that have ended, too.
 pub fn signals(program: &Program, codes: &[&str], as_of: AsOf, is_all: bool) -> Answer<SignalsReport> {
-    let windows = [Window::Signals, Window::State];
+    let windows = [if is_all { Window::LookBack } else { Window::Signals }, Window::State];
     let unjudged = |code: &str, _: &Unjudged| signals::unjudged(code);
     let (patients, files) = charts(program, codes, &windows, as_of, signals::of_patient, unjudged);
     (signals::report(program.rules(), patients, is_all), [unusable_of(program, false), files].concat())
@@ -158,7 +159,7 @@ pub fn show(
     period: Option<Period>,
     text_of: impl Fn(&Event, Option<&Problem>) -> EventText,
 ) -> Answer<ShowReport> {
-    let windows = [Window::Everything, Window::Signals, Window::Recent];
+    let windows = [Window::Everything, Window::LookBack, Window::Recent];
     let story = |chart: &Chart| show::story(chart, period, &text_of);
     let unjudged = |code: &str, _: &_| ShowReport { patient: code.to_owned(), ..ShowReport::default() };
     let (story, files) = one(program, code, &windows, as_of, story, unjudged);

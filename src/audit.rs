@@ -55,7 +55,9 @@ impl Cohort {
     /// Reads all patients of a program, side by side.
     pub fn read(program: &Program, as_of: AsOf, span: &Span) -> Cohort {
         let codes = &program.patients.codes;
-        let read: Vec<_> = codes.par_iter().map(|code| Contribution::read(program, code, as_of, span)).collect();
+        let read: Vec<_> = program
+            .folder
+            .waiting(|| codes.par_iter().map(|code| Contribution::read(program, code, as_of, span)).collect());
         let mut cohort = Cohort::default();
         for (code, read) in codes.iter().zip(read) {
             match read {

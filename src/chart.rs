@@ -7,17 +7,19 @@
 mod everything;
 mod history;
 mod older;
+mod settled;
 mod unread;
 
 use history::{History, Recent};
 
 use crate::day::{AsOf, Period};
-use crate::event::{Event, Kind};
+use crate::event::{Event, Kind, Site};
 use crate::patient::Patient;
 use crate::policy::Scoring;
 use crate::problem::Problem;
 use crate::program::Program;
 use crate::rules::Rules;
+use crate::score::Score;
 use crate::timeline::{Sorted, Timeline};
 
 pub use unread::Unread;
@@ -29,8 +31,11 @@ pub enum Window {
     State,
     /// The files of [`Window::State`], and the last word on each fact of the due list.
     Recent,
-    /// The files of the days over which signals look back, and older ones that say since when one of passing days is up.
+    /// The files that say which signals are open: those from the newest back until none older can still be; where one can, those of
+    /// [`Window::LookBack`].
     Signals,
+    /// The files of the days over which signals look back, and older ones that say since when one of passing days is up.
+    LookBack,
     /// The changes and logs around a period, from the last change before it to the first one after it.
     Changes(Period),
     /// Site records, newest first.
@@ -102,7 +107,7 @@ impl Program {
             self.open_window(&mut history, &patient, *window, as_of);
         }
         let recent = match [Window::Recent, Window::State].map(|window| windows.contains(&window)) {
-            [true, _] => Recent::of(history, &patient, as_of),
+            [true, _] => Recent::of(history, &patient, as_of, &|site| self.scores(site)),
             [_, true] => Recent::without_facts(history, &patient, as_of),
             _ => {
                 let (events, others) = history.into_events();
@@ -115,6 +120,12 @@ impl Program {
         Ok(Chart { rules: self.rules(), patient, unread, ahead, as_of, events })
     }
 
+    /// Returns true if a record of a site scores; where the rubric cannot be used, if it holds anything.
+    fn scores(&self, site: &Site) -> bool {
+        let scoring = self.policy.as_ref().and_then(|policy| policy.scoring.as_ref());
+        scoring.map_or(!site.is_empty(), |scoring| Score::of(&scoring.rubric, site).is_site_record())
+    }
+
     fn open_window(&self, history: &mut History, patient: &Patient, window: Window, as_of: AsOf) {
         let policy = self.policy.as_ref();
         let items = || -> Vec<&str> {
@@ -122,8 +133,9 @@ impl Program {
         };
         match window {
             Window::State | Window::Recent => {}
-            Window::Signals => {
-                policy.into_iter().for_each(|policy| history.open_for_signals(policy, as_of));
+            Window::Signals => settled::open(self, history, patient, as_of),
+            Window::LookBack => {
+                policy.into_iter().for_each(|policy| history.open_for_signals(policy, as_of, |_| true));
                 older::open(self, history, patient, as_of);
             }
             Window::Changes(period) => history.open_changes_around(period.from, period.to),

@@ -35,8 +35,11 @@ mod write;
 
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, OnceLock};
+
+use rayon::prelude::*;
+use rayon::{ThreadPool, ThreadPoolBuilder};
 
 pub use contacts::{read_contacts, write_with_contacts};
 pub use given::{read_outside, read_private};
@@ -251,14 +254,56 @@ impl Folder {
 
     /// The names in a folder, in order; none if there is no such folder.
     fn entries(&self, folder: &str) -> Result<Vec<Entry>, Box<Problem>> {
+        Ok(self.entries_if_there(folder)?.unwrap_or_default())
+    }
+
+    /// The names in a folder that has to be there, since it was listed, or a file in it was read.
+    fn entries_of_known(&self, folder: &str) -> Result<Vec<Entry>, Box<Problem>> {
+        self.entries_if_there(folder)?.ok_or_else(|| {
+            let message = "the folder was there a moment ago, and is gone";
+            Box::new(Problem::of_file(Rule::CannotBeRead, folder, message, "look at the disk or the network folder"))
+        })
+    }
+
+    fn entries_if_there(&self, folder: &str) -> Result<Option<Vec<Entry>>, Box<Problem>> {
         self.listed.fetch_add(1, Ordering::Relaxed);
         let mut entries = match &self.origin {
             Origin::Disk => disk::entries(&self.root, folder)?,
-            Origin::Commit(snapshot) => snapshot.entries(folder)?,
+            Origin::Commit(snapshot) => Some(snapshot.entries(folder)?),
         };
-        entries.sort_by(|a, b| a.name.cmp(&b.name));
+        entries.iter_mut().for_each(|entries| entries.sort_by(|a, b| a.name.cmp(&b.name)));
         Ok(entries)
     }
+
+    /// Does what waits for files, on more threads than there are cores: on a network each file takes a thousand times as long as
+    /// on a disk. What a commit holds is read by one program, for which nobody has to wait so long.
+    pub(crate) fn waiting<R: Send>(&self, work: impl FnOnce() -> R + Send) -> R {
+        match (&self.origin, waiters()) {
+            (Origin::Disk, Some(threads)) => threads.install(work),
+            _ => work(),
+        }
+    }
+
+    /// The texts of several files, read side by side where [`Folder::waiting`] does the work.
+    pub(crate) fn read_all(&self, files: &[String]) -> Vec<Result<Arc<RecordText>, Box<Problem>>> {
+        let read = |file: &String| {
+            let text = self.read_text(file)?;
+            Ok(Arc::new(RecordText { file: file.clone(), text }))
+        };
+        files.par_iter().map(read).collect()
+    }
+}
+
+/// Threads that wait for files: more of them gain nothing on a share that answers within a millisecond, and cost memory.
+const WAITERS: usize = 24;
+
+/// The stack of each: while one waits for files of a patient it may begin with another patient.
+const STACK_BYTES: usize = 16 * 1024 * 1024;
+
+fn waiters() -> Option<&'static ThreadPool> {
+    static WAITING: OnceLock<Option<ThreadPool>> = OnceLock::new();
+    let build = || ThreadPoolBuilder::new().num_threads(WAITERS).stack_size(STACK_BYTES).build().ok();
+    WAITING.get_or_init(build).as_ref()
 }
 
 /// The content at a path.

@@ -18,6 +18,7 @@ mod practice;
 mod rule;
 mod site;
 mod trend;
+mod unread;
 mod untaught;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -27,7 +28,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::day::{Calendar, Instant, WallTime, plus};
-use crate::event::{Event, EventName, Outcome, Signal};
+use crate::event::{Event, EventName, Kind, Outcome, Signal};
 use crate::patient::{Exit, Patient};
 use crate::people::People;
 use crate::policy::{Plan, Scoring, Signals, Threshold};
@@ -42,6 +43,8 @@ pub(crate) use known::not_known;
 pub(crate) use observation::{Found, Observation};
 use rule::Search;
 pub(crate) use rule::{Answered, Ends, Urgency};
+use unread::Before;
+pub(crate) use unread::{NAME_LAG_DAYS, Open, Unread};
 
 /// An observation, and its file.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
@@ -119,12 +122,19 @@ pub(crate) struct Watch<'a> {
     pub school: Option<SignOffRules<'a>>,
     /// The first day that is looked at.
     pub first_day: NaiveDate,
+    /// The first day of which cultures, infections, pulls and checkoffs are looked at.
+    rare_from: NaiveDate,
+    /// The moment by which all that is not read has been, while it is asked which signals that can have raised.
+    unread: Option<Before>,
+    /// The first day of which every look is read, while that is asked.
+    looks_from: Option<NaiveDate>,
 }
 
 impl<'a> Watch<'a> {
     /// The policy's settings of signals; `None` if a part that all of them need cannot be used.
     pub(crate) fn of(rules: Rules<'a>, timeline: &'a Timeline<'a>) -> Option<Watch<'a>> {
         let (policy, people) = (rules.policy?, rules.people);
+        let first_day = plus(timeline.today, -policy.signals.as_ref()?.look_back_days);
         Some(Watch {
             timeline,
             plan: policy.plan.as_ref()?,
@@ -132,13 +142,17 @@ impl<'a> Watch<'a> {
             signals: policy.signals.as_ref()?,
             people,
             school: SignOffRules::of(rules),
-            first_day: plus(timeline.today, -policy.signals.as_ref()?.look_back_days),
+            first_day,
+            rare_from: first_day,
+            unread: None,
+            looks_from: None,
         })
     }
 
     /// A watch that looks back `look_back_days` from `day`, for an audit of a past period.
     pub(crate) fn looking_back_from(self, day: NaiveDate) -> Watch<'a> {
-        Watch { first_day: plus(day, -self.signals.look_back_days), ..self }
+        let first_day = plus(day, -self.signals.look_back_days);
+        Watch { first_day, rare_from: first_day, ..self }
     }
 
     /// Every episode of the last `look_back_days` of the signals that are known, in the order in which they rose; also those
@@ -153,24 +167,35 @@ impl<'a> Watch<'a> {
     }
 
     fn risen(&self) -> Vec<Episode> {
-        let exits = &self.patient().exits;
-        let graded: Vec<Vec<Graded>> = exits.iter().map(|exit| self.graded(exit)).collect();
-        let sites: Vec<Site> = exits.iter().zip(&graded).map(|(exit, graded)| Site::of(self, exit, graded)).collect();
-        let full_looks = graded.iter().flatten().filter(|graded| is_full_staff_look(graded));
-        let whole = Whole { watch: self, full_looks: full_looks.map(|graded| graded.event.name).collect() };
-        let is_asked = |signal: &&Signal| !self.signals.is_off(**signal) && self.is_known(**signal);
-        let mut episodes = Vec::new();
-        for signal in Signal::ALL.iter().filter(is_asked) {
-            match signal.rule().episodes {
-                Search::Exit(search) => episodes.extend(sites.iter().flat_map(|site| site.episodes(search))),
-                Search::Patient(search) => episodes.extend(search(&whole)),
-            }
-        }
+        let is_asked = |signal: &Signal| !self.signals.is_off(*signal) && self.is_known(*signal);
+        let asked: Vec<Signal> = Signal::ALL.iter().copied().filter(is_asked).collect();
+        let mut episodes = self.search(&asked, |site, search| site.episodes(search));
         for episode in &mut episodes {
             answer::find(self, episode);
             self.end_with_support(episode);
         }
         episodes.sort_by_key(rank);
+        episodes
+    }
+
+    /// The episodes of some signals, neither answered nor ended with support; `of_site` searches for those of an exit site.
+    fn search(
+        &self,
+        signals: &[Signal],
+        of_site: fn(&Site, fn(&Site) -> Vec<Episode>) -> Vec<Episode>,
+    ) -> Vec<Episode> {
+        let exits = &self.patient().exits;
+        let graded: Vec<Vec<Graded>> = exits.iter().map(|exit| self.graded(exit)).collect();
+        let sites: Vec<Site> = exits.iter().zip(&graded).map(|(exit, graded)| Site::of(self, exit, graded)).collect();
+        let full_looks = graded.iter().flatten().filter(|graded| is_full_staff_look(graded));
+        let whole = Whole { watch: self, full_looks: full_looks.map(|graded| graded.event.name).collect() };
+        let mut episodes = Vec::new();
+        for signal in signals {
+            match signal.rule().episodes {
+                Search::Exit(search) => episodes.extend(sites.iter().flat_map(|site| of_site(site, search))),
+                Search::Patient(search) => episodes.extend(search(&whole)),
+            }
+        }
         episodes
     }
 
@@ -275,6 +300,27 @@ impl<'a> Site<'a> {
 
     fn look(&self, event: &'a Event) -> Look<'a> {
         Look { event, graded: self.by_name.get(&event.name).copied() }
+    }
+
+    /// Returns true if something of the exit on a day may not be read.
+    fn is_unread(&self, day: NaiveDate) -> bool {
+        let can_be = self.watch.unread.is_some() && self.exit.from < self.watch.first_day;
+        can_be && day < self.watch.first_day
+    }
+
+    /// Returns true if something of the exit that is not read may stand between an event and the next one that is read.
+    fn can_follow_unread(&self, event: Option<&Event>) -> bool {
+        let until = self.watch.unread.map(|unread| unread.until).filter(|_| self.exit.from < self.watch.first_day);
+        until.is_some_and(|until| event.is_none_or(|event| event.when.instant <= until))
+    }
+
+    /// The pulls at the exit on the days before those that are looked at, where pulls are read further back.
+    fn pulls_before(&self) -> impl DoubleEndedIterator<Item = &'a Event> {
+        let (from, first) = (self.watch.rare_from, self.first_day);
+        let events = self.watch.timeline.of_exit(self.exit);
+        events.filter(move |event| {
+            event.name.kind == Kind::Trauma && from <= event.when.care_day && event.when.care_day < first
+        })
     }
 
     /// The events of the exit on the days that are looked at.

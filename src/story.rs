@@ -19,7 +19,7 @@ use crate::problem::{Level, Problem};
 use crate::rules::Rules;
 use crate::schedule::promise::default_until;
 use crate::schedule::{Because, DayPlan, Due, Missed, NoShower, Outlook, Promise, Schedule, State};
-use crate::signal::{Episode, Watch};
+use crate::signal::{Episode, Unread, Watch};
 use crate::supply::stocks;
 use crate::timeline::Timeline;
 use crate::word::Word;
@@ -246,14 +246,36 @@ impl Story {
         episodes.unwrap_or_default()
     }
 
-    fn episodes(&self, policy_says: &str, as_of: &str, problems: &mut Vec<Problem>) -> Option<Vec<String>> {
+    /// The signals that may be open as of a moment, if only the files named on a day and later are read.
+    pub fn may_be_open(&self, as_of: &str, read_from: &str) -> Vec<String> {
+        let from = day(read_from);
+        let names: Vec<EventName> = self.events.iter().filter_map(|(name, _)| EventName::read(name)).collect();
+        let mut read = self.clone();
+        read.events.retain(|(name, _)| EventName::read(name).is_some_and(|name| name.date >= from));
+        let unread = Unread { changes: from, looks: from, showers: from, inspections: from, names: &names };
+        let open = |watch: &Watch| watch.may_be_open(&unread).into_iter().map(|open| open.signal.to_string()).collect();
+        read.watch("", as_of, &mut Vec::new(), open).unwrap_or_default()
+    }
+
+    /// Watches the story under a policy that differs from the defaults.
+    fn watch<A>(
+        &self,
+        policy_says: &str,
+        as_of: &str,
+        problems: &mut Vec<Problem>,
+        ask: impl FnOnce(&Watch) -> A,
+    ) -> Option<A> {
         let policy = policy(policy_says, problems)?;
         let people = people(problems)?;
         let calendar = policy.plan.as_ref()?.calendar.clone();
         let patient = self.patient(&calendar, problems)?;
         let instant = AsOf::read(as_of, &calendar).ok()?.instant;
         let timeline = Timeline::of(&patient, self.events(&patient, problems), instant);
-        let watch = Watch::of(Rules { policy: Some(&policy), people: Some(&people), problems: &[] }, &timeline)?;
+        let rules = Rules { policy: Some(&policy), people: Some(&people), problems: &[] };
+        Watch::of(rules, &timeline).map(|watch| ask(&watch))
+    }
+
+    fn episodes(&self, policy_says: &str, as_of: &str, problems: &mut Vec<Problem>) -> Option<Vec<String>> {
         let minute = |at: WallTime| at.0.format("%Y-%m-%dT%H:%M").to_string();
         let line = |episode: &Episode| {
             let known = match episode.known_since == episode.since {
@@ -273,7 +295,7 @@ impl Story {
                 ended.unwrap_or_default()
             )
         };
-        Some(watch.episodes().iter().map(line).collect())
+        self.watch(policy_says, as_of, problems, |watch| watch.episodes().iter().map(line).collect())
     }
 
     /// The stock of the policy's first item at a moment.

@@ -93,7 +93,7 @@ impl OpenAlerts {
         let alerts = policy.alerts_or_default()?;
         let rules = Rules { program, policy, plan: program.plan()?, alerts: &alerts, as_of };
         let codes = &program.patients.codes;
-        let charts: Vec<Told> = codes.par_iter().map(|code| rules.chart(code)).collect();
+        let charts: Vec<Told> = program.folder.waiting(|| codes.par_iter().map(|code| rules.chart(code)).collect());
         let mut open = OpenAlerts { on_file: codes.len(), ..OpenAlerts::default() };
         let common = program.problems.iter().filter(|problem| problem.makes_unusable());
         open.problems = common.cloned().collect();
@@ -119,6 +119,11 @@ impl OpenAlerts {
             open.alerts.extend(unusable(Some(code), &chart.problems));
             open.alerts.extend(chart.alerts);
             open.problems.extend(chart.problems);
+        }
+        // A record of long ago may have been written today, and is not read for anything else.
+        if quiet(open.newest, rules.alerts, as_of).is_some() {
+            let newest = |code: &String| rules.newest(code);
+            open.newest = program.folder.waiting(|| codes.par_iter().filter_map(newest).max()).max(open.newest);
         }
         open.alerts.extend(quiet(open.newest, rules.alerts, as_of));
         Some(open)
@@ -165,6 +170,12 @@ impl Rules<'_> {
             chart.alerts.clear();
         }
         chart
+    }
+
+    /// The time at which the newest record was written of those of the days over which signals look back.
+    fn newest(&self, code: &str) -> Option<Instant> {
+        let read = self.program.chart(code, &[Window::LookBack], self.as_of).ok()?;
+        read.all_events().filter_map(|event| self.written(event, &read.patient)).max()
     }
 
     /// The time at which a record was written, else at which it happened; `None` if both are ahead.

@@ -24,7 +24,7 @@ pub fn teaching(program: &Program, named: &[String], as_of: AsOf) -> Result<Answ
     let mut unusable = unusable_of(program, named.is_empty());
     let (mut people, mut not_listed, mut discharge) = (Vec::new(), Vec::new(), Vec::new());
     let read = |(code, persons): &(String, Persons)| household(program, code, persons, as_of);
-    let households: Vec<Answer<Household>> = asked.households.par_iter().map(read).collect();
+    let households: Vec<Answer<Household>> = program.folder.waiting(|| asked.households.par_iter().map(read).collect());
     for ((code, persons), (household, files)) in asked.households.iter().zip(households) {
         unusable.extend(files);
         discharge.extend(household.discharge);

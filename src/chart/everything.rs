@@ -36,8 +36,13 @@ impl Program {
         for year in &own.years {
             let listing = self.folder.year(&own.path, year);
             problems.extend(listing.problems);
-            let wanted = listing.events.into_iter().filter(&is_wanted);
-            events.extend(wanted.filter_map(|name| reader.read(own, name, calendar, problems)));
+            let wanted: Vec<EventName> = listing.events.into_iter().filter(&is_wanted).collect();
+            let mut rest = wanted.as_slice();
+            while !rest.is_empty() {
+                let (together, others) = rest.split_at(reader.fetch(own, rest));
+                events.extend(together.iter().filter_map(|name| reader.read(own, *name, calendar, problems)));
+                rest = others;
+            }
         }
         events.sort_by_cached_key(Event::order);
         events

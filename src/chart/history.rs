@@ -97,29 +97,44 @@ impl<'a> History<'a> {
     pub(super) fn open_where(&mut self, oldest: Option<NaiveDate>, is_wanted: impl Fn(&EventName) -> bool) {
         let oldest_year = oldest.map(|oldest| oldest.format("%Y").to_string()).unwrap_or_default();
         for year in self.years().into_iter().take_while(|year| *year >= oldest_year) {
-            for name in self.year(&year).into_iter().rev() {
-                if oldest.is_none_or(|oldest| name.date >= oldest) && is_wanted(&name) {
-                    self.open(name);
-                }
+            let mut names = self.year(&year);
+            names.reverse();
+            names.retain(|name| {
+                let is_of_those_days = oldest.is_none_or(|oldest| name.date >= oldest);
+                is_of_those_days && !self.opened.contains_key(name) && is_wanted(name)
+            });
+            let mut rest = names.as_slice();
+            while !rest.is_empty() {
+                let (together, others) = rest.split_at(self.reader.fetch(&self.own, rest));
+                together.iter().for_each(|name| {
+                    self.open(*name);
+                });
+                rest = others;
             }
         }
     }
 
-    /// Opens what signals look back over: every file of `look_back_days`, and of older ones the checkoffs that can still
-    /// sign somebody off in those days. Without a policy's signals nothing is opened.
-    pub(super) fn open_for_signals(&mut self, policy: &Policy, as_of: AsOf) {
+    /// Opens what signals look back over: of `look_back_days` every file whose name is wanted, and of older ones the
+    /// checkoffs that can still sign somebody off in those days. Without a policy's signals nothing is opened.
+    pub(super) fn open_for_signals(&mut self, policy: &Policy, as_of: AsOf, is_wanted: impl Fn(&EventName) -> bool) {
         let Some(signals) = &policy.signals else { return };
         let today = self.calendar.today(as_of.instant);
         // A file of the care day before the first can be named by the first.
         let oldest = plus(today, -signals.look_back_days);
         let valid_days = policy.teaching.map_or(0, |teaching| teaching.valid_days);
         let oldest_checkoff = plus(oldest, -2 * valid_days);
-        let newest = after(as_of.instant.date_naive());
         self.open_where(Some(oldest.min(oldest_checkoff)), |name| {
-            // A log covers its days whenever it was read in.
-            let has_been = name.date <= newest || name.kind == Kind::Log || !as_of.is_given;
-            (name.date >= oldest || name.kind == Kind::Teaching) && has_been
+            let is_of_those_days = name.date >= oldest && is_wanted(name);
+            (is_of_those_days || name.kind == Kind::Teaching) && has_been(name, as_of)
         });
+    }
+
+    /// The names on file of a day and later, those apart that an earlier moment does not know.
+    pub(super) fn names_since(&mut self, oldest: NaiveDate, as_of: AsOf) -> Vec<EventName> {
+        let oldest_year = oldest.format("%Y").to_string();
+        let years = self.years().into_iter().take_while(|year| *year >= oldest_year);
+        let names: Vec<EventName> = years.flat_map(|year| self.year(&year)).collect();
+        names.into_iter().filter(|name| name.date >= oldest && has_been(name, as_of)).collect()
     }
 
     /// Opens the changes and logs that a period's chain needs: from the last change before it to the first behind it,
@@ -203,6 +218,12 @@ impl<'a> History<'a> {
     fn is_unusable(&self, name: EventName) -> bool {
         matches!(self.opened.get(&name), Some(None))
     }
+}
+
+/// Returns true if the event of a name can have been as of a moment that was asked about. A log covers its days whenever it was
+/// read in.
+fn has_been(name: &EventName, as_of: AsOf) -> bool {
+    name.date <= after(as_of.instant.date_naive()) || name.kind == Kind::Log || !as_of.is_given
 }
 
 /// The earliest and the latest wall time that the event of a name can stand at: without a time, those of its care day.

@@ -82,7 +82,7 @@ macro_rules! each_signal {
             /// A shower over a dressing that was not checked.
             ShowerUnchecked = "shower-unchecked" by practice::SHOWER_UNCHECKED;
             /// A change by a caregiver or the patient without a sign-off.
-            Untaught = "untaught" by practice::UNTAUGHT;
+            Untaught = "untaught" by practice::UNTAUGHT, UntaughtEndsAfterDays "ends_after_days" from 1.0 to 3650.0;
             /// Away for long.
             AwayLong = "away-long" by due::AWAY_LONG, AwayDays "days" from 0.0 to 3650.0;
         }

@@ -1,12 +1,21 @@
 //! The disk as the source of the records: regular files only, no link followed, no pipe waited for.
 
-use std::fs::{self, File, OpenOptions};
-use std::io::{self, ErrorKind, Read};
-use std::os::unix::fs::OpenOptionsExt;
+use std::cell::RefCell;
+use std::ffi::OsStr;
+use std::fs::{File, OpenOptions};
+use std::io::{self, ErrorKind};
+use std::os::unix::ffi::OsStrExt;
+use std::os::unix::fs::{FileExt, MetadataExt, OpenOptionsExt};
 use std::path::Path;
+
+use rustix::fs::{Dir, FileType, Mode, OFlags};
+use rustix::io::Errno;
 
 use super::{Bytes, Entry, LARGEST, What, not_a_regular_file};
 use crate::problem::{Problem, Rule};
+
+/// The least length at which a read can be cut off.
+const BLOCK: usize = 512;
 
 /// The bytes of a file.
 pub(super) fn read(root: &Path, file: &str) -> Result<Bytes, Box<Problem>> {
@@ -18,7 +27,7 @@ pub(super) fn read(root: &Path, file: &str) -> Result<Bytes, Box<Problem>> {
     // A pipe must not hang, a link must not lead out of the records: what it is, is asked of the opened file.
     let flags = libc::O_NOFOLLOW | libc::O_NONBLOCK;
     let opened = OpenOptions::new().read(true).custom_flags(flags).open(root.join(file));
-    let mut opened = opened.map_err(|error| match error.kind() {
+    let opened = opened.map_err(|error| match error.kind() {
         ErrorKind::NotFound => super::missing(file),
         ErrorKind::PermissionDenied => {
             problem(Rule::CannotBeRead, "the file cannot be read: no permission", "ask for permission to read it")
@@ -27,51 +36,81 @@ pub(super) fn read(root: &Path, file: &str) -> Result<Bytes, Box<Problem>> {
         _ if error.raw_os_error() == Some(libc::ENXIO) => Box::new(not_a_regular_file(file, "a socket or a pipe")),
         _ => not_read(error),
     })?;
-    read_at_most(&mut opened).map_err(not_read)
+    read_at_most(&opened).map_err(not_read)
 }
 
-fn read_at_most(file: &mut File) -> io::Result<Bytes> {
-    let about = file.metadata()?;
-    if !about.is_file() {
-        return Ok(Bytes::NotAFile("a folder, a pipe or a device"));
-    }
-    // The bytes that the file says it has are mostly all there are; on a network each further question takes time.
-    let mut bytes = vec![0; about.len().min(LARGEST) as usize + 1];
-    let read = file.read(&mut bytes)?;
-    bytes.truncate(read);
-    if read as u64 != about.len() {
-        file.take(LARGEST + 1 - read as u64).read_to_end(&mut bytes)?;
-    }
-    Ok(if bytes.len() as u64 > LARGEST { Bytes::TooMany } else { Bytes::All(bytes) })
+thread_local! {
+    /// The buffer of a thread, so that none is made for each file.
+    static BUFFER: RefCell<Vec<u8>> = RefCell::new(vec![0; LARGEST as usize + 1]);
 }
 
-/// The names in a folder, in no order; none where there is no such folder.
-pub(super) fn entries(root: &Path, folder: &str) -> Result<Vec<Entry>, Box<Problem>> {
+/// Opening, reading and closing is all that a file costs: on a network each further question takes time.
+///
+/// A pipe cannot be read at a place, nor a folder. A read that is cut off, as when a share goes away, ends at a block: only then,
+/// or where nothing was read, the rest is asked for.
+fn read_at_most(file: &File) -> io::Result<Bytes> {
+    BUFFER.with_borrow_mut(|buffer| {
+        let mut read = 0;
+        while read < buffer.len() {
+            let more = match file.read_at(&mut buffer[read..], read as u64) {
+                Err(error) if error.kind() == ErrorKind::Interrupted => continue,
+                Err(error) if is_no_file(&error) => return Ok(Bytes::NotAFile("a folder, a pipe or a device")),
+                read => read?,
+            };
+            read += more;
+            if more == 0 || !read.is_multiple_of(BLOCK) {
+                break;
+            }
+        }
+        Ok(if read as u64 > LARGEST { Bytes::TooMany } else { Bytes::All(buffer[..read].to_vec()) })
+    })
+}
+
+fn is_no_file(error: &io::Error) -> bool {
+    [libc::ESPIPE, libc::EISDIR, libc::ENXIO].map(Some).contains(&error.raw_os_error())
+}
+
+/// The names in a folder, in no order; `None` where there is no such folder.
+pub(super) fn entries(root: &Path, folder: &str) -> Result<Option<Vec<Entry>>, Box<Problem>> {
     let cannot = |error: io::Error| {
         let help = "ask for permission to read it, or look at the disk or the network folder";
         Box::new(Problem::of_file(Rule::CannotBeRead, folder, format!("the folder cannot be read: {error}"), help))
     };
-    let path = root.join(folder);
     // The records folder itself may be reached by a link; nothing in it may be one.
-    if !folder.is_empty() && path.symlink_metadata().is_ok_and(|about| !about.is_dir()) {
-        return Err(Box::new(super::not_a_folder(folder, "a link or a file")));
-    }
-    let listing = match fs::read_dir(path) {
-        Ok(listing) => listing,
-        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(Vec::new()),
-        Err(error) => return Err(cannot(error)),
+    let no_link = if folder.is_empty() { OFlags::empty() } else { OFlags::NOFOLLOW };
+    let flags = OFlags::RDONLY | OFlags::DIRECTORY | OFlags::CLOEXEC | no_link;
+    let path = root.join(folder);
+    let opened = match rustix::fs::open(&path, flags, Mode::empty()) {
+        Ok(opened) => opened,
+        Err(Errno::NOENT) => return Ok(None),
+        Err(Errno::NOTDIR | Errno::LOOP) if path.symlink_metadata().is_ok_and(|about| !about.is_dir()) => {
+            return Err(Box::new(super::not_a_folder(folder, "a link or a file")));
+        }
+        Err(error) => return Err(cannot(error.into())),
     };
     let mut entries = Vec::new();
-    for entry in listing {
-        let entry = entry.map_err(cannot)?;
-        let what = match entry.file_type().map_err(cannot)? {
-            kind if kind.is_file() => What::File,
-            kind if kind.is_dir() => What::Folder,
+    for entry in Dir::new(opened).map_err(|error| cannot(error.into()))? {
+        let entry = entry.map_err(|error| cannot(error.into()))?;
+        let name = OsStr::from_bytes(entry.file_name().to_bytes()).to_owned();
+        if name == "." || name == ".." {
+            continue;
+        }
+        let kind = match entry.file_type() {
+            // Some network folders do not say it with the names.
+            FileType::Unknown => match path.join(&name).symlink_metadata() {
+                Ok(about) => FileType::from_raw_mode(about.mode()),
+                Err(error) => return Err(cannot(error)),
+            },
+            kind => kind,
+        };
+        let what = match kind {
+            FileType::RegularFile => What::File,
+            FileType::Directory => What::Folder,
             _ => What::Other,
         };
-        entries.push(Entry { name: entry.file_name(), what });
+        entries.push(Entry { name, what });
     }
-    Ok(entries)
+    Ok(Some(entries))
 }
 
 /// Returns true if there is a file or a folder at a path.

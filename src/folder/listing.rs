@@ -57,9 +57,17 @@ impl Folder {
     /// # Errors
     /// The folder is there and cannot be listed.
     pub fn patients(&self) -> Result<Patients, Failure> {
-        let entries = self.entries("patients").map_err(|problem| {
+        let entries = self.entries_if_there("patients").map_err(|problem| {
             Failure::new(format!("{}: {}; {}", problem.place.file, problem.message, problem.help))
         })?;
+        // Without a patient there is no such folder; nor is there when the share has just gone.
+        if entries.is_none() && !self.holds(policy::FILE) {
+            let root = text::path(self.root());
+            return Err(Failure::new(format!(
+                "{root} was there a moment ago, and is gone; look at the disk or the network folder"
+            )));
+        }
+        let entries = entries.unwrap_or_default();
         let mut patients = Patients::default();
         for Entry { name, what } in entries {
             match (name.to_str(), what) {
@@ -134,7 +142,7 @@ impl Folder {
     /// The events of one year's folder.
     pub fn year(&self, folder: &str, year: &str) -> Listing {
         let path = format!("{folder}/{year}");
-        let entries = match self.entries(&path) {
+        let entries = match self.entries_of_known(&path) {
             Ok(entries) => entries,
             Err(problem) => return Listing { events: Vec::new(), problems: vec![*problem] },
         };
@@ -153,7 +161,11 @@ impl Folder {
 
     fn code_folder(&self, path: String, own_file: Option<&str>) -> CodeFolder {
         let mut folder = CodeFolder { path, ..CodeFolder::default() };
-        let entries = self.entries(&folder.path).unwrap_or_else(|problem| {
+        let entries = match own_file {
+            Some(_) => self.entries_of_known(&folder.path),
+            None => self.entries(&folder.path),
+        };
+        let entries = entries.unwrap_or_else(|problem| {
             folder.problems.push(*problem);
             Vec::new()
         });

@@ -7,7 +7,7 @@ use super::form::{Moment, Value, Values};
 use super::given::Given;
 use crate::place::{RecordText, Span};
 use crate::privacy;
-use crate::problem::{Problem, Rule};
+use crate::problem::{MOST_OF_ONE_RULE, Problem, Rule};
 use crate::text::{self, either, nearest};
 use crate::word::Word;
 
@@ -370,8 +370,15 @@ impl<'a> Table<'a> {
     /// Reports the unknown keys. Called once, after every field was asked for.
     pub fn report_unknown_keys(&mut self) {
         let Some(keys) = self.keys else { return };
+        let mut all: Vec<_> = keys.entries().filter(|(name, _)| !self.known.contains(&name.as_str())).collect();
+        // A place is searched for and a known key is compared for those that are listed only: a file can hold tens of thousands.
+        let uncounted = all.len().saturating_sub(MOST_OF_ONE_RULE);
+        if uncounted > 0 {
+            all.sort_by_key(|(_, entry)| entry.spots.key.start);
+            all.truncate(MOST_OF_ONE_RULE);
+        }
         let mut unknown = Vec::new();
-        for (name, entry) in keys.entries().filter(|(name, _)| !self.known.contains(&name.as_str())) {
+        for (name, entry) in all {
             let help = match nearest(name, self.known.iter().copied()) {
                 Some(known) => format!("did you mean `{known}`?"),
                 None => format!("use {}", either(&self.known)),
@@ -382,6 +389,7 @@ impl<'a> Table<'a> {
         for (name, span, message, help) in unknown {
             self.add_of(Rule::UnknownKey, name, span, message, help);
         }
+        self.problems.last_mut().filter(|_| uncounted > 0).into_iter().for_each(|last| last.more += uncounted);
         // Asked twice, they are reported once.
         self.keys = None;
     }

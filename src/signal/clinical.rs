@@ -2,10 +2,10 @@
 
 use chrono::{Duration, NaiveDate};
 
-use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
+use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
 use super::{Episode, Fold, Observation, Watch, Whole, answer};
 use crate::day::{Instant, plus};
-use crate::event::{Event, Fact, Outcome, Signal, Subject};
+use crate::event::{Event, Fact, Kind, Outcome, Signal, Subject};
 use crate::people::Role;
 use crate::policy::Threshold;
 
@@ -23,6 +23,7 @@ pub(super) const FEVER: Rule = Rule {
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
+    raised: Raised::By(&[Kind::Change, Kind::Assessment, Kind::Contact]),
     episodes: Search::Patient(fever),
 };
 
@@ -32,7 +33,7 @@ fn fever(whole: &Whole) -> Vec<Episode> {
     let hours = watch.days(Threshold::FeverEndsAfterHours);
     let days = watch.days(Threshold::FeverEndsAfterDays);
     let mut fold = Fold::of_patient(watch, Signal::Fever);
-    let mut last: Option<Instant> = None;
+    let mut last: Option<Instant> = fold.up.as_ref().map(|unknown| unknown.since.instant());
     for event in events(watch) {
         let told = match &event.fact {
             Fact::Contact(contact) => contact.temperature_c,
@@ -65,6 +66,7 @@ pub(super) const CULTURE_GROWTH: Rule = Rule {
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
+    raised: Raised::Rarely,
     episodes: Search::Patient(culture_growth),
 };
 
@@ -127,6 +129,7 @@ pub(super) const CULTURE_UNRESULTED: Rule = Rule {
     answered: Answered::Clinician,
     rests_on: RestsOn::Records,
     is_each_news: false,
+    raised: Raised::Rarely,
     episodes: Search::Patient(culture_unresulted),
 };
 

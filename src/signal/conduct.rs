@@ -1,9 +1,9 @@
 //! Signals of something done that an order or good sense rules out: bath or pool water over the site, a shower against an
 //! order.
 
-use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
+use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
 use super::{Episode, Fold, Observation, Site, answer, is_full_staff_look};
-use crate::event::{Event, Fact, Shower, Signal, Water};
+use crate::event::{Event, Fact, Kind, Shower, Signal, Water};
 
 /// Bath or pool water over the site; it ends with a full look by staff on a later care day.
 pub(super) const IMMERSED: Rule = Rule {
@@ -12,12 +12,13 @@ pub(super) const IMMERSED: Rule = Rule {
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
+    raised: Raised::By(&[Kind::Shower]),
     episodes: Search::Exit(immersed),
 };
 
 fn immersed(site: &Site) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, Signal::Immersed);
-    let mut last = None;
+    let mut last = fold.is_up().then_some(site.first_day);
     for event in site.events() {
         match &event.fact {
             Fact::Shower(Shower { water: Some(water @ (Water::Bath | Water::Pool)), .. }) => {
@@ -42,6 +43,7 @@ pub(super) const ORDER_VIOLATED: Rule = Rule {
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
+    raised: Raised::By(&[Kind::Shower]),
     episodes: Search::Exit(order_violated),
 };
 

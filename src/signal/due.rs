@@ -3,7 +3,7 @@
 
 use chrono::NaiveDate;
 
-use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
+use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
 use super::{Episode, Evidence, Fold, Observation, Site, Watch, Whole, is_full_staff_look};
 use crate::day::{Instant, after, plus};
 use crate::event::{Event, Fact, Kind, Signal};
@@ -21,6 +21,7 @@ pub(super) const CHANGES_MISSED: Rule = Rule {
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
+    raised: Raised::InTime,
     episodes: Search::Exit(changes_missed),
 };
 
@@ -32,9 +33,15 @@ fn changes_missed(site: &Site) -> Vec<Episode> {
     let today = watch.timeline.today;
     let changes: Vec<&Event> = watch.timeline.changes(site.exit).collect();
     let is_open = watch.patient().last_day(site.exit).is_none_or(|last| last >= today);
-    let Some(from) = known_from(site, is_open, &changes) else { return Vec::new() };
-    let expectations = Missed::since(&schedule, watch.timeline, from, in_a_row);
     let mut fold = Fold::of_exit(site, signal);
+    // After a change everything is as though nothing had been before it.
+    let known: Vec<&Event> =
+        changes.iter().copied().filter(|change| !fold.is_unknown_at(change.when.instant)).collect();
+    let Some(from) = known_from(site, is_open, &known) else { return fold.finish() };
+    if let Some(change) = known.iter().find(|change| change.when.care_day >= from).filter(|_| fold.is_unknown()) {
+        fold.end(change.when.instant);
+    }
+    let expectations = Missed::since(&schedule, watch.timeline, from, in_a_row);
     let mut row: Vec<NaiveDate> = Vec::new();
     for expectation in &expectations {
         match (expectation.outcome, expectation.done_on) {
@@ -86,6 +93,7 @@ pub(super) const NOT_LOOKED_AT: Rule = Rule {
     answered: Answered::Contact,
     rests_on: RestsOn::Looks,
     is_each_news: false,
+    raised: Raised::InTime,
     episodes: Search::Exit(not_looked_at),
 };
 
@@ -93,11 +101,11 @@ fn not_looked_at(site: &Site) -> Vec<Episode> {
     let watch = site.watch;
     let patient = watch.patient();
     let schedule = site.schedule();
-    let mut looks: Vec<&Event> =
-        site.graded.iter().filter(|graded| is_full_staff_look(graded)).map(|graded| graded.event).collect();
     let mut fold = Fold::of_exit(site, Signal::NotLookedAt);
+    let full_looks = site.graded.iter().filter(|graded| is_full_staff_look(graded)).map(|graded| graded.event);
+    let mut looks: Vec<&Event> = full_looks.filter(|look| !fold.is_unknown_at(look.when.instant)).collect();
     let last_day = patient.last_day(site.exit).map_or(watch.timeline.today, |last| last.min(watch.timeline.today));
-    let Some(first) = known_from(site, last_day >= watch.timeline.today, &looks) else { return Vec::new() };
+    let Some(first) = known_from(site, last_day >= watch.timeline.today, &looks) else { return fold.finish() };
     looks.retain(|look| look.when.care_day >= first);
     // After the last look, and the last change to the course, it rises within the longest wait or not at all.
     let longest = watch.plan.phases.iter().map(|phase| phase.look_days).max().unwrap_or_default();
@@ -133,6 +141,7 @@ pub(super) const LOG_LATE: Rule = Rule {
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
+    raised: Raised::Rarely,
     episodes: Search::Patient(log_late),
 };
 
@@ -196,6 +205,7 @@ pub(super) const AWAY_LONG: Rule = Rule {
     answered: Answered::HearAgain,
     rests_on: RestsOn::Records,
     is_each_news: false,
+    raised: Raised::Rarely,
     episodes: Search::Patient(away_long),
 };
 

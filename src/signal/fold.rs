@@ -13,15 +13,52 @@ pub(super) struct Fold<'a> {
     pub(super) up: Option<Episode>,
     /// The latest moment at which an event can have shown what is up.
     shown_by: Option<Instant>,
+    /// True while what is up is only what can have risen before the days that are read.
+    is_unknown: bool,
 }
 
 impl<'a> Fold<'a> {
     pub(super) fn of_exit(site: &Site<'a>, signal: Signal) -> Fold<'a> {
-        Fold { watch: site.watch, signal, exit: Some(site.exit.id.clone()), done: Vec::new(), up: None, shown_by: None }
+        let (exit, watch) = (site.exit, site.watch);
+        let can_be_up = exit.from < watch.first_day && exit.until.is_none_or(|until| until >= watch.rare_from);
+        Fold::of(watch, signal, Some(exit.id.clone()), can_be_up)
     }
 
     pub(super) fn of_patient(watch: &'a Watch<'a>, signal: Signal) -> Fold<'a> {
-        Fold { watch, signal, exit: None, done: Vec::new(), up: None, shown_by: None }
+        Fold::of(watch, signal, None, true)
+    }
+
+    /// A fold in which nothing is up; or, where records before the days that are read can have raised it, the signal.
+    fn of(watch: &'a Watch<'a>, signal: Signal, exit: Option<String>, can_be_up: bool) -> Fold<'a> {
+        let mut fold = Fold { watch, signal, exit, done: Vec::new(), up: None, shown_by: None, is_unknown: false };
+        if let Some(until) = watch.unread.map(|unread| unread.until).filter(|_| can_be_up) {
+            fold.rise(until, until, Vec::new());
+            fold.is_unknown = true;
+        }
+        fold
+    }
+
+    /// Returns true while what is up is only what can have risen before the days that are read.
+    pub(super) fn is_unknown(&self) -> bool {
+        self.is_unknown
+    }
+
+    /// Returns true if an event can stand before one that is not read.
+    pub(super) fn is_unknown_at(&self, at: Instant) -> bool {
+        self.is_unknown && self.watch.unread.is_some_and(|unread| at <= unread.until)
+    }
+
+    /// An event shows it, or does not, by what is not read.
+    pub(super) fn perhaps(&mut self, at: Instant, event: &Event, what: Observation) {
+        self.shown_at(at, at, event, what);
+        self.is_unknown = true;
+    }
+
+    /// Takes back what was unknown: nothing that is not read can have raised it.
+    pub(super) fn know(&mut self) {
+        if self.is_unknown {
+            (self.up, self.is_unknown) = (None, false);
+        }
     }
 
     pub(super) fn is_up(&self) -> bool {
@@ -38,6 +75,8 @@ impl<'a> Fold<'a> {
         let evidence = Evidence { file: event.file().to_owned(), what };
         self.shown_by = self.shown_by.filter(|_| self.is_up()).max(Some(event.when.instant));
         match &mut self.up {
+            // What it is answered by has to come after all that may have raised it.
+            Some(episode) if self.is_unknown => episode.since = episode.since.max(self.watch.calendar().wall(since)),
             Some(episode) if !episode.evidence.contains(&evidence) => {
                 // What was better and is shown again has come back.
                 let is_news = episode.signal.rule().is_each_news || episode.better_not_confirmed;
@@ -82,6 +121,10 @@ impl<'a> Fold<'a> {
 
     /// It has ended.
     pub(super) fn end(&mut self, at: Instant) {
+        if self.is_unknown_at(at) {
+            return;
+        }
+        self.is_unknown = false;
         if let Some(mut episode) = self.up.take() {
             episode.better_not_confirmed = false;
             episode.ended = Some(self.watch.calendar().wall(at));
@@ -130,6 +173,10 @@ impl<'a> Fold<'a> {
     }
 
     pub(super) fn finish(mut self) -> Vec<Episode> {
+        // No record that is read shows what only can have risen before.
+        if let Some(unknown) = self.up.as_mut().filter(|_| self.is_unknown) {
+            unknown.evidence.clear();
+        }
         self.done.extend(self.up);
         self.done
     }

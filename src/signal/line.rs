@@ -3,9 +3,9 @@
 use chrono::Duration;
 
 use super::observation::Found;
-use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
+use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
 use super::{Episode, Fold, Observation, Site, is_full_staff_look};
-use crate::event::{Anchor, Dressing, DressingAndAnchor, Event, Fact, Signal};
+use crate::event::{Anchor, Dressing, DressingAndAnchor, Event, Fact, Kind, Signal};
 use crate::policy::Threshold;
 use crate::schedule::{Report, Trouble};
 
@@ -17,6 +17,7 @@ pub(super) const LINE_PULLED: Rule = Rule {
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
+    raised: Raised::Rarely,
     episodes: Search::Exit(line_pulled),
 };
 
@@ -32,7 +33,9 @@ fn line_pulled(site: &Site) -> Vec<Episode> {
         if let Fact::Trauma(trauma) = &event.fact {
             if !fold.is_up() {
                 let is_before = |(look, _): &&(&Event, i64)| look.when.instant < event.earliest(calendar);
-                before_pull = full.iter().rev().find(is_before).map(|(_, total)| *total);
+                let before =
+                    full.iter().rev().find(is_before).filter(|(look, _)| site.watch.is_read_around(look.when.care_day));
+                before_pull = before.map(|(_, total)| *total);
             }
             last_pull = Some(event);
             fold.shown(event, Observation::Pulled { mechanism: trauma.mechanism });
@@ -63,6 +66,7 @@ pub(super) const ANCHOR_OFF: Rule = Rule {
     answered: Answered::Remedy,
     rests_on: RestsOn::Records,
     is_each_news: false,
+    raised: Raised::By(&[Kind::Change, Kind::Inspection, Kind::Shower, Kind::Trauma]),
     episodes: Search::Exit(anchor_off),
 };
 
@@ -86,6 +90,7 @@ pub(super) const WATER_AT_SITE: Rule = Rule {
     answered: Answered::Remedy,
     rests_on: RestsOn::Records,
     is_each_news: true,
+    raised: Raised::By(&[Kind::Inspection, Kind::Shower]),
     episodes: Search::Exit(water_at_site),
 };
 
@@ -124,6 +129,7 @@ pub(super) const ANCHOR_OFTEN_OFF: Rule = Rule {
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
+    raised: Raised::By(&[Kind::Change]),
     episodes: Search::Exit(anchor_often_off),
 };
 
@@ -139,6 +145,7 @@ pub(super) const DRESSING_OFTEN_OPEN: Rule = Rule {
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
+    raised: Raised::By(&[Kind::Change]),
     episodes: Search::Exit(dressing_often_open),
 };
 
@@ -159,7 +166,12 @@ fn often(
     let mut found: Vec<(&Event, bool)> = Vec::new();
     for event in site.events() {
         let Fact::Change(change) = &event.fact else { continue };
+        if fold.is_unknown_at(event.when.instant) {
+            continue;
+        }
         found.push((event, is_found(&change.found)));
+        // Of the changes before those that are read nothing is known.
+        let is_known = !fold.is_unknown() || found.len() as i64 >= of;
         let last = &found[found.len().saturating_sub(of as usize)..];
         let count = last.iter().filter(|(_, is_found)| *is_found).count() as i64;
         match count >= times {
@@ -172,7 +184,8 @@ fn often(
             }
             true if is_found(&change.found) => fold.shown(event, Observation::FoundAgain(what)),
             true => {}
-            false => fold.end(event.when.instant),
+            false if is_known => fold.end(event.when.instant),
+            false => {}
         }
     }
     fold.finish()

@@ -3,10 +3,13 @@
 
 use std::collections::BTreeSet;
 
-use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
+use chrono::NaiveDate;
+
+use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
 use super::{Episode, Fold, Observation, Site, Whole, answer};
-use crate::day::Instant;
-use crate::event::{Dressing, Event, Fact, Shower, Signal};
+use crate::day::{Instant, plus};
+use crate::event::{Dressing, Event, Fact, Kind, Shower, Signal};
+use crate::policy::Threshold;
 
 /// A shower before the day from which the policy allows one.
 pub(super) const SHOWER_TOO_EARLY: Rule = Rule {
@@ -15,6 +18,7 @@ pub(super) const SHOWER_TOO_EARLY: Rule = Rule {
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
+    raised: Raised::By(&[Kind::Shower]),
     episodes: Search::Exit(shower_too_early),
 };
 
@@ -32,6 +36,7 @@ pub(super) const SHOWER_UNCHECKED: Rule = Rule {
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
+    raised: Raised::By(&[Kind::Shower]),
     episodes: Search::Exit(shower_unchecked),
 };
 
@@ -71,6 +76,7 @@ pub(super) const UNTAUGHT: Rule = Rule {
     answered: Answered::Contact,
     rests_on: RestsOn::SignOffs,
     is_each_news: false,
+    raised: Raised::By(&[Kind::Change]),
     episodes: Search::Patient(untaught),
 };
 
@@ -82,12 +88,28 @@ fn untaught(whole: &Whole) -> Vec<Episode> {
     let household: BTreeSet<&str> = watch.patient().household().collect();
     let teaches =
         |event: &Event, learner: &str| matches!(&event.fact, Fact::Teaching(teaching) if teaching.learner == learner);
+    let ends_after_days = watch.days(Threshold::UntaughtEndsAfterDays);
     let mut all = Vec::new();
     for person in household {
         let mut fold = Fold::of_patient(watch, Signal::Untaught);
         let signed = school.signed_days(person, events);
+        let is_end = |(n, event): &(usize, &Event)| {
+            teaches(event, person) && school.is_signed_off(person, &events[..=*n], event.when.care_day)
+        };
+        if let Some(days) = watch.unread_days() {
+            let ends = events.iter().enumerate().filter(is_end).map(|(_, event)| event.when.care_day);
+            let last = ends.filter(|day| days.contains(*day)).last().unwrap_or(days.from);
+            if last.iter_days().take_while(|day| *day <= days.to).all(|day| signed.hold(day)) {
+                fold.know();
+            }
+        }
+        let over = |last: NaiveDate| watch.calendar().end(plus(last, ends_after_days));
+        let mut last = watch.unread_days().map(|days| days.to);
         for (n, event) in events.iter().enumerate().filter(|(_, event)| event.when.care_day >= first) {
             let day = event.when.care_day;
+            if let Some(at) = last.map(over).filter(|at| *at <= event.when.instant) {
+                fold.end(at);
+            }
             if teaches(event, person) && fold.is_up() && school.is_signed_off(person, &events[..=n], day) {
                 fold.end(event.when.instant);
             }
@@ -96,8 +118,12 @@ fn untaught(whole: &Whole) -> Vec<Episode> {
             }
             let is_taught_that_day = || events.iter().any(|other| other.when.care_day == day && teaches(other, person));
             if !signed.hold(day) && !is_taught_that_day() {
+                last = Some(day);
                 fold.shown(event, Observation::ChangeBy(person.to_owned()));
             }
+        }
+        if let Some(at) = last.map(over).filter(|at| *at <= watch.timeline.as_of) {
+            fold.end(at);
         }
         all.extend(fold.finish());
     }

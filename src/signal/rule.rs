@@ -3,7 +3,7 @@
 //! The rule stands in the signal's file, and the signal's line in `event/signal.rs` names it.
 
 use super::{Episode, Site, Whole};
-use crate::event::{Signal, each_signal};
+use crate::event::{Kind, Signal, each_signal};
 use crate::word::words;
 
 words! {
@@ -56,6 +56,22 @@ pub(super) enum RestsOn {
     SignOffs,
 }
 
+/// The records that can have raised a signal before the days that are read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Raised {
+    /// Those of some kinds, which their names tell.
+    By(&'static [Kind]),
+    /// None: it rises by a day that passes.
+    InTime,
+    /// Those of kinds that are read however old they are: cultures, infections, pulls, checkoffs; or the course.
+    Rarely,
+}
+
+impl Raised {
+    /// A look at the site.
+    pub(super) const BY_SITE: Raised = Raised::By(&[Kind::Change, Kind::Assessment]);
+}
+
 /// The search for a signal's episodes.
 #[derive(Clone, Copy)]
 pub(super) enum Search {
@@ -74,6 +90,7 @@ pub(super) struct Rule {
     /// True if each record that shows it is an event of its own, so that another one is news; of a state of the site, seen
     /// again, it is none.
     pub(super) is_each_news: bool,
+    pub(super) raised: Raised,
     pub(super) episodes: Search,
 }
 

@@ -1,10 +1,10 @@
 //! Signals of one site record: pus, a score for review, growth beside a score, wide redness, swelling along the tunnel,
 //! bleeding, overgranulation, warmth or odor. They end when a full look by staff does not show them.
 
-use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
+use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
 use super::{Episode, Fold, Look, Observation, Site};
-use crate::day::Instant;
-use crate::event::{Culture, CultureResult, Drainage, Event, Fact, Signal, Site as Seen, Specimen, Swelling};
+use crate::day::{Instant, plus};
+use crate::event::{Culture, CultureResult, Drainage, Event, Fact, Kind, Signal, Site as Seen, Specimen, Swelling};
 use crate::policy::Threshold;
 use crate::score::Graded;
 
@@ -15,6 +15,7 @@ pub(super) const PUS: Rule = Rule {
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: false,
+    raised: Raised::BY_SITE,
     episodes: Search::Exit(pus),
 };
 
@@ -29,6 +30,7 @@ pub(super) const SCORE_REVIEW: Rule = Rule {
     answered: Answered::Act,
     rests_on: RestsOn::Scores,
     is_each_news: false,
+    raised: Raised::BY_SITE,
     episodes: Search::Exit(score_review),
 };
 
@@ -46,6 +48,7 @@ pub(super) const REDNESS_WIDE: Rule = Rule {
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: false,
+    raised: Raised::BY_SITE,
     episodes: Search::Exit(redness_wide),
 };
 
@@ -63,6 +66,7 @@ pub(super) const SWELLING_TUNNEL: Rule = Rule {
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: false,
+    raised: Raised::BY_SITE,
     episodes: Search::Exit(swelling_tunnel),
 };
 
@@ -79,6 +83,7 @@ pub(super) const OVERGRANULATION: Rule = Rule {
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
+    raised: Raised::BY_SITE,
     episodes: Search::Exit(overgranulation),
 };
 
@@ -93,6 +98,7 @@ pub(super) const WARMTH_OR_ODOR: Rule = Rule {
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
+    raised: Raised::BY_SITE,
     episodes: Search::Exit(warmth_or_odor),
 };
 
@@ -148,6 +154,7 @@ pub(super) const BLEEDING_AT_SITE: Rule = Rule {
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
+    raised: Raised::By(&[Kind::Change, Kind::Assessment, Kind::Trauma]),
     episodes: Search::Exit(bleeding),
 };
 
@@ -156,7 +163,7 @@ fn bleeding(site: &Site) -> Vec<Episode> {
     let after_pod = watch.threshold(Threshold::BleedingAfterPod);
     let watch_days = watch.days(Threshold::PullWatchDays);
     let mut fold = Fold::of_exit(site, Signal::BleedingAtSite);
-    let mut last_pull: Option<&Event> = None;
+    let mut last_pull: Option<&Event> = site.pulls_before().next_back();
     for event in site.events() {
         if let Fact::Trauma(trauma) = &event.fact {
             last_pull = Some(event);
@@ -183,6 +190,7 @@ pub(super) const SCORE_WITH_GROWTH: Rule = Rule {
     answered: Answered::Act,
     rests_on: RestsOn::Scores,
     is_each_news: false,
+    raised: Raised::BY_SITE,
     episodes: Search::Exit(with_growth),
 };
 
@@ -218,6 +226,10 @@ fn with_growth(site: &Site) -> Vec<Episode> {
                 fold.judge(look, shows, || Observation::ScoreBesideGrowth { points: graded.score.total_min });
             }
             Known::Growth(culture) => {
+                if site.is_unread(plus(culture.when.care_day, -days)) {
+                    fold.perhaps(now, culture, Observation::Growth);
+                    continue;
+                }
                 let looks = site.records().filter(|graded| graded.event.when.instant <= now);
                 let beside: Vec<&Graded> = looks.filter(|graded| is_near(culture, graded.event)).collect();
                 let last = beside.iter().rev().find(|graded| graded.score.total_min as f64 >= points);
@@ -241,7 +253,7 @@ fn with_growth(site: &Site) -> Vec<Episode> {
 fn growths<'a>(site: &Site<'a>) -> impl Iterator<Item = (&'a Event, Instant)> {
     let calendar = site.watch.calendar();
     let as_of = site.watch.timeline.as_of;
-    let first = site.watch.first_day;
+    let first = site.watch.rare_from;
     let events = site.watch.timeline.events().iter().filter(move |event| event.when.care_day >= first);
     events.filter_map(move |event| match &event.fact {
         Fact::Culture(Culture {

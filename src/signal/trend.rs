@@ -1,9 +1,9 @@
 //! Signals of the way a site moves: a rising score, spreading redness, more drainage than before, drainage that lasts.
 
-use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
+use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
 use super::{Episode, Fold, Look, Observation, Site, is_full_staff_look};
 use crate::day::plus;
-use crate::event::{Amount, Drainage, Signal};
+use crate::event::{Amount, Drainage, Event, Signal};
 use crate::policy::Threshold;
 use crate::score::{Graded, Score};
 
@@ -15,6 +15,7 @@ pub(super) const SCORE_RISING: Rule = Rule {
     answered: Answered::Contact,
     rests_on: RestsOn::Scores,
     is_each_news: false,
+    raised: Raised::BY_SITE,
     episodes: Search::Exit(score_rising),
 };
 
@@ -28,13 +29,21 @@ fn score_rising(site: &Site) -> Vec<Episode> {
         let first = plus(graded.event.when.care_day, -days);
         let full = before.iter().filter(|other| other.score.is_complete() && other.event.when.care_day >= first);
         let lowest = lowest_at_rise.or(full.min_by_key(|other| other.score.total_min).copied());
-        if let Some(lowest) = lowest
-            && let Some((now, then)) = sums_of_both(&graded.score, &lowest.score)
-        {
+        // What is not read may have been without a point.
+        let is_unknown = lowest_at_rise.is_none() && (fold.is_unknown() || site.is_unread(first));
+        let sums = match lowest {
+            _ if is_unknown => Some((graded.score.total_min, 0)),
+            lowest => lowest.and_then(|lowest| sums_of_both(&graded.score, &lowest.score)),
+        };
+        if let Some((now, then)) = sums {
             let above = (now - then) as f64;
-            if above >= points {
-                lowest_at_rise = Some(lowest);
-                fold.shown(graded.event, Observation::ScoreUp { now, then, on: lowest.event.when.care_day });
+            let on = lowest.map_or(first, |lowest| lowest.event.when.care_day);
+            let what = Observation::ScoreUp { now, then, on };
+            if above >= points && is_unknown {
+                fold.perhaps(graded.event.when.instant, graded.event, what);
+            } else if above >= points {
+                lowest_at_rise = lowest;
+                fold.shown(graded.event, what);
             } else if fold.is_up() && above <= 1.0 {
                 match is_full_staff_look(graded) {
                     true => fold.end_by(graded.event),
@@ -63,6 +72,7 @@ pub(super) const REDNESS_SPREADING: Rule = Rule {
     answered: Answered::Contact,
     rests_on: RestsOn::Scores,
     is_each_news: false,
+    raised: Raised::BY_SITE,
     episodes: Search::Exit(redness_spreading),
 };
 
@@ -76,13 +86,19 @@ fn redness_spreading(site: &Site) -> Vec<Episode> {
         let Some(now) = look.event.site().and_then(|seen| seen.redness_mm) else { continue };
         let first = plus(look.event.when.care_day, -days);
         let recent = before.iter().filter(|(other, _)| other.event.when.care_day >= first).map(|(_, mm)| *mm);
-        if let Some(least) = least_at_rise.or(recent.reduce(f64::min)) {
+        let is_unknown = least_at_rise.is_none() && (fold.is_unknown() || site.is_unread(first));
+        let least = if is_unknown { Some(0.0) } else { least_at_rise.or(recent.reduce(f64::min)) };
+        if let Some(least) = least {
             let spreads = now - least >= mm;
-            if spreads {
+            let what = Observation::RednessUp { now, then: least };
+            if spreads && !is_unknown {
                 least_at_rise = Some(least);
             }
             let was_up = fold.is_up();
-            fold.judge(look, Some(spreads), || Observation::RednessUp { now, then: least });
+            match spreads && is_unknown {
+                true => fold.perhaps(look.event.when.instant, look.event, what),
+                false => fold.judge(look, Some(spreads), || what),
+            }
             if was_up && !fold.is_up() {
                 least_at_rise = None;
             }
@@ -99,6 +115,7 @@ pub(super) const DRAINAGE_MORE: Rule = Rule {
     answered: Answered::Contact,
     rests_on: RestsOn::Scores,
     is_each_news: false,
+    raised: Raised::BY_SITE,
     episodes: Search::Exit(drainage_more),
 };
 
@@ -106,24 +123,28 @@ fn drainage_more(site: &Site) -> Vec<Episode> {
     let signal = Signal::DrainageMore;
     let after_pod = site.watch.threshold(Threshold::MoreAfterPod);
     let mut fold = Fold::of_exit(site, signal);
-    let mut before: Option<(Drainage, Option<Amount>)> = None;
+    let mut before: Option<(&Event, Drainage, Option<Amount>)> = None;
     for look in site.looks() {
         let Some(seen) = look.event.site() else { continue };
         let Some(drainage) = seen.drainage else { continue };
-        let is_more = before.is_some_and(|(kind, amount)| {
+        let is_more = before.is_some_and(|(_, kind, amount)| {
             drainage as u8 > kind as u8
                 || drainage != Drainage::None
                     && matches!((seen.amount, amount), (Some(now), Some(then)) if now as u8 > then as u8)
         });
         let is_late = site.pod(look.event) as f64 > after_pod;
-        if is_more && is_late {
-            fold.shown(look.event, Observation::DrainageMore { drainage, amount: seen.amount });
+        let what = Observation::DrainageMore { drainage, amount: seen.amount };
+        // What is not read may have been dry.
+        if site.can_follow_unread(before.map(|(event, ..)| event)) && drainage != Drainage::None && is_late {
+            fold.perhaps(look.event.when.instant, look.event, what);
+        } else if is_more && is_late {
+            fold.shown(look.event, what);
         } else if fold.is_up() {
             // As long as there is any, it is not gone; the same as before joins nothing.
             let is_gone = drainage == Drainage::None;
             fold.judge(look, is_gone.then_some(false), || Observation::Pus);
         }
-        before = Some((drainage, seen.amount));
+        before = Some((look.event, drainage, seen.amount));
     }
     fold.finish()
 }
@@ -136,6 +157,7 @@ pub(super) const DRAINAGE_LASTING: Rule = Rule {
     answered: Answered::Contact,
     rests_on: RestsOn::Scores,
     is_each_news: false,
+    raised: Raised::BY_SITE,
     episodes: Search::Exit(drainage_lasting),
 };
 

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use super::rule::{Answered, Ends, RestsOn, Rule, Search, Urgency};
+use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
 use super::{Episode, Evidence, Fold, Observation, Whole};
 use crate::event::{Kind, Signal};
 use crate::policy::CarePlace;
@@ -14,6 +14,7 @@ pub(super) const HOME_UNTAUGHT: Rule = Rule {
     answered: Answered::HandOver,
     rests_on: RestsOn::SignOffs,
     is_each_news: false,
+    raised: Raised::Rarely,
     episodes: Search::Patient(home_untaught),
 };
 

@@ -10,3 +10,4 @@ mod links;
 mod outside;
 mod planted;
 mod raw;
+mod share;

@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 
 use super::History;
 use crate::day::{AsOf, after, before, plus};
-use crate::event::{Event, EventName, Fact, Kind, Outcome};
+use crate::event::{Event, EventName, Fact, Kind, Outcome, Site};
 use crate::patient::{CareRow, Exit, Patient, Reports};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
@@ -38,8 +38,8 @@ struct Search<'a> {
     patient: &'a Patient,
     as_of: AsOf,
     exits: Vec<Sought<'a>>,
-    /// True if facts that are only shown are looked for.
-    with_facts: bool,
+    /// The records of a site that score, if facts that are only shown are looked for.
+    scores: Option<&'a dyn Fn(&Site) -> bool>,
     /// True if every exit site that has a row has begun.
     all_begun: bool,
     /// The last usable change by its name.
@@ -88,18 +88,24 @@ impl Newest {
 
 impl Recent {
     /// Reads what the due list needs, newest first, and stops as soon as nothing is looked for any more.
-    pub(in crate::chart) fn of(history: History, patient: &Patient, as_of: AsOf) -> Recent {
-        Recent::read(history, patient, as_of, true)
+    /// `scores` says which records of a site score.
+    pub(in crate::chart) fn of(
+        history: History,
+        patient: &Patient,
+        as_of: AsOf,
+        scores: &dyn Fn(&Site) -> bool,
+    ) -> Recent {
+        Recent::read(history, patient, as_of, Some(scores))
     }
 
     /// Reads without the facts that are only shown: the last score, anchor, contact and promise.
     pub(in crate::chart) fn without_facts(history: History, patient: &Patient, as_of: AsOf) -> Recent {
-        Recent::read(history, patient, as_of, false)
+        Recent::read(history, patient, as_of, None)
     }
 
-    fn read(mut history: History, patient: &Patient, as_of: AsOf, with_facts: bool) -> Recent {
+    fn read(mut history: History, patient: &Patient, as_of: AsOf, scores: Option<&dyn Fn(&Site) -> bool>) -> Recent {
         let today = patient.calendar.today(as_of.instant);
-        let mut search = Search { with_facts, ..Search::of(patient, as_of, today) };
+        let mut search = Search { scores, ..Search::of(patient, as_of, today) };
         let mut needed: Vec<EventName> = Vec::new();
         'years: for year in history.years() {
             if last_day_of(&year).is_some_and(|last| search.is_finished(last)) {
@@ -143,7 +149,7 @@ impl<'a> Search<'a> {
             patient,
             as_of,
             exits: begun.into_iter().map(sought).collect(),
-            with_facts: true,
+            scores: None,
             all_begun: to_come.is_empty(),
             last_change: None,
             oldest_promise: plus(today, -KEPT_PROMISE_DAYS),
@@ -184,20 +190,22 @@ impl<'a> Search<'a> {
     /// wanted of none before it.
     fn is_wanted(&self, kind: Kind, date: NaiveDate) -> bool {
         let lacks = |what: fn(&Sought) -> Newest| {
-            self.with_facts && self.exits.iter().any(|sought| sought.can_hold(date) && what(sought).is_open(date))
+            self.scores.is_some() && self.exits.iter().any(|sought| sought.can_hold(date) && what(sought).is_open(date))
         };
         let (lacks_site, lacks_anchor) = (lacks(|sought| sought.site), lacks(|sought| sought.anchor));
         let is_second_date = |sought: &Sought| {
             sought.change_dates.len() < 2 && sought.can_hold(date) || sought.change_dates.contains(&date)
         };
-        let is_untold = self.with_facts && self.first_log_day.is_some() && self.told.is_open(date);
+        let is_untold = self.scores.is_some() && self.first_log_day.is_some() && self.told.is_open(date);
         let is_of_the_call = self.is_of_the_call(date);
         match kind {
             Kind::Change => {
                 lacks_site || lacks_anchor || is_untold || is_of_the_call || self.exits.iter().any(is_second_date)
             }
             Kind::Assessment => lacks_site || is_untold,
-            Kind::Contact => is_untold || self.with_facts && (self.contact.is_open(date) || self.may_be_promised(date)),
+            Kind::Contact => {
+                is_untold || self.scores.is_some() && (self.contact.is_open(date) || self.may_be_promised(date))
+            }
             Kind::Log => self.may_be_uncovered(date) || is_untold,
             Kind::Inspection | Kind::Shower | Kind::Trauma => lacks_anchor || is_untold || is_of_the_call,
             Kind::Culture | Kind::Infection | Kind::Photo | Kind::Supply | Kind::Teaching | Kind::Treatment => {
@@ -252,9 +260,10 @@ impl<'a> Search<'a> {
             }
         }
         self.told.note(event.name, self.patient.is_heard(event));
+        let is_scored = event.site().is_some_and(|site| self.scores.is_some_and(|scores| scores(site)));
         for sought in self.exits.iter_mut().filter(|sought| self.patient.concerns(event, sought.exit)) {
             sought.anchor.note(event.name, event.anchor().is_some());
-            sought.site.note(event.name, event.site().is_some_and(|site| !site.is_empty()));
+            sought.site.note(event.name, is_scored);
             if event.name.kind == Kind::Change && self.patient.counts(sought.exit, event.when.care_day) {
                 // Newest first, so the first one found.
                 self.last_change = self.last_change.or(Some(event.name));

@@ -1,0 +1,201 @@
+//! Signals that may be open by what is not read. Records are read from the newest back; once nothing older can still be
+//! open, the rest is left unread.
+//!
+//! Before the first day that is read every signal is taken to be up. What is read since then has to end each of them by the
+//! signal's own rule, whatever raised it; from that end on, the days before no longer matter. A signal that no file before
+//! that day can have raised, by its name, is not up. The families, and what has to be read of each:
+//!
+//! **A finding at a site**, and what compares it: back to a full look by staff without it, a few days after the first day
+//! that is read (offsets of the world lie 26 hours apart). A comparison that reaches further back than what is read takes the
+//! unread site as clean, so that it rises.
+//!
+//! ```
+//! # use exitsite::story::Story;
+//! let clean = "[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'\nodor = false\nwarmth = false\novergranulation = false\nbleeding = false";
+//! let home = Story::implanted("2026-06-01").home_from("2026-06-30").event("2026-09-01T09:00", "change", "");
+//! let seen = home.event("2026-11-10T09:00", "change", clean);
+//! let site = ["pus", "redness-wide", "score-rising", "drainage-more", "warmth-or-odor"];
+//! let open = |story: &Story, from: &str| story.may_be_open("2026-11-24T07:15", from);
+//! assert!(site.iter().all(|name| open(&home, "2026-11-01").contains(&(*name).to_owned())));
+//! assert!(site.iter().all(|name| !open(&seen, "2026-11-01").contains(&(*name).to_owned())));
+//! // the look on the day on which reading begins may be older than a record that is not read
+//! assert!(open(&seen, "2026-11-10").contains(&"pus".to_owned()));
+//! // two points since the look: what was 30 days before is read, too
+//! let worse = seen.event("2026-11-20T09:00", "assessment", "[site]\ndrainage = 'serous'\nredness_mm = 2");
+//! assert!(open(&worse, "2026-11-01").contains(&"score-rising".to_owned()));
+//! ```
+//!
+//! **A site that staff have to look at**: back to the last full look. **A fever**: back to a full look by staff, or a
+//! temperature, as long after the first day that is read as the policy says.
+//!
+//! ```
+//! # use exitsite::story::Story;
+//! # let clean = "[site]\ndrainage = 'none'\nredness_mm = 0\nswelling = 'none'\ncrust_mm = 0\npain = 'none'\nodor = false\nwarmth = false\novergranulation = false\nbleeding = false";
+//! let home = Story::implanted("2026-06-01").home_from("2026-06-30").event("2026-09-01T09:00", "change", clean);
+//! let seen = home.event("2026-11-10T09:00", "change", clean);
+//! let fever = |from: &str| seen.may_be_open("2026-11-24T07:15", from).contains(&"fever".to_owned());
+//! assert_eq!([fever("2026-11-01"), fever("2026-10-30")], [true, false]); // a week, and the days that names can lag
+//! ```
+//!
+//! **Missed changes, an anchor, water at the site**: back to the last change, and the last word on the anchor. **An anchor or
+//! a dressing that is often off**: as many changes as the policy counts.
+//!
+//! ```
+//! # use exitsite::story::Story;
+//! let home = Story::implanted("2026-06-01").home_from("2026-06-30").event("2026-09-01T09:00", "shower", "dressing_after = 'wet'");
+//! let open = |story: &Story| story.may_be_open("2026-11-24T07:15", "2026-11-01");
+//! let of_line = ["changes-missed", "anchor-off", "water-at-site"];
+//! assert!(of_line.iter().all(|name| open(&home).contains(&(*name).to_owned())));
+//! let changed = home.event("2026-11-22T09:00", "change", "[left]\nanchor = 'in-place'");
+//! let may_be = open(&changed);
+//! assert!(["anchor-off", "water-at-site"].iter().all(|name| !may_be.contains(&(*name).to_owned())));
+//! ```
+//!
+//! **A shower**: where a file of one lies further back, to what answers or ends it. Of the day before which showers are too
+//! early the names tell.
+//!
+//! ```
+//! # use exitsite::story::Story;
+//! let home = Story::implanted("2026-06-01").home_from("2026-06-30");
+//! let open = |story: &Story| story.may_be_open("2026-11-24T07:15", "2026-11-01").contains(&"shower-unchecked".to_owned());
+//! assert!(!open(&home));
+//! let shower = home.event("2026-09-01T09:00", "shower", "");
+//! assert!(open(&shower));
+//! assert!(!open(&shower.event("2026-11-10T09:00", "assessment", "[site]\ndrainage = 'none'")));
+//! ```
+//!
+//! **A change by somebody who is not signed off**: each change on a day on which somebody of the household was not signed
+//! off; nothing but a sign-off ends it. **A pull, cultures, infections, treatments, checkoffs**: all of `look_back_days`,
+//! since they are few. **A late log, a move home, a stay elsewhere**: the newest logs, the checkoffs, the course.
+
+use chrono::NaiveDate;
+
+use super::rule::Raised;
+use super::{Episode, Watch};
+use crate::day::{Instant, Period, before, plus};
+use crate::event::{EventName, Kind, Signal};
+
+/// Days by which an event can follow its name in the order of events: two offsets of the world lie up to 26 hours apart, and
+/// an event without a time stands at the end of its care day.
+pub(crate) const NAME_LAG_DAYS: i64 = 3;
+
+/// The first day of which every file of a kind is read, and the names of what is not.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Unread<'a> {
+    /// Changes are read from this day on, not later than `looks`.
+    pub changes: NaiveDate,
+    /// Assessments, contacts and logs are read from this day on.
+    pub looks: NaiveDate,
+    /// Showers are read from this day on.
+    pub showers: NaiveDate,
+    /// Inspections are read from this day on.
+    pub inspections: NaiveDate,
+    /// The names on file of the days over which signals look back.
+    pub names: &'a [EventName],
+}
+
+/// A signal that is open, or may be by what is not read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Open {
+    /// The signal.
+    pub signal: Signal,
+    /// True if it is open whatever is not read.
+    pub is_certain: bool,
+}
+
+/// The moment by which everything that is not read has been.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Before {
+    pub(super) until: Instant,
+}
+
+impl Signal {
+    /// Returns true if a record of a kind can raise it that is not read however old it is.
+    pub(crate) fn is_raised_by(self, kind: Kind) -> bool {
+        matches!(self.rule().raised, Raised::By(kinds) if kinds.contains(&kind))
+    }
+}
+
+impl Unread<'_> {
+    /// The day from which the files of a kind are read.
+    pub(crate) fn from(&self, kind: Kind) -> NaiveDate {
+        match kind {
+            Kind::Change => self.changes,
+            Kind::Shower => self.showers,
+            Kind::Inspection => self.inspections,
+            _ => self.looks,
+        }
+    }
+
+    /// The first day of which all is read that can raise or end a signal; `None` where nothing that is not read can.
+    fn first_day(&self, signal: Signal, looked_at_from: NaiveDate) -> Option<NaiveDate> {
+        let kinds = match signal.rule().raised {
+            Raised::Rarely => return None,
+            Raised::InTime => return Some(self.looks).filter(|day| *day > looked_at_from),
+            Raised::By(kinds) => kinds,
+        };
+        let day = match kinds {
+            [Kind::Change] => self.changes,
+            kinds => kinds.iter().map(|kind| self.from(*kind)).fold(self.looks, NaiveDate::max),
+        };
+        let is_before = |name: &&EventName| looked_at_from <= name.date && name.date <= day;
+        let can_be_up = self.names.iter().filter(is_before).any(|name| kinds.contains(&name.kind));
+        (can_be_up && day > looked_at_from).then_some(day)
+    }
+}
+
+impl<'a> Watch<'a> {
+    /// The signals that are open, or may be by what is not read; empty if none is.
+    pub(crate) fn may_be_open(&self, unread: &Unread) -> Vec<Open> {
+        let mut open = self.perhaps_open(unread);
+        if let Some(timeline) = self.timeline.ahead() {
+            open.extend(Watch { timeline: &timeline, ..*self }.perhaps_open(unread));
+        }
+        open.sort();
+        open.dedup();
+        open
+    }
+
+    fn perhaps_open(&self, unread: &Unread) -> Vec<Open> {
+        let is_asked = |signal: &Signal| !self.signals.is_off(*signal) && self.is_known(*signal);
+        let asked: Vec<Signal> = Signal::ALL.iter().copied().filter(is_asked).collect();
+        let days: Vec<Option<NaiveDate>> =
+            asked.iter().map(|signal| unread.first_day(*signal, self.first_day)).collect();
+        let of_day = |day: Option<NaiveDate>| {
+            let signals = asked.iter().zip(&days).filter(|(_, of)| **of == day).map(|(signal, _)| *signal);
+            self.read_from(day, unread.looks).search(&signals.collect::<Vec<_>>(), |site, search| search(site))
+        };
+        let mut groups = days.clone();
+        groups.sort();
+        groups.dedup();
+        let mut episodes: Vec<Episode> = groups.into_iter().flat_map(of_day).collect();
+        episodes.iter_mut().for_each(|episode| self.end_with_support(episode));
+        let open = |episode: Episode| {
+            let is_certain = !episode.evidence.is_empty() && episode.signal.rule().raised != Raised::Rarely;
+            Open { signal: episode.signal, is_certain }
+        };
+        episodes.into_iter().filter(Episode::is_open).map(open).collect()
+    }
+
+    /// The watch of what is read from a day on: everything before it can have been.
+    fn read_from(&self, day: Option<NaiveDate>, looks: NaiveDate) -> Watch<'a> {
+        let looks_from = Some(looks);
+        match day {
+            None => Watch { looks_from, ..*self },
+            Some(first_day) => {
+                let until = self.calendar().start(plus(first_day, NAME_LAG_DAYS));
+                Watch { first_day, looks_from, unread: Some(Before { until }), ..*self }
+            }
+        }
+    }
+
+    /// The days of which changes may not be read.
+    pub(super) fn unread_days(&self) -> Option<Period> {
+        self.unread.map(|unread| Period { from: self.rare_from, to: before(self.calendar().today(unread.until)) })
+    }
+
+    /// Returns true if every look between those of a day and the next one is read.
+    pub(super) fn is_read_around(&self, day: NaiveDate) -> bool {
+        self.looks_from.is_none_or(|from| plus(from, NAME_LAG_DAYS) <= day)
+    }
+}
