@@ -113,7 +113,9 @@ pub fn handoff(program: &Program, as_of: AsOf, since: Instant) -> Answer<Handoff
     let rules = program.rules();
     let rows = |chart: &Chart| (due::rows(chart), handoff::of_patient(chart, since));
     let unjudged = |code: &str, why: &Unjudged| (due::unjudged(code, why), handoff::unjudged(code));
-    let (answers, files) = charts(program, &codes, &DUE, as_of, rows, unjudged);
+    // What has ended since the shift began was open then.
+    let windows = [Window::LookBack, Window::Recent];
+    let (answers, files) = charts(program, &codes, &windows, as_of, rows, unjudged);
     let (rows, parts): (Vec<Vec<Row>>, Vec<_>) = answers.into_iter().unzip();
     let due = due::report(rules, rows.concat(), &program.patients.strays);
     let begun = At::Time(since.with_timezone(&program.calendar().policy_zone()).fixed_offset());
