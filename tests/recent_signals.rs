@@ -336,7 +336,7 @@ fn compare(seed: u64, seen: &Mutex<Seen>) {
 
 #[test]
 fn what_is_read_for_signals_says_what_all_records_say() {
-    let wanted: usize = std::env::var("EXITSITE_STORIES").ok().and_then(|count| count.parse().ok()).unwrap_or(5_000);
+    let wanted: usize = std::env::var("EXITSITE_STORIES").ok().and_then(|count| count.parse().ok()).unwrap_or(4_000);
     let first: u64 = std::env::var("EXITSITE_STORIES_FROM").ok().and_then(|seed| seed.parse().ok()).unwrap_or(0);
     let seen = Mutex::new(Seen::default());
     let each = (PATIENTS as usize) * MOMENTS;
@@ -353,6 +353,9 @@ fn what_is_read_for_signals_says_what_all_records_say() {
     });
     let seen = seen.into_inner().unwrap();
     assert!(seen.asked >= wanted);
+    if wanted < 3_000 {
+        return;
+    }
     // The draw reaches what it is for: many that are settled early, and signals of every family.
     assert!(seen.settled * 4 > seen.asked, "{} of {} settled", seen.settled, seen.asked);
     let reached = [
