@@ -15,6 +15,7 @@ mod owner;
 pub mod paper;
 mod verdict;
 mod typed;
+mod time_of_day;
 mod us_date;
 
 pub use book::{Book, Trial, is_refused};

@@ -168,11 +168,24 @@ pub fn in_sentences(parts: &[&str]) -> String {
 /// # use exitsite::text::quoted;
 /// assert_eq!(quoted("patients/P-014/patient.toml"), "patients/P-014/patient.toml");
 /// assert_eq!(quoted("S. aureus"), "\"S. aureus\"");
+/// assert_eq!(quoted("$5 \\"), "\"\\$5 \\\\\"");
+/// // a shell at a terminal reads ! within double quotes
+/// assert_eq!(quoted("it's wet!"), "'it'\\''s wet!'");
+/// // a line end cannot be typed
+/// assert_eq!(quoted("two\nlines 50%"), "\"$(printf '%b' 'two\\nlines 50%')\"");
 /// ```
 pub fn quoted(text: &str) -> String {
     let is_plain = |c: char| c.is_ascii_alphanumeric() || "-_./:,+=".contains(c);
     if !text.is_empty() && text.chars().all(is_plain) {
         return text.to_owned();
+    }
+    let single = |text: &str| format!("'{}'", text.replace('\'', "'\\''"));
+    if text.contains(['\n', '\t']) {
+        let escaped = text.replace('\\', "\\\\").replace("\r\n", "\n").replace('\n', "\\n").replace('\t', "\\t");
+        return format!("\"$(printf '%b' {})\"", single(&visible(&escaped)));
+    }
+    if text.contains('!') {
+        return single(&visible(text));
     }
     let escaped = text.chars().flat_map(|c| if "\"\\$`".contains(c) { vec!['\\', c] } else { vec![c] });
     format!("\"{}\"", visible(&escaped.collect::<String>()))

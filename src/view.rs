@@ -140,6 +140,8 @@ fn end_of_word(line: &str) -> usize {
         match c {
             ' ' if !is_in_command => is_over = true,
             _ if is_over => return at,
+            // One behind a backslash belongs to a word of the command.
+            '`' if is_in_command && line[..at].ends_with('\\') => {}
             '`' => is_in_command = !is_in_command && is_command(&line[at + 1..]),
             _ => {}
         }
@@ -186,6 +188,11 @@ mod tests {
             21,
             "`exitsite check` says a ` that `opens nothing",
             &["`exitsite check` says", "  a ` that `opens", "  nothing"],
+        );
+        check(
+            24,
+            "write `exitsite amend a/b.toml --set \"note=a \\` b\"` then",
+            &["write", "  `exitsite amend a/b.toml --set \"note=a \\` b\"`", "  then"],
         );
         check(20, "averylongwordwithoutanyend", &["averylongwordwitho", "  utanyend"]);
     }

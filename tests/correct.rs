@@ -890,3 +890,83 @@ fn a_slip_is_asked_again_and_a_less_than_sign_goes_back_one_question() {
     assert_eq!(person.saw().matches("This is the first question.").count(), 2, "{}", person.saw());
     assert!(desk.get(CHANGE).contains("by = \"rn-07\"\nwhy = \"of the wrong day\""), "{}", desk.get(CHANGE));
 }
+
+/// The commands that a text prints for somebody to paste: those in backticks, and those that end a line.
+fn to_paste(text: &str) -> Vec<String> {
+    let mut commands = Vec::new();
+    for line in text.lines() {
+        let mut rest = line;
+        while let Some(at) = rest.find("exitsite ") {
+            let (before, command) = rest.split_at(at);
+            // A backtick behind a backslash belongs to the command.
+            let is_end = |at: &usize| command.as_bytes()[*at] == b'`' && command.as_bytes()[at - 1] != b'\\';
+            let marked = before.ends_with('`').then(|| (1..command.len()).find(is_end)).flatten();
+            let end = marked.unwrap_or(command.len());
+            commands.push(command[..end].to_owned());
+            rest = &rest[at + end..];
+        }
+    }
+    commands
+}
+
+/// Notes that a shell would read otherwise.
+const NOTES: [&str; 5] = [
+    "say \"no\", `date` $HOME \\ 2",
+    "it's wet!",
+    "two\nlines 50% \\n",
+    "a note that is longer than any of the terminals of sixty and of eighty columns, with words",
+    "x",
+];
+
+#[test]
+fn a_command_to_paste_is_whole_at_every_width() {
+    let culture = "patients/P-001/2026/2026-11-20T1000-culture.toml";
+    let table = std::env::temp_dir().join(format!("paste-{}.csv", std::process::id()));
+    fs::write(&table, "patient,kind,on,by\nP-001,shower,2026-11-20,p001-son\n").unwrap();
+    let mut runs: Vec<Vec<&str>> = [
+        &["record", "change", "P-001", "--by", "rn-07", "--reason", "scheduled", "--redness-mm", "2", "--yes"][..],
+        &["result", culture, "--on", "2026-11-23", "--growth", "yes", "--organisms", "S. aureus; C. albicans", "--yes"],
+        &["resolve", "patients/P-001/2026/2026-11-20T1100-treatment.toml", "--on", "2026-11-23", "--yes"],
+        &["amend", CHANGE, "--set", "at=2026-11-23T18:00", "--by", "co-1", "--why", "x", "--yes"],
+        &["void", CHANGE, "--by", "co-1", "--why", "x", "--yes"],
+        &["patient", "order", "P-001", "--on-weekdays", "mon,wed", "--by", "md-3", "--why", "x", "--yes"],
+        &["patient", "add", "P-001", "--yes"],
+        &["import", table.to_str().unwrap(), "--by-entered", "co-1"],
+    ]
+    .iter()
+    .map(|run| run.to_vec())
+    .collect();
+    runs.extend(
+        NOTES.iter().map(|_| vec!["amend", CHANGE, "--set", "note=dry", "--by", "co-1", "--why", "x", "--yes"]),
+    );
+    for (n, run) in runs.iter().enumerate() {
+        let note = n.checked_sub(runs.len() - NOTES.len()).map(|n| NOTES[n]);
+        let said = |width| {
+            let desk = desk();
+            let text = note.map(|note| format!("note = {}\n", serde_json::to_string(note).unwrap()));
+            desk.put(CHANGE, &TEXT.replace("\n[left]", &format!("{}\n[left]", text.unwrap_or_default())));
+            let event = |kind: &str, at: &str, more: &str| {
+                let file = format!("patients/P-001/2026/2026-11-20T{at}00-{kind}.toml");
+                desk.put(&file, &format!("kind = '{kind}'\nat = 2026-11-20T{at}:00:00-06:00\nby = 'md-3'\n{more}\n"));
+            };
+            event("culture", "10", "specimen = 'exit-site'");
+            event("treatment", "11", "what = 'oral-antibiotic'");
+            let outcome = desk.run_at((desk::NOW, width), None, run, None);
+            format!("{}{}", outcome.stdout, outcome.stderr)
+        };
+        let wide = to_paste(&said(10_000));
+        assert!(!wide.is_empty(), "{run:?} {}", said(10_000));
+        for width in [60, 80] {
+            assert_eq!(to_paste(&said(width)), wide, "{run:?} at {width}");
+        }
+        // The shell hands the note over as it was.
+        if let Some(note) = note {
+            let script =
+                format!("exitsite() {{ for word in \"$@\"; do printf '%s\\0' \"$word\"; done; }}\n{}", wide[0]);
+            let words = std::process::Command::new("sh").args(["-c", &script]).output().unwrap().stdout;
+            let words = String::from_utf8(words).unwrap();
+            assert!(words.split('\0').any(|word| word == format!("note={note}")), "{words:?} {}", wide[0]);
+        }
+    }
+    fs::remove_file(&table).unwrap();
+}

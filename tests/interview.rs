@@ -542,3 +542,86 @@ fn what_is_written_while_somebody_answers_is_asked_about() {
     assert!(outcome.stderr.contains("Nothing was written."), "{outcome:?}");
     assert_eq!(new(&desk, &before).len(), 1, "only the pus is new");
 }
+
+#[test]
+fn what_arrives_between_the_last_reading_and_the_write_is_asked_about() {
+    let desk = desk();
+    let file = desk.root().join(PUS);
+    let pus = with_pus().get(PUS);
+    let before = desk.everything();
+    let look =
+        ["record", "assessment", "P-001", "--by", "rn-07", "--at", "07:05", "--source", "seen", "--site", "none-noted"];
+    let arriving = |answers: &[&str], text: &str| {
+        let (file, text) = (file.clone(), text.to_owned());
+        Person::typing(answers).at_the_write(move || {
+            std::fs::create_dir_all(file.parent().unwrap()).unwrap();
+            std::fs::write(&file, &text).unwrap();
+        })
+    };
+    // The last question is answered with yes, the pus arrives, and only then the look is written.
+    let person = arriving(&["y", "", "discard"], &pus);
+    let outcome = desk.run_as(Some("rn-07"), &look, Some(&person));
+    let saw = person.saw();
+    assert!(saw.contains("Yours was taken back"), "{saw}");
+    assert!(saw.contains("This ends: pus") && saw.contains("Did you see the site yourself? [y/N]"), "{saw}");
+    assert!(outcome.stderr.contains("Nothing was written."), "{outcome:?}");
+    assert_eq!(new(&desk, &before), [pus.as_str()], "only the pus is new");
+    std::fs::remove_file(&file).unwrap();
+    // A yes to what it ends writes it.
+    let person = arriving(&["y", "y", "y", "y"], &pus);
+    let outcome = desk.run_as(Some("rn-07"), &look, Some(&person));
+    assert!(outcome.stdout.contains("Ended: pus"), "{outcome:?}\n{}", person.saw());
+    assert_eq!((new(&desk, &before).len(), person.left()), (2, 0));
+    let written = new(&desk, &before).into_iter().find(|text| text.contains("bleeding = false")).unwrap();
+    assert!(written.contains("at = 2026-11-24T07:05:00-06:00"), "{written}");
+}
+
+#[test]
+fn a_record_that_arrives_at_the_write_and_asks_nothing_leaves_it_as_written() {
+    let desk = desk();
+    let file = desk.root().join("patients/P-001/2026/2026-11-24T0600-supply.toml");
+    let supply = "kind = 'supply'\nat = 2026-11-24T06:00:00-06:00\nby = 'rn-07'\nsource = 'seen'\nitem = 'dressing-kit'\nreceived = 5\n";
+    let before = desk.everything();
+    let person = Person::typing(&["y"]).at_the_write(move || {
+        std::fs::create_dir_all(file.parent().unwrap()).unwrap();
+        std::fs::write(&file, supply).unwrap();
+    });
+    let look = ["record", "assessment", "P-001", "--by", "rn-07", "--source", "seen", "--drainage", "none"];
+    let outcome = desk.run_as(Some("rn-07"), &look, Some(&person));
+    assert_eq!((outcome.status, new(&desk, &before).len()), (0, 2), "{outcome:?}");
+    assert!(!person.saw().contains("taken back"), "{}", person.saw());
+}
+
+#[test]
+fn a_treatment_is_ordered_by_a_clinician() {
+    let desk = desk();
+    let typed = ["record", "treatment", "P-001", "--what", "oral-antibiotic", "--by"];
+    let said = desk.refused(&[&typed[..], &["rn-07", "--by-entered", "rn-07", "--yes"]].concat());
+    assert!(said.contains("rn-07 may not order a treatment. Use md-3 (physician)"), "{said}");
+    desk.done(&[&typed[..], &["md-3", "--by-entered", "rn-07", "--yes"]].concat());
+    // At the question the clinicians are the choices, and a nurse's code is refused there.
+    let person = Person::typing(&["", "rn-07", "1"]);
+    desk.run_as(Some("rn-07"), &["record", "treatment", "P-001"], Some(&person));
+    assert!(person.saw().contains("1 md-3 (physician)") && person.saw().contains("may not order"), "{}", person.saw());
+    // A culture is by whoever took it.
+    desk.done(&["record", "culture", "P-001", "--specimen", "exit-site", "--by", "rn-07", "--yes"]);
+}
+
+#[test]
+fn a_temperature_typed_in_fahrenheit_is_repeated_in_fahrenheit() {
+    let desk = desk();
+    let fever = ["record", "assessment", "P-001", "--by", "rn-07", "--temperature-c", "100.9F"];
+    let (shown, new) = talk(&desk, &fever, &["y"]);
+    assert!(shown.contains("temperature 100.9 °F (38.28 °C)"), "{shown}");
+    assert!(new[0].contains("temperature_c = 38.28"), "{}", new[0]);
+}
+
+#[test]
+fn a_flag_with_a_date_that_could_be_another_is_asked_about() {
+    let look = ["record", "assessment", "P-001", "--by", "rn-07", "--drainage", "none", "--at"];
+    let (shown, new) = talk(&desk(), &[&look[..], &["11/3/2026 18:40"]].concat(), &["y", "y"]);
+    assert!(shown.contains("11/3/2026 18:40 is Tuesday, November 3, 2026, 18:40. Is that right?"), "{shown}");
+    assert!(new[0].contains("at = 2026-11-03T18:40:00-06:00"), "{}", new[0]);
+    let (shown, new) = talk(&desk(), &[&look[..], &["11/3/2026 18:40"]].concat(), &[""]);
+    assert!(shown.contains("--at or --on: Write the date as 2026-03-04") && new.is_empty(), "{shown}");
+}

@@ -313,7 +313,9 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         (&add, &["--reports", "never", "--time-zone", "x"], "--reports: \"never\" is not a choice"),
     ];
     for (command, flags, sentence) in cases {
-        let said = desk.refused(&patient(&[*command, *flags].concat()));
+        // An order is a clinician's.
+        let by = if command[0] == "order" { "md-3" } else { "co-1" };
+        let said = desk.refused(&[&["patient"], *command, *flags, &["--by", by, "--yes"]].concat());
         assert!(said.contains(sentence), "{command:?} {flags:?}: {said}");
     }
     for (by, sentence) in [("rn-99", "Unknown code rn-99"), ("rn-02", "was not active on")] {
@@ -324,9 +326,9 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
             assert!(said.contains(&format!("--by: {sentence}")) || said.contains(sentence), "{said}");
         }
     }
-    // An order by a nurse is written when somebody says yes.
-    let said = desk.refused(&["patient", "order", "P-001", "--no-showers", "--why", "x", "--by", "rn-07"]);
-    assert!(said.contains("rn-07 is not a physician"), "{said}");
+    // Nobody's yes makes an order of a nurse's.
+    let said = desk.refused(&["patient", "order", "P-001", "--no-showers", "--why", "x", "--by", "rn-07", "--yes"]);
+    assert!(said.contains("rn-07 may not give an order. Use md-3 (physician)"), "{said}");
 }
 
 #[test]
@@ -376,4 +378,115 @@ fn a_file_that_changed_meanwhile_is_left_and_both_versions_are_kept() {
     assert!(outcome.stderr.contains("was changed by another user in between"), "{}", outcome.stderr);
     assert_eq!(desk.get(FILE), theirs);
     assert!(desk.get(&format!("{FILE}.rej")).contains("place = \"inpatient\"\nby = \"co-1\""));
+}
+
+/// So long after midnight that it is still the care day of before, and the start of the next one, in Chicago.
+const NIGHT: [(&str, &str); 2] = [("2026-11-24T06:30:00Z", "2026-11-23"), ("2026-11-24T09:00:00Z", "2026-11-24")];
+
+#[test]
+fn after_midnight_the_questions_offer_a_day_that_is_accepted() {
+    for (now, today) in NIGHT {
+        let is_night = today == "2026-11-23";
+        let desk = desk();
+        let offered = if is_night { today } else { "today" };
+        let answers = ["2026-08-03", "midline", "home", offered, "unknown", "", "", "each", "", "co-1", "y"];
+        let person = Person::typing(&answers);
+        let outcome = desk.run_at((now, 80), None, &["patient", "add", "P-050"], Some(&person));
+        let saw = person.saw().replace("\n  ", " ");
+        assert_eq!((outcome.status, person.left()), (0, 0), "{outcome:?}\n{saw}");
+        assert!(desk.get("patients/P-050/patient.toml").contains(&format!("records_from = {today}")), "{saw}");
+        assert_eq!(saw.contains("`today`"), !is_night, "{saw}");
+        // Without --from the move is of that care day.
+        let move_home = ["patient", "move", "P-001", "--place", "inpatient", "--by", "co-1", "--yes"];
+        let outcome = desk.run_at((now, 80), None, &move_home, None);
+        assert!(outcome.stdout.contains(&format!("inpatient from {today}")), "{outcome:?}");
+    }
+    let (now, _) = NIGHT[0];
+    let person = Person::typing(&["2026-11-24", "today", "2026-11-23"]);
+    desk().run_at((now, 80), None, &["patient", "add", "P-050"], Some(&person));
+    let saw = person.saw().replace("\n    ", " ");
+    assert!(saw.contains("Care day 2026-11-24 begins at 03:00. Until then it is 2026-11-23"), "{saw}");
+    assert!(saw.contains("could be two days. Write the date, such as 2026-11-23"), "{saw}");
+}
+
+#[test]
+fn a_date_in_us_form_is_repeated_in_full_or_asked_about() {
+    let sure = "That is Friday, November 20, 2026.";
+    let asked = "11/3/2026 is Tuesday, November 3, 2026. Is that right? [y/N]";
+    let courses: [(&[&str], &[&str]); 4] = [
+        (&["patient", "end", "P-001"], &["on"]),
+        (&["patient", "exit", "P-001", "--id", "b", "--where", "midline", "--why", "exchange"], &["from"]),
+        (&["patient", "add", "P-050"], &["implanted"]),
+        (&["staff", "retire", "rn-07"], &["until"]),
+    ];
+    for (command, [flag]) in courses.map(|(command, flags)| (command, [flags[0]])) {
+        let typed = |date: &str| {
+            let person = Person::typing(&["soon", date, "n", "13/20/2026"]);
+            desk().run_as(Some("co-1"), command, Some(&person));
+            person.saw()
+        };
+        assert!(typed("11/20/2026").contains(sure), "{command:?} {}", typed("11/20/2026"));
+        assert!(typed("11/3/2026").contains(asked), "{command:?} {}", typed("11/3/2026"));
+        assert!(typed("11/3/2026").contains("\"13/20/2026\" is not a"), "{command:?} {}", typed("11/3/2026"));
+        // As a flag, too.
+        let flag = format!("--{flag}");
+        let person = Person::typing(&["n"]);
+        desk().run_as(Some("co-1"), &[command, &[&flag, "11/3/2026"]].concat(), Some(&person));
+        assert!(person.saw().contains(asked), "{command:?} {}", person.saw());
+    }
+    let desk = desk();
+    let outcome =
+        desk.run(&["patient", "end", "P-001", "--on", "11/20/2026", "--why", "recovery", "--by", "co-1", "--yes"]);
+    assert_eq!(outcome.status, 0, "{outcome:?}");
+    assert!(desk.get("patients/P-001/patient.toml").contains("on = 2026-11-20"));
+}
+
+#[test]
+fn every_question_of_a_course_and_of_the_staff_list_is_a_sentence() {
+    let commands: [&[&str]; 12] = [
+        &["patient", "add", "P-050"],
+        &["patient", "move", "P-001"],
+        &["patient", "order", "P-001"],
+        &["patient", "order", "P-001", "--every-days", "2"],
+        &["patient", "exit", "P-001"],
+        &["patient", "exit", "P-001", "--until", "today"],
+        &["patient", "caregiver", "P-001"],
+        &["patient", "end", "P-001"],
+        &["staff", "add", "rn-12"],
+        &["staff", "retire", "rn-07"],
+        &["patient", "end", "P-001", "--on", "today"],
+        &["patient", "move", "P-001", "--place", "inpatient", "--from", "soon"],
+    ];
+    let answers = [
+        "2026-11-20",
+        "midline",
+        "inpatient",
+        "elsewhere",
+        "1",
+        "2",
+        "b",
+        "exchange",
+        "recovery",
+        "yesterday",
+        "md-3",
+        "p001-aunt",
+        "nurse",
+        "yes",
+        "co-1",
+        "because",
+        "today",
+    ];
+    for command in commands {
+        // Each answer until one fits: so every question comes up.
+        let lines: Vec<&str> = (0..12).flat_map(|_| answers).collect();
+        let person = Person::typing(&lines);
+        desk().run_as(None, command, Some(&person));
+        let saw = person.saw();
+        let questions: Vec<&str> = saw.lines().filter(|line| line.contains('?') && !line.contains("/N]")).collect();
+        let prompts = person.asked().into_iter().filter(|asked| asked.ends_with('>')).collect::<Vec<_>>();
+        assert!(!prompts.is_empty() && questions.len() >= prompts.len() / 2, "{command:?} {saw}");
+        for prompt in prompts.iter().filter(|prompt| !prompt.contains("discard")) {
+            assert!(prompt.contains('?') && prompt.starts_with(|c: char| c.is_uppercase()), "{command:?}: {prompt}");
+        }
+    }
 }

@@ -62,7 +62,8 @@ fn a_call_asks_who_was_reached_what_came_of_it_and_about_what_and_shows_it_first
     let before = desk.everything();
     let (outcome, saw) = round(&desk, &["c", "2", "advised", "1", "mother comes back at noon", "yes", "q"]);
     for question in [
-        "Needs review today: pus at exit a (rn-07, today 06:00",
+        "P-001  home  son  pus: rn-07, today 06:00; ",
+        "Needs review today: pus\n",
         "Who was reached: 1 patient, 2 p001-son (son), 3 clinician, 4 other (someone else), 5 nobody (no answer)",
         "Outcome: 1 will-change",
         "Which open signals the call was about, numbers with spaces, or all: 1 pus, 2 more drainage, 3 rising score [Enter: none of them]",
@@ -639,4 +640,67 @@ fn a_call_that_came_while_the_answers_were_typed_is_asked_about_before_another_i
     let person = called_at_another_computer(&desk, 3, Person::typing(&["c", "2", "advised", "", "yes", "yes", "q"]));
     desk.run_as(Some("co-1"), &["round"], Some(&person));
     assert_eq!(desk.everything().len(), before + 2, "{}", person.saw());
+}
+
+#[test]
+fn enter_behind_u_does_not_answer_the_question_of_u() {
+    let desk = desk();
+    let (_, saw) = round(&desk, &["n", "yes", "u", "", "y", "q"]);
+    assert!(saw.contains("Void it? Type y or n") && saw.contains("Voided patients/P-001"), "{saw}");
+    assert!(!saw.contains("Nothing was voided"), "{saw}");
+    // Nor does Enter behind the last key end the round.
+    let (_, saw) = round(&desk, &["s", "\n", "u", "q"]);
+    assert!(saw.contains("Type u, < or q.") && saw.contains("Back to P-001"), "{saw}");
+}
+
+#[test]
+fn the_line_above_until_when_says_the_promise_that_enter_makes() {
+    let desk = desk();
+    let (_, saw) = round(&desk, &["w", "2", "q"]);
+    let line = "Enter alone promises the change by tomorrow 03:00, the end of the care day.";
+    assert!(saw.find(line).unwrap() < saw.find("Until when").unwrap(), "{saw}");
+    event(&desk, "2026-11-24T0630", "shower", "by = \"p001-son\"\nsource = \"told\"\nwater = \"shower\"\n");
+    let (_, saw) = round(&desk, &["w", "2", "q"]);
+    assert!(saw.contains("promises the change by today 08:30, when the clock that runs now ends."), "{saw}");
+    let (_, saw) = round(&desk, &["i", "2", "q"]);
+    assert!(saw.contains("Enter alone promises the visit by today 08:30"), "{saw}");
+}
+
+#[test]
+fn what_is_written_while_a_call_is_asked_for_is_asked_about() {
+    let desk = desk();
+    let file = desk.root().join("patients/P-001/2026/2026-11-24T0714-contact.toml");
+    let call = "kind = \"contact\"\nat = 2026-11-24T07:14:00\nby = \"rn-07\"\nsource = \"told\"\nwith = \"other\"\nabout = [\"overdue\"]\noutcome = \"no-answer\"\n";
+    let before = desk.everything();
+    let asked = std::sync::atomic::AtomicUsize::new(0);
+    let person = Person::typing(&["n", "yes", "y", "yes", "q"]).meanwhile(move || {
+        // While the last question waits.
+        if asked.fetch_add(1, std::sync::atomic::Ordering::Relaxed) == 1 {
+            fs::write(&file, call).unwrap();
+        }
+    });
+    let outcome = desk.run_as(Some("co-1"), &["round"], Some(&person));
+    let saw = person.saw();
+    assert!(saw.contains("The records of this patient changed while you answered."), "{saw}");
+    assert!(saw.contains("Possible duplicate of patients/P-001/2026/2026-11-24T0714-contact.toml"), "{saw}");
+    assert_eq!((written(&desk, &before).len(), person.left()), (2, 0), "{outcome:?} {saw}");
+}
+
+#[test]
+fn a_row_of_the_round_says_each_fact_once() {
+    let desk = desk();
+    let plain = |saw: &str| {
+        let row = &saw[saw.find("1 of 1").unwrap()..saw.find("c called").unwrap()];
+        row.split([';', '\n']).map(|fact| fact.trim().to_owned()).filter(|fact| !fact.is_empty()).collect::<Vec<_>>()
+    };
+    for more in ["", PUS, "[left]\ndressing = \"wet\"\nanchor = \"loose\"\n"] {
+        if !more.is_empty() {
+            change(&desk, "2026-11-24T0600", more);
+        }
+        let facts = plain(&round(&desk, &["q"]).1);
+        let mut once = facts.clone();
+        once.sort();
+        once.dedup();
+        assert_eq!(once.len(), facts.len(), "{facts:?}");
+    }
 }

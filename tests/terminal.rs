@@ -81,6 +81,22 @@ fn one_patient() -> TempDir {
 /// Somebody at a terminal that has `columns`, in front of `exitsite` with these arguments. When it has ended, the terminal has to
 /// be as it was before, which the line at the end says.
 fn seat_of(kept: &TempDir, columns: u16, environment: &[(&str, &str)], arguments: &[&str]) -> PtySession {
+    seat_at((kept, kept.path()), columns, environment, arguments)
+}
+
+/// Somebody in the folder above the records, which are named from there.
+fn seat_above(kept: &TempDir, arguments: &[&str]) -> PtySession {
+    let name = kept.path().file_name().unwrap().to_owned();
+    seat_at((kept, Path::new(&name)), 80, &[], arguments)
+}
+
+fn seat_at(
+    (kept, named): (&TempDir, &Path),
+    columns: u16,
+    environment: &[(&str, &str)],
+    arguments: &[&str],
+) -> PtySession {
+    let here = if named.is_absolute() { kept.path() } else { kept.path().parent().unwrap() };
     let script = format!(
         "stty cols {columns} rows 40; trap : INT; before=$(stty -g); \"$@\"; status=$?; if [ \"$before\" = \"$(stty -g)\" ]; then echo \"the terminal is sane, status $status\"; fi"
     );
@@ -88,8 +104,8 @@ fn seat_of(kept: &TempDir, columns: u16, environment: &[(&str, &str)], arguments
     let mut command = Command::new("env");
     command.args(["--default-signal=INT", "sh"]);
     command.env_clear().env("PATH", std::env::var_os("PATH").unwrap_or_default()).env("TERM", "xterm");
-    command.env("EXITSITE_BY", "rn-07").envs(environment.iter().copied()).current_dir(kept.path());
-    command.arg("-c").arg(script).arg("sh").arg(env!("CARGO_BIN_EXE_exitsite")).arg("--records").arg(kept.path());
+    command.env("EXITSITE_BY", "rn-07").envs(environment.iter().copied()).current_dir(here);
+    command.arg("-c").arg(script).arg("sh").arg(env!("CARGO_BIN_EXE_exitsite")).arg("--records").arg(named);
     command.args(arguments);
     spawn_command(command, Some(PATIENCE)).unwrap()
 }
@@ -276,7 +292,7 @@ fn an_answer_that_does_not_fit_is_asked_for_again_with_a_sentence() {
             ("crust mm: ", "\n"),
             ("pain: ", "\n"),
             ("Which are there?", "\n"),
-            ("temperature c: ", "\n"),
+            ("temperature: ", "\n"),
             ("Dressing and anchor", "\n"),
             ("Write it? [Y/n]", "perhaps\n"),
             ("Type y or n.", ""),
@@ -328,7 +344,7 @@ fn the_questions_of_a_change_are_few() {
         ("crust mm: ", "2\n"),
         ("pain: ", "slight\n"),
         ("Which are there?", "odor, warmth\n"),
-        ("temperature c: ", "98.6\n"),
+        ("temperature: ", "98.6\n"),
         ("Dressing and anchor", "1\n"),
         ("Write it? [Y/n]", "\n"),
     ];
@@ -398,6 +414,86 @@ fn ctrl_c_at_any_question_leaves_the_records_and_the_terminal_as_they_were() {
         assert!(ends(&mut session, 130).contains("stopped. Nothing was written."), "{next}");
         assert_eq!(files(&kept), before, "{next}");
     }
+}
+
+#[test]
+fn ctrl_c_at_any_question_of_a_course_and_of_the_staff_list_writes_nothing() {
+    let kept = one_patient();
+    let before = files(&kept);
+    let added: &[(&str, &str)] = &[
+        ("On which day was the implant?", "12/15/2024\n"),
+        ("Where does the line leave the skin?", "midline\n"),
+        ("Where does the patient live now?", "home\n"),
+        ("On which day do your records", "today\n"),
+        ("How many driveline infections", "0\n"),
+        ("On which day was the last dressing change", "yesterday\n"),
+        ("Who changes the dressing at home?", "\n"),
+        ("How does the household report?", "each\n"),
+        ("What does the patient not tolerate?", "\n"),
+        ("Write it? [Y/n]", "\n"),
+    ];
+    let ended: &[(&str, &str)] = &[
+        ("On which day did support end?", "yesterday\n"),
+        ("Why did support end?", "recovery\n"),
+        ("Write it? [Y/n]", "\n"),
+    ];
+    let staff: &[(&str, &str)] = &[
+        ("Which role does this person have?", "nurse\n"),
+        ("May this person sign", "no\n"),
+        ("On which day did this person start?", "\n"),
+        ("Write it? [Y/n]", "\n"),
+    ];
+    for (command, lines) in
+        [(["patient", "add", "P-050"], added), (["patient", "end", "P-014"], ended), (["staff", "add", "rn-12"], staff)]
+    {
+        for (questions, (question, _)) in lines.iter().enumerate() {
+            let mut session = seat_of(&kept, 60, &[], &command);
+            talk(&mut session, &lines[..questions]);
+            talk(&mut session, &[(question, "\u{3}")]);
+            assert!(ends(&mut session, 130).contains("stopped. Nothing was written."), "{question}");
+            assert_eq!(files(&kept), before, "{question}");
+        }
+        // At a narrow terminal a date as in the US is read and repeated, and no word is broken.
+        let mut session = seat_of(&kept, 60, &[], &command);
+        let mut shown = String::new();
+        for (question, answer) in lines {
+            shown.push_str(&text(&session.exp_string(question).unwrap()));
+            shown.push_str(question);
+            session.send(answer).unwrap();
+            session.flush().unwrap();
+        }
+        shown.push_str(&ends(&mut session, 0));
+        assert!(
+            command[1] != "add" || command[0] != "patient" || shown.contains("That is Sunday, December 15, 2024."),
+            "{shown}"
+        );
+        assert!(
+            shown
+                .lines()
+                .all(|line| line.trim_start_matches("> ").trim_end().chars().count() <= 60 || line.contains('/')),
+            "{shown}"
+        );
+        let now = files(&kept);
+        let new: Vec<&PathBuf> =
+            now.iter().filter(|(file, text)| before.get(*file) != Some(*text)).map(|(file, _)| file).collect();
+        assert_eq!(new.len(), 1, "{new:?} {shown}");
+        let path = kept.path().join(new[0]);
+        match before.get(new[0]) {
+            Some(was) => fs::write(&path, was).unwrap(),
+            None => fs::remove_dir_all(path.parent().unwrap()).unwrap(),
+        }
+    }
+}
+
+#[test]
+fn a_record_is_picked_from_the_list_of_a_records_folder_named_from_above_it() {
+    let kept = one_patient();
+    let file = format!("patients/P-014/{0}/{1}T0800-change.toml", days_ago(4).format("%Y"), days_ago(4));
+    let mut session = seat_above(&kept, &["void", "P-014"]);
+    talk(&mut session, &[("1  ", ""), ("Which record? Its number", "1\n"), ("reason", "wrong patient\n")]);
+    talk(&mut session, &[("Void it? [y/N]", "y\n")]);
+    assert!(ends(&mut session, 0).contains(&format!("Voided {file}")));
+    assert!(files(&kept)[Path::new(&file)].contains("why = \"wrong patient\""));
 }
 
 #[test]

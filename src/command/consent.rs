@@ -7,6 +7,9 @@ use crate::record::Value;
 use crate::text;
 use crate::view::{Look, sentences};
 
+/// The answer to Ctrl-C at a question before anything is written.
+pub(super) const STOPPED: &str = "exitsite: stopped. Nothing was written.";
+
 /// The answer to the last question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Answer {
@@ -75,6 +78,8 @@ pub(super) enum Last {
     Write,
     /// Void it, which cannot be undone; Enter is no.
     Void,
+    /// Void it, asked behind a key: Enter may belong to the key, and is no answer.
+    VoidTyped,
 }
 
 /// Asks each doubt, and then whether to write at all. With `yes` nothing is asked.
@@ -91,6 +96,7 @@ pub(super) fn ask(context: &Context, yes: bool, doubts: &[String], last: Last) -
             "{doubts}no terminal to ask at, so nothing was written; add --yes to save it anyway"
         )));
     };
+    terminal.on_interrupt(STOPPED);
     for doubt in doubts {
         if !is_yes(terminal, &doubted(doubt, context.look), false) {
             return Ok(Answer::No);
@@ -99,7 +105,10 @@ pub(super) fn ask(context: &Context, yes: bool, doubts: &[String], last: Last) -
     let is_wanted = match last {
         Last::Write => is_yes(terminal, "Write it? [Y/n]", true),
         Last::Void => is_yes(terminal, "Void it? [y/N]", false),
+        Last::VoidTyped => is_answered_yes(terminal, "Void it? Type y or n", None),
     };
+    // From here on something may be written.
+    terminal.on_interrupt("");
     Ok(if is_wanted { Answer::Yes } else { Answer::No })
 }
 
@@ -150,11 +159,16 @@ pub(super) fn date_meant(terminal: Option<&dyn Terminal>, text: &str, value: &Va
 
 /// Asks for a yes; Enter is the capital letter. The end of input is no.
 pub(super) fn is_yes(terminal: &dyn Terminal, question: &str, enter: bool) -> bool {
+    is_answered_yes(terminal, question, Some(enter))
+}
+
+/// Asks for a yes; without a meaning of its own Enter is asked again.
+fn is_answered_yes(terminal: &dyn Terminal, question: &str, enter: Option<bool>) -> bool {
     loop {
         match terminal.ask(question).map(|answer| answer.trim().to_lowercase()).as_deref() {
             Some("y" | "yes") => return true,
-            Some("") => return enter,
             Some("n" | "no") | None => return false,
+            Some("") if enter.is_some() => return enter == Some(true),
             Some(_) => terminal.say("Type y or n."),
         }
     }

@@ -169,11 +169,7 @@ impl<'a> Correction<'a> {
         let mut doubts: Vec<String> = self.verdict(corrected)?.asked.iter().map(consent::sentence).collect();
         doubts.extend(anew().flat_map(Anew::doubts));
         let moved: String = anew().map(|anew| anew.shown(self)).collect();
-        let consequences: Vec<Consequence> = self
-            .consequence(corrected)
-            .into_iter()
-            .chain(anew().filter_map(|anew| anew.consequence(context)))
-            .collect();
+        let consequences = self.consequences(corrected, said.anew)?;
         // As the consequences: a record a few minutes ahead of the clock counts already.
         let as_of =
             consequences.iter().map(|consequence| consequence.as_of).fold(context.surroundings.now, Instant::max);
@@ -188,10 +184,13 @@ impl<'a> Correction<'a> {
             return Ok(Outcome { stdout, stderr: lines(&doubts), ..Outcome::default() });
         }
         context.say(&whom);
-        let is_meant = || closing::ask_once(context, &consequences, writing.spoken());
-        if !is_meant()? || consent::ask(context, writing.yes, &doubts, said.last)? == Answer::No {
+        let is_meant = closing::ask_once(context, &consequences, writing.spoken())?;
+        if !is_meant || consent::ask(context, writing.yes, &doubts, said.last)? == Answer::No {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
+        let Some(consequences) = self.asked_again(corrected, consequences, writing, said.anew)? else {
+            return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
+        };
         let before_there = anew().flat_map(|anew| standing(&anew.book, as_of)).collect::<Vec<_>>();
         let written = anew().map(|anew| anew.write(program)).collect::<Result<Vec<String>, Failure>>()?;
         program.folder.replace(file, &self.target.source.text, &corrected.text).map_err(|failure| {
@@ -225,16 +224,40 @@ impl<'a> Correction<'a> {
         Ok(context.committed(program, writing.commit(), &files, &message, outcome))
     }
 
-    /// The consequence for the patient; none for staff.
-    fn consequence(&self, corrected: &Corrected) -> Option<Consequence> {
+    /// The consequences for each patient beside what is on file now; none for staff.
+    fn consequences(&self, corrected: &Corrected, anew: Option<&Anew>) -> Result<Vec<Consequence>, Failure> {
         let now = self.context.surroundings.now;
-        let event = self.book.trial_instead(self.target.name, corrected.text.clone(), now).event;
-        let others = self.book.events.iter().filter(|other| other.name != self.target.name).cloned();
+        let book = Book::of_folder(self.book.program, &self.target.owner)?;
+        let event = book.trial_instead(self.target.name, corrected.text.clone(), now).event;
+        let others = book.events.iter().filter(|other| other.name != self.target.name).cloned();
         let events: Vec<Event> = others.chain(event).collect();
-        let mut consequence = closing::of(&self.book, &events, now)?;
+        let mut own = closing::of(&book, &events, now);
         // It corrects a record; nobody says that they looked at the site by it.
-        consequence.ended.iter_mut().for_each(|sign| sign.needs_look = false);
-        Some(consequence)
+        own.iter_mut().flat_map(|consequence| &mut consequence.ended).for_each(|sign| sign.needs_look = false);
+        let there = anew.map(|anew| anew.consequence(self.context)).transpose()?.flatten();
+        Ok(own.into_iter().chain(there).collect())
+    }
+
+    /// Asks again while records arrive that make the correction end more. `None` after a No.
+    fn asked_again(
+        &self,
+        corrected: &Corrected,
+        mut known: Vec<Consequence>,
+        writing: Writing,
+        anew: Option<&Anew>,
+    ) -> Result<Option<Vec<Consequence>>, Failure> {
+        loop {
+            let newer = self.consequences(corrected, anew)?;
+            let asked = closing::would_close(&known);
+            if closing::would_close(&newer).iter().all(|one| asked.contains(one)) {
+                return Ok(Some(newer));
+            }
+            self.context.say("The records of this patient changed while you answered. Check again:\n");
+            if !closing::ask_once(self.context, &newer, writing.spoken())? {
+                return Ok(None);
+            }
+            known = newer;
+        }
     }
 
     /// The differences; the record in words if it is all of it.

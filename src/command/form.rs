@@ -41,6 +41,8 @@ pub(super) struct Key {
     table: Option<&'static str>,
     /// The name of its flag, where it is not the key's.
     flag: Option<&'static str>,
+    /// The question at a terminal, where the field's own words are none.
+    question: Option<&'static str>,
     pub(super) need: Need,
 }
 
@@ -71,17 +73,22 @@ pub(super) enum Need {
 
 impl Key {
     pub(super) const fn new(key: &'static str, need: Need) -> Key {
-        Key { key, table: None, flag: None, need }
+        Key { key, table: None, flag: None, question: None, need }
     }
 
     /// A key of another table than the form's.
     pub(super) const fn of(table: &'static str, key: &'static str, need: Need) -> Key {
-        Key { key, table: Some(table), flag: None, need }
+        Key { key, table: Some(table), flag: None, question: None, need }
     }
 
     /// A key whose flag is called otherwise.
     pub(super) const fn called(flag: &'static str, key: &'static str, need: Need) -> Key {
-        Key { key, table: None, flag: Some(flag), need }
+        Key { key, table: None, flag: Some(flag), question: None, need }
+    }
+
+    /// The key with its question at a terminal, a sentence.
+    pub(super) const fn asks(self, question: &'static str) -> Key {
+        Key { question: Some(question), ..self }
     }
 
     /// The name of its flag.
@@ -214,6 +221,7 @@ impl Form {
         match context.surroundings.terminal.filter(|_| !typed.writing.yes) {
             None => filling.by_flags(&mut row)?,
             Some(terminal) => {
+                terminal.on_interrupt(consent::STOPPED);
                 let questions = Questions { terminal, look: context.look, kept: None };
                 questions.walk(&mut row, self.keys.len(), |at, row| filling.put(&questions, &self.keys[at], row))?;
             }
@@ -255,7 +263,7 @@ impl Filling<'_> {
         let typed = self.typed.get(&key.flag()).filter(|text| !Self::is_needed(key) || !text.trim().is_empty());
         let typed = typed.map(str::to_owned);
         match key.need {
-            Need::Today => typed.or_else(|| Some("today".to_owned())),
+            Need::Today => typed.or_else(|| Some(self.clock.calendar.today(self.clock.now).to_string())),
             Need::Writer => typed.or_else(|| self.context.surroundings.writer.clone()),
             _ => typed,
         }
@@ -269,6 +277,20 @@ impl Filling<'_> {
             (self.is_by)(key.need, text.trim())?;
         }
         typed_as(self.fields, key.table.unwrap_or(self.form.table), key.key, text, self.clock)
+    }
+
+    /// Reads a text at a terminal: a date written as in the US is repeated in full, and asked about if it could be another.
+    fn meant(&self, questions: &Questions, key: &Key, text: &str) -> Result<Value, String> {
+        let value = self.read(key, text)?;
+        consent::date_meant(Some(questions.terminal), text, &value).map(|()| value)
+    }
+
+    fn question(&self, key: &Key) -> String {
+        match (key.question, key.need) {
+            (Some(question), _) => question.to_owned(),
+            (None, Need::Writer) => "Who writes this entry? Your code".to_owned(),
+            (None, _) => self.about(key),
+        }
     }
 
     fn about(&self, key: &Key) -> String {
@@ -318,13 +340,13 @@ impl Filling<'_> {
         if self.switch(key, row) {
             let is_asked = key.need == Need::AskedSwitch && row.get(key.key).is_none();
             if is_asked
-                && questions.choose(&self.about(key), &Choice::words(&["yes", "no"]), Enter::Takes("no"))? == Some(0)
+                && questions.choose(&self.question(key), &Choice::words(&["yes", "no"]), Enter::Takes("no"))? == Some(0)
             {
                 row.set(key.key, Value::Flag(true));
             }
             return Ok(is_asked);
         }
-        match self.given(key).map(|text| self.read(key, &text)) {
+        match self.given(key).map(|text| self.meant(questions, key, &text)) {
             Some(Ok(value)) => {
                 row.set(key.key, value);
                 return Ok(false);
@@ -333,17 +355,17 @@ impl Filling<'_> {
             None if Self::is_needed(key) || matches!(key.need, Need::Asked(_)) => {}
             None => return Ok(false),
         }
-        let about = self.about(key);
+        let question = self.question(key);
         let enter = match key.need {
             Need::Asked(open) => Enter::Leaves(open),
             _ => Enter::Asks,
         };
-        let read = |text: &str| self.read(key, text);
+        let read = |text: &str| self.meant(questions, key, text);
         let value = match self.form.field(self.fields, key).map(|field| &field.shape) {
             Some(Shape::Words(words)) => {
-                questions.choose_as(&about, &Choice::words(words), enter, |at| read(words[at]))?
+                questions.choose_as(&question, &Choice::words(words), enter, |at| read(words[at]))?
             }
-            _ => questions.ask(&about, enter, read)?,
+            _ => questions.ask(&question, enter, read)?,
         };
         if let Some(value) = value {
             row.set(key.key, value);

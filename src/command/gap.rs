@@ -30,6 +30,7 @@ impl<'a> Gaps<'a> {
     /// Something is missing or wrong; all of it is named.
     pub(super) fn walk<T>(context: &Context<'a>, yes: bool, read: impl Fn(&mut Gaps) -> T) -> Result<T, Failure> {
         let mut answers: Vec<String> = Vec::new();
+        context.surroundings.terminal.iter().for_each(|terminal| terminal.on_interrupt(consent::STOPPED));
         loop {
             let mut gaps = Gaps { answers, ..Gaps::of(context, yes) };
             let value = read(&mut gaps);

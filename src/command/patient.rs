@@ -17,6 +17,7 @@ use super::consent::{self, Answer, Last};
 use super::correction::{Writing, lines};
 use super::form::{Form, Need, Typed, forms};
 use super::question::Questions;
+use super::record::not_a_clinician;
 use super::{Context, Outcome};
 use crate::ask::effect;
 use crate::check;
@@ -131,6 +132,10 @@ impl<'a> Chart<'a> {
         let is_by = |need: Need, code: &str| match need {
             Need::NewCode => is_free(self.program, code),
             Need::Writer => entry::is_writer(self.program, Some(&self.patient), code, self.today()),
+            Need::Clinician => entry::is_writer(self.program, None, code, self.today()).and_then(|()| {
+                let refused = not_a_clinician(self.program, code, "give an order", self.today());
+                refused.map_or(Ok(()), Err)
+            }),
             _ => entry::is_writer(self.program, None, code, self.today()),
         };
         form.row(typed, self.context, self.clock(), &is_by)
@@ -160,9 +165,7 @@ impl<'a> Chart<'a> {
         let doubts = change.doubts.iter().cloned().chain(doubts(&asked, file));
         let doubts: Vec<String> = doubts.chain(self.no_longer_overdue(course.text(), &before)).collect();
         let effect_at = change.takes_effect.map_or(now, |day| now.max(self.patient.calendar.start(day)));
-        let mut ends = self.consequence(course.text(), effect_at);
-        // A course ends a signal with or without a look.
-        ends.ended.iter_mut().for_each(|sign| sign.needs_look = false);
+        let ends = self.ends(course.text(), effect_at);
         if writing.dry_run {
             let stdout = format!("{whom}{file} would hold:\n\n{}", course.text());
             let closings = view::consequence::questions(&ends).into_iter().map(|closing| closing.text);
@@ -175,7 +178,8 @@ impl<'a> Chart<'a> {
         let is_meant = closing::ask(context, &ends, spoken)? == Close::Meant
             && is_meant_so(context, &change.closes, spoken)?
             && is_meant_so(context, &longer, change.longer.unwrap_or(nothing))?
-            && consent::ask(context, writing.yes, &doubts, Last::Write)? == Answer::Yes;
+            && consent::ask(context, writing.yes, &doubts, Last::Write)? == Answer::Yes
+            && self.is_meant_now(course.text(), effect_at, ends, spoken)?;
         if !is_meant {
             return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
         }
@@ -187,6 +191,29 @@ impl<'a> Chart<'a> {
         let done = format!("{danger}Changed {file}\n{schedule}{noted}{}\n", change.back);
         let outcome = context.answer(&whom, done, &doubts);
         Ok(context.committed(self.program, writing.commit(), &[file.to_owned()], &title, outcome))
+    }
+
+    /// The consequence of another text of patient.toml; a course ends a signal with or without a look.
+    fn ends(&self, text: &str, at: Instant) -> Consequence {
+        let mut ends = self.consequence(text, at);
+        ends.ended.iter_mut().for_each(|sign| sign.needs_look = false);
+        ends
+    }
+
+    /// Asks again while records arrive that make the course end more.
+    fn is_meant_now(&self, text: &str, at: Instant, mut known: Consequence, spoken: Spoken) -> Result<bool, Failure> {
+        loop {
+            let newer = self.ends(text, at);
+            let asked = closing::would_close(std::slice::from_ref(&known));
+            if closing::would_close(std::slice::from_ref(&newer)).iter().all(|one| asked.contains(one)) {
+                return Ok(true);
+            }
+            self.context.say("The records of this patient changed while you answered. Check again:\n");
+            if closing::ask(self.context, &newer, spoken)? != Close::Meant {
+                return Ok(false);
+            }
+            known = newer;
+        }
     }
 
     /// The overdue changes that another text of patient.toml takes off the list, as of now. The end of support and of

@@ -9,7 +9,7 @@ use crate::entry::Book;
 use crate::event::Event;
 use crate::problem::Failure;
 use crate::program::Program;
-use crate::text::visible;
+use crate::text::{self, visible};
 use crate::view::entry as view;
 
 /// Most records that a list shows, the newest first.
@@ -64,7 +64,7 @@ fn picked(context: &Context, program: &Program, code: &str, wanted: &Wanted) -> 
     let lines: Vec<String> = shown.iter().map(|event| view::brief(&book, event)).collect();
     older.iter().for_each(|older| terminal.say(older));
     match chosen(Questions { terminal, look: context.look, kept: None }, noun, &lines) {
-        Some(at) => Target::of(program, shown[at].file().as_ref(), program.folder.root()),
+        Some(at) => Target::of_file(program, shown[at].file()),
         None => Err(Failure::new(format!("no {noun} was chosen; nothing was written"))),
     }
 }
@@ -75,7 +75,12 @@ fn chosen(questions: Questions, noun: &str, lines: &[String]) -> Option<usize> {
         let at = typed.parse::<usize>().ok().and_then(|n| n.checked_sub(1)).filter(|at| *at < lines.len());
         at.ok_or_else(|| format!("{} is not a choice. Use 1 to {}.", visible(typed), lines.len()))
     };
-    lines.iter().enumerate().for_each(|(n, line)| questions.say(&format!("{}  {line}", n + 1)));
+    // The newest is next to the question, and each is one line, so that none leaves the screen.
+    let digits = lines.len().to_string().len();
+    for (n, line) in lines.iter().enumerate().rev() {
+        let line = format!("  {:>digits$}  {line}", n + 1);
+        questions.terminal.say(&text::cut(&line, questions.look.width));
+    }
     loop {
         match questions.ask(&format!("Which {noun}? Its number"), Enter::Leaves("none of them"), number) {
             Ok(at) => return at,

@@ -291,7 +291,8 @@ pub(super) fn numbered(question: &str, choices: &[Choice]) -> String {
             format!("{} {}{about}", n + 1, visible(&choice.word))
         })
         .collect();
-    format!("{question}: {}", each.join(", "))
+    let colon = if question.ends_with('?') { "" } else { ":" };
+    format!("{question}{colon} {}", each.join(", "))
 }
 
 /// The choice that somebody typed: its number, its word, or a beginning that no other has. `n` is never more than no.

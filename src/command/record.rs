@@ -23,6 +23,7 @@ use crate::report::due::Row;
 use crate::schedule::{Because, State};
 use crate::view::{entry as view, sentences};
 
+pub(super) use clinician::not_a_clinician;
 use entering::{Entering, Ready};
 use flags::Typed;
 pub(super) use flags::{flag, sentence, value_name};
@@ -63,12 +64,9 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         let stdout = format!("{whom}{}{}", ready.said(&book, context), texts.concat());
         return Ok(Outcome { stdout, stderr, ..Outcome::default() });
     }
-    let (book, ready, is_wanted) = with_what_came_meanwhile(typed, picture, context, &program, book, ready, is_wanted)?;
-    if !is_wanted {
+    let Some((book, ready, files)) = written(typed, picture, context, &program, (book, ready, is_wanted))? else {
         return Ok(Outcome { stderr: "Nothing was written.\n".to_owned(), ..Outcome::default() });
-    }
-    context.surroundings.terminal.iter().for_each(|terminal| terminal.on_interrupt(""));
-    let files = write(&program, &ready.trials)?;
+    };
     let score = ready.trials.iter().find_map(|trial| effect::score(&book, trial.event.as_ref()?));
     let taught = ready.trials.iter().find_map(|trial| effect::taught(&book, trial.event.as_ref()?, now));
     // As the consequence: a record a few minutes ahead of the clock counts already.
@@ -88,16 +86,84 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     Ok(context.committed(&program, typed.commit, &files, &commit_message(&book, &ready.trials), outcome))
 }
 
+/// A record that is about to be written: what is on file beside it, what is asked, and whether it is wanted.
+type Asked<'p> = (Book<'p>, Ready, bool);
+
+/// Writes the records and gives their files. Another record of the patient that was written at the same moment, and that
+/// makes a question necessary, takes them back and the questions come again. `None` after a No.
+fn written<'p>(
+    typed: &Typed,
+    picture: Option<&Picture>,
+    context: &Context,
+    program: &'p Program,
+    mut asked: Asked<'p>,
+) -> Result<Option<(Book<'p>, Ready, Vec<String>)>, Failure> {
+    loop {
+        asked = with_what_came_meanwhile(typed, picture, context, program, asked)?;
+        let (book, ready, true) = &asked else { return Ok(None) };
+        context.surroundings.terminal.iter().for_each(|terminal| terminal.on_interrupt(""));
+        let is_asked = |files: &[String]| is_all_asked(typed, picture, context, program, (book, ready), files);
+        if let Some(files) = write_unless_asked(program, &ready.trials, is_asked)? {
+            let (book, ready, _) = asked;
+            return Ok(Some((book, ready, files)));
+        }
+        context.say(TAKEN_BACK);
+    }
+}
+
+/// The sentence about records that were taken back before their answer.
+pub(super) const TAKEN_BACK: &str =
+    "Another record of this patient was written at the same moment. Yours was taken back; nothing is lost.\n";
+
+/// Returns true if a record that arrived between the last reading and the write adds no question to those asked.
+fn is_all_asked(
+    typed: &Typed,
+    picture: Option<&Picture>,
+    context: &Context,
+    program: &Program,
+    (book, ready): (&Book, &Ready),
+    files: &[String],
+) -> Result<bool, Failure> {
+    let now = context.surroundings.now;
+    let newer = Book::open(program, &typed.who, typed.kind)?.without(files);
+    if newer.holds_the_same_as(book) {
+        return Ok(true);
+    }
+    let before = standing(program, book, now);
+    let clock = newer.clock(now);
+    let entering = Entering { typed, context, program, book: &newer, before: &before, clock, picture };
+    let asked = ready.would_ask();
+    // What would be refused now is told by the questions that come again.
+    Ok(entering.ready(ready.draft.clone()).is_ok_and(|again| again.would_ask().iter().all(|one| asked.contains(one))))
+}
+
+/// Writes records, and takes them back where `is_asked` says of the files that a question is left to ask.
+///
+/// # Errors
+/// They cannot be written, or not be taken back.
+pub(super) fn write_unless_asked(
+    program: &Program,
+    trials: &[Trial],
+    is_asked: impl FnOnce(&[String]) -> Result<bool, Failure>,
+) -> Result<Option<Vec<String>>, Failure> {
+    let files = write(program, trials)?;
+    let is_asked = is_asked(&files);
+    if let Ok(true) = is_asked {
+        return Ok(Some(files));
+    }
+    let records: Vec<_> = trials.iter().map(|trial| trial.record.clone()).collect();
+    program.folder.withdraw(&files, &records)?;
+    is_asked.map(|_| None)
+}
+
 /// Asks again while other records of the patient are written: what is on file when the record is written was asked about.
 fn with_what_came_meanwhile<'p>(
     typed: &Typed,
     picture: Option<&Picture>,
     context: &Context,
     program: &'p Program,
-    mut book: Book<'p>,
-    mut ready: Ready,
-    mut is_wanted: bool,
-) -> Result<(Book<'p>, Ready, bool), Failure> {
+    (mut book, mut ready, mut is_wanted): Asked<'p>,
+) -> Result<Asked<'p>, Failure> {
     let now = context.surroundings.now;
     while is_wanted {
         let newer = Book::open(program, &typed.who, typed.kind)?;

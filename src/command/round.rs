@@ -276,7 +276,7 @@ impl<'a> Walk<'a> {
             match self.terminal.key(&self.question("End of the list. u undo, < back, q quit")) {
                 Some('u' | 'U') => return Next::TakeBack,
                 Some('<') => return Next::Before,
-                Some('q' | 'Q' | '\u{1b}' | '\n') | None => return Next::Quit,
+                Some('q' | 'Q' | '\u{1b}') | None => return Next::Quit,
                 _ => self.terminal.say("Type u, < or q."),
             }
         }

@@ -39,9 +39,9 @@ const ADD: Form = Form {
     fields: People::fields,
     table: "person",
     keys: &[
-        Key::new("role", Need::Needed),
-        Key::new("may_sign", Need::AskedSwitch),
-        Key::new("from", Need::Asked("not recorded")),
+        Key::new("role", Need::Needed).asks("Which role does this person have?"),
+        Key::new("may_sign", Need::AskedSwitch).asks("May this person sign return demonstrations?"),
+        Key::new("from", Need::Asked("not recorded")).asks("On which day did this person start?"),
     ],
     own: |command| {
         let from = "The first day with the program; default: not recorded, so records of any day may be by this code";
@@ -55,7 +55,7 @@ const RETIRE: Form = Form {
     name: "retire",
     about: "Record the last day of a member of the staff; what the code signed stays signed",
     whose: ("CODE", "The code"),
-    keys: &[Key::new("until", Need::Needed)],
+    keys: &[Key::new("until", Need::Needed).asks("Which is this person's last day with the program?")],
     own: |command| command,
     run: |typed, context| Roster::open(context, |roster| roster.retire(typed, typed.code.trim())),
     ..ADD
@@ -175,7 +175,11 @@ impl Roster<'_> {
             Some(was) => self.program.folder.replace(FILE, was, edit.text())?,
             None => self.program.folder.write_file("", FILE, edit.text())?,
         }
-        let outcome = self.context.answer(&whom, format!("Changed {FILE}\n{back}"), &doubts);
+        let outcome = self.context.answer(
+            &whom,
+            format!("Changed {FILE}\n{}", crate::view::sentences(back, self.context.look)),
+            &doubts,
+        );
         Ok(self.context.committed(self.program, writing.commit(), &[FILE.to_owned()], words, outcome))
     }
 }

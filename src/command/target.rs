@@ -31,10 +31,18 @@ impl Target {
             Some(file) => file,
             None => named(program, &typed.to_string_lossy())?,
         };
+        Target::of_file(program, &file)
+    }
+
+    /// The record at a path in the records folder, such as `patients/P-014/2026/2026-11-23T1855-change.toml`.
+    ///
+    /// # Errors
+    /// It is no record, or cannot be read.
+    pub(super) fn of_file(program: &Program, file: &str) -> Result<Target, Failure> {
         let no_record = || {
             Failure::new(format!(
                 "{} is not a record. Write the path of one, such as patients/P-014/2026/2026-11-23T1855-change.toml.",
-                text::visible(&file)
+                text::visible(file)
             ))
         };
         let (folder, name) = file.rsplit_once('/').ok_or_else(no_record)?;
@@ -49,9 +57,9 @@ impl Target {
         }
         let name = EventName::read(name).ok_or_else(no_record)?;
         let mut problems = Vec::new();
-        let Some(source) = program.folder.read(&file, &mut problems) else {
+        let Some(source) = program.folder.read(file, &mut problems) else {
             let why = problems.first().map(|problem| text::in_sentences(&[&problem.message, &problem.help]));
-            return Err(Failure::new(format!("{}: {}", text::visible(&file), why.unwrap_or_default())));
+            return Err(Failure::new(format!("{}: {}", text::visible(file), why.unwrap_or_default())));
         };
         Ok(Target { owner: owner.to_owned(), name, source })
     }

@@ -87,6 +87,12 @@ impl<'a> Book<'a> {
         self.events == other.events && self.unusable == other.unusable && self.patient == other.patient
     }
 
+    /// The book without these files.
+    pub fn without(mut self, files: &[String]) -> Book<'a> {
+        self.events.retain(|event| !files.iter().any(|file| file == event.file()));
+        self
+    }
+
     fn of_patient(program: &'a Program, code: &str) -> Result<Book<'a>, Failure> {
         let mut problems = Vec::new();
         let Some(patient) = program.patient(code, &mut problems) else {

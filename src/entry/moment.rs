@@ -5,6 +5,7 @@
 
 use chrono::{DateTime, Datelike, Duration, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
 
+use super::time_of_day::time;
 use super::us_date::by_numbers;
 use crate::day::{Calendar, ClockChange, GRACE_MINUTES, Instant, after, before, plus};
 use crate::record::Moment;
@@ -140,13 +141,33 @@ impl Clock<'_> {
         }
     }
 
+    /// The date on the wall, which between midnight and the start of the care day is the next one.
+    pub(crate) fn date(&self) -> NaiveDate {
+        self.wall().date_naive()
+    }
+
+    /// The care day of now as a question offers it: `today`, or between midnight and its start the date.
+    pub(crate) fn today_as_typed(&self) -> String {
+        if self.is_two_days() { self.calendar.today(self.now).to_string() } else { "`today`".to_owned() }
+    }
+
+    /// Returns true between midnight and the start of the care day, when "today" could be two days.
+    fn is_two_days(&self) -> bool {
+        self.wall().time() < self.calendar.starts()
+    }
+
     /// A day.
     ///
     /// # Errors
     /// One sentence that says what to type instead.
     pub fn day(&self, text: &str) -> Result<NaiveDate, String> {
         if Parts::read(text).is_none_or(|parts| parts.day.is_none() && parts.time.is_none()) && text.trim() != "now" {
-            return Err(format!("\"{text}\" is not a date. Write 2026-11-23, 11/23/2026, today or yesterday."));
+            let words = if self.is_two_days() {
+                "2026-11-23 or 11/23/2026"
+            } else {
+                "2026-11-23, 11/23/2026, today or yesterday"
+            };
+            return Err(format!("\"{text}\" is not a date. Write {words}."));
         }
         match self.read(text, Direction::Back)? {
             Said::On(day) => Ok(day),
@@ -158,23 +179,25 @@ impl Clock<'_> {
         if text.trim().eq_ignore_ascii_case("now") {
             return Ok(Said::At(self.moment()));
         }
-        let unknown = || {
-            format!(
+        let unknown = || match direction {
+            Direction::Back => format!(
                 "\"{text}\" is not a time. Write 18:40, \"yesterday 18:40\", 2026-11-23T18:40, or 2026-11-23 alone."
-            )
+            ),
+            Direction::Ahead => {
+                format!("\"{text}\" is not a time. Write 18:40, \"tomorrow 12:00\", or 2026-11-23T18:40.")
+            }
         };
         let parts = Parts::read(text).ok_or_else(unknown)?;
         let Some(time) = parts.time else {
             let day = parts.day.ok_or_else(unknown)?;
-            if !matches!(day, Day::Date(_) | Day::OfAnyYear(..)) && self.wall().time() < self.calendar.starts() {
-                return Err(format!(
-                    "After midnight \"{text}\" could be two days. Write the date, such as 2026-11-23."
-                ));
+            if !matches!(day, Day::Date(_) | Day::OfAnyYear(..)) && self.is_two_days() {
+                let today = self.calendar.today(self.now);
+                return Err(format!("After midnight \"{text}\" could be two days. Write the date, such as {today}."));
             }
-            return Ok(Said::On(self.date(day, direction)?));
+            return Ok(Said::On(self.date_of(day, direction)?));
         };
         let date = match parts.day {
-            Some(day) => self.date(day, direction)?,
+            Some(day) => self.date_of(day, direction)?,
             None => self.date_of_time(time, text, direction)?,
         };
         self.moment_of(date.and_time(time), parts.offset).map(Said::At)
@@ -184,7 +207,7 @@ impl Clock<'_> {
         self.calendar.on_the_wall(self.now, self.calendar.today(self.now))
     }
 
-    fn date(&self, day: Day, direction: Direction) -> Result<NaiveDate, String> {
+    fn date_of(&self, day: Day, direction: Direction) -> Result<NaiveDate, String> {
         let today = self.wall().date_naive();
         match day {
             Day::Date(date) => Ok(date),
@@ -334,48 +357,4 @@ fn near_year(today: NaiveDate, month: u32, day: u32, direction: Direction) -> Re
     let years = if is_back { [of_year(0), of_year(-1)] } else { [of_year(0), of_year(1)] };
     let mut near = years.into_iter().flatten().filter(|date| if is_back { *date <= today } else { *date >= today });
     near.next().ok_or_else(|| format!("{month}/{day} needs a year, such as {month}/{day}/{}.", today.year()))
-}
-
-/// A time of day, `18:40`, `1840`, `6:40pm`, `6pm`, and the offset behind it.
-fn time(word: &str) -> Option<(NaiveTime, Option<FixedOffset>)> {
-    let (clock, offset) = match word.find(['+', '-', 'z']) {
-        Some(at) => (&word[..at], Some(offset(&word[at..])?)),
-        None => (word, None),
-    };
-    let (clock, afternoon) = match (clock.strip_suffix("am"), clock.strip_suffix("pm")) {
-        (Some(clock), _) => (clock, Some(false)),
-        (_, Some(clock)) => (clock, Some(true)),
-        _ => (clock, None),
-    };
-    let on_the_hour = afternoon.filter(|_| clock.len() <= 2).map(|_| format!("{clock}:00"));
-    let clock = on_the_hour.as_deref().unwrap_or(clock);
-    let time = if clock.len() == 4 && !clock.contains(':') {
-        time_of([clock.get(..2)?, clock.get(2..)?, "00"])?
-    } else {
-        let mut parts = clock.split(':');
-        let (hour, minute, second) = (parts.next()?, parts.next()?, parts.next().unwrap_or("00"));
-        parts.next().is_none().then(|| time_of([hour, minute, second])).flatten()?
-    };
-    let time = match afternoon {
-        None => time,
-        Some(is_afternoon) => twelve_hours(time, is_afternoon)?,
-    };
-    Some((time, offset))
-}
-
-/// A time of an hour of one or two digits, and minutes and seconds of two: `7:5` could be five past or fifty past.
-fn time_of([hour, minute, second]: [&str; 3]) -> Option<NaiveTime> {
-    let is_whole =
-        |text: &str, lengths: &[usize]| lengths.contains(&text.len()) && text.bytes().all(|b| b.is_ascii_digit());
-    let is_one = is_whole(hour, &[1, 2]) && is_whole(minute, &[2]) && is_whole(second, &[2]);
-    is_one.then(|| NaiveTime::from_hms_opt(hour.parse().ok()?, minute.parse().ok()?, second.parse().ok()?)).flatten()
-}
-
-fn twelve_hours(time: NaiveTime, is_afternoon: bool) -> Option<NaiveTime> {
-    let hour = time.hour();
-    (1..=12).contains(&hour).then(|| time.with_hour(hour % 12 + if is_afternoon { 12 } else { 0 }))?
-}
-
-fn offset(text: &str) -> Option<FixedOffset> {
-    if text == "z" { FixedOffset::east_opt(0) } else { text.parse().ok() }
 }

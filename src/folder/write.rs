@@ -122,6 +122,28 @@ impl Folder {
         Err(Failure::new(format!("{year} holds {LARGEST_NUMBER} records of that kind and minute; check them")))
     }
 
+    /// Takes records back that this run has just written, as long as each still says what this run wrote.
+    ///
+    /// # Errors
+    /// One is no longer that, or cannot be removed: it stays on file and is named.
+    pub fn withdraw(&self, files: &[String], records: &[NewRecord]) -> Result<(), Failure> {
+        let is_own =
+            |file: &str| self.read_text(file).is_ok_and(|there| records.iter().any(|record| record.text == there));
+        let is_gone = |file: &&String| is_own(file) && fs::remove_file(self.root().join(file)).is_ok();
+        let remaining: Vec<&str> = files.iter().filter(|file| !is_gone(file)).map(String::as_str).collect();
+        for folder in files.iter().filter_map(|file| file.rsplit_once('/')).map(|(folder, _)| folder) {
+            let dir = self.root().join(folder);
+            flush_folder(&dir).map_err(|error| cannot(&dir, &error))?;
+        }
+        match remaining.as_slice() {
+            [] => Ok(()),
+            files => Err(Failure::new(format!(
+                "{} could not be taken back and stays on file; another record was written at the same moment: compare both, and void the wrong one",
+                files.join(", ")
+            ))),
+        }
+    }
+
     fn take_all_back(&self, written: &[Written], made: &[PathBuf], reason: &str) -> Failure {
         let new = |written: &Written| match written {
             Written::New(file) => Some(file.clone()),

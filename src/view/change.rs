@@ -36,7 +36,7 @@ pub(crate) fn schedule(before: &[Row], after: &[Row], look: Look) -> String {
             Some(was) => format!("{was} before, now {is}"),
             None => is,
         };
-        hanging(look, &format!("  {exit}{moved} ({})", visible(&due::reason(row))), "    ")
+        hanging(look, &format!("  {exit}{moved} ({})", visible(&due::schedule_reason(row))), "    ")
     };
     let gone = before.iter().filter(|was| !after.iter().any(|row| row.exit() == was.exit()));
     let gone = gone.filter_map(Row::exit);

@@ -23,7 +23,7 @@ pub(crate) use page::{due_mark, due_page};
 
 pub(super) use fact::{end_reported, promised};
 pub(super) use finding::at_closed_exit;
-pub(super) use reason::reason;
+pub(super) use reason::{reason, schedule_reason};
 
 use super::{Look, bold, hanging, not_known_words, off_words, paragraph, unusable};
 use crate::day::Calendar;
@@ -128,9 +128,9 @@ pub(crate) fn census(census: &Census) -> String {
     )
 }
 
-/// A patient's rows with all that is known of them.
+/// A patient's rows as a call needs them: each fact once.
 pub(super) fn rows(rows: &[Row], look: Look) -> String {
-    line::lines(&rows.iter().collect::<Vec<_>>(), true, &Contacts::default(), look)
+    line::lines_of_call(&rows.iter().collect::<Vec<_>>(), look)
 }
 
 /// The facts of a row beside its reason, for a page about one patient; signals and infections have a place of their own

@@ -163,7 +163,9 @@ pub(crate) fn effect(book: &Book, answer: &Answer, look: Look) -> String {
     if let Owner::Patient(_) = book.owner {
         for row in rows {
             let exit = row.exit().filter(|_| rows.len() > 1).map(|exit| format!("exit {}: ", visible(exit)));
-            out.push_str(&hanging(look, &format!("{}{}", exit.unwrap_or_default(), standing(row)), "  "));
+            // The signals stand above, with the danger.
+            let standing = standing_because(row, due_list::schedule_reason(row));
+            out.push_str(&hanging(look, &format!("{}{standing}", exit.unwrap_or_default()), "  "));
         }
         if let Some(row) = rows.iter().find(|row| row.is_end_reported()) {
             out.push_str(&hanging(look, &due_list::end_reported(row.patient()), "  "));
@@ -206,9 +208,12 @@ pub(crate) fn summary(sentences: &str, look: Look) -> String {
 
 /// The state of an exit site as a sentence.
 pub(crate) fn standing(row: &Row) -> String {
+    standing_because(row, due_list::reason(row))
+}
+
+fn standing_because(row: &Row, reason: String) -> String {
     let due_on = row.site().and_then(|site| site.due.due_on);
     let on = || due_on.map(|day| day.format("%a %Y-%m-%d").to_string()).unwrap_or_default();
-    let reason = due_list::reason(row);
     match row.state() {
         State::Upcoming => format!("next change due {}: {reason}", on()),
         State::None => format!("nothing is due: {reason}"),

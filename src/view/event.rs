@@ -97,7 +97,7 @@ pub(crate) fn facts(event: &Event) -> String {
                 Some(format!("with {} about {}", contact.with, about.join(", "))),
                 Some(words::outcome_to(contact.outcome, contact.escalated_to.as_deref())),
                 expected,
-                contact.temperature_c.map(|celsius| format!("temperature {celsius} °C")),
+                contact.temperature_c.map(|celsius| format!("temperature {}", words::temperature(celsius))),
             ]
             .into_iter()
             .flatten()

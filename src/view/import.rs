@@ -88,7 +88,7 @@ pub(crate) fn imported(imported: &[Imported], rows: &[Row], entered_at: &str, lo
     }
     let files: Vec<&String> = imported.iter().flat_map(|of| &of.files).collect();
     if !files.is_empty() {
-        out.push_str(&hanging(look, "To take one back: exitsite void FILE --why \"…\", where FILE is one of", "  "));
+        out.push_str(&hanging(look, "To take one back: `exitsite void FILE --why \"…\"`, where FILE is one of", "  "));
         files.iter().take(MOST_FILES).for_each(|file| out.push_str(&format!("  {file}\n")));
         if files.len() > MOST_FILES {
             let rest = files.len() - MOST_FILES;

@@ -16,11 +16,12 @@ use crate::text::visible;
 use crate::word::Word;
 use chrono::NaiveDate;
 
-/// Questions of a call: each open signal with its last record, the last call, the last record of the site, the dressing or
-/// the anchor by anyone, and whom to call.
+/// Questions of a call: the open signals by name, since their findings stand in the row above, the last call, the last record
+/// of the site, the dressing or the anchor by anyone, and whom to call.
 ///
 /// ```text
-/// Needs review today: pus at exit a (rn-03, today 07:00: purulent drainage)
+/// Needs review today: pus (called p014-spouse, advised: still needs review)
+/// Needs review this week: more drainage
 /// Last call: Mon 18:40 by co-1: p014-spouse, about overdue, advised
 /// Last report: inspection, today 07:00 by rn-03, seen: dressing intact
 /// Call: p014-spouse (spouse)
@@ -29,34 +30,18 @@ use chrono::NaiveDate;
 pub(crate) fn to_ask(book: &Book, signals: &[Episode], contacts: &Contacts, now: Instant, look: Look) -> String {
     let today = book.calendar.today(now);
     let mut out = String::new();
-    for signal in signals {
-        let urgency = match (signal.urgency, signal.news_answered) {
-            (Urgency::Today, false) => "Needs review today",
-            (Urgency::ThisWeek, false) => "Needs review this week",
-            (_, true) => "Acted on",
+    for (heading, urgency, is_answered) in [
+        ("Needs review today", Some(Urgency::Today), false),
+        ("Needs review this week", Some(Urgency::ThisWeek), false),
+        ("Acted on", None, true),
+    ] {
+        let is_here = |signal: &&Episode| {
+            signal.news_answered == is_answered && urgency.is_none_or(|urgency| signal.urgency == urgency)
         };
-        let exits = book.patient.iter().flat_map(|patient| &patient.exits);
-        let is_closed =
-            |id: &str| exits.clone().any(|exit| exit.id == id && exit.until.is_some_and(|day| day <= today));
-        let at = |exit: &String| {
-            let closed = if is_closed(exit) { " (closed)" } else { "" };
-            format!(" at exit {}{closed}", visible(exit))
-        };
-        let exit = signal.exit.as_ref().map(at).unwrap_or_default();
-        let last = signal.evidence.last();
-        let event = last.and_then(|said| book.events.iter().find(|event| event.file() == said.file));
-        let by = event.map(|event| {
-            format!("{}, {}", visible(&event.by), day_and_time(&At::of(&event.when, &book.calendar), today))
-        });
-        let what = last.map(|said| words::observation(&said.what, today));
-        let said: Vec<String> = by.into_iter().chain(what).collect();
-        let called = signal.called.as_ref().filter(|_| !signal.news_answered).map(|called| {
-            let outcome = called.outcome.word().replace('-', " ");
-            format!("; called {}, {outcome}: still needs review", visible(&called.with))
-        });
-        let called = called.unwrap_or_default();
-        let line = format!("{urgency}: {}{exit} ({}){called}", words::signal(signal.signal), said.join(": "));
-        out.push_str(&hanging(look, &line, "  "));
+        let names: Vec<String> = signals.iter().filter(is_here).map(|signal| named(book, signal, today)).collect();
+        if !names.is_empty() {
+            out.push_str(&hanging(look, &format!("{heading}: {}", names.join(", ")), "  "));
+        }
     }
     let is_past = |event: &&Event| event.void.is_none() && event.when.instant <= now;
     let is_call = |event: &&Event| is_past(event) && matches!(event.fact, Fact::Contact(_));
@@ -75,6 +60,22 @@ pub(crate) fn to_ask(book: &Book, signals: &[Episode], contacts: &Contacts, now:
         out.push_str(&hanging(look, &format!("  {line}"), "    "));
     }
     out
+}
+
+/// A signal with its exit site, where the patient has several, and the call that was no answer.
+fn named(book: &Book, signal: &Episode, today: NaiveDate) -> String {
+    let exits = || book.patient.iter().flat_map(|patient| &patient.exits);
+    let is_closed = |id: &str| exits().any(|exit| exit.id == id && exit.until.is_some_and(|day| day <= today));
+    let at = |exit: &String| {
+        let closed = if is_closed(exit) { " (closed)" } else { "" };
+        format!(" at exit {}{closed}", visible(exit))
+    };
+    let exit = signal.exit.as_ref().filter(|_| exits().count() > 1).map(at).unwrap_or_default();
+    let called = signal.called.as_ref().filter(|_| !signal.news_answered).map(|called| {
+        let outcome = called.outcome.word().replace('-', " ");
+        format!(" (called {}, {outcome}: still needs review)", visible(&called.with))
+    });
+    format!("{}{exit}{}", words::signal(signal.signal), called.unwrap_or_default())
 }
 
 fn sentence(book: &Book, event: &Event, today: NaiveDate) -> String {

@@ -155,10 +155,15 @@ pub(crate) fn field(field: SiteField) -> &'static str {
     }
 }
 
-/// A finding of a field, with its unit: "12 mm", "38.4 °C", "along the tunnel", "pus".
+/// A body temperature as it is read in the US, and as it is stored: "101.1 °F (38.4 °C)".
+pub(crate) fn temperature(celsius: f64) -> String {
+    format!("{:.1} °F ({celsius} °C)", celsius * 1.8 + 32.0)
+}
+
+/// A finding of a field, with its unit: "12 mm", "101.1 °F (38.4 °C)", "along the tunnel", "pus".
 pub(crate) fn finding(field: SiteField, finding: Finding) -> String {
     match (field, finding) {
-        (SiteField::TemperatureC, Finding::Measure(number)) => format!("{number} °C"),
+        (SiteField::TemperatureC, Finding::Measure(celsius)) => temperature(celsius),
         (_, Finding::Measure(0.0)) => "none".to_owned(),
         (_, Finding::Measure(number)) => format!("{number} mm"),
         (_, Finding::Flag(flag)) => if flag { "yes" } else { "none" }.to_owned(),
@@ -257,7 +262,7 @@ pub(super) fn observation(observation: &Observation, today: NaiveDate) -> String
         WarmthOrOdor { .. } => "odor".to_owned(),
         BledAtPull => "bleeding at a pull".to_owned(),
         Bleeding => "bleeding".to_owned(),
-        Temperature { celsius } => format!("temperature {celsius} °C"),
+        Temperature { celsius } => format!("temperature {}", temperature(*celsius)),
         InWater { water: kind } => water(Some(*kind)).to_owned(),
         SignedOff { signed, needed } => format!("home, {signed} of {needed} caregivers signed off"),
         ShowerAgainstOrder => "shower against the order".to_owned(),

@@ -25,9 +25,11 @@ pub(crate) struct Desk {
 pub(crate) struct Person {
     answers: Mutex<VecDeque<String>>,
     shown: Mutex<Vec<String>>,
+    asked: Mutex<Vec<String>>,
     interrupts: Mutex<Vec<String>>,
     editor: Option<Editor>,
     meanwhile: Option<Box<dyn Fn() + Sync + Send>>,
+    at_the_write: Option<Box<dyn Fn() + Sync + Send>>,
 }
 
 type Editor = Box<dyn Fn(&str) -> String + Sync + Send>;
@@ -84,12 +86,23 @@ impl Desk {
     }
 
     pub(crate) fn run_as(&self, writer: Option<&str>, arguments: &[&str], person: Option<&Person>) -> Outcome {
+        self.run_at((NOW, 1_000), writer, arguments, person)
+    }
+
+    /// At a moment, and at a terminal with so many columns.
+    pub(crate) fn run_at(
+        &self,
+        (now, width): (&str, usize),
+        writer: Option<&str>,
+        arguments: &[&str],
+        person: Option<&Person>,
+    ) -> Outcome {
         let surroundings = Surroundings {
-            now: NOW.parse().unwrap(),
+            now: now.parse().unwrap(),
             here: self.root().to_owned(),
             writer: writer.map(str::to_owned),
             terminal: person.map(|person| person as &dyn Terminal),
-            width: Some(1_000),
+            width: Some(width),
             ..Surroundings::default()
         };
         run(["exitsite"].iter().chain(arguments).map(OsString::from), &surroundings)
@@ -153,9 +166,19 @@ impl Person {
         Person { meanwhile: Some(Box::new(what)), ..self }
     }
 
+    /// After the last question and before the write, this happens.
+    pub(crate) fn at_the_write(self, what: impl Fn() + Sync + Send + 'static) -> Person {
+        Person { at_the_write: Some(Box::new(what)), ..self }
+    }
+
     /// What was shown and asked.
     pub(crate) fn saw(&self) -> String {
         self.shown.lock().unwrap().join("\n")
+    }
+
+    /// Every question, in order.
+    pub(crate) fn asked(&self) -> Vec<String> {
+        self.asked.lock().unwrap().clone()
     }
 
     /// How many lines are left to type.
@@ -176,6 +199,7 @@ impl Terminal for Person {
     }
 
     fn ask(&self, question: &str) -> Option<String> {
+        self.asked.lock().unwrap().push(question.to_owned());
         self.shown.lock().unwrap().push(question.to_owned());
         self.meanwhile.iter().for_each(|happens| happens());
         self.answers.lock().unwrap().pop_front()
@@ -191,6 +215,9 @@ impl Terminal for Person {
 
     fn on_interrupt(&self, text: &str) {
         self.interrupts.lock().unwrap().push(text.to_owned());
+        if text.is_empty() {
+            self.at_the_write.iter().for_each(|happens| happens());
+        }
     }
 
     fn edit(&self, text: &str) -> Result<String, Failure> {

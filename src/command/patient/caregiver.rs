@@ -16,8 +16,9 @@ pub(super) const FORM: Form = Form {
     fields: Patient::fields,
     table: "caregiver",
     keys: &[
-        Key::new("code", Need::NewCode),
-        Key::new("relation", Need::Asked("not recorded")),
+        Key::new("code", Need::NewCode).asks("Which code does the caregiver get, such as p014-son? Never a name"),
+        Key::new("relation", Need::Asked("not recorded"))
+            .asks("What is the caregiver to the patient, such as son or neighbor?"),
         Key::new("by", Need::Writer),
     ],
     own: |command| command,

@@ -15,7 +15,11 @@ pub(super) const FORM: Form = Form {
     whose: PATIENT,
     fields: Patient::fields,
     table: "ended",
-    keys: &[Key::new("on", Need::Needed), Key::new("why", Need::Needed), Key::new("by", Need::Writer)],
+    keys: &[
+        Key::new("on", Need::Needed).asks("On which day did support end?"),
+        Key::new("why", Need::Needed).asks("Why did support end?"),
+        Key::new("by", Need::Writer),
+    ],
     own: Ends::flag,
     run,
 };

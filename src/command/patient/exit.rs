@@ -24,10 +24,10 @@ pub(super) const FORM: Form = Form {
     fields: Patient::fields,
     table: "exit",
     keys: &[
-        Key::new("id", Need::Needed),
-        Key::new("where", Need::Needed),
-        Key::new("why", Need::Needed),
-        Key::new("from", Need::Needed),
+        Key::new("id", Need::Needed).asks("Which id does the new exit site get, such as b?"),
+        Key::new("where", Need::Needed).asks("Where does the line leave the skin?"),
+        Key::new("why", Need::Needed).asks("Why is there a new exit site?"),
+        Key::new("from", Need::Needed).asks("On which day was it made?"),
         Key::new("by", Need::Writer),
     ],
     own,
@@ -35,7 +35,13 @@ pub(super) const FORM: Form = Form {
 };
 
 /// Closes one, with `--until`.
-const CLOSED: Form = Form { keys: &[Key::new("id", Need::Needed), Key::new("until", Need::Needed)], ..FORM };
+const CLOSED: Form = Form {
+    keys: &[
+        Key::new("id", Need::Needed).asks("Which exit site closes? Its id"),
+        Key::new("until", Need::Needed).asks("Which is its last day?"),
+    ],
+    ..FORM
+};
 
 fn own(command: Command) -> Command {
     let closes = "Exit site that closes that day, as after a relocation";

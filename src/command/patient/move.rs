@@ -24,8 +24,8 @@ pub(super) const FORM: Form = Form {
     fields: Patient::fields,
     table: "care",
     keys: &[
-        Key::new("place", Need::Needed),
-        Key::new("from", Need::Today),
+        Key::new("place", Need::Needed).asks("Where does the patient move?"),
+        Key::new("from", Need::Today).asks("Which is the first day there?"),
         Key::new("reports", Need::May),
         Key::new("time_zone", Need::May),
         Key::new("by", Need::Writer),

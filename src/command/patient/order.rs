@@ -9,7 +9,6 @@ use crate::command::question::{Choice, Enter, Questions};
 use crate::command::{Context, Outcome};
 use crate::entry::{Course, plain};
 use crate::patient::Patient;
-use crate::people::Role;
 use crate::problem::Failure;
 use crate::record::{Value, Values};
 use crate::text::{quoted, visible};
@@ -36,15 +35,15 @@ static ASKED: [Form; 3] = [
 
 const fn keys(every_days: Need, on_weekdays: Need, no_showers: Need) -> [Key; 9] {
     [
-        Key::new("every_days", every_days),
-        Key::new("on_weekdays", on_weekdays),
+        Key::new("every_days", every_days).asks("After how many days is each change due?"),
+        Key::new("on_weekdays", on_weekdays).asks("On which weekdays is the dressing changed, such as mon,wed,fri?"),
         Key::new("min_days", Need::May),
         Key::new("no_showers", no_showers),
-        Key::new("from", Need::Today),
+        Key::new("from", Need::Today).asks("Which is the first day of the order?"),
         Key::new("until", Need::May),
         Key::new("exit", Need::May),
-        Key::new("by", Need::Clinician),
-        Key::new("why", Need::Needed),
+        Key::new("by", Need::Clinician).asks("Which clinician gave the order? The code"),
+        Key::new("why", Need::Needed).asks("What is the reason for the order?"),
     ]
 }
 
@@ -56,7 +55,7 @@ const ENDED: Form = Form {
         Key::new("no_showers", Need::Switch),
         Key::new("from", Need::May),
         Key::new("exit", Need::May),
-        Key::called("end", "until", Need::Needed),
+        Key::called("end", "until", Need::Needed).asks("Which is the last day of the order?"),
     ],
     ..FORM
 };
@@ -88,7 +87,7 @@ fn run(typed: &Typed, context: &Context) -> Result<Outcome, Failure> {
 fn given(typed: &Typed, chart: &Chart) -> Result<Outcome, Failure> {
     let row = chart.row(meant(typed, chart)?, typed)?;
     let from = row.date("from").unwrap_or(chart.today());
-    let doubts = chart.ahead(from).into_iter().chain(no_physician(chart, row.text("by"))).collect();
+    let doubts = chart.ahead(from).into_iter().collect();
     let mut course = Course::of(&chart.patient)?;
     course.ordered(&row)?;
     // Of several orders of one day it is known by what it orders.
@@ -122,7 +121,7 @@ fn meant(typed: &Typed, chart: &Chart) -> Result<&'static Form, Failure> {
     let mut chosen = 0;
     questions.walk(&mut chosen, 1, |_, chosen| {
         let choices = Choice::words(&["every-days", "on-weekdays", "no-showers"]);
-        *chosen = questions.choose("Order", &choices, Enter::Asks)?.unwrap_or_default();
+        *chosen = questions.choose("What is ordered?", &choices, Enter::Asks)?.unwrap_or_default();
         Ok(true)
     })?;
     Ok(&ASKED[chosen])
@@ -153,11 +152,4 @@ fn words(row: &Values) -> String {
     let until = row.date("until").map_or("until further notice".to_owned(), |until| format!("until {until}"));
     let from = row.get("from").map(plain).unwrap_or_default();
     format!("{what}{exit}, from {from} {until}")
-}
-
-/// A doubt about an order that is not a physician's.
-fn no_physician(chart: &Chart, by: Option<&str>) -> Option<String> {
-    let person = chart.program.people.as_ref()?.get(by?)?;
-    (person.role != Role::Physician)
-        .then(|| format!("{} is not a physician: write the clinician who gave the order", person.code))
 }

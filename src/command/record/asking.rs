@@ -4,7 +4,7 @@ use std::cell::RefCell;
 
 use chrono::NaiveDate;
 
-use super::clinician::{not_a_clinician, staff};
+use super::clinician::{not_a_clinician, reserved, staff};
 use super::flags::{flag, short_name, with_words};
 use crate::check::may_determine;
 use crate::command::consent;
@@ -49,6 +49,13 @@ impl Asking<'_> {
             None => Enter::Leaves("not said"),
         };
         let name = short_name(key, &Draft::keys(draft.kind)).unwrap_or_else(|| flag(key)).replace('-', " ");
+        let (name, about) = match key {
+            // The key says how it is stored, not how it is typed.
+            "temperature_c" | "site.temperature_c" => {
+                ("temperature".to_owned(), "with its unit, such as 98.6F or 37.0C")
+            }
+            _ => (name, about),
+        };
         let choices = self.choices(draft, key, shape);
         // A name that says it all is not repeated.
         let is_said = !choices.is_empty() && name.starts_with(about);
@@ -118,8 +125,8 @@ impl Asking<'_> {
         if let Some(sentences) = code.and_then(unknown) {
             return Err(sentences);
         }
-        if let ("by", Kind::Infection, Some(code)) = (key, answered.kind, code)
-            && let Some(sentence) = not_a_clinician(self.book, code, self.clock.now)
+        if let ("by", Some(act), Some(code)) = (key, reserved(answered.kind), code)
+            && let Some(sentence) = not_a_clinician(self.book.program, code, act, self.today())
         {
             return Err(sentence);
         }
@@ -183,8 +190,12 @@ impl Asking<'_> {
         }
     }
 
+    fn today(&self) -> NaiveDate {
+        self.book.calendar.today(self.clock.now)
+    }
+
     fn has_several_open(&self) -> bool {
-        let today = self.book.calendar.today(self.clock.now);
+        let today = self.today();
         let exits = self.book.patient.iter().flat_map(|patient| &patient.exits);
         exits.filter(|exit| exit.until.is_none_or(|until| today <= until)).count() > 1
     }
@@ -201,7 +212,7 @@ impl Asking<'_> {
     /// The answer of Enter, which claims nothing of the site. At home neither who nor how has one.
     fn default(&self, draft: &Draft, key: &str) -> Option<String> {
         match key {
-            "by" if draft.kind != Kind::Infection && !self.is_at_home() => self.writer.map(str::to_owned),
+            "by" if reserved(draft.kind).is_none() && !self.is_at_home() => self.writer.map(str::to_owned),
             "version" => self.curriculum(draft).map(|curriculum| curriculum.version.to_string()),
             _ => None,
         }
@@ -215,7 +226,7 @@ impl Asking<'_> {
     /// The choices of a key; none for what is typed freely.
     fn choices(&self, draft: &Draft, key: &str, shape: &Shape) -> Vec<Choice> {
         match key {
-            "by" if draft.kind == Kind::Infection => self.clinicians(),
+            "by" if reserved(draft.kind).is_some() => self.clinicians(),
             "by" if draft.kind == Kind::Contact => self.callers(),
             "by" => self.people(true),
             "with" => {

@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 
 use super::asking::{Asking, curriculum};
-use super::clinician::not_a_clinician;
+use super::clinician::{not_a_clinician, reserved};
 use super::doubt;
 use super::flags::{Typed, flag, short_name};
 use super::interview::{Last, Talk};
@@ -74,13 +74,18 @@ impl Entering<'_> {
         // What nobody says of it hangs on who did it and who writes.
         draft.values.remove("source");
         let mut wrong = Vec::new();
+        let meant = |draft: &Draft, keys: &[&str], text: &str| {
+            let value = keys.iter().find_map(|key| draft.values.get(key));
+            value.map_or(Ok(()), |value| consent::date_meant(self.person(), text, value))
+        };
         if let Some(when) = &typed.when
-            && let Err(sentence) = draft.set_when(when, self.clock)
+            && let Err(sentence) = draft.set_when(when, self.clock).and_then(|()| meant(&draft, &["at", "on"], when))
         {
             wrong.push(format!("--at or --on: {sentence}"));
         }
         for (key, text) in &typed.given {
-            if let Err(sentence) = draft.set(key, text, self.clock) {
+            if let Err(sentence) = draft.set(key, text, self.clock).and_then(|()| meant(&draft, &[key.as_str()], text))
+            {
                 let name = short_name(key, &Draft::keys(typed.kind)).unwrap_or_else(|| flag(key));
                 wrong.push(format!("--{name}: {sentence}"));
             }
@@ -110,6 +115,11 @@ impl Entering<'_> {
             draft.values.set("kept_at", Value::Text(only.clone()));
         }
         None
+    }
+
+    /// The terminal, where somebody is asked.
+    fn person(&self) -> Option<&dyn Terminal> {
+        self.context.surroundings.terminal.filter(|_| !self.typed.yes && !self.typed.dry_run)
     }
 
     /// Writes `all` out as every step of the curriculum, and refuses a step that is none of it.
@@ -157,15 +167,16 @@ impl Entering<'_> {
     pub(super) fn confirmed(&self, draft: Draft) -> Result<(Ready, bool), Failure> {
         let ready = self.ready(draft)?;
         consent::in_person(self.context, &ready.firm)?;
-        let is_wanted = self.is_meant(&ready)?
-            && consent::ask(self.context, self.typed.yes, &ready.doubts, consent::Last::Write)? == consent::Answer::Yes;
+        let is_wanted = self.is_meant(&ready)?;
         Ok((ready, is_wanted))
     }
 
-    /// True if what ends is meant. After a No it is asked again; only the word `discard` drops the flags that were typed.
+    /// True if what ends is meant, each doubt too, and it is to be written. After a No it is asked again; only the word
+    /// `discard` drops what was typed.
     fn is_meant(&self, ready: &Ready) -> Result<bool, Failure> {
+        let ask = || consent::ask(self.context, self.typed.yes, &ready.doubts, consent::Last::Write);
         loop {
-            if self.close(ready)? == Close::Meant {
+            if self.close(ready)? == Close::Meant && ask()? == consent::Answer::Yes {
                 return Ok(true);
             }
             let Some(terminal) = self.context.surroundings.terminal else { return Ok(false) };
@@ -180,7 +191,7 @@ impl Entering<'_> {
 
     /// The record of somebody at a terminal: what is missing is asked for, and the last question leads back to the others.
     pub(super) fn asked(&self, draft: Draft, terminal: &dyn Terminal) -> Result<(Ready, bool), Failure> {
-        terminal.on_interrupt("exitsite: stopped. Nothing was written.");
+        terminal.on_interrupt(consent::STOPPED);
         let has_when = self.typed.when.is_some();
         let writer = self.typed.by_entered.as_deref().or(self.context.surroundings.writer.as_deref());
         let kept = Kept::default();
@@ -329,7 +340,7 @@ impl Entering<'_> {
     ///
     /// # Errors
     /// It would never be written; all reasons are named.
-    fn ready(&self, draft: Draft) -> Result<Ready, Failure> {
+    pub(super) fn ready(&self, draft: Draft) -> Result<Ready, Failure> {
         let now = self.context.surroundings.now;
         let book = self.book;
         let told = told::told_change(self.typed, book, &draft, self.clock)?;
@@ -337,8 +348,8 @@ impl Entering<'_> {
         let drafts = [Some(draft.clone()), told].into_iter().flatten();
         let trials = drafts.map(|draft| book.trial(&draft, now)).collect::<Result<Vec<_>, _>>()?;
         consent::nothing_refused(&trials)?;
-        let by = draft.values.text("by").filter(|_| draft.kind == Kind::Infection);
-        let forbidden = by.and_then(|by| not_a_clinician(book, by, now));
+        let by = draft.values.text("by").zip(reserved(draft.kind));
+        let forbidden = by.and_then(|(by, act)| not_a_clinician(self.program, by, act, book.calendar.today(now)));
         consent::to_be_put_right(&forbidden.into_iter().collect::<Vec<_>>())?;
         let (new, already): (Vec<Trial>, Vec<Trial>) = trials.into_iter().partition(|trial| trial.already.is_none());
         let asked = || new.iter().flat_map(|trial| &trial.asked);
@@ -377,6 +388,7 @@ fn is_firm(problem: &Problem) -> bool {
 fn left(questions: &Questions, talk: &Talk) -> Result<Option<Last>, Leave> {
     let back = if talk.is_asked { "1 go back and correct, " } else { "" };
     let question = format!("Not saved yet: {back}2 save anyway, or type discard to throw it away");
+    let question = view::question(&question, questions.look);
     loop {
         match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
             Some("1" | "back" | "go back" | "<") if talk.is_asked => return Err(Leave::Back),

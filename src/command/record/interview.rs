@@ -144,7 +144,10 @@ impl Asking<'_> {
             return Ok(false);
         }
         if key == "source" && talk.draft.values.get(key).is_none() && self.did_it(talk) {
-            talk.draft.values.set(key, Value::Text(Source::Seen.word().to_owned()));
+            // Of a call it hangs on who was reached, which is asked next.
+            if talk.draft.kind != Kind::Contact {
+                talk.draft.values.set(key, Value::Text(Source::Seen.word().to_owned()));
+            }
             return Ok(false);
         }
         self.key(&mut talk.draft, key, shape, about)

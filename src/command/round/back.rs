@@ -1,7 +1,5 @@
 //! The last record of the round taken back: voided, by the same code as `exitsite void`.
 
-use std::path::Path;
-
 use super::Walk;
 use crate::command::Context;
 use crate::command::consent::Last;
@@ -21,7 +19,7 @@ impl Walk<'_> {
             Context { surroundings: &surroundings, records: self.context.records.clone(), look: self.context.look };
         let mut voided: Vec<&str> = Vec::new();
         for (place, file) in files.iter().enumerate().rev() {
-            let target = Target::of(self.program, Path::new(file), self.program.folder.root())?;
+            let target = Target::of_file(self.program, file)?;
             let standing = Standing::of(&target.source, target.name)?;
             let book = Book::of_folder(self.program, &target.owner)?;
             let at = book.clock(surroundings.now).moment();
@@ -35,7 +33,7 @@ impl Walk<'_> {
             };
             let correction = Correction { context: &context, book, target, standing };
             let back = "It stays on file and counts for nothing.\n".to_owned();
-            let said = Said { anew: None, done: "Voided", last: Last::Void, back };
+            let said = Said { anew: None, done: "Voided", last: Last::VoidTyped, back };
             let outcome = correction.settle(&corrected, Writing::default(), &said)?;
             if !outcome.has_written {
                 let left = files[..=place].to_vec();

@@ -179,7 +179,6 @@ impl Walk<'_> {
         let now = self.terminal.now();
         let clock = book.clock(now);
         let default = self.program.plan().and_then(|plan| until_at_call(plan, book, now));
-        let default = default.map(|until| typed_time(clock, until));
         let read = |text: &str| {
             let until = clock.ahead(text)?;
             match clock.instant(until) {
@@ -187,6 +186,13 @@ impl Walk<'_> {
                 _ => Ok(until),
             }
         };
+        if let Some(until) = default {
+            let what = if call.outcome == Some(Ended::ComingIn) { "visit" } else { "change" };
+            let is_end = until == clock.calendar.end(clock.calendar.today(now));
+            let why = if is_end { "the end of the care day" } else { "when the clock that runs now ends" };
+            self.say(&format!("Enter alone promises the {what} by {}, {why}.", typed_time(clock, until)));
+        }
+        let default = default.map(|until| typed_time(clock, until));
         let enter = default.as_deref().map_or(Enter::Asks, Enter::Takes);
         loop {
             call.until = self.questions().ask("Until when, such as 18:00 or \"tomorrow 12:00\"", enter, read)?;

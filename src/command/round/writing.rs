@@ -8,7 +8,7 @@ use crate::command::Outcome;
 use crate::command::closing::{self, Close, Spoken};
 use crate::command::consent::{doubted, is_yes, nothing_refused, sentence};
 use crate::command::question::{Choice, Enter, Leave, Questions};
-use crate::command::record::{commit_message, said, write};
+use crate::command::record::{TAKEN_BACK, commit_message, said, write_unless_asked};
 use crate::entry::{Book, Draft, Trial};
 use crate::event::{Event, Kind, Outcome as Ended};
 use crate::problem::Failure;
@@ -21,7 +21,8 @@ use crate::view;
 struct Answers {
     call: Call,
     change: ToldChange,
-    is_meant: bool,
+    /// The records that were written of them.
+    files: Vec<String>,
 }
 
 impl Walk<'_> {
@@ -54,19 +55,11 @@ impl Walk<'_> {
             at => self.ask_of_call(at - changes, &mut answers.call, book, rows, outcome),
         };
         let walked = self.questions().walk_or_leave(&mut answers, CALL_QUESTIONS + changes + 1, ask);
-        if !matches!(walked, Ok(true)) || !answers.is_meant {
+        if !matches!(walked, Ok(true)) || answers.files.is_empty() {
             self.say("Nothing was written.");
             return Ok(None);
         }
-        let drafts = self.drafts(&answers, book, rows, is_changed).map_err(Failure::new)?;
-        let newest = self.newest(book)?;
-        let trials = self.trials(&newest, &drafts)?;
-        self.write(&newest, &trials).map(Some)
-    }
-
-    /// The patient's records as they are now, for another computer may have written meanwhile.
-    fn newest(&self, book: &Book) -> Result<Book<'_>, Failure> {
-        Book::open(self.program, book.owner.code(), Kind::Contact)
+        Ok(Some(answers.files))
     }
 
     fn drafts(&self, answers: &Answers, book: &Book, rows: &[Row], is_changed: bool) -> Result<Vec<Draft>, String> {
@@ -84,44 +77,73 @@ impl Walk<'_> {
         Ok(trials)
     }
 
-    /// Shows the records as they will be written and asks; false after a No. What cannot be written goes back to the question
-    /// before.
+    /// Shows the records as they will be written, asks, and writes them; false after a No. What cannot be written goes back to
+    /// the question before. Records of the patient that arrive meanwhile are asked about, too.
     fn ask_to_write(&self, answers: &mut Answers, book: &Book, rows: &[Row], is_changed: bool) -> Result<bool, Leave> {
-        let newest = match self.newest(book) {
-            Ok(newest) => newest,
-            Err(failure) => return Err(Leave::Fails(failure)),
-        };
-        if !newest.holds_the_same_as(book) {
+        if !self.reopened(book).map_err(Leave::Fails)?.holds_the_same_as(book) {
             self.say("The records of this patient changed while you answered. Check again:");
             self.terminal.say(&view::entry::rows(&self.rows(book.owner.code()), self.context.look));
         }
-        let book = &newest;
-        let trials = self.drafts(answers, book, rows, is_changed).map_err(Failure::new);
-        let trials = match trials.and_then(|drafts| self.trials(book, &drafts)) {
-            Ok(trials) => trials,
-            Err(failure) => {
-                self.say(&failure.to_string());
-                return Err(Leave::Back);
+        loop {
+            let book = self.reopened(book).map_err(Leave::Fails)?;
+            let trials = self.drafts(answers, &book, rows, is_changed).map_err(Failure::new);
+            let trials = match trials.and_then(|drafts| self.trials(&book, &drafts)) {
+                Ok(trials) => trials,
+                Err(failure) => {
+                    self.say(&failure.to_string());
+                    return Err(Leave::Back);
+                }
+            };
+            self.terminal.say(&said(&book, &trials, self.context));
+            if !self.is_meant(&book, &trials)? {
+                return Ok(false);
             }
-        };
-        self.terminal.say(&said(book, &trials, self.context));
+            if self.reopened(&book).map_err(Leave::Fails)?.holds_the_same_as(&book) {
+                let drafts = self
+                    .drafts(answers, &book, rows, is_changed)
+                    .map_err(|reason| Leave::Fails(Failure::new(reason)))?;
+                match self.write(&book, &drafts, &trials) {
+                    Ok(Some(files)) => {
+                        answers.files = files;
+                        return Ok(true);
+                    }
+                    Ok(None) => self.say(TAKEN_BACK),
+                    Err(failure) => {
+                        self.say(&failure.to_string());
+                        return Err(Leave::Back);
+                    }
+                }
+            }
+            self.say("The records of this patient changed while you answered. Check again:");
+        }
+    }
+
+    /// The patient's records as they are on file now.
+    fn reopened(&self, book: &Book) -> Result<Book<'_>, Failure> {
+        Book::open(self.program, book.owner.code(), Kind::Contact)
+    }
+
+    /// Asks what the records end, each doubt, and whether to write them at all.
+    fn is_meant(&self, book: &Book, trials: &[Trial]) -> Result<bool, Leave> {
         let surroundings = self.surroundings();
         let context = Context { surroundings: &surroundings, records: None, look: self.context.look };
         let spoken = Spoken { flag: None, is_typed: false, is_yes: false };
-        let consequence = self.consequence(book, &trials);
-        if !matches!(closing::ask(&context, &consequence, spoken), Ok(Close::Meant)) {
+        if !matches!(closing::ask(&context, &self.consequence(book, trials), spoken), Ok(Close::Meant)) {
             return Ok(false);
         }
-        let elsewhere = trials.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?));
-        for doubt in trials.iter().flat_map(|trial| &trial.asked).map(sentence).chain(elsewhere) {
+        for doubt in doubts(book, trials) {
             if !is_yes(self.terminal, &doubted(&doubt, self.context.look), false) {
                 return Ok(false);
             }
         }
         let questions = Questions { kept: None, ..self.questions() };
-        let place = questions.choose("Write it", &Choice::words(&["yes", "no"]), Enter::Asks)?;
-        answers.is_meant = place == Some(0);
-        Ok(answers.is_meant)
+        Ok(questions.choose("Write it", &Choice::words(&["yes", "no"]), Enter::Asks)? == Some(0))
+    }
+
+    /// Everything that is asked before these records are written.
+    fn asked(&self, book: &Book, trials: &[Trial]) -> Vec<String> {
+        let closings = view::consequence::questions(&self.consequence(book, trials)).into_iter();
+        closings.map(|closing| closing.text).chain(doubts(book, trials)).collect()
     }
 
     fn consequence(&self, book: &Book, trials: &[Trial]) -> Consequence {
@@ -132,10 +154,17 @@ impl Walk<'_> {
         Consequence::of(self.program.rules(), before, Side { patient, events: &events }, self.terminal.now())
     }
 
-    /// Writes the records, and answers: first what needs review, then the schedule.
-    fn write(&self, book: &Book, trials: &[Trial]) -> Result<Vec<String>, Failure> {
+    /// Writes the records, and answers: first what needs review, then the schedule. `None` where a record that arrived in the
+    /// same moment leaves a question to ask.
+    fn write(&self, book: &Book, drafts: &[Draft], trials: &[Trial]) -> Result<Option<Vec<String>>, Failure> {
         let consequence = self.consequence(book, trials);
-        let files = write(self.program, trials)?;
+        let known = self.asked(book, trials);
+        let is_asked = |files: &[String]| {
+            let newer = self.reopened(book)?.without(files);
+            let is_known = |trials: Vec<Trial>| self.asked(&newer, &trials).iter().all(|one| known.contains(one));
+            Ok(newer.holds_the_same_as(book) || self.trials(&newer, drafts).is_ok_and(is_known))
+        };
+        let Some(files) = write_unless_asked(self.program, trials, is_asked)? else { return Ok(None) };
         let message = commit_message(book, trials);
         let committed = self.context.committed(self.program, None, &files, &message, Outcome::default());
         let call = self.program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
@@ -147,6 +176,12 @@ impl Walk<'_> {
         if !committed.stderr.is_empty() {
             self.terminal.say(&committed.stderr);
         }
-        Ok(files)
+        Ok(Some(files))
     }
+}
+
+/// The doubts about the records.
+fn doubts(book: &Book, trials: &[Trial]) -> Vec<String> {
+    let elsewhere = trials.iter().filter_map(|trial| book.elsewhere(trial.event.as_ref()?));
+    trials.iter().flat_map(|trial| &trial.asked).map(sentence).chain(elsewhere).collect()
 }

@@ -104,11 +104,15 @@ impl<'a> Anew<'a> {
         asked.map(|sentence| format!("under {}: {sentence}", self.book.owner.code())).collect()
     }
 
-    /// The consequence for that patient; none where it is on file already.
-    pub(in crate::command) fn consequence(&self, context: &Context) -> Option<Consequence> {
-        let event = self.trial.event.clone().filter(|_| self.trial.already.is_none())?;
-        let events: Vec<Event> = self.book.events.iter().cloned().chain([event]).collect();
-        closing::of(&self.book, &events, context.surroundings.now)
+    /// The consequence for that patient beside what is on file now; none where it is on file already.
+    ///
+    /// # Errors
+    /// The patient's records can no longer be read.
+    pub(in crate::command) fn consequence(&self, context: &Context) -> Result<Option<Consequence>, Failure> {
+        let Some(event) = self.trial.event.clone().filter(|_| self.trial.already.is_none()) else { return Ok(None) };
+        let book = Book::of_folder(self.book.program, &self.book.owner.folder())?;
+        let events: Vec<Event> = book.events.iter().cloned().chain([event]).collect();
+        Ok(closing::of(&book, &events, context.surroundings.now))
     }
 
     /// Writes it, unless it is on file; its path.

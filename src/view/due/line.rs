@@ -2,7 +2,7 @@
 
 use unicode_width::UnicodeWidthStr;
 
-use super::fact::{first, rest, second};
+use super::fact::{first, of_other_blocks, rest, second};
 use crate::entry::Contacts;
 use crate::policy::CarePlace;
 use crate::report::due::Row;
@@ -12,16 +12,29 @@ use crate::view::{Look, bold, contact, hanging};
 
 /// The rows, a line or two each; with `in_full` all that is known of each.
 pub(super) fn lines(rows: &[&Row], in_full: bool, contacts: &Contacts, look: Look) -> String {
+    lines_of(rows, contacts, look, |row| match in_full {
+        true => vec![first(row), second(row), rest(row)],
+        false => vec![[first(row), second(row)].concat()],
+    })
+}
+
+/// The rows of a call: each fact once, and nothing of the signals acted on, which are named below.
+pub(super) fn lines_of_call(rows: &[&Row], look: Look) -> String {
+    lines_of(rows, &Contacts::default(), look, |row| {
+        let said = [first(row), second(row)].concat();
+        let named = row.site().map(of_other_blocks).unwrap_or_default();
+        let rest = rest(row).into_iter().filter(|fact| !said.contains(fact) && !named.contains(fact)).collect();
+        vec![first(row), second(row), rest]
+    })
+}
+
+fn lines_of(rows: &[&Row], contacts: &Contacts, look: Look, facts: impl Fn(&Row) -> Vec<Vec<String>>) -> String {
     let heads: Vec<[String; 3]> = rows.iter().map(|row| head(row)).collect();
     let width = |n: usize| heads.iter().map(|head| head[n].width()).max().unwrap_or(0);
     let widths = [width(0), width(1), width(2)];
     let text = |row: &Row| -> Vec<String> {
-        let groups = match in_full {
-            true => vec![first(row), second(row), rest(row)],
-            false => vec![[first(row), second(row)].concat()],
-        };
-        let mut text: Vec<String> =
-            groups.iter().filter(|group| !group.is_empty()).map(|group| group.join("; ")).collect();
+        let groups = facts(row).into_iter().filter(|group| !group.is_empty());
+        let mut text: Vec<String> = groups.map(|group| group.join("; ")).collect();
         // Whom to call stands right below the reason.
         let below = text.len().min(1);
         text.splice(below..below, contact::of_row(contacts, row));

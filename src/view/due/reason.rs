@@ -22,6 +22,11 @@ pub(in crate::view) fn reason(row: &Row) -> String {
     }
 }
 
+/// The reason of the schedule alone.
+pub(in crate::view) fn schedule_reason(row: &Row) -> String {
+    row.site().map_or_else(|| reason(row), of_change)
+}
+
 /// The reason why a change is due, or why none is.
 pub(super) fn of_change(site: &SiteRow) -> String {
     let (due, today) = (&site.due, site.today);

@@ -8,13 +8,14 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::caregiver;
-use crate::command::Outcome;
 use crate::command::form::Typed;
 use crate::command::question::{Choice, Enter, Leave, Questions};
+use crate::command::{Outcome, consent};
 use crate::entry::{self, Clock, typed_for};
 use crate::patient::Where;
 use crate::problem::Failure;
 use crate::program::Program;
+use crate::record::Value;
 use crate::word::Word;
 
 /// The texts of the flags, by their names.
@@ -54,6 +55,10 @@ impl Answers {
 /// A day that has come.
 pub(super) fn past(text: &str, clock: Clock, today: NaiveDate) -> Result<NaiveDate, String> {
     match clock.day(text)? {
+        day if day == clock.date() && day > today => Err(format!(
+            "Care day {day} begins at {}. Until then it is {today}",
+            clock.calendar.starts().format("%H:%M")
+        )),
         day if day > today => Err(format!("{day} has not come yet; look at the month and the year")),
         day => Ok(day),
     }
@@ -96,6 +101,7 @@ pub(super) fn ask(
     writer: Option<&str>,
     settle: impl Fn(&Answers) -> Result<Option<Outcome>, Failure>,
 ) -> Result<Option<Outcome>, Failure> {
+    questions.terminal.on_interrupt(consent::STOPPED);
     let today = clock.calendar.today(clock.now);
     let interview = Interview { program, clock, questions, today };
     let typed = Answers::of(flags, writer);
@@ -139,7 +145,7 @@ impl Interview<'_> {
                 Err(sentence) => self.questions.say(&sentence),
             }
         } else if let Some(text) = typed.get(flag) {
-            match self.read(flag, text, answers) {
+            match self.meant(flag, text, answers) {
                 Ok(text) => {
                     answers.set(flag, text);
                     return Ok(false);
@@ -152,6 +158,16 @@ impl Interview<'_> {
         }
         self.question(flag, answers)?;
         Ok(true)
+    }
+
+    /// The text of a flag, if it can be read; a date written as in the US is repeated in full, and asked about if it could
+    /// be another.
+    fn meant(&self, flag: &str, text: &str, answers: &Answers) -> Result<String, String> {
+        let read = self.read(flag, text, answers)?;
+        if let Ok(day) = read.parse() {
+            consent::date_meant(Some(self.questions.terminal), text, &Value::Date(day))?;
+        }
+        Ok(read)
     }
 
     /// The text of a flag, if it can be read.
@@ -218,39 +234,42 @@ impl Interview<'_> {
 
     fn question(&self, flag: &'static str, answers: &mut Answers) -> Result<(), Leave> {
         let known = answers.clone();
-        let read = |text: &str| self.read(flag, text, &known);
+        let read = |text: &str| self.meant(flag, text, &known);
         let choose = |question: &str, words: &[&str]| {
             let at = self.questions.choose(question, &Choice::words(words), Enter::Asks)?;
             Ok(at.map(|at| words[at].to_owned()))
         };
         let begin = self.begin(&known).map(|day| day.to_string()).unwrap_or_default();
         let text = match flag {
-            "--implanted" => self.questions.ask("Day of the implant", Enter::Asks, read)?,
-            "--where" => choose("Where the line leaves", Where::WORDS)?,
-            "--place" => choose("Where the patient lives now", &["inpatient", "home", "elsewhere"])?,
+            "--implanted" => self.questions.ask("On which day was the implant?", Enter::Asks, read)?,
+            "--where" => choose("Where does the line leave the skin?", Where::WORDS)?,
+            "--place" => choose("Where does the patient live now?", &["inpatient", "home", "elsewhere"])?,
             "--records-from" => {
-                let question = "Since when your records of this patient begin: the day you took over the care, `today`, or `implant` if you have recorded since then";
-                self.questions.ask(question, Enter::Asks, read)?
+                let question = format!(
+                    "On which day do your records of this patient begin? The day you took over the care, {}, or `implant` if you have recorded since then",
+                    self.clock.today_as_typed()
+                );
+                self.questions.ask(&question, Enter::Asks, read)?
             }
             "--place-since" => {
                 let place = known.get("--place").unwrap_or("there").replace("home", "at home");
                 let question =
-                    format!("Since which day {place}; {begin} or earlier if it was so when your records began");
+                    format!("Since which day {place}? {begin} or earlier if it was so when your records began");
                 self.questions.ask(&question, Enter::Asks, read)?
             }
             "--place-before" => {
-                choose(&format!("Where the patient was from {begin} until then"), &["inpatient", "home", "elsewhere"])?
+                choose(&format!("Where was the patient from {begin} until then?"), &["inpatient", "home", "elsewhere"])?
             }
             "--infections-before" => {
-                let question = format!("Driveline infections before {begin}, a count");
+                let question = format!("How many driveline infections were there before {begin}?");
                 self.questions.ask(&question, Enter::Takes("unknown"), read)?
             }
             "--last-change-before" => {
-                let question = format!("Day of the last dressing change before {begin}");
+                let question = format!("On which day was the last dressing change before {begin}?");
                 self.questions.ask(&question, Enter::Leaves("not known"), read)?
             }
             "--caregiver" => {
-                let question = "Who changes the dressing at home: caregiver codes with relation, such as p014-son:son; several with commas";
+                let question = "Who changes the dressing at home? Caregiver codes with relation, such as p014-son:son; several with commas";
                 let read = |text: &str| {
                     let all: Vec<String> = text.split(',').map(|one| one.trim().to_owned()).collect();
                     all.iter().try_for_each(|one| caregiver(self.program, one).map(|_| ()))?;
@@ -264,13 +283,15 @@ impl Interview<'_> {
                     Choice::of("each", "every change is reported as it happens"),
                     Choice::of("log", "by a log now and then"),
                 ];
-                let at = self.questions.choose("How the household reports", &choices, Enter::Asks)?;
+                let at = self.questions.choose("How does the household report?", &choices, Enter::Asks)?;
                 at.map(|at| choices[at].word.clone())
             }
-            "--intolerances" => {
-                self.questions.ask("Does not tolerate, several with commas", Enter::Leaves("none recorded"), read)?
-            }
-            _ => self.questions.ask("Who writes this, by code", Enter::Asks, read)?,
+            "--intolerances" => self.questions.ask(
+                "What does the patient not tolerate? Several with commas",
+                Enter::Leaves("none recorded"),
+                read,
+            )?,
+            _ => self.questions.ask("Who writes this entry? Your code", Enter::Asks, read)?,
         };
         if let Some(text) = text {
             answers.set(flag, text);
