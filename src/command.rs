@@ -26,6 +26,7 @@ mod missed;
 mod patient;
 mod pick;
 mod policy;
+mod pool;
 mod query;
 mod question;
 mod resolve;
@@ -101,6 +102,7 @@ enum Sub {
     Teaching(teaching::Args),
     Supplies(supplies::Args),
     Audit(audit::Args),
+    Pool(pool::Args),
     Alert(alert::Args),
     Round(round::Args),
     Handoff(handoff::Args),
@@ -261,6 +263,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Sub::Teaching(args) => teaching::run(&args, &context),
         Sub::Supplies(args) => supplies::run(&args, &context),
         Sub::Audit(args) => audit::run(&args, &context),
+        Sub::Pool(args) => pool::run(&args, &context),
         Sub::Alert(args) => alert::run(&args, &context),
         Sub::Handoff(args) => handoff::run(&args, &context),
         Sub::Round(args) => round::run(&args, &context),

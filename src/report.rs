@@ -18,6 +18,7 @@ pub mod infection;
 mod judged;
 pub mod missed;
 pub mod policy;
+pub mod pool;
 pub mod sheet;
 pub mod show;
 pub mod signals;

@@ -18,7 +18,8 @@ use crate::report::audit::{AuditReport, ExternalReport};
 use crate::report::{
     alert::AlertReport, check::CheckReport, contacts::ContactsReport, due::DueReport, export::ExportReport,
     grade::GradeReport, handoff::HandoffReport, history::HistoryReport, missed::MissedReport, policy::PolicyReport,
-    sheet::SheetReport, show::ShowReport, signals::SignalsReport, supplies::SuppliesReport, teaching::TeachingReport,
+    pool::PoolReport, sheet::SheetReport, show::ShowReport, signals::SignalsReport, supplies::SuppliesReport,
+    teaching::TeachingReport,
 };
 use crate::word::Word;
 
@@ -30,6 +31,7 @@ const REPORTS: [&str; 17] = [
     "alert",
     "audit",
     "audit-external",
+    "pool",
     "check",
     "contacts",
     "due",
@@ -60,6 +62,7 @@ pub fn schema(name: &str) -> Option<Value> {
         "alert" => Some(schema_for!(Report<AlertReport>)),
         "audit" => Some(schema_for!(Report<AuditReport>)),
         "audit-external" => Some(schema_for!(ExternalReport)),
+        "pool" => Some(schema_for!(PoolReport)),
         "check" => Some(schema_for!(Report<CheckReport>)),
         "contacts" => Some(schema_for!(Report<ContactsReport>)),
         "due" => Some(schema_for!(Report<DueReport>)),

@@ -7,6 +7,8 @@ pub mod chart;
 pub mod concentration;
 pub mod delay;
 pub mod follow_up;
+pub mod funnel;
+pub mod gamma_poisson;
 pub mod incidence;
 pub mod kaplan_meier;
 pub mod log_rank;

@@ -31,7 +31,9 @@ mod teaching;
 pub(crate) mod words;
 
 pub(crate) use alert::{Words, counted, heartbeat, overdue_on_file};
-pub(crate) use audit::{audit, audit_external, audit_mark, audit_page, external_mark, external_page};
+pub(crate) use audit::{
+    audit, audit_external, audit_mark, audit_page, external_mark, external_page, pool, pool_mark, pool_page,
+};
 pub(crate) use check::{against, check, explain, explain_all, fresh};
 pub(crate) use contact::contacts;
 pub(crate) use due::{census, due, due_mark, due_page};

@@ -22,7 +22,8 @@ use tables::Tables;
 /// Export the records as tables, one for each kind
 ///
 /// DIR is made, or is empty; nothing is overwritten, and DIR is there whole or not at all. CSV is what `import` reads:
-/// UTF-8, an apostrophe before a text that a spreadsheet would take for a formula. Voided records are among the rows, marked.
+/// UTF-8, an apostrophe before a text that a spreadsheet would take for a formula. Parquet is for query engines: typed
+/// columns, a moment as `at` in UTC and as `at_local` on the wall. Voided records are among the rows, marked.
 ///
 /// With --pseudonymous the tables are for a recipient under an agreement: random patient numbers, days since the implant in
 /// place of dates, no codes, no free text, only the columns that are on the list of what may leave. These are still patients' data, and
@@ -85,7 +86,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let format = Format::from_word(&args.format).unwrap_or(Format::Csv);
     let folder = HandedOut::begin(&context.surroundings.here.join(&args.dir), &program.folder)?;
     let key = args.key.as_ref().map(|key| KeyFile::at(&context.surroundings.here.join(key), &program.folder, &folder));
-    let mut tables = Tables::new(format, folder, key.transpose()?, context);
+    let mut tables = Tables::begin(format, folder, key.transpose()?, context)?;
     let selection = Selection { as_of, from, to };
     tables.unusable = unusable_of(&program, args.patients.is_empty());
     if args.pseudonymous {

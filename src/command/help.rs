@@ -14,7 +14,7 @@ const GROUPS: [(&str, &[&str]); 3] = [
             "check",
         ],
     ),
-    ("Each month", &["missed", "grade", "teaching", "supplies", "sheet", "import", "audit", "export"]),
+    ("Each month", &["missed", "grade", "teaching", "supplies", "sheet", "import", "audit", "pool", "export"]),
     ("Set up", &["init", "staff", "patient", "contacts", "policy", "alert", "schema", "completions", "man"]),
 ];
 

@@ -80,6 +80,29 @@ impl HandedOut {
         }
     }
 
+    /// Begins a file that is written from its first byte on, without rows that are gathered before.
+    ///
+    /// # Errors
+    /// It cannot be written.
+    pub fn begin_whole(&self, file: &str) -> Result<impl Write + Send + Sync + use<>, Failure> {
+        let whole = new_file(&self.gathered.path().join(file)).map_err(|error| self.cannot(file, &error))?;
+        Ok(BufWriter::new(whole))
+    }
+
+    /// Flushes such a file to the disk once everything is in it.
+    ///
+    /// # Errors
+    /// It cannot be written.
+    pub fn finish_whole(&self, file: &str, mut whole: impl Write) -> Result<(), Failure> {
+        let flushed = whole.flush().and_then(|()| File::open(self.gathered.path().join(file))?.sync_all());
+        flushed.map_err(|error| self.cannot(file, &error))
+    }
+
+    /// The failure to write a file.
+    pub fn cannot(&self, file: &str, error: &io::Error) -> Failure {
+        cannot(&self.dir.join(file), error)
+    }
+
     /// Finishes a file: what stands before its rows, and behind them.
     ///
     /// # Errors

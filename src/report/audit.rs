@@ -9,6 +9,7 @@ mod concentration;
 mod delays;
 mod external;
 mod first;
+mod groups;
 mod infections;
 mod interventions;
 mod issued;
@@ -28,6 +29,7 @@ pub use concentration::{Concentration, PastDue};
 pub use delays::{DelayTimes, Delays, MonthSoFar};
 pub use external::{Count, Events, ExternalFigures, ExternalReport, FEWEST, Few, Limits, Percent, RELEASE};
 pub use first::{Curves, FirstInfection, Group, GroupBy, Incidences, Shown};
+pub use groups::GroupRate;
 pub use infections::{ByCertainty, Comparison, Infections, Outside, Rates, Sensitivity, Variant};
 pub use interventions::{Intervened, LowerAlarm, NoLowerAlarm, Quiet};
 pub use issued::{Issued, Restated, RestatedDays, Restatement};
@@ -79,6 +81,8 @@ pub struct AuditReport {
     pub census: Census,
     /// Infections, and their rates.
     pub infections: Infections,
+    /// Infections and device-days by group; empty if it was not asked for.
+    pub groups: Vec<GroupRate>,
     /// The rate beside that of a time before.
     pub comparison: Comparison,
     /// The changes that the program made up to the last day, each with the rate since then beside that of the 12 months before.
@@ -214,6 +218,7 @@ pub fn report(cohort: &Cohort, rules: Rules, provenance: Provenance, span: &Span
         small: census.patient_months < SMALL_MONTHS,
         hidden: hidden(cohort),
         infections: Infections::of(all, span.period),
+        groups: GroupRate::all(all, span.period, question.by),
         interventions: Intervened::all(all, interventions, span.period.to),
         interventions_later: Intervened::later(interventions, span.period.to),
         risk_by_time: RiskByTime::of(all, Period { from: comparison.from, to: comparison.to }),

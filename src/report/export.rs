@@ -12,6 +12,8 @@ words! {
         Csv = "csv",
         /// A JSON file for each.
         Json = "json",
+        /// A Parquet file for each.
+        Parquet = "parquet",
     }
 }
 

@@ -29,6 +29,21 @@ pub(super) fn poisson_at_most(count: u64, mean: f64) -> f64 {
     if mean <= 0.0 { 1.0 } else { gamma_ur(count as f64 + 1.0, mean) }
 }
 
+/// [`poisson_at_least`], continued between whole counts; `count` more than 0.
+pub(super) fn poisson_from(count: f64, mean: f64) -> f64 {
+    gamma_lr(count, mean)
+}
+
+/// [`poisson_at_most`], continued between whole counts, 0 or more.
+pub(super) fn poisson_to(count: f64, mean: f64) -> f64 {
+    gamma_ur(count + 1.0, mean)
+}
+
+/// The chance that a gamma variable of this shape and rate, both more than 0, is `value` or less.
+pub(super) fn gamma_at_most(value: f64, shape: f64, rate: f64) -> f64 {
+    if value <= 0.0 { 0.0 } else { gamma_lr(shape, rate * value) }
+}
+
 /// The chance of exactly `count` events where `mean` are expected, more than 0.
 pub(super) fn poisson_exactly(count: u64, mean: f64) -> f64 {
     (count as f64 * mean.ln() - mean - ln_gamma(count as f64 + 1.0)).exp()

@@ -2,10 +2,12 @@
 
 mod external;
 mod page;
+mod pool;
 mod section;
 
 pub(crate) use external::{audit_external, external_mark, external_page};
 pub(crate) use page::{audit_mark, audit_page};
+pub(crate) use pool::{pool, pool_mark, pool_page};
 
 use section::{Section, heading, sections};
 

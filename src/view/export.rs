@@ -1,9 +1,11 @@
-//! Tables as files: CSV and JSON, the same rows in both; and what was written, for a person.
+//! Tables as files: CSV, JSON and Parquet, the same rows in each; and what was written, for a person.
 
 mod csv;
 mod json;
+mod parquet;
 mod said;
 
 pub(crate) use self::csv::{csv_header, csv_rows};
 pub(crate) use self::json::{JsonHead, json_head, json_rows, json_tail};
+pub(crate) use self::parquet::Columnar;
 pub(crate) use self::said::{exported, told_with_it};

@@ -15,6 +15,7 @@ mod log_rank;
 mod lower;
 mod matched;
 mod mean_count;
+mod pool;
 mod questions;
 mod follow_ups;
 mod trial;

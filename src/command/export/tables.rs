@@ -1,18 +1,19 @@
 //! The files of an export: rows are read patient by patient, written down, and let go.
 
 use std::collections::BTreeMap;
+use std::io::Write;
 
 use rayon::prelude::*;
 
 use crate::command::Context;
 use crate::export::release::{self, NOTICE};
-use crate::export::{self, Column, Read, Selection};
+use crate::export::{self, Column, Read, Row, Selection};
 use crate::folder::{HandedOut, KeyFile, random_numbers};
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::export::{ExportReport, Format, Written};
 use crate::report::{Report, Unusable};
-use crate::view::export::{JsonHead, csv_header, csv_rows, json_head, json_rows, json_tail, told_with_it};
+use crate::view::export::{Columnar, JsonHead, csv_header, csv_rows, json_head, json_rows, json_tail, told_with_it};
 
 /// The number of patients read at once; more would take more memory, and no less time on a few cores.
 const PATIENTS_AT_ONCE: usize = 4;
@@ -26,6 +27,8 @@ pub(super) struct Tables<'a> {
     rows: BTreeMap<&'static str, usize>,
     /// The columns of each table.
     shapes: Vec<(&'static str, Vec<Column>)>,
+    /// The Parquet files, by table; none in another format.
+    columnar: BTreeMap<&'static str, Columnar<Box<dyn Write + Send + Sync>>>,
     /// The list of numbers, where the tables are pseudonymous.
     key: Option<KeyFile>,
     numbered: Vec<(u32, &'a str)>,
@@ -34,21 +37,42 @@ pub(super) struct Tables<'a> {
 }
 
 impl<'a> Tables<'a> {
-    pub(super) fn new(format: Format, folder: HandedOut, key: Option<KeyFile>, context: &'a Context<'a>) -> Tables<'a> {
+    pub(super) fn begin(
+        format: Format,
+        folder: HandedOut,
+        key: Option<KeyFile>,
+        context: &'a Context<'a>,
+    ) -> Result<Tables<'a>, Failure> {
         let shapes = match key {
             Some(_) => release::shapes(),
             None => export::tables().iter().map(|table| (table.name, table.columns.clone())).collect(),
         };
-        Tables {
+        let mut tables = Tables {
             format,
             folder,
             context,
             rows: BTreeMap::new(),
             shapes,
+            columnar: BTreeMap::new(),
             key,
             numbered: Vec::new(),
             unusable: Vec::new(),
+        };
+        if format == Format::Parquet {
+            tables.begin_columnar()?;
         }
+        Ok(tables)
+    }
+
+    fn begin_columnar(&mut self) -> Result<(), Failure> {
+        let with_notice = self.is_pseudonymous();
+        for (name, columns) in &self.shapes {
+            let path = file(name, self.format);
+            let whole: Box<dyn Write + Send + Sync> = Box::new(self.folder.begin_whole(&path)?);
+            let columnar = Columnar::begin(whole, name, columns, with_notice);
+            self.columnar.insert(name, columnar.map_err(|error| self.folder.cannot(&path, &error))?);
+        }
+        Ok(())
     }
 
     /// Writes the records as they are.
@@ -95,26 +119,36 @@ impl<'a> Tables<'a> {
     }
 
     /// The rows as they stand in the files.
-    fn written(&self, mut read: Read) -> (Vec<(&'static str, usize, String)>, Read) {
-        let rows = std::mem::take(&mut read.rows);
-        let text = |(name, columns): &(&'static str, Vec<Column>)| {
-            let rows = rows.get(name)?;
+    fn written(&self, mut read: Read) -> (Vec<(&'static str, Piece)>, Read) {
+        let mut rows = std::mem::take(&mut read.rows);
+        let piece = |(name, columns): &(&'static str, Vec<Column>)| {
+            let rows = rows.remove(name)?;
             let text = match self.format {
-                Format::Csv => csv_rows(columns, rows, self.is_pseudonymous()),
-                Format::Json => json_rows(columns, rows),
+                Format::Csv => csv_rows(columns, &rows, self.is_pseudonymous()),
+                Format::Json => json_rows(columns, &rows),
+                Format::Parquet => return Some((*name, Piece::Rows(rows))),
             };
-            Some((*name, rows.len(), text))
+            Some((*name, Piece::Text(rows.len(), text)))
         };
-        (self.shapes.iter().filter_map(text).collect(), read)
+        (self.shapes.iter().filter_map(piece).collect(), read)
     }
 
     fn is_pseudonymous(&self) -> bool {
         self.key.is_some()
     }
 
-    fn add(&mut self, (texts, read): (Vec<(&'static str, usize, String)>, Read)) -> Result<(), Failure> {
+    fn add(&mut self, (pieces, read): (Vec<(&'static str, Piece)>, Read)) -> Result<(), Failure> {
         self.note(&read);
-        texts.into_iter().try_for_each(|(name, rows, text)| self.append(name, rows, &text))
+        pieces.into_iter().try_for_each(|(name, piece)| match piece {
+            Piece::Text(rows, text) => self.append(name, rows, &text),
+            Piece::Rows(rows) => self.append_rows(name, rows),
+        })
+    }
+
+    fn append_rows(&mut self, name: &'static str, rows: Vec<Row>) -> Result<(), Failure> {
+        *self.rows.entry(name).or_default() += rows.len();
+        let added = self.columnar.get_mut(name).map_or(Ok(()), |columnar| columnar.add(rows));
+        added.map_err(|error| self.folder.cannot(&file(name, self.format), &error))
     }
 
     fn append(&mut self, name: &'static str, rows: usize, text: &str) -> Result<(), Failure> {
@@ -128,14 +162,20 @@ impl<'a> Tables<'a> {
 
     /// Finishes every file and shows the folder.
     pub(super) fn finish(mut self, report: &Report<ExportReport>) -> Result<Vec<Written>, Failure> {
-        let mut written = Vec::new();
+        let (mut written, with_notice) = (Vec::new(), self.is_pseudonymous());
         for (name, columns) in &self.shapes {
             let file = file(name, self.format);
-            let (before, behind) = match self.format {
-                Format::Csv => (csv_header(columns, self.is_pseudonymous()), ""),
-                Format::Json => (json_head(&head(name, report)), json_tail()),
-            };
-            self.folder.finish(&file, &before, behind)?;
+            match self.format {
+                Format::Csv => self.folder.finish(&file, &csv_header(columns, with_notice), "")?,
+                Format::Json => self.folder.finish(&file, &json_head(&head(name, report)), json_tail())?,
+                Format::Parquet => {
+                    if let Some(columnar) = self.columnar.remove(name) {
+                        let whole = columnar.finish(&head(name, report));
+                        let whole = whole.map_err(|error| self.folder.cannot(&file, &error))?;
+                        self.folder.finish_whole(&file, whole)?;
+                    }
+                }
+            }
             let rows = self.rows.get(name).copied().unwrap_or(0);
             written.push(Written { table: (*name).to_owned(), file, rows });
         }
@@ -159,6 +199,12 @@ impl<'a> Tables<'a> {
             terminal.progress(done, of);
         }
     }
+}
+
+/// Rows of one table: as text, or to be put into columns.
+enum Piece {
+    Text(usize, String),
+    Rows(Vec<Row>),
 }
 
 fn file(name: &str, format: Format) -> String {

@@ -213,7 +213,7 @@ impl Curves {
 
 impl GroupBy {
     /// A patient's follow-up.
-    fn value(self, one: &Contribution) -> String {
+    pub(super) fn value(self, one: &Contribution) -> String {
         let traits = &one.traits;
         match self {
             GroupBy::Where => traits.at.to_string(),

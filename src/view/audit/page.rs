@@ -4,6 +4,7 @@
 //! what it draws.
 
 mod curves;
+pub(super) mod funnel;
 mod gaps;
 mod mean_count;
 mod months;

@@ -6,6 +6,7 @@ mod before;
 mod care;
 mod concentration;
 mod delays;
+mod groups;
 pub(super) mod interventions;
 mod lapses;
 mod rates;

@@ -46,6 +46,9 @@ pub(crate) fn told_with_it(format: Format) -> String {
             "Each table is a CSV file in UTF-8 with the names of the columns in the first row. The first column is empty; its name says that these are patients' data. An empty cell is not known or not looked at."
         }
         Format::Json => "Each table is a JSON file, a row on each line. null is not known or not looked at.",
+        Format::Parquet => {
+            "Each table is a Parquet file. The first column is empty; its name says that these are patients' data. null is not known or not looked at."
+        }
     };
     for text in [
         files,

@@ -2,7 +2,7 @@
 
 use chrono::NaiveDate;
 
-use super::{Picture, Section, between, p_words};
+use super::{Picture, Section, between, groups, p_words};
 use crate::audit::Month;
 use crate::report::audit::{
     Alarm, AuditReport, Basis, BetweenPoint, Chart, Comparison, CountPoint, Gaps, Outside, Restated, Restatement,
@@ -77,6 +77,7 @@ pub(super) fn infections(report: &AuditReport) -> Section {
                 row("per patient-year", &rates.per_patient_year),
             ],
         )
+        .show(&["group", "patients", "infections", "device-days", "per 1,000", "95 % exact"], groups::rows(report))
         .show(&["months", "infections", "device-days", "per 1,000"], comparison_rows(compared))
         .show(&["the ratio of both", "value", "95 % exact", "95 % mid-P"], ratio_rows(compared))
         .show(&["month", "infections", "device-days", "per 1,000", "limits", ""], months(&report.charts.infections))

@@ -1,0 +1,104 @@
+//! A funnel: the limits that rates of several programs keep where nothing but chance makes them differ, by exposure.
+//!
+//! Source: Spiegelhalter DJ, Stat Med 2005;24:1185 (control limits of 95 % and 99.8 % around a common rate). The limits are
+//! those of the exact tails, continued between counts by the incomplete gamma function: smooth, and each whole count lies
+//! beyond one exactly where its own tail is as small. Left out on purpose: the interpolation of that paper's appendix,
+//! beyond which chance puts more than it says (*from memory*), and ranks, which are mostly chance.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::tail::{MOST_EVENTS, SIDE, bisect, poisson_at_least, poisson_at_most, poisson_from, poisson_to, told};
+use crate::word::words;
+
+/// The chance outside of the outer limits, on each side: 99.8 %.
+const OUTER: f64 = 0.001;
+
+/// Two limits of a rate around a common one.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
+pub struct FunnelLimits {
+    /// Lower limit; null where even a count of 0 is not rare enough.
+    pub low: Option<f64>,
+    /// Upper limit; null without a common rate.
+    pub high: Option<f64>,
+}
+
+/// The limits at one exposure.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
+pub struct Funnel {
+    /// Limits of 95 %.
+    pub inner: FunnelLimits,
+    /// Limits of 99.8 %.
+    pub outer: FunnelLimits,
+}
+
+words! {
+    /// The side on which a rate lies beyond the limits of 99.8 %.
+    pub enum Beyond {
+        /// Fewer events than chance explains.
+        Below = "below",
+        /// More events than chance explains.
+        Above = "above",
+    }
+}
+
+impl Funnel {
+    /// The limits of a rate over an `exposure` around a common `rate` per unit of exposure.
+    ///
+    /// None without exposure, without a rate, or where more than [`MOST_EVENTS`] are expected.
+    ///
+    /// ```
+    /// # use exitsite::surveillance::funnel::Funnel;
+    /// let digits = |figure: Option<f64>| figure.map_or("none".to_owned(), |figure| format!("{figure:.3}"));
+    /// // 3 are expected: 8 or more come in 1.2 % of such years, 7 or more in 3.4 %; none at all in 5.0 %
+    /// let small = Funnel::of(0.3, 10.0);
+    /// assert_eq!([small.inner.low, small.inner.high, small.outer.high].map(digits), ["none", "0.729", "1.008"]);
+    /// // 30 are expected
+    /// let large = Funnel::of(0.3, 100.0);
+    /// assert_eq!([large.inner.low, large.inner.high].map(digits), ["0.193", "0.417"]);
+    /// assert_eq!(Funnel::of(0.0, 10.0), Funnel::default());
+    /// ```
+    pub fn of(rate: f64, exposure: f64) -> Funnel {
+        let limits = |side| FunnelLimits::of(rate, exposure, side).unwrap_or_default();
+        Funnel { inner: limits(SIDE), outer: limits(OUTER) }
+    }
+}
+
+impl FunnelLimits {
+    fn of(rate: f64, exposure: f64, side: f64) -> Option<FunnelLimits> {
+        let expected = rate * exposure;
+        if !(rate > 0.0 && exposure > 0.0 && expected > 0.0 && expected <= MOST_EVENTS as f64) {
+            return None;
+        }
+        let low = fewest(expected, side).and_then(|count| told(count / exposure));
+        Some(FunnelLimits { low, high: told(most(expected, side) / exposure) })
+    }
+}
+
+impl Beyond {
+    /// The side on which a count lies beyond the limits of 99.8 %, if it does: so many or more, or so few or fewer, come in
+    /// at most 1 of 1,000 such programs.
+    pub fn of(events: u64, expected: f64) -> Option<Beyond> {
+        if !(expected > 0.0 && expected <= MOST_EVENTS as f64) {
+            return None;
+        }
+        let is_above = poisson_at_least(events, expected) <= OUTER;
+        let is_below = poisson_at_most(events, expected) <= OUTER;
+        match (is_above, is_below) {
+            (true, _) => Some(Beyond::Above),
+            (_, true) => Some(Beyond::Below),
+            _ => None,
+        }
+    }
+}
+
+/// The count, continued between whole ones, of which so many or more have a chance of `side`.
+fn most(expected: f64, side: f64) -> f64 {
+    bisect(0.0, 2.0 * expected + 100.0, |count| poisson_from(count, expected) >= side)
+}
+
+/// The count, continued between whole ones, of which so many or fewer have a chance of `side`; None if 0 has more.
+fn fewest(expected: f64, side: f64) -> Option<f64> {
+    let up_to = |count: f64| poisson_to(count, expected);
+    (up_to(0.0) <= side).then(|| bisect(0.0, expected, |count| up_to(count) <= side))
+}

@@ -1,0 +1,225 @@
+//! Rates of several programs that differ by more than chance: how far apart they are, and each rate drawn toward the others
+//! as far as its own events are few.
+//!
+//! Each program's events are Poisson, their rates gamma distributed; so the counts are negative binomial, and given its
+//! count a program's rate is gamma again. Mean and spread are those of the largest marginal likelihood, found by a search
+//! over the spread alone. Source: Greenwood M & Yule GU, J R Stat Soc 1920;83:255; Clayton D & Kaldor J, Biometrics
+//! 1987;43:671 (*from memory*). Left out on purpose: limits that take mean and spread as known, which are too narrow where
+//! programs are few; [`limits`] weights all of them by their likelihood instead.
+
+mod limits;
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::tail::{bisect, gamma_at_most, told};
+
+/// The most events of one program: each is a term of the likelihood.
+pub const MOST_EVENTS: u64 = 10_000;
+
+/// The largest coefficient of variation that is looked for.
+const MOST_SPREAD: f64 = 5.0;
+/// The steps of the first look at spreads.
+const STEPS: usize = 100;
+/// Half of the 95th percentile of chi-square with one degree of freedom.
+const HALF_CHI_SQUARE: f64 = 1.920_729_410_347_062;
+
+/// The events of one program and its exposure, more than 0, of which the unit is that of all rates.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Exposed {
+    /// Events, at most [`MOST_EVENTS`].
+    pub events: u64,
+    /// Exposure.
+    pub exposure: f64,
+}
+
+/// How far apart the rates of programs are; all null with fewer than two programs, or without an event.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
+pub struct Spread {
+    /// The mean rate of programs.
+    pub mean: Option<f64>,
+    /// The standard deviation between programs ÷ the mean; 0 where chance alone explains the differences.
+    pub coefficient_of_variation: Option<f64>,
+    /// Lower 95 % limit of it, by profile likelihood.
+    pub low: Option<f64>,
+    /// Upper limit; null where it is above 5.
+    pub high: Option<f64>,
+    /// The rate below which 2.5 % of such programs lie.
+    pub programs_low: Option<f64>,
+    /// The rate above which 2.5 % of such programs lie.
+    pub programs_high: Option<f64>,
+}
+
+/// A program's rate drawn toward those of the others; all null where there is no spread to be told.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
+pub struct Shrunken {
+    /// The rate.
+    pub rate: Option<f64>,
+    /// Lower 95 % limit, over every mean and spread by their likelihood.
+    pub low: Option<f64>,
+    /// Upper limit.
+    pub high: Option<f64>,
+    /// The weight of the program's own rate; the mean of all has the rest.
+    pub own_weight: Option<f64>,
+}
+
+/// The fit to some programs.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct GammaPoisson {
+    /// How far apart they are.
+    pub spread: Spread,
+    /// Each program, in the order given.
+    pub shrunken: Vec<Shrunken>,
+}
+
+impl GammaPoisson {
+    /// The fit to some programs.
+    ///
+    /// ```
+    /// # use exitsite::surveillance::gamma_poisson::{Exposed, GammaPoisson};
+    /// let digits = |figure: Option<f64>| figure.map_or("none".to_owned(), |figure| format!("{figure:.2}"));
+    /// let program = |events, exposure| Exposed { events, exposure };
+    /// // 2, 4 and 3 events over 10,000 days each: no more apart than chance puts them
+    /// let alike = GammaPoisson::of(&[program(2, 10.0), program(4, 10.0), program(3, 10.0)]);
+    /// assert_eq!([alike.spread.mean, alike.spread.coefficient_of_variation].map(digits), ["0.30", "0.00"]);
+    /// assert_eq!(alike.shrunken.iter().map(|one| digits(one.rate)).collect::<Vec<_>>(), ["0.30", "0.30", "0.30"]);
+    /// // 1, 2, 3 and 18: the mean is 0.6, the last is drawn toward it
+    /// let apart = GammaPoisson::of(&[program(1, 10.0), program(2, 10.0), program(3, 10.0), program(18, 10.0)]);
+    /// assert_eq!([apart.spread.mean, apart.spread.coefficient_of_variation].map(digits), ["0.60", "0.99"]);
+    /// assert_eq!(apart.shrunken.iter().map(|one| digits(one.rate)).collect::<Vec<_>>(), ["0.17", "0.26", "0.34", "1.62"]);
+    /// // nobody had one
+    /// assert_eq!(GammaPoisson::of(&[program(0, 10.0), program(0, 5.0)]).spread.mean, None);
+    /// ```
+    pub fn of(programs: &[Exposed]) -> GammaPoisson {
+        if programs.len() < 2 || programs.iter().all(|one| one.events == 0) {
+            return GammaPoisson { spread: Spread::default(), shrunken: vec![Shrunken::default(); programs.len()] };
+        }
+        let spread = most_likely_spread(programs);
+        let fit = Slice::of(programs, spread);
+        let mean = fit.best_mean();
+        let (low, high) = profile_limits(programs, spread, fit.log_likelihood(mean));
+        let (programs_low, programs_high) = most_programs(mean, spread);
+        let grid = limits::Grid::of(programs);
+        let shrunken = |one: &Exposed| {
+            let (rate, own_weight) = drawn(one, mean, spread);
+            let (low, high) = grid.limits(one);
+            Shrunken { rate: told(rate), low, high, own_weight: told(own_weight) }
+        };
+        GammaPoisson {
+            spread: Spread {
+                mean: told(mean),
+                coefficient_of_variation: told(spread),
+                low,
+                high,
+                programs_low,
+                programs_high,
+            },
+            shrunken: programs.iter().map(shrunken).collect(),
+        }
+    }
+}
+
+/// The likelihood over the mean at one spread.
+struct Slice<'a> {
+    programs: &'a [Exposed],
+    /// The square of the coefficient of variation.
+    variance: f64,
+    /// The part that does not depend on the mean.
+    constant: f64,
+}
+
+impl<'a> Slice<'a> {
+    fn of(programs: &'a [Exposed], spread: f64) -> Slice<'a> {
+        let variance = spread * spread;
+        let clustered = |one: &Exposed| (0..one.events).map(|n| (n as f64 * variance).ln_1p()).sum::<f64>();
+        Slice { programs, variance, constant: programs.iter().map(clustered).sum() }
+    }
+
+    /// The logarithm of the likelihood, apart from what is the same for all means and spreads.
+    fn log_likelihood(&self, mean: f64) -> f64 {
+        let of_one = |one: &Exposed| {
+            let expected = one.exposure * mean;
+            let own = if one.events == 0 { 0.0 } else { one.events as f64 * expected.ln() };
+            let shared = (self.variance * expected).ln_1p();
+            own - match self.variance {
+                variance if variance * expected < 1e-9 => expected + one.events as f64 * shared,
+                variance => (one.events as f64 + 1.0 / variance) * shared,
+            }
+        };
+        self.constant + self.programs.iter().map(of_one).sum::<f64>()
+    }
+
+    /// The most likely mean: where observed and expected events, weighted, are as many.
+    fn best_mean(&self) -> f64 {
+        let highest = self.programs.iter().map(|one| one.events as f64 / one.exposure).fold(0.0, f64::max);
+        let is_low = |mean: f64| {
+            let of_one = |one: &Exposed| {
+                let expected = one.exposure * mean;
+                (one.events as f64 - expected) / (1.0 + self.variance * expected)
+            };
+            self.programs.iter().map(of_one).sum::<f64>() > 0.0
+        };
+        bisect(0.0, highest, is_low)
+    }
+
+    /// The slope of the likelihood over the variance, at a mean.
+    fn slope(&self, mean: f64) -> f64 {
+        let of_one = |one: &Exposed| {
+            let clustered: f64 = (0..one.events).map(|n| n as f64 / (1.0 + n as f64 * self.variance)).sum();
+            let expected = one.exposure * mean;
+            let u = self.variance * expected;
+            // ln(1 + u) − u ÷ (1 + u), over u²; near 0 by its series
+            let curve = if u < 1e-4 { 0.5 - u * (2.0 / 3.0 - 0.75 * u) } else { (u.ln_1p() - u / (1.0 + u)) / (u * u) };
+            clustered + expected * expected * curve - one.events as f64 * expected / (1.0 + u)
+        };
+        self.programs.iter().map(of_one).sum()
+    }
+}
+
+/// The likelihood at a spread, with its own most likely mean.
+fn profile(programs: &[Exposed], spread: f64) -> f64 {
+    let slice = Slice::of(programs, spread);
+    slice.log_likelihood(slice.best_mean())
+}
+
+/// The spread at which the profile is highest: the best of some steps, then where its slope is 0 next to it.
+fn most_likely_spread(programs: &[Exposed]) -> f64 {
+    let step = |n: usize| MOST_SPREAD * (n as f64 / STEPS as f64);
+    let profiles: Vec<f64> = (0..=STEPS).map(|n| profile(programs, step(n))).collect();
+    let best = profiles.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).map_or(0, |(n, _)| n);
+    let rises = |spread: f64| {
+        let slice = Slice::of(programs, spread);
+        slice.slope(slice.best_mean()) > 0.0
+    };
+    match best {
+        0 if !rises(0.0) => 0.0,
+        STEPS => MOST_SPREAD,
+        best => bisect(step(best.saturating_sub(1)), step(best + 1), rises),
+    }
+}
+
+/// The spreads whose profile is not much lower than the highest.
+fn profile_limits(programs: &[Exposed], best: f64, highest: f64) -> (Option<f64>, Option<f64>) {
+    let is_likely = |spread: f64| profile(programs, spread) >= highest - HALF_CHI_SQUARE;
+    let low = if is_likely(0.0) { 0.0 } else { bisect(0.0, best, |spread| !is_likely(spread)) };
+    let high = (!is_likely(MOST_SPREAD)).then(|| bisect(best, MOST_SPREAD, is_likely));
+    (told(low), high)
+}
+
+/// The rates between which 95 of 100 programs lie.
+fn most_programs(mean: f64, spread: f64) -> (Option<f64>, Option<f64>) {
+    if spread * spread < 1e-12 {
+        return (told(mean), told(mean));
+    }
+    let shape = 1.0 / (spread * spread);
+    let end =
+        |part: f64| bisect(0.0, mean * (2.0 + 40.0 * spread), |rate| gamma_at_most(rate, shape, shape / mean) < part);
+    (told(end(0.025)), told(end(0.975)))
+}
+
+/// A program's rate given its events, and the weight of its own rate in it.
+fn drawn(one: &Exposed, mean: f64, spread: f64) -> (f64, f64) {
+    let u = spread * spread * mean * one.exposure;
+    let own = u / (1.0 + u);
+    (own * one.events as f64 / one.exposure + (1.0 - own) * mean, own)
+}

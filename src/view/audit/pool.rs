@@ -1,0 +1,296 @@
+//! Yearly reports side by side, as text and as a page: the same sections in both, and the funnel on the page.
+
+use maud::{Markup, html};
+
+use super::page::funnel;
+use crate::report::pool::{Member, PoolReport};
+use crate::surveillance::funnel::FunnelLimits;
+use crate::text::{count, thousands, visible};
+use crate::view::html;
+use crate::view::table::{Cell, Table};
+use crate::view::{Look, hanging, paragraph};
+use crate::word::Word;
+
+/// The kind of page, by which one of ours is known again.
+const KIND: &str = "pool";
+
+/// One part: its title, its table, and its sentences, the meaning first.
+struct Part {
+    title: &'static str,
+    table: Option<Table>,
+    words: Vec<String>,
+}
+
+/// The beginning of such a page and of no other file.
+pub(crate) fn pool_mark() -> String {
+    html::mark(KIND)
+}
+
+/// The reports side by side, as text.
+pub(crate) fn pool(report: &PoolReport, look: Look) -> String {
+    let mut out = format!("{}\n\n", report.release);
+    for (n, words) in not_complete(report).iter().enumerate() {
+        out.push_str(&hanging(look, words, if n == 0 { "" } else { "    " }));
+    }
+    heading(report).iter().for_each(|words| out.push_str(&paragraph(look, words)));
+    for part in parts(report) {
+        out.push_str(&format!("\n{}\n", part.title.to_uppercase()));
+        let (meaning, rest) = part.words.split_at(part.words.len().min(1));
+        meaning.iter().for_each(|words| out.push_str(&paragraph(look, words)));
+        if let Some(table) = &part.table {
+            out.push_str(&format!("\n{}\n", table.text_or_lines(look)));
+        }
+        rest.iter().for_each(|words| out.push_str(&paragraph(look, words)));
+    }
+    out.push('\n');
+    out.push_str(&paragraph(look, &report.caution));
+    out
+}
+
+/// The reports side by side, as a page: one file, its style inside, nothing fetched from anywhere.
+pub(crate) fn pool_page(report: &PoolReport) -> String {
+    let title = title(report);
+    let picture = funnel::picture(report);
+    let part = |part: &Part| {
+        let is_funnel = part.title == FUNNEL;
+        html! {
+            section {
+                h2 { (part.title) } "\n"
+                @for words in part.words.iter().take(1) { p class="meaning" { (words) } "\n" }
+                @if is_funnel { @if let Some(picture) = &picture { (picture) "\n" } }
+                @if let Some(table) = &part.table { (table.scrolling(&part.title.to_lowercase())) "\n" }
+                @for words in part.words.iter().skip(1) { p { (words) } "\n" }
+            }
+        }
+    };
+    let page = html! {
+        main {
+            p class="release" { (report.release) } "\n"
+            h1 { (title) } "\n"
+            (warning(report))
+            @for words in heading(report).iter().skip(1) { p { (words) } "\n" }
+            @for one in parts(report) { (part(&one)) "\n" }
+            p class="caution" { (report.caution) } "\n"
+        }
+    };
+    let style = html::running_head(&format!("{title} · {}", report.release));
+    html::page(KIND, &title, &(include_str!("page.css").to_owned() + &style), page)
+}
+
+const FUNNEL: &str = "Funnel";
+
+fn warning(report: &PoolReport) -> Markup {
+    let words = not_complete(report);
+    html! {
+        @if let Some((first, rest)) = words.split_first() {
+            div class="warn" { b { (first) } ul { @for one in rest { li { (one.trim()) } } } } "\n"
+        }
+    }
+}
+
+/// "programs", or "groups" of one.
+fn kind(report: &PoolReport) -> &'static str {
+    if report.groups_of.is_some() { "group" } else { "program" }
+}
+
+fn title(report: &PoolReport) -> String {
+    let members = count(report.members.len() as i64, kind(report));
+    match (&report.groups_of, &report.by) {
+        (Some(program), Some(by)) => {
+            format!("{} in {}: {members}, by {}", visible(program), report.year, visible(by))
+        }
+        _ => format!("Exit-site infections in {}: {members} side by side", report.year),
+    }
+}
+
+/// The reports that were not complete when they were made; none where all were.
+fn not_complete(report: &PoolReport) -> Vec<String> {
+    if report.unusable.is_empty() {
+        return Vec::new();
+    }
+    let first = "Not complete: these reports were made without all of their records, so infections may be missing.";
+    let each = report.unusable.iter().map(|one| format!("  {}: {}", visible(&one.file), visible(&one.message)));
+    [first.to_owned()].into_iter().chain(each).collect()
+}
+
+fn heading(report: &PoolReport) -> Vec<String> {
+    let (pooled, rate) = (&report.pooled, &report.pooled.per_1000_device_days);
+    let mut words = vec![title(report)];
+    words.push(format!(
+        "{} in {} device-days: {:.2} per 1,000, between {} if all share one rate.",
+        count(pooled.events as i64, "infection"),
+        thousands(pooled.device_days),
+        rate.rate.unwrap_or_default(),
+        Cell::Limits(rate.low, rate.high, 2).to_string().replace(" to ", " and ")
+    ));
+    let definitions = distinct(report, |one| one.source.case_definition.clone().unwrap_or("not known".into()));
+    if definitions.len() > 1 {
+        words.push(format!(
+            "They do not count by one case definition, so part of a difference may be the definition: {}.",
+            definitions.join("; ")
+        ));
+    }
+    let versions = distinct(report, |one| one.source.made_by.clone());
+    if versions.len() > 1 {
+        words.push(format!("Made by different versions of exitsite: {}.", versions.join(", ")));
+    }
+    let rounded: Vec<String> = numbered(report, |one| one.source.is_external);
+    if !rounded.is_empty() {
+        words.push(format!(
+            "External reports, with device-days rounded to three figures and rates to match: {}.",
+            rounded.join(", ")
+        ));
+    }
+    words
+}
+
+/// The values that members have, in their order, each once.
+fn distinct(report: &PoolReport, value: impl Fn(&Member) -> String) -> Vec<String> {
+    let mut values: Vec<String> = Vec::new();
+    for value in report.members.iter().map(value).map(|value| visible(&value)) {
+        if !values.contains(&value) {
+            values.push(value);
+        }
+    }
+    values
+}
+
+/// The members of whom something holds, by number and name.
+fn numbered(report: &PoolReport, holds: impl Fn(&Member) -> bool) -> Vec<String> {
+    let each = report.members.iter().enumerate().filter(|(_, one)| holds(one));
+    each.map(|(n, one)| label(n, one)).collect()
+}
+
+pub(super) fn label(n: usize, one: &Member) -> String {
+    format!("{} {}", n + 1, visible(&one.name))
+}
+
+fn parts(report: &PoolReport) -> Vec<Part> {
+    match report.pooled.events {
+        0 => vec![rates(report)],
+        _ => vec![rates(report), funnel_part(report), spread(report)],
+    }
+}
+
+fn table(report: &PoolReport, headings: &[&str], cells: impl Fn(&Member) -> Vec<Cell>) -> Table {
+    let headings = [&[kind(report)], headings].concat();
+    let row = |(n, one): (usize, &Member)| [vec![Cell::text(label(n, one))], cells(one)].concat();
+    Table::of(&headings, report.members.iter().enumerate().map(row))
+}
+
+fn rates(report: &PoolReport) -> Part {
+    let cells = |one: &Member| {
+        let rate = &one.per_1000_device_days;
+        vec![
+            one.patients.map_or(Cell::text("1 to 4"), Cell::count),
+            Cell::count(one.events),
+            Cell::Count(one.device_days),
+            Cell::number(rate.rate, 2),
+            Cell::Limits(rate.low, rate.high, 2),
+        ]
+    };
+    let mut words = vec![format!(
+        "The rate of each {} as its report has it, in the order of their names: a rank would be mostly chance.",
+        kind(report)
+    )];
+    if report.pooled.events == 0 {
+        words.push(format!(
+            "No infection in any of them. So there is no funnel, no spread and no rate drawn toward the others; the limits above say how high the rates may still be, and together it is {:.2} per 1,000 at most.",
+            report.pooled.per_1000_device_days.high.unwrap_or_default()
+        ));
+    }
+    words.push("Infections: proven or probable, by onset, recurrences apart. Limits: exact Poisson, 95 %.".to_owned());
+    let headings = ["patients", "infections", "device-days", "per 1,000", "95 % exact"];
+    Part { title: "Rates", table: Some(table(report, &headings, cells)), words }
+}
+
+fn funnel_part(report: &PoolReport) -> Part {
+    let limits = |limits: &FunnelLimits| Cell::Limits(limits.low, limits.high, 2);
+    let cells = |one: &Member| {
+        vec![
+            Cell::number(one.per_1000_device_days.rate, 2),
+            Cell::Number(one.expected, 1),
+            limits(&one.funnel.inner),
+            limits(&one.funnel.outer),
+            Cell::text(one.beyond.map_or("within", Word::word)),
+        ]
+    };
+    let beyond: Vec<String> = report
+        .members
+        .iter()
+        .enumerate()
+        .filter_map(|(n, one)| Some(format!("{} ({})", label(n, one), one.beyond?)))
+        .collect();
+    let (all, kind) = (report.members.len(), kind(report));
+    let meaning = match beyond.is_empty() {
+        true => format!("None of the {all} {kind}s lies beyond the limits of 99.8 % around the pooled rate."),
+        false => format!("Beyond the limits of 99.8 % around the pooled rate: {}.", beyond.join(", ")),
+    };
+    let headings = ["per 1,000", "expected", "95 % around pooled", "99.8 %", "place"];
+    Part {
+        title: FUNNEL,
+        table: Some(table(report, &headings, cells)),
+        words: vec![
+            meaning,
+            format!(
+                "If all had the pooled rate, a {kind} would lie beyond the limits of 99.8 % in at most 2 of 1,000 years, and beyond those of 95 % up to {:.1} of these {all} would in one. One that does is a reason to compare case finding, patients and records first; it is not a finding about care.",
+                report.beyond_95_by_chance
+            ),
+            "Limits: exact Poisson tails around the pooled rate, in which each one's own infections are counted (Spiegelhalter DJ, Stat Med 2005;24:1185). Expected: infections at the pooled rate.".to_owned(),
+        ],
+    }
+}
+
+fn spread(report: &PoolReport) -> Part {
+    let (spread, kind) = (&report.spread, kind(report));
+    let cells = |one: &Member| {
+        let drawn = &one.shrunken;
+        vec![
+            Cell::number(one.per_1000_device_days.rate, 2),
+            Cell::number(drawn.rate, 2),
+            Cell::Limits(drawn.low, drawn.high, 2),
+            Cell::share(drawn.own_weight, 0),
+        ]
+    };
+    let value = spread.coefficient_of_variation.unwrap_or_default();
+    let limits = match spread.high {
+        Some(high) => format!("95 % limits {:.2} to {high:.2}", spread.low.unwrap_or_default()),
+        None => format!("95 % limits {:.2} to more than 5", spread.low.unwrap_or_default()),
+    };
+    let meaning = match value > 0.0 {
+        true => format!(
+            "Between {kind}s the rate varies by {:.0} % of its mean ({limits}, as a part of 1); 95 of 100 such {kind}s would lie between {:.2} and {:.2} per 1,000.",
+            100.0 * value,
+            spread.programs_low.unwrap_or_default(),
+            spread.programs_high.unwrap_or_default()
+        ),
+        false => format!(
+            "The rates are no further apart than chance puts them: the most likely variation between {kind}s is 0 ({limits}, as a part of the mean)."
+        ),
+    };
+    let also = match spread.low {
+        Some(low) if low == 0.0 && value > 0.0 => {
+            "None at all is within the limits: chance alone may explain what is seen.".to_owned()
+        }
+        _ => String::new(),
+    };
+    let method = "Each rate is drawn toward the mean of all the more, the fewer infections are behind it: own weight is the part of its own rate (gamma–Poisson, marginal maximum likelihood). Limits of drawn rates: every mean and every variation up to 2, weighted by likelihood; they are wide where there are few to compare.";
+    let words = [meaning, also, method.to_owned()];
+    Part {
+        title: "Spread",
+        table: Some(table(report, &["own rate", "drawn rate", "95 %", "own weight"], cells)),
+        words: words.into_iter().filter(|words| !words.is_empty()).collect(),
+    }
+}
+
+/// One member in words, for a reader who cannot see the picture.
+pub(super) fn said(n: usize, one: &Member) -> String {
+    let place = one.beyond.map(|side| format!("beyond the limits of 99.8 %, {side}"));
+    let rate = one.per_1000_device_days.rate.unwrap_or_default();
+    let parts = [
+        format!("{}: {rate:.2} per 1,000", label(n, one)),
+        format!("{} in {} device-days", count(one.events as i64, "infection"), thousands(one.device_days)),
+    ];
+    let words: Vec<String> = parts.into_iter().chain(place).collect();
+    words.join(", ")
+}

@@ -1,0 +1,20 @@
+//! The rate of each group of patients.
+
+use crate::report::audit::{AuditReport, GroupRate};
+use crate::text::visible;
+use crate::view::table::Cell;
+
+/// A row for each group; none if it was not asked for.
+pub(super) fn rows(report: &AuditReport) -> impl Iterator<Item = Vec<Cell>> {
+    report.groups.iter().map(|group: &GroupRate| {
+        let rate = &group.per_1000_device_days;
+        vec![
+            Cell::text(visible(&group.value)),
+            Cell::count(group.patients),
+            Cell::count(group.events),
+            Cell::Count(group.device_days),
+            Cell::number(rate.rate, 2),
+            Cell::Limits(rate.low, rate.high, 2),
+        ]
+    })
+}

@@ -1,0 +1,273 @@
+//! Rows as Parquet: a file for each table, in row groups of a fixed number of rows, each column of its own type.
+//!
+//! Days are DATE, times of day TIME, whole numbers INT, measures DOUBLE, yes and no BOOLEAN, lists of texts LIST. A moment
+//! is two columns: `at`, the instant (TIMESTAMP in UTC), and `at_local`, what the clock on the wall showed, so that its
+//! offset is not lost. What is not known is null. The head that a JSON file begins with is metadata under the key
+//! `exitsite`. Left out on purpose: compression, which would cost two further crates; dictionaries make words small.
+
+use std::io::{self, Write};
+use std::sync::Arc;
+
+use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
+use parquet::basic::{LogicalType, Repetition, TimeUnit, Type as Physical};
+use parquet::data_type::{BoolType, ByteArray, ByteArrayType, DoubleType, Int32Type, Int64Type};
+use parquet::errors::ParquetError;
+use parquet::file::metadata::KeyValue;
+use parquet::file::properties::WriterProperties;
+use parquet::file::writer::{SerializedColumnWriter, SerializedFileWriter};
+use parquet::schema::types::{Type, TypePtr};
+
+use super::JsonHead;
+use crate::export::release::NOTICE_COLUMN;
+use crate::export::{Column, Row};
+use crate::record::{Moment, Shape, Value};
+use crate::view::json::line;
+
+/// The rows of a group; so many are in memory at once for each table.
+const ROWS_IN_GROUP: usize = 8_192;
+/// The key of the head in the file's metadata.
+const HEAD: &str = "exitsite";
+
+/// A Parquet file while it is written.
+pub(crate) struct Columnar<W: Write + Send> {
+    writer: SerializedFileWriter<W>,
+    leaves: Vec<Leaf>,
+    rows: Vec<Row>,
+}
+
+/// A column of the file, and the place of its values in a row; none for the notice, which has no values.
+struct Leaf {
+    name: String,
+    kind: Kind,
+    from: Option<usize>,
+}
+
+/// The type of a column.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Text,
+    Flag,
+    Whole,
+    Real,
+    Day,
+    Time,
+    /// A moment with its offset, in UTC.
+    Instant,
+    /// A moment as the clock on the wall showed it.
+    Wall,
+    Texts,
+}
+
+impl<W: Write + Send> Columnar<W> {
+    /// Begins a file of these columns; with notice, a first column without values says that these are patients' data.
+    ///
+    /// # Errors
+    /// It cannot be written.
+    pub(crate) fn begin(file: W, table: &str, columns: &[Column], with_notice: bool) -> io::Result<Columnar<W>> {
+        let notice = with_notice.then(|| Leaf { name: NOTICE_COLUMN.to_owned(), kind: Kind::Text, from: None });
+        let leaves: Vec<Leaf> =
+            notice.into_iter().chain(columns.iter().enumerate().flat_map(|(n, column)| leaves(n, column))).collect();
+        let fields = leaves.iter().map(Leaf::field).collect::<Result<Vec<TypePtr>, _>>().map_err(failed)?;
+        let schema = Type::group_type_builder(table).with_fields(fields).build().map_err(failed)?;
+        let made_by = format!("exitsite {}", env!("CARGO_PKG_VERSION"));
+        let properties = WriterProperties::builder().set_created_by(made_by).build();
+        let writer = SerializedFileWriter::new(file, Arc::new(schema), Arc::new(properties)).map_err(failed)?;
+        Ok(Columnar { writer, leaves, rows: Vec::new() })
+    }
+
+    /// Adds rows; whole groups are written and let go.
+    ///
+    /// # Errors
+    /// They cannot be written.
+    pub(crate) fn add(&mut self, rows: Vec<Row>) -> io::Result<()> {
+        for row in rows {
+            self.rows.push(row);
+            if self.rows.len() == ROWS_IN_GROUP {
+                self.write_group()?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Ends the file.
+    ///
+    /// # Errors
+    /// It cannot be written.
+    pub(crate) fn finish(mut self, head: &JsonHead) -> io::Result<W> {
+        if !self.rows.is_empty() {
+            self.write_group()?;
+        }
+        self.writer.append_key_value_metadata(KeyValue::new(HEAD.to_owned(), line(head)));
+        self.writer.into_inner().map_err(failed)
+    }
+
+    fn write_group(&mut self) -> io::Result<()> {
+        let mut group = self.writer.next_row_group().map_err(failed)?;
+        let mut leaves = self.leaves.iter();
+        while let (Some(mut column), Some(leaf)) = (group.next_column().map_err(failed)?, leaves.next()) {
+            let values = self.rows.iter().map(|row| row.get(leaf.from?)?.as_ref());
+            leaf.kind.write(&mut column, values).map_err(failed)?;
+            column.close().map_err(failed)?;
+        }
+        group.close().map_err(failed)?;
+        self.rows.clear();
+        Ok(())
+    }
+}
+
+/// The columns that one of a table makes.
+fn leaves(from: usize, column: &Column) -> Vec<Leaf> {
+    let leaf = |name: String, kind| Leaf { name, kind, from: Some(from) };
+    let name = column.name.clone();
+    match &column.shape {
+        Shape::Moment => {
+            let wall = leaf(format!("{name}_local"), Kind::Wall);
+            vec![leaf(name, Kind::Instant), wall]
+        }
+        Shape::Flag => vec![leaf(name, Kind::Flag)],
+        Shape::Whole(..) => vec![leaf(name, Kind::Whole)],
+        Shape::Measure(..) => vec![leaf(name, Kind::Real)],
+        Shape::Date => vec![leaf(name, Kind::Day)],
+        Shape::TimeOfDay => vec![leaf(name, Kind::Time)],
+        Shape::List(_) => vec![leaf(name, Kind::Texts)],
+        // "unknown" beside numbers is a text, so that it is not lost
+        _ => vec![leaf(name, Kind::Text)],
+    }
+}
+
+impl Leaf {
+    fn field(&self) -> Result<TypePtr, ParquetError> {
+        let micros = |is_utc| LogicalType::timestamp(is_utc, TimeUnit::MICROS);
+        let (physical, logical) = match self.kind {
+            Kind::Texts => return self.list(),
+            Kind::Text => (Physical::BYTE_ARRAY, Some(LogicalType::String)),
+            Kind::Flag => (Physical::BOOLEAN, None),
+            Kind::Whole => (Physical::INT32, None),
+            Kind::Real => (Physical::DOUBLE, None),
+            Kind::Day => (Physical::INT32, Some(LogicalType::Date)),
+            Kind::Time => (Physical::INT64, Some(LogicalType::time(false, TimeUnit::MICROS))),
+            Kind::Instant => (Physical::INT64, Some(micros(true))),
+            Kind::Wall => (Physical::INT64, Some(micros(false))),
+        };
+        let field = Type::primitive_type_builder(&self.name, physical).with_logical_type(logical);
+        field.with_repetition(Repetition::OPTIONAL).build().map(Arc::new)
+    }
+
+    /// A list of texts in the three levels that the format asks for.
+    fn list(&self) -> Result<TypePtr, ParquetError> {
+        let element = Type::primitive_type_builder("element", Physical::BYTE_ARRAY)
+            .with_logical_type(Some(LogicalType::String))
+            .with_repetition(Repetition::REQUIRED)
+            .build()?;
+        let list = Type::group_type_builder("list")
+            .with_repetition(Repetition::REPEATED)
+            .with_fields(vec![Arc::new(element)])
+            .build()?;
+        Type::group_type_builder(&self.name)
+            .with_logical_type(Some(LogicalType::List))
+            .with_repetition(Repetition::OPTIONAL)
+            .with_fields(vec![Arc::new(list)])
+            .build()
+            .map(Arc::new)
+    }
+}
+
+impl Kind {
+    /// Writes the values of a group.
+    fn write<'v>(
+        self,
+        column: &mut SerializedColumnWriter,
+        values: impl Iterator<Item = Option<&'v Value>>,
+    ) -> Result<(), ParquetError> {
+        match self {
+            Kind::Text => plain::<ByteArrayType>(column, values, |value| Some(bytes(value))),
+            Kind::Flag => plain::<BoolType>(column, values, |value| match value {
+                Value::Flag(flag) => Some(*flag),
+                _ => None,
+            }),
+            Kind::Whole => plain::<Int32Type>(column, values, |value| match value {
+                Value::Number(number) => Some(*number as i32),
+                _ => None,
+            }),
+            Kind::Real => plain::<DoubleType>(column, values, |value| match value {
+                Value::Number(number) => Some(*number),
+                _ => None,
+            }),
+            Kind::Day => plain::<Int32Type>(column, values, |value| match value {
+                Value::Date(day) => i32::try_from((*day - NaiveDate::default()).num_days()).ok(),
+                _ => None,
+            }),
+            Kind::Time => plain::<Int64Type>(column, values, |value| match value {
+                Value::Time(time) => (*time - NaiveTime::MIN).num_microseconds(),
+                _ => None,
+            }),
+            Kind::Instant => plain::<Int64Type>(column, values, |value| instant(moment(value)?)),
+            Kind::Wall => plain::<Int64Type>(column, values, |value| micros(moment(value)?.wall)),
+            Kind::Texts => lists(column, values),
+        }
+    }
+}
+
+/// Writes values, each with a mark that says that it is there.
+fn plain<'v, T: parquet::data_type::DataType>(
+    column: &mut SerializedColumnWriter,
+    values: impl Iterator<Item = Option<&'v Value>>,
+    typed: impl Fn(&Value) -> Option<T::T>,
+) -> Result<(), ParquetError> {
+    let values: Vec<Option<T::T>> = values.map(|value| typed(value?)).collect();
+    let is_there: Vec<i16> = values.iter().map(|value| i16::from(value.is_some())).collect();
+    let values: Vec<T::T> = values.into_iter().flatten().collect();
+    column.typed::<T>().write_batch(&values, Some(&is_there), None).map(drop)
+}
+
+/// Writes lists: 0 none known, 1 an empty one, 2 an item; an item behind the first of its list repeats.
+fn lists<'v>(
+    column: &mut SerializedColumnWriter,
+    values: impl Iterator<Item = Option<&'v Value>>,
+) -> Result<(), ParquetError> {
+    let (mut items, mut levels, mut repeats) = (Vec::new(), Vec::new(), Vec::new());
+    for value in values {
+        match value {
+            Some(Value::List(list)) if !list.is_empty() => {
+                items.extend(list.iter().map(bytes));
+                levels.extend(list.iter().map(|_| 2_i16));
+                repeats.extend((0..list.len()).map(|n| i16::from(n > 0)));
+            }
+            value => {
+                levels.push(i16::from(value.is_some()));
+                repeats.push(0);
+            }
+        }
+    }
+    column.typed::<ByteArrayType>().write_batch(&items, Some(&levels), Some(&repeats)).map(drop)
+}
+
+fn bytes(value: &Value) -> ByteArray {
+    match value {
+        Value::Text(text) => ByteArray::from(text.as_str()),
+        value => ByteArray::from(value.to_string().as_str()),
+    }
+}
+
+fn moment(value: &Value) -> Option<Moment> {
+    if let Value::Moment(moment) = value { Some(*moment) } else { None }
+}
+
+/// The instant in UTC; None where the clocks of that day leave it open.
+fn instant(moment: Moment) -> Option<i64> {
+    micros(moment.wall.checked_sub_offset(moment.offset?)?)
+}
+
+fn micros(time: NaiveDateTime) -> Option<i64> {
+    Some(time.and_utc().timestamp_micros())
+}
+
+fn failed(error: ParquetError) -> io::Error {
+    match error {
+        ParquetError::External(inner) => match inner.downcast::<io::Error>() {
+            Ok(error) => *error,
+            Err(other) => io::Error::other(other),
+        },
+        error => io::Error::other(error.to_string()),
+    }
+}
