@@ -545,7 +545,7 @@ _exitsite() {
             return 0
             ;;
         exitsite__subcmd__export)
-            opts="-h --patient --from --to --pseudonymous --key --as-of --at-commit --json --records --color --help csv json"
+            opts="-h --patient --from --to --pseudonymous --key --as-of --at-commit --json --records --color --help csv json parquet"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0

@@ -38,6 +38,7 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "signals" -d 'List
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "teaching" -d 'List sign-offs, their last day, and what is missing'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "supplies" -d 'List each household\'s supplies and the last day to order'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "audit" -d 'Report a period: infections per device-day, changes, signals'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "pool" -d 'Compare yearly reports of several programs'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "alert" -d 'Send or print alerts: overdue changes, signals, unread records'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "round" -d 'Walk through the list and record the outcome of each call'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "handoff" -d 'Hand off to the next shift: news since a moment, and what falls due next'
@@ -155,6 +156,13 @@ never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l external -d 'A page of figures that may leave the program, of one complete calendar year (with --year): counts from 5 up, no codes, no dates, no parts of any count'
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -s h -l help -d 'Print help (see more with \'--help\')'
+complete -c exitsite -n "__fish_exitsite_using_subcommand pool" -l html -d 'Write a page with the funnel plot, to read or print, into this file; only a page of this command is replaced' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand pool" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand pool" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+always\t'Always'
+never\t'Never'"
+complete -c exitsite -n "__fish_exitsite_using_subcommand pool" -l json -d 'Print JSON for scripts instead of text'
+complete -c exitsite -n "__fish_exitsite_using_subcommand pool" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l state -d 'Remember the alerts sent, with their recipients, in this file' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l log -d 'Add a line for each message to this file: time, recipient, alerts, the server\'s answer; nothing in it is ever replaced' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l sendmail -d 'Send by the local mail program, which is run as PROGRAM -t -i' -r -F

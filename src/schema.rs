@@ -27,7 +27,7 @@ use crate::word::Word;
 const FILES: [&str; 3] = ["policy", "people", "patient"];
 
 /// The reports, by their command; `teaching` is a kind of event already.
-const REPORTS: [&str; 17] = [
+const REPORTS: [&str; 18] = [
     "alert",
     "audit",
     "audit-external",

@@ -38,6 +38,7 @@ const READ: &[(&str, &str)] = &[
     ("history", "history P-014"),
     ("alert", "alert"),
     ("audit", "audit --month 2026-10"),
+    ("pool", "pool examples/pool/east.json examples/pool/north.json examples/pool/south.json examples/pool/west.json"),
 ];
 
 /// The invented program's policy after a change.

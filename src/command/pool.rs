@@ -19,7 +19,7 @@ const LARGEST: u64 = 64_000_000;
 /// report that was made with --by the groups are compared. An external report (--external) can be pooled if its infections
 /// are told as a number.
 ///
-/// These reports hold exact counts. Who may have them, and the result, is for the programs' own agreement to say.
+/// These reports hold exact counts. The programs' own agreement says who may have them, and the result.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// The reports, each a JSON file

@@ -5,6 +5,7 @@
 
 #[path = "../desk/mod.rs"]
 mod desk;
+mod columnar;
 mod folder;
 mod pseudonymous;
 mod round_trip;

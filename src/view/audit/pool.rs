@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::page::funnel;
+use super::page::funnel::{self, label};
 use crate::report::pool::{Member, PoolReport};
 use crate::surveillance::funnel::FunnelLimits;
 use crate::text::{count, thousands, visible};
@@ -28,7 +28,7 @@ pub(crate) fn pool_mark() -> String {
 
 /// The reports side by side, as text.
 pub(crate) fn pool(report: &PoolReport, look: Look) -> String {
-    let mut out = format!("{}\n\n", report.release);
+    let mut out = paragraph(look, &report.release) + "\n";
     for (n, words) in not_complete(report).iter().enumerate() {
         out.push_str(&hanging(look, words, if n == 0 { "" } else { "    " }));
     }
@@ -161,10 +161,6 @@ fn numbered(report: &PoolReport, holds: impl Fn(&Member) -> bool) -> Vec<String>
     each.map(|(n, one)| label(n, one)).collect()
 }
 
-pub(super) fn label(n: usize, one: &Member) -> String {
-    format!("{} {}", n + 1, visible(&one.name))
-}
-
 fn parts(report: &PoolReport) -> Vec<Part> {
     match report.pooled.events {
         0 => vec![rates(report)],
@@ -233,7 +229,7 @@ fn funnel_part(report: &PoolReport) -> Part {
         words: vec![
             meaning,
             format!(
-                "If all had the pooled rate, a {kind} would lie beyond the limits of 99.8 % in at most 2 of 1,000 years, and beyond those of 95 % up to {:.1} of these {all} would in one. One that does is a reason to compare case finding, patients and records first; it is not a finding about care.",
+                "If all had the pooled rate, a {kind} would lie beyond the limits of 99.8 % in at most 2 of 1,000 years; beyond those of 95 %, up to {:.1} of these {all} would each year. One that does is a reason to compare case finding, patients and records first; it is not a finding about care.",
                 report.beyond_95_by_chance
             ),
             "Limits: exact Poisson tails around the pooled rate, in which each one's own infections are counted (Spiegelhalter DJ, Stat Med 2005;24:1185). Expected: infections at the pooled rate.".to_owned(),
@@ -259,38 +255,25 @@ fn spread(report: &PoolReport) -> Part {
     };
     let meaning = match value > 0.0 {
         true => format!(
-            "Between {kind}s the rate varies by {:.0} % of its mean ({limits}, as a part of 1); 95 of 100 such {kind}s would lie between {:.2} and {:.2} per 1,000.",
-            100.0 * value,
+            "Between {kind}s the standard deviation of the rate is {value:.2} of its mean ({limits}); 95 of 100 such {kind}s would lie between {:.2} and {:.2} per 1,000.",
             spread.programs_low.unwrap_or_default(),
             spread.programs_high.unwrap_or_default()
         ),
         false => format!(
-            "The rates are no further apart than chance puts them: the most likely variation between {kind}s is 0 ({limits}, as a part of the mean)."
+            "The rates are no further apart than chance puts them: the most likely standard deviation between {kind}s is 0.00 of the mean rate ({limits})."
         ),
     };
     let also = match spread.low {
         Some(low) if low == 0.0 && value > 0.0 => {
-            "None at all is within the limits: chance alone may explain what is seen.".to_owned()
+            "0 is within these limits: chance alone may explain what is seen.".to_owned()
         }
         _ => String::new(),
     };
-    let method = "Each rate is drawn toward the mean of all the more, the fewer infections are behind it: own weight is the part of its own rate (gamma–Poisson, marginal maximum likelihood). Limits of drawn rates: every mean and every variation up to 2, weighted by likelihood; they are wide where there are few to compare.";
+    let method = "Each rate is drawn toward the mean of all the more, the fewer infections are behind it: own weight is the part of its own rate (gamma–Poisson, marginal maximum likelihood). Limits of the standard deviation: profile likelihood. Limits of drawn rates: every mean and every standard deviation up to 2 of it, weighted by likelihood; they are wide where there are few to compare.";
     let words = [meaning, also, method.to_owned()];
     Part {
         title: "Spread",
         table: Some(table(report, &["own rate", "drawn rate", "95 %", "own weight"], cells)),
         words: words.into_iter().filter(|words| !words.is_empty()).collect(),
     }
-}
-
-/// One member in words, for a reader who cannot see the picture.
-pub(super) fn said(n: usize, one: &Member) -> String {
-    let place = one.beyond.map(|side| format!("beyond the limits of 99.8 %, {side}"));
-    let rate = one.per_1000_device_days.rate.unwrap_or_default();
-    let parts = [
-        format!("{}: {rate:.2} per 1,000", label(n, one)),
-        format!("{} in {} device-days", count(one.events as i64, "infection"), thousands(one.device_days)),
-    ];
-    let words: Vec<String> = parts.into_iter().chain(place).collect();
-    words.join(", ")
 }

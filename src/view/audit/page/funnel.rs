@@ -4,7 +4,7 @@ use maud::Markup;
 
 use super::plot::{Drawing, Note, Plot, Shape, Words, named, point, round_ticks};
 use crate::report::pool::{FunnelPlace, Member, PoolReport};
-use crate::view::audit::pool::{label, said};
+use crate::text::{count, thousands, visible};
 use crate::view::svg::{Place, line, path};
 
 /// The class of a limit's line, its name, and its value at a place.
@@ -92,4 +92,21 @@ fn members(report: &PoolReport, plot: &Plot) -> Vec<Markup> {
         marks.extend(words.say(&(n + 1).to_string(), own, false));
     }
     marks
+}
+
+/// A member by its number in the tables and its name.
+pub(in crate::view::audit) fn label(n: usize, one: &Member) -> String {
+    format!("{} {}", n + 1, visible(&one.name))
+}
+
+/// One member in words, for a reader who cannot see the picture.
+fn said(n: usize, one: &Member) -> String {
+    let place = one.beyond.map(|side| format!("beyond the limits of 99.8 %, {side}"));
+    let rate = one.per_1000_device_days.rate.unwrap_or_default();
+    let parts = [
+        format!("{}: {rate:.2} per 1,000", label(n, one)),
+        format!("{} in {} device-days", count(one.events as i64, "infection"), thousands(one.device_days)),
+    ];
+    let words: Vec<String> = parts.into_iter().chain(place).collect();
+    words.join(", ")
 }

@@ -1,0 +1,436 @@
+//! Yearly reports side by side: figures by hand, through the front door, the picture against its data, and bad input.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
+
+#[path = "desk/mod.rs"]
+mod desk;
+
+use std::ffi::OsString;
+use std::fs;
+use std::path::Path;
+
+use desk::Desk;
+use exitsite::command::{Outcome, Surroundings, run};
+use exitsite::surveillance::gamma_poisson::{Exposed, GammaPoisson};
+use exitsite::surveillance::rate::Rate;
+use scraper::{ElementRef, Html, Selector};
+use serde_json::{Value, json};
+use tempfile::TempDir;
+
+/// A folder of reports.
+struct Reports(TempDir);
+
+impl Reports {
+    fn new() -> Reports {
+        Reports(tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap())
+    }
+
+    fn of(reports: &[(&str, u64, i64)]) -> Reports {
+        let folder = Reports::new();
+        for (n, (name, events, days)) in reports.iter().enumerate() {
+            folder.put(&format!("{n}.json"), &yearly(name, *events, *days).to_string());
+        }
+        folder
+    }
+
+    fn put(&self, file: &str, text: &str) {
+        fs::write(self.0.path().join(file), text).unwrap();
+    }
+
+    fn run(&self, arguments: &[&str]) -> Outcome {
+        let surroundings = Surroundings {
+            now: desk::NOW.parse().unwrap(),
+            here: self.0.path().to_owned(),
+            width: Some(1_000),
+            ..Surroundings::default()
+        };
+        run(["exitsite", "pool"].iter().chain(arguments).map(OsString::from), &surroundings)
+    }
+
+    fn all(&self) -> Vec<String> {
+        let names = fs::read_dir(self.0.path()).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap());
+        let mut names: Vec<String> = names.filter(|name| name.ends_with(".json")).collect();
+        names.sort();
+        names
+    }
+
+    /// The text, the JSON, which keeps its schema, and the page of all reports in the folder.
+    fn forms(&self) -> (String, Value, String) {
+        let files = self.all();
+        let files: Vec<&str> = files.iter().map(String::as_str).collect();
+        let done = |more: &[&str]| {
+            let outcome = self.run(&[&files, more].concat());
+            assert!(matches!(outcome.status, 0 | 3), "{}", outcome.stderr);
+            outcome.stdout
+        };
+        let (text, json) = (done(&[]), serde_json::from_str(&done(&["--json"])).unwrap());
+        jsonschema::validate(&exitsite::schema::schema("pool").unwrap(), &json).unwrap();
+        done(&["--html", "pool.html"]);
+        let page = fs::read_to_string(self.0.path().join("pool.html")).unwrap();
+        fs::remove_file(self.0.path().join("pool.html")).unwrap();
+        for form in [&text, &page, &json.to_string()] {
+            assert!(!form.contains("NaN") && !form.contains("inf "), "{form}");
+        }
+        (text, json, page)
+    }
+
+    /// Refused in one sentence for each fault, whatever the form; what it said.
+    fn refused(&self, files: &[&str]) -> String {
+        let outcome = self.run(files);
+        assert_eq!((outcome.status, outcome.stdout.as_str()), (2, ""), "{files:?}: {}", outcome.stderr);
+        assert!(!self.0.path().join("pool.html").exists());
+        outcome.stderr
+    }
+}
+
+/// The keys of an audit of 2025 that are read.
+fn yearly(name: &str, events: u64, days: i64) -> Value {
+    json!({
+        "command": "audit", "as_of": "2026-01-12T08:00:00-06:00", "version": env!("CARGO_PKG_VERSION"), "unusable": [],
+        "program": name, "period": { "from": "2025-01-01", "to": "2025-12-31" }, "counted_through": "2025-12-31",
+        "case_definition": "as published", "census": { "patients": 40, "device_days": days },
+        "infections": { "events": events }, "first_infection": { "by": null }, "groups": []
+    })
+}
+
+fn number(value: &Value, path: &str) -> f64 {
+    value.pointer(path).and_then(Value::as_f64).unwrap_or_else(|| panic!("{path} is {:?}", value.pointer(path)))
+}
+
+#[track_caller]
+fn is_near(found: f64, expected: f64) {
+    assert!((found - expected).abs() <= 1e-9 * expected.abs().max(1.0), "{found} is not {expected}");
+}
+
+const FIVE: [(&str, u64, i64); 5] =
+    [("North", 1, 10_000), ("east", 2, 10_000), ("South", 3, 10_000), ("West", 18, 10_000), ("Mid", 0, 2_000)];
+
+#[test]
+fn figures_are_those_of_the_reports_in_the_order_of_the_names() {
+    let (text, json, page) = Reports::of(&FIVE).forms();
+    assert_eq!((&json["pooled"]["events"], &json["pooled"]["device_days"]), (&json!(24), &json!(42_000)));
+    let pooled = Rate::of(24, 42.0);
+    is_near(number(&json, "/pooled/per_1000_device_days/rate"), pooled.rate.unwrap());
+    is_near(number(&json, "/pooled/per_1000_device_days/high"), pooled.high.unwrap());
+    let members = json["members"].as_array().unwrap();
+    let names: Vec<&str> = members.iter().map(|one| one["name"].as_str().unwrap()).collect();
+    assert_eq!(names, ["Mid", "North", "South", "West", "east"]);
+    // 18 where 5.7 are expected: so many or more in 3 of 100,000 such years
+    let beyond: Vec<&Value> = members.iter().map(|one| &one["beyond"]).collect();
+    assert_eq!(beyond, [&Value::Null, &Value::Null, &Value::Null, &json!("above"), &Value::Null]);
+    is_near(number(&members[3], "/expected"), 24.0 / 42.0 * 10.0);
+    let fit = GammaPoisson::of(
+        &[(0, 2.0), (1, 10.0), (3, 10.0), (18, 10.0), (2, 10.0)].map(|(events, exposure)| Exposed { events, exposure }),
+    );
+    is_near(number(&json, "/spread/coefficient_of_variation"), fit.spread.coefficient_of_variation.unwrap());
+    for (one, expected) in members.iter().zip(&fit.shrunken) {
+        is_near(number(one, "/shrunken/rate"), expected.rate.unwrap());
+        is_near(number(one, "/shrunken/high"), expected.high.unwrap());
+    }
+    for words in [
+        "no patient codes; exact counts",
+        "24 infections in 42,000 device-days: 0.57 per 1,000, between 0.37 and 0.85 if all share one rate.",
+        "Beyond the limits of 99.8 % around the pooled rate: 4 West (above).",
+        "beyond those of 95 %, up to 0.2 of these 5 would each year",
+        "Grades what was written down",
+    ] {
+        assert!(text.contains(words), "{words}\n{text}");
+    }
+    assert!(text.starts_with("no patient codes"), "{text}");
+    assert!(page.contains("no patient codes; exact counts") && page.contains("Grades what was written down"));
+    // neither the order of the files nor the clock changes a byte
+    let folder = Reports::of(&FIVE);
+    let there = folder.run(&["0.json", "1.json", "2.json"]).stdout;
+    assert_eq!(there, folder.run(&["2.json", "0.json", "1.json"]).stdout);
+}
+
+#[test]
+fn no_infection_anywhere_is_said_and_divides_nothing() {
+    let (text, json, page) = Reports::of(&[("North", 0, 9_000), ("South", 0, 12_000)]).forms();
+    assert!(text.contains("No infection in any of them") && text.contains("0.18 per 1,000 at most"), "{text}");
+    assert_eq!((&json["funnel"], &json["spread"]["mean"]), (&json!([]), &Value::Null));
+    let south = &json["members"][1];
+    assert_eq!((&south["shrunken"]["rate"], &south["funnel"]["inner"]["high"]), (&Value::Null, &Value::Null));
+    assert!(!page.contains("<svg"));
+}
+
+fn records(infections: &[&str]) -> Desk {
+    let desk = Desk::new();
+    let course = desk::PATIENT.replace("2026-08-03", "2025-01-01").replace("2026-08-27", "2025-02-01");
+    desk.put("patients/P-001/patient.toml", &course);
+    desk.put(
+        "patients/P-002/patient.toml",
+        &course.replace("P-001", "P-002").replace("right-upper", "midline").replace("p001-son", "p002-son"),
+    );
+    for onset in infections {
+        desk.put(
+            &format!("patients/P-001/2025/{onset}-infection.toml"),
+            &format!(
+                "kind = 'infection'\non = {onset}\nby = 'md-3'\npart = 'pump'\ncertainty = 'proven'\nonset = {onset}\n"
+            ),
+        );
+    }
+    desk
+}
+
+#[test]
+fn what_programs_issue_is_what_is_pooled() {
+    let folder = Reports::new();
+    for (name, infections) in [("North", &["2025-03-02", "2025-07-09"][..]), ("South", &[][..])] {
+        let desk = records(infections);
+        let policy = desk.get("policy.toml").replace("'Invented'", &format!("'{name}'"));
+        desk.put("policy.toml", &policy);
+        folder.put(&format!("{name}.json"), &desk.done(&["audit", "--year", "2025", "--json"]));
+        folder.put(&format!("{name}.external"), &desk.done(&["audit", "--year", "2025", "--external", "--json"]));
+    }
+    let (_, json, _) = folder.forms();
+    let of = |n: usize, key: &str| json["members"][n][key].clone();
+    assert_eq!([of(0, "name"), of(0, "events"), of(0, "device_days")], [json!("North"), json!(2), json!(730)]);
+    assert_eq!([of(1, "name"), of(1, "events"), of(1, "device_days")], [json!("South"), json!(0), json!(730)]);
+    assert_eq!(json["members"][0]["patients"], 2);
+    // two patients: an external report tells nothing but that they are 1 to 4
+    let said = folder.refused(&["North.json", "South.external"]);
+    assert!(said.contains("South.external is an external report and gives no number for infections"), "{said}");
+    assert!(said.contains("`exitsite audit --year 2025 --json`"), "{said}");
+}
+
+#[test]
+fn groups_of_one_program_stand_side_by_side() {
+    let desk = records(&["2025-03-02", "2025-07-09"]);
+    let folder = Reports::new();
+    folder.put("by.json", &desk.done(&["audit", "--year", "2025", "--by", "where", "--json"]));
+    let (text, json, _) = folder.forms();
+    assert_eq!((&json["groups_of"], &json["by"]), (&json!("Invented"), &json!("where")));
+    let groups: Vec<(&Value, &Value)> =
+        json["members"].as_array().unwrap().iter().map(|one| (&one["name"], &one["events"])).collect();
+    assert_eq!(groups, [(&json!("midline"), &json!(0)), (&json!("right-upper"), &json!(2))]);
+    assert!(text.contains("Invented in 2025: 2 groups, by where"), "{text}");
+    let audit = desk.done(&["audit", "--year", "2025", "--by", "where"]);
+    assert!(audit.contains("group        patients  infections  device-days  per 1,000"), "{audit}");
+}
+
+#[test]
+fn external_reports_are_pooled_where_they_tell_a_number() {
+    let external = |name: &str, count: Value| {
+        json!({
+            "release": "external report: may leave the program", "command": "audit", "version": env!("CARGO_PKG_VERSION"),
+            "program": name, "year": 2025, "is_complete": name != "East", "patients": 30, "device_days": 9_120,
+            "infections": { "count": count, "per_1000_device_days": null }
+        })
+        .to_string()
+    };
+    let folder = Reports::of(&[("North", 4, 10_000)]);
+    folder.put("east.json", &external("East", json!(0)));
+    folder.put("mid.json", &external("Mid", json!(7)));
+    let (text, json, _) = folder.forms();
+    assert_eq!(json["pooled"]["events"], 11);
+    assert!(text.contains("rounded to three figures and rates to match: 1 East, 2 Mid."), "{text}");
+    // the one that says that it is not complete is named first, and the status says it
+    assert_eq!(json["unusable"][0]["file"], "east.json");
+    assert!(text.contains("Not complete: these reports were made without all of their records"), "{text}");
+    assert_eq!(folder.run(&["0.json", "east.json"]).status, 3);
+    folder.put("few.json", &external("West", json!("1 to 4")));
+    let said = folder.refused(&["0.json", "few.json"]);
+    assert!(said.contains("few.json is an external report and gives 1 to 4 for infections"), "{said}");
+}
+
+#[test]
+fn what_cannot_be_pooled_is_named_with_what_to_do() {
+    let folder = Reports::of(&[("North", 4, 10_000), ("South", 2, 8_000)]);
+    let text = |change: &dyn Fn(&mut Value)| {
+        let mut report = yearly("Other", 3, 5_000);
+        change(&mut report);
+        report.to_string()
+    };
+    let whole = yearly("Other", 3, 5_000).to_string();
+    let cases: [(&str, String, &str); 17] = [
+        ("cut", whole[..whole.len() / 2].to_owned(), "ends in the middle, as a file that was cut off; copy it again"),
+        ("empty", " \n".into(), "is empty; name a file that `exitsite audit --year 2025 --json` wrote"),
+        ("letter", "Dear all,".into(), "is not JSON (line 1)"),
+        ("list", "[1, 2]".into(), "is no report"),
+        ("due", text(&|one| one["command"] = json!("due")), "is a report of `due`"),
+        ("pool", text(&|one| one["command"] = json!("pool")), "is a pool already"),
+        ("later", text(&|one| one["version"] = json!("7.2.0")), "was made by exitsite 7.2.0"),
+        ("without", text(&|one| _ = one.as_object_mut().unwrap().remove("version")), "does not say which version"),
+        (
+            "month",
+            text(&|one| one["period"]["to"] = json!("2025-01-31")),
+            "is of 2025-01-01 to 2025-01-31, which is no calendar year",
+        ),
+        ("early", text(&|one| one["counted_through"] = json!("2025-11-24")), "was made before 2025 was over"),
+        (
+            "nobody",
+            text(&|one| one["census"]["device_days"] = json!(0)),
+            "has no device-days, so there is nothing to divide by; leave it out",
+        ),
+        ("null", text(&|one| one["census"]["device_days"] = Value::Null), "does not say how many device-days"),
+        ("minus", text(&|one| one["census"]["device_days"] = json!(-5)), "does not say how many device-days"),
+        ("half", text(&|one| one["infections"]["events"] = json!(1.5)), "does not say how many infections"),
+        ("many", text(&|one| one["infections"]["events"] = json!(10_001)), "does not say how many infections"),
+        ("unnamed", text(&|one| one["program"] = json!(" ")), "does not say of which program it is"),
+        (
+            "twice",
+            yearly("north", 4, 10_000).to_string(),
+            "0.json and twice.json are both of \"north\", which counts once",
+        ),
+    ];
+    for (name, text, expected) in &cases {
+        let file = format!("{name}.json");
+        folder.put(&file, text);
+        let said = folder.refused(&["0.json", "1.json", &file]);
+        assert!(said.contains(expected) && said.contains(&file), "{name}: {said}");
+        fs::remove_file(folder.0.path().join(&file)).unwrap();
+    }
+    // reports of two years, the file of no text, one alone, a folder, none there, one that may not be read
+    let mut earlier = yearly("Other", 3, 5_000);
+    earlier["period"] = json!({ "from": "2024-01-01", "to": "2024-12-31" });
+    folder.put("earlier.json", &earlier.to_string());
+    assert!(folder.refused(&["0.json", "earlier.json"]).contains("0.json is of 2025, and earlier.json of 2024"));
+    fs::write(folder.0.path().join("odd.json"), b"\xff\xfe{\x00").unwrap();
+    assert!(folder.refused(&["0.json", "odd.json"]).contains("odd.json is not UTF-8 text"));
+    let alone = folder.refused(&["0.json"]);
+    assert!(alone.contains("0.json is the only report") && alone.contains("--by where --json"), "{alone}");
+    fs::create_dir(folder.0.path().join("inside.json")).unwrap();
+    // every fault is told in one run
+    let said = folder.refused(&["0.json", "inside.json", "missing.json", "odd.json"]);
+    assert_eq!(said.lines().count(), 3, "{said}");
+    assert!(said.contains("inside.json is a folder") && said.contains("missing.json does not exist"), "{said}");
+}
+
+#[test]
+fn definitions_that_differ_are_said() {
+    let folder = Reports::of(&[("North", 4, 10_000)]);
+    let mut other = yearly("South", 3, 5_000);
+    other["case_definition"] = json!("of our own\u{1b}[2J");
+    folder.put("other.json", &other.to_string());
+    let (text, _, page) = folder.forms();
+    assert!(text.contains("They do not count by one case definition") && text.contains("as published"), "{text}");
+    assert!(!text.contains('\u{1b}') && !page.contains('\u{1b}'));
+}
+
+#[test]
+fn only_a_page_of_its_own_is_replaced() {
+    let folder = Reports::of(&FIVE);
+    folder.put("mine.html", "<p>mine</p>");
+    let outcome = folder.run(&["0.json", "1.json", "--html", "mine.html"]);
+    assert_eq!(outcome.status, 2, "{}", outcome.stderr);
+    assert_eq!(fs::read_to_string(folder.0.path().join("mine.html")).unwrap(), "<p>mine</p>");
+    assert_eq!(folder.run(&["0.json", "1.json", "--html", "own.html"]).status, 0);
+    assert_eq!(folder.run(&["0.json", "2.json", "--html", "own.html"]).status, 0);
+}
+
+// The picture, read back.
+
+fn select<'a>(within: ElementRef<'a>, selector: &str) -> Vec<ElementRef<'a>> {
+    within.select(&Selector::parse(selector).unwrap()).collect()
+}
+
+fn attribute(one: ElementRef, name: &str) -> f64 {
+    one.value().attr(name).unwrap().parse().unwrap()
+}
+
+fn places(one: ElementRef) -> Vec<(f64, f64)> {
+    let place = |place: &str| {
+        let (x, y) = place.split_once(',').unwrap();
+        (x.parse().unwrap(), y.parse().unwrap())
+    };
+    one.value().attr("points").unwrap().split(' ').map(place).collect()
+}
+
+/// The place of a value on an even scale, by its outermost ticks: their words, and where they stand.
+fn scale(ticks: &[(f64, f64)]) -> impl Fn(f64) -> f64 + use<> {
+    let ((low, from), (high, to)) = (ticks[0], ticks[ticks.len() - 1]);
+    assert!(high > low, "{ticks:?}");
+    move |value| from + (value - low) / (high - low) * (to - from)
+}
+
+#[test]
+fn each_mark_of_the_funnel_has_the_place_of_its_datum() {
+    let (_, json, page) = Reports::of(&FIVE).forms();
+    let page = Html::parse_document(&page);
+    let svg = page.select(&Selector::parse("#funnel svg").unwrap()).next().unwrap();
+    let said = |one: ElementRef| one.text().collect::<String>();
+    let ticks = |selector: &str, is_tick: &dyn Fn(ElementRef) -> bool, place: &str, shift: f64| -> Vec<(f64, f64)> {
+        let all = select(svg, selector).into_iter().filter(|one| is_tick(*one));
+        all.map(|one| (said(one).parse().unwrap(), attribute(one, place) - shift)).collect()
+    };
+    let foot = select(svg, "line.axis").into_iter().map(|line| attribute(line, "y1")).fold(0.0, f64::max);
+    let along = scale(&ticks("text.mid:not(.halo)", &|one| (attribute(one, "y") - foot - 14.0).abs() < 0.1, "x", 0.0));
+    let height = scale(&ticks("text.end", &|one| (attribute(one, "x") - 34.0).abs() < 0.1, "y", 3.0));
+    let check = |found: (f64, f64), days: f64, rate: f64, about: &str| {
+        let expected = (along(days / 1000.0), height(rate));
+        let is_near = |a: f64, b: f64| (a - b).abs() < 0.35;
+        assert!(is_near(found.0, expected.0) && is_near(found.1, expected.1), "{about}: {found:?}, not {expected:?}");
+    };
+    let middle = |shape: ElementRef| match shape.value().name() {
+        "circle" => (attribute(shape, "cx"), attribute(shape, "cy")),
+        _ => {
+            let all = places(shape);
+            let sum = all.iter().fold((0.0, 0.0), |sum, at| (sum.0 + at.0, sum.1 + at.1));
+            (sum.0 / all.len() as f64, sum.1 / all.len() as f64)
+        }
+    };
+    let marks: Vec<(String, ElementRef)> = select(svg, "g")
+        .into_iter()
+        .map(|group| {
+            let shape = group.child_elements().find(|one| one.value().name() != "title").unwrap();
+            (said(select(group, "title")[0]), shape)
+        })
+        .collect();
+    let members = json["members"].as_array().unwrap();
+    assert_eq!(marks.len(), 2 * members.len());
+    for (n, one) in members.iter().enumerate() {
+        let (days, label) = (number(one, "/device_days"), format!("{} {}: ", n + 1, one["name"].as_str().unwrap()));
+        for (title, shape) in marks.iter().filter(|(title, _)| title.starts_with(&label)) {
+            let is_drawn = title.contains("drawn to");
+            let rate = number(one, if is_drawn { "/shrunken/rate" } else { "/per_1000_device_days/rate" });
+            check(middle(*shape), days, rate, title);
+            let is_diamond = shape.value().attr("class") == Some("beyond");
+            assert_eq!(is_diamond, !is_drawn && !one["beyond"].is_null(), "{title}");
+        }
+    }
+    // the lines: every place of the funnel that is within the picture, in order
+    let top = 20.0;
+    let lines = [("four", "/inner/high"), ("four", "/inner/low"), ("limit", "/outer/high"), ("limit", "/outer/low")];
+    let mut counted = 0;
+    for (class, path) in lines {
+        let data: Vec<(f64, f64)> = json["funnel"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter_map(|place| Some((number(place, "/device_days"), place.pointer(path)?.as_f64()?)))
+            .filter(|(_, rate)| height(*rate) >= top - 0.2)
+            .collect();
+        let drawn = select(svg, &format!("polyline.{class}"))
+            .into_iter()
+            .map(places)
+            .find(|line| line.len() == data.len() && (line[0].1 - height(data[0].1)).abs() < 0.35);
+        match drawn {
+            Some(line) => line.iter().zip(&data).for_each(|(at, (days, rate))| check(*at, *days, *rate, path)),
+            None => assert!(data.len() < 2, "{path} is not drawn: {} places", data.len()),
+        }
+        counted += usize::from(data.len() > 1);
+    }
+    assert!(counted >= 3, "{counted} lines");
+    let center = select(svg, "line.center").into_iter().max_by(|a, b| {
+        (attribute(*a, "x2") - attribute(*a, "x1")).total_cmp(&(attribute(*b, "x2") - attribute(*b, "x1")))
+    });
+    assert!(
+        (attribute(center.unwrap(), "y1") - height(number(&json, "/pooled/per_1000_device_days/rate"))).abs() < 0.2
+    );
+}
+
+#[test]
+fn the_invented_reports_are_pooled() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/pool");
+    let folder = Reports::new();
+    let schema = exitsite::schema::schema("audit-external").unwrap();
+    for entry in fs::read_dir(root).unwrap() {
+        let entry = entry.unwrap();
+        let text = fs::read_to_string(entry.path()).unwrap();
+        jsonschema::validate(&schema, &serde_json::from_str(&text).unwrap()).unwrap();
+        folder.put(&entry.file_name().into_string().unwrap(), &text);
+    }
+    let (_, json, _) = folder.forms();
+    assert_eq!((&json["pooled"]["events"], json["members"].as_array().unwrap().len()), (&json!(35), 4));
+}
