@@ -57,8 +57,10 @@ pub(crate) fn pool_page(report: &PoolReport) -> String {
             section {
                 h2 { (part.title) } "\n"
                 @for words in part.words.iter().take(1) { p class="meaning" { (words) } "\n" }
-                @if is_funnel { @if let Some(picture) = &picture { (picture) "\n" } }
-                @if let Some(table) = &part.table { (table.scrolling(&part.title.to_lowercase())) "\n" }
+                @match (&picture, is_funnel) {
+                    (Some(picture), true) => div class="sides" { div { (picture) } div { (figures(part)) } },
+                    _ => (figures(part)),
+                } "\n"
                 @for words in part.words.iter().skip(1) { p { (words) } "\n" }
             }
         }
@@ -78,6 +80,10 @@ pub(crate) fn pool_page(report: &PoolReport) -> String {
 }
 
 const FUNNEL: &str = "Funnel";
+
+fn figures(part: &Part) -> Markup {
+    html! { @if let Some(table) = &part.table { (table.scrolling(&part.title.to_lowercase())) "\n" } }
+}
 
 fn warning(report: &PoolReport) -> Markup {
     let words = not_complete(report);
