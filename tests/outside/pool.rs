@@ -139,7 +139,6 @@ fn limits_cover_true_rates_and_drawn_rates_are_nearer_to_them() {
             drawn_miss += (one.rate.unwrap() - rate).powi(2);
         }
     }
-    println!("{covered} of {all} covered; squared distance {own_miss:.3} own, {drawn_miss:.3} drawn");
     assert!((218..=237).contains(&covered), "{covered} of {all}");
     assert!(drawn_miss < 0.9 * own_miss, "{drawn_miss} and {own_miss}");
 }
