@@ -67,6 +67,9 @@ _exitsite() {
             exitsite,policy)
                 cmd="exitsite__subcmd__policy"
                 ;;
+            exitsite,pool)
+                cmd="exitsite__subcmd__pool"
+                ;;
             exitsite,record)
                 cmd="exitsite__subcmd__record"
                 ;;
@@ -179,7 +182,7 @@ _exitsite() {
 
     case "${cmd}" in
         exitsite)
-            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies audit alert round handoff record sheet amend void result resolve patient staff policy check history contacts import export init schema completions man"
+            opts="-h -V --records --color --help --version due missed grade show signals teaching supplies audit pool alert round handoff record sheet amend void result resolve patient staff policy check history contacts import export init schema completions man"
             if [[ ${cur} == -* || ${COMP_CWORD} -eq 1 ]] ; then
                 COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
                 return 0
@@ -1220,6 +1223,32 @@ _exitsite() {
                     return 0
                     ;;
                 --at-commit)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --records)
+                    COMPREPLY=($(compgen -f "${cur}"))
+                    return 0
+                    ;;
+                --color)
+                    COMPREPLY=($(compgen -W "auto always never" -- "${cur}"))
+                    return 0
+                    ;;
+                *)
+                    COMPREPLY=()
+                    ;;
+            esac
+            COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+            return 0
+            ;;
+        exitsite__subcmd__pool)
+            opts="-h --html --json --records --color --help"
+            if [[ ${cur} == -* || ${COMP_CWORD} -eq 2 ]] ; then
+                COMPREPLY=( $(compgen -W "${opts}" -- "${cur}") )
+                return 0
+            fi
+            case "${prev}" in
+                --html)
                     COMPREPLY=($(compgen -f "${cur}"))
                     return 0
                     ;;
