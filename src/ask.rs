@@ -133,7 +133,8 @@ pub fn signals(program: &Program, codes: &[&str], as_of: AsOf, is_all: bool) -> 
 /// The scores of the exit sites of `codes`.
 pub fn grade(program: &Program, scoring: &Scoring, codes: &[&str], as_of: AsOf, looks: Looks) -> Answer<GradeReport> {
     let rows = |chart: &Chart| grade::rows(scoring, chart, looks);
-    let (rows, files) = charts(program, codes, &[Window::Sites(looks)], as_of, rows, |code, _| grade::unjudged(code));
+    let windows = [Window::Sites(looks), Window::Signals];
+    let (rows, files) = charts(program, codes, &windows, as_of, rows, |code, _| grade::unjudged(code));
     (GradeReport { rows: rows.concat() }, files)
 }
 

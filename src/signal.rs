@@ -37,7 +37,7 @@ use crate::schedule::Schedule;
 use crate::score::{self, Graded, grade};
 use crate::teaching::SignOffRules;
 use crate::timeline::Timeline;
-use crate::word::Word;
+use crate::word::{Word, words};
 use fold::Fold;
 pub(crate) use known::not_known;
 pub(crate) use observation::{Found, Observation};
@@ -66,6 +66,35 @@ pub struct Called {
     pub outcome: Outcome,
 }
 
+words! {
+    /// The way in which a record acts on a signal.
+    pub enum ActedBy {
+        /// A look at the site by staff.
+        Look = "look",
+        /// A culture, an infection or a treatment.
+        Clinical = "clinical",
+        /// A contact about it.
+        Contact = "contact",
+        /// The record that ends it.
+        Remedy = "remedy",
+    }
+}
+
+/// The record that acted on a signal first.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Acted {
+    /// How.
+    pub how: ActedBy,
+    /// The kind of the record.
+    pub kind: Kind,
+    /// By whom.
+    pub by: String,
+    /// With whom a contact was; null for any other kind.
+    pub with: Option<String>,
+    /// How a contact ended; null for any other kind.
+    pub outcome: Option<Outcome>,
+}
+
 /// One rise of a signal, to its end if it has ended.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Episode {
@@ -91,6 +120,8 @@ pub struct Episode {
     pub answered: Option<WallTime>,
     /// The record that answered it.
     pub answered_by: Option<String>,
+    /// How that record acted on it.
+    pub acted: Option<Acted>,
     /// True if the last thing that happened in it is answered; a record that shows it unchanged asks for no other answer.
     pub news_answered: bool,
     /// Whole hours from when it could be known to its answer.
@@ -128,6 +159,25 @@ pub(crate) struct Watch<'a> {
     unread: Option<Before>,
     /// The first day of which every look is read, while that is asked.
     looks_from: Option<NaiveDate>,
+}
+
+/// The open signals of one urgency: the one count that every screen gives.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Review {
+    /// The signals that are open, acted on or not.
+    pub open: usize,
+    /// Those of them whose latest news was acted on.
+    pub acted_on: usize,
+}
+
+impl Review {
+    /// The count of open signals, each by whether its latest news was acted on.
+    pub(crate) fn of(acted_on: impl IntoIterator<Item = bool>) -> Review {
+        acted_on.into_iter().fold(Review::default(), |review, acted_on| Review {
+            open: review.open + 1,
+            acted_on: review.acted_on + usize::from(acted_on),
+        })
+    }
 }
 
 impl<'a> Watch<'a> {

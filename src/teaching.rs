@@ -13,12 +13,13 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::day::after;
+use crate::day::{after, plus};
 use crate::event::{Event, Fact, Mode, Teaching};
-use crate::patient::Patient;
+use crate::patient::{CareRow, Patient};
 use crate::people::People;
-use crate::policy::{Curriculum, CurriculumRole, Step, Teaching as Settings};
+use crate::policy::{CarePlace, Curriculum, CurriculumRole, Step, Teaching as Settings};
 use crate::rules::Rules;
+use crate::timeline::Timeline;
 use crate::word::words;
 pub(crate) use held::{Failed, SignedDays};
 pub(crate) use objection::Objection;
@@ -123,7 +124,41 @@ pub struct Standing {
     pub checkoffs: Vec<Checkoff>,
 }
 
+/// A planned move home for which too few are signed off.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct MoveHome {
+    /// The patient's code.
+    pub patient: String,
+    /// The day of the move.
+    pub on: NaiveDate,
+    /// Persons signed off on that day.
+    pub signed_off: Vec<String>,
+    /// Caregivers needed, or the patient.
+    pub needed: i64,
+}
+
+/// A planned move home is looked at from so many days before it.
+const MOVE_HOME_DAYS: i64 = 7;
+
 impl<'a> SignOffRules<'a> {
+    /// A planned move home, within a week, to a household in which too few are signed off on that day.
+    pub(crate) fn move_home(&self, timeline: &Timeline) -> Option<MoveHome> {
+        let (patient, today) = (timeline.patient, timeline.today);
+        let is_soon = |day| today < day && day <= plus(today, MOVE_HOME_DAYS);
+        let is_move = |rows: &[CareRow]| match rows {
+            [before, row] => before.place != CarePlace::Home && row.place == CarePlace::Home && is_soon(row.from),
+            _ => false,
+        };
+        let on = patient.care.windows(2).find(|rows| is_move(rows) && !patient.has_ended(today))?[1].from;
+        let signed = self.signed_off(patient, timeline.events(), on);
+        (!self.are_enough(&signed)).then(|| MoveHome {
+            patient: patient.code.clone(),
+            on,
+            signed_off: signed.into_iter().map(str::to_owned).collect(),
+            needed: self.settings.caregivers_required,
+        })
+    }
+
     /// The rules of teaching by the policy and the staff list; `None` if one of them cannot be used.
     pub(crate) fn of(rules: Rules<'a>) -> Option<SignOffRules<'a>> {
         let policy = rules.policy?;

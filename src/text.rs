@@ -106,6 +106,18 @@ pub fn count(n: i64, one: &str) -> String {
     if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
 }
 
+/// A body temperature on both scales, since the records keep °C whichever was typed.
+///
+/// ```
+/// # use exitsite::text::temperature;
+/// assert_eq!(temperature(38.0), "100.4 °F (38.0 °C)");
+/// // under 38 °C is never shown as 38
+/// assert_eq!(temperature(37.95), "100.3 °F (37.95 °C)");
+/// ```
+pub fn temperature(celsius: f64) -> String {
+    format!("{:.1} °F ({celsius:?} °C)", celsius * 1.8 + 32.0)
+}
+
 /// A number with its thousands apart.
 ///
 /// ```

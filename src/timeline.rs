@@ -181,6 +181,14 @@ impl<'a> Timeline<'a> {
         days
     }
 
+    /// Returns true if a household that reports each change was at home on a day and no complete log holds it: that there was
+    /// no change is then not on file, only that none was reported.
+    pub fn is_covered_by_silence(&self, day: NaiveDate) -> bool {
+        let row = self.patient.care_row(day);
+        row.is_some_and(|row| row.place == CarePlace::Home && row.reports == Reports::Each)
+            && self.days_of_logs(day, day, |_| true) == 0
+    }
+
     /// The last day that a log names.
     pub fn last_day_of_logs(&self) -> Option<NaiveDate> {
         self.sorted.logs.iter().map(|(log, _)| log.through).max()

@@ -430,7 +430,9 @@ fn voiding_is_asked_about_as_voiding_and_enter_says_no() {
     // The only look by staff is gone, and that is said first.
     let said = desk.run_as(None, &void, Some(&person)).stdout;
     assert!(
-        said.starts_with("Needs review this week: changes missed at exit a, no staff look at exit a.\nVoided "),
+        said.starts_with(
+            "Needs review this week: due changes not on file at exit a, no staff look at exit a.\nVoided "
+        ),
         "{said}"
     );
 }

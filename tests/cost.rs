@@ -1,5 +1,5 @@
-//! The daily list costs the same after ten years of records: it lists as many folders and opens as many files as after
-//! one year.
+//! The daily list costs the same after ten years of records: it opens as many files as after one year, and lists each older
+//! year's folder once.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking")]
 
@@ -91,10 +91,11 @@ fn cost_with(
 fn check(care: &str, last: &str) {
     // Signals look back 400 days, and checkoffs sign off for a year from the second of two.
     let costs = [4, 5, 10].map(|years| cost(years, care, last));
-    assert_eq!(costs[0], costs[2], "4 and 10 years, care {care:?}");
-    assert_eq!(costs[0], costs[1], "4 and 5 years, care {care:?}");
-    let (listed, opened) = costs[0];
-    assert!(listed <= 6, "{listed} folders listed");
+    let [(listed, opened), (_, at_five), (listed_at_ten, at_ten)] = costs;
+    assert_eq!((at_five, at_ten), (opened, opened), "4, 5 and 10 years, care {care:?}");
+    assert!(listed <= 7, "{listed} folders listed");
+    // Each older year is listed once for an infection or a treatment that may be open.
+    assert!(listed_at_ten <= listed + 6, "{listed_at_ten} folders listed");
     assert!(opened <= 400, "{opened} files opened");
 }
 

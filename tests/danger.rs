@@ -213,7 +213,7 @@ fn a_danger_dated_a_little_ahead_of_the_clock_is_there_at_once() {
         }
         holds(
             &desk.run(&["alert"]).stdout,
-            &["1 signal to review today", &format!("since 2026-11-24 {}:", &ahead[11..13])],
+            &["1 signal needs review today", &format!("since 2026-11-24 {}:", &ahead[11..13])],
         );
         let time = format!("{}:{}", &ahead[11..13], &ahead[13..]);
         holds(&desk.run(&["signals"]).stdout, &[&file, &format!("today {time}, ahead of the clock")]);

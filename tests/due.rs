@@ -126,11 +126,11 @@ fn the_census_adds_up() {
     let folders = fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo/patients")).unwrap().count();
     assert_eq!((sum, report["census"]["on_file"].as_i64().unwrap()), (25, folders as i64));
     let said = on_one_line(&demo().args(["due", "--as-of", AS_OF]).output().unwrap().stdout);
-    let census = "25 on file: 1 unreadable, 9 overdue, 7 due today, 5 later, 1 waiting for log, 1 away (P-031 41 days), 1 ended this month · 2 need review today";
+    let census = "25 patients on file: 1 unreadable, 9 overdue, 7 due today, 5 later, 1 waiting for log, 1 away (P-031 41 days), 1 ended this month · at least 4 signals need review today (2 acted on)";
     assert!(said.starts_with(&format!("Tue Nov 24 07:15 CST · {census}")), "{said}");
     // A named patient's counts say it, too.
     let named = on_one_line(&demo().args(["due", "--as-of", AS_OF, "P-022"]).output().unwrap().stdout);
-    assert!(named.contains("1 on file: 1 overdue · 1 needs review today"), "{named}");
+    assert!(named.contains("1 patient on file: 1 overdue · 1 signal needs review today"), "{named}");
 }
 
 #[test]
@@ -138,14 +138,14 @@ fn says_the_reason_beside_each_name() {
     let assert = demo().args(["due", "--as-of", AS_OF]).assert().code(3);
     let said = on_one_line(&assert.get_output().stdout);
     for words in [
-        "P-014 home spouse showered Mon 18:40, not changed; overdue 10 h",
-        "P-019 home niece showered Mon, changed that day for another reason, order unknown; overdue 4 h",
-        "P-022 home aunt dressing wet since Mon 21:30, not changed; overdue 7 h; called aunt Mon 21:40: advised",
-        "P-009 home wife line pulled (acted on), score in the review band (acted on); overdue 4 h",
+        "P-014 home spouse showered Mon 18:40, no change reported; overdue 10 h",
+        "P-019 home niece showered Mon; changed that day, not known whether before or after the shower; overdue 4 h",
+        "P-022 home aunt dressing wet since Mon 21:30, no change reported; overdue 7 h; called aunt Mon 21:40: advised",
+        "P-009 home wife score in the review band (acted on), line pulled (acted on); overdue 4 h",
         "P-028 home daughter anchor loose: daughter, today 06:20; dressing lifting since today 06:20",
-        "promised by Mon 20:00, not done",
-        "P-026 home husband back since Mon, dressing not looked at yet; overdue 4 h; husband coming in by today 13:30",
-        "P-034 home brother log overdue 9 d: complete through Oct 10, expected Nov 14; no answer Fri 15:25",
+        "promised by Mon 20:00, not reported",
+        "P-026 home husband back since Mon, no look at the dressing reported yet; overdue 4 h; husband coming in by today 13:30",
+        "P-034 home brother nothing heard for 45 days: no log since Oct 10, expected Nov 14; no answer Fri 15:25",
         "DUE TODAY (7) by Wed 03:00 home P-016, P-023, P-037 (last change not known), P-041 (by Wed 03:00 -07:00) ward P-005, P-006 (first change), P-029 b",
         "since Oct 31, next expected Dec 5: P-007",
     ] {
@@ -196,7 +196,12 @@ fn within_and_all_show_more_and_named_patients_only_their_files() {
         (19, 19, 24, 26)
     );
     // P-003 cannot be read, but was not asked about.
-    demo().args(["due", "--as-of", AS_OF, "P-011"]).assert().code(0).stderr("").stdout(contains("1 on file: 1 later"));
+    demo()
+        .args(["due", "--as-of", AS_OF, "P-011"])
+        .assert()
+        .code(0)
+        .stderr("")
+        .stdout(contains("1 patient on file: 1 later"));
 }
 
 #[test]
@@ -616,7 +621,7 @@ fn a_call_after_a_promise_is_shown_beside_it() {
     );
     let assert = exitsite(kept.path()).args(["due", "--as-of", AS_OF]).assert().code(0);
     let said = on_one_line(&assert.get_output().stdout);
-    assert!(said.contains("promised by Mon 20:00, not done") && said.contains("no answer Mon 21:00"), "{said}");
+    assert!(said.contains("promised by Mon 20:00, not reported") && said.contains("no answer Mon 21:00"), "{said}");
 }
 
 #[cfg(target_os = "linux")]

@@ -61,10 +61,10 @@ fn a_row_with_a_signal_of_today_begins_with_it() {
     );
     let text = shown(&desk, "2026-11-24T07:15");
     let line = line(&text, "P-001");
-    assert!(line.starts_with("P-001  home  son  anchor absent: rn-07, Mon 08:00; "), "{text}");
-    assert!(line.contains("pus: rn-07, Mon 08:00"), "{text}");
-    assert!(text.find("LOOK OR CHANGE NOW (1)").unwrap() < text.find(line).unwrap(), "{text}");
-    assert!(text.contains("1 on file: 1 later · 1 needs review today"), "{text}");
+    assert!(line.starts_with("P-001  home  son  pus: rn-07, Mon 08:00; "), "{text}");
+    assert!(line.contains("anchor absent: rn-07, Mon 08:00"), "{text}");
+    assert!(text.find("LOOK OR CHANGE NOW (1 patient)").unwrap() < text.find(line).unwrap(), "{text}");
+    assert!(text.contains("1 patient on file: 1 later · 2 signals need review today, first P-001: pus"), "{text}");
 }
 
 #[test]
@@ -82,11 +82,12 @@ fn an_overdue_patient_who_then_showers_shows_both_and_ranks_by_the_shower() {
     assert_eq!((&rows[0]["also"], &rows[1]["also"]), (&shower, &json!([])));
     let text = shown(&desk, "2026-11-26T07:15");
     assert!(
-        line(&text, "P-001").contains("  showered today 06:30, not changed, change due by today 08:30; "),
+        line(&text, "P-001").contains("  showered today 06:30, no change reported, change due by today 08:30; "),
         "{text}"
     );
     assert!(
-        shown(&desk, "2026-11-26T09:00").contains("showered today 06:30, not changed, change was due by today 08:30")
+        shown(&desk, "2026-11-26T09:00")
+            .contains("showered today 06:30, no change reported, change was due by today 08:30")
     );
 }
 
@@ -101,7 +102,7 @@ fn a_regular_change_that_comes_sooner_than_a_long_window_does_not_hide_the_showe
     let text = shown(&desk, "2026-11-23T07:15");
     assert!(
         line(&text, "P-001")
-            .contains("  showered today 06:30, not changed, change due by Thu 06:30; next change Tue Nov 24"),
+            .contains("  showered today 06:30, no change reported, change due by Thu 06:30; next change Tue Nov 24"),
         "{text}"
     );
 }
@@ -160,7 +161,10 @@ fn the_census_counts_each_patient_by_the_worst_state() {
     assert_eq!(exits, ["b", "a"]);
     assert_eq!((&list["census"]["by_state"]["upcoming"], &list["census"]["by_state"]["none"]), (&json!(1), &json!(0)));
     let text = shown(&desk, "2026-11-24T07:15");
-    assert!(text.contains("1 on file: 1 later · 1 needs review today") && !text.contains("nothing due"), "{text}");
+    assert!(
+        text.contains("1 patient on file: 1 later · 1 signal needs review today") && !text.contains("nothing due"),
+        "{text}"
+    );
 }
 
 #[test]

@@ -77,13 +77,15 @@ fn the_counts_add_up_to_the_patients_on_file() {
     let (on_file, states) = counts.split_once(" on file: ").unwrap();
     let number = |part: &str| part.split(' ').next().unwrap().parse::<usize>().unwrap();
     let sum: usize = states.split(", ").map(number).sum();
-    assert_eq!((sum, on_file), (25, "25"), "{text}");
+    assert_eq!((sum, on_file), (25, "25 patients"), "{text}");
 }
 
 #[test]
 fn bold_marks_headings_and_what_is_overdue_on_a_terminal_alone() {
     let text = on(80, true, &["due"]).stdout;
-    for bold in ["\u{1b}[1mOVERDUE (5)\u{1b}[0m", "\u{1b}[1mP-014\u{1b}[0m  home", "\u{1b}[1mP-029 a\u{1b}[0m  ward"] {
+    for bold in
+        ["\u{1b}[1mOVERDUE (5 patients)\u{1b}[0m", "\u{1b}[1mP-014\u{1b}[0m  home", "\u{1b}[1mP-029 a\u{1b}[0m  ward"]
+    {
         assert!(text.contains(bold), "{text}");
     }
     assert!(text.contains("\nP-028  home"), "{text}");
@@ -123,9 +125,12 @@ fn the_printed_list_has_a_box_for_each_call() {
     // 18 rows on the list and one whose log is awaited.
     assert_eq!((count("tbody tr"), count("tbody td.box"), count("h1")), (18, 18, 1), "{page}");
     let text: String = html.root_element().text().collect();
-    for said in
-        ["dressing wet since Mon 21:30, not changed", "25 on file", "What came of it", "finds or excludes no infection"]
-    {
+    for said in [
+        "dressing wet since Mon 21:30, no change reported",
+        "25 patients on file",
+        "What came of it",
+        "finds or excludes no infection",
+    ] {
         assert!(text.contains(said), "{said}: {text}");
     }
     for outside in ["<script", "http://", "https://", "@import", "url("] {
@@ -173,6 +178,6 @@ fn no_row_is_no_all_clear() {
     );
     desk.put("patients/P-001/2026/2026-11-23T0900-change.toml", &change);
     let text = desk.done(&["due"]);
-    assert!(text.contains("1 on file: 1 later"), "{text}");
+    assert!(text.contains("1 patient on file: 1 later"), "{text}");
     assert!(text.contains("None of them is overdue, due today or has an open signal that is known."), "{text}");
 }

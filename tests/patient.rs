@@ -82,7 +82,10 @@ fn an_order_runs_until_it_is_ended() {
     let said = desk.done(&[&order[..], &["--every-days", "1", "--from", "2026-11-20"]].concat());
     let row = "\n[[order]]\nfrom = 2026-11-20\nevery_days = 1\nby = \"md-3\"\nwhy = \"serous drainage\"\n";
     assert_eq!(desk.get(FILE), with(&format!("{}\n", &row[1..]), "[[caregiver]]\n"));
-    assert!(said.contains("due today before, now overdue 4 h (changed Sun 09:00, daily by order, 1 missed)"), "{said}");
+    assert!(
+        said.contains("due today before, now overdue 4 h (changed Sun 09:00, daily by order, 1 not reported)"),
+        "{said}"
+    );
     assert!(
         said.contains("To end it: exitsite patient order P-001 --end DATE --from 2026-11-20 --every-days 1\n"),
         "{said}"

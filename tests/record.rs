@@ -300,12 +300,12 @@ fn the_answer_to_a_checkoff_says_what_it_holds_and_how_far_the_learner_is() {
     let said = exitsite(
         kept.path(),
         "record teaching P-005 --by rn-03 --learner p005-daughter --observer rn-03 --curriculum dressing-change --version 1 \
-         --mode return-demonstration --unaided let-dry --prompted hands --missed old-dressing-off --yes",
+         --mode return-demonstration --unaided let dry --prompted hands --missed old-dressing-off --yes",
     );
     for words in [
-        "observed by rn-03; missed old-dressing-off; prompted hands; unaided let-dry",
+        "observed by rn-03; missed old dressing off; prompted hands; unaided let dry",
         "Checkoff not passed: old dressing off missed;",
-        "p005-daughter of P-005: dressing-change version 1, in training, 1 of 2 passed",
+        "p005-daughter of P-005: dressing change, in training, 1 of 2 passed",
         "! prompted: ",
     ] {
         let stdout: Vec<&str> = said.stdout.split_whitespace().collect();
@@ -314,7 +314,7 @@ fn the_answer_to_a_checkoff_says_what_it_holds_and_how_far_the_learner_is() {
     let line =
         "--by rn-03 --learner rn-11 --observer rn-03 --curriculum dressing-change --version 1 --mode attested --yes";
     let said = exitsite(kept.path(), &format!("record teaching rn-11 {line}"));
-    let counts = "Checkoff passed.\n  rn-11: dressing-change version 1, signed off until 2027-11-24\n";
+    let counts = "Checkoff passed.\n  rn-11: dressing change, signed off until 2027-11-24\n";
     assert!(said.stdout.contains(counts), "{}", said.stdout);
 }
 
@@ -345,7 +345,7 @@ fn the_answer_says_whom_it_is_about_first_and_what_the_due_list_says_then() {
     let first = said.lines().next().unwrap();
     assert_eq!(first, "P-014 · POD 113 · right-upper · last change yesterday 08:10 by p014-spouse");
     assert!(said.contains("all nine findings assessed"), "{said}");
-    assert!(said.contains("score 0: no findings recorded, steady"), "{said}");
+    assert!(said.contains("score 0: no findings recorded, same as the record before"), "{said}");
     assert!(said.contains("next change due Thu 2026-11-26"), "{said}");
     assert!(said.contains("exitsite void patients/P-014/2026/2026-11-24T0710-change.toml"), "{said}");
     assert!(said.contains("finds or excludes no infection"), "{said}");
@@ -776,7 +776,11 @@ fn where_a_score_stands_it_is_said_that_a_low_one_is_no_all_clear() {
     const SENTENCE: &str = "A low score is not an all-clear.";
     let kept = copy_of_demo();
     let said = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:10 --site none-noted --yes").stdout;
-    assert!(said.replace('\n', " ").contains(&format!("score 0: no findings recorded, steady. {SENTENCE}")), "{said}");
+    assert!(
+        said.replace('\n', " ")
+            .contains(&format!("score 0: no findings recorded, same as the record before. {SENTENCE}")),
+        "{said}"
+    );
     let without = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:12 --yes").stdout;
     assert!(!without.contains(SENTENCE), "{without}");
     assert!(exitsite(kept.path(), "show P-014").stdout.contains(SENTENCE));

@@ -564,7 +564,7 @@ fn an_unanswered_call_is_about_everything_that_is_open() {
     assert!(new[0].contains("about = [\"pus\", "), "{new:?} {saw}");
     assert!(!new[0].contains("overdue"), "{new:?}");
     // It answers nothing.
-    assert!(desk.done(&["due"]).contains("1 needs review today"), "{}", desk.done(&["due"]));
+    assert!(desk.done(&["due"]).contains("1 signal needs review today"), "{}", desk.done(&["due"]));
 }
 
 #[test]

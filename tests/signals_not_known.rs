@@ -97,7 +97,7 @@ fn what_cannot_be_judged_is_never_an_all_clear() {
         for command in [&["signals"] as &[&str], &["due"], &["signals", "P-001"]] {
             let run = desk.run(command);
             assert_eq!(run.status, 3, "{policy}");
-            assert!(!run.stdout.contains("0 need review today"), "{policy}: {}", run.stdout);
+            assert!(!run.stdout.contains("0 signals need review today"), "{policy}: {}", run.stdout);
             assert!(
                 run.stdout.contains("Signals not known, since a file above cannot be read"),
                 "{policy}: {}",
@@ -112,7 +112,7 @@ fn what_cannot_be_judged_is_never_an_all_clear() {
         assert_eq!(answer(&desk, &["signals"]).0["not_known"], json!(["P-001"]), "{policy}");
     }
     let sound = desk("");
-    assert!(sound.done(&["signals"]).contains("0 need review today"));
+    assert!(sound.done(&["signals"]).contains("0 signals need review today"));
     assert_eq!(answer(&sound, &["signals"]), (answer(&sound, &["signals"]).0, 0));
     assert_eq!(answer(&sound, &["signals"]).0["signals_not_known"], json!([]));
     assert_eq!(answer(&sound, &["due"]).0["rows"][0]["signals"], json!([]));
@@ -189,7 +189,7 @@ fn an_alert_tells_the_signals_that_are_known_and_the_error() {
     let text = report.to_string();
     assert!(text.contains("needs review today, since 2026-11-24 06:00") && text.contains("policy.toml"), "{text}");
     assert!(
-        text.contains("exitsite: policy.toml has an error, 2 signals to review today")
+        text.contains("exitsite: policy.toml has an error, 2 signals need review today")
             && !text.contains("could be judged"),
         "{text}"
     );
@@ -214,7 +214,7 @@ fn a_patient_whose_state_is_blocked_is_named() {
             assert_eq!((&report["not_known"], status), (&json!(["P-001"]), 3), "{name}");
             let text = desk.run(arguments).stdout;
             assert!(text.contains("Not all signals are known, unreadable record: P-001"), "{name}: {text}");
-            assert!(!text.contains("0 need review today"), "{name}: {text}");
+            assert!(!text.contains("0 signals need review today"), "{name}: {text}");
         }
     }
 }

@@ -133,7 +133,7 @@ fn of_a_stable_program_of_80_patients_the_morning_list_has_at_most_25_lines_and_
     );
     let list = program.run(&["due"]);
     assert!(list.stdout.lines().count() <= 25, "{}", list.stdout);
-    assert!(list.stdout.contains("80 on file: "), "{}", list.stdout);
+    assert!(list.stdout.contains("80 patients on file: "), "{}", list.stdout);
     program.agrees_with_the_due_list();
     program.agrees_with_the_missed_intervals();
 }
@@ -143,7 +143,7 @@ fn of_80_patients_who_tell_each_change_the_morning_list_has_at_most_25_lines() {
     let program = simulate("told", 80, 1, 7, "2026-11-24");
     let list = program.run(&["due"]);
     assert!(list.stdout.lines().count() <= 25, "{}", list.stdout);
-    assert!(list.stdout.contains("80 on file: "), "{}", list.stdout);
+    assert!(list.stdout.contains("80 patients on file: "), "{}", list.stdout);
     program.agrees_with_the_due_list();
 }
 

@@ -50,14 +50,14 @@ fn says_what_is_open_now() {
     let found = story("P-009", &[]);
     let names: Vec<&str> =
         found["signals"].as_array().unwrap().iter().map(|signal| signal["signal"].as_str().unwrap()).collect();
-    assert_eq!(names[..2], ["line-pulled", "score-review"]);
+    assert_eq!(names[..2], ["score-review", "line-pulled"]);
     assert!(names.contains(&"culture-unresulted"));
     assert_eq!(found["teaching"][0]["standings"][0]["until"], "2027-10-19");
     assert_eq!(found["supplies"][0]["on_hand"], json!(null));
     let text = said(Path::new("."), &["P-009"]).stdout;
     assert!(text.contains("culture result pending since Mon 03:00"), "{text}");
     assert!(text.contains("supplies dressing-kit: never counted"), "{text}");
-    assert!(text.contains("teaching p009-wife: dressing-change version 1, signed off until 2027-10-19"), "{text}");
+    assert!(text.contains("teaching p009-wife: dressing change, signed off until 2027-10-19"), "{text}");
 }
 
 #[test]
@@ -163,10 +163,10 @@ fn the_danger_stands_before_the_schedule_and_both_before_the_course() {
     let text = read_aloud(&said(Path::new("."), &["P-009"]).stdout);
     let place = |words: &str| text.find(words).unwrap_or_else(|| panic!("no {words}: {text}"));
     let order = [
-        "NEEDS REVIEW TODAY: line pulled",
+        "Acted on, still open: score in the review band, line pulled.",
         "Change: overdue",
-        "Needs review today line pulled since",
-        "Dressing change exit a: line pulled (acted on)",
+        "Acted on, still open score in the review band since",
+        "Dressing change exit a: score in the review band (acted on)",
         "Needs review this week",
         "Timeline from 2026-10-28",
         "Course exit a",
@@ -179,7 +179,7 @@ fn the_danger_stands_before_the_schedule_and_both_before_the_course() {
     let (_kept, page) = page("P-009", &[]);
     let html = Html::parse_document(&page);
     let answer = html.select(&Selector::parse("h1 + p.answer").unwrap()).next().unwrap();
-    assert!(answer.text().collect::<String>().starts_with("NEEDS REVIEW TODAY: line pulled"));
+    assert!(answer.text().collect::<String>().starts_with("Acted on, still open: score in the review band"));
 }
 
 #[test]
@@ -235,7 +235,12 @@ fn grades_begin_with_the_worst_and_each_item_has_a_line_of_its_own() {
     let of_p009 = read_aloud(&of_p009[..of_p009.find("\n\n").unwrap()]);
     let items =
         "redness 2 of 2 12 mm pain on pressure 1 of 2 slight drainage 1 of 2 serous not looked at: swelling, crust";
-    assert!(of_p009.starts_with("P-009 exit a review: 4 to 8 of 10 points") && of_p009.ends_with(items), "{of_p009}");
+    assert!(
+        of_p009.starts_with("P-009 exit a acted on, still open: ")
+            && of_p009.contains("P-009 exit a review: 4 to 8 of 10 points")
+            && of_p009.ends_with(items),
+        "{of_p009}"
+    );
     // The record that may be later is said before the score that looks like none.
     let of_p003 = read_aloud(&text[text.find("P-003 exit a").unwrap()..]);
     assert!(of_p003.starts_with("P-003 exit a The latest is not known:"), "{of_p003}");
@@ -246,12 +251,12 @@ fn missed_changes_begin_with_the_sum_and_the_legend_and_the_worst_row() {
     let text = asked(&["missed"]);
     let aloud = read_aloud(&text);
     let place = |words: &str| aloud.find(words).unwrap_or_else(|| panic!("no {words}: {aloud}"));
-    assert!(place("expected changes missed at") < place("+ on time, L late, M missed"), "{aloud}");
+    assert!(place("expected changes missed at") < place("+ on time, L late, M not on file"), "{aloud}");
     assert!(
-        place("+ on time, L late, M missed") < place("patient current on time missed gap not rep. changes"),
+        place("+ on time, L late, M not on file") < place("patient current on time missed gap not rep. changes"),
         "{aloud}"
     );
-    assert_eq!(aloud.matches("M missed").count(), 1, "{aloud}");
+    assert_eq!(aloud.matches("M not on file").count(), 1, "{aloud}");
     let report: Value = serde_json::from_str(&asked(&["missed", "--json"])).unwrap();
     let rows = report["rows"].as_array().unwrap();
     let missed: i64 = rows.iter().filter_map(|row| row["missed"].as_i64()).sum();

@@ -8,10 +8,10 @@ use rayon::prelude::*;
 
 use super::{ActedOn, Alert, Matter, Repeat};
 use crate::chart::Window;
-use crate::day::{AsOf, Instant, plus};
+use crate::day::{AsOf, Instant};
 use crate::event::{At, Event, Signal};
-use crate::patient::{CareRow, Exit, Patient};
-use crate::policy::{self, Alerts, CarePlace, Plan, Policy};
+use crate::patient::{Exit, Patient};
+use crate::policy::{self, Alerts, Plan, Policy};
 use crate::problem::Problem;
 use crate::program::Program;
 use crate::schedule::{Because, Due, Promise, Report, Schedule, State};
@@ -27,9 +27,6 @@ const WINDOWS: [Window; 4] =
 /// A promise that still holds keeps an alert back for so long from the call at most; one that a shower or damage raises,
 /// for the hours of its own window.
 const PROMISE_HOURS: i64 = 24;
-
-/// A planned move home is looked at from so many days before it.
-const MOVE_HOME_DAYS: i64 = 7;
 
 /// The end of support is told for so many days, to those who were not told.
 const ENDED_DAYS: i64 = 31;
@@ -252,22 +249,11 @@ impl Rules<'_> {
         Some(promise.expect_by.instant().min(promise.earliest + Duration::hours(hours)))
     }
 
-    /// A planned move home, within a week, to a household in which too few are signed off on that day.
+    /// A planned move home to a household in which too few are signed off.
     fn sign_off(&self, timeline: &Timeline) -> Option<Alert> {
-        let school = SignOffRules::of(self.program.rules())?;
-        let (patient, today) = (timeline.patient, timeline.today);
-        if patient.has_ended(today) {
-            return None;
-        }
-        let is_soon = |day| today < day && day <= plus(today, MOVE_HOME_DAYS);
-        let is_move = |rows: &[CareRow]| match rows {
-            [before, row] => before.place != CarePlace::Home && row.place == CarePlace::Home && is_soon(row.from),
-            _ => false,
-        };
-        let home_on = patient.care.windows(2).find(|rows| is_move(rows))?[1].from;
-        let is_ready = school.are_enough(&school.signed_off(patient, timeline.events(), home_on));
-        let since = patient.calendar.start(home_on);
-        (!is_ready).then(|| of_patient(patient, Matter::SignOff { home_on }, Some(since), Repeat::Policy))
+        let home_on = SignOffRules::of(self.program.rules())?.move_home(timeline)?.on;
+        let since = timeline.patient.calendar.start(home_on);
+        Some(of_patient(timeline.patient, Matter::SignOff { home_on }, Some(since), Repeat::Policy))
     }
 }
 

@@ -23,11 +23,13 @@ pub fn teaching(program: &Program, named: &[String], as_of: AsOf) -> Result<Answ
     let (rules, today) = (program.rules(), program.calendar().today(as_of.instant));
     let mut unusable = unusable_of(program, named.is_empty());
     let (mut people, mut not_listed, mut discharge) = (Vec::new(), Vec::new(), Vec::new());
+    let mut moving_home = Vec::new();
     let read = |(code, persons): &(String, Persons)| household(program, code, persons, as_of);
     let households: Vec<Answer<Household>> = program.folder.waiting(|| asked.households.par_iter().map(read).collect());
     for ((code, persons), (household, files)) in asked.households.iter().zip(households) {
         unusable.extend(files);
         discharge.extend(household.discharge);
+        moving_home.extend(household.move_home);
         if household.has_ended && *persons == Persons::All {
             not_listed.push(NotListed { why: Unlisted::SupportEnded, code: code.clone() });
             continue;
@@ -44,7 +46,9 @@ pub fn teaching(program: &Program, named: &[String], as_of: AsOf) -> Result<Answ
         unusable.extend(files);
     }
     not_listed.sort();
-    Ok((TeachingReport { people, may_sign: teaching::may_sign(rules, today), discharge, not_listed }, unusable))
+    moving_home.sort_by_key(|home| home.on);
+    let may_sign = teaching::may_sign(rules, today);
+    Ok((TeachingReport { people, may_sign, discharge, moving_home, not_listed }, unusable))
 }
 
 fn household(program: &Program, code: &str, persons: &Persons, as_of: AsOf) -> Answer<Household> {

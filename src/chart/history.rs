@@ -114,6 +114,20 @@ impl<'a> History<'a> {
         }
     }
 
+    /// Opens every infection and treatment, however old: one that is open or runs is told until it ends. Years that nothing else
+    /// asks for are listed for these alone.
+    pub(super) fn open_lasting(&mut self) {
+        for year in self.years() {
+            let names = match self.listed.get(&year) {
+                Some(names) => names.clone(),
+                None => self.reader.folder.year(&self.own.path, &year).events,
+            };
+            for name in names.into_iter().filter(|name| matches!(name.kind, Kind::Infection | Kind::Treatment)) {
+                self.open(name);
+            }
+        }
+    }
+
     /// Opens what signals look back over: of `look_back_days` every file whose name is wanted, and of older ones the
     /// checkoffs that can still sign somebody off in those days. Without a policy's signals nothing is opened.
     pub(super) fn open_for_signals(&mut self, policy: &Policy, as_of: AsOf, is_wanted: impl Fn(&EventName) -> bool) {

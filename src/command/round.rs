@@ -165,7 +165,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         text::count(marks.len() as i64, "patient"),
         count(Mark::Recorded),
         count(Mark::Skipped),
-        view::census(&body.census)
+        view::census(&body.census, unusable.is_empty() && body.signals_not_known.is_empty())
     );
     let outcome = Outcome::report(view::entry::summary(&stdout, context.look), &unusable);
     Ok(Outcome { has_written, ..outcome })

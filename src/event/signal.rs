@@ -6,6 +6,9 @@
 //! RednessWide = "redness-wide" by site::REDNESS_WIDE, WideMm "mm" from 0.0 to 300.0;
 //! ```
 //!
+//! The order is that of danger: of several in one place the first is told first. Those through [`Signal::CultureGrowth`] are
+//! clinical findings.
+//!
 //! Left out on purpose: words for people. `view::words` has them, and does not compile without them.
 
 use crate::word::words;
@@ -32,6 +35,8 @@ macro_rules! each_signal {
             Fever = "fever" by clinical::FEVER,
                 FeverCelsius "celsius" from 34.0 to 42.5, FeverEndsAfterHours "ends_after_hours" from 0.0 to 720.0,
                 FeverEndsAfterDays "ends_after_days" from 0.0 to 366.0;
+            /// A culture that grew.
+            CultureGrowth = "culture-growth" by clinical::CULTURE_GROWTH;
             /// Bath or pool water over the site.
             Immersed = "immersed" by conduct::IMMERSED;
             /// Home with too few people signed off.
@@ -44,8 +49,6 @@ macro_rules! each_signal {
             AnchorOff = "anchor-off" by line::ANCHOR_OFF;
             /// Water at the site.
             WaterAtSite = "water-at-site" by line::WATER_AT_SITE;
-            /// A culture that grew.
-            CultureGrowth = "culture-growth" by clinical::CULTURE_GROWTH;
             /// A rising score.
             ScoreRising = "score-rising" by trend::SCORE_RISING,
                 RisingPoints "points" from 1.0 to 99.0, RisingWithinDays "within_days" from 1.0 to 366.0;
@@ -101,3 +104,10 @@ macro_rules! names {
     };
 }
 each_signal!(names);
+
+impl Signal {
+    /// Returns true for a finding at the site, a fever or growth: it may be an infection.
+    pub fn is_clinical_finding_of_today(self) -> bool {
+        self <= Signal::CultureGrowth
+    }
+}

@@ -57,18 +57,28 @@ pub fn unjudged(code: &str, unjudged: &Unjudged) -> Vec<Row> {
 pub fn rows(chart: &Chart) -> Vec<Row> {
     let (rules, patient) = (chart.rules, &chart.patient);
     let Some(plan) = rules.plan() else { return vec![Row::unusable(&patient.code, &rules.policy_problem())] };
-    if let Some(problem) = chart.unread.state() {
-        return vec![Row::unusable(&patient.code, problem)];
-    }
     let timeline = chart.timeline();
-    let exits = patient.exits_followed(timeline.today);
     let watch = Watch::of(rules, &timeline);
     let open: Option<Vec<Episode>> = watch.map(|watch| watch.episodes().into_iter().filter(Episode::is_open).collect());
+    if let Some(problem) = chart.unread.state() {
+        let mut signals: Vec<OpenSignal> = open.iter().flatten().map(|open| OpenSignal::of(chart, open)).collect();
+        signals.sort_by_key(OpenSignal::rank);
+        return vec![Row::Unusable(Box::new(UnusableRow {
+            patient: patient.code.clone(),
+            problem: problem.clone(),
+            signals,
+            today: Some(timeline.today),
+            place: Some(patient.place(timeline.today)),
+            caregivers: Relative::all_of(patient),
+        }))];
+    }
+    let exits = patient.exits_followed(timeline.today);
     let signed_off = watch.and_then(|watch| watch.school).map(|school| {
         let signed_off = school.signed_off(patient, timeline.events(), timeline.today);
         signed_off.into_iter().map(str::to_owned).collect()
     });
-    let shared = Shared { chart, timeline: &timeline, exits: &exits, open: open.as_deref(), signed_off };
+    let move_home = watch.and_then(|watch| watch.school).and_then(|school| school.move_home(&timeline));
+    let shared = Shared { chart, timeline: &timeline, exits: &exits, open: open.as_deref(), signed_off, move_home };
     let row = |exit: &&Exit| Row::Site(Box::new(SiteRow::of(&shared, &Schedule { plan, patient, exit })));
     exits.iter().map(row).collect()
 }

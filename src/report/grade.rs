@@ -9,6 +9,7 @@ use crate::patient::Exit;
 use crate::policy::Scoring;
 use crate::rules::Rules;
 use crate::score::{Assessment, Graded, grade};
+use crate::signal::{Episode, Urgency, Watch};
 use crate::timeline::Timeline;
 
 /// The grades.
@@ -29,20 +30,40 @@ pub struct Row {
     pub assessments: Vec<Assessment>,
     /// Files that cannot be used and may be later than the latest site record.
     pub later_unusable: Vec<String>,
+    /// The open signals of the exit site, and those of today of the patient, the most urgent first; null where they are not known.
+    pub signals: Option<Vec<Episode>>,
 }
 
-/// A patient's row for each exit site. It needs the window `Sites`.
+/// A patient's row for each exit site. It needs the windows `Sites` and `Signals`.
 pub fn rows(scoring: &Scoring, chart: &Chart, wanted: Looks) -> Vec<Row> {
+    let timeline = chart.timeline();
+    let watch = Watch::of(chart.rules, &timeline);
+    let mut open: Option<Vec<Episode>> = watch.map(|watch| watch.episodes());
+    open.iter_mut().for_each(|open| {
+        open.retain(Episode::is_open);
+        open.sort_by_key(|signal| (signal.urgency, signal.news_answered, signal.signal));
+    });
     let row = |exit: &Exit| {
         let (assessments, later_unusable) = exit_site(scoring, chart, exit, wanted);
-        Row { patient: chart.patient.code.clone(), exit: Some(exit.id.clone()), assessments, later_unusable }
+        let is_own = |signal: &&Episode| match &signal.exit {
+            Some(id) => *id == exit.id,
+            None => signal.urgency == Urgency::Today,
+        };
+        Row {
+            patient: chart.patient.code.clone(),
+            exit: Some(exit.id.clone()),
+            assessments,
+            later_unusable,
+            signals: open.as_ref().map(|open| open.iter().filter(is_own).cloned().collect()),
+        }
     };
     chart.patient.exits.iter().map(row).collect()
 }
 
 /// The row of a patient who cannot be judged.
 pub fn unjudged(code: &str) -> Vec<Row> {
-    vec![Row { patient: code.to_owned(), exit: None, assessments: Vec::new(), later_unusable: Vec::new() }]
+    let (assessments, later_unusable) = (Vec::new(), Vec::new());
+    vec![Row { patient: code.to_owned(), exit: None, assessments, later_unusable, signals: None }]
 }
 
 /// The site records of an exit site that were asked for, and the unreadable files that may be later than the latest one.

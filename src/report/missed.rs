@@ -1,5 +1,6 @@
 //! Expected changes over a period, and the outcome of each.
 
+use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -9,6 +10,7 @@ use crate::day::Period;
 use crate::patient::Exit;
 use crate::policy::Plan;
 use crate::schedule::{DaysInDate, Expectation, Missed, OnTime, Outcome, Schedule};
+use crate::timeline::Timeline;
 
 /// The missed intervals.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -54,6 +56,8 @@ pub struct Figures {
     pub longest_gap_days: Option<i64>,
     /// Expected days of the period before today that are not covered.
     pub days_not_covered: i64,
+    /// The due days of those missed of which a household that reports each change reported nothing.
+    pub not_reported_on: Vec<NaiveDate>,
     /// Each expected change.
     pub changes: Vec<Expectation>,
 }
@@ -71,7 +75,7 @@ pub fn rows(plan: &Plan, chart: &Chart, period: Period) -> Vec<Row> {
     let timeline = chart.timeline();
     let row = |exit: &Exit| {
         let schedule = Schedule { plan, patient: &chart.patient, exit };
-        let figures = chart.unread.is_empty().then(|| Figures::of(Missed::of(&schedule, &timeline, period)));
+        let figures = chart.unread.is_empty().then(|| Figures::of(Missed::of(&schedule, &timeline, period), &timeline));
         Row { patient: chart.patient.code.clone(), exit: Some(exit.id.clone()), figures: figures.into() }
     };
     chart.patient.exits_open_between(period.from, period.to).map(row).collect()
@@ -83,7 +87,7 @@ pub fn unjudged(code: &str) -> Vec<Row> {
 }
 
 impl Figures {
-    fn of(missed: Missed) -> Figures {
+    fn of(missed: Missed, timeline: &Timeline) -> Figures {
         let [on_time, late, missed_count, unreported, open] =
             [Outcome::OnTime, Outcome::Late, Outcome::Missed, Outcome::Unreported, Outcome::Open]
                 .map(|outcome| missed.count(outcome));
@@ -104,6 +108,12 @@ impl Figures {
             },
             longest_gap_days: missed.longest_gap_days,
             days_not_covered: missed.days_not_covered,
+            not_reported_on: missed
+                .expectations
+                .iter()
+                .filter(|one| one.outcome == Outcome::Missed && timeline.is_covered_by_silence(one.due_on))
+                .map(|one| one.due_on)
+                .collect(),
             changes: missed.expectations,
         }
     }

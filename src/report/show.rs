@@ -257,7 +257,7 @@ fn signals(rules: Rules, timeline: &Timeline, is_complete: bool) -> Option<Vec<E
     let watch = Watch::of(rules, timeline)?;
     let mut signals = watch.episodes();
     signals.retain(Episode::is_open);
-    signals.sort_by_key(|signal| (signal.urgency, signal.since));
+    signals.sort_by_key(|signal| (signal.urgency, signal.news_answered, signal.signal, signal.since));
     let is_complete = is_complete && not_known(rules).is_empty();
     (is_complete || !signals.is_empty()).then_some(signals)
 }

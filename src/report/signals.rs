@@ -87,12 +87,15 @@ pub fn report(rules: Rules, patients: Vec<OfPatient>, is_all: bool) -> SignalsRe
     SignalsReport { signals, off, not_known, signals_not_known, waiting: None }
 }
 
-/// Open before ended, today before this week, unanswered before answered, the oldest first.
+/// Open before ended, today before this week, not acted on before acted on, a clinical finding of today before all others, the
+/// oldest first.
 fn rank(episode: &Episode) -> impl Ord + use<'_> {
     (
         episode.ended.is_some(),
         episode.urgency,
+        episode.news_answered,
         episode.answered.is_some(),
+        !episode.signal.is_clinical_finding_of_today(),
         episode.since,
         episode.patient.as_bytes(),
         episode.exit.as_deref(),

@@ -14,7 +14,7 @@ use crate::patient::Patient;
 use crate::people::{People, Role};
 use crate::policy::CurriculumRole;
 use crate::rules::Rules;
-use crate::teaching::{SignOffRules, Standing};
+use crate::teaching::{MoveHome, SignOffRules, Standing};
 use crate::word::words;
 
 /// Teaching.
@@ -26,6 +26,8 @@ pub struct TeachingReport {
     pub may_sign: Option<Vec<String>>,
     /// The discharge checklist of each patient who was named: a checklist, not a permission.
     pub discharge: Vec<Discharge>,
+    /// Planned moves home within a week for which too few are signed off, the next one first.
+    pub moving_home: Vec<MoveHome>,
     /// Persons who are listed only if they are named, with the reason.
     pub not_listed: Vec<NotListed>,
 }
@@ -89,13 +91,16 @@ pub struct Household {
     pub has_ended: bool,
     /// The discharge checklist, if it was asked for.
     pub discharge: Option<Discharge>,
+    /// The move home within a week for which too few are signed off.
+    pub move_home: Option<MoveHome>,
 }
 
 /// A household's learners. They need the window `Checkoffs`.
 pub fn household(chart: &Chart) -> Household {
     let timeline = chart.timeline();
     let people = learners(chart.rules, &chart.patient, timeline.events(), timeline.today, chart.unread.is_empty());
-    Household { people, has_ended: chart.patient.has_ended(timeline.today), discharge: None }
+    let move_home = SignOffRules::of(chart.rules).and_then(|school| school.move_home(&timeline));
+    Household { people, has_ended: chart.patient.has_ended(timeline.today), discharge: None, move_home }
 }
 
 /// The household of a patient whose patient.toml cannot be used: one learner of whom nothing is known, and, if it was
@@ -103,7 +108,7 @@ pub fn household(chart: &Chart) -> Household {
 pub fn unjudged(code: &str, with_discharge: bool) -> Household {
     let learner = Learner { person: "patient".to_owned(), patient: Some(code.to_owned()), role: None, standings: None };
     let discharge = with_discharge.then(|| Discharge::not_known(code));
-    Household { people: vec![learner], has_ended: false, discharge }
+    Household { people: vec![learner], has_ended: false, discharge, move_home: None }
 }
 
 /// The caregivers of a household, and the patient where one is taught or there is nobody else.

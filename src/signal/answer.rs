@@ -5,7 +5,7 @@
 use chrono::Duration;
 
 use super::rule::Answered;
-use super::{Called, Episode, Watch};
+use super::{Acted, ActedBy, Called, Episode, Watch};
 use crate::day::{Instant, WallTime};
 use crate::event::{Contact, Event, Fact, Outcome, Signal, Subject};
 use crate::score;
@@ -14,10 +14,10 @@ use crate::score;
 pub(super) fn find(watch: &Watch, episode: &mut Episode) {
     let first = first(watch, episode).map(|event| (watch.calendar().wall(event.when.instant), event));
     if let Some((at, event)) = first.filter(|(at, _)| episode.answered.is_none_or(|put_right| *at < put_right)) {
-        episode.answer(at, event);
+        episode.answer(at, event, acted_by(event));
     }
     if episode.ended.zip(episode.answered).is_some_and(|(ended, answered)| answered > ended) {
-        (episode.answered, episode.answered_by) = (None, None);
+        (episode.answered, episode.answered_by, episode.acted) = (None, None, None);
     }
     let hours = |answered: WallTime| (answered.0 - episode.known_since.0).max(Duration::zero()).num_hours();
     episode.hours_to_answer = episode.answered.map(hours);
@@ -34,8 +34,27 @@ pub(super) fn find(watch: &Watch, episode: &mut Episode) {
 
 impl Episode {
     /// Takes a record as its answer.
-    pub(super) fn answer(&mut self, at: WallTime, by: &Event) {
-        (self.answered, self.answered_by) = (Some(at), Some(by.file().to_owned()));
+    pub(super) fn answer(&mut self, at: WallTime, record: &Event, how: ActedBy) {
+        let contact = match &record.fact {
+            Fact::Contact(contact) => Some(contact),
+            _ => None,
+        };
+        self.acted = Some(Acted {
+            how,
+            kind: record.name.kind,
+            by: record.by.clone(),
+            with: contact.map(|contact| contact.with.clone()),
+            outcome: contact.map(|contact| contact.outcome),
+        });
+        (self.answered, self.answered_by) = (Some(at), Some(record.file().to_owned()));
+    }
+}
+
+fn acted_by(record: &Event) -> ActedBy {
+    match record.fact {
+        Fact::Contact(_) => ActedBy::Contact,
+        Fact::Culture(_) | Fact::Infection(_) | Fact::Treatment(_) => ActedBy::Clinical,
+        _ => ActedBy::Look,
     }
 }
 

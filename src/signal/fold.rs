@@ -1,6 +1,6 @@
 //! How events and days become episodes: what raises one, joins it, makes it better, ends it.
 
-use super::{Episode, Evidence, Look, Observation, Site, Watch, is_full_staff_look};
+use super::{ActedBy, Episode, Evidence, Look, Observation, Site, Watch, is_full_staff_look};
 use crate::day::Instant;
 use crate::event::{Event, Signal};
 
@@ -104,6 +104,7 @@ impl<'a> Fold<'a> {
             called: None,
             answered: None,
             answered_by: None,
+            acted: None,
             news_answered: false,
             hours_to_answer: None,
             ended: None,
@@ -144,7 +145,7 @@ impl<'a> Fold<'a> {
     /// The remedy itself ends it, and is its answer: nothing else answers such a signal.
     pub(super) fn put_right(&mut self, at: Instant, remedy: &Event) {
         if let Some(episode) = &mut self.up {
-            episode.answer(self.watch.calendar().wall(at), remedy);
+            episode.answer(self.watch.calendar().wall(at), remedy, ActedBy::Remedy);
         }
         self.end(at);
     }

@@ -10,7 +10,7 @@ use crate::alert::{ActedOn, Alert, Matter, Memory, Message, OpenAlerts, What, Wh
 use crate::day::{AsOf, Calendar, Instant};
 use crate::schedule::Because;
 use crate::score::CAUTION;
-use crate::signal::{Observation, Urgency};
+use crate::signal::{Observation, Review, Urgency};
 use crate::text::{count, visible};
 
 /// The context of a message.
@@ -26,34 +26,43 @@ pub(crate) struct Words<'a> {
     pub memory: &'a Memory,
 }
 
-/// A matter that is counted, and its words for a number.
-type Counted = (fn(&Matter) -> bool, fn(i64) -> String);
+/// A matter that is counted, and the words for all of its kind.
+type Counted = (fn(&Matter) -> bool, fn(&[&Matter]) -> String);
 
 const COUNTED: [Counted; 11] = [
     (|matter| matches!(matter, Matter::NotJudged { .. }), |_| "nothing could be judged".to_owned()),
     (|matter| matches!(matter, Matter::Policy { .. }), |_| "policy.toml has an error".to_owned()),
     (|matter| matches!(matter, Matter::Unkept { .. }), |_| "alert state not saved".to_owned()),
     (|matter| matches!(matter, Matter::Quiet { .. }), |_| "no records entered for long".to_owned()),
-    (|matter| matches!(matter, Matter::Unusable { .. }), |n| format!("{n} with unreadable records")),
-    (|matter| matches!(matter, Matter::Overdue { .. }), |n| count(n, "overdue alert")),
+    (|matter| matches!(matter, Matter::Unusable { .. }), |all| format!("{} with unreadable records", all.len())),
+    (|matter| matches!(matter, Matter::Overdue { .. }), |all| count(all.len() as i64, "overdue alert")),
     (
         |matter| matches!(matter, Matter::Signal { urgency: Urgency::Today, .. }),
-        |n| format!("{} to review today", count(n, "signal")),
+        |all| words::review(review(all), Urgency::Today),
     ),
-    (|matter| matches!(matter, Matter::SignOff { .. }), |n| format!("{n} moving home without sign-off")),
-    (|matter| matches!(matter, Matter::Supply { .. }), |n| format!("{n} short of supplies")),
+    (|matter| matches!(matter, Matter::SignOff { .. }), |all| format!("{} moving home without sign-off", all.len())),
+    (|matter| matches!(matter, Matter::Supply { .. }), |all| format!("{} short of supplies", all.len())),
     (
         |matter| matches!(matter, Matter::Signal { urgency: Urgency::ThisWeek, .. }),
-        |n| format!("{} to review this week", count(n, "signal")),
+        |all| words::review(review(all), Urgency::ThisWeek),
     ),
-    (|matter| matches!(matter, Matter::SupportEnded { .. }), |n| format!("support ended for {n}")),
+    (|matter| matches!(matter, Matter::SupportEnded { .. }), |all| format!("support ended for {}", all.len())),
 ];
 
-/// The alerts of a message, counted: "2 overdue alerts, 1 signal to review today".
+/// The count of signals, as every screen gives it.
+fn review(all: &[&Matter]) -> Review {
+    Review::of(all.iter().map(|matter| match matter {
+        Matter::Signal { acted_on, .. } => acted_on.as_ref().is_some_and(|acted| acted.is_of_all),
+        _ => false,
+    }))
+}
+
+/// The alerts of a message, counted: "2 overdue alerts, 1 signal needs review today".
 pub(crate) fn counted(message: &Message) -> String {
     let part = |(is, words): &Counted| {
-        let number = message.alerts.iter().filter(|(alert, _)| is(&alert.matter)).count() as i64;
-        (number > 0).then(|| words(number))
+        let all: Vec<&Matter> =
+            message.alerts.iter().map(|(alert, _)| &alert.matter).filter(|matter| is(matter)).collect();
+        (!all.is_empty()).then(|| words(&all))
     };
     let parts: Vec<String> = COUNTED.iter().filter_map(part).collect();
     if parts.is_empty() { "nothing new".to_owned() } else { parts.join(", ") }
@@ -165,15 +174,22 @@ impl Words<'_> {
         }
         let since = alert.since.map(|since| format!(", since {}", self.minute(since))).unwrap_or_default();
         let what = match &alert.matter {
+            Matter::Overdue { hours, because: Some(Because::LogLate) } => {
+                format!("log overdue for {hours} h{since}")
+            }
             Matter::Overdue { hours, because } => {
                 let because = because.filter(|_| self.with_findings).map(because_words).unwrap_or_default();
                 format!("overdue for {hours} h{because}{since}")
             }
-            Matter::Signal { signal, urgency, evidence, .. } => {
+            Matter::Signal { signal, urgency, evidence, acted_on } => {
                 let soon = if *urgency == Urgency::Today { "today" } else { "this week" };
+                let is_acted_on = acted_on.as_ref().is_some_and(|acted| acted.is_of_all);
+                let acted_on = if is_acted_on { " (acted on)" } else { "" };
+                let review = format!("needs review {soon}{acted_on}{since}");
+                let code = alert.patient.as_deref().map(visible).unwrap_or_default();
                 match self.with_findings {
-                    true => format!("{}, needs review {soon}{since}: {}", words::signal(*signal), self.said(evidence)),
-                    false => format!("needs review {soon}{since}"),
+                    true => format!("{}, {review}: {}", words::signal(*signal), self.said(evidence)),
+                    false => format!("{review}: run exitsite show {code}"),
                 }
             }
             Matter::Unusable { files } => {
@@ -235,14 +251,19 @@ fn look_at(message: &Message) -> Vec<String> {
         is_of(whats).into_iter().filter_map(|(alert, _)| alert.patient.as_deref().map(visible)).collect()
     };
     let mut lines = Vec::new();
-    for (command, what) in [("due", What::Overdue), ("signals", What::Signal)] {
+    let places = [
+        ("due", What::Overdue),
+        ("signals", What::Signal),
+        ("teaching", What::SignOff),
+        ("supplies", What::Supply),
+        ("show", What::SupportEnded),
+    ];
+    for (command, what) in places {
         let codes: Vec<String> = codes(&[what]).into_iter().collect();
         if !codes.is_empty() {
             lines.push(format!("exitsite {command} {}", codes.join(" ")));
         }
     }
-    let shown = codes(&[What::SignOff, What::Supply, What::SupportEnded]);
-    lines.extend(shown.iter().map(|code| format!("exitsite show {code}")));
     if !is_of(&[What::Unusable, What::Policy, What::NotJudged]).is_empty() {
         lines.push("exitsite check".to_owned());
     }

@@ -46,5 +46,5 @@ pub(crate) fn schedule(before: &[Row], after: &[Row], look: Look) -> String {
 
 /// The score of a corrected record, with the limits of a score.
 pub(crate) fn score(score: &Assessment, look: Look) -> (String, String) {
-    (hanging(look, &format!("  {}", grade::short(score)), "    "), paragraph(look, CAUTION))
+    (hanging(look, &format!("  {}", grade::in_a_line(score)), "    "), paragraph(look, CAUTION))
 }

@@ -33,7 +33,13 @@ pub(crate) fn check(
     paths: &[String],
     look: Look,
 ) -> String {
-    let mut theme = if look.color { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
+    let mut theme = GraphicalTheme::unicode_nocolor();
+    if look.color {
+        // Bold alone reads on a light and on a dark terminal: yellow and cyan do not on white.
+        let bold = theme.styles.error.bold();
+        (theme.styles.error, theme.styles.warning, theme.styles.advice) = (bold, bold, bold);
+        theme.styles.highlights = vec![bold];
+    }
     let levels = [Level::Error, Level::Warning, Level::Note].map(|level| format!("{level}:"));
     [theme.characters.error, theme.characters.warning, theme.characters.advice] = levels;
     let handler = GraphicalReportHandler::new_themed(theme)

@@ -1,12 +1,12 @@
 //! The morning list: one line of counts, then the rows in blocks, worst first; the routine as codes.
 //!
 //! ```text
-//! Tue Nov 24 07:15 CST · 25 on file: 9 overdue, 7 due today, 9 due later · 2 need review today
+//! Tue Nov 24 07:15 CST · 25 patients on file: 9 overdue, 7 due today, 9 later · 1 signal needs review today
 //!
-//! LOOK OR CHANGE NOW (1)
-//! P-022  home  spouse  dressing wet since Mon 21:30, not changed; overdue 7 h; called spouse Mon 21:40: advised
+//! LOOK OR CHANGE NOW (1 patient)
+//! P-022  home  spouse  dressing wet since Mon 21:30, no change reported; overdue 7 h; called spouse Mon 21:40: advised
 //!
-//! DUE TODAY (3) by Wed 03:00
+//! DUE TODAY (3 patients) by Wed 03:00
 //!   home  P-016, P-041 (by 03:00 -07:00)
 //!   ward  P-005
 //! ```
@@ -25,12 +25,17 @@ pub(super) use fact::{end_reported, promised};
 pub(super) use finding::at_closed_exit;
 pub(super) use reason::{reason, schedule_reason};
 
+use std::cmp::Reverse;
+use std::collections::BTreeSet;
+
 use super::{Look, bold, hanging, not_known_words, off_words, paragraph, unusable};
 use crate::day::Calendar;
 use crate::entry::Contacts;
+use crate::event::Signal;
 use crate::report::due::{Census, DueReport, Row};
 use crate::report::{At, Report, Unusable};
 use crate::schedule::{Because, State};
+use crate::signal::{Review, Urgency};
 use crate::text::{count, visible};
 
 use block::Block;
@@ -65,18 +70,38 @@ pub(crate) fn due(
             Block::DueToday if !in_full => code::due_today(&rows, calendar, contacts, look),
             Block::Later if !in_full => code::later(&rows, contacts, look),
             Block::Away | Block::Ended if !in_full => code::none_due(block, &rows, contacts, look),
-            _ => format!("{}{}", heading(block, rows.len(), "", look), line::lines(&rows, in_full, contacts, look)),
+            _ => {
+                format!("{}{}", heading(block, patients(&rows), "", look), line::lines(&rows, in_full, contacts, look))
+            }
         });
     }
     out.push('\n');
     if shown.is_empty() {
         out.push_str(&paragraph(look, NONE_SHOWN));
     }
-    for line in [off_words(&body.off), not_known_words(&body.signals_not_known)].into_iter().flatten() {
+    for line in closing_lines(body, &shown) {
         out.push_str(&hanging(look, &line, "  "));
     }
     out.push_str(&paragraph(look, &report.caution));
     out
+}
+
+/// The lines below the list: moves home of patients who are not on it, and signals that are off or not known.
+fn closing_lines(body: &DueReport, shown: &[&Row]) -> Vec<String> {
+    let is_shown = |patient: &str| shown.iter().any(|row| row.patient() == patient);
+    let others = body.rows.iter().filter_map(Row::site).filter(|site| !is_shown(&site.patient));
+    let home = others.filter_map(|site| {
+        Some(format!(
+            "{} {}.",
+            visible(&site.patient),
+            super::teaching::move_home(site.move_home.as_ref()?, site.today)
+        ))
+    });
+    let mut lines: Vec<String> = home.collect();
+    lines.dedup();
+    lines.extend(off_words(&body.off));
+    lines.extend(not_known_words(&body.signals_not_known));
+    lines
 }
 
 /// The files that no row names.
@@ -87,23 +112,53 @@ fn unnamed(report: &Report<DueReport>) -> Vec<Unusable> {
 }
 
 /// A blank line and a heading with its count.
-fn heading(block: Block, count: usize, more: &str, look: Look) -> String {
-    let text = format!("{} ({count})", block.heading());
-    format!("\n{}{more}\n", bold(&text, look))
+fn heading(block: Block, patients: usize, more: &str, look: Look) -> String {
+    format!("\n{}{more}\n", bold(&titled(block, patients), look))
 }
 
-/// The moment, the census, and the patients with a signal of today that was not acted on.
+/// A heading with its count in the unit of the census: `OVERDUE (5 patients)`.
+fn titled(block: Block, patients: usize) -> String {
+    format!("{} ({})", block.heading(), count(patients as i64, "patient"))
+}
+
+/// The patients of some rows, each once whatever the number of exit sites.
+fn patients(rows: &[&Row]) -> usize {
+    rows.iter().map(|row| row.patient()).collect::<BTreeSet<_>>().len()
+}
+
+/// The moment, the census, and the patient to call first.
 fn counts(report: &Report<DueReport>, calendar: &Calendar) -> String {
     let zone = calendar.policy_zone();
     let at = match report.as_of {
         At::Time(time) => time.with_timezone(&zone).format("%a %b %-d %H:%M %Z").to_string(),
         At::Day(day) => day.format("%a %b %-d").to_string(),
     };
-    format!("{at} · {}", census(&report.body.census))
+    let body = &report.body;
+    let is_complete = report.unusable.is_empty() && body.signals_not_known.is_empty();
+    format!("{at} · {}{}", census(&body.census, is_complete), call_first(&body.rows))
 }
 
-/// The census: `25 on file: 9 overdue, 1 away (P-031 41 days) · 2 need review today`.
-pub(crate) fn census(census: &Census) -> String {
+/// The patient with the most dangerous finding that was not acted on, where the order of the deadlines may hide it:
+/// `, first P-011: pus, fever`.
+fn call_first(rows: &[Row]) -> String {
+    let findings = |row: &Row| -> Vec<Signal> {
+        let urgent = row.signals().filter(|signal| finding::needs_review_today(signal));
+        urgent.map(|signal| signal.name).filter(|name| name.is_clinical_finding_of_today()).collect()
+    };
+    let all = rows.iter().map(|row| (findings(row), row.patient())).filter(|(findings, _)| !findings.is_empty());
+    // Of equals the first on the list.
+    let danger = |(findings, _): &(Vec<Signal>, &str)| (findings.first().copied(), Reverse(findings.len()));
+    all.min_by_key(danger).map_or(String::new(), |(findings, patient)| {
+        let mut names: Vec<&str> = findings.iter().map(|name| super::words::signal(*name)).collect();
+        names.dedup();
+        format!(", first {}: {}", visible(patient), names.join(", "))
+    })
+}
+
+/// The census: `25 patients on file: 9 overdue, 1 away (P-031 41 days) · 4 signals need review today (2 acted on)`.
+///
+/// Without `is_complete` the signals are at least so many.
+pub(crate) fn census(census: &Census, is_complete: bool) -> String {
     let states = State::ALL.iter().filter(|state| **state != State::None);
     let states = states.map(|state| (census.in_state(*state), super::words::state(*state).to_owned()));
     let away: Vec<String> =
@@ -116,16 +171,13 @@ pub(crate) fn census(census: &Census) -> String {
     ];
     let parts = states.chain(idle).filter(|(count, _)| *count > 0);
     let parts: Vec<String> = parts.map(|(count, what)| format!("{count} {what}")).collect();
-    let review = match census.needs_review_today {
-        0 => String::new(),
-        1 => " · 1 needs review today".to_owned(),
-        n => format!(" · {n} need review today"),
+    let review = match census.signals_today {
+        Review { open: 0, .. } => String::new(),
+        review if is_complete => format!(" · {}", super::words::review(review, Urgency::Today)),
+        review => format!(" · at least {}", super::words::review(review, Urgency::Today)),
     };
-    format!(
-        "{} on file: {}{review}",
-        census.on_file,
-        if parts.is_empty() { "no one".to_owned() } else { parts.join(", ") }
-    )
+    let states = if parts.is_empty() { "no one".to_owned() } else { parts.join(", ") };
+    format!("{} on file: {states}{review}", count(census.on_file as i64, "patient"))
 }
 
 /// A patient's rows as a call needs them: each fact once.
@@ -158,6 +210,7 @@ pub(super) fn state(row: &Row) -> String {
             let by = site.due.deadline.map(|deadline| deadline.0.format("%H:%M").to_string());
             format!("due by {}", by.unwrap_or_default())
         }
+        (State::Overdue, Some(Because::LogLate)) => "waiting for a log that is overdue".to_owned(),
         (State::Overdue | State::Due, _) => reason::late(site).unwrap_or_default(),
         (state, _) => super::words::state(state).to_owned(),
     }

@@ -155,7 +155,7 @@ pub(crate) fn effect(book: &Book, answer: &Answer, look: Look) -> String {
         out.push_str(&format!("Recorded {file}\n"));
     }
     if let Some(score) = score {
-        out.push_str(&hanging(look, &format!("{}. {NO_ALL_CLEAR}", grade::short(score)), "  "));
+        out.push_str(&hanging(look, &format!("{}. {NO_ALL_CLEAR}", grade::in_a_line(score)), "  "));
     }
     if let Some((learner, standing)) = taught {
         out.push_str(&teaching::learned(learner, standing, files, look));

@@ -5,7 +5,7 @@ use std::fmt::Display;
 use crate::event::{Disc, DressingAndAnchor, Event, Fact, Materials, Site, SiteField, Tally};
 use crate::problem::Problem;
 use crate::report::show::EventText;
-use crate::text::thousands;
+use crate::text::{temperature, thousands};
 use crate::view::words;
 
 /// The text of an event on the list of what happened, with the problem for which it counts for nothing.
@@ -26,7 +26,8 @@ pub(crate) fn facts(event: &Event) -> String {
             covering("found", &change.found),
             covering("left", &change.left),
             materials(&change.materials),
-            (!change.steps_missed.is_empty()).then(|| format!("steps missed: {}", change.steps_missed.join(", "))),
+            (!change.steps_missed.is_empty())
+                .then(|| format!("steps missed: {}", plain(change.steps_missed.join(", ")))),
             site(&change.site),
         ]
         .into_iter()
@@ -81,13 +82,13 @@ pub(crate) fn facts(event: &Event) -> String {
                     "{} {} of {} version {}",
                     teaching.learner,
                     plain(teaching.mode),
-                    teaching.curriculum,
+                    plain(&teaching.curriculum),
                     teaching.version
                 ),
                 format!("observed by {}", teaching.observer),
             ]
             .into_iter()
-            .chain(said.map(|(how, steps)| format!("{how} {}", steps.join(", "))))
+            .chain(said.map(|(how, steps)| format!("{how} {}", plain(steps.join(", ")))))
             .collect()
         }
         Fact::Contact(contact) => {
@@ -97,7 +98,7 @@ pub(crate) fn facts(event: &Event) -> String {
                 Some(format!("with {} about {}", contact.with, about.join(", "))),
                 Some(words::outcome_to(contact.outcome, contact.escalated_to.as_deref())),
                 expected,
-                contact.temperature_c.map(|celsius| format!("temperature {}", words::temperature(celsius))),
+                contact.temperature_c.map(|celsius| format!("temperature {}", temperature(celsius))),
             ]
             .into_iter()
             .flatten()

@@ -2,11 +2,16 @@
 
 use std::cmp::Reverse;
 
+use chrono::NaiveDate;
+
+use super::day::short;
 use super::{Look, hanging, paragraph, table, unusable, words};
+use crate::event::Signal;
 use crate::policy::Rubric;
 use crate::report::Report;
 use crate::report::grade::{GradeReport, Row};
 use crate::score::{Assessment, ScoredItem, Trend, WEAKNESS};
+use crate::signal::{Episode, Urgency};
 use crate::text::visible;
 
 /// The grades by a rubric, the worst first.
@@ -15,7 +20,7 @@ pub(crate) fn grade(report: &Report<GradeReport>, rubric: &Rubric, look: Look) -
     let mut rows: Vec<&Row> = report.body.rows.iter().collect();
     rows.sort_by_key(|row| Reverse(rank(row, rubric)));
     for row in rows {
-        out.push_str(&graded(row, look));
+        out.push_str(&graded(row, report.as_of.date(), look));
     }
     if report.body.rows.is_empty() {
         out.push_str("No patients on file: patients/ is missing or empty.\n");
@@ -33,7 +38,7 @@ fn who(row: &Row) -> String {
 }
 
 /// A row: each site record with its items.
-fn graded(row: &Row, look: Look) -> String {
+fn graded(row: &Row, today: NaiveDate, look: Look) -> String {
     let mut out = String::new();
     if row.assessments.is_empty() {
         let why = if row.exit.is_none() { "cannot read patient.toml" } else { "no site record" };
@@ -44,6 +49,10 @@ fn graded(row: &Row, look: Look) -> String {
         let words = format!("{}  The latest is not known: {files} cannot be read and may be later.", who(row));
         out.push_str(&hanging(look, &words, "    "));
     }
+    if row.exit.is_some() {
+        let lines = open_signals(row, today).into_iter();
+        lines.for_each(|line| out.push_str(&hanging(look, &format!("{}  {line}", who(row)), "    ")));
+    }
     for assessment in &row.assessments {
         out.push_str(&hanging(look, &format!("{}  {}", who(row), headline(assessment)), "    "));
         out.push_str(&items(&assessment.score.items, look));
@@ -52,6 +61,27 @@ fn graded(row: &Row, look: Look) -> String {
         out.push('\n');
     }
     out
+}
+
+/// The open signals of the exit site, before any score: two records in a row that score the same are no all-clear.
+fn open_signals(row: &Row, today: NaiveDate) -> Vec<String> {
+    let Some(signals) = &row.signals else { return vec!["open signals not known".to_owned()] };
+    let said = |signal: &Episode| {
+        let latest = signal.evidence.last().filter(|_| signal.signal == Signal::ScoreRising);
+        let latest = latest.map(|said| format!(" ({})", words::observation(&said.what, today))).unwrap_or_default();
+        format!("{}{latest} since {}", words::signal(signal.signal), short(&signal.since.into(), today))
+    };
+    let list = |heading: &str, is_taken: &dyn Fn(&Episode) -> bool| {
+        let names: Vec<String> = signals.iter().filter(|signal| is_taken(signal)).map(said).collect();
+        (!names.is_empty()).then(|| format!("{heading}: {}", names.join(", ")))
+    };
+    let open = |urgency| move |signal: &Episode| signal.urgency == urgency && !signal.news_answered;
+    let lists = [
+        list("NEEDS REVIEW TODAY", &open(Urgency::Today)),
+        list("needs review this week", &open(Urgency::ThisWeek)),
+        list("acted on, still open", &|signal| signal.news_answered),
+    ];
+    lists.into_iter().flatten().collect()
 }
 
 /// The place of a row in the list, the greatest first: the worst band, then the rows that may be in it, then the other
@@ -73,7 +103,7 @@ fn rank(row: &Row, rubric: &Rubric) -> (usize, i64, i64) {
 }
 
 /// A score in one line: total, band, and which way it moves.
-pub(super) fn short(assessment: &Assessment) -> String {
+pub(super) fn in_a_line(assessment: &Assessment) -> String {
     format!("score {}: {}, {}", total(assessment), words::band(&assessment.score.band), trend(assessment.trend))
 }
 
@@ -95,7 +125,7 @@ fn trend(trend: Trend) -> &'static str {
     match trend {
         Trend::First => "first record",
         Trend::Rising => "rising",
-        Trend::Steady => "steady",
+        Trend::Steady => "same as the record before",
         Trend::Falling => "falling",
         Trend::Unclear => "trend unclear",
     }

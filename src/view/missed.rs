@@ -6,12 +6,11 @@ use super::table::{Cell, Table};
 use super::{Look, paragraph, unusable};
 use crate::report::Report;
 use crate::report::missed::{Figures, MissedReport, Row};
-use crate::schedule::Outcome;
+use crate::schedule::{Expectation, Outcome};
 use crate::text::{count, visible};
 
 /// The letters of a strip.
-const LEGEND: &str =
-    "Changes, oldest first: + on time, L late, M missed, ? not reported yet, o open (can still be made).";
+const LEGEND: &str = "Changes, oldest first: + on time, L late, M not on file though the record is complete, N no change reported, ? waiting for the log, o open (can still be made).";
 
 /// The columns.
 const COLUMNS: &str = "Dressing current: days that ended with no regular change past due, of the days reported. On time: of those on time, late and missed; in brackets the range if all not reported were missed or were on time. Gap: days between two changes at the longest, less those not reported. Not rep.: days not reported.";
@@ -51,9 +50,14 @@ fn sum(rows: &[Row]) -> String {
         words.push_str(&format!(" at {}", count(sites, "exit site")));
     }
     words.push_str(&format!(", {late} late."));
+    let silent = total(|figures| figures.not_reported_on.len() as i64);
+    if silent > 0 {
+        let others = if silent < missed { "; the others are missing from a complete record" } else { "" };
+        words.push_str(&format!(" For {silent} of the {missed} missed no change was reported{others}."));
+    }
     let unreported = total(|figures| figures.unreported);
     if unreported > 0 {
-        words.push_str(&format!(" {} not reported yet.", count(unreported, "more change")));
+        words.push_str(&format!(" {} not reported yet: waiting for the log.", count(unreported, "more change")));
     }
     let unreadable = rows.len() - known.len();
     if unreadable > 0 {
@@ -83,12 +87,13 @@ fn cells(row: &Row, look: Look) -> Vec<Cell> {
         Cell::Count(figures.missed),
         figures.longest_gap_days.map_or(Cell::Missing, Cell::Count),
         if figures.days_not_covered > 0 { Cell::Count(figures.days_not_covered) } else { Cell::Missing },
-        Cell::Text(figures.changes.iter().map(|change| letter(change.outcome)).collect()),
+        Cell::Text(figures.changes.iter().map(|change| letter(change, figures)).collect()),
     ]
 }
 
-fn letter(outcome: Outcome) -> char {
-    match outcome {
+fn letter(change: &Expectation, figures: &Figures) -> char {
+    match change.outcome {
+        Outcome::Missed if figures.not_reported_on.contains(&change.due_on) => 'N',
         Outcome::OnTime => '+',
         Outcome::Late => 'L',
         Outcome::Missed => 'M',

@@ -9,7 +9,7 @@ use crate::day::WallTime;
 use crate::event::At;
 use crate::report::Report;
 use crate::report::signals::{SignalsReport, Waiting};
-use crate::signal::{Answered, Episode, Urgency};
+use crate::signal::{Answered, Episode, Review, Urgency};
 use crate::text::{count, visible};
 
 /// Behind an answer, where something was news after it.
@@ -32,9 +32,10 @@ pub(crate) fn signals(report: &Report<SignalsReport>, look: Look) -> String {
     let is_complete = body.not_known.is_empty() && body.signals_not_known.is_empty() && report.unusable.is_empty();
     if is_complete || !today.is_empty() || !this_week.is_empty() {
         let at_least = if is_complete { "" } else { "At least " };
-        let counts = [(&today, Urgency::Today), (&this_week, Urgency::ThisWeek)];
-        let counts = counts.into_iter().filter(|(open, _)| is_complete || !open.is_empty());
-        let counts: Vec<String> = counts.map(|(open, urgency)| need(open, urgency)).collect();
+        let counted = |open: &[&Episode]| Review::of(open.iter().map(|signal| signal.news_answered));
+        let counts = [(counted(&today), Urgency::Today), (counted(&this_week), Urgency::ThisWeek)];
+        let counts = counts.into_iter().filter(|(review, _)| is_complete || review.open > 0);
+        let counts: Vec<String> = counts.map(|(review, urgency)| words::review(review, urgency)).collect();
         lines.push(format!("{at_least}{}.", counts.join(", ")));
     }
     if !body.not_known.is_empty() {
@@ -114,19 +115,6 @@ fn moment(at: At) -> Option<chrono::DateTime<chrono::FixedOffset>> {
     }
 }
 
-/// `4 need review today (2 acted on)`, `11 this week`
-fn need(open: &[&Episode], urgency: Urgency) -> String {
-    let when = match (urgency, open.len()) {
-        (Urgency::Today, 1) => "needs review today",
-        (Urgency::Today, _) => "need review today",
-        (Urgency::ThisWeek, _) => "this week",
-    };
-    match open.iter().filter(|signal| signal.news_answered).count() {
-        0 => format!("{} {when}", open.len()),
-        acted_on => format!("{} {when} ({acted_on} acted on)", open.len()),
-    }
-}
-
 /// A heading, with what usually counts as acting on its signals, and each signal below it.
 fn section(heading: &str, signals: &[&Episode], usual: Option<Answered>, as_of: At, look: Look) -> String {
     if signals.is_empty() {
@@ -181,7 +169,8 @@ fn facts(signal: &Episode, usual: Option<Answered>, today: NaiveDate) -> Vec<Str
     lines.push(match (signal.answered, &signal.answered_by) {
         (Some(at), Some(file)) => {
             let since = if signal.news_answered { "" } else { SINCE_THEN };
-            format!("Acted on {}{since}: {}", to_minute(at, today), visible(file))
+            let how = signal.acted.as_ref().map(|acted| format!("{}, ", words::acted(acted))).unwrap_or_default();
+            format!("Acted on {}{since}: {how}{}", to_minute(at, today), visible(file))
         }
         _ if Some(signal.signal.answered()) == usual => "Not acted on.".to_owned(),
         _ => format!("Not acted on. Acting on it: {}.", words::acted_on_by(signal.signal.answered())),

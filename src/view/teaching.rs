@@ -3,6 +3,7 @@
 
 use chrono::NaiveDate;
 
+use super::day::short_day;
 use super::{Look, hanging, off_word, paragraph, unusable, words};
 use crate::day::plus;
 use crate::report::Report;
@@ -10,7 +11,7 @@ use crate::report::teaching::{
     Discharge, Learner, Line, LineState, Needed, Reason, Requirement, TeachingReport, Unlisted,
 };
 use crate::supply::FirstDays;
-use crate::teaching::{Checkoff, Lack, MissingStep, Objection, Progress, Standing};
+use crate::teaching::{Checkoff, Lack, MissingStep, MoveHome, Objection, Progress, Standing};
 use crate::text::{count, visible};
 use crate::word::Word;
 
@@ -37,6 +38,14 @@ pub(crate) fn teaching(report: &Report<TeachingReport>, today: NaiveDate, within
         out.push_str(&hanging(look, &format!("Not known: {}", not_known.join(", ")), "  "));
     }
     out.push('\n');
+    if !body.moving_home.is_empty() {
+        out.push_str("Moving home, not enough signed off\n");
+        for home in &body.moving_home {
+            let line = format!("  {}: {}", visible(&home.patient), move_home(home, today));
+            out.push_str(&hanging(look, &line, "      "));
+        }
+        out.push('\n');
+    }
     let mut section = |heading: &str, rows: Vec<&(&Learner, &Standing)>| {
         if !rows.is_empty() {
             out.push_str(&format!("{heading}\n"));
@@ -80,6 +89,19 @@ pub(crate) fn teaching(report: &Report<TeachingReport>, today: NaiveDate, within
     }
     out.push_str(&paragraph(look, "A sign-off is what is on file, not a permission."));
     out
+}
+
+/// A move home for which too few are signed off: `moves home Mon Nov 30, no one signed off`.
+pub(super) fn move_home(home: &MoveHome, today: NaiveDate) -> String {
+    format!("moves home {}, {}", short_day(home.on, today), signed_off(home))
+}
+
+/// The persons signed off on the day of a move home: `no one signed off`, `1 of 2 caregivers signed off`.
+pub(super) fn signed_off(home: &MoveHome) -> String {
+    match home.signed_off.len() {
+        0 => "no one signed off".to_owned(),
+        signed => format!("{signed} of {} signed off", count(home.needed, "caregiver")),
+    }
 }
 
 fn progress(state: Progress) -> &'static str {
@@ -134,12 +156,12 @@ fn row(learner: &Learner, standing: &Standing, said: &[String], look: Look) -> S
 
 /// How far somebody is in a curriculum.
 pub(super) fn standing_words(standing: &Standing) -> String {
-    let what = format!("{} version {}", visible(&standing.curriculum), standing.version);
+    let what = visible(&plain(&standing.curriculum));
     let passed = format!("{} of {} passed", standing.qualifying, standing.needed);
     match (standing.state, standing.until, standing.lapsed_since) {
         (Progress::SignedOff, Some(until), _) => {
             let older =
-                if standing.older_version { ", of an older version; newest version not taught yet" } else { "" };
+                if standing.older_version { ", of an older version; the newest version is not taught yet" } else { "" };
             format!("{what}, signed off until {until}{older}")
         }
         (Progress::Suspended, ..) => {

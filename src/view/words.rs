@@ -4,11 +4,12 @@ use chrono::NaiveDate;
 
 use super::day::short_day;
 use crate::event::{
-    Anchor, Drainage, Finding, Outcome, Pain, Remedy, Signal, Site, SiteField, Source, Subject, Swelling, Water,
+    Anchor, Drainage, Finding, Kind, Outcome, Pain, Remedy, Signal, Site, SiteField, Source, Subject, Swelling, Water,
 };
 use crate::policy::UNDETERMINED;
 use crate::schedule::State;
-use crate::signal::{Answered, Found, Observation};
+use crate::signal::{Acted, ActedBy, Answered, Found, Observation, Review, Urgency};
+pub(crate) use crate::text::temperature;
 use crate::text::{count, visible};
 
 /// The subject of a contact, as a nurse says it.
@@ -47,7 +48,7 @@ pub(crate) fn signal(signal: Signal) -> &'static str {
         DrainageLasting => "lasting drainage",
         Overgranulation => "overgranulation",
         WarmthOrOdor => "warmth or odor",
-        ChangesMissed => "changes missed",
+        ChangesMissed => "due changes not on file",
         LogLate => "log overdue",
         NotLookedAt => "no staff look",
         CultureUnresulted => "culture result pending",
@@ -58,6 +59,14 @@ pub(crate) fn signal(signal: Signal) -> &'static str {
         Untaught => "caregiver not signed off",
         AwayLong => "away more than 14 days",
     }
+}
+
+/// The count of open signals of one urgency: `4 signals need review today (2 acted on)`.
+pub(crate) fn review(review: Review, urgency: Urgency) -> String {
+    let need = if review.open == 1 { "needs" } else { "need" };
+    let when = if urgency == Urgency::Today { "today" } else { "this week" };
+    let acted_on = if review.acted_on == 0 { String::new() } else { format!(" ({} acted on)", review.acted_on) };
+    format!("{} {need} review {when}{acted_on}", count(review.open as i64, "signal"))
 }
 
 /// The end of a signal.
@@ -104,6 +113,23 @@ pub(crate) fn acted_on_by(answered: Answered) -> &'static str {
 /// How a contact ended, with the person to whom it was handed on: `handed on to md-3`.
 pub(crate) fn outcome_to(outcome: Outcome, to: Option<&str>) -> String {
     to.map_or_else(|| self::outcome(outcome).to_owned(), |to| format!("handed on to {}", visible(to)))
+}
+
+/// The record that acted on a signal: a dressing change by staff does so as a look at the site, or where it ends the signal.
+pub(crate) fn acted(acted: &Acted) -> String {
+    let by = visible(&acted.by);
+    match (acted.how, acted.kind) {
+        (ActedBy::Contact, _) => {
+            let with = acted.with.as_deref().map(visible).unwrap_or_default();
+            let outcome = acted.outcome.map(|how| format!(": {}", outcome(how))).unwrap_or_default();
+            format!("contact with {with} by {by}{outcome}")
+        }
+        (ActedBy::Look, Kind::Change) => format!("site seen by {by} at a dressing change"),
+        (ActedBy::Look, _) => format!("site seen by {by}"),
+        (ActedBy::Clinical, Kind::Culture) => format!("culture taken by {by}"),
+        (ActedBy::Remedy, Kind::Change) => format!("dressing changed by {by}"),
+        (_, kind) => format!("{kind} recorded by {by}"),
+    }
 }
 
 /// How a contact ended, as a nurse says it.
@@ -153,11 +179,6 @@ pub(crate) fn field(field: SiteField) -> &'static str {
         SiteField::Bleeding => "bleeding",
         SiteField::TemperatureC => "temperature",
     }
-}
-
-/// A body temperature as it is read in the US, and as it is stored: "101.1 °F (38.4 °C)".
-pub(crate) fn temperature(celsius: f64) -> String {
-    format!("{:.1} °F ({celsius} °C)", celsius * 1.8 + 32.0)
 }
 
 /// A finding of a field, with its unit: "12 mm", "101.1 °F (38.4 °C)", "along the tunnel", "pus".
@@ -285,7 +306,7 @@ pub(super) fn observation(observation: &Observation, today: NaiveDate) -> String
         DrainageSince(since) => format!("drainage in every record since {}", day(since)),
         Missed(days) => {
             let days: Vec<String> = days.iter().map(day).collect();
-            format!("change missed {}", days.join(", "))
+            format!("no change on file for {}", days.join(", "))
         }
         LogExpected(expected) => format!("log expected {}", day(expected)),
         NoLookSince { day: since, .. } => format!("no full look by staff since {}", day(since)),

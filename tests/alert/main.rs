@@ -284,7 +284,7 @@ fn signals_are_told_by_their_urgency_and_one_learnt_late_says_so() {
         "with = 'patient'\nabout = ['other']\noutcome = 'advised'\ntemperature_c = 38.6\n[entered]\nat = 2026-11-24T07:00:00\nby = 'rn-07'\n",
     );
     let run = office.run(&[]);
-    let fever = "P-002  needs review today, since 2026-11-10 08:00; reported 13 days late";
+    let fever = "P-002  needs review today, since 2026-11-10 08:00: run exitsite show P-002; reported 13 days late";
     assert!(run.stdout.lines().any(|line| line == fever), "{}", run.stdout);
     assert!(office.standing_at(NOW).contains(&"P-002 signal +".to_owned()));
     assert!(run.stdout.contains("  exitsite signals P-002"), "{}", run.stdout);

@@ -128,6 +128,9 @@ impl Recent {
                 }
             }
         }
+        if with_facts {
+            history.open_lasting();
+        }
         sort_out(history, needed, &search)
     }
 }

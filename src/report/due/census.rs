@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use super::row::{Row, SiteRow};
 use crate::schedule::State;
+use crate::signal::{Review, Urgency};
 use crate::word::Word;
 
 /// Everybody on file, each counted by that of their rows whose state comes first.
@@ -27,6 +28,8 @@ pub struct Census {
     pub away: Vec<Away>,
     /// Patients with a signal of today that was not acted on, whatever their state.
     pub needs_review_today: usize,
+    /// The signals of today that are open, each once.
+    pub signals_today: Review,
 }
 
 /// A patient elsewhere.
@@ -51,6 +54,13 @@ impl Census {
             }
         }
         let review: BTreeSet<&str> = rows.iter().filter(|row| row.needs_review_today()).map(Row::patient).collect();
+        // One of the patient as a whole is in the row of each exit site.
+        let today: BTreeMap<_, bool> = rows
+            .iter()
+            .flat_map(|row| row.signals().map(|signal| (row.patient(), signal)))
+            .filter(|(_, signal)| signal.urgency == Urgency::Today)
+            .map(|(patient, signal)| ((patient, signal.name, &signal.exit, signal.since), signal.is_news_answered))
+            .collect();
         let mut by_state: BTreeMap<String, usize> = State::WORDS.iter().map(|state| ((*state).to_owned(), 0)).collect();
         for row in &first {
             *by_state.entry(row.state().word().to_owned()).or_default() += 1;
@@ -73,6 +83,7 @@ impl Census {
             ended_before: before.len(),
             away,
             needs_review_today: review.len(),
+            signals_today: Review::of(today.into_values()),
         }
     }
 

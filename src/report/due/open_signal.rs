@@ -16,6 +16,8 @@ pub struct OpenSignal {
     pub name: Signal,
     /// today or this-week.
     pub urgency: Urgency,
+    /// The exit site; null where it concerns the patient.
+    pub exit: Option<String>,
     /// The exit site, where it is closed and has no row of its own.
     pub closed_exit: Option<String>,
     /// The time of its rise.
@@ -46,27 +48,38 @@ pub struct Sighting {
 }
 
 impl OpenSignal {
+    pub(super) fn of(chart: &Chart, episode: &Episode) -> OpenSignal {
+        let evidence = episode.evidence.last();
+        OpenSignal {
+            name: episode.signal,
+            urgency: episode.urgency,
+            exit: episode.exit.clone(),
+            closed_exit: None,
+            since: episode.since,
+            observed: evidence.map(|said| said.what.clone()),
+            seen: evidence.and_then(|said| Sighting::of(chart, &said.file)),
+            is_answered: episode.answered.is_some(),
+            is_news_answered: episode.news_answered,
+        }
+    }
+
+    /// Today before this week, not acted on before acted on, then the more dangerous one.
+    pub(super) fn rank(&self) -> (Urgency, bool, bool, Signal) {
+        (self.urgency, self.is_news_answered, self.is_answered, self.name)
+    }
+
     /// The open signals of an exit site and of the patient, and those of an exit site that has no row of its own.
     ///
     /// Where a file cannot be used those that are known are given, and no list says that there is none.
     pub(super) fn of_row(chart: &Chart, exits: &[&Exit], open: &[Episode], exit: &Exit) -> Option<Vec<OpenSignal>> {
         let has_row = |id: &Option<String>| exits.iter().any(|exit| id.as_ref() == Some(&exit.id));
         let is_own = |id: &Option<String>| id.as_ref() == Some(&exit.id) || !has_row(id);
-        let signal = |episode: &Episode| {
-            let evidence = episode.evidence.last();
-            OpenSignal {
-                name: episode.signal,
-                urgency: episode.urgency,
-                closed_exit: episode.exit.clone().filter(|_| !has_row(&episode.exit)),
-                since: episode.since,
-                observed: evidence.map(|said| said.what.clone()),
-                seen: evidence.and_then(|said| Sighting::of(chart, &said.file)),
-                is_answered: episode.answered.is_some(),
-                is_news_answered: episode.news_answered,
-            }
+        let signal = |episode: &Episode| OpenSignal {
+            closed_exit: episode.exit.clone().filter(|_| !has_row(&episode.exit)),
+            ..OpenSignal::of(chart, episode)
         };
         let mut signals: Vec<OpenSignal> = open.iter().filter(|episode| is_own(&episode.exit)).map(signal).collect();
-        signals.sort_by_key(|signal| (signal.urgency, signal.is_answered));
+        signals.sort_by_key(OpenSignal::rank);
         let is_complete = chart.unread.is_empty() && not_known(chart.rules).is_empty();
         (is_complete || !signals.is_empty()).then_some(signals)
     }

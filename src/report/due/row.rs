@@ -8,12 +8,13 @@ use serde::{Serialize, Serializer};
 use super::group::Group;
 use super::open_signal::OpenSignal;
 use crate::day::{AsOf, Instant, WallTime};
-use crate::event::{Anchor, At, Outcome};
-use crate::patient::{End, Where};
+use crate::event::{Anchor, At, EventName, Outcome};
+use crate::patient::{Caregiver, End, Patient, Where};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
 use crate::report::infection::{OpenInfection, RunningTreatment};
 use crate::schedule::{Due, State};
+use crate::teaching::MoveHome;
 use crate::word::words;
 
 /// A row of the due list.
@@ -26,13 +27,21 @@ pub enum Row {
     Unusable(Box<UnusableRow>),
 }
 
-/// A name whose records cannot be judged. In JSON it has the keys of an exit site, all of them null but two.
+/// A name whose records cannot be judged. In JSON it has the keys of an exit site, all of them null but its code, its state and the signals that are known.
 #[derive(Debug, Clone)]
 pub struct UnusableRow {
     /// The patient's code, or the name of the folder.
     pub patient: String,
     /// The first problem that keeps it from being judged.
     pub problem: Problem,
+    /// The open signals that the readable records show.
+    pub signals: Vec<OpenSignal>,
+    /// The care day of the moment asked about, where the course can be read; as are the next two.
+    pub today: Option<NaiveDate>,
+    /// Where the patient is today.
+    pub place: Option<CarePlace>,
+    /// The caregivers.
+    pub caregivers: Vec<Relative>,
 }
 
 /// One exit site's row.
@@ -100,6 +109,8 @@ pub struct SiteRow {
     pub treatments: Vec<RunningTreatment>,
     /// Persons signed off; null if that is not known.
     pub signed_off: Option<Vec<String>>,
+    /// The move home within a week for which too few are signed off; null where there is none.
+    pub move_home: Option<MoveHome>,
     /// Files of events that have not happened yet; null where a moment was asked about.
     pub ahead: Option<Vec<String>>,
     /// Answers that are null since a later file cannot be used.
@@ -128,6 +139,13 @@ pub struct Relative {
     pub code: String,
     /// The relation to the patient, as on record.
     pub relation: Option<String>,
+}
+
+impl Relative {
+    pub(super) fn all_of(patient: &Patient) -> Vec<Relative> {
+        let relative = |one: &Caregiver| Relative { code: one.code.clone(), relation: one.relation.clone() };
+        patient.caregivers.iter().map(relative).collect()
+    }
 }
 
 /// The anchor as last said.
@@ -208,6 +226,7 @@ const KEYS: &[&str] = &[
     "infections",
     "treatments",
     "signed_off",
+    "move_home",
     "ahead",
     "not_known",
 ];
@@ -223,6 +242,8 @@ impl Serialize for Row {
             match *key {
                 "patient" => map.serialize_entry(key, &row.patient)?,
                 "state" => map.serialize_entry(key, &State::Unusable)?,
+                // No list says that there is none.
+                "signals" if !row.signals.is_empty() => map.serialize_entry(key, &row.signals)?,
                 _ => map.serialize_entry(key, &None::<()>)?,
             }
         }
@@ -230,10 +251,19 @@ impl Serialize for Row {
     }
 }
 
+impl UnusableRow {
+    /// The record that keeps it from being judged; `None` of any other file.
+    pub fn record(&self) -> Option<EventName> {
+        EventName::read(self.problem.place.file.rsplit('/').next()?)
+    }
+}
+
 impl Row {
     /// The row of a name whose records cannot be judged.
     pub(crate) fn unusable(patient: &str, problem: &Problem) -> Row {
-        Row::Unusable(Box::new(UnusableRow { patient: patient.to_owned(), problem: problem.clone() }))
+        let (patient, problem) = (patient.to_owned(), problem.clone());
+        let (signals, caregivers) = (Vec::new(), Vec::new());
+        Row::Unusable(Box::new(UnusableRow { patient, problem, signals, today: None, place: None, caregivers }))
     }
 
     /// The exit site's row; `None` where the records cannot be judged.
@@ -264,7 +294,11 @@ impl Row {
 
     /// The open signals that are known.
     pub fn signals(&self) -> impl Iterator<Item = &OpenSignal> {
-        self.site().into_iter().flat_map(|site| site.signals.iter().flatten())
+        let signals = match self {
+            Row::Site(site) => site.signals.as_ref(),
+            Row::Unusable(row) => Some(&row.signals),
+        };
+        signals.into_iter().flatten()
     }
 
     /// The group of the list.

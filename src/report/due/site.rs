@@ -9,6 +9,7 @@ use crate::report::grade::graded;
 use crate::report::infection::UnderTreatment;
 use crate::schedule::{Due, Schedule};
 use crate::signal::Episode;
+use crate::teaching::MoveHome;
 use crate::timeline::Timeline;
 
 /// The facts of a patient that every row carries.
@@ -19,6 +20,7 @@ pub(super) struct Shared<'a> {
     pub(super) exits: &'a [&'a Exit],
     pub(super) open: Option<&'a [Episode]>,
     pub(super) signed_off: Option<Vec<String>>,
+    pub(super) move_home: Option<MoveHome>,
 }
 
 impl SiteRow {
@@ -62,11 +64,7 @@ impl SiteRow {
             place: patient.place(today),
             pod: schedule.pod(today),
             anchor: said.filter(|_| is_known(Hidden::Anchor)).map(|(event, state)| AnchorSaid { state, at: at(event) }),
-            caregivers: patient
-                .caregivers
-                .iter()
-                .map(|caregiver| Relative { code: caregiver.code.clone(), relation: caregiver.relation.clone() })
-                .collect(),
+            caregivers: Relative::all_of(patient),
             intolerances: patient.intolerances.clone(),
             score: graded.filter(|_| is_known(Hidden::Score)).map(|graded| LastScore {
                 total: graded.score.total(),
@@ -86,6 +84,7 @@ impl SiteRow {
             infections: clinical.infections,
             treatments: clinical.treatments,
             signed_off: shared.signed_off.clone(),
+            move_home: shared.move_home.clone(),
             ahead: (!chart.as_of().is_given).then(|| chart.ahead.clone()),
             not_known,
             due,

@@ -11,6 +11,7 @@ use crate::day::{Period, plus};
 use crate::event::{Certainty, Drainage, Event, Fact, Infection, Pain, Part, Site};
 use crate::policy::{Policy, Threshold};
 use crate::report::At;
+use crate::text;
 use crate::timeline::Timeline;
 use crate::word::words;
 
@@ -132,7 +133,7 @@ fn says(feature: FeatureName, event: &Event, fever: Option<f64>, today: NaiveDat
         },
         FeatureName::Fever => {
             let celsius = temperature(event, site)?;
-            Some((celsius >= fever?, format!("{celsius} °C")))
+            Some((celsius >= fever?, text::temperature(celsius)))
         }
         FeatureName::Purulence => {
             let drainage = site?.drainage?;

@@ -100,7 +100,8 @@ pub fn household(chart: &Chart) -> Household {
         quiet(watch.map(|watch| watch.episodes()), is_complete && watch.is_some(), off_today(rules)),
     ];
     let discharge = Discharge { patient: patient.code.clone(), planned_on, lines };
-    Household { people, has_ended: patient.has_ended(timeline.today), discharge: Some(discharge) }
+    let move_home = school.filter(|_| is_teaching_known).and_then(|school| school.move_home(&timeline));
+    Household { people, has_ended: patient.has_ended(timeline.today), discharge: Some(discharge), move_home }
 }
 
 /// The line of sign-offs on the day home.

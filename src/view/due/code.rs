@@ -1,14 +1,14 @@
 //! The routine as codes: due today with their clock, later by day, no log by the last day covered.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 
 use super::block::Block;
 use super::fact::is_plain;
-use super::heading;
 use super::line::{code, lines};
 use super::reason::of_change;
+use super::{heading, patients};
 use crate::day::{Calendar, WallTime};
 use crate::entry::Contacts;
 use crate::policy::CarePlace;
@@ -16,6 +16,7 @@ use crate::report::due::{Row, SiteRow};
 use crate::schedule::Because;
 use crate::text::visible;
 use crate::view::day::{short, short_day};
+use crate::view::teaching::signed_off;
 use crate::view::{Look, contact, hanging};
 
 /// Due today: codes, home apart from ward; a row that says more has its own line.
@@ -24,7 +25,7 @@ pub(super) fn due_today(rows: &[&Row], calendar: &Calendar, contacts: &Contacts,
     let sites: Vec<&SiteRow> = plain.iter().filter_map(|row| row.site()).collect();
     let usual = usual(sites.iter().filter_map(|site| site.due.deadline), calendar);
     let by = usual.map(|by| format!(" by {}", short(&by.into(), today(rows)))).unwrap_or_default();
-    let mut out = heading(Block::DueToday, rows.len(), &by, look);
+    let mut out = heading(Block::DueToday, patients(rows), &by, look);
     for (place, word) in [(CarePlace::Home, "home"), (CarePlace::Inpatient, "ward"), (CarePlace::Elsewhere, "away")] {
         let here = plain.iter().filter(|row| row.site().is_some_and(|site| site.place == place));
         let codes: Vec<String> = here.map(|row| due_code(row, usual, calendar, contacts)).collect();
@@ -61,7 +62,8 @@ fn due_code(row: &Row, usual: Option<WallTime>, calendar: &Calendar, contacts: &
         Because::UnknownBefore => Some("last change not known".to_owned()),
         _ => Some(of_change(site)),
     });
-    named(row, contacts, clock.into_iter().chain(reason))
+    let home = site.move_home.as_ref().map(|home| format!("{}, {}", home.on.format("home %b %-d"), signed_off(home)));
+    named(row, contacts, clock.into_iter().chain(reason).chain(home))
 }
 
 /// A code, with the name and more in brackets.
@@ -72,9 +74,10 @@ fn named(row: &Row, contacts: &Contacts, more: impl IntoIterator<Item = String>)
 
 /// Later changes: codes by day.
 pub(super) fn later(rows: &[&Row], contacts: &Contacts, look: Look) -> String {
-    let mut out = heading(Block::Later, rows.len(), "", look);
+    let mut out = heading(Block::Later, patients(rows), "", look);
     let mut by_day: BTreeMap<Option<NaiveDate>, Vec<String>> = BTreeMap::new();
-    let (plain, others): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| is_plain(row));
+    let (plain, others): (Vec<&Row>, Vec<&Row>) =
+        rows.iter().partition(|row| is_plain(row) && row.site().is_some_and(|site| site.move_home.is_none()));
     for row in plain {
         by_day.entry(row.site().and_then(|site| site.due.due_on)).or_default().push(named(row, contacts, None));
     }
@@ -89,7 +92,7 @@ pub(super) fn later(rows: &[&Row], contacts: &Contacts, look: Look) -> String {
 pub(super) fn none_due(block: Block, rows: &[&Row], contacts: &Contacts, look: Look) -> String {
     let sites = rows.iter().filter_map(|row| Some((row, row.site()?)));
     let codes: Vec<String> = sites.map(|(row, site)| named(row, contacts, [of_change(site)])).collect();
-    format!("{}{}", heading(block, rows.len(), "", look), hanging(look, &format!("  {}", codes.join(", ")), "    "))
+    format!("{}{}", heading(block, patients(rows), "", look), hanging(look, &format!("  {}", codes.join(", ")), "    "))
 }
 
 /// The households that report by log and are not covered today, by the last day covered and the next log.
@@ -111,7 +114,7 @@ pub(super) fn no_log(rows: &[Row], contacts: &Contacts, look: Look) -> String {
         return String::new();
     }
     let today = today(&rows.iter().collect::<Vec<_>>());
-    let mut out = heading(Block::NoLog, groups.values().map(Vec::len).sum(), "", look);
+    let mut out = heading(Block::NoLog, groups.values().flatten().collect::<BTreeSet<_>>().len(), "", look);
     for ((heard, expected), mut codes) in groups {
         codes.sort();
         let since = heard.map_or("no log on file".to_owned(), |day| format!("since {}", short_day(day, today)));

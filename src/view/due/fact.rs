@@ -1,16 +1,17 @@
 //! The facts of a row in three grades: the line of the list, what changes the call, and everything that is known.
 
 use crate::event::Outcome;
-use crate::report::due::{LastContact, Row, SiteRow};
+use crate::report::due::{LastContact, Row, SiteRow, UnusableRow};
 use crate::schedule::{Because, Promise, Requirement, State};
 use crate::signal::Urgency;
-use crate::text::{count, visible};
+use crate::text::visible;
 use crate::view::day::{is_this_week, short, short_day, weekday};
+use crate::view::teaching::move_home;
 use crate::view::words;
 use crate::word::Word;
 
 use super::finding::{acted_on, acted_on_since, findings, needs_review_this_week, needs_review_today, person};
-use super::reason::{also, last_change, late, log, of_change};
+use super::reason::{also, last_change, late, log, not_on_file, of_change};
 
 /// The one line of a row: the first finding, how late, the last contact.
 pub(super) fn first(row: &Row) -> Vec<String> {
@@ -47,7 +48,7 @@ fn is_change_told(site: &SiteRow) -> bool {
 pub(super) fn second(row: &Row) -> Vec<String> {
     let site = match row {
         Row::Site(site) => site,
-        Row::Unusable(row) => return vec![visible(&row.problem.place.to_string())],
+        Row::Unusable(row) => return unreadable(row),
     };
     let mut parts: Vec<String> = findings(site, needs_review_today).into_iter().skip(1).collect();
     parts.extend(findings(site, needs_review_this_week));
@@ -56,15 +57,20 @@ pub(super) fn second(row: &Row) -> Vec<String> {
     parts
 }
 
+/// The open signals of today that the readable records show.
+fn unreadable(row: &UnusableRow) -> Vec<String> {
+    let open = row.signals.iter().filter(|signal| needs_review_today(signal));
+    open.map(|signal| format!("needs review today: {}", words::signal(signal.name))).collect()
+}
+
 /// The facts that change the call, apart from the signals.
 pub(super) fn beside_signals(site: &SiteRow) -> Vec<String> {
     let is_to_tell = |one: &&Requirement| one.report.is_none() && one.hours_overdue.is_some();
     let mut parts: Vec<String> = site.due.also.iter().filter(is_to_tell).map(|one| also(site, one)).collect();
     parts.extend(promise(site).filter(|_| site.due.has_broken_promise()));
     parts.extend(clinical(site));
-    if site.due.missed_in_a_row > 0 && !is_change_told(site) {
-        parts.push(format!("{} missed in a row", count(site.due.missed_in_a_row, "change")));
-    }
+    parts.extend(site.move_home.as_ref().map(|home| move_home(home, site.today)));
+    parts.extend(not_on_file(site).filter(|_| !is_change_told(site)));
     parts.extend(not_known(site));
     parts.extend(ahead(site));
     parts
@@ -74,7 +80,10 @@ pub(super) fn beside_signals(site: &SiteRow) -> Vec<String> {
 pub(super) fn rest(row: &Row) -> Vec<String> {
     let site = match row {
         Row::Site(site) => site,
-        Row::Unusable(row) => return vec![visible(&row.problem.help)],
+        Row::Unusable(row) => {
+            let problem = &row.problem;
+            return [&problem.place.to_string(), &problem.message, &problem.help].map(|text| visible(text)).to_vec();
+        }
     };
     let due = &site.due;
     let mut parts = vec![format!("{}, POD {}", site.at.word().replace('-', " "), site.pod)];
@@ -111,10 +120,11 @@ pub(super) fn of_other_blocks(site: &SiteRow) -> Vec<String> {
     signals.chain(clinical(site)).collect()
 }
 
-/// Returns true if a row says more than its code and its clock on the list of those due today.
+/// Returns true if a row says no more than its code, its clock and a move home on the list of those due today.
 pub(super) fn is_plain(row: &Row) -> bool {
     let Row::Site(site) = row else { return false };
-    second(row).is_empty() && site.due.promise.is_none() && site.due.report.is_none()
+    let move_home = usize::from(site.move_home.is_some());
+    second(row).len() == move_home && site.due.promise.is_none() && site.due.report.is_none()
 }
 
 fn score(site: &SiteRow) -> Option<String> {
@@ -124,7 +134,7 @@ fn score(site: &SiteRow) -> Option<String> {
     Some(format!("score {total} {} {}", words::band(&score.band), weekday(&score.at, site.today)))
 }
 
-/// A promise: `promised by Mon 20:00, not done`, `will change the dressing by Tue 13:30`.
+/// A promise: `promised by Mon 20:00, not reported`, `will change the dressing by Tue 13:30`.
 fn promise(site: &SiteRow) -> Option<String> {
     let promise = site.due.promise.as_ref()?;
     let is_last = |contact: &&LastContact| contact.at == promise.at && !promise.broken;
@@ -137,10 +147,10 @@ fn promise(site: &SiteRow) -> Option<String> {
     })
 }
 
-/// A promise: `promised by Mon 20:00, not done`.
+/// A promise: `promised by Mon 20:00, not reported`.
 pub(in crate::view) fn promised(promise: &Promise, today: chrono::NaiveDate) -> String {
     let by = short(&promise.expect_by.into(), today);
-    if promise.broken { format!("promised by {by}, not done") } else { format!("promised by {by}") }
+    if promise.broken { format!("promised by {by}, not reported") } else { format!("promised by {by}") }
 }
 
 /// The last contact with its outcome; that of a promise is told with it, and on the list one older than a week is not.

@@ -5,7 +5,7 @@ use unicode_width::UnicodeWidthStr;
 use super::fact::{first, of_other_blocks, rest, second};
 use crate::entry::Contacts;
 use crate::policy::CarePlace;
-use crate::report::due::Row;
+use crate::report::due::{Relative, Row};
 use crate::schedule::State;
 use crate::text::visible;
 use crate::view::{Look, bold, contact, hanging};
@@ -67,13 +67,20 @@ fn of_row(row: &Row, head: &[String; 3], text: &[String], widths: [usize; 3], lo
 
 /// The patient, the place and whom to call.
 pub(super) fn head(row: &Row) -> [String; 3] {
-    let place = match row.site().map(|site| site.place) {
-        Some(CarePlace::Home) => "home",
-        Some(CarePlace::Inpatient) => "ward",
-        Some(CarePlace::Elsewhere) => "away",
-        None => "",
+    let (place, caregivers) = match row {
+        Row::Site(site) => (Some(site.place), &site.caregivers),
+        Row::Unusable(row) => (row.place, &row.caregivers),
     };
-    [code(row), place.to_owned(), call(row)]
+    let call = if place == Some(CarePlace::Home) { household(caregivers) } else { String::new() };
+    [code(row), place.map(place_word).unwrap_or_default().to_owned(), call]
+}
+
+fn place_word(place: CarePlace) -> &'static str {
+    match place {
+        CarePlace::Home => "home",
+        CarePlace::Inpatient => "ward",
+        CarePlace::Elsewhere => "away",
+    }
 }
 
 /// The patient, and the exit where there are several.
@@ -85,10 +92,8 @@ pub(super) fn code(row: &Row) -> String {
 }
 
 /// The household by its relations to the patient, as on record.
-fn call(row: &Row) -> String {
-    let Some(site) = row.site().filter(|site| site.place == CarePlace::Home) else { return String::new() };
-    let caregivers = site.caregivers.iter();
-    let names = caregivers.map(|caregiver| visible(caregiver.relation.as_ref().unwrap_or(&caregiver.code)));
-    let names: Vec<String> = names.collect();
+fn household(caregivers: &[Relative]) -> String {
+    let name = |caregiver: &Relative| visible(caregiver.relation.as_ref().unwrap_or(&caregiver.code));
+    let names: Vec<String> = caregivers.iter().map(name).collect();
     if names.is_empty() { "patient".to_owned() } else { names.join("/") }
 }

@@ -5,13 +5,13 @@ use maud::{Markup, html};
 use super::block::Block;
 use super::fact::{first, second};
 use super::line::head;
-use super::{NONE_SHOWN, counts, unnamed};
+use super::{NONE_SHOWN, closing_lines, counts, patients, titled, unnamed};
 use crate::day::Calendar;
 use crate::entry::Contacts;
 use crate::report::Report;
 use crate::report::due::{DueReport, Row};
+use crate::view::contact;
 use crate::view::html::{self, INTERNAL};
-use crate::view::{contact, not_known_words, off_words};
 
 /// The kind of page, by which one of ours is known again.
 const KIND: &str = "due";
@@ -45,12 +45,12 @@ pub(crate) fn due_page(
         }
         @for (block, rows) in Block::ALL.map(|block| (block, of_block(block))) {
             @if !rows.is_empty() {
-                h2 { (block.heading()) " (" (rows.len()) ")" } "\n"
+                h2 { (titled(block, patients(&rows))) } "\n"
                 (table(&rows, contacts)) "\n"
             }
         }
         @if shown.is_empty() { p { (NONE_SHOWN) } "\n" }
-        @for line in [off_words(&body.off), not_known_words(&body.signals_not_known)].into_iter().flatten() {
+        @for line in closing_lines(body, &shown) {
             p { (line) } "\n"
         }
         p class="caution" { (report.caution) } "\n"

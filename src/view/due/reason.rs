@@ -1,7 +1,8 @@
 //! The reason why a row is on the list, as it is said on the telephone.
 
 use crate::event::{At, Kind, Water};
-use crate::report::due::{Row, SiteRow};
+use crate::policy::CarePlace;
+use crate::report::due::{Row, SiteRow, UnusableRow};
 use crate::schedule::{Because, Due, LastChange, Report, Requirement, State, Trouble};
 use crate::signal::Urgency;
 use crate::text::{count, visible};
@@ -18,13 +19,22 @@ pub(in crate::view) fn reason(row: &Row) -> String {
             parts.push(of_change(site));
             parts.join("; ")
         }
-        Row::Unusable(row) => format!("cannot be read: {}", visible(&row.problem.message)),
+        Row::Unusable(row) => unreadable(row),
     }
 }
 
 /// The reason of the schedule alone.
 pub(in crate::view) fn schedule_reason(row: &Row) -> String {
     row.site().map_or_else(|| reason(row), of_change)
+}
+
+/// The file that cannot be read, as a nurse names it, and what is not known without it.
+fn unreadable(row: &UnusableRow) -> String {
+    let Some(record) = row.record() else { return format!("cannot be read: {}", visible(&row.problem.message)) };
+    let today = row.today.unwrap_or(record.date);
+    let time = record.time.map(|time| time.format(" %H:%M").to_string()).unwrap_or_default();
+    let day = short_day(record.date, today);
+    format!("{} of {day}{time} cannot be read, next change not known: `exitsite check`", record.kind)
 }
 
 /// The reason why a change is due, or why none is.
@@ -40,34 +50,53 @@ pub(super) fn of_change(site: &SiteRow) -> String {
         (Because::Return, _) => {
             let back = due.due_on.map(|day| weekday(&At::Day(day), today)).unwrap_or_default();
             let ended = due.ended_by_move.iter();
-            let ended =
-                ended.map(|one| format!("; before that: {} {}, not changed", trouble(one), short(&one.at, today)));
-            format!("back since {back}, dressing not looked at yet{}", ended.collect::<String>())
+            let ended = ended
+                .map(|one| format!("; before that: {} {}, {}", trouble(one), short(&one.at, today), no_change(site)));
+            format!("back since {back}, no look at the dressing reported yet{}", ended.collect::<String>())
         }
         (because, _) if because == Because::LogLate || due.state == State::AwaitingLog => log(site),
         _ => last_change(site),
     }
 }
 
-/// The last change and the interval: `changed Fri 07:37, every 2 days, 1 missed`.
+/// What is known where no change is on file: the ward records its own, a household reports.
+pub(super) fn no_change(site: &SiteRow) -> &'static str {
+    if site.place == CarePlace::Inpatient { "no change recorded" } else { "no change reported" }
+}
+
+/// The due changes in a row that are not on file: a household's silence is not a complete log without them.
+pub(super) fn not_on_file(site: &SiteRow) -> Option<String> {
+    let how = match (site.due.heard_through, site.place) {
+        (Some(_), _) => "missing from the log",
+        (None, CarePlace::Inpatient) => "not recorded",
+        (None, _) => "not reported",
+    };
+    let missed = site.due.missed_in_a_row;
+    (missed > 0).then(|| format!("{missed} {how}"))
+}
+
+/// The last change and the interval: `changed Fri 07:37, every 2 days, 1 not reported`.
 pub(super) fn last_change(site: &SiteRow) -> String {
     let due = &site.due;
     let changed = due.last_change.as_ref();
     let changed = changed.map_or("no change on file".to_owned(), |change| format!("changed {}", ago(change, site)));
     let by = if due.phase.as_deref() == Some("order") { " by order" } else { "" };
     let interval = due.interval.as_ref().map(|interval| format!(", {interval}{by}")).unwrap_or_default();
-    let missed = if due.missed_in_a_row > 0 { format!(", {} missed", due.missed_in_a_row) } else { String::new() };
+    let missed = not_on_file(site).map(|missed| format!(", {missed}")).unwrap_or_default();
     format!("{changed}{interval}{missed}")
 }
 
-/// A shower or damage that no change has followed: `dressing wet since Mon 21:30, not changed`.
+/// A shower or damage that no change has followed: `dressing wet since Mon 21:30, no change reported`.
 fn unanswered(report: &Report, order_unknown: bool, site: &SiteRow) -> String {
-    let then = match order_unknown {
-        true => "changed that day for another reason, order unknown",
-        false => "not changed",
+    let (what, when) = (trouble(report), short(&report.at, site.today));
+    let (since, before) = match report.trouble {
+        Trouble::Shower => ("", "the shower"),
+        _ => ("since ", "that"),
     };
-    let since = if report.trouble == Trouble::Shower { "" } else { "since " };
-    format!("{} {since}{}, {then}", trouble(report), short(&report.at, site.today))
+    match order_unknown {
+        true => format!("{what} {when}; changed that day, not known whether before or after {before}"),
+        false => format!("{what} {since}{when}, {}", no_change(site)),
+    }
 }
 
 /// Another requirement with its clock.
@@ -92,9 +121,10 @@ pub(super) fn late(site: &SiteRow) -> Option<String> {
     match due.state {
         State::Overdue if due.because == Some(Because::LogLate) => None,
         State::Overdue => Some(format!("overdue {}", lasting(due.hours_overdue.unwrap_or(0)))),
-        State::Due if due.report.is_some() => {
-            due.deadline.map(|deadline| format!("change by {}", short(&deadline.into(), site.today)))
-        }
+        State::Due if due.report.is_some() => due.deadline.map(|deadline| {
+            let by = short(&deadline.into(), site.today);
+            format!("change by {}", by.strip_prefix("today ").unwrap_or(&by))
+        }),
         State::Due => Some("due today".to_owned()),
         State::Upcoming => due.due_on.map(|day| format!("next change {}", short_day(day, site.today))),
         State::AwaitingLog | State::None | State::Unusable => None,
@@ -106,19 +136,24 @@ pub(super) fn lasting(hours: i64) -> String {
     if hours < 72 { format!("{hours} h") } else { format!("{} d", hours / 24) }
 }
 
-/// The last day that a log covers, and the day of the next one.
+/// The last day that a log covers, and the day of the next one; of a log that is overdue how long nothing was heard.
 pub(super) fn log(site: &SiteRow) -> String {
     let Due { heard_through, heard_from, log_expected, .. } = &site.due;
     let day = |day| short_day(day, site.today);
-    let is_late = site.due.because == Some(Because::LogLate);
-    let (log, expected) = match site.due.hours_overdue.filter(|_| is_late) {
-        Some(hours) => (format!("log overdue {}: ", lasting(hours)), "expected"),
-        None => ("log ".to_owned(), "next expected"),
-    };
+    if site.due.because == Some(Because::LogLate) {
+        let heard = (*heard_from).max(*heard_through);
+        let silent = heard.map_or_else(
+            || format!("nothing heard since records begin {}", day(site.begins)),
+            |last| format!("nothing heard for {}", count((site.today - last).num_days(), "day")),
+        );
+        let log = heard_through.map_or("no log on file".to_owned(), |last| format!("no log since {}", day(last)));
+        let expected = log_expected.map(|next| format!(", expected {}", day(next))).unwrap_or_default();
+        return format!("{silent}: {log}{expected}");
+    }
     let through = heard_through.map_or("none on file".to_owned(), |last| format!("complete through {}", day(last)));
-    let next = log_expected.map(|next| format!(", {expected} {}", day(next))).unwrap_or_default();
+    let next = log_expected.map(|next| format!(", next expected {}", day(next))).unwrap_or_default();
     let from = heard_from.map(|last| format!(", heard from {}", day(last))).unwrap_or_default();
-    format!("{log}{through}{next}{from}")
+    format!("log {through}{next}{from}")
 }
 
 /// A shower or damage: `showered`, `dressing wet at a shower`.

@@ -32,15 +32,16 @@ pub(super) fn text(body: &ShowReport, today: NaiveDate, look: Look) -> String {
 
 /// The answer in a sentence or two: the signals of today, then the change of each exit site.
 pub(super) fn answer(body: &ShowReport) -> String {
-    let of_today = body.signals.iter().flatten().filter(|signal| signal.urgency == Urgency::Today);
-    let name = |signal: &Episode| {
-        let acted = if signal.answered.is_some() && signal.news_answered { " (acted on)" } else { "" };
-        format!("{}{}{acted}", words::signal(signal.signal), at_exit(signal, body))
+    let names = |is_acted_on| {
+        let names = of_today(body, is_acted_on)
+            .map(|signal| format!("{}{}", words::signal(signal.signal), at_exit(signal, body)));
+        names.collect::<Vec<String>>()
     };
-    let names: Vec<String> = of_today.map(name).collect();
     let mut sentences = Vec::new();
-    if !names.is_empty() {
-        sentences.push(format!("NEEDS REVIEW TODAY: {}.", names.join(", ")));
+    for (heading, names) in [("NEEDS REVIEW TODAY", names(false)), ("Acted on, still open", names(true))] {
+        if !names.is_empty() {
+            sentences.push(format!("{heading}: {}.", names.join(", ")));
+        }
     }
     if body.signals.is_none() {
         sentences.push("Signals not known.".to_owned());
@@ -55,6 +56,12 @@ pub(super) fn answer(body: &ShowReport) -> String {
     sentences.join(" ")
 }
 
+/// The open signals of today, those acted on or the others.
+fn of_today(body: &ShowReport, is_acted_on: bool) -> impl Iterator<Item = &Episode> {
+    let signals = body.signals.iter().flatten();
+    signals.filter(move |signal| signal.urgency == Urgency::Today && signal.news_answered == is_acted_on)
+}
+
 /// The exit of a signal, where the patient has several.
 fn at_exit(signal: &Episode, body: &ShowReport) -> String {
     let exit = signal.exit.as_ref().filter(|_| body.exits.len() > 1);
@@ -63,20 +70,19 @@ fn at_exit(signal: &Episode, body: &ShowReport) -> String {
 
 /// The state now, the danger first.
 pub(super) fn blocks(body: &ShowReport, today: NaiveDate) -> Vec<Block> {
-    let signals = |urgency| {
-        let signals = body.signals.iter().flatten().filter(move |signal| signal.urgency == urgency);
-        signals.map(|signal| signal_words(signal, body, today)).collect::<Vec<_>>()
-    };
+    let said = |signal: &Episode| signal_words(signal, body, today);
     let not_known = body.signals.is_none().then(|| "signals not known".to_owned());
-    let of_today = signals(Urgency::Today).into_iter().chain(not_known).chain(not_known_words(&body.signals_not_known));
+    let to_review = of_today(body, false).map(said).chain(not_known).chain(not_known_words(&body.signals_not_known));
+    let this_week = body.signals.iter().flatten().filter(|signal| signal.urgency == Urgency::ThisWeek);
     let blocks = [
-        Block { heading: "Needs review today", lines: of_today.chain(off_words(&body.off)).collect() },
+        Block { heading: "Needs review today", lines: to_review.chain(off_words(&body.off)).collect() },
+        Block { heading: "Acted on, still open", lines: of_today(body, true).map(said).collect() },
         Block { heading: "Dressing change", lines: due_lines(body) },
         Block {
             heading: "Infection",
             lines: body.under_treatment.iter().map(|one| under_treatment(one, today)).collect(),
         },
-        Block { heading: "Needs review this week", lines: signals(Urgency::ThisWeek) },
+        Block { heading: "Needs review this week", lines: this_week.map(said).collect() },
         Block { heading: "Supplies and teaching", lines: supplies_and_teaching(body) },
     ];
     blocks.into_iter().filter(|block| !block.lines.is_empty()).collect()
@@ -116,14 +122,28 @@ fn supplies_and_teaching(body: &ShowReport) -> Vec<String> {
 
 fn signal_words(signal: &Episode, body: &ShowReport, today: NaiveDate) -> String {
     let at = |at: crate::day::WallTime| short(&at.into(), today);
+    let how = signal.acted.as_ref().map(|acted| format!(" ({})", words::acted(acted))).unwrap_or_default();
     let acted = match signal.answered {
-        Some(when) if signal.news_answered => format!("acted on {}", at(when)),
-        Some(when) => format!("acted on {}, but not what came since", at(when)),
+        Some(when) if signal.news_answered => format!("acted on {}{how}", at(when)),
+        Some(when) => format!("acted on {}{how}, but not what came since", at(when)),
         None => "not acted on".to_owned(),
     };
     let better = if signal.better_not_confirmed { "; reported improved, staff look still needed" } else { "" };
-    let said: Vec<String> =
-        signal.evidence.iter().take(1).map(|said| format!(": {}", words::observation(&said.what, today))).collect();
     let (name, exit) = (words::signal(signal.signal), at_exit(signal, body));
-    format!("{name}{exit} since {}{}; {acted}{better}", at(signal.since), said.concat())
+    format!("{name}{exit} since {}{}; {acted}{better}", at(signal.since), evidence(signal, today))
+}
+
+/// The evidence of a signal as it changed, the latest last: of many the first and the last three.
+fn evidence(signal: &Episode, today: NaiveDate) -> String {
+    let mut said: Vec<String> = Vec::new();
+    for evidence in &signal.evidence {
+        let words = words::observation(&evidence.what, today);
+        if said.last() != Some(&words) {
+            said.push(words);
+        }
+    }
+    if said.len() > 4 {
+        said.splice(1..said.len() - 3, ["…".to_owned()]);
+    }
+    if said.is_empty() { String::new() } else { format!(": {}", said.join(", then ")) }
 }

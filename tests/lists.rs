@@ -1,0 +1,318 @@
+//! The screens that are read: one count of what needs review on all of them, and words for what is known and no more.
+
+#![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
+
+use serde_json::{Value, json};
+
+mod desk;
+
+use desk::Desk;
+
+const NOW: &str = "2026-11-24T07:15";
+const WELL: &str = "[left]\nanchor = 'in-place'\ndressing = 'intact'";
+const PUS: &str = "[site]\ndrainage = 'purulent'";
+
+/// Records of a patient in a folder of a whole program.
+fn put(desk: &Desk, code: &str, course: &str, events: &[(&str, &str, &str)]) {
+    let text = format!("{}{course}", desk::PATIENT.replace("P-001", code).replace("p001", &code.replace("P-", "p")));
+    desk.put(&format!("patients/{code}/patient.toml"), &text);
+    for (when, kind, says) in events {
+        let key = if when.contains('T') { format!("at = {when}:00") } else { format!("on = {when}") };
+        let by = if says.contains("by = ") { "" } else { "by = 'rn-07'\nsource = 'seen'\n" };
+        let file = format!("patients/{code}/{}/{}-{kind}.toml", &when[..4], when.replace(':', ""));
+        desk.put(&file, &format!("kind = '{kind}'\n{key}\n{by}{says}\n"));
+    }
+}
+
+fn desk(course: &str, events: &[(&str, &str, &str)]) -> Desk {
+    let desk = Desk::new();
+    let off = "[signals]\nhome-untaught = { off = 'not what is tried' }\n";
+    desk.put("policy.toml", &(desk.get("policy.toml") + off));
+    put(&desk, "P-001", course, events);
+    desk
+}
+
+/// A screen, its lines joined.
+fn said(desk: &Desk, command: &str) -> String {
+    let arguments: Vec<&str> = command.split(' ').chain(["--as-of", NOW]).collect();
+    desk.run(&arguments).stdout.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn json_of(desk: &Desk, command: &str) -> Value {
+    let arguments: Vec<&str> = command.split(' ').chain(["--json", "--as-of", NOW]).collect();
+    serde_json::from_str(&desk.run(&arguments).stdout).unwrap()
+}
+
+/// Pus that a culture acted on, a fever that no one did, and an anchor that another household lost.
+fn three_signals() -> Desk {
+    let desk = desk(
+        "",
+        &[
+            ("2026-11-22T08:00", "change", &format!("{WELL}\n{PUS}")),
+            ("2026-11-22T09:00", "culture", "specimen = 'exit-site'"),
+            (
+                "2026-11-23T21:00",
+                "contact",
+                "with = 'p001-son'\nabout = ['other']\noutcome = 'advised'\ntemperature_c = 38.4",
+            ),
+        ],
+    );
+    put(&desk, "P-002", "", &[("2026-11-23T08:00", "change", "[left]\nanchor = 'absent'\ndressing = 'intact'")]);
+    desk
+}
+
+#[test]
+fn every_screen_gives_one_count_of_the_signals_to_review_today() {
+    let desk = three_signals();
+    let count = "3 signals need review today (1 acted on)";
+    for command in ["due", "signals", "alert"] {
+        assert!(said(&desk, command).contains(count), "{command}: {}", said(&desk, command));
+    }
+    let census = &json_of(&desk, "due")["census"];
+    assert_eq!(census["signals_today"], json!({ "open": 3, "acted_on": 1 }));
+    assert_eq!(census["needs_review_today"], 2);
+}
+
+#[test]
+fn a_signal_of_the_whole_patient_counts_once_at_two_exit_sites() {
+    let second = "[[exit]]\nid = \"b\"\nwhere = \"left-upper\"\nfrom = 2026-09-01\nwhy = \"second-pump\"\n";
+    let fever = "with = 'p001-son'\nabout = ['other']\noutcome = 'advised'\ntemperature_c = 38.4";
+    let desk = desk(second, &[("2026-11-23T21:00", "contact", fever)]);
+    assert_eq!(json_of(&desk, "due")["rows"].as_array().unwrap().len(), 2);
+    assert!(said(&desk, "due").contains("1 patient on file: "), "{}", said(&desk, "due"));
+    assert!(said(&desk, "due").contains("· 1 signal needs review today, first P-001: fever"), "{}", said(&desk, "due"));
+}
+
+#[test]
+fn a_story_heads_a_signal_that_was_acted_on_apart_from_one_that_was_not() {
+    let story = said(&three_signals(), "show P-001");
+    let head = "NEEDS REVIEW TODAY: fever. Acted on, still open: pus. Change: ";
+    assert!(story.contains(head), "{story}");
+    assert!(
+        story.contains("Acted on, still open pus since Sun 08:00: pus; acted on Sun 09:00 (culture taken by rn-07)"),
+        "{story}"
+    );
+}
+
+#[test]
+fn a_patient_whose_last_record_cannot_be_read_keeps_the_signals_that_are_known() {
+    let desk = three_signals();
+    desk.put("patients/P-002/2026/2026-11-24T0600-change.toml", "kind = \"change");
+    let list = said(&desk, "due");
+    let row = "P-002 home son change of Tue Nov 24 06:00 cannot be read, next change not known: `exitsite check`; \
+               needs review today: anchor not secured";
+    assert!(list.contains(row), "{list}");
+    assert!(list.contains("at least 3 signals need review today (1 acted on)"), "{list}");
+    let row = &json_of(&desk, "due")["rows"][0];
+    assert_eq!((&row["patient"], &row["state"], &row["score"]), (&json!("P-002"), &json!("unusable"), &Value::Null));
+    assert_eq!(row["signals"][0]["name"], "anchor-off");
+    // In full the fault, its place, and how to put it right.
+    let whole = said(&desk, "due P-002");
+    assert!(whole.contains("patients/P-002/2026/2026-11-24T0600-change.toml:1; "), "{whole}");
+}
+
+#[test]
+fn the_most_dangerous_finding_is_named_first_though_its_deadline_is_last() {
+    let desk = three_signals();
+    let both = format!("{WELL}\n{PUS}\ntemperature_c = 38.6");
+    put(&desk, "P-003", "", &[("2026-11-24T06:00", "change", &both)]);
+    let list = said(&desk, "due");
+    // The rows stand in the order of their deadlines.
+    let place = |code: &str| list.find(&format!("{code} home son")).unwrap();
+    assert!(place("P-001") < place("P-003") && place("P-002") < place("P-003"), "{list}");
+    assert!(list.contains("need review today (1 acted on), first P-003: pus, fever"), "{list}");
+    let screen = said(&desk, "signals");
+    assert!(screen.find("P-003 a pus since").unwrap() < screen.find("P-002 a anchor not secured").unwrap(), "{screen}");
+}
+
+/// A site that scored 0, then 3 twice: the last two records are the same.
+const RISEN: [(&str, &str, &str); 3] = [
+    (
+        "2026-11-10T08:00",
+        "change",
+        "[site]\nswelling = 'none'\ncrust_mm = 0\nredness_mm = 0\npain = 'none'\ndrainage = 'none'",
+    ),
+    (
+        "2026-11-20T08:00",
+        "change",
+        "[site]\nswelling = 'none'\ncrust_mm = 1\nredness_mm = 2\npain = 'slight'\ndrainage = 'none'",
+    ),
+    (
+        "2026-11-23T08:00",
+        "change",
+        "[site]\nswelling = 'none'\ncrust_mm = 1\nredness_mm = 2\npain = 'slight'\ndrainage = 'none'",
+    ),
+];
+
+#[test]
+fn a_grade_names_the_open_signals_and_is_never_steady_while_one_is_open() {
+    let desk = desk("", &RISEN);
+    let open = &json_of(&desk, "grade")["rows"][0];
+    assert_eq!(open["assessments"][0]["trend"], "steady");
+    assert_eq!(open["signals"][0]["signal"], "score-rising");
+    for command in ["grade", "grade P-001", "grade --each"] {
+        let screen = said(&desk, command);
+        assert!(!screen.contains("steady"), "{screen}");
+        assert!(screen.contains("rising score (score 3, up from 0 on Nov 10) since Fri 08:00"), "{screen}");
+        assert!(screen.contains("3 of 10 points, same as the record before"), "{screen}");
+    }
+    // The danger stands before the score, also that of the whole patient.
+    let fever = said(&three_signals(), "grade P-001");
+    assert!(fever.starts_with("P-001 exit a NEEDS REVIEW TODAY: fever since Mon 21:00"), "{fever}");
+}
+
+#[test]
+fn acting_on_a_signal_is_told_by_what_was_done_and_a_household_change_acts_on_none() {
+    let desk = desk("", &RISEN[..2]);
+    let screen = said(&desk, "signals");
+    assert!(screen.contains("rising score since Fri 08:00") && screen.contains("Not acted on."), "{screen}");
+    let change = "by = 'p001-son'\nsource = 'told'\n[site]\ndrainage = 'none'";
+    put(&desk, "P-001", "", &[("2026-11-22T08:00", "change", change)]);
+    let screen = said(&desk, "signals");
+    let risen = &screen[screen.find("rising score").unwrap()..];
+    assert!(risen[..risen.find(" Ends ").unwrap()].contains("Not acted on."), "{screen}");
+    put(&desk, "P-001", "", &RISEN[2..]);
+    let seen = "Acted on Mon 08:00: site seen by rn-07 at a dressing change, patients/P-001/2026/";
+    assert!(said(&desk, "signals").contains(seen), "{}", said(&desk, "signals"));
+    let acted = &json_of(&desk, "signals")["signals"][0]["acted"];
+    assert_eq!(acted, &json!({"how": "look", "kind": "change", "by": "rn-07", "with": null, "outcome": null}));
+}
+
+#[test]
+fn silence_is_told_as_silence_and_a_complete_log_as_a_log() {
+    let changed = ("2026-11-16T08:00", "change", WELL);
+    let silent = desk("", &[changed]);
+    let list = said(&silent, "due");
+    assert!(
+        list.contains("changed Nov 16, 8 days ago, every 2 days, 3 not reported; overdue")
+            || list.contains(" not reported; overdue"),
+        "{list}"
+    );
+    let missed = said(&silent, "missed --from 2026-11-17 --to 2026-11-23");
+    assert!(missed.contains("For 3 of the 3 missed no change was reported."), "{missed}");
+    assert!(missed.contains("NNN"), "{missed}");
+
+    let by_log = "reports = \"log\"\n";
+    let log = ("2026-11-23T20:00", "log", "by = 'p001-son'\nfrom = 2026-11-10\nthrough = 2026-11-23\ncomplete = true");
+    let told = Desk::new();
+    let course = desk::PATIENT
+        .replace("from = 2026-08-27\nplace = \"home\"\n", &format!("from = 2026-08-27\nplace = \"home\"\n{by_log}"));
+    put(&told, "P-001", "", &[changed, log]);
+    told.put("patients/P-001/patient.toml", &course);
+    let missed = said(&told, "missed --from 2026-11-17 --to 2026-11-23");
+    assert!(missed.contains("MMM") && !missed.contains("no change was reported."), "{missed}");
+    assert!(said(&told, "due P-001").contains("missing from the log"), "{}", said(&told, "due P-001"));
+    assert!(said(&silent, "signals").contains("due changes not on file since"), "{}", said(&silent, "signals"));
+}
+
+#[test]
+fn a_shower_or_damage_is_followed_by_what_was_reported() {
+    let shower = desk("", &[("2026-11-23T08:00", "change", WELL), ("2026-11-23T20:00", "shower", "by = 'p001-son'")]);
+    assert!(
+        said(&shower, "due").contains("showered Mon 20:00, no change reported; overdue"),
+        "{}",
+        said(&shower, "due")
+    );
+    // On one day, without a time: nobody knows which came first.
+    let reason = format!("reason = 'scheduled'\n{WELL}");
+    let unknown = desk("", &[("2026-11-23", "change", &reason), ("2026-11-23", "shower", "by = 'p001-son'")]);
+    let list = said(&unknown, "due");
+    assert!(list.contains("showered Mon; changed that day, not known whether before or after the shower"), "{list}");
+    assert!(!list.contains("order unknown"), "{list}");
+}
+
+#[test]
+fn a_household_nobody_has_heard_of_for_long_reads_so() {
+    let desk = Desk::new();
+    let log = ("2026-10-11T20:00", "log", "by = 'rn-07'\nfrom = 2026-09-01\nthrough = 2026-10-10\ncomplete = true");
+    put(&desk, "P-001", "", &[("2026-10-10T08:00", "change", WELL), log]);
+    let home = "from = 2026-08-27\nplace = \"home\"\n";
+    desk.put("patients/P-001/patient.toml", &desk::PATIENT.replace(home, &format!("{home}reports = \"log\"\n")));
+    let list = said(&desk, "due");
+    assert!(list.contains("nothing heard for 45 days: no log since Oct 10, expected "), "{list}");
+    assert!(
+        said(&desk, "show P-001").contains("Change: waiting for a log that is overdue."),
+        "{}",
+        said(&desk, "show P-001")
+    );
+}
+
+#[test]
+fn an_alert_without_findings_names_the_command_that_shows_them() {
+    let alert = said(&three_signals(), "alert");
+    assert!(alert.contains("P-001 needs review today, since 2026-11-23 21:00: run exitsite show P-001"), "{alert}");
+    assert!(alert.contains("P-001 a needs review today (acted on), since 2026-11-22 08:00: run "), "{alert}");
+    assert!(!alert.contains("pus") && !alert.contains("fever"), "{alert}");
+}
+
+#[test]
+fn a_move_home_with_no_one_signed_off_is_on_the_list_and_on_the_teaching_screen() {
+    let desk = Desk::new();
+    let course = desk::PATIENT.replace("from = 2026-08-27\nplace = \"home\"", "from = 2026-11-30\nplace = \"home\"");
+    put(&desk, "P-001", "", &[("2026-11-24T06:00", "change", WELL)]);
+    desk.put("patients/P-001/patient.toml", &course);
+    // Not due today: the list says it below its blocks.
+    assert!(said(&desk, "due").contains("P-001 moves home Mon Nov 30, no one signed off."), "{}", said(&desk, "due"));
+    let teaching = said(&desk, "teaching");
+    let section = "Moving home, not enough signed off P-001: moves home Mon Nov 30, no one signed off";
+    assert!(teaching.contains(section), "{teaching}");
+    assert!(
+        !teaching.contains("dressing-change") && teaching.contains("p001-son of P-001: dressing change, "),
+        "{teaching}"
+    );
+    assert_eq!(json_of(&desk, "due --all")["rows"][0]["move_home"]["on"], "2026-11-30");
+    assert_eq!(json_of(&desk, "teaching")["moving_home"][0]["needed"], 1);
+    put(&desk, "P-001", "", &[("2026-11-22T06:00", "change", WELL)]);
+    std::fs::remove_file(desk.root().join("patients/P-001/2026/2026-11-24T0600-change.toml")).unwrap();
+    desk.put("patients/P-001/patient.toml", &course);
+    assert!(
+        said(&desk, "due").contains("(home Nov 30, no one signed off)")
+            || said(&desk, "due").contains("moves home Mon Nov 30, no one"),
+        "{}",
+        said(&desk, "due")
+    );
+}
+
+#[test]
+fn an_old_infection_is_told_as_long_as_it_is_open() {
+    let old = "part = 'superficial'\ncertainty = 'proven'\nonset = 2024-03-02\norganisms = ['staphylococcus aureus']";
+    let drug = "what = 'long-term-suppression'";
+    let desk = Desk::new();
+    let course = desk::PATIENT.replace("2026-08-03", "2024-01-10").replace("2026-08-27", "2024-02-01");
+    put(&desk, "P-001", "", &[("2024-03-05T08:00", "infection", old), ("2024-03-06T08:00", "treatment", drug)]);
+    put(&desk, "P-001", "", &[("2026-11-20T08:00", "change", WELL)]);
+    desk.put("patients/P-001/patient.toml", &course);
+    let list = said(&desk, "due");
+    assert!(list.contains("infection since Mar 2 2024 (staphylococcus aureus); long-term suppression"), "{list}");
+}
+
+#[test]
+fn a_temperature_is_shown_on_both_scales() {
+    let desk = three_signals();
+    for command in ["signals", "show P-001"] {
+        assert!(said(&desk, command).contains("temperature 101.1 °F (38.4 °C)"), "{}", said(&desk, command));
+    }
+}
+
+#[test]
+fn a_block_counts_patients_as_the_census_does() {
+    let second = "[[exit]]\nid = \"b\"\nwhere = \"left-upper\"\nfrom = 2026-09-01\nwhy = \"second-pump\"\n";
+    let left = |exit: &str| format!("exit = '{exit}'\n{WELL}");
+    let desk = desk(second, &[("2026-11-18T08:00", "change", &left("a")), ("2026-11-18T09:00", "change", &left("b"))]);
+    let list = said(&desk, "due");
+    assert!(list.contains("1 patient on file: 1 overdue") && list.contains("OVERDUE (1 patient) P-001 a"), "{list}");
+    assert!(list.contains(" P-001 b "), "{list}");
+}
+
+#[test]
+fn a_terminal_is_shown_bold_and_no_color_that_a_light_or_a_dark_one_hides() {
+    let desk = three_signals();
+    desk.put("patients/P-002/2026/2026-11-24T0600-change.toml", "kind = \"change");
+    for command in ["due", "check"] {
+        let shown = desk.run(&[command, "--color", "always"]).stdout;
+        let codes: Vec<&str> =
+            shown.split('\u{1b}').skip(1).map(|part| part.split_inclusive('m').next().unwrap()).collect();
+        assert!(!codes.is_empty() && codes.iter().all(|code| ["[1m", "[0m"].contains(code)), "{command}: {codes:?}");
+        assert!(!desk.run(&[command]).stdout.contains('\u{1b}'), "{command}");
+    }
+}
