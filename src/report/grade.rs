@@ -9,7 +9,7 @@ use crate::patient::Exit;
 use crate::policy::Scoring;
 use crate::rules::Rules;
 use crate::score::{Assessment, Graded, grade};
-use crate::signal::{Episode, Urgency, Watch};
+use crate::signal::{Episode, Urgency, Watch, not_known};
 use crate::timeline::Timeline;
 
 /// The grades.
@@ -43,6 +43,7 @@ pub fn rows(scoring: &Scoring, chart: &Chart, wanted: Looks) -> Vec<Row> {
         open.retain(Episode::is_open);
         open.sort_by_key(|signal| (signal.urgency, signal.news_answered, signal.signal));
     });
+    let is_complete = chart.unread.is_empty() && not_known(chart.rules).is_empty();
     let row = |exit: &Exit| {
         let (assessments, later_unusable) = exit_site(scoring, chart, exit, wanted);
         let is_own = |signal: &&Episode| match &signal.exit {
@@ -54,7 +55,10 @@ pub fn rows(scoring: &Scoring, chart: &Chart, wanted: Looks) -> Vec<Row> {
             exit: Some(exit.id.clone()),
             assessments,
             later_unusable,
-            signals: open.as_ref().map(|open| open.iter().filter(is_own).cloned().collect()),
+            signals: open
+                .as_ref()
+                .map(|open| open.iter().filter(is_own).cloned().collect::<Vec<_>>())
+                .filter(|own| is_complete || !own.is_empty()),
         }
     };
     chart.patient.exits.iter().map(row).collect()

@@ -47,7 +47,7 @@ fn of_row(row: &Row, head: &[String; 3], text: &[String], widths: [usize; 3], lo
     let cells = head.iter().zip(widths).filter(|(_, width)| *width > 0);
     let start: String = cells.map(|(cell, width)| format!("{cell}{}  ", " ".repeat(width - cell.width()))).collect();
     // Where the columns leave too little, the facts stand below them.
-    let is_narrow = start.width() * 2 > look.width;
+    let is_narrow = start.width() * 2 > look.width || in_full && row.site().is_none();
     let indent = if is_narrow { 4 } else { start.width() };
     let indented = " ".repeat(indent);
     let mut text = text.iter();
