@@ -69,7 +69,7 @@ fn a_quiet_night_is_one_screen() {
     let text = desk.done(&["handoff"]);
     assert!(text.lines().count() <= 12, "{text}");
     assert!(
-        text.starts_with("Handoff from Mon Nov 23 19:15 CST to Tue Nov 24 07:15 CST\n1 on file: 1 later\n"),
+        text.starts_with("Handoff from Mon Nov 23 19:15 CST to Tue Nov 24 07:15 CST\n1 patient on file: 1 later\n"),
         "{text}"
     );
     assert!(text.contains("0 records, 0 calls, 0 entered late, 0 corrected; 0 new signals\n"), "{text}");

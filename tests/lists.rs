@@ -260,7 +260,7 @@ fn a_move_home_with_no_one_signed_off_is_on_the_list_and_on_the_teaching_screen(
     assert_eq!(json_of(&desk, "due --all")["rows"][0]["move_home"]["on"], "2026-11-30");
     assert_eq!(json_of(&desk, "teaching")["moving_home"][0]["needed"], 1);
     // Due today: behind the code.
-    put(&desk, "P-002", "", &[("2026-11-22T06:00", "change", WELL)]);
+    put(&desk, "P-002", "", &[("2026-11-23T06:00", "change", &format!("{WELL}\n{look}"))]);
     let course = course.replace("P-001", "P-002").replace("p001", "p002");
     desk.put("patients/P-002/patient.toml", &course);
     let list = said(&desk, "due");

@@ -28,7 +28,10 @@ pub(crate) fn household<'a>(
 
 /// The cards of a row's household.
 pub(super) fn of_row(contacts: &Contacts, row: &Row) -> Vec<String> {
-    let caregivers = row.site().map(|site| site.caregivers.as_slice()).unwrap_or_default();
+    let caregivers = match row {
+        Row::Site(site) => &site.caregivers,
+        Row::Unusable(row) => &row.caregivers,
+    };
     let caregivers = caregivers.iter().map(|one| (one.code.as_str(), one.relation.as_deref()));
     household(contacts, row.patient(), caregivers)
 }

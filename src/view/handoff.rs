@@ -88,7 +88,9 @@ fn first_lines(report: &Report<HandoffReport>, calendar: &Calendar) -> Vec<Strin
     );
     let not_known = (!body.not_known.is_empty())
         .then(|| format!("Not all signals are known, unreadable record: {}", body.not_known.join(" ")));
-    [format!("Handoff from {} to {}", at(&body.since), at(&report.as_of)), census(&body.census), written]
+    let is_complete = report.unusable.is_empty() && body.not_known.is_empty() && body.signals_not_known.is_empty();
+    let census = census(&body.census, is_complete);
+    [format!("Handoff from {} to {}", at(&body.since), at(&report.as_of)), census, written]
         .into_iter()
         .chain(not_known)
         .chain(not_known_words(&body.signals_not_known))

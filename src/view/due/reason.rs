@@ -59,7 +59,7 @@ pub(super) fn of_change(site: &SiteRow) -> String {
     }
 }
 
-/// What is known where no change is on file: the ward records its own, a household reports.
+/// The words where no change is on file: the ward records its own, a household reports.
 pub(super) fn no_change(site: &SiteRow) -> &'static str {
     if site.place == CarePlace::Inpatient { "no change recorded" } else { "no change reported" }
 }
