@@ -112,7 +112,7 @@ fn a_record_a_few_minutes_ahead_of_the_clock_is_answered_as_one_of_now() {
 fn every_answer_names_what_still_needs_review_today() {
     let desk = with_pus_and_fever();
     let still = "Still needs review today: fever, pus at exit a.";
-    let whom = "\n  needs review today: fever, pus\n";
+    let whom = "\n  needs review today: pus, fever\n";
     let said = desk.done(&call(&["--outcome", "other", "--yes"]));
     holds(&said, &[still, whom]);
     assert!(said.find(still).unwrap() < said.find("Recorded ").unwrap(), "{said}");

@@ -174,9 +174,6 @@ impl Words<'_> {
         }
         let since = alert.since.map(|since| format!(", since {}", self.minute(since))).unwrap_or_default();
         let what = match &alert.matter {
-            Matter::Overdue { hours, because: Some(Because::LogLate) } => {
-                format!("log overdue for {hours} h{since}")
-            }
             Matter::Overdue { hours, because } => {
                 let because = because.filter(|_| self.with_findings).map(because_words).unwrap_or_default();
                 format!("overdue for {hours} h{because}{since}")
