@@ -128,7 +128,7 @@ impl Recent {
                 }
             }
         }
-        if with_facts {
+        if scores.is_some() {
             history.open_lasting();
         }
         sort_out(history, needed, &search)
