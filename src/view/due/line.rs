@@ -40,14 +40,14 @@ fn lines_of(rows: &[&Row], contacts: &Contacts, look: Look, facts: impl Fn(&Row)
         text.splice(below..below, contact::of_row(contacts, row));
         text
     };
-    rows.iter().zip(&heads).map(|(row, head)| of_row(row, head, &text(row), widths, in_full, look)).collect()
+    rows.iter().zip(&heads).map(|(row, head)| of_row(row, head, &text(row), widths, look)).collect()
 }
 
-fn of_row(row: &Row, head: &[String; 3], text: &[String], widths: [usize; 3], in_full: bool, look: Look) -> String {
+fn of_row(row: &Row, head: &[String; 3], text: &[String], widths: [usize; 3], look: Look) -> String {
     let cells = head.iter().zip(widths).filter(|(_, width)| *width > 0);
     let start: String = cells.map(|(cell, width)| format!("{cell}{}  ", " ".repeat(width - cell.width()))).collect();
     // Where the columns leave too little, the facts stand below them.
-    let is_narrow = start.width() * 2 > look.width || in_full && row.site().is_none();
+    let is_narrow = start.width() * 2 > look.width || text.len() > 1 && row.site().is_none();
     let indent = if is_narrow { 4 } else { start.width() };
     let indented = " ".repeat(indent);
     let mut text = text.iter();
