@@ -41,8 +41,8 @@ use crate::word::{Word, words};
 use fold::Fold;
 pub(crate) use known::not_known;
 pub(crate) use observation::{Found, Observation};
-use rule::Search;
 pub(crate) use rule::{Answered, Ends, Urgency};
+use rule::{Search, SearchOfSite};
 use unread::Before;
 pub(crate) use unread::{NAME_LAG_DAYS, Open, Unread};
 
@@ -229,11 +229,7 @@ impl<'a> Watch<'a> {
     }
 
     /// The episodes of some signals, neither answered nor ended with support; `of_site` searches for those of an exit site.
-    fn search(
-        &self,
-        signals: &[Signal],
-        of_site: fn(&Site, fn(&Site) -> Vec<Episode>) -> Vec<Episode>,
-    ) -> Vec<Episode> {
+    fn search(&self, signals: &[Signal], of_site: fn(&Site, SearchOfSite) -> Vec<Episode>) -> Vec<Episode> {
         let exits = &self.patient().exits;
         let graded: Vec<Vec<Graded>> = exits.iter().map(|exit| self.graded(exit)).collect();
         let sites: Vec<Site> = exits.iter().zip(&graded).map(|(exit, graded)| Site::of(self, exit, graded)).collect();

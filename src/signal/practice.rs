@@ -97,8 +97,8 @@ fn untaught(whole: &Whole) -> Vec<Episode> {
             teaches(event, person) && school.is_signed_off(person, &events[..=*n], event.when.care_day)
         };
         if let Some(days) = watch.unread_days() {
-            let ends = events.iter().enumerate().filter(is_end).map(|(_, event)| event.when.care_day);
-            let last = ends.filter(|day| days.contains(*day)).last().unwrap_or(days.from);
+            let mut ends = events.iter().enumerate().rev().filter(is_end).map(|(_, event)| event.when.care_day);
+            let last = ends.find(|day| days.contains(*day)).unwrap_or(days.from);
             if last.iter_days().take_while(|day| *day <= days.to).all(|day| signed.hold(day)) {
                 fold.know();
             }

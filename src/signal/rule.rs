@@ -72,11 +72,14 @@ impl Raised {
     pub(super) const BY_SITE: Raised = Raised::By(&[Kind::Change, Kind::Assessment]);
 }
 
+/// The search for a signal's episodes at one exit site.
+pub(super) type SearchOfSite = fn(&Site) -> Vec<Episode>;
+
 /// The search for a signal's episodes.
 #[derive(Clone, Copy)]
 pub(super) enum Search {
     /// At each exit site.
-    Exit(fn(&Site) -> Vec<Episode>),
+    Exit(SearchOfSite),
     /// In the patient as a whole.
     Patient(fn(&Whole) -> Vec<Episode>),
 }
