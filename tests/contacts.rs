@@ -269,7 +269,8 @@ fn no_name_or_number_is_in_anything_that_a_days_work_leaves() {
     }
     for command in definition().get_subcommands() {
         let name = command.get_name();
-        let is_done = done.contains(name) || ["amend", "result", "resolve"].contains(&name);
+        // `pool` reads issued reports alone, and those are looked at above.
+        let is_done = done.contains(name) || ["amend", "pool", "result", "resolve"].contains(&name);
         assert!(is_done, "{name} is no part of the day, or was refused");
     }
     mailed(&ward);

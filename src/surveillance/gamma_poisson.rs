@@ -5,7 +5,7 @@
 //! count a program's rate is gamma again. Mean and spread are those of the largest marginal likelihood, found by a search
 //! over the spread alone. Source: Greenwood M & Yule GU, J R Stat Soc 1920;83:255; Clayton D & Kaldor J, Biometrics
 //! 1987;43:671 (*from memory*). Left out on purpose: limits that take mean and spread as known, which are too narrow where
-//! programs are few; [`limits`] weights all of them by their likelihood instead.
+//! programs are few; `limits` weights all of them by their likelihood instead.
 
 mod limits;
 
