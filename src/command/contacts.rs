@@ -8,6 +8,7 @@ use crate::entry::Contacts;
 use crate::folder::{Folder, read_contacts};
 use crate::problem::Failure;
 use crate::report::Unusable;
+use crate::report::contacts::FILE;
 use crate::text;
 use crate::view;
 
@@ -70,7 +71,7 @@ impl Context<'_> {
         match self.read_contacts(file, records) {
             Ok(contacts) => Names { contacts: contacts.unwrap_or_default(), ..none },
             Err(failure) => {
-                let refused = Unusable { file: "contacts file".to_owned(), line: None, message: failure.to_string() };
+                let refused = Unusable { file: FILE.to_owned(), line: None, message: failure.to_string() };
                 Names { refused: Some(refused), ..none }
             }
         }

@@ -10,6 +10,9 @@ use crate::entry::Contacts;
 use crate::patient::Patient;
 use crate::text::same_code;
 
+/// The name under which a report lists a contacts file that is refused.
+pub(crate) const FILE: &str = "contacts file";
+
 /// The contacts file against the patients on file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct ContactsReport {

@@ -33,7 +33,7 @@ use crate::day::Calendar;
 use crate::entry::Contacts;
 use crate::event::Signal;
 use crate::report::due::{Census, DueReport, Row};
-use crate::report::{At, Report, Unusable};
+use crate::report::{At, Report, Unusable, contacts};
 use crate::schedule::{Because, State};
 use crate::signal::{Review, Urgency};
 use crate::text::{count, visible};
@@ -134,7 +134,9 @@ fn counts(report: &Report<DueReport>, calendar: &Calendar) -> String {
         At::Day(day) => day.format("%a %b %-d").to_string(),
     };
     let body = &report.body;
-    let is_complete = report.unusable.is_empty() && body.signals_not_known.is_empty();
+    // A contacts file that is refused hides no signal.
+    let hides_nothing = report.unusable.iter().all(|one| one.file == contacts::FILE);
+    let is_complete = hides_nothing && body.signals_not_known.is_empty();
     format!("{at} · {}{}", census(&body.census, is_complete), call_first(&body.rows))
 }
 

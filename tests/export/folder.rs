@@ -85,7 +85,7 @@ fn an_empty_folder_is_filled_and_stays_the_same_folder() {
     assert_eq!(said(desk.root(), here.path(), &["csv", "out/"]).status, 0);
     assert_eq!(fs::metadata(&dir).unwrap().permissions().mode() & 0o777, 0o750);
     let names: Vec<_> = holdings(&dir).into_iter().map(|(path, _)| path.file_name().unwrap().to_owned()).collect();
-    assert!(names.len() == 19 && names.iter().all(|name| name.to_str().unwrap().ends_with(".csv")), "{names:?}");
+    assert!(names.len() == 20 && names.iter().all(|name| name.to_str().unwrap().ends_with(".csv")), "{names:?}");
     assert_eq!(refused(desk.root(), here.path(), &["json", "out"]).lines().count(), 1);
 }
 

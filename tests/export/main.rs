@@ -138,7 +138,7 @@ fn every_value_of_the_invented_program_is_in_its_cell_and_nothing_else() {
     }
     let kinds = exitsite::event::Kind::ALL.iter().map(|kind| tables[&kind.to_string()].len());
     assert_eq!(kinds.sum::<usize>(), found);
-    assert_eq!(found, 400);
+    assert_eq!(found, 401);
     assert_eq!(tables["patients"].len(), 25);
     assert_eq!(tables["people"].len(), 8);
     let of = |table: &str, patient: &str| tables[table].iter().filter(|row| row["patient"] == patient).count();
