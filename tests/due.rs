@@ -231,7 +231,7 @@ fn fails_with_one_sentence_without_a_records_folder() {
         .assert()
         .code(2)
         .stdout("")
-        .stderr(contains("write 2026-11-24 or 2026-11-24T07:15"));
+        .stderr(contains("Write 2026-11-24 or 2026-11-24T07:15"));
     demo().args(["due", "--as-of", "2026-11-01T01:30"]).assert().code(2).stderr(contains("was twice"));
 }
 
