@@ -19,6 +19,7 @@ pub(crate) type IncidenceRow = (i64, u64, f64, f64, Option<f64>, Option<f64>);
 #[derive(Deserialize)]
 pub(crate) struct Set {
     pub(crate) name: String,
+    #[serde(rename = "spells")]
     follow_ups: Vec<(i64, i64, String)>,
     pub(crate) freedom: Vec<FreedomRow>,
     pub(crate) median: (Option<f64>, Option<f64>, Option<f64>),
