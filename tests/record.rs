@@ -223,7 +223,9 @@ fn every_other_kind() {
 
 #[test]
 fn every_field_of_every_kind_has_a_flag() {
-    let definition = exitsite::command::definition();
+    // The flags of a kind are made when it is asked for.
+    let mut definition = exitsite::command::definition();
+    definition.build();
     let record = definition.find_subcommand("record").unwrap();
     for kind in Kind::ALL {
         let command = record.find_subcommand(kind.word()).unwrap();
