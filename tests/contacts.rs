@@ -212,6 +212,7 @@ const DAY: &[&str] = &[
     "check --json --since HEAD~1",
     "history",
     "history P-014 --json",
+    "policy diff HEAD~1",
     "import {}/log.csv --by-entered co-1 --dry-run",
     "import {}/contacts.csv --by-entered co-1",
     "export csv {}/csv",

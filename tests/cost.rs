@@ -143,7 +143,10 @@ fn the_due_list_costs_the_same_after_ten_years_where_staff_have_looked_and_where
                 assert_eq!((report.rows.len(), unusable.len()), (1, 0));
             })
         });
-        assert_eq!((costs[0], costs[1]), (costs[2], costs[2]), "{last_look}");
+        let opened = costs.map(|(_, opened)| opened);
+        assert_eq!(opened, [opened[0]; 3], "{last_look}");
+        // Each older year is listed once for an infection or a treatment that may be open.
+        assert!(costs[2].0 <= costs[0].0 + 6, "{last_look}: {costs:?}");
         assert!(costs[0].1 <= 420, "{last_look}: {} files opened", costs[0].1);
     }
 }

@@ -96,7 +96,10 @@ fn a_record_a_few_minutes_ahead_of_the_clock_is_answered_as_one_of_now() {
         ["record", "assessment", "P-001", "--by", "rn-07", "--drainage", "purulent", "--yes", "--source", "seen"];
     for at in ["07:16", "07:25"] {
         let said = desk().done(&[&look[..], &["--at", at]].concat());
-        holds(&said, &["NEEDS REVIEW TODAY: pus at exit a.", "next change due Wed 2026-11-25: changed Mon 08:00, every 2 days"]);
+        holds(
+            &said,
+            &["NEEDS REVIEW TODAY: pus at exit a.", "next change due Wed 2026-11-25: changed Mon 08:00, every 2 days"],
+        );
     }
     let desk = desk();
     let order = "\n[[order]]\nfrom = 2026-11-20\nno_showers = true\nby = 'md-3'\n";

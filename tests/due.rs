@@ -309,7 +309,7 @@ fn a_fault_makes_somebody_look_and_never_makes_somebody_vanish() {
         ("patients/P-011/2026/2025-11-24T0600-change.toml", "", false),
         ("patients/P-011/notes/a.txt", "", false),
         ("patients/P-011/patient.toml", "code = ", false),
-        ("patients/P-011/2026/2026-01-24T0600-shower.toml", "kind = ", true),
+        ("patients/P-011/2026/2026-11-20T0600-shower.toml", "kind = ", true),
         ("patients/P-011/2026/notes.txt", "", true),
         ("patients/P-011/2026/.#2026-11-24T0600-change.toml", "", true),
     ];
@@ -318,7 +318,7 @@ fn a_fault_makes_somebody_look_and_never_makes_somebody_vanish() {
         let path = kept.path().join(file);
         fs::create_dir_all(path.parent().unwrap()).unwrap();
         fs::write(&path, text).unwrap();
-        // A file that cannot be used in the days that signals look back over is named; no name of a record is no file.
+        // A file that cannot be used is named where it is read; a file that is no record is not.
         let is_whole = *can_be_judged && !file.ends_with(".toml") || file.contains(".#");
         let report = json(exitsite(kept.path()).args(["due", "--as-of", AS_OF]), if is_whole { 0 } else { 3 });
         let row = report["rows"].as_array().unwrap().iter().find(|row| row["patient"] == "P-011").unwrap();

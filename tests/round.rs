@@ -66,7 +66,7 @@ fn a_call_asks_who_was_reached_what_came_of_it_and_about_what_and_shows_it_first
         "Needs review today: pus\n",
         "Who was reached: 1 patient, 2 p001-son (son), 3 clinician, 4 other (someone else), 5 nobody (no answer)",
         "Outcome: 1 will-change",
-        "Which open signals the call was about, numbers with spaces, or all: 1 pus, 2 more drainage, 3 rising score [Enter: none of them]",
+        "Which open signals the call was about, numbers with spaces, or all: 1 pus, 2 rising score, 3 more drainage [Enter: none of them]",
         "Note, one line [Enter: no note]",
         "Write it: 1 yes, 2 no",
         "Still needs review today: pus at exit a.",

@@ -91,7 +91,7 @@ fn an_error_in_the_score_leaves_the_signals_that_need_none() {
 #[test]
 fn what_cannot_be_judged_is_never_an_all_clear() {
     for (policy, not_known) in
-        [(SCORE, "no staff look"), (SIGNALS, "fever, bath or pool"), (TEACHING, "caregiver not signed off")]
+        [(SCORE, "no staff look"), (SIGNALS, "fever, culture growth"), (TEACHING, "caregiver not signed off")]
     {
         let desk = desk(policy);
         for command in [&["signals"] as &[&str], &["due"], &["signals", "P-001"]] {

@@ -697,7 +697,7 @@ fn another_key_is_asked_for_again_and_quitting_keeps_what_was_written() {
         let new = written(&kept, &before);
         assert_eq!(new.len(), 1);
         // An unanswered call is about what is open.
-        let about = "[\"not-looked-at\", \"untaught\", \"changes-missed\", \"overdue\"]";
+        let about = "[\"changes-missed\", \"not-looked-at\", \"untaught\", \"overdue\"]";
         assert_eq!(without_at(&new[0].1), call("other", "no-answer", "").replace("[\"overdue\"]", about));
     }
 }

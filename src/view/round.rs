@@ -29,16 +29,18 @@ use chrono::NaiveDate;
 /// ```
 pub(crate) fn to_ask(book: &Book, signals: &[Episode], contacts: &Contacts, now: Instant, look: Look) -> String {
     let today = book.calendar.today(now);
+    let mut by_danger: Vec<&Episode> = signals.iter().collect();
+    by_danger.sort_by_key(|signal| signal.signal);
     let mut out = String::new();
     for (heading, urgency, is_answered) in [
         ("Needs review today", Some(Urgency::Today), false),
         ("Needs review this week", Some(Urgency::ThisWeek), false),
         ("Acted on", None, true),
     ] {
-        let is_here = |signal: &&Episode| {
+        let is_here = |signal: &&&Episode| {
             signal.news_answered == is_answered && urgency.is_none_or(|urgency| signal.urgency == urgency)
         };
-        let names: Vec<String> = signals.iter().filter(is_here).map(|signal| named(book, signal, today)).collect();
+        let names: Vec<String> = by_danger.iter().filter(is_here).map(|signal| named(book, signal, today)).collect();
         if !names.is_empty() {
             out.push_str(&hanging(look, &format!("{heading}: {}", names.join(", ")), "  "));
         }

@@ -17,7 +17,7 @@ fn full() -> Desk {
     let desk = Desk::new();
     let curriculum = "[[curriculum]]\nname = 'dressing-change'\nrole = 'caregiver'\nversion = 1\nstep = [ { id = 'hands', text = 'Wash them', critical = true }, { id = 'mask', text = 'Put it on' } ]\n";
     let policy = desk.get("policy.toml");
-    desk.put("policy.toml", &format!("{policy}{curriculum}"));
+    desk.put("policy.toml", &format!("{policy}{curriculum}[photos]\nkept_at = ['imaging']\n"));
     let people = desk
         .get("people.toml")
         .replace("code = 'rn-07'\nrole = 'nurse'\n", "code = 'rn-07'\nrole = 'nurse'\nmay_sign = true\n");
@@ -56,6 +56,10 @@ fn full() -> Desk {
         ),
         ("2026-10-13T1000-log", "from = 2026-10-01\nthrough = 2026-10-12\ncomplete = true\n"),
         ("2026-10-14T1000-supply", "item = 'dressing-kit'\nreceived = 20\n"),
+        (
+            "2026-10-14T1100-photo",
+            "sha256 = '9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08'\nbytes = 4\nkept_at = 'imaging'\n",
+        ),
         (
             "2026-10-15T1000-change",
             "note = 'this one was a slip'\n[void]\nat = 2026-10-15T11:00:00-05:00\nby = 'rn-07'\nwhy = '+wrong patient'\n",

@@ -283,10 +283,7 @@ impl Entering<'_> {
         if let Some(code) = self.writer(&draft, None) {
             draft.entered(&code, self.clock);
         }
-        if draft.values.get("source").is_none() {
-            let source = source(self.book, &draft, None);
-            draft.values.set("source", Value::Text(source.word().to_owned()));
-        }
+        self.set_source(&mut draft, None);
         Ok(draft)
     }
 
@@ -295,13 +292,9 @@ impl Entering<'_> {
     /// # Errors
     /// Something is missing, or a code is nobody's; all of it is named.
     fn completed(&self, mut draft: Draft, asked: Option<&str>) -> Result<Draft, Failure> {
-        let mut missing: Vec<String> = match self.typed.edit {
-            true => Vec::new(),
-            false => {
-                let missing = draft.missing().into_iter();
-                missing.map(|(key, about)| format!("Required: --{}, {about}.", flag(&key))).collect()
-            }
-        };
+        let missing = if self.typed.edit { Vec::new() } else { draft.missing() };
+        let required = |(key, about): (String, &str)| format!("Required: --{}, {about}.", flag(&key));
+        let mut missing: Vec<String> = missing.into_iter().map(required).collect();
         let by = draft.values.text("by").map(str::to_owned);
         if let Some(sentences) = by.and_then(|by| unknown(self.book, &by)) {
             missing.push(format!("--by: {sentences}"));
@@ -311,17 +304,20 @@ impl Entering<'_> {
             Some(code) if unknown(self.book, &code).is_some() => missing.extend(self.unknown_writer(&code)),
             Some(code) => {
                 draft.entered(&code, self.clock);
-                if draft.values.get("source").is_none() {
-                    let source = source(self.book, &draft, Some(&code));
-                    draft.values.set("source", Value::Text(source.word().to_owned()));
-                }
+                self.set_source(&mut draft, Some(&code));
             }
-            None => {
-                missing.push("Required: --by-entered, who writes this record, or EXITSITE_BY set to your code.".into())
-            }
+            None => missing.push("Required: --by-entered, your code, or EXITSITE_BY set to it.".into()),
         }
         consent::to_be_put_right(&missing)?;
         Ok(draft)
+    }
+
+    /// Sets the source that the record's author and writer imply, where none was typed.
+    fn set_source(&self, draft: &mut Draft, writer: Option<&str>) {
+        if draft.values.get("source").is_none() {
+            let source = source(self.book, draft, writer);
+            draft.values.set("source", Value::Text(source.word().to_owned()));
+        }
     }
 
     fn unknown_writer(&self, code: &str) -> Option<String> {
@@ -387,8 +383,8 @@ fn is_firm(problem: &Problem) -> bool {
 /// After a No: back to the questions, on all the same (`None`), or an end without writing, which is typed in full.
 fn left(questions: &Questions, talk: &Talk) -> Result<Option<Last>, Leave> {
     let back = if talk.is_asked { "1 go back and correct, " } else { "" };
-    let question = format!("Not saved yet: {back}2 save anyway, or type discard to throw it away");
-    let question = view::question(&question, questions.look);
+    let choices = format!("Not saved yet: {back}2 save anyway, or type discard to throw it away");
+    let question = view::question(&choices, questions.look);
     loop {
         match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
             Some("1" | "back" | "go back" | "<") if talk.is_asked => return Err(Leave::Back),

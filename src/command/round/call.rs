@@ -226,10 +226,10 @@ fn typed_time(clock: Clock, until: Instant) -> String {
     }
 }
 
-/// The open signals of a patient's rows, those of today first, each once.
+/// The open signals of a patient's rows in the order of the list above the question, each once.
 fn open_signals(rows: &[Row]) -> Vec<Signal> {
     let mut open: Vec<_> = rows.iter().flat_map(Row::signals).collect();
-    open.sort_by_key(|signal| signal.urgency);
+    open.sort_by_key(|signal| (signal.is_news_answered, signal.urgency, signal.name));
     let mut names: Vec<Signal> = Vec::new();
     for signal in open {
         if !names.contains(&signal.name) {
