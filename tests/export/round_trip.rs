@@ -102,7 +102,7 @@ fn the_events_of_a_patient_are_the_same_facts_in_an_empty_program() {
     }
     assert_eq!(passed_over, 1);
     let expected = facts_of(&desk);
-    assert_eq!(expected.len(), 12);
+    assert_eq!(expected.len(), 13);
     assert_eq!(facts_of(&empty), expected);
 }
 
