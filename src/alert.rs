@@ -9,7 +9,7 @@ mod matter;
 mod memory;
 mod open;
 
-pub(crate) use matter::{ActedOn, Matter, What};
+pub(crate) use matter::{ActedOn, Matter, MatterKind};
 pub(crate) use memory::{Memory, SentTo};
 pub(crate) use open::OpenAlerts;
 
@@ -43,7 +43,7 @@ pub enum Repeat {
 
 words! {
     /// The role of a recipient.
-    pub(crate) enum Role {
+    pub(crate) enum RecipientRole {
         /// A coordinator, who gets all alerts.
         Coordinator = "coordinator",
         /// A physician.
@@ -82,7 +82,7 @@ pub(crate) struct Recipient {
     /// An address, or a word for another way.
     pub address: String,
     /// The role.
-    pub role: Role,
+    pub role: RecipientRole,
 }
 
 /// The alerts of one recipient in one run.
@@ -116,11 +116,11 @@ impl Alert {
     }
 
     /// The moment from which a role gets it; `None` if not known. The outer `None`: never.
-    fn told_from(&self, role: Role) -> Option<Option<Instant>> {
+    fn told_from(&self, role: RecipientRole) -> Option<Option<Instant>> {
         match role {
-            Role::Coordinator => Some(self.told_from),
-            Role::Physician => self.physician_from.map(Some),
-            Role::Fallback => self.is_of_the_program_itself().then_some(self.told_from),
+            RecipientRole::Coordinator => Some(self.told_from),
+            RecipientRole::Physician => self.physician_from.map(Some),
+            RecipientRole::Fallback => self.is_of_the_program_itself().then_some(self.told_from),
         }
     }
 
@@ -171,7 +171,7 @@ pub(crate) fn messages<'a>(
 
 #[cfg(test)]
 mod tests {
-    use super::{Alert, Matter, Memory, Recipient, Repeat, Role, Why, messages};
+    use super::{Alert, Matter, Memory, Recipient, RecipientRole, Repeat, Why, messages};
     use crate::day::Instant;
     use crate::event::Signal;
     use crate::signal::Urgency;
@@ -199,7 +199,7 @@ mod tests {
     }
 
     fn both() -> [Recipient; 2] {
-        [("co@example.org", Role::Coordinator), ("md@example.org", Role::Physician)]
+        [("co@example.org", RecipientRole::Coordinator), ("md@example.org", RecipientRole::Physician)]
             .map(|(address, role)| Recipient { address: address.to_owned(), role })
     }
 

@@ -16,7 +16,7 @@ use crate::chart::{Chart, Looks, Unjudged, Window};
 use crate::day::{AsOf, Instant, Period};
 use crate::entry::Contacts;
 use crate::event::Event;
-use crate::policy::{Plan, Scoring};
+use crate::policy::{CarePlan, Scoring};
 use crate::problem::{Failure, Problem};
 use crate::program::Program;
 use crate::report::contacts::{self, ContactsReport};
@@ -139,7 +139,7 @@ pub fn grade(program: &Program, scoring: &Scoring, codes: &[&str], as_of: AsOf, 
 }
 
 /// The expected changes of `codes` over a period.
-pub fn missed(program: &Program, plan: &Plan, codes: &[&str], as_of: AsOf, period: Period) -> Answer<MissedReport> {
+pub fn missed(program: &Program, plan: &CarePlan, codes: &[&str], as_of: AsOf, period: Period) -> Answer<MissedReport> {
     let rows = |chart: &Chart| missed::rows(plan, chart, period);
     let (rows, files) =
         charts(program, codes, &[Window::Changes(period)], as_of, rows, |code, _| missed::unjudged(code));
@@ -173,7 +173,7 @@ pub fn show(
 ///
 /// # Errors
 /// The patient's course cannot be used, or nothing is expected of the patient in that month.
-pub fn log(program: &Program, plan: &Plan, code: &str, as_of: AsOf, month: Period) -> Result<Answer<Log>, Failure> {
+pub fn log(program: &Program, plan: &CarePlan, code: &str, as_of: AsOf, month: Period) -> Result<Answer<Log>, Failure> {
     let chart =
         |window| program.chart(code, &[window], as_of).map_err(|why| sheet::cannot_be_judged(code, &why.problems));
     let (recent, around) = (chart(Window::State)?, chart(Window::Changes(month))?);

@@ -15,13 +15,13 @@ mod rise;
 mod span;
 mod stay;
 
-pub use care::{Care, DayInDate, Expected, Found, Shower, Tally};
-pub use happening::{Happened, Happening};
-pub use household::Household;
-pub use infection::Infection;
+pub use care::{ChangeFindings, CountsByPhase, DayInDate, ExitCare, Expected, SiteShower};
+pub use happening::{Happening, Precursor};
+pub use household::HouseholdStatus;
+pub use infection::Determination;
 pub use quality::Quality;
 pub use rise::Rise;
-pub use span::{BEFORE_DAYS, Month, OWN_DAYS, Span, month_of, months, next_month};
+pub use span::{AuditSpan, BEFORE_DAYS, Month, OWN_DAYS, month_of, months, next_month};
 pub use stay::Stay;
 
 use std::collections::BTreeSet;
@@ -37,7 +37,7 @@ use crate::policy::CarePlace;
 use crate::problem::Problem;
 use crate::program::Program;
 use crate::rules::Rules;
-use crate::signal::{Episode, Watch, not_known};
+use crate::signal::{Episode, SignalInputs, not_known};
 use crate::supply::OWN_USE_DAYS;
 use crate::surveillance::follow_up::FollowUp;
 use crate::timeline::Timeline;
@@ -53,7 +53,7 @@ pub struct Cohort {
 
 impl Cohort {
     /// Reads all patients of a program, side by side.
-    pub fn read(program: &Program, as_of: AsOf, span: &Span) -> Cohort {
+    pub fn read(program: &Program, as_of: AsOf, span: &AuditSpan) -> Cohort {
         let codes = &program.patients.codes;
         let read: Vec<_> = program
             .folder
@@ -88,15 +88,15 @@ pub struct Contribution {
     /// The days under support.
     pub stay: Stay,
     /// The traits that patients are compared by.
-    pub traits: Traits,
+    pub traits: Covariates,
     /// Every determination on file, by onset; of one onset one.
-    pub infections: Vec<Infection>,
+    pub infections: Vec<Determination>,
     /// Further determinations of an onset, not counted.
-    pub infections_twice: Vec<Infection>,
+    pub infections_twice: Vec<Determination>,
     /// The days under an antibiotic for an infection, in periods that do not overlap.
     pub treated: Vec<Period>,
     /// Changes, showers, what was found; None where a file of those days, or of the next change, cannot be used.
-    pub care: Option<Care>,
+    pub care: Option<ExitCare>,
     /// Events that may lead to an infection, from the charts' first day on; None as above.
     pub happenings: Option<Vec<Happening>>,
     /// The days from the charts' first on with a look at the anchor, each as often as there was one.
@@ -110,7 +110,7 @@ pub struct Contribution {
     /// The days from the charts' first on that the records do not cover: nobody has told what happened.
     pub days_not_told: BTreeSet<NaiveDate>,
     /// Sign-offs and supplies on the period's last day.
-    pub household: Household,
+    pub household: HouseholdStatus,
     /// How well the records of the period are kept.
     pub quality: Quality,
     /// The files that cannot be used.
@@ -119,7 +119,7 @@ pub struct Contribution {
 
 /// The traits that patients are compared by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Traits {
+pub struct Covariates {
     /// Where the first exit site is.
     pub at: Where,
     /// How the household reports, where the patient was at home first; none if never.
@@ -135,7 +135,7 @@ impl Contribution {
     ///
     /// # Errors
     /// The policy or patient.toml cannot be used: nothing of the patient is counted, and the problems say why.
-    pub fn read(program: &Program, code: &str, as_of: AsOf, span: &Span) -> Result<Contribution, Vec<Problem>> {
+    pub fn read(program: &Program, code: &str, as_of: AsOf, span: &AuditSpan) -> Result<Contribution, Vec<Problem>> {
         let Some(policy) = program.policy.as_ref() else { return Err(Vec::new()) };
         let window = Window::Audit { first: span.files_from, charts: span.charts, own_use_days: OWN_USE_DAYS };
         let chart = program.chart(code, &[window], as_of).map_err(|unjudged| unjudged.problems)?;
@@ -144,7 +144,7 @@ impl Contribution {
         let is_whole = !problems.iter().any(|problem| may_hide(problem, chart.all_events(), span.period.to));
         let quality = Quality::of(policy, patient, chart.all_events(), as_of.instant, span.period);
         let timeline = chart.timeline();
-        let care = policy.plan.as_ref().filter(|_| is_whole).map(|plan| Care::of(plan, &timeline, span));
+        let care = policy.plan.as_ref().filter(|_| is_whole).map(|plan| ExitCare::of(plan, &timeline, span));
         let determinations = infection::all(&timeline);
         let happenings = care.as_ref().map(|care| happening::all(&timeline, care, span));
         let mut episodes = episodes(chart.rules, &timeline, span).filter(|_| is_whole);
@@ -153,7 +153,7 @@ impl Contribution {
         Ok(Contribution {
             patient: code.to_owned(),
             stay: Stay::of(patient),
-            traits: Traits::of(patient),
+            traits: Covariates::of(patient),
             infections: determinations.counted,
             infections_twice: determinations.twice,
             treated: infection::treated(&timeline),
@@ -161,7 +161,7 @@ impl Contribution {
             episodes,
             rises,
             traumas: traumas(&timeline, span),
-            household: Household::of(program, &timeline, span),
+            household: HouseholdStatus::of(program, &timeline, span),
             quality: Quality { days_not_covered: days_not_covered(&timeline, span), ..quality },
             days_not_told: days_not_told(&timeline, span),
             care,
@@ -173,7 +173,7 @@ impl Contribution {
     /// The time to a first infection up to a day; None where it is not followed from its beginning: also where an onset
     /// is on file from before that beginning.
     pub fn follow_up(&self, last: NaiveDate) -> Option<FollowUp> {
-        let is_before = |one: &Infection| one.is_certain() && one.onset < self.stay.from;
+        let is_before = |one: &Determination| one.is_certain() && one.onset < self.stay.from;
         self.stay.follow_up(self.first_onset(), last).filter(|_| !self.infections.iter().any(is_before))
     }
 
@@ -189,10 +189,10 @@ impl Contribution {
     }
 }
 
-impl Traits {
-    fn of(patient: &Patient) -> Traits {
+impl Covariates {
+    fn of(patient: &Patient) -> Covariates {
         let first_exit = patient.exits.iter().min_by_key(|exit| exit.from);
-        Traits {
+        Covariates {
             at: first_exit.map_or(Where::Other, |exit| exit.at),
             reports: patient.care.iter().find(|row| row.place == CarePlace::Home).map(|row| row.reports),
             caregivers: patient.caregivers.len(),
@@ -203,8 +203,8 @@ impl Traits {
 
 /// The signals that rose in the patient's time on file, looking back from the period's first day; none where one of them is
 /// not known.
-fn episodes(rules: Rules, timeline: &Timeline, span: &Span) -> Option<Vec<Episode>> {
-    let watch = Watch::of(rules, timeline).filter(|_| not_known(rules).is_empty())?;
+fn episodes(rules: Rules, timeline: &Timeline, span: &AuditSpan) -> Option<Vec<Episode>> {
+    let watch = SignalInputs::of(rules, timeline).filter(|_| not_known(rules).is_empty())?;
     let (calendar, stay) = (&timeline.patient.calendar, Stay::of(timeline.patient));
     let mut episodes = watch.looking_back_from(span.period.from).episodes();
     episodes.retain(|episode| {
@@ -214,7 +214,7 @@ fn episodes(rules: Rules, timeline: &Timeline, span: &Span) -> Option<Vec<Episod
     Some(episodes)
 }
 
-fn traumas(timeline: &Timeline, span: &Span) -> u64 {
+fn traumas(timeline: &Timeline, span: &AuditSpan) -> u64 {
     let is_counted = |event: &&Event| {
         matches!(event.fact, Fact::Trauma(_))
             && span.period.contains(event.when.care_day)
@@ -224,12 +224,12 @@ fn traumas(timeline: &Timeline, span: &Span) -> u64 {
 }
 
 /// Days that the records do not cover; those elsewhere, too.
-fn days_not_told(timeline: &Timeline, span: &Span) -> BTreeSet<NaiveDate> {
+fn days_not_told(timeline: &Timeline, span: &AuditSpan) -> BTreeSet<NaiveDate> {
     span.charts.days().filter(|day| !timeline.is_covered(*day)).collect()
 }
 
 /// Patient-days of the period before today on which nobody would have told what happened.
-fn days_not_covered(timeline: &Timeline, span: &Span) -> u64 {
+fn days_not_covered(timeline: &Timeline, span: &AuditSpan) -> u64 {
     let stay = Stay::of(timeline.patient);
     let days = span.period.days().filter(|day| stay.is_patient_day(*day) && *day < timeline.today);
     days.filter(|day| timeline.patient.place(*day) != CarePlace::Elsewhere && !timeline.is_covered(*day)).count() as u64

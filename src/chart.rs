@@ -1,7 +1,7 @@
 //! One patient's records, opened as far as a question needs: the only reader of a patient's files.
 //!
 //! A question names its [`Window`]s, [`Program::chart`] opens what they cover, each file once, and the [`Chart`] answers
-//! from memory. A file that cannot be used is no failure: [`Unread`] says which answers it blocks. A patient whose
+//! from memory. A file that cannot be used is no failure: [`UnreadableFiles`] says which answers it blocks. A patient whose
 //! patient.toml cannot be used has no chart.
 
 mod everything;
@@ -20,9 +20,9 @@ use crate::problem::Problem;
 use crate::program::Program;
 use crate::rules::Rules;
 use crate::score::Score;
-use crate::timeline::{Sorted, Timeline};
+use crate::timeline::{SortedEvents, Timeline};
 
-pub use unread::Unread;
+pub use unread::UnreadableFiles;
 
 /// The part of a patient's records that a question needs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -77,11 +77,11 @@ pub struct Chart<'p> {
     /// The patient's course.
     pub patient: Patient,
     /// The files that were opened and cannot be used.
-    pub unread: Unread,
+    pub unread: UnreadableFiles,
     /// Files of events that have not happened yet; empty unless the state was asked for.
     pub ahead: Vec<String>,
     as_of: AsOf,
-    events: Sorted,
+    events: SortedEvents,
 }
 
 /// A patient without a chart: the problems of patient.toml that keep it from being used.
@@ -115,8 +115,8 @@ impl Program {
             }
         };
         let Recent { events, unusable, others, ahead } = recent;
-        let unread = Unread::of(unusable, others, &patient, as_of);
-        let events = Sorted::as_of(&patient, events, as_of);
+        let unread = UnreadableFiles::of(unusable, others, &patient, as_of);
+        let events = SortedEvents::as_of(&patient, events, as_of);
         Ok(Chart { rules: self.rules(), patient, unread, ahead, as_of, events })
     }
 

@@ -39,7 +39,7 @@ pub fn check(program: &Program, now: Instant, codes: Option<&[String]>) -> Vec<P
     check_with(program, now, codes, Vec::new())
 }
 
-/// Finds them, together with the problems that [`since`] found in the history.
+/// Finds them, together with the problems that [`since()`] found in the history.
 pub fn check_with(program: &Program, now: Instant, codes: Option<&[String]>, history: Vec<Problem>) -> Vec<Problem> {
     let mut problems = program.problems.clone();
     problems.extend(history);

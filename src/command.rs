@@ -58,7 +58,7 @@ use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::Unusable;
 use crate::text;
-use crate::view::Look;
+use crate::view::TextStyle;
 
 /// Keeps driveline exit sites clean: who is due for a dressing change, who is overdue, and why.
 ///
@@ -128,7 +128,7 @@ enum Sub {
 
 /// The flags of every reading command.
 #[derive(Debug, clap::Args)]
-struct Asking {
+struct ReadingFlags {
     /// Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now
     #[arg(long, value_name = "DATE[THH:MM[OFFSET]]")]
     as_of: Option<String>,
@@ -200,7 +200,7 @@ pub struct Outcome {
 struct Context<'a> {
     surroundings: &'a Surroundings<'a>,
     records: Option<PathBuf>,
-    look: Look,
+    look: TextStyle,
 }
 
 /// Runs a command line, the program's name first.
@@ -210,7 +210,7 @@ struct Context<'a> {
 pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroundings) -> Outcome {
     let outcome = answered(arguments, surroundings);
     let said = text::visible_lines(&outcome.stderr);
-    let fitted = surroundings.width.map(|width| crate::view::sentences(&said, Look { width, color: false }));
+    let fitted = surroundings.width.map(|width| crate::view::sentences(&said, TextStyle { width, color: false }));
     Outcome { stderr: fitted.unwrap_or(said), ..outcome }
 }
 
@@ -252,7 +252,7 @@ fn dispatch(cli: Cli, surroundings: &Surroundings) -> Result<Outcome, Failure> {
         Color::Always => true,
         Color::Never => false,
     };
-    let look = Look { width: surroundings.width.unwrap_or(80), color };
+    let look = TextStyle { width: surroundings.width.unwrap_or(80), color };
     let context = Context { surroundings, records: cli.records.or_else(|| surroundings.records.clone()), look };
     match cli.command {
         Sub::Due(args) => due::run(&args, &context),
@@ -295,12 +295,12 @@ pub fn definition() -> clap::Command {
 
 impl Context<'_> {
     /// Opens the records, now or at the commit asked about.
-    fn program(&self, asking: &Asking) -> Result<Program, Failure> {
+    fn program(&self, asking: &ReadingFlags) -> Result<Program, Failure> {
         Program::open(self.folder(asking)?)
     }
 
     /// The records folder, now or at the commit asked about.
-    fn folder(&self, asking: &Asking) -> Result<Folder, Failure> {
+    fn folder(&self, asking: &ReadingFlags) -> Result<Folder, Failure> {
         let (given, here) = (self.records.as_deref(), &self.surroundings.here);
         match &asking.at_commit {
             None => Folder::find(given, here),
@@ -348,7 +348,7 @@ impl Context<'_> {
     }
 
     /// The moment asked about.
-    fn as_of(&self, program: &Program, asking: &Asking) -> Result<AsOf, Failure> {
+    fn as_of(&self, program: &Program, asking: &ReadingFlags) -> Result<AsOf, Failure> {
         program.as_of(asking.as_of.as_deref(), self.surroundings.now)
     }
 }

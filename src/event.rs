@@ -37,10 +37,10 @@ use std::sync::Arc;
 use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 
 pub use at::{At, rfc3339};
-pub use change::{Change, Cleanser, Disc, Materials, Reason};
-pub use clinical::{Certainty, Culture, CultureResult, Infection, Part, Remedy, Specimen, Treatment};
+pub use change::{Change, ChangeReason, Cleanser, Disc, Materials};
+pub use clinical::{Certainty, Culture, CultureResult, InfectedPart, Infection, Remedy, Specimen, Treatment};
 pub use code::{is_patient_code, is_person_code};
-pub use contact::{Contact, Outcome};
+pub use contact::{Contact, ContactOutcome};
 pub use dressing::{Anchor, Dressing, DressingAndAnchor};
 pub use kind::{Fact, Kind, Lane, Traits};
 pub use log::Log;

@@ -15,10 +15,10 @@ mod columns;
 pub(crate) mod release;
 mod rows;
 
-pub(crate) use columns::{Column, tables};
-pub(crate) use rows::{Read, Selection, people, read_patient, read_staff};
+pub(crate) use columns::{ExportColumn, tables};
+pub(crate) use rows::{PatientRows, Selection, people, read_patient, read_staff};
 
 use crate::record::Value;
 
 /// One row: a value for each column of its table, or none where nothing is known.
-pub(crate) type Row = Vec<Option<Value>>;
+pub(crate) type ExportRow = Vec<Option<Value>>;

@@ -49,11 +49,11 @@ pub use listing::{CodeFolder, Listing, Patients};
 pub use log::LogFile;
 pub use marker::Marker;
 pub use outside::{must_lie_outside, write_outside};
-pub use picture::{Embedded, KeptPicture, Picture, kept_pictures};
+pub use picture::{Embedded, KeptPicture, PictureFile, kept_pictures};
 pub use snapshot::Snapshot;
 pub use state::StateFile;
-pub use template::{Kept, lay_out};
-pub use write::{NewRecord, Written};
+pub use template::{NewHistory, lay_out};
+pub use write::{NewRecord, WriteOutcome};
 
 use crate::git::{NoRepository, Repository, Revision};
 use crate::place::RecordText;
@@ -82,16 +82,16 @@ enum Origin {
 
 /// One name in a folder.
 #[derive(Debug, Clone)]
-pub(crate) struct Entry {
+pub(crate) struct FolderEntry {
     /// The name.
     pub(crate) name: OsString,
     /// The type of the file.
-    pub(crate) what: What,
+    pub(crate) what: EntryType,
 }
 
 /// The type of a file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum What {
+pub(crate) enum EntryType {
     /// A regular file.
     File,
     /// A folder.
@@ -253,19 +253,19 @@ impl Folder {
     }
 
     /// The names in a folder, in order; none if there is no such folder.
-    fn entries(&self, folder: &str) -> Result<Vec<Entry>, Box<Problem>> {
+    fn entries(&self, folder: &str) -> Result<Vec<FolderEntry>, Box<Problem>> {
         Ok(self.entries_if_there(folder)?.unwrap_or_default())
     }
 
     /// The names in a folder that has to be there, since it was listed, or a file in it was read.
-    fn entries_of_known(&self, folder: &str) -> Result<Vec<Entry>, Box<Problem>> {
+    fn entries_of_known(&self, folder: &str) -> Result<Vec<FolderEntry>, Box<Problem>> {
         self.entries_if_there(folder)?.ok_or_else(|| {
             let message = "the folder was there a moment ago, and is gone";
             Box::new(Problem::of_file(Rule::CannotBeRead, folder, message, "look at the disk or the network folder"))
         })
     }
 
-    fn entries_if_there(&self, folder: &str) -> Result<Option<Vec<Entry>>, Box<Problem>> {
+    fn entries_if_there(&self, folder: &str) -> Result<Option<Vec<FolderEntry>>, Box<Problem>> {
         self.listed.fetch_add(1, Ordering::Relaxed);
         let mut entries = match &self.origin {
             Origin::Disk => disk::entries(&self.root, folder)?,

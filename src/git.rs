@@ -29,7 +29,7 @@ use std::sync::{Mutex, PoisonError};
 
 pub(crate) use batch::Object;
 pub(crate) use log::or_all;
-pub(crate) use log::{Change, Commit, Side, Step, Version};
+pub(crate) use log::{Commit, CommitDiff, FileChange, ParentDiff, Version};
 pub(crate) use tree::{Blob, is_of};
 
 use crate::problem::Failure;

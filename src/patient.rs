@@ -21,7 +21,9 @@ mod course;
 mod row;
 
 pub use course::{Belonging, ExitDay};
-pub use row::{CareRow, Caregiver, End, EndReason, Exit, ExitReason, InfectionsBefore, Order, Reports, Where};
+pub use row::{
+    CareOrder, CareRow, Caregiver, EndReason, ExitReason, ExitSite, InfectionsBefore, Reports, SupportEnd, Where,
+};
 
 use std::sync::Arc;
 
@@ -55,15 +57,15 @@ pub struct Patient {
     /// Intolerances.
     pub intolerances: Vec<String>,
     /// Every exit site, in the order of the file.
-    pub exits: Vec<Exit>,
+    pub exits: Vec<ExitSite>,
     /// Places of care; each row holds until the next.
     pub care: Vec<CareRow>,
     /// Clinicians' orders, in the order of the file.
-    pub orders: Vec<Order>,
+    pub orders: Vec<CareOrder>,
     /// Caregivers, by code.
     pub caregivers: Vec<Caregiver>,
     /// The end of support.
-    pub ended: Option<End>,
+    pub ended: Option<SupportEnd>,
     /// The calendar: the program's, in the zones of the care rows.
     pub calendar: Calendar,
     spans: Spans,
@@ -110,14 +112,14 @@ impl Patient {
         let last_change_before =
             table.date("last_change_before", "last dressing change before records_from, if it is known");
         let intolerances = table.texts("intolerances", "intolerances").unwrap_or_default();
-        let exits = table.needed().rows("exit", "exit site", Exit::read).unwrap_or_default();
+        let exits = table.needed().rows("exit", "exit site", ExitSite::read).unwrap_or_default();
         let care = table
             .needed()
             .rows("care", "place of care; each row holds until the next", CareRow::read)
             .unwrap_or_default();
-        let orders = table.rows("order", "order of a clinician", Order::read).unwrap_or_default();
+        let orders = table.rows("order", "order of a clinician", CareOrder::read).unwrap_or_default();
         let caregivers = table.rows("caregiver", "caregiver, by code", Caregiver::read).unwrap_or_default();
-        let ended = table.table("ended", "end of support", End::read).flatten();
+        let ended = table.table("ended", "end of support", SupportEnd::read).flatten();
         let zones = care.iter().map(|row| (row.from, row.time_zone.unwrap_or(calendar.policy_zone()))).collect();
         let patient = Patient {
             source: source.clone(),

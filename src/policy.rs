@@ -34,13 +34,13 @@ pub use change::{KeyPath, KeyStep, PolicyChange, changes};
 pub use interval::{Interval, Weekday};
 pub use phase::{CarePlace, Phase};
 pub use photos::Photos;
-pub use plan::{Orders, Plan, Returns, Windows};
+pub use plan::{CarePlan, Orders, Returns, Windows};
 pub use role::Role;
-pub use rubric::{Always, Band, Cutoff, Item, Rubric, Scale, Step as RubricStep, UNDETERMINED};
+pub use rubric::{Always, Band, Cutoff, Item, PointBand, PointScale, Rubric, UNDETERMINED};
 pub use scoring::Scoring;
 pub use sheet::SheetSetting;
 pub use signals::Signals;
-pub use teaching::{Curriculum, CurriculumRole, Step, SupplyItem, Teaching};
+pub use teaching::{Curriculum, CurriculumRole, CurriculumStep, SupplyItem, TeachingPolicy};
 pub use threshold::Threshold;
 
 use crate::place::{RecordText, Span};
@@ -61,7 +61,7 @@ pub struct Policy {
     /// The name of the program.
     pub program: String,
     /// Plan of care.
-    pub plan: Option<Plan>,
+    pub plan: Option<CarePlan>,
     /// The place of `care_day_starts` in the file; its first line where the default holds.
     pub care_day_starts: Span,
     /// The limits of a clinician's order.
@@ -71,7 +71,7 @@ pub struct Policy {
     /// Thresholds and settings of signals.
     pub signals: Option<Signals>,
     /// Rules of a sign-off.
-    pub teaching: Option<Teaching>,
+    pub teaching: Option<TeachingPolicy>,
     /// Curricula, in all their versions.
     pub curricula: Option<Vec<Curriculum>>,
     /// Supplies of a household.
@@ -145,7 +145,7 @@ impl Policy {
         let mut plan = part(table, |table| {
             table.needed().whole_or_else(Rule::UnknownSchema, "schema", (1, SCHEMA), "the form of the records, 1");
             program = table.needed().text("program", "name of the program").unwrap_or_default();
-            Plan::read(table)
+            CarePlan::read(table)
         });
         let orders = part(table, |table| Read::read(table, "orders", "the limits of a clinician's order"));
         let scoring = part(table, Scoring::read);

@@ -9,9 +9,9 @@ use regex::Regex;
 use crate::day::is_date_of_care;
 
 /// The kinds of private data: their name, a cheap condition, and the pattern. Common practice, no source.
-type Look = (&'static str, fn(&Signs) -> bool, LazyLock<Option<Regex>>);
+type Detector = (&'static str, fn(&Signs) -> bool, LazyLock<Option<Regex>>);
 
-static LOOKS: [Look; 4] = [
+static LOOKS: [Detector; 4] = [
     ("an e-mail address", |has| has.at, LazyLock::new(|| pattern(r"[\w.+-]+@[\w-]+\.\w+"))),
     (
         "a record number",
@@ -68,7 +68,8 @@ impl Signs {
 /// ```
 pub fn find(text: &str) -> Option<&'static str> {
     let has = Signs::of(text);
-    let looks = |(_, may, pattern): &&Look| may(&has) && pattern.as_ref().is_some_and(|pattern| pattern.is_match(text));
+    let looks =
+        |(_, may, pattern): &&Detector| may(&has) && pattern.as_ref().is_some_and(|pattern| pattern.is_match(text));
     let telephone = || (has.digits >= 7 && has_telephone(text)).then_some("a telephone number");
     LOOKS.iter().find(looks).map(|(what, ..)| *what).or_else(telephone)
 }

@@ -10,7 +10,7 @@ use crate::folder::{Folder, Patients};
 use crate::patient::{self, Patient};
 use crate::people::{self, People};
 use crate::place::RecordText;
-use crate::policy::{self, Addresses, Plan, Policy, Scoring};
+use crate::policy::{self, Addresses, CarePlan, Policy, Scoring};
 use crate::problem::{Failure, Problem, Rule};
 use crate::rules::Rules;
 use crate::text;
@@ -89,7 +89,7 @@ impl Program {
     ///
     /// # Errors
     /// The part cannot be used.
-    pub fn usable_plan(&self) -> Result<&Plan, Failure> {
+    pub fn usable_plan(&self) -> Result<&CarePlan, Failure> {
         self.plan().ok_or_else(unusable_policy)
     }
 
@@ -102,7 +102,7 @@ impl Program {
     }
 
     /// The part of the policy that the schedule needs; `None` if it cannot be used.
-    pub fn plan(&self) -> Option<&Plan> {
+    pub fn plan(&self) -> Option<&CarePlan> {
         self.policy.as_ref().and_then(|policy| policy.plan.as_ref())
     }
 

@@ -1,7 +1,7 @@
 //! The policy and the staff list, under which every question is asked.
 
 use crate::people::People;
-use crate::policy::{self, Plan, Policy, Scoring};
+use crate::policy::{self, CarePlan, Policy, Scoring};
 use crate::problem::{Problem, Rule};
 
 /// The policy and the staff list, as far as they can be used.
@@ -17,7 +17,7 @@ pub struct Rules<'p> {
 
 impl<'p> Rules<'p> {
     /// The part of the policy that the schedule needs; `None` if it cannot be used.
-    pub fn plan(&self) -> Option<&'p Plan> {
+    pub fn plan(&self) -> Option<&'p CarePlan> {
         self.policy.and_then(|policy| policy.plan.as_ref())
     }
 

@@ -16,15 +16,15 @@ mod requirement;
 use chrono::NaiveDate;
 
 pub use due::{Because, Due, LastChange, State};
-pub use missed::{DatedDay, DaysInDate, Expectation, Missed, OnTime, Outcome};
-pub use outlook::{Outlook, Plan as DayPlan, PlannedDay};
+pub use missed::{ChangeOutcome, DatedDay, DaysInDate, Expectation, Missed, OnTime};
+pub use outlook::{DayPlan, Outlook, PlannedDay};
 pub use promise::{Promise, default_until};
-pub use report::{Report, Trouble};
+pub use report::{ChangeTrigger, Trouble};
 pub use requirement::Requirement;
 
 use crate::day::{after, before, plus};
-use crate::patient::{Exit, Order, Patient};
-use crate::policy::{CarePlace, Interval, Plan};
+use crate::patient::{CareOrder, ExitSite, Patient};
+use crate::policy::{CarePlace, CarePlan, Interval};
 
 /// How far ahead a due day is looked for, in days; an interval is at most 366.
 const LOOK_AHEAD_DAYS: i64 = 400;
@@ -38,11 +38,11 @@ const ORDER: &str = "order";
 #[derive(Debug, Clone, Copy)]
 pub struct Schedule<'a> {
     /// The policy.
-    pub plan: &'a Plan,
+    pub plan: &'a CarePlan,
     /// The patient.
     pub patient: &'a Patient,
     /// The exit site.
-    pub exit: &'a Exit,
+    pub exit: &'a ExitSite,
 }
 
 /// Why a shower is too early.
@@ -170,7 +170,7 @@ impl<'a> Schedule<'a> {
         if self.pod(day) < first_pod {
             return Some(NoShower::Before { first_pod });
         }
-        let forbids = |order: &Order| order.no_showers && order.runs_on(day, &self.exit.id);
+        let forbids = |order: &CareOrder| order.no_showers && order.runs_on(day, &self.exit.id);
         self.patient.orders.iter().any(forbids).then_some(NoShower::Ordered)
     }
 

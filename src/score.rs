@@ -8,9 +8,9 @@ use serde::Serialize;
 
 use crate::day::Calendar;
 use crate::event::{At, Event, Finding, Site, SiteField, Source};
-use crate::patient::Exit;
+use crate::patient::ExitSite;
 use crate::people::People;
-use crate::policy::{Band, Item, Rubric, Scale, Scoring, UNDETERMINED};
+use crate::policy::{Band, Item, PointScale, Rubric, Scoring, UNDETERMINED};
 use crate::timeline::Timeline;
 use crate::word::words;
 
@@ -160,7 +160,7 @@ pub struct Graded<'t> {
 
 /// A site record as it was scored, for whoever does not hold the record.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
-pub struct Assessment {
+pub struct ScoredSite {
     /// The time of the record, or its day.
     pub at: At,
     /// The file.
@@ -182,8 +182,8 @@ pub struct Assessment {
 
 impl Graded<'_> {
     /// The score apart from its record.
-    pub fn assessment(&self, scoring: &Scoring, calendar: &Calendar) -> Assessment {
-        Assessment {
+    pub fn assessment(&self, scoring: &Scoring, calendar: &Calendar) -> ScoredSite {
+        ScoredSite {
             at: At::of(&self.event.when, calendar),
             file: self.event.file().to_owned(),
             rubric: scoring.rubric.name.clone(),
@@ -211,7 +211,7 @@ pub fn is_clean(score: &Score, site: &Site) -> bool {
 /// Every site record of an exit site, in order, each compared with the one before it.
 pub fn grade<'t>(
     timeline: &'t Timeline,
-    exit: &'t Exit,
+    exit: &'t ExitSite,
     scoring: &Scoring,
     people: Option<&People>,
     image_counts: bool,
@@ -244,9 +244,9 @@ fn scored(item: &Item, site: &Site) -> ScoredItem {
     ScoredItem { field: item.field, value, points, most: item.most() }
 }
 
-fn points(scale: &Scale, value: Finding) -> Option<i64> {
+fn points(scale: &PointScale, value: Finding) -> Option<i64> {
     match (scale, value) {
-        (Scale::Bands(steps), Finding::Measure(number)) => {
+        (PointScale::Bands(steps), Finding::Measure(number)) => {
             let reaches = |limit| match limit {
                 Band::UpTo(limit) => number <= limit,
                 Band::Below(limit) => number < limit,
@@ -254,7 +254,7 @@ fn points(scale: &Scale, value: Finding) -> Option<i64> {
             };
             steps.iter().find(|step| reaches(step.limit)).map(|step| step.points)
         }
-        (Scale::Levels(levels), value) => {
+        (PointScale::Levels(levels), value) => {
             levels.iter().find(|(word, _)| *word == level(value)).map(|(_, points)| *points)
         }
         _ => None,

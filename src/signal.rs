@@ -30,9 +30,9 @@ use serde::Serialize;
 
 use crate::day::{Calendar, Instant, plus};
 use crate::event::{Event, EventName, Kind, Signal};
-use crate::patient::{Exit, Patient};
+use crate::patient::{ExitSite, Patient};
 use crate::people::People;
-use crate::policy::{Plan, Scoring, Signals, Threshold};
+use crate::policy::{CarePlan, Scoring, Signals, Threshold};
 use crate::rules::Rules;
 use crate::schedule::Schedule;
 use crate::score::{self, Graded, grade};
@@ -43,19 +43,19 @@ use episode::rank;
 pub(crate) use episode::{Acted, ActedBy, Called, Episode, Evidence, learnt_after_days};
 use fold::Fold;
 pub(crate) use known::not_known;
-pub(crate) use observation::{Found, Observation};
-pub(crate) use rule::{Answered, Ends, Urgency};
-use rule::{Search, SearchOfSite};
-use unread::Before;
-pub(crate) use unread::{NAME_LAG_DAYS, Open, Unread};
+pub(crate) use observation::{Observation, RecurringFinding};
+pub(crate) use rule::{Answered, EndedBy, Urgency};
+use rule::{EpisodeSearch, SearchOfSite};
+use unread::UnreadPast;
+pub(crate) use unread::{NAME_LAG_DAYS, Open, ReadWindow};
 
 /// The inputs of signals: a patient's timeline and the policy.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Watch<'a> {
+pub(crate) struct SignalInputs<'a> {
     /// The events, as of a moment.
     pub timeline: &'a Timeline<'a>,
     /// Phases and windows.
-    pub plan: &'a Plan,
+    pub plan: &'a CarePlan,
     /// The rubric; none where it cannot be used: signals that rest on it are then not known.
     pub scoring: Option<&'a Scoring>,
     /// The thresholds.
@@ -69,7 +69,7 @@ pub(crate) struct Watch<'a> {
     /// The first day of which cultures, infections, pulls and checkoffs are looked at.
     rare_from: NaiveDate,
     /// The moment by which all that is not read has been, while it is asked which signals that can have raised.
-    unread: Option<Before>,
+    unread: Option<UnreadPast>,
     /// The first day of which every look is read, while that is asked.
     looks_from: Option<NaiveDate>,
 }
@@ -93,12 +93,12 @@ impl Review {
     }
 }
 
-impl<'a> Watch<'a> {
+impl<'a> SignalInputs<'a> {
     /// The policy's settings of signals; `None` if a part that all of them need cannot be used.
-    pub(crate) fn of(rules: Rules<'a>, timeline: &'a Timeline<'a>) -> Option<Watch<'a>> {
+    pub(crate) fn of(rules: Rules<'a>, timeline: &'a Timeline<'a>) -> Option<SignalInputs<'a>> {
         let (policy, people) = (rules.policy?, rules.people);
         let first_day = plus(timeline.today, -policy.signals.as_ref()?.look_back_days);
-        Some(Watch {
+        Some(SignalInputs {
             timeline,
             plan: policy.plan.as_ref()?,
             scoring: policy.scoring.as_ref(),
@@ -113,9 +113,9 @@ impl<'a> Watch<'a> {
     }
 
     /// A watch that looks back `look_back_days` from `day`, for an audit of a past period.
-    pub(crate) fn looking_back_from(self, day: NaiveDate) -> Watch<'a> {
+    pub(crate) fn looking_back_from(self, day: NaiveDate) -> SignalInputs<'a> {
         let first_day = plus(day, -self.signals.look_back_days);
-        Watch { first_day, rare_from: first_day, ..self }
+        SignalInputs { first_day, rare_from: first_day, ..self }
     }
 
     /// Every episode of the last `look_back_days` of the signals that are known, in the order in which they rose; also those
@@ -123,7 +123,7 @@ impl<'a> Watch<'a> {
     pub(crate) fn episodes(&self) -> Vec<Episode> {
         let mut episodes = self.risen();
         if let Some(timeline) = self.timeline.ahead() {
-            ahead::join(&mut episodes, self, &Watch { timeline: &timeline, ..*self });
+            ahead::join(&mut episodes, self, &SignalInputs { timeline: &timeline, ..*self });
             episodes.sort_by_key(rank);
         }
         episodes
@@ -142,23 +142,24 @@ impl<'a> Watch<'a> {
     }
 
     /// The episodes of some signals, neither answered nor ended with support; `of_site` searches for those of an exit site.
-    fn search(&self, signals: &[Signal], of_site: fn(&Site, SearchOfSite) -> Vec<Episode>) -> Vec<Episode> {
+    fn search(&self, signals: &[Signal], of_site: fn(&WatchedSite, SearchOfSite) -> Vec<Episode>) -> Vec<Episode> {
         let exits = &self.patient().exits;
         let graded: Vec<Vec<Graded>> = exits.iter().map(|exit| self.graded(exit)).collect();
-        let sites: Vec<Site> = exits.iter().zip(&graded).map(|(exit, graded)| Site::of(self, exit, graded)).collect();
+        let sites: Vec<WatchedSite> =
+            exits.iter().zip(&graded).map(|(exit, graded)| WatchedSite::of(self, exit, graded)).collect();
         let full_looks = graded.iter().flatten().filter(|graded| is_full_staff_look(graded));
         let whole = Whole { watch: self, full_looks: full_looks.map(|graded| graded.event.name).collect() };
         let mut episodes = Vec::new();
         for signal in signals {
             match signal.rule().episodes {
-                Search::Exit(search) => episodes.extend(sites.iter().flat_map(|site| of_site(site, search))),
-                Search::Patient(search) => episodes.extend(search(&whole)),
+                EpisodeSearch::Exit(search) => episodes.extend(sites.iter().flat_map(|site| of_site(site, search))),
+                EpisodeSearch::Patient(search) => episodes.extend(search(&whole)),
             }
         }
         episodes
     }
 
-    fn graded(&self, exit: &'a Exit) -> Vec<Graded<'a>> {
+    fn graded(&self, exit: &'a ExitSite) -> Vec<Graded<'a>> {
         let grade = |scoring| grade(self.timeline, exit, scoring, self.people, self.signals.image_counts);
         self.scoring.map(grade).unwrap_or_default()
     }
@@ -197,9 +198,9 @@ impl<'a> Watch<'a> {
 }
 
 /// One exit site under watch, with its site records as they score.
-struct Site<'a> {
-    watch: &'a Watch<'a>,
-    exit: &'a Exit,
+struct WatchedSite<'a> {
+    watch: &'a SignalInputs<'a>,
+    exit: &'a ExitSite,
     graded: &'a [Graded<'a>],
     by_name: BTreeMap<EventName, &'a Graded<'a>>,
     /// The first day whose records are looked at.
@@ -208,26 +209,26 @@ struct Site<'a> {
 
 /// The patient as a whole.
 struct Whole<'a> {
-    watch: &'a Watch<'a>,
+    watch: &'a SignalInputs<'a>,
     /// The full looks by staff at any exit site.
     full_looks: BTreeSet<EventName>,
 }
 
-impl<'a> Site<'a> {
-    fn of(watch: &'a Watch<'a>, exit: &'a Exit, graded: &'a [Graded<'a>]) -> Site<'a> {
+impl<'a> WatchedSite<'a> {
+    fn of(watch: &'a SignalInputs<'a>, exit: &'a ExitSite, graded: &'a [Graded<'a>]) -> WatchedSite<'a> {
         let by_name = graded.iter().map(|graded| (graded.event.name, graded)).collect();
-        Site { watch, exit, graded, by_name, first_day: watch.first_day }
+        WatchedSite { watch, exit, graded, by_name, first_day: watch.first_day }
     }
 
     /// The episodes of a signal. One that is open where no look found the site clean in those days rose when the records
     /// before them say, so that it rose on the same day whenever it is asked about.
-    fn episodes(&self, search: fn(&Site) -> Vec<Episode>) -> Vec<Episode> {
+    fn episodes(&self, search: fn(&WatchedSite) -> Vec<Episode>) -> Vec<Episode> {
         let mut episodes = search(self);
         let clean = self.graded.iter().rfind(|graded| graded.is_staff_look && is_clean(graded));
         let first_day = clean.map_or(NaiveDate::MIN, |graded| graded.event.when.care_day);
         let mut open = Vec::new();
         if first_day < self.first_day && episodes.iter().any(Episode::is_open) {
-            open = search(&Site { first_day, by_name: self.by_name.clone(), ..*self });
+            open = search(&WatchedSite { first_day, by_name: self.by_name.clone(), ..*self });
             open.retain(Episode::is_open);
         }
         if !open.is_empty() {
@@ -252,13 +253,13 @@ impl<'a> Site<'a> {
     }
 
     /// Every look at the exit on the days that are looked at, also one in which no item of the rubric was looked at.
-    fn looks(&self) -> impl Iterator<Item = Look<'a>> {
+    fn looks(&self) -> impl Iterator<Item = SiteLook<'a>> {
         let looks = self.events().filter(|event| event.site().is_some_and(|site| !site.is_empty()));
         looks.map(|event| self.look(event))
     }
 
-    fn look(&self, event: &'a Event) -> Look<'a> {
-        Look { event, graded: self.by_name.get(&event.name).copied() }
+    fn look(&self, event: &'a Event) -> SiteLook<'a> {
+        SiteLook { event, graded: self.by_name.get(&event.name).copied() }
     }
 
     /// Returns true if something of the exit on a day may not be read.
@@ -291,7 +292,7 @@ impl<'a> Site<'a> {
 
 /// A look at a site, and how it scores where an item of the rubric was looked at.
 #[derive(Clone, Copy)]
-struct Look<'a> {
+struct SiteLook<'a> {
     event: &'a Event,
     graded: Option<&'a Graded<'a>>,
 }

@@ -9,17 +9,16 @@ use std::sync::Arc;
 use chrono::{NaiveDate, NaiveDateTime};
 
 use crate::day::{AsOf, Calendar, Instant, Period, WallTime};
-use crate::event::Event;
-use crate::event::{EventName, Kind};
+use crate::event::{Event, EventName, Kind};
 use crate::patient::Patient;
 use crate::people::People;
 use crate::place::RecordText;
-use crate::policy::{Plan, Policy};
+use crate::policy::{CarePlan, Policy};
 use crate::problem::{Level, Problem};
 use crate::rules::Rules;
 use crate::schedule::promise::default_until;
 use crate::schedule::{Because, DayPlan, Due, Missed, NoShower, Outlook, Promise, Schedule, State};
-use crate::signal::{Episode, Unread, Watch};
+use crate::signal::{Episode, ReadWindow, SignalInputs};
 use crate::supply::stocks;
 use crate::timeline::Timeline;
 use crate::word::Word;
@@ -252,8 +251,9 @@ impl Story {
         let names: Vec<EventName> = self.events.iter().filter_map(|(name, _)| EventName::read(name)).collect();
         let mut read = self.clone();
         read.events.retain(|(name, _)| EventName::read(name).is_some_and(|name| name.date >= from));
-        let unread = Unread { changes: from, looks: from, showers: from, inspections: from, names: &names };
-        let open = |watch: &Watch| watch.may_be_open(&unread).into_iter().map(|open| open.signal.to_string()).collect();
+        let unread = ReadWindow { changes: from, looks: from, showers: from, inspections: from, names: &names };
+        let open =
+            |watch: &SignalInputs| watch.may_be_open(&unread).into_iter().map(|open| open.signal.to_string()).collect();
         read.watch("", as_of, &mut Vec::new(), open).unwrap_or_default()
     }
 
@@ -263,7 +263,7 @@ impl Story {
         policy_says: &str,
         as_of: &str,
         problems: &mut Vec<Problem>,
-        ask: impl FnOnce(&Watch) -> A,
+        ask: impl FnOnce(&SignalInputs) -> A,
     ) -> Option<A> {
         let policy = policy(policy_says, problems)?;
         let people = people(problems)?;
@@ -272,7 +272,7 @@ impl Story {
         let instant = AsOf::read(as_of, &calendar).ok()?.instant;
         let timeline = Timeline::of(&patient, self.events(&patient, problems), instant);
         let rules = Rules { policy: Some(&policy), people: Some(&people), problems: &[] };
-        Watch::of(rules, &timeline).map(|watch| ask(&watch))
+        SignalInputs::of(rules, &timeline).map(|watch| ask(&watch))
     }
 
     fn episodes(&self, policy_says: &str, as_of: &str, problems: &mut Vec<Problem>) -> Option<Vec<String>> {
@@ -381,7 +381,7 @@ fn people(problems: &mut Vec<Problem>) -> Option<People> {
     People::read(&Arc::new(RecordText { file: "people.toml".into(), text: text.concat() }), problems)
 }
 
-fn minute(plan: &Plan, at: Instant) -> String {
+fn minute(plan: &CarePlan, at: Instant) -> String {
     let calendar = &plan.calendar;
     calendar.on_the_wall(at, calendar.today(at)).format("%Y-%m-%dT%H:%M").to_string()
 }

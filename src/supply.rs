@@ -11,8 +11,8 @@ use serde::Serialize;
 
 use crate::day::{Period, after, before, plus};
 use crate::event::{Event, Fact, Tally};
-use crate::patient::{CareRow, Exit, Patient, Reports};
-use crate::policy::{CarePlace, Plan, SupplyItem};
+use crate::patient::{CareRow, ExitSite, Patient, Reports};
+use crate::policy::{CarePlace, CarePlan, SupplyItem};
 use crate::schedule::{DayPlan, Due, Outlook, Schedule};
 use crate::timeline::Timeline;
 
@@ -50,7 +50,7 @@ pub struct Stock {
 }
 
 /// A household's stock of each item, in the order of the policy.
-pub(crate) fn stocks(items: &[SupplyItem], plan: &Plan, timeline: &Timeline) -> Vec<Stock> {
+pub(crate) fn stocks(items: &[SupplyItem], plan: &CarePlan, timeline: &Timeline) -> Vec<Stock> {
     items.iter().map(|item| Stock::of(item, plan, timeline)).collect()
 }
 
@@ -88,7 +88,7 @@ impl Stock {
     /// let none = counted.event("2026-11-20T10:00", "supply", "item = 'dressing-kit'\nlost = 5");
     /// assert_eq!(none.stock("2026-11-21T07:15"), "-2 on hand, runs out 2026-11-22, order by 2026-11-15, short");
     /// ```
-    pub fn of(item: &SupplyItem, plan: &Plan, timeline: &Timeline) -> Stock {
+    pub fn of(item: &SupplyItem, plan: &CarePlan, timeline: &Timeline) -> Stock {
         let mut count = None;
         let (mut received, mut lost, mut used) = (0, 0, 0);
         for event in timeline.events() {
@@ -152,7 +152,7 @@ fn is_at_home(patient: &Patient, event: &Event) -> bool {
 
 /// The days of the changes to come at home, from the last day that is known on: those of `supplied` changes and the one
 /// after them at least. Where they end before today, how many further ones there are before it, too.
-fn projected(plan: &Plan, timeline: &Timeline, counted_on: NaiveDate, supplied: i64) -> (Vec<NaiveDate>, i64) {
+fn projected(plan: &CarePlan, timeline: &Timeline, counted_on: NaiveDate, supplied: i64) -> (Vec<NaiveDate>, i64) {
     let (patient, today) = (timeline.patient, timeline.today);
     let is_home = |day: &NaiveDate| patient.place(*day) == CarePlace::Home;
     let (mut days, mut further) = (Vec::new(), 0);
@@ -183,14 +183,20 @@ fn projected(plan: &Plan, timeline: &Timeline, counted_on: NaiveDate, supplied: 
 }
 
 /// The day after the last one that is known: counted on, covered, or of a change.
-fn first_unknown(timeline: &Timeline, exit: &Exit, counted_on: NaiveDate) -> NaiveDate {
+fn first_unknown(timeline: &Timeline, exit: &ExitSite, counted_on: NaiveDate) -> NaiveDate {
     let changed = timeline.changes(exit).next_back().map(|change| change.when.care_day);
     let covered = timeline.last_covered_day();
     let known = [changed, covered].into_iter().flatten().fold(counted_on, NaiveDate::max);
     after(known)
 }
 
-fn due_days(plan: &Plan, patient: &Patient, exit: &Exit, timeline: &Timeline, period: Period) -> Vec<NaiveDate> {
+fn due_days(
+    plan: &CarePlan,
+    patient: &Patient,
+    exit: &ExitSite,
+    timeline: &Timeline,
+    period: Period,
+) -> Vec<NaiveDate> {
     let schedule = Schedule { plan, patient, exit };
     let due = Due::of(&schedule, timeline);
     let outlook = Outlook::of(&schedule, timeline, &due, period);
@@ -211,7 +217,7 @@ pub struct FirstDays {
 
 impl FirstDays {
     /// The changes that fall due in the `discharge_days` from the day home, and what they use.
-    pub fn of(item: &SupplyItem, plan: &Plan, timeline: &Timeline) -> FirstDays {
+    pub fn of(item: &SupplyItem, plan: &CarePlan, timeline: &Timeline) -> FirstDays {
         let today = timeline.today;
         let home = planned_home(timeline.patient, today);
         let from = home.filter(|_| timeline.patient.place(today) != CarePlace::Home).unwrap_or(today);

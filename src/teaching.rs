@@ -17,7 +17,7 @@ use crate::day::{after, plus};
 use crate::event::{Event, Fact, Mode, Teaching};
 use crate::patient::{CareRow, Patient};
 use crate::people::People;
-use crate::policy::{CarePlace, Curriculum, CurriculumRole, Step, Teaching as Settings};
+use crate::policy::{CarePlace, Curriculum, CurriculumRole, CurriculumStep, TeachingPolicy};
 use crate::rules::Rules;
 use crate::timeline::Timeline;
 use crate::word::words;
@@ -44,7 +44,7 @@ words! {
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct SignOffRules<'a> {
     /// After how many checkoffs, for how long.
-    pub settings: Settings,
+    pub settings: TeachingPolicy,
     /// The curricula.
     pub curricula: &'a [Curriculum],
     /// The persons who may sign.
@@ -97,7 +97,7 @@ pub struct Checkoff {
 
 /// One person's progress in one curriculum.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Standing {
+pub struct CurriculumProgress {
     /// The curriculum.
     pub curriculum: String,
     /// Its newest version.
@@ -271,12 +271,18 @@ impl<'a> SignOffRules<'a> {
     }
 
     /// How far somebody is in each thing that is taught, on a day.
-    pub(crate) fn standing(&self, learner: &str, events: &[Event], today: NaiveDate) -> Vec<Standing> {
+    pub(crate) fn standing(&self, learner: &str, events: &[Event], today: NaiveDate) -> Vec<CurriculumProgress> {
         let of_curriculum = |curriculum: &&Curriculum| self.standing_in(curriculum, learner, events, today);
         self.taught(self.role(learner)).iter().map(of_curriculum).collect()
     }
 
-    fn standing_in(&self, curriculum: &Curriculum, learner: &str, events: &[Event], today: NaiveDate) -> Standing {
+    fn standing_in(
+        &self,
+        curriculum: &Curriculum,
+        learner: &str,
+        events: &[Event],
+        today: NaiveDate,
+    ) -> CurriculumProgress {
         let all: Vec<(&Event, &Teaching)> = checkoffs(learner, &curriculum.name, events).collect();
         let sign_off = self.sign_offs(learner, &curriculum.name, events).into_iter().max_by_key(|one| one.until);
         let failed = self.failed(learner, &curriculum.name, events).into_iter().rfind(|failed| failed.holds(today));
@@ -297,7 +303,7 @@ impl<'a> SignOffRules<'a> {
             .filter(is_qualifying)
             .map(|(event, teaching)| (teaching.version, event.when.care_day))
             .collect();
-        let missing = |step: &Step| {
+        let missing = |step: &CurriculumStep| {
             let said = |(event, teaching): &&(&Event, &Teaching)| {
                 teaching.mode != Mode::Attested || self.counts(event, teaching)
             };
@@ -322,7 +328,7 @@ impl<'a> SignOffRules<'a> {
                 why_not,
             }
         };
-        Standing {
+        CurriculumProgress {
             curriculum: curriculum.name.clone(),
             version: curriculum.version,
             state,

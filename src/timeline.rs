@@ -8,10 +8,10 @@ use std::borrow::Cow;
 use chrono::{Duration, NaiveDate};
 
 use crate::day::{AsOf, GRACE_MINUTES, Instant, after, before, plus};
-use crate::event::{Anchor, Contact, Event, Fact, Log, Outcome, Site};
-use crate::patient::{Exit, Patient, Reports};
+use crate::event::{Anchor, Contact, ContactOutcome, Event, Fact, Log, Site};
+use crate::patient::{ExitSite, Patient, Reports};
 use crate::people::People;
-use crate::policy::{CarePlace, Plan};
+use crate::policy::{CarePlace, CarePlan};
 
 /// One patient's events as of a moment.
 #[derive(Debug)]
@@ -22,12 +22,12 @@ pub struct Timeline<'a> {
     pub as_of: Instant,
     /// The care day of that moment, where the patient is.
     pub today: NaiveDate,
-    sorted: Cow<'a, Sorted>,
+    sorted: Cow<'a, SortedEvents>,
 }
 
 /// Events sorted out as of a moment: those that exist and count, in order, and the rest.
 #[derive(Debug, Clone)]
-pub struct Sorted {
+pub struct SortedEvents {
     counting: Vec<Event>,
     /// Voided events, and those that have not happened yet.
     others: Vec<Event>,
@@ -37,9 +37,9 @@ pub struct Sorted {
     is_now: bool,
 }
 
-impl Sorted {
+impl SortedEvents {
     /// Sorts out a patient's events; a log covers its days whenever it was read in.
-    pub fn of(patient: &Patient, events: Vec<Event>, as_of: Instant) -> Sorted {
+    pub fn of(patient: &Patient, events: Vec<Event>, as_of: Instant) -> SortedEvents {
         let counts = |event: &Event| event.void.is_none() && event.exists(&patient.calendar, as_of);
         let log = |event: &Event| match &event.fact {
             Fact::Log(log) if event.void.is_none() => Some((*log, event.earliest(&patient.calendar))),
@@ -48,12 +48,12 @@ impl Sorted {
         let logs = events.iter().filter_map(log).collect();
         let (mut counting, others): (Vec<Event>, Vec<Event>) = events.into_iter().partition(counts);
         counting.sort_by_cached_key(Event::order);
-        Sorted { counting, others, logs, is_now: false }
+        SortedEvents { counting, others, logs, is_now: false }
     }
 
     /// Sorts out a patient's events as of now, or of a moment that was asked about.
-    pub fn as_of(patient: &Patient, events: Vec<Event>, as_of: AsOf) -> Sorted {
-        Sorted { is_now: !as_of.is_given, ..Sorted::of(patient, events, as_of.instant) }
+    pub fn as_of(patient: &Patient, events: Vec<Event>, as_of: AsOf) -> SortedEvents {
+        SortedEvents { is_now: !as_of.is_given, ..SortedEvents::of(patient, events, as_of.instant) }
     }
 
     /// Every event, in no promised order.
@@ -65,12 +65,12 @@ impl Sorted {
 impl<'a> Timeline<'a> {
     /// Puts events in order; those that do not exist yet or are voided are left out.
     pub fn of(patient: &'a Patient, events: Vec<Event>, as_of: Instant) -> Self {
-        let sorted = Cow::Owned(Sorted::of(patient, events, as_of));
+        let sorted = Cow::Owned(SortedEvents::of(patient, events, as_of));
         Timeline { patient, as_of, today: patient.calendar.today(as_of), sorted }
     }
 
     /// Takes events that were sorted out as of that moment.
-    pub fn over(patient: &'a Patient, sorted: &'a Sorted, as_of: Instant) -> Self {
+    pub fn over(patient: &'a Patient, sorted: &'a SortedEvents, as_of: Instant) -> Self {
         Timeline { patient, as_of, today: patient.calendar.today(as_of), sorted: Cow::Borrowed(sorted) }
     }
 
@@ -94,24 +94,24 @@ impl<'a> Timeline<'a> {
     }
 
     /// The events that concern an exit site, in order.
-    pub fn of_exit<'t>(&'t self, exit: &'t Exit) -> impl DoubleEndedIterator<Item = &'t Event> {
+    pub fn of_exit<'t>(&'t self, exit: &'t ExitSite) -> impl DoubleEndedIterator<Item = &'t Event> {
         self.sorted.counting.iter().filter(move |event| self.patient.concerns(event, exit))
     }
 
     /// The changes that count for an exit site, in order.
-    pub fn changes<'t>(&'t self, exit: &'t Exit) -> impl DoubleEndedIterator<Item = &'t Event> {
+    pub fn changes<'t>(&'t self, exit: &'t ExitSite) -> impl DoubleEndedIterator<Item = &'t Event> {
         self.of_exit(exit).filter(move |event| {
             matches!(event.fact, Fact::Change(_)) && self.patient.counts(exit, event.when.care_day)
         })
     }
 
     /// The site records of an exit site that hold anything, in order.
-    pub fn sites<'t>(&'t self, exit: &'t Exit) -> impl DoubleEndedIterator<Item = (&'t Event, &'t Site)> {
+    pub fn sites<'t>(&'t self, exit: &'t ExitSite) -> impl DoubleEndedIterator<Item = (&'t Event, &'t Site)> {
         self.of_exit(exit).filter_map(|event| event.site().filter(|site| !site.is_empty()).map(|site| (event, site)))
     }
 
     /// The last word on the anchor of an exit site. An event that is silent on it unsays nothing.
-    pub fn anchor<'t>(&'t self, exit: &'t Exit) -> Option<(&'t Event, Anchor)> {
+    pub fn anchor<'t>(&'t self, exit: &'t ExitSite) -> Option<(&'t Event, Anchor)> {
         self.of_exit(exit).filter_map(|event| Some((event, event.anchor()?))).next_back()
     }
 
@@ -126,7 +126,7 @@ impl<'a> Timeline<'a> {
     /// Returns true if the last word of staff is that support ended, and `[ended]` is not yet written. Alerts stop, since a household
     /// in mourning is not called about a dressing, until staff record a later event.
     pub fn is_end_reported(&self, people: Option<&People>) -> bool {
-        let is_report = |(_, contact): &(&Event, &Contact)| contact.outcome == Outcome::SupportEnded;
+        let is_report = |(_, contact): &(&Event, &Contact)| contact.outcome == ContactOutcome::SupportEnded;
         let report = self.contacts().rfind(is_report).filter(|_| self.patient.ended.is_none());
         let is_staffs = |event: &Event| people.is_none_or(|people| people.is_staff(&event.by, event.when.care_day));
         report.is_some_and(|(report, _)| {
@@ -235,12 +235,12 @@ impl<'a> Timeline<'a> {
 
     /// The day on which the household's next log is expected, `log_days` after the last covered day or the last day of a
     /// stay elsewhere, or else the start.
-    pub fn log_expected(&self, start: NaiveDate, plan: &Plan) -> NaiveDate {
+    pub fn log_expected(&self, start: NaiveDate, plan: &CarePlan) -> NaiveDate {
         self.log_expected_by(self.as_of, self.today, start, plan)
     }
 
     /// The day expected at an earlier moment, on the care day of that moment.
-    pub fn log_expected_by(&self, then: Instant, today: NaiveDate, start: NaiveDate, plan: &Plan) -> NaiveDate {
+    pub fn log_expected_by(&self, then: Instant, today: NaiveDate, start: NaiveDate, plan: &CarePlan) -> NaiveDate {
         let stay = self.patient.last_day_of_stay(plan.returns.after_days, NaiveDate::MIN, before(today));
         let last = self.last_covered_day_by(then, today).into_iter().chain(stay).max();
         plus(last.unwrap_or(start), plan.log_days)

@@ -61,7 +61,7 @@ use crate::word::Word;
 
 /// How wide a text may be, and whether the terminal shows color.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Look {
+pub(crate) struct TextStyle {
     /// Columns.
     pub width: usize,
     /// True if color is wanted; it never carries a meaning alone.
@@ -87,27 +87,27 @@ fn not_known_words(signals: &[Signal]) -> Option<String> {
 }
 
 /// Bold on a terminal; no meaning hangs on it.
-fn bold(text: &str, look: Look) -> String {
+fn bold(text: &str, look: TextStyle) -> String {
     if look.color { format!("\u{1b}[1m{text}\u{1b}[0m") } else { text.to_owned() }
 }
 
 /// A table of texts.
-fn table(look: Look, heads: &[&str], rows: Vec<Vec<String>>) -> String {
+fn table(look: TextStyle, heads: &[&str], rows: Vec<Vec<String>>) -> String {
     table::Table::of(heads, rows.into_iter().map(|row| row.into_iter().map(table::Cell::Text).collect())).text(look)
 }
 
 /// A paragraph that fits the width.
-fn paragraph(look: Look, text: &str) -> String {
+fn paragraph(look: TextStyle, text: &str) -> String {
     hanging(look, text, "")
 }
 
 /// A paragraph whose further lines are indented.
-fn hanging(look: Look, text: &str, indent: &str) -> String {
+fn hanging(look: TextStyle, text: &str, indent: &str) -> String {
     textwrap::fill(text, wrapping(look, text).subsequent_indent(indent)) + "\n"
 }
 
 /// Sentences that fit the width, each line with its own indentation and its further lines below that.
-pub(crate) fn sentences(text: &str, look: Look) -> String {
+pub(crate) fn sentences(text: &str, look: TextStyle) -> String {
     let line = |line: &str| {
         let indent = line.len() - line.trim_start().len();
         hanging(look, line, &" ".repeat(indent + 2))
@@ -117,7 +117,7 @@ pub(crate) fn sentences(text: &str, look: Look) -> String {
 
 /// How a text is broken into lines: at spaces only. A code is never broken at its hyphen, a path never at all, and a
 /// command in backticks stays on one line, however long: a part of one may be a command, too, that does more than is meant.
-fn wrapping<'a>(look: Look, text: &str) -> textwrap::Options<'a> {
+fn wrapping<'a>(look: TextStyle, text: &str) -> textwrap::Options<'a> {
     textwrap::Options::new(look.width.max(20))
         .word_splitter(textwrap::WordSplitter::NoHyphenation)
         .word_separator(textwrap::WordSeparator::Custom(words))
@@ -152,7 +152,7 @@ fn end_of_word(line: &str) -> usize {
 }
 
 /// The files that could not be used, first of all.
-fn unusable(look: Look, files: &[Unusable]) -> String {
+fn unusable(look: TextStyle, files: &[Unusable]) -> String {
     if files.is_empty() {
         return String::new();
     }
@@ -167,12 +167,12 @@ fn unusable(look: Look, files: &[Unusable]) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{Look, hanging};
+    use super::{TextStyle, hanging};
 
     #[test]
     fn a_path_and_a_command_are_never_broken() {
         fn check(width: usize, text: &str, lines: &[&str]) {
-            let shown = hanging(Look { width, color: false }, text, "  ");
+            let shown = hanging(TextStyle { width, color: false }, text, "  ");
             assert_eq!(shown.lines().collect::<Vec<_>>(), lines);
         }
         check(20, "answered by patients/P-022/2026 since", &["answered by", "  patients/P-022/2026", "  since"]);

@@ -8,7 +8,7 @@ use std::path::Path;
 
 use chrono::{NaiveDate, TimeDelta};
 use exitsite::ask;
-use exitsite::audit::{Cohort, Span};
+use exitsite::audit::{AuditSpan, Cohort};
 use exitsite::day::{AsOf, Calendar, Period};
 use exitsite::folder::Folder;
 use exitsite::program::Program;
@@ -157,7 +157,7 @@ fn the_audit_of_a_month_opens_no_more_files_after_ten_years() {
     let costs = [4, 5, 10].map(|years| {
         cost_of(years, "", "2026-11-23", |program, as_of| {
             let today = "2026-11-24".parse().unwrap();
-            let span = Span::of(october, today, 400).unwrap();
+            let span = AuditSpan::of(october, today, 400).unwrap();
             let cohort = Cohort::read(program, as_of, &span);
             let rules = program.rules();
             let report = audit::report(&cohort, rules, Provenance::default(), &span, &Question::default());

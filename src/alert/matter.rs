@@ -11,7 +11,7 @@ use crate::word::words;
 
 words! {
     /// The matter of an alert.
-    pub enum What {
+    pub enum MatterKind {
         /// A change is overdue.
         Overdue = "overdue",
         /// A signal is open.
@@ -113,18 +113,18 @@ pub struct ActedOn {
 
 impl Matter {
     /// The matter without its facts.
-    pub fn what(&self) -> What {
+    pub fn what(&self) -> MatterKind {
         match self {
-            Matter::Overdue { .. } => What::Overdue,
-            Matter::Signal { .. } => What::Signal,
-            Matter::Unusable { .. } => What::Unusable,
-            Matter::SignOff { .. } => What::SignOff,
-            Matter::Supply { .. } => What::Supply,
-            Matter::SupportEnded { .. } => What::SupportEnded,
-            Matter::Quiet { .. } => What::Quiet,
-            Matter::Policy { .. } => What::Policy,
-            Matter::Unkept { .. } => What::Unkept,
-            Matter::NotJudged { .. } => What::NotJudged,
+            Matter::Overdue { .. } => MatterKind::Overdue,
+            Matter::Signal { .. } => MatterKind::Signal,
+            Matter::Unusable { .. } => MatterKind::Unusable,
+            Matter::SignOff { .. } => MatterKind::SignOff,
+            Matter::Supply { .. } => MatterKind::Supply,
+            Matter::SupportEnded { .. } => MatterKind::SupportEnded,
+            Matter::Quiet { .. } => MatterKind::Quiet,
+            Matter::Policy { .. } => MatterKind::Policy,
+            Matter::Unkept { .. } => MatterKind::Unkept,
+            Matter::NotJudged { .. } => MatterKind::NotJudged,
         }
     }
 }

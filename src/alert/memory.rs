@@ -13,7 +13,7 @@ use std::collections::BTreeMap;
 use chrono::{Duration, Timelike};
 use serde::{Deserialize, Serialize};
 
-use super::{Alert, Matter, Message, Recipient, Repeat, Role, Why};
+use super::{Alert, Matter, Message, Recipient, RecipientRole, Repeat, Why};
 use crate::day::Instant;
 use crate::event::Signal;
 
@@ -37,7 +37,7 @@ const STANDARD_ERROR: &str = "standard error";
 
 /// The key of a sent alert.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-pub(crate) struct Key {
+pub(crate) struct AlertKey {
     /// The patient.
     pub patient: Option<String>,
     /// The exit site.
@@ -52,7 +52,7 @@ pub(crate) struct Key {
 
 /// The last time an alert was sent, with its severity then.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub(crate) struct Told {
+pub(crate) struct LastSent {
     /// The time.
     pub at: Instant,
     /// The severity.
@@ -76,7 +76,7 @@ pub(crate) struct SentTo {
 /// The sent alerts that are still open.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Memory {
-    told: BTreeMap<Key, Told>,
+    told: BTreeMap<AlertKey, LastSent>,
     /// True if the next run will not know the alerts of this one.
     is_unkept: bool,
     /// The last run before this one that told everything it had to, where that is known though nothing else is kept.
@@ -88,15 +88,15 @@ pub struct Memory {
 struct File {
     exitsite_alert_state: u64,
     checked: Instant,
-    told: Vec<Row>,
+    told: Vec<SentRow>,
 }
 
 #[derive(Serialize, Deserialize)]
-struct Row {
+struct SentRow {
     #[serde(flatten)]
-    key: Key,
+    key: AlertKey,
     #[serde(flatten)]
-    told: Told,
+    told: LastSent,
 }
 
 impl Memory {
@@ -125,7 +125,7 @@ impl Memory {
 
     /// The state file as of a run.
     pub(crate) fn text(&self, checked: Instant) -> String {
-        let told = self.told.iter().map(|(key, told)| Row { key: key.clone(), told: *told }).collect();
+        let told = self.told.iter().map(|(key, told)| SentRow { key: key.clone(), told: *told }).collect();
         let file = File { exitsite_alert_state: VERSION, checked, told };
         // Texts and times: nothing that JSON cannot say.
         serde_json::to_string_pretty(&file).unwrap_or_default() + "\n"
@@ -159,25 +159,25 @@ impl Memory {
         }
     }
 
-    fn tells_unkept(&self, told_from: Option<Instant>, role: Role, now: Instant) -> bool {
+    fn tells_unkept(&self, told_from: Option<Instant>, role: RecipientRole, now: Instant) -> bool {
         // A clock that was ahead hides nothing.
         let last_run = self.last_run.filter(|last| *last <= now);
         let before = last_run.unwrap_or(now - Duration::minutes(UNKNOWN_MINUTES));
         let hour = |at: Instant| (at.date_naive(), at.hour());
         let is_first_of_the_hour = last_run.is_none_or(|last| hour(last) != hour(now));
-        is_first_of_the_hour && role != Role::Physician || told_from.is_some_and(|from| from > before)
+        is_first_of_the_hour && role != RecipientRole::Physician || told_from.is_some_and(|from| from > before)
     }
 
     /// Returns true if a line for standard error was not printed in the last `repeat_hours`; it is remembered as printed now. The
     /// program that mails it would else send the same line at each run.
     pub(crate) fn prints(&mut self, line: &str, repeat_hours: i64, now: Instant) -> bool {
         let key =
-            Key { patient: None, exit: None, what: line.to_owned(), since: None, whom: STANDARD_ERROR.to_owned() };
+            AlertKey { patient: None, exit: None, what: line.to_owned(), since: None, whom: STANDARD_ERROR.to_owned() };
         let is_due = self.told.get(&key).is_none_or(|told| told.is_over(repeat_hours, now));
         // A line that is not printed any more is printed at once when it comes back.
         self.told.retain(|known, _| known.whom != STANDARD_ERROR || *known == key);
         if is_due {
-            self.told.insert(key, Told { at: now, level: 1, first: None });
+            self.told.insert(key, LastSent { at: now, level: 1, first: None });
         }
         is_due
     }
@@ -187,13 +187,13 @@ impl Memory {
         for (alert, _) in &message.alerts {
             let key = key(alert, &message.to.address);
             let first = self.told.get(&key).map_or(Some(now), |told| told.first);
-            self.told.insert(key, Told { at: now, level: alert.level, first });
+            self.told.insert(key, LastSent { at: now, level: alert.level, first });
         }
     }
 
     /// The recipients who were sent an alert, the first of them first.
     pub(crate) fn sent_to(&self, alert: &Alert) -> Vec<SentTo> {
-        let is_of = |key: &Key| key.whom != STANDARD_ERROR && *key == self::key(alert, &key.whom);
+        let is_of = |key: &AlertKey| key.whom != STANDARD_ERROR && *key == self::key(alert, &key.whom);
         let told = self.told.iter().filter(|(key, _)| is_of(key));
         let mut sent: Vec<SentTo> =
             told.map(|(key, told)| SentTo { whom: key.whom.clone(), first: told.first, last: told.at }).collect();
@@ -204,7 +204,7 @@ impl Memory {
     /// Forgets what does not stand any more, so that it is new when it comes back; not of patients of whom it is not
     /// known what stands.
     pub(crate) fn keep(&mut self, standing: &[Alert], is_not_known: impl Fn(&str) -> bool) {
-        let is = |key: &Key, alert: &Alert| *key == self::key(alert, &key.whom);
+        let is = |key: &AlertKey, alert: &Alert| *key == self::key(alert, &key.whom);
         self.told.retain(|key, _| {
             key.whom == STANDARD_ERROR
                 || key.patient.as_deref().is_some_and(&is_not_known)
@@ -213,7 +213,7 @@ impl Memory {
     }
 }
 
-impl Told {
+impl LastSent {
     /// Returns true if it is so many hours ago.
     fn is_over(&self, hours: i64, now: Instant) -> bool {
         let slack = Duration::minutes(SLACK_MINUTES.min(hours * 15));
@@ -223,10 +223,10 @@ impl Told {
 }
 
 /// The key of an alert. A signal of days that pass is one thing until it ends, whichever day it is counted from.
-fn key(alert: &Alert, whom: &str) -> Key {
+fn key(alert: &Alert, whom: &str) -> AlertKey {
     let passes_days = |signal| matches!(signal, Signal::NotLookedAt | Signal::ChangesMissed | Signal::AwayLong);
     let is_of_days = matches!(alert.matter, Matter::Signal { signal, .. } if passes_days(signal));
-    Key {
+    AlertKey {
         patient: alert.patient.clone(),
         exit: alert.exit.clone(),
         what: alert.what().to_owned(),
@@ -238,13 +238,13 @@ fn key(alert: &Alert, whom: &str) -> Key {
 #[cfg(test)]
 mod tests {
     use super::Memory;
-    use crate::alert::{Alert, Matter, Recipient, Role, Why, messages};
+    use crate::alert::{Alert, Matter, Recipient, RecipientRole, Why, messages};
 
     #[test]
     fn what_is_written_is_read_again() {
         let now = "2026-11-24T13:15:00Z".parse().unwrap();
         let alert = Alert::of_program(Matter::Quiet { hours: Some(40) }, Some("2026-11-22T21:00:00Z".parse().unwrap()));
-        let to = Recipient { address: "vad@example.org".to_owned(), role: Role::Coordinator };
+        let to = Recipient { address: "vad@example.org".to_owned(), role: RecipientRole::Coordinator };
         let other = Recipient { address: "else@example.org".to_owned(), ..to.clone() };
         let (alerts, recipients) = ([alert], [to]);
         let mut memory = Memory::default();

@@ -10,12 +10,12 @@ use super::{ActedOn, Alert, Matter, Repeat};
 use crate::chart::Window;
 use crate::day::{AsOf, Instant};
 use crate::event::{At, Event, Signal};
-use crate::patient::{Exit, Patient};
-use crate::policy::{self, Alerts, Plan, Policy};
+use crate::patient::{ExitSite, Patient};
+use crate::policy::{self, Alerts, CarePlan, Policy};
 use crate::problem::Problem;
 use crate::program::Program;
-use crate::schedule::{Because, Due, Promise, Report, Schedule, State};
-use crate::signal::{Episode, Urgency, Watch, not_known};
+use crate::schedule::{Because, ChangeTrigger, Due, Promise, Schedule, State};
+use crate::signal::{Episode, SignalInputs, Urgency, not_known};
 use crate::supply::{OWN_USE_DAYS, Stock, stocks};
 use crate::teaching::SignOffRules;
 use crate::timeline::Timeline;
@@ -54,7 +54,7 @@ pub struct OpenAlerts {
 
 /// The alerts of one patient.
 #[derive(Default)]
-struct Told {
+struct PatientAlerts {
     alerts: Vec<Alert>,
     is_overdue: bool,
     is_unusable: bool,
@@ -67,10 +67,10 @@ struct Told {
 
 /// The parts of the policy that alerts need.
 #[derive(Clone, Copy)]
-struct Rules<'a> {
+struct AlertRules<'a> {
     program: &'a Program,
     policy: &'a Policy,
-    plan: &'a Plan,
+    plan: &'a CarePlan,
     alerts: &'a Alerts,
     as_of: AsOf,
 }
@@ -88,9 +88,10 @@ impl OpenAlerts {
     pub fn read(program: &Program, as_of: AsOf) -> Option<OpenAlerts> {
         let policy = program.policy.as_ref()?;
         let alerts = policy.alerts_or_default()?;
-        let rules = Rules { program, policy, plan: program.plan()?, alerts: &alerts, as_of };
+        let rules = AlertRules { program, policy, plan: program.plan()?, alerts: &alerts, as_of };
         let codes = &program.patients.codes;
-        let charts: Vec<Told> = program.folder.waiting(|| codes.par_iter().map(|code| rules.chart(code)).collect());
+        let charts: Vec<PatientAlerts> =
+            program.folder.waiting(|| codes.par_iter().map(|code| rules.chart(code)).collect());
         let mut open = OpenAlerts { on_file: codes.len(), ..OpenAlerts::default() };
         let common = program.problems.iter().filter(|problem| problem.makes_unusable());
         open.problems = common.cloned().collect();
@@ -133,17 +134,19 @@ impl OpenAlerts {
     }
 }
 
-impl Rules<'_> {
-    fn chart(&self, code: &str) -> Told {
+impl AlertRules<'_> {
+    fn chart(&self, code: &str) -> PatientAlerts {
         let read = match self.program.chart(code, &WINDOWS, self.as_of) {
             Ok(read) => read,
-            Err(unjudged) => return Told { is_unusable: true, problems: unjudged.problems, ..Told::default() },
+            Err(unjudged) => {
+                return PatientAlerts { is_unusable: true, problems: unjudged.problems, ..PatientAlerts::default() };
+            }
         };
         let patient = &read.patient;
         let newest = read.all_events().filter_map(|event| self.written(event, patient)).max();
         let is_unusable = read.unread.state().is_some();
         let problems = read.unread.problems().cloned().collect();
-        let mut chart = Told { is_unusable, newest, problems, ..Told::default() };
+        let mut chart = PatientAlerts { is_unusable, newest, problems, ..PatientAlerts::default() };
         if is_unusable {
             return chart;
         }
@@ -153,9 +156,9 @@ impl Rules<'_> {
             chart.is_overdue |= due.state == State::Overdue;
             chart.alerts.extend(self.overdue(patient, exit, &due));
         }
-        let watch = Watch::of(self.program.rules(), &timeline);
+        let watch = SignalInputs::of(self.program.rules(), &timeline);
         chart.is_watched = not_known(self.program.rules()).is_empty();
-        let episodes = watch.iter().flat_map(Watch::episodes).filter(Episode::is_open);
+        let episodes = watch.iter().flat_map(SignalInputs::episodes).filter(Episode::is_open);
         // A log that is late is told as overdue, for which no signal has to be known.
         let episodes = episodes.filter(|episode| episode.signal != Signal::LogLate);
         chart.alerts.extend(episodes.map(|episode| signal(patient, episode, &read.ahead)));
@@ -183,8 +186,8 @@ impl Rules<'_> {
     }
 
     /// The overdue changes that somebody must hear of by now.
-    fn overdue(&self, patient: &Patient, exit: &Exit, due: &Due) -> Vec<Alert> {
-        let known = |report: Option<Report>| report.map(|report| report.known_at);
+    fn overdue(&self, patient: &Patient, exit: &ExitSite, due: &Due) -> Vec<Alert> {
+        let known = |report: Option<ChangeTrigger>| report.map(|report| report.known_at);
         let row = due.deadline.zip(due.because).filter(|_| due.state == State::Overdue);
         let row = row.map(|(deadline, because)| Overdue {
             deadline: deadline.instant(),
@@ -207,7 +210,7 @@ impl Rules<'_> {
 
     /// An overdue change, where somebody must hear of it by now. A promise that holds keeps the word to each back until it is
     /// broken, or for the hours of `held_until` at most.
-    fn overdue_change(&self, patient: &Patient, exit: &Exit, due: &Due, overdue: &Overdue) -> Option<Alert> {
+    fn overdue_change(&self, patient: &Patient, exit: &ExitSite, due: &Due, overdue: &Overdue) -> Option<Alert> {
         let (now, since) = (self.as_of.instant, overdue.deadline);
         let held_until = due.promise.as_ref().and_then(|promise| self.held_until(promise, overdue.because));
         let told_from = |after_hours: i64| {
@@ -306,7 +309,7 @@ fn signal(patient: &Patient, episode: Episode, ahead: &[String]) -> Alert {
 }
 
 /// Supplies that have to be ordered by now. The day by which they had to moves with use, so it is no part of the alert.
-fn supplies(policy: &Policy, plan: &Plan, timeline: &Timeline) -> Vec<Alert> {
+fn supplies(policy: &Policy, plan: &CarePlan, timeline: &Timeline) -> Vec<Alert> {
     let items = policy.supplies.as_deref().unwrap_or_default();
     let short = stocks(items, plan, timeline).into_iter().filter(|stock| stock.short == Some(true));
     short

@@ -12,8 +12,8 @@ use crate::report::due::Row;
 use crate::report::grade::graded;
 use crate::report::teaching::Learner;
 use crate::schedule::State;
-use crate::score::Assessment;
-use crate::teaching::Standing;
+use crate::score::ScoredSite;
+use crate::teaching::CurriculumProgress;
 use crate::timeline::Timeline;
 
 /// Where a patient's exit sites stand, a row for each.
@@ -22,7 +22,7 @@ pub fn standing(program: &Program, code: &str, now: Instant) -> Vec<Row> {
 }
 
 /// How an event's site record scores, beside the ones before it; none where it has none, or the policy no rubric.
-pub fn score(book: &Book, event: &Event) -> Option<Assessment> {
+pub fn score(book: &Book, event: &Event) -> Option<ScoredSite> {
     let scoring = book.program.policy.as_ref()?.scoring.as_ref()?;
     let patient = book.patient.as_ref()?;
     let others = book.events.iter().filter(|other| other.name != event.name).cloned();
@@ -37,7 +37,7 @@ pub fn score(book: &Book, event: &Event) -> Option<Assessment> {
 }
 
 /// How far the learner of a checkoff is in what it is of; none where that is not known, or the learner is not taught it.
-pub fn taught(book: &Book, event: &Event, now: Instant) -> Option<(Learner, Standing)> {
+pub fn taught(book: &Book, event: &Event, now: Instant) -> Option<(Learner, CurriculumProgress)> {
     let Fact::Teaching(checkoff) = &event.fact else { return None };
     let named = [book.owner.code().to_owned()];
     let (report, _) = teaching(book.program, &named, AsOf { instant: now, is_given: false }).ok()?;

@@ -11,7 +11,7 @@ use chrono::{DateTime, NaiveDate, NaiveDateTime};
 use crate::check::{calendar, is_usable, owner, renames};
 use crate::day::{AsOf, Calendar, Instant, Period};
 use crate::folder::CodeFolder;
-use crate::git::{Change, Commit, Repository, Step, Version};
+use crate::git::{Commit, CommitDiff, FileChange, Repository, Version};
 use crate::ledger::{Deed, Facts, deeds, own_deeds};
 use crate::program::Program;
 use crate::record::facts;
@@ -22,7 +22,7 @@ use crate::report::history::{Action, HistoryReport, Row};
 pub(crate) fn of_git(
     program: &Program,
     repository: &Repository,
-    steps: &[Step],
+    steps: &[CommitDiff],
     as_of: AsOf,
     period: Option<Period>,
 ) -> HistoryReport {
@@ -31,12 +31,15 @@ pub(crate) fn of_git(
     for step in steps {
         // In a merge, what differs from every side is its own; the rest was done in the commits that it joins.
         let Some((side, others)) = step.sides.split_first() else { continue };
-        let is_own = |change: &&Change| others.iter().all(|other| other.changes.iter().any(|c| c.file == change.file));
+        let is_own =
+            |change: &&FileChange| others.iter().all(|other| other.changes.iter().any(|c| c.file == change.file));
         let commit = step.commit.as_ref();
-        let state =
-            |change: &Change, is_after: bool| text(&change.file, if is_after { &change.after } else { &change.before });
+        let state = |change: &FileChange, is_after: bool| {
+            text(&change.file, if is_after { &change.after } else { &change.before })
+        };
         let renamed = renames(side, state);
-        let is_new_name = |change: &&Change| change.before.is_none() && renamed.values().any(|new| *new == change.file);
+        let is_new_name =
+            |change: &&FileChange| change.before.is_none() && renamed.values().any(|new| *new == change.file);
         for change in side.changes.iter().filter(is_own).filter(|change| !is_new_name(change)) {
             match (state(change, false), state(change, true)) {
                 (None, Some(new)) if change.before.is_none() => told.recorded(&change.file, &new, commit),

@@ -4,27 +4,27 @@ use std::collections::BTreeMap;
 
 use chrono::{Duration, NaiveDate};
 
-use super::Span;
+use super::AuditSpan;
 use crate::day::{Period, after};
 use crate::event::{Anchor, Dressing, Event, Fact};
-use crate::policy::Plan;
-use crate::schedule::{Missed, Outcome, Report, Schedule, Trouble};
-use crate::surveillance::share::Counted;
+use crate::policy::CarePlan;
+use crate::schedule::{ChangeOutcome, ChangeTrigger, Missed, Schedule, Trouble};
+use crate::surveillance::share::ClusterCount;
 use crate::timeline::Timeline;
 
 /// Care at all exit sites of a patient over the days of the charts.
 #[derive(Debug, Clone, Default)]
-pub struct Care {
+pub struct ExitCare {
     /// The expected changes, each in the period to which it belongs.
     pub expected: Vec<Expected>,
     /// The covered expected days before today.
     pub days: Vec<DayInDate>,
     /// The showers whose time for a change is over.
-    pub showers: Vec<Shower>,
+    pub showers: Vec<SiteShower>,
     /// The days of showers that a move elsewhere ended before their time for a change was over.
     pub ended_by_move: Vec<NaiveDate>,
     /// The findings of each change.
-    pub found: Vec<Found>,
+    pub found: Vec<ChangeFindings>,
 }
 
 /// One expected change.
@@ -37,7 +37,7 @@ pub struct Expected {
     /// The phase of that day.
     pub phase: String,
     /// Its outcome.
-    pub outcome: Outcome,
+    pub outcome: ChangeOutcome,
 }
 
 /// One covered expected day.
@@ -53,7 +53,7 @@ pub struct DayInDate {
 
 /// One shower at one exit site.
 #[derive(Debug, Clone)]
-pub struct Shower {
+pub struct SiteShower {
     /// Its care day.
     pub day: NaiveDate,
     /// The phase of that day.
@@ -66,7 +66,7 @@ pub struct Shower {
 
 /// The findings of one change.
 #[derive(Debug, Clone)]
-pub struct Found {
+pub struct ChangeFindings {
     /// Its care day.
     pub day: NaiveDate,
     /// The phase of that day.
@@ -78,11 +78,11 @@ pub struct Found {
 }
 
 /// Counts by phase.
-pub type Tally = BTreeMap<String, Counted>;
+pub type CountsByPhase = BTreeMap<String, ClusterCount>;
 
-impl Care {
-    pub(super) fn of(plan: &Plan, timeline: &Timeline, span: &Span) -> Care {
-        let mut care = Care::default();
+impl ExitCare {
+    pub(super) fn of(plan: &CarePlan, timeline: &Timeline, span: &AuditSpan) -> ExitCare {
+        let mut care = ExitCare::default();
         let patient = timeline.patient;
         for exit in patient.exits_open_between(span.charts.from, span.charts.to) {
             care.add(&Schedule { plan, patient, exit }, timeline, span.charts);
@@ -105,7 +105,7 @@ impl Care {
             phase: one.phase,
         }));
         let changes: Vec<&Event> = timeline.changes(schedule.exit).collect();
-        let reports = Report::all(schedule, timeline).into_iter();
+        let reports = ChangeTrigger::all(schedule, timeline).into_iter();
         for report in reports.filter(|report| report.trouble == Trouble::Shower) {
             let day = report.when.care_day;
             let followed =
@@ -121,12 +121,12 @@ impl Care {
                 Followed::NotKnown => None,
             };
             let is_too_early = schedule.no_shower(day).is_some();
-            self.showers.push(Shower { day, phase: phase(day), in_time, is_too_early });
+            self.showers.push(SiteShower { day, phase: phase(day), in_time, is_too_early });
         }
         for event in changes.into_iter().filter(|event| days.contains(event.when.care_day)) {
             let Fact::Change(change) = &event.fact else { continue };
             let day = event.when.care_day;
-            self.found.push(Found {
+            self.found.push(ChangeFindings {
                 day,
                 phase: phase(day),
                 anchor: change.found.anchor.map(|anchor| anchor == Anchor::InPlace),
@@ -136,27 +136,27 @@ impl Care {
     }
 
     /// The days in date of a period, by phase.
-    pub fn days_in_date(&self, period: Period) -> Tally {
+    pub fn days_in_date(&self, period: Period) -> CountsByPhase {
         tally(self.days.iter().filter(|one| period.contains(one.day)).map(|one| (&one.phase, one.is_in_date)))
     }
 
     /// The showers of a period followed by a change in time, by phase; those of which that is not known apart.
-    pub fn showers_followed(&self, period: Period) -> (Tally, u64) {
+    pub fn showers_followed(&self, period: Period) -> (CountsByPhase, u64) {
         let showers = || self.showers.iter().filter(|one| period.contains(one.day));
         let known = showers().filter_map(|one| Some((&one.phase, one.in_time?)));
         (tally(known), showers().filter(|one| one.in_time.is_none()).count() as u64)
     }
 
     /// Changes of a period that found something in order, by phase, and the number of those without a record of it.
-    pub fn found(&self, period: Period, what: impl Fn(&Found) -> Option<bool>) -> (Tally, u64) {
+    pub fn found(&self, period: Period, what: impl Fn(&ChangeFindings) -> Option<bool>) -> (CountsByPhase, u64) {
         let changes = || self.found.iter().filter(|one| period.contains(one.day));
         let known = changes().filter_map(|one| Some((&one.phase, what(one)?)));
         (tally(known), changes().filter(|one| what(one).is_none()).count() as u64)
     }
 }
 
-fn tally<'a>(all: impl Iterator<Item = (&'a String, bool)>) -> Tally {
-    let mut tally = Tally::new();
+fn tally<'a>(all: impl Iterator<Item = (&'a String, bool)>) -> CountsByPhase {
+    let mut tally = CountsByPhase::new();
     for (phase, is_so) in all {
         let counted = tally.entry(phase.clone()).or_default();
         counted.whole += 1;
@@ -178,7 +178,7 @@ enum Followed {
     NotKnown,
 }
 
-fn followed(schedule: &Schedule, timeline: &Timeline, changes: &[&Event], shower: &Report) -> Followed {
+fn followed(schedule: &Schedule, timeline: &Timeline, changes: &[&Event], shower: &ChangeTrigger) -> Followed {
     let (calendar, when) = (&timeline.patient.calendar, shower.when);
     let deadline = match shower.when.wall.is_some() {
         true => when.instant + Duration::hours(schedule.plan.windows.after_shower_hours),

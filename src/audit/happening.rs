@@ -4,14 +4,14 @@
 
 use chrono::NaiveDate;
 
-use super::{Care, Span};
+use super::{AuditSpan, ExitCare};
 use crate::event::{Anchor, Dressing, Event, Fact};
-use crate::schedule::Outcome;
+use crate::schedule::ChangeOutcome;
 use crate::timeline::Timeline;
 
 /// The events.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Happened {
+pub enum Precursor {
     /// The line was pulled.
     Trauma,
     /// The anchor was loose or absent.
@@ -32,27 +32,27 @@ pub struct Happening {
     /// The care day.
     pub day: NaiveDate,
     /// The kind of event.
-    pub what: Happened,
+    pub what: Precursor,
 }
 
 /// The events over the days of the charts.
-pub(super) fn all(timeline: &Timeline, care: &Care, span: &Span) -> Vec<Happening> {
+pub(super) fn all(timeline: &Timeline, care: &ExitCare, span: &AuditSpan) -> Vec<Happening> {
     let is_charted = |event: &&Event| span.charts.contains(event.when.care_day) && counts(timeline, event);
     let events = timeline.events().iter().filter(is_charted).flat_map(|event| {
         let said = [
-            (matches!(event.fact, Fact::Trauma(_)), Happened::Trauma),
-            (says_anchor_off(event), Happened::AnchorOff),
-            (says_wet(event), Happened::WetDressing),
+            (matches!(event.fact, Fact::Trauma(_)), Precursor::Trauma),
+            (says_anchor_off(event), Precursor::AnchorOff),
+            (says_wet(event), Precursor::WetDressing),
         ];
         let day = event.when.care_day;
         said.into_iter().filter(|(is_so, _)| *is_so).map(move |(_, what)| Happening { day, what })
     });
-    let missed = care.expected.iter().filter(|one| one.outcome == Outcome::Missed);
-    let missed = missed.map(|one| Happening { day: one.due_on, what: Happened::MissedChange });
+    let missed = care.expected.iter().filter(|one| one.outcome == ChangeOutcome::Missed);
+    let missed = missed.map(|one| Happening { day: one.due_on, what: Precursor::MissedChange });
     let early = care.showers.iter().filter(|shower| shower.is_too_early);
-    let early = early.map(|shower| Happening { day: shower.day, what: Happened::ShowerTooEarly });
+    let early = early.map(|shower| Happening { day: shower.day, what: Precursor::ShowerTooEarly });
     let late = care.showers.iter().filter(|shower| shower.in_time == Some(false));
-    let late = late.map(|shower| Happening { day: shower.day, what: Happened::ShowerNotFollowed });
+    let late = late.map(|shower| Happening { day: shower.day, what: Precursor::ShowerNotFollowed });
     events.chain(missed).chain(early).chain(late).collect()
 }
 
@@ -63,7 +63,7 @@ pub(super) fn counts(timeline: &Timeline, event: &Event) -> bool {
 }
 
 /// The days of the charts with a look at the anchor, each as often as there was one.
-pub(super) fn anchor_looks(timeline: &Timeline, span: &Span) -> Vec<NaiveDate> {
+pub(super) fn anchor_looks(timeline: &Timeline, span: &AuditSpan) -> Vec<NaiveDate> {
     let is_look = |event: &&Event| {
         span.charts.contains(event.when.care_day)
             && counts(timeline, event)

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Span, Stay};
+use super::{AuditSpan, Stay};
 use crate::day::AsOf;
 use crate::event::{Event, Fact, Kind};
 use crate::policy::CarePlace;
@@ -13,7 +13,7 @@ use crate::timeline::Timeline;
 
 /// A household on the period's last day.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Household {
+pub struct HouseholdStatus {
     /// Caregivers on file of a patient under support.
     pub caregivers: u64,
     /// The number signed off in every curriculum; None if that is not known.
@@ -28,8 +28,8 @@ pub struct Household {
     pub is_short: Option<bool>,
 }
 
-impl Household {
-    pub(super) fn of(program: &Program, timeline: &Timeline, span: &Span) -> Household {
+impl HouseholdStatus {
+    pub(super) fn of(program: &Program, timeline: &Timeline, span: &AuditSpan) -> HouseholdStatus {
         let (patient, last) = (timeline.patient, span.period.to);
         let is_supported = Stay::of(patient).is_patient_day(last);
         let school = SignOffRules::of(program.rules());
@@ -52,7 +52,7 @@ impl Household {
             !is_signed_off(school, code) && standing.iter().any(|one| one.state == Progress::Lapsed)
         };
         let is_home = is_supported && patient.place(last) == CarePlace::Home;
-        Household {
+        HouseholdStatus {
             caregivers: codes.len() as u64,
             signed_off: count(&is_signed_off),
             lapsed: count(&is_lapsed),
@@ -64,7 +64,7 @@ impl Household {
 }
 
 /// Changes by a caregiver or the patient without a sign-off valid that day, on a day without teaching of that person.
-fn changes_by_untaught(school: &SignOffRules, timeline: &Timeline, span: &Span) -> u64 {
+fn changes_by_untaught(school: &SignOffRules, timeline: &Timeline, span: &AuditSpan) -> u64 {
     let checkoffs: Vec<Event> =
         timeline.events().iter().filter(|event| event.name.kind == Kind::Teaching).cloned().collect();
     let of_household = timeline.patient.household();
@@ -86,7 +86,7 @@ fn changes_by_untaught(school: &SignOffRules, timeline: &Timeline, span: &Span) 
 }
 
 /// Returns true if something is to be ordered on the period's last day, as far as was known by its end.
-fn is_short(program: &Program, timeline: &Timeline, span: &Span) -> Option<bool> {
+fn is_short(program: &Program, timeline: &Timeline, span: &AuditSpan) -> Option<bool> {
     let policy = program.policy.as_ref()?;
     let (items, plan) = (policy.supplies.as_ref()?, policy.plan.as_ref()?);
     let end = timeline.patient.calendar.end(span.period.to) - chrono::Duration::seconds(1);

@@ -3,12 +3,12 @@
 use chrono::NaiveDate;
 
 use crate::day::{Instant, Period};
-use crate::event::{Certainty, Event, Fact, Part, Remedy};
+use crate::event::{Certainty, Event, Fact, InfectedPart, Remedy};
 use crate::timeline::Timeline;
 
 /// One determination on file.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Infection {
+pub struct Determination {
     /// The record.
     pub file: String,
     /// Its first day.
@@ -20,7 +20,7 @@ pub struct Infection {
     /// The time from which the record exists.
     pub known_at: Instant,
     /// The part.
-    pub part: Part,
+    pub part: InfectedPart,
     /// How sure the clinician is.
     pub certainty: Certainty,
     /// The organisms.
@@ -29,7 +29,7 @@ pub struct Infection {
     pub is_recurrence: bool,
 }
 
-impl Infection {
+impl Determination {
     /// Returns true if it is proven or probable.
     pub fn is_certain(&self) -> bool {
         self.certainty != Certainty::Possible
@@ -44,9 +44,9 @@ impl Infection {
 /// The determinations of a timeline.
 pub(super) struct Determinations {
     /// One for each onset, by onset.
-    pub(super) counted: Vec<Infection>,
+    pub(super) counted: Vec<Determination>,
     /// Further ones of an onset: not counted.
-    pub(super) twice: Vec<Infection>,
+    pub(super) twice: Vec<Determination>,
 }
 
 /// The days under an antibiotic, merged where they overlap. One without an end runs on.
@@ -77,7 +77,7 @@ fn is_antibiotic(remedy: Remedy) -> bool {
 /// that of all of them.
 pub(super) fn all(timeline: &Timeline) -> Determinations {
     let infection = |event: &Event| match &event.fact {
-        Fact::Infection(infection) => Some(Infection {
+        Fact::Infection(infection) => Some(Determination {
             file: event.file().to_owned(),
             onset: infection.onset,
             determined: event.when.care_day,
@@ -97,9 +97,9 @@ pub(super) fn all(timeline: &Timeline) -> Determinations {
         }),
         _ => None,
     };
-    let mut infections: Vec<Infection> = timeline.events().iter().filter_map(infection).collect();
+    let mut infections: Vec<Determination> = timeline.events().iter().filter_map(infection).collect();
     let rank =
-        |one: &Infection| [Certainty::Proven, Certainty::Probable].iter().position(|known| *known == one.certainty);
+        |one: &Determination| [Certainty::Proven, Certainty::Probable].iter().position(|known| *known == one.certainty);
     infections.sort_by_cached_key(|one| (one.onset, rank(one).unwrap_or(usize::MAX), one.known_at, one.file.clone()));
     let mut found = Determinations { counted: Vec::new(), twice: Vec::new() };
     for infection in infections {

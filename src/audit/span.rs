@@ -15,7 +15,7 @@ pub const OWN_DAYS: i64 = 365;
 
 /// The days of an audit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Span {
+pub struct AuditSpan {
     /// The period as it was asked for, both days included.
     pub asked: Period,
     /// The period up to today, if it is not over.
@@ -33,23 +33,23 @@ pub struct Span {
     pub is_over: bool,
 }
 
-impl Span {
+impl AuditSpan {
     /// The days of an audit; None where the period has not begun today.
     ///
     /// ```
-    /// # use exitsite::audit::Span;
+    /// # use exitsite::audit::AuditSpan;
     /// # use exitsite::day::Period;
     /// # let day = |text: &str| text.parse::<chrono::NaiveDate>().unwrap();
     /// let october = Period { from: day("2026-10-01"), to: day("2026-10-31") };
-    /// let span = Span::of(october, day("2026-11-25"), 400).unwrap();
+    /// let span = AuditSpan::of(october, day("2026-11-25"), 400).unwrap();
     /// assert_eq!(span.charts.from, day("2025-09-01")); // 395 days before October, from the first of that month on
     /// assert_eq!(span.files_from, day("2025-08-26")); // signals look back 400 days, and a name may be of the day before
     /// assert!(span.is_over);
     /// // a month that is not over is counted up to today
-    /// assert_eq!(Span::of(october, day("2026-10-12"), 400).unwrap().period.to, day("2026-10-12"));
-    /// assert_eq!(Span::of(october, day("2026-09-30"), 400), None);
+    /// assert_eq!(AuditSpan::of(october, day("2026-10-12"), 400).unwrap().period.to, day("2026-10-12"));
+    /// assert_eq!(AuditSpan::of(october, day("2026-09-30"), 400), None);
     /// ```
-    pub fn of(asked: Period, today: NaiveDate, look_back_days: i64) -> Option<Span> {
+    pub fn of(asked: Period, today: NaiveDate, look_back_days: i64) -> Option<AuditSpan> {
         if today < asked.from {
             return None;
         }
@@ -58,7 +58,7 @@ impl Span {
         let signals_from = plus(period.from, -look_back_days);
         let files_from = before(charts_from.min(signals_from));
         let charts = Period { from: charts_from, to: period.to };
-        Some(Span { asked, period, charts, files_from, signals_from, today, is_over: asked.to < today })
+        Some(AuditSpan { asked, period, charts, files_from, signals_from, today, is_over: asked.to < today })
     }
 }
 

@@ -5,7 +5,7 @@ use chrono::NaiveDate;
 use crate::day::{Period, after, before};
 use crate::patient::{EndReason, InfectionsBefore, Patient};
 use crate::policy::CarePlace;
-use crate::surveillance::follow_up::{End, FollowUp};
+use crate::surveillance::follow_up::{FollowUp, FollowUpEnd};
 
 /// A patient-day is a date from the later of implant and beginning of the records to the day before the end of support.
 ///
@@ -89,7 +89,7 @@ impl Stay {
     pub fn follow_up(&self, first_onset: Option<NaiveDate>, last: NaiveDate) -> Option<FollowUp> {
         let whole = self.observed(last).filter(|_| self.is_free_before)?;
         match first_onset.filter(|onset| *onset <= last) {
-            Some(onset) => Some(FollowUp { to: self.since_implant(onset), end: End::Infection, ..whole }),
+            Some(onset) => Some(FollowUp { to: self.since_implant(onset), end: FollowUpEnd::Infection, ..whole }),
             None => Some(whole),
         }
     }
@@ -97,7 +97,7 @@ impl Stay {
     /// The time under observation up to a day, whatever infections are in it or before it; None where it begins later.
     pub fn observed(&self, last: NaiveDate) -> Option<FollowUp> {
         let left = self.ended.filter(|(ended, _)| *ended <= last);
-        let (to, end) = left.map_or((last, End::Censored), |(ended, why)| (ended, end_of(why)));
+        let (to, end) = left.map_or((last, FollowUpEnd::Censored), |(ended, why)| (ended, end_of(why)));
         let (from, to) = (self.since_implant(self.from), self.since_implant(to));
         (self.from <= last).then_some(FollowUp { from, to, end })
     }
@@ -108,12 +108,12 @@ impl Stay {
     }
 }
 
-fn end_of(why: EndReason) -> End {
+fn end_of(why: EndReason) -> FollowUpEnd {
     match why {
-        EndReason::Death => End::Death,
-        EndReason::Transplant => End::Transplant,
-        EndReason::Recovery => End::Recovery,
-        EndReason::Transferred | EndReason::Other => End::Censored,
+        EndReason::Death => FollowUpEnd::Death,
+        EndReason::Transplant => FollowUpEnd::Transplant,
+        EndReason::Recovery => FollowUpEnd::Recovery,
+        EndReason::Transferred | EndReason::Other => FollowUpEnd::Censored,
     }
 }
 

@@ -7,7 +7,7 @@ use chrono::NaiveDate;
 use super::history::History;
 use crate::day::{AsOf, plus};
 use crate::event::{Event, Fact, Kind};
-use crate::patient::{Exit, Patient, Reports};
+use crate::patient::{ExitSite, Patient, Reports};
 use crate::policy::{CarePlace, Policy};
 use crate::program::Program;
 use crate::score;
@@ -78,10 +78,10 @@ impl Older<'_> {
                 && score::is_staff_look(event, Some(people), image_counts)
                 && event.site().is_some_and(|site| score::is_clean(&score::Score::of(&scoring.rubric, site), site))
         };
-        let is_older = |exit: &&Exit| {
+        let is_older = |exit: &&ExitSite| {
             exit.until.is_none_or(|until| until >= self.today) && self.patient.start(exit) < self.first_day
         };
-        let mut unseen: Vec<&Exit> = self.patient.exits.iter().filter(is_older).collect();
+        let mut unseen: Vec<&ExitSite> = self.patient.exits.iter().filter(is_older).collect();
         unseen.retain(|exit| !history.opened().any(|event| is_clean(event) && self.patient.concerns(event, exit)));
         let is_needed = !unseen.is_empty();
         if is_needed {

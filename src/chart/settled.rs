@@ -13,8 +13,8 @@ use crate::event::{Event, EventName, Kind, Signal};
 use crate::patient::Patient;
 use crate::policy::Policy;
 use crate::program::Program;
-use crate::signal::{NAME_LAG_DAYS, Open, Unread, Watch};
-use crate::timeline::{Sorted, Timeline};
+use crate::signal::{NAME_LAG_DAYS, Open, ReadWindow, SignalInputs};
+use crate::timeline::{SortedEvents, Timeline};
 
 /// The days that are read at a time.
 const STEP_DAYS: i64 = 14;
@@ -41,7 +41,7 @@ fn is_settled(program: &Program, policy: &Policy, history: &mut History, patient
     let oldest = plus(today, -signals.look_back_days);
     let names = history.names_since(oldest, as_of);
     let newest = NaiveDate::MAX;
-    let mut unread = Unread { changes: newest, looks: newest, showers: newest, inspections: newest, names: &names };
+    let mut unread = ReadWindow { changes: newest, looks: newest, showers: newest, inspections: newest, names: &names };
     let mut from = after(today);
     let mut open: Option<Vec<Open>> = None;
     while from > oldest {
@@ -57,9 +57,9 @@ fn is_settled(program: &Program, policy: &Policy, history: &mut History, patient
         unread.inspections = if inspections { from } else { unread.inspections };
         history.open_for_signals(policy, as_of, |name| name.date >= unread.from(name.kind));
         let read: Vec<_> = history.opened().cloned().collect();
-        let sorted = Sorted::as_of(patient, read, as_of);
+        let sorted = SortedEvents::as_of(patient, read, as_of);
         let timeline = Timeline::over(patient, &sorted, as_of.instant);
-        let Some(watch) = Watch::of(program.rules(), &timeline) else { return false };
+        let Some(watch) = SignalInputs::of(program.rules(), &timeline) else { return false };
         let may_be = watch.may_be_open(&unread);
         if may_be.iter().any(|open| open.is_certain) || may_be.is_empty() && !is_known(program, &timeline, &unread) {
             return false;
@@ -73,7 +73,7 @@ fn is_settled(program: &Program, policy: &Policy, history: &mut History, patient
 }
 
 /// Returns true if it is known whether staff have written since a call that is not read: it may have said that support ended.
-fn is_known(program: &Program, timeline: &Timeline, unread: &Unread) -> bool {
+fn is_known(program: &Program, timeline: &Timeline, unread: &ReadWindow) -> bool {
     let is_staffs = |event: &Event| {
         let people = program.people.as_ref();
         event.name.date >= plus(unread.looks, NAME_LAG_DAYS)

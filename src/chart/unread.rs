@@ -8,7 +8,7 @@ use crate::problem::Problem;
 
 /// The files of a patient that were opened and cannot be used.
 #[derive(Debug)]
-pub struct Unread {
+pub struct UnreadableFiles {
     /// Those without which the state cannot be judged.
     state: Vec<Problem>,
     /// The rest.
@@ -17,11 +17,16 @@ pub struct Unread {
     as_of: Instant,
 }
 
-impl Unread {
-    pub(super) fn of(mut state: Vec<Problem>, mut others: Vec<Problem>, patient: &Patient, as_of: AsOf) -> Unread {
+impl UnreadableFiles {
+    pub(super) fn of(
+        mut state: Vec<Problem>,
+        mut others: Vec<Problem>,
+        patient: &Patient,
+        as_of: AsOf,
+    ) -> UnreadableFiles {
         state.retain(|problem| problem.makes_unusable());
         others.retain(|problem| problem.makes_unusable());
-        Unread { state, others, calendar: patient.calendar.clone(), as_of: as_of.instant }
+        UnreadableFiles { state, others, calendar: patient.calendar.clone(), as_of: as_of.instant }
     }
 
     /// Returns true if every file could be used.

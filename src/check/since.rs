@@ -8,14 +8,14 @@ use std::sync::Arc;
 
 use crate::day::Calendar;
 use crate::event::{Event, EventName};
-use crate::git::{Change, Repository, Side, Step};
+use crate::git::{CommitDiff, FileChange, ParentDiff, Repository};
 use crate::ledger::{Deed, content, deeds, is_back, says_again, says_when_or_what};
 use crate::place::RecordText;
 use crate::problem::{Problem, Rule};
 use crate::program::Program;
 
 /// Finds records that were edited without an amendment, or deleted instead of voided, in steps from old to new.
-pub fn since(program: &Program, repository: &Repository, steps: &[Step]) -> Vec<Problem> {
+pub fn since(program: &Program, repository: &Repository, steps: &[CommitDiff]) -> Vec<Problem> {
     let mut judge = Judge { program, repository, calendars: BTreeMap::new(), found: Vec::new() };
     for step in steps {
         for (n, side) in step.sides.iter().enumerate() {
@@ -35,7 +35,7 @@ pub fn is_usable(file: &str, text: &str, calendar: &Calendar) -> bool {
 
 /// The files that are gone and whose whole content came back under another name of the same patient or person: the old
 /// name with the new one. `text` gives the text of a change, before or after it.
-pub fn renames(side: &Side, text: impl Fn(&Change, bool) -> Option<String>) -> BTreeMap<&str, &str> {
+pub fn renames(side: &ParentDiff, text: impl Fn(&FileChange, bool) -> Option<String>) -> BTreeMap<&str, &str> {
     if side.changes.iter().all(|change| change.after.is_some()) {
         return BTreeMap::new();
     }
@@ -83,7 +83,7 @@ struct Again {
 }
 
 impl Judge<'_> {
-    fn take(&mut self, step: &Step, n: usize, change: &Change, renamed: &BTreeMap<&str, &str>) {
+    fn take(&mut self, step: &CommitDiff, n: usize, change: &FileChange, renamed: &BTreeMap<&str, &str>) {
         let side = &step.sides[n];
         let Some(old) = self.text(change, false) else {
             // What was no text before held nothing; but what is there now may be what was there once.
@@ -118,7 +118,7 @@ impl Judge<'_> {
     /// The facts of a file that are again as they were before a change; the change is no longer a problem.
     ///
     /// All facts of a file that could not be used in between: a corrected file is not compared further.
-    fn put_back(&mut self, change: &Change, was_usable: bool) -> Again {
+    fn put_back(&mut self, change: &FileChange, was_usable: bool) -> Again {
         let mut again = Again::default();
         if let Some(new) = self.text(change, true) {
             self.found.retain(|found| {
@@ -135,7 +135,7 @@ impl Judge<'_> {
     }
 
     /// Returns true if what differs from one parent of a merge is what another parent had made of it, where it was judged.
-    fn has_arrived(&self, step: &Step, n: usize, change: &Change) -> bool {
+    fn has_arrived(&self, step: &CommitDiff, n: usize, change: &FileChange) -> bool {
         let Some(before) = &change.before else { return false };
         let Some(own) = &step.sides[n].parent else { return false };
         let new = self.text(change, true);
@@ -147,7 +147,7 @@ impl Judge<'_> {
         })
     }
 
-    fn text(&self, change: &Change, is_after: bool) -> Option<String> {
+    fn text(&self, change: &FileChange, is_after: bool) -> Option<String> {
         let version = if is_after { &change.after } else { &change.before };
         self.program.folder.text_of(self.repository, &change.file, version.as_ref()?)
     }
@@ -166,7 +166,7 @@ pub fn calendar(program: &Program, file: &str) -> Calendar {
 }
 
 /// "in commit abc1234 of 2026-11-20".
-fn when(step: &Step) -> String {
+fn when(step: &CommitDiff) -> String {
     match &step.commit {
         Some(commit) => format!("in commit {} of {}", commit.short(), commit.when.date_naive()),
         None => "since the last commit, not committed yet".to_owned(),
@@ -174,12 +174,12 @@ fn when(step: &Step) -> String {
 }
 
 /// The command that gives back what stood there.
-fn restore(side: &Side, change: &Change) -> String {
+fn restore(side: &ParentDiff, change: &FileChange) -> String {
     let parent = side.parent.as_deref().unwrap_or("HEAD");
     format!("`git checkout {} -- {}`", parent.get(..7).unwrap_or(parent), change.file)
 }
 
-fn deleted(step: &Step, side: &Side, change: &Change) -> Problem {
+fn deleted(step: &CommitDiff, side: &ParentDiff, change: &FileChange) -> Problem {
     Problem::of_file(
         Rule::DeletedRecord,
         &change.file,
@@ -188,7 +188,7 @@ fn deleted(step: &Step, side: &Side, change: &Change) -> Problem {
     )
 }
 
-fn edited_problem(step: &Step, side: &Side, change: &Change, keys: &[String]) -> Problem {
+fn edited_problem(step: &CommitDiff, side: &ParentDiff, change: &FileChange, keys: &[String]) -> Problem {
     let what = match keys {
         [] => "the record can no longer be read".to_owned(),
         [key] => format!("`{key}` was changed"),

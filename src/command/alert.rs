@@ -8,7 +8,7 @@ use std::path::PathBuf;
 
 use clap::ValueEnum;
 
-use super::{Asking, Context, Outcome};
+use super::{Context, Outcome, ReadingFlags};
 use crate::alert::OpenAlerts;
 use crate::day::AsOf;
 use crate::folder::{Folder, read_private};
@@ -84,7 +84,7 @@ pub(super) struct Args {
     format: Format,
 
     #[command(flatten)]
-    asking: Asking,
+    asking: ReadingFlags,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -7,9 +7,9 @@ use std::path::PathBuf;
 use chrono::NaiveDate;
 use clap::builder::PossibleValuesParser;
 
-use super::{Asking, Context, Outcome};
+use super::{Context, Outcome, ReadingFlags};
 use crate::ask::unusable_of;
-use crate::audit::{Cohort, Month, Span};
+use crate::audit::{AuditSpan, Cohort, Month};
 use crate::day::{Period, before, is_date_of_care};
 use crate::folder::{read_outside, write_outside};
 use crate::problem::Failure;
@@ -54,7 +54,7 @@ pub(super) struct Args {
     html: Option<PathBuf>,
 
     #[command(flatten)]
-    asking: Asking,
+    asking: ReadingFlags,
 }
 
 /// The period: one of these.
@@ -92,7 +92,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     };
     let today = plan.calendar.today(as_of.instant);
     let asked = args.period.days(today)?;
-    let span = Span::of(asked, today, look_back_days(&program)).ok_or_else(|| not_begun(asked, today))?;
+    let span = AuditSpan::of(asked, today, look_back_days(&program)).ok_or_else(|| not_begun(asked, today))?;
     let question = Question {
         compare: args.compare.as_deref().map(|both| compared(both, span.period, today)).transpose()?,
         by: args.by.as_deref().and_then(GroupBy::from_word),

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use clap::builder::PossibleValuesParser;
 
-use super::{Asking, Context, Outcome};
+use super::{Context, Outcome, ReadingFlags};
 use crate::check;
 use crate::day::AsOf;
 use crate::folder::{Folder, kept_pictures};
@@ -49,7 +49,7 @@ pub(super) struct Args {
     explain: Option<String>,
 
     #[command(flatten)]
-    asking: Asking,
+    asking: ReadingFlags,
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {

@@ -9,7 +9,7 @@ use crate::event::Event;
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::consequence::{Consequence, Side};
-use crate::view::{Look, consequence as view};
+use crate::view::{TextStyle, consequence as view};
 
 /// The flag by which a script answers it.
 #[derive(Debug, Clone, Copy)]
@@ -104,7 +104,7 @@ pub(super) fn ask_once(context: &Context, consequences: &[Consequence], spoken: 
 }
 
 /// The danger that a write leaves, patient by patient; the patient's code is in each line where there are several.
-pub(super) fn danger(program: &Program, consequences: &[Consequence], look: Look) -> String {
+pub(super) fn danger(program: &Program, consequences: &[Consequence], look: TextStyle) -> String {
     let call = program.policy.as_ref().and_then(|policy| policy.review_call.as_deref());
     let whose = |consequence: &'_ Consequence| (consequences.len() > 1).then(|| consequence.patient.clone());
     consequences

@@ -5,7 +5,7 @@ use crate::entry::{Trial, UsDate};
 use crate::problem::{Failure, OneOf, Problem, Rule};
 use crate::record::Value;
 use crate::text;
-use crate::view::{Look, sentences};
+use crate::view::{TextStyle, sentences};
 
 /// The answer to Ctrl-C at a question before anything is written.
 pub(super) const STOPPED: &str = "exitsite: stopped. Nothing was written.";
@@ -132,7 +132,7 @@ pub(super) fn in_person(context: &Context, questions: &[String]) -> Result<(), F
 }
 
 /// A doubt as a question, in lines that fit.
-pub(super) fn doubted(doubt: &str, look: Look) -> String {
+pub(super) fn doubted(doubt: &str, look: TextStyle) -> String {
     sentences(doubt, look) + "  Save anyway? [y/N]"
 }
 

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::{Asking, Context, Outcome};
+use super::{Context, Outcome, ReadingFlags};
 use crate::ask;
 use crate::entry::Contacts;
 use crate::folder::{Folder, read_contacts};
@@ -37,7 +37,7 @@ struct Check {
     contacts: ContactsFile,
 
     #[command(flatten)]
-    asking: Asking,
+    asking: ReadingFlags,
 }
 
 /// The contacts file.
@@ -78,7 +78,7 @@ impl Context<'_> {
     }
 
     /// True if an answer goes to a terminal, in words.
-    pub(super) fn is_on_terminal(&self, asking: &Asking) -> bool {
+    pub(super) fn is_on_terminal(&self, asking: &ReadingFlags) -> bool {
         self.surroundings.width.is_some() && !asking.json
     }
 

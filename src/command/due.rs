@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::contacts::ContactsFile;
-use super::{Asking, Context, Outcome};
+use super::{Context, Outcome, ReadingFlags};
 use crate::ask;
 use crate::folder::{write_outside, write_with_contacts};
 use crate::problem::Failure;
@@ -45,7 +45,7 @@ pub(super) struct Args {
     contacts: ContactsFile,
 
     #[command(flatten)]
-    asking: Asking,
+    asking: ReadingFlags,
 }
 
 pub(super) fn hours(text: &str) -> Result<u16, String> {

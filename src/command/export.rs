@@ -6,7 +6,7 @@ use std::path::PathBuf;
 
 use chrono::NaiveDate;
 
-use super::{Asking, Context, Outcome, day};
+use super::{Context, Outcome, ReadingFlags, day};
 use crate::ask::unusable_of;
 use crate::day::Period;
 use crate::export::Selection;
@@ -59,7 +59,7 @@ pub(super) struct Args {
     key: Option<PathBuf>,
 
     #[command(flatten)]
-    asking: Asking,
+    asking: ReadingFlags,
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {

@@ -1,6 +1,6 @@
 //! `exitsite grade`
 
-use super::{Asking, Context, Days, Outcome};
+use super::{Context, Days, Outcome, ReadingFlags};
 use crate::ask::{self, unusable_of};
 use crate::chart::Looks;
 use crate::problem::Failure;
@@ -23,7 +23,7 @@ pub(super) struct Args {
     days: Days,
 
     #[command(flatten)]
-    asking: Asking,
+    asking: ReadingFlags,
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use chrono::Duration;
 
 use super::query::Query;
-use super::{Asking, Context, Outcome};
+use super::{Context, Outcome, ReadingFlags};
 use crate::ask;
 use crate::day::Instant;
 use crate::entry::{Clock, Said};
@@ -33,7 +33,7 @@ pub(super) struct Args {
     html: Option<PathBuf>,
 
     #[command(flatten)]
-    asking: Asking,
+    asking: ReadingFlags,
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {

@@ -3,12 +3,12 @@
 use std::path::Path;
 
 use super::target::paths_of;
-use super::{Asking, Context, Days, Outcome};
+use super::{Context, Days, Outcome, ReadingFlags};
 use crate::ask::{history, unusable_of, unusable_of_patient};
 use crate::check;
 use crate::day::Period;
 use crate::event::{EventName, is_patient_code};
-use crate::git::{Repository, Step};
+use crate::git::{CommitDiff, Repository};
 use crate::patient;
 use crate::problem::Failure;
 use crate::program::Program;
@@ -30,7 +30,7 @@ pub(super) struct Args {
     days: Days,
 
     #[command(flatten)]
-    asking: Asking,
+    asking: ReadingFlags,
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
@@ -79,7 +79,7 @@ fn is_no_record(what: &str) -> bool {
 }
 
 /// A path in the records, with what became of the files below it, where git knows.
-type Place = (String, Option<Vec<Step>>);
+type Place = (String, Option<Vec<CommitDiff>>);
 
 /// The sources of the history.
 struct Known<'a> {
@@ -89,7 +89,7 @@ struct Known<'a> {
 }
 
 impl Known<'_> {
-    fn steps(&self, paths: &[String]) -> Result<Option<Vec<Step>>, Failure> {
+    fn steps(&self, paths: &[String]) -> Result<Option<Vec<CommitDiff>>, Failure> {
         let Some(repository) = self.repository else { return Ok(None) };
         // A clock may be off, and a zone lies behind; what is too old is left out by its own time.
         let oldest = self.period.map(|period| self.program.calendar().start(crate::day::plus(period.from, -2)));

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use super::question::{Enter, Questions};
 use super::{Context, Outcome};
-use crate::folder::{self, Kept};
+use crate::folder::{self, NewHistory};
 use crate::policy::{self, Policy};
 use crate::problem::Failure;
 use crate::record::{Edit, Value};
@@ -35,9 +35,9 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let kept = folder::lay_out(&context.surroundings.here.join(&args.dir), &policy)?;
     let dir = text::path(&args.dir);
     let git = match kept {
-        Kept::Committed => "Git keeps it; the first commit is made.",
-        Kept::NotCommitted => "Git keeps it; the first commit failed: run `git add -A` and `git commit` there.",
-        Kept::NotAtAll => "Git is not installed, so the folder has no history.",
+        NewHistory::Committed => "Git keeps it; the first commit is made.",
+        NewHistory::NotCommitted => "Git keeps it; the first commit failed: run `git add -A` and `git commit` there.",
+        NewHistory::NotAtAll => "Git is not installed, so the folder has no history.",
     };
     let own = match (&program, &zone) {
         (Some(_), Some(_)) => "read",

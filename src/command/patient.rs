@@ -24,7 +24,7 @@ use crate::check;
 use crate::day::Instant;
 use crate::entry::{self, Clock, Course, Verdict};
 use crate::event::Event;
-use crate::patient::{Exit, Patient};
+use crate::patient::{ExitSite, Patient};
 use crate::place::RecordText;
 use crate::problem::{Failure, Level, Problem, Rule};
 use crate::program::Program;
@@ -224,7 +224,7 @@ impl<'a> Chart<'a> {
         let timeline = Timeline::of(&after, self.events(&after), self.context.surroundings.now);
         let today = timeline.today;
         let is_left = |id: &str| {
-            let open = |exit: &&Exit| exit.id == id && exit.until.is_none_or(|until| until > today);
+            let open = |exit: &&ExitSite| exit.id == id && exit.until.is_none_or(|until| until > today);
             let exit = after.exits.iter().find(open).filter(|_| !after.has_ended(today));
             exit.is_none_or(|exit| {
                 Due::of(&Schedule { plan, patient: &after, exit }, &timeline).state == State::Overdue

@@ -1,6 +1,6 @@
 //! `exitsite policy`
 
-use super::{Asking, Context, Outcome};
+use super::{Context, Outcome, ReadingFlags};
 use crate::ask;
 use crate::day::Period;
 use crate::folder::Folder;
@@ -33,7 +33,7 @@ struct Diff {
     revision: String,
 
     #[command(flatten)]
-    asking: Asking,
+    asking: ReadingFlags,
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Asking, Context, Outcome};
+use super::{Context, Outcome, ReadingFlags};
 use crate::ask::Answer;
 use crate::day::AsOf;
 use crate::problem::Failure;
@@ -14,7 +14,7 @@ use crate::view;
 pub(super) struct Query<'a> {
     pub(super) program: Program,
     pub(super) as_of: AsOf,
-    asking: &'a Asking,
+    asking: &'a ReadingFlags,
 }
 
 impl Query<'_> {
@@ -47,7 +47,7 @@ impl Query<'_> {
 
 impl Context<'_> {
     /// Opens the records for a reading command, and reads the moment that it asks about.
-    pub(super) fn query<'a>(&self, asking: &'a Asking) -> Result<Query<'a>, Failure> {
+    pub(super) fn query<'a>(&self, asking: &'a ReadingFlags) -> Result<Query<'a>, Failure> {
         let program = self.program(asking)?;
         let as_of = self.as_of(&program, asking)?;
         Ok(Query { program, as_of, asking })

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use super::Terminal;
 use crate::problem::Failure;
 use crate::text::{either, visible};
-use crate::view::{Look, entry as view, sentences};
+use crate::view::{TextStyle, entry as view, sentences};
 
 /// The answer that goes back one question.
 const BACK: &str = "<";
@@ -21,7 +21,7 @@ const OPEN: &str = "-";
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Questions<'a> {
     pub(super) terminal: &'a dyn Terminal,
-    pub(super) look: Look,
+    pub(super) look: TextStyle,
     /// The answers given so far, which Enter keeps when a question comes up again. `None` where none does.
     pub(super) kept: Option<&'a Kept>,
 }

@@ -15,7 +15,7 @@ use crate::check;
 use crate::day::Instant;
 use crate::entry::{Book, Draft, Owner, Trial};
 use crate::event::{Event, Kind, Source};
-use crate::folder::{Picture, Written};
+use crate::folder::{PictureFile, WriteOutcome};
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::record::Value;
@@ -49,7 +49,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let whom = view::whom(&book, &before, today, context.look);
     context.say(&whom);
     let here = &context.surroundings.here;
-    let picture = typed.file.as_ref().map(|file| Picture::read(&here.join(file))).transpose()?;
+    let picture = typed.file.as_ref().map(|file| PictureFile::read(&here.join(file))).transpose()?;
     let picture = picture.as_ref();
     let clock = book.clock(now);
     let entering = Entering { typed, context, program: &program, book: &book, before: &before, clock, picture };
@@ -93,7 +93,7 @@ type Asked<'p> = (Book<'p>, Ready, bool);
 /// makes a question necessary, takes them back and the questions come again. `None` after a No.
 fn written<'p>(
     typed: &Typed,
-    picture: Option<&Picture>,
+    picture: Option<&PictureFile>,
     context: &Context,
     program: &'p Program,
     mut asked: Asked<'p>,
@@ -118,7 +118,7 @@ pub(super) const TAKEN_BACK: &str =
 /// Returns true if a record that arrived between the last reading and the write adds no question to those asked.
 fn is_all_asked(
     typed: &Typed,
-    picture: Option<&Picture>,
+    picture: Option<&PictureFile>,
     context: &Context,
     program: &Program,
     (book, ready): (&Book, &Ready),
@@ -159,7 +159,7 @@ pub(super) fn write_unless_asked(
 /// Asks again while other records of the patient are written: what is on file when the record is written was asked about.
 fn with_what_came_meanwhile<'p>(
     typed: &Typed,
-    picture: Option<&Picture>,
+    picture: Option<&PictureFile>,
     context: &Context,
     program: &'p Program,
     (mut book, mut ready, mut is_wanted): Asked<'p>,
@@ -298,7 +298,7 @@ fn would_write(trial: &Trial) -> String {
 pub(super) fn write_or_find(program: &Program, trial: &Trial) -> Result<String, Failure> {
     let written = program.folder.write_new(std::slice::from_ref(&trial.record), |_| ())?;
     match written.into_iter().next() {
-        Some(Written::New(file) | Written::AlreadyThere(file)) => Ok(file),
+        Some(WriteOutcome::New(file) | WriteOutcome::AlreadyThere(file)) => Ok(file),
         None => Err(Failure::new("nothing was written; try it again")),
     }
 }
@@ -308,8 +308,8 @@ pub(super) fn write(program: &Program, trials: &[Trial]) -> Result<Vec<String>, 
     let (mut new, mut there) = (Vec::new(), Vec::new());
     for written in program.folder.write_new(&records, |_| ())? {
         match written {
-            Written::New(file) => new.push(file),
-            Written::AlreadyThere(file) => there.push(file),
+            WriteOutcome::New(file) => new.push(file),
+            WriteOutcome::AlreadyThere(file) => there.push(file),
         }
     }
     // Of a call and its change one may have been on file already.

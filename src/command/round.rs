@@ -16,7 +16,7 @@ use super::{Context, Outcome, Surroundings, Terminal};
 use crate::ask::{self, effect};
 use crate::day::AsOf;
 use crate::entry::{Book, Contacts};
-use crate::event::{Kind, Outcome as Ended};
+use crate::event::{ContactOutcome as Ended, Kind};
 use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::due::Row;

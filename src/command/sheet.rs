@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::{Asking, Context, Outcome};
+use super::{Context, Outcome, ReadingFlags};
 use crate::ask::{self, unusable_of};
 use crate::day::{AsOf, Period};
 use crate::folder::write_outside;
@@ -58,7 +58,7 @@ pub(super) struct Args {
     ics: Option<PathBuf>,
 
     #[command(flatten)]
-    asking: Asking,
+    asking: ReadingFlags,
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::contacts::ContactsFile;
-use super::{Asking, Context, Days, Outcome};
+use super::{Context, Days, Outcome, ReadingFlags};
 use crate::ask;
 use crate::folder::write_outside;
 use crate::problem::Failure;
@@ -32,7 +32,7 @@ pub(super) struct Args {
     contacts: ContactsFile,
 
     #[command(flatten)]
-    asking: Asking,
+    asking: ReadingFlags,
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {

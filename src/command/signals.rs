@@ -1,6 +1,6 @@
 //! `exitsite signals`
 
-use super::{Asking, Context, Outcome};
+use super::{Context, Outcome, ReadingFlags};
 use crate::ask;
 use crate::problem::Failure;
 use crate::view;
@@ -23,7 +23,7 @@ pub(super) struct Args {
     waiting: Option<u16>,
 
     #[command(flatten)]
-    asking: Asking,
+    asking: ReadingFlags,
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {

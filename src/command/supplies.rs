@@ -1,6 +1,6 @@
 //! `exitsite supplies`
 
-use super::{Asking, Context, Outcome};
+use super::{Context, Outcome, ReadingFlags};
 use crate::ask;
 use crate::problem::Failure;
 use crate::view;
@@ -16,7 +16,7 @@ pub(super) struct Args {
     patients: Vec<String>,
 
     #[command(flatten)]
-    asking: Asking,
+    asking: ReadingFlags,
 }
 
 pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {

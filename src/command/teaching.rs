@@ -1,6 +1,6 @@
 //! `exitsite teaching`
 
-use super::{Asking, Context, Outcome};
+use super::{Context, Outcome, ReadingFlags};
 use crate::ask;
 use crate::problem::Failure;
 use crate::view;
@@ -20,7 +20,7 @@ pub(super) struct Args {
     within: Option<u16>,
 
     #[command(flatten)]
-    asking: Asking,
+    asking: ReadingFlags,
 }
 
 fn days(text: &str) -> Result<u16, String> {

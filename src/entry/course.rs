@@ -17,7 +17,7 @@ use chrono::NaiveDate;
 use super::correct::plain;
 use super::moment::Clock;
 use super::typed::typed;
-use crate::patient::{CareRow, Order, Patient};
+use crate::patient::{CareOrder, CareRow, Patient};
 use crate::policy::Interval;
 use crate::problem::Failure;
 use crate::record::{Edit, Field, Shape, Value, Values};
@@ -111,9 +111,9 @@ impl<'a> Course<'a> {
     /// None that is meant runs on that day, or several do.
     pub fn order_ended(&mut self, on: NaiveDate, meant: &Values) -> Result<String, Failure> {
         let is_it =
-            |order: &Order| order.from <= on && order.until.is_none_or(|until| on <= until) && fits(order, meant);
+            |order: &CareOrder| order.from <= on && order.until.is_none_or(|until| on <= until) && fits(order, meant);
         let orders = self.patient.orders.iter().enumerate();
-        let running: Vec<(usize, &Order)> = orders.filter(|(_, order)| is_it(order)).collect();
+        let running: Vec<(usize, &CareOrder)> = orders.filter(|(_, order)| is_it(order)).collect();
         match running.as_slice() {
             [] => Err(Failure::new(format!(
                 "{} has no such order in force on {on}. `exitsite show {0}` lists the orders.",
@@ -202,7 +202,7 @@ impl<'a> Course<'a> {
 }
 
 /// True if an order has these values: `from`, `exit`, `every_days`, `on_weekdays`, `no_showers`.
-fn fits(order: &Order, meant: &Values) -> bool {
+fn fits(order: &CareOrder, meant: &Values) -> bool {
     let has_days = |days: &Value| match &order.interval {
         Some(Interval::EveryDays(every)) => plain(days) == every.to_string(),
         _ => false,
@@ -282,7 +282,7 @@ fn says_the_same(last: &CareRow, row: &Values) -> bool {
 }
 
 /// An order in a few words: `every 2 days from 2026-10-01`.
-fn said_of(order: &Order) -> String {
+fn said_of(order: &CareOrder) -> String {
     let what = match &order.interval {
         Some(interval) => interval.to_string(),
         None => "no showers".to_owned(),

@@ -33,7 +33,7 @@ mod writing;
 
 use std::collections::BTreeMap;
 
-pub use crate::folder::Written;
+pub use crate::folder::WriteOutcome;
 pub use cells::{Cells, Row};
 pub use form::{Form, Forms};
 pub use log::LogPlan;

@@ -8,7 +8,7 @@ use crate::word::words;
 
 words! {
     /// Reason for the change.
-    pub enum Reason {
+    pub enum ChangeReason {
         /// It was due.
         Scheduled = "scheduled",
         /// After a shower or other water.
@@ -76,7 +76,7 @@ fields! {
     #[derive(Debug, Clone, PartialEq)]
     pub struct Change {
         /// Reason for the change.
-        pub reason: Option<Reason>,
+        pub reason: Option<ChangeReason>,
         /// Steps of the curriculum that were missed, by id.
         pub steps_missed: Vec<String> = default ids(),
         /// Dressing and anchor as found.

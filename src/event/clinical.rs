@@ -67,7 +67,7 @@ impl CultureResult {
 
 words! {
     /// Infected part.
-    pub enum Part {
+    pub enum InfectedPart {
         /// The skin at the driveline.
         DrivelineSuperficial = "driveline-superficial",
         /// Deeper along the driveline.
@@ -98,7 +98,7 @@ fields! {
     #[derive(Debug, Clone, PartialEq, Eq)]
     pub struct Infection {
         /// Infected part.
-        pub part: Part,
+        pub part: InfectedPart,
         /// Certainty of the determination.
         pub certainty: Certainty,
         /// Date of onset.

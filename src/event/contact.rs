@@ -8,7 +8,7 @@ use crate::word::words;
 
 words! {
     /// The outcome of a contact.
-    pub enum Outcome {
+    pub enum ContactOutcome {
         /// The household will change the dressing.
         WillChange = "will-change",
         /// The patient comes in.
@@ -35,7 +35,7 @@ fields! {
         /// Subjects: overdue, log, supply, other, or names of signals.
         pub about: Vec<Subject> = needed words(),
         /// Outcome.
-        pub outcome: Outcome,
+        pub outcome: ContactOutcome,
         /// Person to whom it was handed on, by code, where the outcome is escalated.
         pub escalated_to: Option<String> = maybe person(&[]),
         /// Time by which the promised change or visit is expected.
@@ -50,7 +50,7 @@ fields! {
 
 impl Contact {
     fn check(&self, table: &mut Table) {
-        if self.escalated_to.is_some() && self.outcome != Outcome::Escalated {
+        if self.escalated_to.is_some() && self.outcome != ContactOutcome::Escalated {
             table.add(
                 Rule::Contradiction,
                 "escalated_to",

@@ -10,7 +10,7 @@ use crate::word::Word;
 
 /// A column.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Column {
+pub(crate) struct ExportColumn {
     /// The key that it holds, that of its table before a point.
     pub name: String,
     /// The type of its values.
@@ -21,13 +21,13 @@ pub(crate) struct Column {
 
 /// A table.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Table {
+pub(crate) struct ExportTable {
     /// Its name, and that of its file.
     pub name: &'static str,
     /// The source of its rows.
     pub whose: Whose,
     /// Its columns, in order.
-    pub columns: Vec<Column>,
+    pub columns: Vec<ExportColumn>,
 }
 
 /// The source of the rows of a table.
@@ -51,41 +51,41 @@ const MOST: i64 = 1_000_000;
 /// Keys of the events that are columns of every kind, whatever else the kind says.
 const WRITTEN_BY_THE_COMMANDS: [&str; 2] = ["entered.at", "entered.by"];
 
-static TABLES: LazyLock<Vec<Table>> = LazyLock::new(|| {
+static TABLES: LazyLock<Vec<ExportTable>> = LazyLock::new(|| {
     let mut tables = vec![patients()];
     let course = [("exits", "exit"), ("care", "care"), ("orders", "order"), ("caregivers", "caregiver")];
-    tables.extend(course.map(|(name, key)| Table {
+    tables.extend(course.map(|(name, key)| ExportTable {
         name,
         whose: Whose::Course(key),
         columns: with_patient(own(&inside(&Patient::fields(), key))),
     }));
     let people = own(&inside(&People::fields(), "person"));
-    tables.push(Table { name: "people", whose: Whose::People, columns: people });
+    tables.push(ExportTable { name: "people", whose: Whose::People, columns: people });
     tables.extend(Kind::ALL.iter().map(|kind| events(*kind)));
     tables.push(amendments());
     tables
 });
 
 /// Every table, in order.
-pub(crate) fn tables() -> &'static [Table] {
+pub(crate) fn tables() -> &'static [ExportTable] {
     &TABLES
 }
 
-impl Column {
-    pub(super) fn of(name: impl Into<String>, shape: Shape, about: impl Into<String>) -> Column {
-        Column { name: name.into(), shape, about: about.into() }
+impl ExportColumn {
+    pub(super) fn of(name: impl Into<String>, shape: Shape, about: impl Into<String>) -> ExportColumn {
+        ExportColumn { name: name.into(), shape, about: about.into() }
     }
 
-    fn patient() -> Column {
-        Column::of("patient", Shape::Text, "the patient's code; of a checkoff of staff, that person's code")
+    fn patient() -> ExportColumn {
+        ExportColumn::of("patient", Shape::Text, "the patient's code; of a checkoff of staff, that person's code")
     }
 
-    fn file() -> Column {
-        Column::of("file", Shape::Text, "the file, relative to the records folder")
+    fn file() -> ExportColumn {
+        ExportColumn::of("file", Shape::Text, "the file, relative to the records folder")
     }
 }
 
-impl Table {
+impl ExportTable {
     /// The place of a column.
     pub(crate) fn position(&self, name: &str) -> Option<usize> {
         self.columns.iter().position(|column| column.name == name)
@@ -101,41 +101,41 @@ fn inside(fields: &[Field], key: &str) -> Vec<Field> {
     }
 }
 
-fn own(fields: &[Field]) -> Vec<Column> {
-    let column = |(name, field): (String, &Field)| Column::of(name, field.shape.clone(), field.about);
+fn own(fields: &[Field]) -> Vec<ExportColumn> {
+    let column = |(name, field): (String, &Field)| ExportColumn::of(name, field.shape.clone(), field.about);
     leaves(fields).into_iter().map(column).collect()
 }
 
-fn with_patient(columns: Vec<Column>) -> Vec<Column> {
-    [vec![Column::patient()], columns].concat()
+fn with_patient(columns: Vec<ExportColumn>) -> Vec<ExportColumn> {
+    [vec![ExportColumn::patient()], columns].concat()
 }
 
-fn patients() -> Table {
-    let mut columns = vec![Column::patient(), Column::file()];
+fn patients() -> ExportTable {
+    let mut columns = vec![ExportColumn::patient(), ExportColumn::file()];
     columns.extend(own(&Patient::fields()).into_iter().filter(|column| column.name != "code"));
-    Table { name: "patients", whose: Whose::Patients, columns }
+    ExportTable { name: "patients", whose: Whose::Patients, columns }
 }
 
-fn events(kind: Kind) -> Table {
-    let mut columns = vec![Column::patient(), Column::file()];
+fn events(kind: Kind) -> ExportTable {
+    let mut columns = vec![ExportColumn::patient(), ExportColumn::file()];
     for column in own(&kind.fields()) {
         match column.name.as_str() {
             "exit" if !kind.traits().concerns_one_exit => continue,
-            "exit" => columns.push(Column { about: "the exit site that it is about".into(), ..column }),
-            "on" => columns.extend([column, Column::of("care_day", Shape::Date, "the day of care")]),
+            "exit" => columns.push(ExportColumn { about: "the exit site that it is about".into(), ..column }),
+            "on" => columns.extend([column, ExportColumn::of("care_day", Shape::Date, "the day of care")]),
             name if name == WRITTEN_BY_THE_COMMANDS[0] => {
-                columns.push(Column::of("voided", Shape::Flag, "whether it was voided and counts for nothing"));
-                columns.push(Column::of("amended", Shape::Whole(0, MOST), "how often it was corrected"));
+                columns.push(ExportColumn::of("voided", Shape::Flag, "whether it was voided and counts for nothing"));
+                columns.push(ExportColumn::of("amended", Shape::Whole(0, MOST), "how often it was corrected"));
                 columns.push(column);
             }
             _ => columns.push(column),
         }
     }
-    Table { name: kind.word(), whose: Whose::Events(kind), columns }
+    ExportTable { name: kind.word(), whose: Whose::Events(kind), columns }
 }
 
-fn amendments() -> Table {
-    let mut columns = vec![Column::patient(), Column::file()];
+fn amendments() -> ExportTable {
+    let mut columns = vec![ExportColumn::patient(), ExportColumn::file()];
     columns.extend(own(&inside(&Kind::Change.fields(), "amended")));
-    Table { name: "amendments", whose: Whose::Amendments, columns }
+    ExportTable { name: "amendments", whose: Whose::Amendments, columns }
 }

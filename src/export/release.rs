@@ -15,8 +15,8 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::columns::{Column, Table, tables};
-use super::{Read, Row};
+use super::columns::{ExportColumn, ExportTable, tables};
+use super::{ExportRow, PatientRows};
 use crate::record::{Shape, Value};
 
 /// The notice in each file: the first line of a text, and the name of the first column of a table.
@@ -80,7 +80,7 @@ const RELEASED: [(&str, [&[&str]; 2]); 15] = [
 
 /// A released column, and the place of the one that it is made of.
 struct Made {
-    column: Column,
+    column: ExportColumn,
     from: usize,
     how: How,
 }
@@ -97,10 +97,11 @@ enum How {
 
 impl Made {
     /// The released form of a column; None for a text and whatever else has no safe form.
-    fn of(from: usize, plain: &Column) -> Option<Made> {
+    fn of(from: usize, plain: &ExportColumn) -> Option<Made> {
         let name = plain.name.as_str();
-        let made =
-            |name: String, shape, about: String, how| Some(Made { column: Column::of(name, shape, about), from, how });
+        let made = |name: String, shape, about: String, how| {
+            Some(Made { column: ExportColumn::of(name, shape, about), from, how })
+        };
         match (&plain.shape, name) {
             (Shape::Date | Shape::Moment, _) => {
                 let name = if name == "care_day" { "day".to_owned() } else { format!("{name}_day") };
@@ -122,7 +123,7 @@ impl Made {
         }
     }
 
-    fn value(&self, row: &Row, owner: &Owner) -> Option<Value> {
+    fn value(&self, row: &ExportRow, owner: &RowPatient) -> Option<Value> {
         match (self.how, row.get(self.from)?.as_ref()?) {
             (How::Same, value) => Some(value.clone()),
             (How::Day, Value::Date(day)) => Some(owner.day(*day)),
@@ -134,17 +135,17 @@ impl Made {
 }
 
 /// The patient whose rows they are: what a date and an exit site's id stand for.
-struct Owner<'a> {
+struct RowPatient<'a> {
     implanted: NaiveDate,
     exits: Vec<&'a str>,
 }
 
-impl<'a> Owner<'a> {
+impl<'a> RowPatient<'a> {
     /// The owner of what was read; None if the course cannot be read, so that no day can be counted.
-    fn of(read: &'a Read) -> Option<Owner<'a>> {
+    fn of(read: &'a PatientRows) -> Option<RowPatient<'a>> {
         let Some(Value::Date(implanted)) = cells(read, "patients", "implanted").next() else { return None };
         let id = |value: &'a Value| if let Value::Text(id) = value { Some(id.as_str()) } else { None };
-        Some(Owner { implanted: *implanted, exits: cells(read, "exits", "id").filter_map(id).collect() })
+        Some(RowPatient { implanted: *implanted, exits: cells(read, "exits", "id").filter_map(id).collect() })
     }
 
     fn day(&self, day: NaiveDate) -> Value {
@@ -157,14 +158,14 @@ impl<'a> Owner<'a> {
 }
 
 /// The values of a column of what was read.
-fn cells<'a>(read: &'a Read, table: &'static str, column: &str) -> impl Iterator<Item = &'a Value> + use<'a> {
+fn cells<'a>(read: &'a PatientRows, table: &'static str, column: &str) -> impl Iterator<Item = &'a Value> + use<'a> {
     let at = tables().iter().find(|known| known.name == table).and_then(|table| table.position(column));
     let rows = read.rows.get(table).into_iter().flatten();
     rows.filter_map(move |row| row.get(at?)?.as_ref())
 }
 
 /// The released columns of a table, in the order of the list.
-fn made(table: &Table) -> Option<Vec<Made>> {
+fn made(table: &ExportTable) -> Option<Vec<Made>> {
     let (_, names) = RELEASED.iter().find(|(name, _)| *name == table.name)?;
     let one = |name: &&str| {
         let from = table.position(name)?;
@@ -174,10 +175,10 @@ fn made(table: &Table) -> Option<Vec<Made>> {
 }
 
 /// Every released table with its columns, in order.
-pub(crate) fn shapes() -> Vec<(&'static str, Vec<Column>)> {
+pub(crate) fn shapes() -> Vec<(&'static str, Vec<ExportColumn>)> {
     let number =
-        Column::of("patient", Shape::Whole(1, 1_000_000_000), "a random number; the key file says whose it is");
-    let columns = |table: &Table| {
+        ExportColumn::of("patient", Shape::Whole(1, 1_000_000_000), "a random number; the key file says whose it is");
+    let columns = |table: &ExportTable| {
         let own = made(table)?.into_iter().map(|made| made.column);
         Some((table.name, [number.clone()].into_iter().chain(own).collect()))
     };
@@ -185,12 +186,12 @@ pub(crate) fn shapes() -> Vec<(&'static str, Vec<Column>)> {
 }
 
 /// The released rows of a patient under a number; none if the course cannot be read.
-pub(crate) fn rows(read: &Read, number: u32) -> BTreeMap<&'static str, Vec<Row>> {
-    let Some(owner) = Owner::of(read) else { return BTreeMap::new() };
-    let of_table = |table: &Table| {
+pub(crate) fn rows(read: &PatientRows, number: u32) -> BTreeMap<&'static str, Vec<ExportRow>> {
+    let Some(owner) = RowPatient::of(read) else { return BTreeMap::new() };
+    let of_table = |table: &ExportTable| {
         let (made, voided) = (made(table)?, table.position("voided"));
-        let counts = |row: &&Row| !voided.is_some_and(|at| row.get(at) == Some(&Some(Value::Flag(true))));
-        let row = |row: &Row| -> Row {
+        let counts = |row: &&ExportRow| !voided.is_some_and(|at| row.get(at) == Some(&Some(Value::Flag(true))));
+        let row = |row: &ExportRow| -> ExportRow {
             let own = made.iter().map(|made| made.value(row, &owner));
             [Some(Value::Number(f64::from(number)))].into_iter().chain(own).collect()
         };

@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::Row;
-use super::columns::{Column, Table, Whose, tables};
+use super::ExportRow;
+use super::columns::{ExportColumn, ExportTable, Whose, tables};
 use crate::day::{AsOf, Calendar};
 use crate::event::{Event, Kind};
 use crate::patient::{Belonging, ExitDay, Patient, Reports};
@@ -30,9 +30,9 @@ pub(crate) struct Selection {
 
 /// Rows by the name of their table, and what was wrong.
 #[derive(Debug, Default)]
-pub(crate) struct Read {
+pub(crate) struct PatientRows {
     /// The rows, in order.
-    pub rows: BTreeMap<&'static str, Vec<Row>>,
+    pub rows: BTreeMap<&'static str, Vec<ExportRow>>,
     /// The problems of the files; those that make a file unusable name a gap in the tables.
     pub problems: Vec<Problem>,
 }
@@ -51,8 +51,8 @@ impl Selection {
     }
 }
 
-impl Read {
-    fn push(&mut self, table: &Table, row: Row) {
+impl PatientRows {
+    fn push(&mut self, table: &ExportTable, row: ExportRow) {
         self.rows.entry(table.name).or_default().push(row);
     }
 
@@ -66,7 +66,7 @@ impl Read {
     ) {
         for event in events.iter().filter(|event| selection.takes(event, calendar)) {
             let Some(values) = Values::of(&event.record.text) else { continue };
-            let told = Told { owner, event, patient, calendar, selection, values };
+            let told = EventRow { owner, event, patient, calendar, selection, values };
             for table in tables() {
                 match table.whose {
                     Whose::Events(kind) if kind == event.name.kind => self.push(table, told.row(table)),
@@ -85,8 +85,8 @@ impl Read {
     fn add_course(&mut self, patient: &Patient) {
         let Some(values) = Values::of(&patient.source.text) else { return };
         for table in tables() {
-            let with_defaults = |values: &Values| -> Row {
-                let value = |column: &Column| match column.name.as_str() {
+            let with_defaults = |values: &Values| -> ExportRow {
+                let value = |column: &ExportColumn| match column.name.as_str() {
                     "patient" => Some(text(&patient.code)),
                     "file" => Some(text(patient.file())),
                     name => values.get(name).cloned().or_else(|| default(table, name, patient)),
@@ -103,7 +103,7 @@ impl Read {
 }
 
 /// The default of a key of a course.
-fn default(table: &Table, name: &str, patient: &Patient) -> Option<Value> {
+fn default(table: &ExportTable, name: &str, patient: &Patient) -> Option<Value> {
     match (table.name, name) {
         ("patients", "records_from") => Some(Value::Date(patient.records_from)),
         ("patients", "infections_before") if patient.records_from == patient.implanted => Some(Value::Number(0.0)),
@@ -113,8 +113,8 @@ fn default(table: &Table, name: &str, patient: &Patient) -> Option<Value> {
 }
 
 /// The rows of one patient: the course, and the events that are asked for.
-pub(crate) fn read_patient(program: &Program, code: &str, selection: &Selection) -> Read {
-    let mut read = Read::default();
+pub(crate) fn read_patient(program: &Program, code: &str, selection: &Selection) -> PatientRows {
+    let mut read = PatientRows::default();
     let own = program.folder.patient(code);
     let patient = program.patient(code, &mut read.problems);
     let calendar = patient.as_ref().map_or_else(|| program.calendar(), |patient| patient.calendar.clone());
@@ -129,8 +129,8 @@ pub(crate) fn read_patient(program: &Program, code: &str, selection: &Selection)
 }
 
 /// The checkoffs of staff.
-pub(crate) fn read_staff(program: &Program, selection: &Selection) -> Read {
-    let mut read = Read::default();
+pub(crate) fn read_staff(program: &Program, selection: &Selection) -> PatientRows {
+    let mut read = PatientRows::default();
     let (folders, problems) = program.folder.staff();
     read.problems.extend(problems);
     let calendar = program.calendar();
@@ -142,14 +142,15 @@ pub(crate) fn read_staff(program: &Program, selection: &Selection) -> Read {
 }
 
 /// The staff.
-pub(crate) fn people(program: &Program) -> Read {
-    let mut read = Read::default();
+pub(crate) fn people(program: &Program) -> PatientRows {
+    let mut read = PatientRows::default();
     let source = program.people.as_ref().and_then(|people| people.source.as_ref());
     let Some(values) = source.and_then(|source| Values::of(&source.text)) else { return read };
     for table in tables().iter().filter(|table| table.whose == Whose::People) {
         for person in values.rows("person") {
             let may_not_sign = |name: &str| (name == "may_sign").then_some(Value::Flag(false));
-            let value = |column: &Column| person.get(&column.name).cloned().or_else(|| may_not_sign(&column.name));
+            let value =
+                |column: &ExportColumn| person.get(&column.name).cloned().or_else(|| may_not_sign(&column.name));
             read.push(table, table.columns.iter().map(value).collect());
         }
     }
@@ -157,7 +158,7 @@ pub(crate) fn people(program: &Program) -> Read {
 }
 
 /// One event, for its row.
-struct Told<'a> {
+struct EventRow<'a> {
     owner: &'a str,
     event: &'a Event,
     patient: Option<&'a Patient>,
@@ -166,12 +167,12 @@ struct Told<'a> {
     values: Values,
 }
 
-impl Told<'_> {
-    fn row(&self, table: &Table) -> Row {
+impl EventRow<'_> {
+    fn row(&self, table: &ExportTable) -> ExportRow {
         table.columns.iter().map(|column| self.value(column)).collect()
     }
 
-    fn value(&self, column: &Column) -> Option<Value> {
+    fn value(&self, column: &ExportColumn) -> Option<Value> {
         match column.name.as_str() {
             "patient" => Some(text(self.owner)),
             "file" => Some(text(self.event.file())),
@@ -184,8 +185,8 @@ impl Told<'_> {
         }
     }
 
-    fn amendment(&self, table: &Table, amended: &Values) -> Row {
-        let value = |column: &Column| match column.name.as_str() {
+    fn amendment(&self, table: &ExportTable, amended: &Values) -> ExportRow {
+        let value = |column: &ExportColumn| match column.name.as_str() {
             "patient" => Some(text(self.owner)),
             "file" => Some(text(self.event.file())),
             name => self.plain(name, amended, &column.shape),

@@ -10,9 +10,9 @@ use std::collections::BTreeSet;
 
 use rayon::prelude::*;
 
-use super::{Bytes, Folder, What, disk};
+use super::{Bytes, EntryType, Folder, disk};
 use crate::event::{is_event_path, is_year};
-use crate::git::{Blob, Change, Repository, Version, is_of};
+use crate::git::{Blob, FileChange, Repository, Version, is_of};
 use crate::patient;
 use crate::people;
 use crate::policy;
@@ -40,7 +40,7 @@ impl Folder {
         tree: &str,
         paths: &[String],
         is_wanted: fn(&str) -> bool,
-    ) -> Result<Vec<Change>, Failure> {
+    ) -> Result<Vec<FileChange>, Failure> {
         let mut kept = repository.files_of(tree, paths)?;
         kept.retain(|file, _| is_wanted(file));
         let mut there = self.files_there(paths)?;
@@ -55,9 +55,9 @@ impl Folder {
                 OnDisk::Other => Some(Version::OnDisk),
                 OnDisk::NoFile => None,
             };
-            (before.is_some() || after.is_some()).then(|| Change { file: file.clone(), before, after })
+            (before.is_some() || after.is_some()).then(|| FileChange { file: file.clone(), before, after })
         };
-        let mut changes: Vec<Change> = files.into_par_iter().filter_map(change).collect();
+        let mut changes: Vec<FileChange> = files.into_par_iter().filter_map(change).collect();
         if changes.iter().any(|change| change.after.is_none()) {
             let left_out = repository.left_out(paths)?;
             changes.retain(|change| {
@@ -99,9 +99,9 @@ impl Folder {
                 };
                 if could_hold(&path) {
                     match entry.what {
-                        What::Folder if may_hold() => folders.push(path),
-                        What::Folder => {}
-                        What::File | What::Other => _ = files.insert(path),
+                        EntryType::Folder if may_hold() => folders.push(path),
+                        EntryType::Folder => {}
+                        EntryType::File | EntryType::Other => _ = files.insert(path),
                     }
                 }
             }

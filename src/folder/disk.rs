@@ -11,7 +11,7 @@ use std::path::Path;
 use rustix::fs::{Dir, FileType, Mode, OFlags};
 use rustix::io::Errno;
 
-use super::{Bytes, Entry, LARGEST, What, not_a_regular_file};
+use super::{Bytes, EntryType, FolderEntry, LARGEST, not_a_regular_file};
 use crate::problem::{Problem, Rule};
 
 /// The least length at which a read can be cut off.
@@ -71,7 +71,7 @@ fn is_no_file(error: &io::Error) -> bool {
 }
 
 /// The names in a folder, in no order; `None` where there is no such folder.
-pub(super) fn entries(root: &Path, folder: &str) -> Result<Option<Vec<Entry>>, Box<Problem>> {
+pub(super) fn entries(root: &Path, folder: &str) -> Result<Option<Vec<FolderEntry>>, Box<Problem>> {
     let cannot = |error: io::Error| {
         let help = "ask for permission to read it, or look at the disk or the network folder";
         Box::new(Problem::of_file(Rule::CannotBeRead, folder, format!("the folder cannot be read: {error}"), help))
@@ -104,11 +104,11 @@ pub(super) fn entries(root: &Path, folder: &str) -> Result<Option<Vec<Entry>>, B
             kind => kind,
         };
         let what = match kind {
-            FileType::RegularFile => What::File,
-            FileType::Directory => What::Folder,
-            _ => What::Other,
+            FileType::RegularFile => EntryType::File,
+            FileType::Directory => EntryType::Folder,
+            _ => EntryType::Other,
         };
-        entries.push(Entry { name, what });
+        entries.push(FolderEntry { name, what });
     }
     Ok(Some(entries))
 }

@@ -10,7 +10,7 @@ use crate::policy;
 
 /// The state of the records in git; all `None` without git.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Kept {
+pub struct GitState {
     /// The commit, by its full id.
     pub commit: Option<String>,
     /// True if a record on the disk differs from the commit.
@@ -21,8 +21,8 @@ pub struct Kept {
 
 impl Folder {
     /// The state of the records in git.
-    pub fn kept(&self) -> Kept {
-        let Ok(repository) = self.repository() else { return Kept::default() };
+    pub fn kept(&self) -> GitState {
+        let Ok(repository) = self.repository() else { return GitState::default() };
         let (commit, has_changes) = match &self.origin {
             Origin::Disk => {
                 let commit = repository.head().ok().flatten();
@@ -32,7 +32,7 @@ impl Folder {
             Origin::Commit(snapshot) => (snapshot.revision().commit.clone(), Some(false)),
         };
         let policy = commit.as_deref().and_then(|commit| repository.last_change(commit, policy::FILE));
-        Kept { commit, has_changes, policy }
+        GitState { commit, has_changes, policy }
     }
 
     /// Returns true if a file of the records on the disk differs from the commit.

@@ -4,7 +4,7 @@ use std::ffi::OsStr;
 
 use chrono::Datelike;
 
-use super::{Entry, Folder, What, inside};
+use super::{EntryType, Folder, FolderEntry, inside};
 use crate::event::{EventName, Kind, is_patient_code, is_person_code};
 use crate::patient;
 use crate::people;
@@ -43,7 +43,7 @@ pub struct Patients {
 }
 
 /// The type of a name that is no record.
-enum Other {
+enum NonRecord {
     NotLookedAt,
     Leftover,
     Stray,
@@ -69,9 +69,9 @@ impl Folder {
         }
         let entries = entries.unwrap_or_default();
         let mut patients = Patients::default();
-        for Entry { name, what } in entries {
+        for FolderEntry { name, what } in entries {
             match (name.to_str(), what) {
-                (Some(code), What::Folder) if is_patient_code(code) => patients.codes.push(code.to_owned()),
+                (Some(code), EntryType::Folder) if is_patient_code(code) => patients.codes.push(code.to_owned()),
                 _ if is_not_looked_at(&name) => {}
                 _ => {
                     let shown = text::file_name(&name);
@@ -112,12 +112,12 @@ impl Folder {
     pub fn staff(&self) -> (Vec<(String, CodeFolder)>, Vec<Problem>) {
         let mut problems = Vec::new();
         let mut folders = Vec::new();
-        for Entry { name, what } in self.entries("staff").unwrap_or_else(|problem| {
+        for FolderEntry { name, what } in self.entries("staff").unwrap_or_else(|problem| {
             problems.push(*problem);
             Vec::new()
         }) {
             match name.to_str() {
-                Some(code) if what == What::Folder && is_person_code(code) => {
+                Some(code) if what == EntryType::Folder && is_person_code(code) => {
                     folders.push((code.to_owned(), self.code_folder(format!("staff/{code}"), None)))
                 }
                 _ => problems.extend(elsewhere("staff", &name, what)),
@@ -148,10 +148,10 @@ impl Folder {
         };
         let mut listing = Listing::default();
         let own: Option<i32> = year.parse().ok();
-        for Entry { name, what } in entries {
+        for FolderEntry { name, what } in entries {
             let known = name.to_str().and_then(EventName::read).filter(|name| own == Some(name.date.year()));
             match (known, what) {
-                (Some(name), What::File) => listing.events.push(name),
+                (Some(name), EntryType::File) => listing.events.push(name),
                 _ => listing.problems.extend(stray(&path, &name, what)),
             }
         }
@@ -169,13 +169,13 @@ impl Folder {
             folder.problems.push(*problem);
             Vec::new()
         });
-        for Entry { name, what } in entries {
+        for FolderEntry { name, what } in entries {
             match (name.to_str(), what) {
-                (Some(year), What::Folder) if year.len() == 4 && year.bytes().all(|b| b.is_ascii_digit()) => {
+                (Some(year), EntryType::Folder) if year.len() == 4 && year.bytes().all(|b| b.is_ascii_digit()) => {
                     folder.years.push(year.to_owned())
                 }
                 // What it is, is asked when it is opened.
-                (Some(name), What::File | What::Other) if Some(name) == own_file => {}
+                (Some(name), EntryType::File | EntryType::Other) if Some(name) == own_file => {}
                 _ => folder.problems.extend(stray(&folder.path, &name, what)),
             }
         }
@@ -184,31 +184,31 @@ impl Folder {
 }
 
 /// The problem of a name in a folder of events or of a code.
-fn stray(folder: &str, name: &OsStr, what: What) -> Option<Problem> {
+fn stray(folder: &str, name: &OsStr, what: EntryType) -> Option<Problem> {
     let path = inside(folder, &name.to_owned());
     match (sort_of(name), what) {
-        (Other::NotLookedAt, _) => None,
-        (Other::Leftover, _) => Some(Problem::of_file(
+        (NonRecord::NotLookedAt, _) => None,
+        (NonRecord::Leftover, _) => Some(Problem::of_file(
             Rule::LeftoverOfAWrite,
             path,
             "a write was interrupted here",
             "nothing is lost; the next write into this folder removes it",
         )),
-        (_, What::Folder) => Some(Problem::of_file(
+        (_, EntryType::Folder) => Some(Problem::of_file(
             Rule::StrayFolder,
             path,
             "no folder belongs here",
             "records are in folders named by year, such as 2026; move this one",
         )),
-        (_, What::Other) => Some(super::not_a_regular_file(&path, "a link, a pipe or a device")),
-        (Other::Stray, What::File) => Some(Problem::of_file(
+        (_, EntryType::Other) => Some(super::not_a_regular_file(&path, "a link, a pipe or a device")),
+        (NonRecord::Stray, EntryType::File) => Some(Problem::of_file(
             Rule::StrayName,
             path,
             "the name looks like a record, but is not valid",
             right_name(name),
         )),
-        (Other::Photograph, What::File) => Some(photograph(path)),
-        (Other::Foreign, What::File) => Some(foreign(path)),
+        (NonRecord::Photograph, EntryType::File) => Some(photograph(path)),
+        (NonRecord::Foreign, EntryType::File) => Some(foreign(path)),
     }
 }
 
@@ -230,30 +230,30 @@ fn right_name(name: &OsStr) -> String {
 }
 
 /// The problem of a name in a folder without records.
-fn elsewhere(folder: &str, name: &OsStr, what: What) -> Option<Problem> {
+fn elsewhere(folder: &str, name: &OsStr, what: EntryType) -> Option<Problem> {
     let path = inside(folder, &name.to_owned());
     match sort_of(name) {
-        Other::NotLookedAt => None,
-        Other::Leftover => Some(Problem::of_file(
+        NonRecord::NotLookedAt => None,
+        NonRecord::Leftover => Some(Problem::of_file(
             Rule::LeftoverOfAWrite,
             path,
             "a write was interrupted here",
             "nothing is lost; the next write into this folder removes it",
         )),
-        Other::Stray => Some(Problem::of_file(
+        NonRecord::Stray => Some(Problem::of_file(
             Rule::StrayElsewhere,
             path,
             "this looks like a record, but no record belongs here",
             "move it to the folder of its patient and year",
         )),
-        Other::Photograph => Some(photograph(path)),
-        Other::Foreign if what == What::Folder && folder == "staff" => Some(Problem::of_file(
+        NonRecord::Photograph => Some(photograph(path)),
+        NonRecord::Foreign if what == EntryType::Folder && folder == "staff" => Some(Problem::of_file(
             Rule::StrayElsewhere,
             path,
             "this is not a folder named by a person's code",
             "rename it to the code, or move it",
         )),
-        Other::Foreign => Some(foreign(path)),
+        NonRecord::Foreign => Some(foreign(path)),
     }
 }
 
@@ -270,19 +270,19 @@ fn foreign(path: String) -> Problem {
     Problem::of_file(Rule::ForeignFile, path, "this is not a record", "it is ignored; move it to keep the records tidy")
 }
 
-fn sort_of(name: &OsStr) -> Other {
+fn sort_of(name: &OsStr) -> NonRecord {
     let lower = name.to_string_lossy().to_ascii_lowercase();
     let pictures = ["jpg", "jpeg", "png", "heic", "heif", "gif", "webp", "tif", "tiff", "bmp", "mp4", "mov"];
     if lower.starts_with('.') && lower.ends_with(".tmp") {
-        Other::Leftover
+        NonRecord::Leftover
     } else if is_not_looked_at(name) {
-        Other::NotLookedAt
+        NonRecord::NotLookedAt
     } else if lower.starts_with(|c: char| c.is_ascii_digit()) || lower.contains(".toml") {
-        Other::Stray
+        NonRecord::Stray
     } else if pictures.iter().any(|ending| lower.ends_with(&format!(".{ending}"))) {
-        Other::Photograph
+        NonRecord::Photograph
     } else {
-        Other::Foreign
+        NonRecord::Foreign
     }
 }
 

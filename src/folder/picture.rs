@@ -43,7 +43,7 @@ words! {
 
 /// A picture's file.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Picture {
+pub struct PictureFile {
     /// The SHA-256 sum, as 64 hexadecimal digits.
     pub sha256: String,
     /// The size in bytes.
@@ -65,12 +65,12 @@ pub struct KeptPicture {
     pub sha256: String,
 }
 
-impl Picture {
+impl PictureFile {
     /// Reads a picture outside of the records.
     ///
     /// # Errors
     /// It is not there, empty or too large, no regular file, cannot be read, or lies in a records folder.
-    pub fn read(path: &Path) -> Result<Picture, Failure> {
+    pub fn read(path: &Path) -> Result<PictureFile, Failure> {
         let mut file = given::open(path, false)?;
         must_lie_outside(path, None).map_err(|_| {
             let path = text::path(path);
@@ -85,7 +85,7 @@ impl Picture {
         embedded.extend(has_packet.then_some(Embedded::Other));
         embedded.sort();
         embedded.dedup();
-        Ok(Picture { sha256, bytes, embedded })
+        Ok(PictureFile { sha256, bytes, embedded })
     }
 }
 

@@ -9,7 +9,7 @@ use std::io;
 use std::os::unix::ffi::OsStringExt;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use super::{Bytes, Entry, LARGEST, What, missing, not_a_folder, not_a_regular_file};
+use super::{Bytes, EntryType, FolderEntry, LARGEST, missing, not_a_folder, not_a_regular_file};
 use crate::git::{Object, Repository, Revision};
 use crate::problem::{Problem, Rule};
 
@@ -30,17 +30,17 @@ pub struct Snapshot {
 }
 
 /// The names of one folder.
-type Tree = Vec<Leaf>;
+type Tree = Vec<TreeEntry>;
 
 /// One name of a tree.
 #[derive(Debug)]
-struct Leaf {
+struct TreeEntry {
     name: Vec<u8>,
-    mode: Mode,
+    mode: EntryMode,
     id: Vec<u8>,
 }
 
-impl Leaf {
+impl TreeEntry {
     /// The id as git is asked for it.
     fn id(&self) -> String {
         self.id.iter().map(|byte| format!("{byte:02x}")).collect()
@@ -49,7 +49,7 @@ impl Leaf {
 
 /// The mode of a name in a tree.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Mode {
+enum EntryMode {
     File,
     Folder,
     Link,
@@ -65,7 +65,7 @@ impl Snapshot {
         if folder.is_empty() {
             return Ok(Some(whole));
         }
-        let Some((Mode::Folder, id)) = whole.find(folder)? else { return Ok(None) };
+        let Some((EntryMode::Folder, id)) = whole.find(folder)? else { return Ok(None) };
         Ok(Some(Snapshot { root: id, kept: Mutex::default(), ..whole }))
     }
 
@@ -88,10 +88,10 @@ impl Snapshot {
         let found = self.find(file).map_err(|error| not_read(error.to_string()))?;
         let (mode, id) = found.ok_or_else(|| missing(file))?;
         match mode {
-            Mode::File => {}
-            Mode::Folder => return Ok(Bytes::NotAFile("a folder, a pipe or a device")),
-            Mode::Link => return Err(Box::new(not_a_regular_file(file, "a link"))),
-            Mode::Repository => return Ok(Bytes::NotAFile("another repository")),
+            EntryMode::File => {}
+            EntryMode::Folder => return Ok(Bytes::NotAFile("a folder, a pipe or a device")),
+            EntryMode::Link => return Err(Box::new(not_a_regular_file(file, "a link"))),
+            EntryMode::Repository => return Ok(Bytes::NotAFile("another repository")),
         }
         match self.repository.object(&id, LARGEST).map_err(|error| not_read(error.to_string()))? {
             Object::Missing => Err(not_read("the repository does not have it".to_owned())),
@@ -101,20 +101,20 @@ impl Snapshot {
     }
 
     /// The names in a folder; none where there is no such folder.
-    pub(super) fn entries(&self, folder: &str) -> Result<Vec<Entry>, Box<Problem>> {
+    pub(super) fn entries(&self, folder: &str) -> Result<Vec<FolderEntry>, Box<Problem>> {
         let cannot = |error: io::Error| {
             let help = "`git fsck` checks the repository";
             Box::new(Problem::of_file(Rule::CannotBeRead, folder, format!("the folder cannot be read: {error}"), help))
         };
-        let entry = |leaf: &Leaf| {
+        let entry = |leaf: &TreeEntry| {
             let what = match leaf.mode {
-                Mode::File => What::File,
-                Mode::Folder => What::Folder,
-                Mode::Link | Mode::Repository => What::Other,
+                EntryMode::File => EntryType::File,
+                EntryMode::Folder => EntryType::Folder,
+                EntryMode::Link | EntryMode::Repository => EntryType::Other,
             };
-            Entry { name: OsString::from_vec(leaf.name.clone()), what }
+            FolderEntry { name: OsString::from_vec(leaf.name.clone()), what }
         };
-        if !folder.is_empty() && !matches!(self.find(folder).map_err(cannot)?, None | Some((Mode::Folder, _))) {
+        if !folder.is_empty() && !matches!(self.find(folder).map_err(cannot)?, None | Some((EntryMode::Folder, _))) {
             return Err(Box::new(not_a_folder(folder, "a link or a file")));
         }
         let tree = self.tree(folder).map_err(cannot)?;
@@ -127,7 +127,7 @@ impl Snapshot {
     }
 
     /// The mode and id at a path.
-    fn find(&self, path: &str) -> io::Result<Option<(Mode, String)>> {
+    fn find(&self, path: &str) -> io::Result<Option<(EntryMode, String)>> {
         let (folder, name) = path.rsplit_once('/').unwrap_or(("", path));
         let Some(tree) = self.tree(folder)? else { return Ok(None) };
         let leaf = tree.iter().find(|leaf| leaf.name == name.as_bytes());
@@ -142,7 +142,7 @@ impl Snapshot {
         let id = if folder.is_empty() {
             self.root.clone()
         } else {
-            let Some((Mode::Folder, id)) = self.find(folder)? else { return Ok(None) };
+            let Some((EntryMode::Folder, id)) = self.find(folder)? else { return Ok(None) };
             id
         };
         let tree = match self.repository.object(&id, LARGEST_TREE)? {
@@ -174,12 +174,12 @@ fn read_tree(mut bytes: &[u8], width: usize) -> Option<Tree> {
         let end = bytes.iter().position(|byte| *byte == 0)?;
         let id = bytes.get(end + 1..end + 1 + width)?;
         let mode = match &bytes[..space] {
-            b"40000" => Mode::Folder,
-            b"120000" => Mode::Link,
-            b"160000" => Mode::Repository,
-            _ => Mode::File,
+            b"40000" => EntryMode::Folder,
+            b"120000" => EntryMode::Link,
+            b"160000" => EntryMode::Repository,
+            _ => EntryMode::File,
         };
-        tree.push(Leaf { name: bytes.get(space + 1..end)?.to_owned(), mode, id: id.to_owned() });
+        tree.push(TreeEntry { name: bytes.get(space + 1..end)?.to_owned(), mode, id: id.to_owned() });
         bytes = &bytes[end + 1 + width..];
     }
     Some(tree)
@@ -199,8 +199,18 @@ mod tests {
         bytes.extend(b"100644 \xff\0");
         bytes.extend([0; 20]);
         let tree = read_tree(&bytes, 20).unwrap();
-        let modes: Vec<Mode> = tree.iter().map(|leaf| leaf.mode).collect();
-        assert_eq!(modes, [Mode::File, Mode::File, Mode::Folder, Mode::Link, Mode::Repository, Mode::File]);
+        let modes: Vec<EntryMode> = tree.iter().map(|leaf| leaf.mode).collect();
+        assert_eq!(
+            modes,
+            [
+                EntryMode::File,
+                EntryMode::File,
+                EntryMode::Folder,
+                EntryMode::Link,
+                EntryMode::Repository,
+                EntryMode::File
+            ]
+        );
         assert_eq!(tree[1].name, b"b c");
         assert_eq!(tree[5].name, b"\xff");
         assert_eq!(tree[0].id(), "ab".repeat(20));

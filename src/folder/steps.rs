@@ -3,7 +3,7 @@
 use super::{Folder, LARGEST, Origin, decoded};
 use crate::day::Instant;
 use crate::event::is_event_path;
-use crate::git::{Object, Repository, Revision, Side, Step, Version, or_all};
+use crate::git::{CommitDiff, Object, ParentDiff, Repository, Revision, Version, or_all};
 use crate::problem::Failure;
 use crate::text;
 
@@ -19,7 +19,7 @@ impl Folder {
         since: Option<(&str, &Revision)>,
         paths: &[String],
         oldest: Option<Instant>,
-    ) -> Result<Vec<Step>, Failure> {
+    ) -> Result<Vec<CommitDiff>, Failure> {
         let at = match &self.origin {
             Origin::Disk => None,
             Origin::Commit(snapshot) => Some(snapshot.revision()),
@@ -59,13 +59,13 @@ impl Folder {
     }
 
     /// The differences of the disk from the last commit, and from the one that is being merged.
-    fn not_committed(&self, repository: &Repository, paths: &[String]) -> Result<Step, Failure> {
+    fn not_committed(&self, repository: &Repository, paths: &[String]) -> Result<CommitDiff, Failure> {
         let mut sides = Vec::new();
         for parent in repository.parents()? {
             let changes = self.differing(repository, &parent, paths, is_event_path)?;
-            sides.push(Side { parent: Some(parent), changes });
+            sides.push(ParentDiff { parent: Some(parent), changes });
         }
-        Ok(Step { commit: None, sides })
+        Ok(CommitDiff { commit: None, sides })
     }
 
     /// The text of a version of an event file; `None` if it is not text.

@@ -16,7 +16,7 @@ static TEMPLATE: Dir = include_dir!("$CARGO_MANIFEST_DIR/records-template");
 
 /// The history of a new folder.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kept {
+pub enum NewHistory {
     /// A git repository with a first commit.
     Committed,
     /// A git repository without one.
@@ -31,7 +31,7 @@ pub enum Kept {
 ///
 /// # Errors
 /// The folder holds anything, or cannot be written; what was begun is taken back.
-pub fn lay_out(dir: &Path, policy: &str) -> Result<Kept, Failure> {
+pub fn lay_out(dir: &Path, policy: &str) -> Result<NewHistory, Failure> {
     let is_new = !dir.exists();
     let cannot = |error: std::io::Error| Failure::new(format!("cannot write into {}: {error}", text::path(dir)));
     if !is_new {
@@ -51,12 +51,12 @@ pub fn lay_out(dir: &Path, policy: &str) -> Result<Kept, Failure> {
         return Err(cannot(error));
     }
     if !git(dir, &["init", "--quiet"]) {
-        return Ok(Kept::NotAtAll);
+        return Ok(NewHistory::NotAtAll);
     }
     let is_committed = git(dir, &["add", "--all"]) && commit(dir);
     // The hooks are in the records, so that each clone has them, too.
     let has_hooks = git(dir, &["config", "core.hooksPath", "hooks"]);
-    Ok(if is_committed && has_hooks { Kept::Committed } else { Kept::NotCommitted })
+    Ok(if is_committed && has_hooks { NewHistory::Committed } else { NewHistory::NotCommitted })
 }
 
 fn commit(dir: &Path) -> bool {

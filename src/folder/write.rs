@@ -50,7 +50,7 @@ pub struct NewRecord {
 
 /// The outcome of writing a record.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Written {
+pub enum WriteOutcome {
     /// It was written at this path.
     New(String),
     /// An equal record was on file at this path.
@@ -62,7 +62,7 @@ impl Folder {
     ///
     /// # Errors
     /// One cannot be written: those of this run that were visible already are taken back, or named if they cannot be.
-    pub fn write_new(&self, records: &[NewRecord], progress: impl Fn(usize)) -> Result<Vec<Written>, Failure> {
+    pub fn write_new(&self, records: &[NewRecord], progress: impl Fn(usize)) -> Result<Vec<WriteOutcome>, Failure> {
         let mut written = Vec::new();
         let mut made = Vec::new();
         // Where no thread can be had, those that are there do it.
@@ -81,7 +81,7 @@ impl Folder {
         &self,
         records: &[NewRecord],
         threads: Option<&ThreadPool>,
-        written: &mut Vec<Written>,
+        written: &mut Vec<WriteOutcome>,
         made: &mut Vec<PathBuf>,
     ) -> Result<(), Failure> {
         let year = |record: &NewRecord| format!("{}/{}", record.owner, record.name.year());
@@ -105,18 +105,18 @@ impl Folder {
     }
 
     /// Makes a complete file visible under its name, or under the next number that is free.
-    fn show(&self, record: &NewRecord, year: &str, mut whole: TempPath) -> Result<Written, Failure> {
+    fn show(&self, record: &NewRecord, year: &str, mut whole: TempPath) -> Result<WriteOutcome, Failure> {
         for n in record.name.n..=LARGEST_NUMBER {
             let file = format!("{year}/{}", EventName { n, ..record.name });
             let path = self.root().join(&file);
             match whole.persist_noclobber(&path) {
-                Ok(()) => return Ok(Written::New(file)),
+                Ok(()) => return Ok(WriteOutcome::New(file)),
                 Err(error) if error.error.kind() == ErrorKind::AlreadyExists => whole = error.path,
                 Err(error) => return Err(cannot(&path, &error.error)),
             }
             // What is there cannot be read: it is somebody else's, and is left alone.
             if self.read_text(&file).is_ok_and(|there| record::says_the_same(&there, &record.text)) {
-                return Ok(Written::AlreadyThere(file));
+                return Ok(WriteOutcome::AlreadyThere(file));
             }
         }
         Err(Failure::new(format!("{year} holds {LARGEST_NUMBER} records of that kind and minute; check them")))
@@ -144,10 +144,10 @@ impl Folder {
         }
     }
 
-    fn take_all_back(&self, written: &[Written], made: &[PathBuf], reason: &str) -> Failure {
-        let new = |written: &Written| match written {
-            Written::New(file) => Some(file.clone()),
-            Written::AlreadyThere(_) => None,
+    fn take_all_back(&self, written: &[WriteOutcome], made: &[PathBuf], reason: &str) -> Failure {
+        let new = |written: &WriteOutcome| match written {
+            WriteOutcome::New(file) => Some(file.clone()),
+            WriteOutcome::AlreadyThere(_) => None,
         };
         let remaining: Vec<String> =
             written.iter().filter_map(new).filter(|file| fs::remove_file(self.root().join(file)).is_err()).collect();

@@ -3,7 +3,7 @@
 use std::io::{self, BufRead, BufReader, ErrorKind, Read, Write};
 use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
 
-use super::run::Watch;
+use super::run::Watchdog;
 
 /// An object of a repository.
 #[derive(Debug, PartialEq, Eq)]
@@ -20,7 +20,7 @@ pub(crate) enum Object {
 #[derive(Debug)]
 pub(crate) struct Batch {
     child: Child,
-    watch: Watch,
+    watch: Watchdog,
     questions: Option<ChildStdin>,
     answers: BufReader<ChildStdout>,
 }
@@ -30,7 +30,7 @@ impl Batch {
         let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null()).spawn()?;
         let (questions, answers) = (child.stdin.take(), child.stdout.take());
         let answers = BufReader::new(answers.ok_or(ErrorKind::BrokenPipe)?);
-        let watch = Watch::over(&child);
+        let watch = Watchdog::over(&child);
         Ok(Batch { child, watch, questions, answers })
     }
 

@@ -20,25 +20,25 @@ pub struct Commit {
 
 /// The changes of one commit, or those since the last one.
 #[derive(Debug, Clone)]
-pub struct Step {
+pub struct CommitDiff {
     /// The commit; `None` for changes that are not committed.
     pub commit: Option<Commit>,
     /// The differences from each parent; several in a merge.
-    pub sides: Vec<Side>,
+    pub sides: Vec<ParentDiff>,
 }
 
 /// The differences from one parent.
 #[derive(Debug, Clone)]
-pub struct Side {
+pub struct ParentDiff {
     /// The parent; `None` for the first commit.
     pub parent: Option<String>,
     /// The event files that differ.
-    pub changes: Vec<Change>,
+    pub changes: Vec<FileChange>,
 }
 
 /// The change of one event file.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Change {
+pub struct FileChange {
     /// The path in the records.
     pub file: String,
     /// The file before; `None` if there was none.
@@ -75,7 +75,7 @@ impl Repository {
         until: &str,
         paths: &[String],
         oldest: Option<Instant>,
-    ) -> Result<Vec<Step>, Failure> {
+    ) -> Result<Vec<CommitDiff>, Failure> {
         let range = since.map_or(until.to_owned(), |since| format!("{since}..{until}"));
         let oldest = oldest.map(|oldest| format!("--max-age={}", oldest.timestamp()));
         let mut arguments = vec!["rev-list", "--full-history", "--topo-order", "--reverse"];
@@ -86,12 +86,12 @@ impl Repository {
         let paths = or_all(paths);
         arguments.extend(paths.iter().map(String::as_str));
         let listed = String::from_utf8_lossy(&self.printed(&arguments)?).into_owned();
-        let mut steps: Vec<Step> = Vec::new();
+        let mut steps: Vec<CommitDiff> = Vec::new();
         for line in listed.lines() {
             match (line.strip_prefix("commit "), steps.last_mut().and_then(|step| step.commit.as_mut())) {
                 (Some(id), _) if !id.contains(['\t', ' ']) => {
                     let commit = Commit { id: id.to_owned(), when: DateTime::default(), author: String::new() };
-                    steps.push(Step { commit: Some(commit), sides: Vec::new() });
+                    steps.push(CommitDiff { commit: Some(commit), sides: Vec::new() });
                 }
                 (_, Some(commit)) => {
                     let mut parts = line.splitn(3, '\t');
@@ -110,7 +110,7 @@ impl Repository {
     }
 
     /// Fills in the differences with one run of git.
-    fn compare(&self, steps: &mut [Step], paths: &[String]) -> Result<(), Failure> {
+    fn compare(&self, steps: &mut [CommitDiff], paths: &[String]) -> Result<(), Failure> {
         let mut asked = String::new();
         for step in steps.iter() {
             let Some(commit) = &step.commit else { continue };
@@ -126,7 +126,7 @@ impl Repository {
             return Err(self.did_not_answer(&output.stderr));
         }
         let mut open = steps.iter_mut().flat_map(|step| &mut step.sides);
-        let mut side: Option<&mut Side> = None;
+        let mut side: Option<&mut ParentDiff> = None;
         let mut parts = output.stdout.split(|byte| *byte == 0);
         while let Some(part) = parts.next() {
             match part {
@@ -144,7 +144,7 @@ impl Repository {
     }
 
     /// The differences of a tree of the repository from the last commit, and from the one that is being merged.
-    pub(crate) fn pending(&self, tree: &str, paths: &[String]) -> Result<Step, Failure> {
+    pub(crate) fn pending(&self, tree: &str, paths: &[String]) -> Result<CommitDiff, Failure> {
         let mut sides = Vec::new();
         for parent in self.parents()? {
             let mut arguments = vec!["diff-tree"];
@@ -157,9 +157,9 @@ impl Repository {
             while let (Some(about), Some(name)) = (parts.next(), parts.next()) {
                 changes.extend(self.change(about, name));
             }
-            sides.push(Side { parent: Some(parent), changes });
+            sides.push(ParentDiff { parent: Some(parent), changes });
         }
-        Ok(Step { commit: None, sides })
+        Ok(CommitDiff { commit: None, sides })
     }
 
     /// The last commit, and the one that is being merged; the empty tree before the first.
@@ -176,14 +176,14 @@ impl Repository {
     }
 
     /// Reads `:100644 100644 ID ID M`.
-    fn change(&self, about: &[u8], name: &[u8]) -> Option<Change> {
+    fn change(&self, about: &[u8], name: &[u8]) -> Option<FileChange> {
         let file = self.event_file(name)?;
         let about = std::str::from_utf8(about).ok()?;
         let [old_mode, mode, old_id, id, _] = about.trim_start_matches(':').split(' ').collect::<Vec<_>>()[..] else {
             return None;
         };
         let is_file = |mode: &str| mode.starts_with("100");
-        Some(Change {
+        Some(FileChange {
             file,
             before: is_file(old_mode).then(|| Version::Kept(old_id.to_owned())),
             after: is_file(mode).then(|| Version::Kept(id.to_owned())),
@@ -230,8 +230,8 @@ impl Repository {
 /// Flags of `diff-tree` that override the user's settings.
 const RAW: [&str; 5] = ["-r", "--raw", "-z", "--no-abbrev", "--no-renames"];
 
-fn sides(parents: &str) -> Vec<Side> {
-    let side = |parent: Option<&str>| Side { parent: parent.map(str::to_owned), changes: Vec::new() };
+fn sides(parents: &str) -> Vec<ParentDiff> {
+    let side = |parent: Option<&str>| ParentDiff { parent: parent.map(str::to_owned), changes: Vec::new() };
     if parents.is_empty() { vec![side(None)] } else { parents.split(' ').map(|parent| side(Some(parent))).collect() }
 }
 

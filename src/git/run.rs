@@ -42,15 +42,15 @@ pub(crate) fn output(command: &mut Command, input: Option<Vec<u8>>) -> io::Resul
 
 /// Kills a program that answers questions when one answer takes too long, so that whoever reads it meets its end.
 #[derive(Debug)]
-pub(crate) struct Watch(Sender<()>);
+pub(crate) struct Watchdog(Sender<()>);
 
-impl Watch {
-    /// Begins to watch a program; [`Watch::tick`] is called before each question and after each answer.
-    pub(crate) fn over(child: &Child) -> Watch {
+impl Watchdog {
+    /// Begins to watch a program; [`Watchdog::tick`] is called before each question and after each answer.
+    pub(crate) fn over(child: &Child) -> Watchdog {
         let pid = Pid::from_child(child);
         let (says, hears) = channel();
         spawn(move || watch(&hears, pid));
-        Watch(says)
+        Watchdog(says)
     }
 
     /// A question begins, or its answer is there.

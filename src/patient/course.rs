@@ -2,9 +2,9 @@
 
 use chrono::NaiveDate;
 
-use super::{CareRow, Exit, Patient};
+use super::{CareRow, ExitSite, Patient};
 use crate::day::before;
-use crate::event::{Event, Fact, Outcome, Source};
+use crate::event::{ContactOutcome, Event, Fact, Source};
 use crate::policy::CarePlace;
 use crate::problem::{OneOf, Problem, Rule};
 use crate::text;
@@ -78,18 +78,18 @@ impl Patient {
     }
 
     /// The first day of an exit's chain: the later of its own first day and the day the records begin.
-    pub fn start(&self, exit: &Exit) -> NaiveDate {
+    pub fn start(&self, exit: &ExitSite) -> NaiveDate {
         exit.from.max(self.records_from)
     }
 
     /// The last day on which something of an exit counts: its last, or that of support.
-    pub fn last_day(&self, exit: &Exit) -> Option<NaiveDate> {
+    pub fn last_day(&self, exit: &ExitSite) -> Option<NaiveDate> {
         let ended = self.ended.as_ref().map(|ended| ended.on);
         exit.until.into_iter().chain(ended).min()
     }
 
     /// True if something of that care day counts for the exit: not before its start, not after its last day.
-    pub fn counts(&self, exit: &Exit, day: NaiveDate) -> bool {
+    pub fn counts(&self, exit: &ExitSite, day: NaiveDate) -> bool {
         self.start(exit) <= day && self.last_day(exit).is_none_or(|last| day <= last)
     }
 
@@ -98,7 +98,7 @@ impl Patient {
     pub fn is_heard(&self, event: &Event) -> bool {
         match &event.fact {
             Fact::Contact(contact) => {
-                contact.outcome != Outcome::NoAnswer && self.household().any(|code| code == contact.with)
+                contact.outcome != ContactOutcome::NoAnswer && self.household().any(|code| code == contact.with)
             }
             _ => event.source == Source::Told,
         }
@@ -139,8 +139,8 @@ impl Patient {
     }
 
     /// The exit sites that have a row of their own on `day`: all that are not closed, else the one closed last.
-    pub fn exits_followed(&self, day: NaiveDate) -> Vec<&Exit> {
-        let not_closed: Vec<&Exit> =
+    pub fn exits_followed(&self, day: NaiveDate) -> Vec<&ExitSite> {
+        let not_closed: Vec<&ExitSite> =
             self.exits.iter().filter(|exit| exit.until.is_none_or(|until| day <= until)).collect();
         if not_closed.is_empty() {
             self.exits.iter().max_by_key(|exit| exit.until).into_iter().collect()
@@ -150,7 +150,7 @@ impl Patient {
     }
 
     /// The exit sites that are open on some day of a period.
-    pub fn exits_open_between(&self, first: NaiveDate, last: NaiveDate) -> impl Iterator<Item = &Exit> {
+    pub fn exits_open_between(&self, first: NaiveDate, last: NaiveDate) -> impl Iterator<Item = &ExitSite> {
         self.exits.iter().filter(move |exit| exit.from <= last && exit.until.is_none_or(|until| first <= until))
     }
 
@@ -164,7 +164,7 @@ impl Patient {
     }
 
     /// True if an event counts for an exit site: it belongs to it, or concerns all that are open that day.
-    pub fn concerns(&self, event: &Event, exit: &Exit) -> bool {
+    pub fn concerns(&self, event: &Event, exit: &ExitSite) -> bool {
         match self.belonging(event) {
             Belonging::Exit(ExitDay::One(n) | ExitDay::Closing(n)) => self.exits[n].id == exit.id,
             Belonging::Exit(_) => false,

@@ -55,7 +55,7 @@ words! {
 fields! {
     /// An exit site. Its `from` is its post-operative day 0.
     #[derive(Debug, Clone, PartialEq, Eq)]
-    pub struct Exit {
+    pub struct ExitSite {
         /// Id, such as "a".
         pub id: String,
         /// Location of the exit on the abdomen.
@@ -76,7 +76,7 @@ fields! {
     then check
 }
 
-impl Exit {
+impl ExitSite {
     fn check(&self, table: &mut Table) {
         check_until(table, self.from, self.until);
     }
@@ -123,7 +123,7 @@ fields! {
 fields! {
     /// A clinician's order; it overrides the policy's phases while it runs.
     #[derive(Debug, Clone, PartialEq, Eq)]
-    pub struct Order {
+    pub struct CareOrder {
         /// First day.
         pub from: NaiveDate,
         /// Last day, included.
@@ -148,7 +148,7 @@ fields! {
     then check
 }
 
-impl Order {
+impl CareOrder {
     fn check(&self, table: &mut Table) {
         check_until(table, self.from, self.until);
         let says = ["every_days", "on_weekdays", "no_showers"].iter().filter(|key| table.has(key)).count();
@@ -178,7 +178,7 @@ impl Order {
     }
 
     /// True if both give an interval, not the same, for some day and exit.
-    pub fn disagrees_with(&self, other: &Order) -> bool {
+    pub fn disagrees_with(&self, other: &CareOrder) -> bool {
         let runs_together =
             self.until.is_none_or(|until| other.from <= until) && other.until.is_none_or(|until| self.from <= until);
         let is_same_exit = self.exit.is_none() || other.exit.is_none() || self.exit == other.exit;
@@ -226,7 +226,7 @@ words! {
 fields! {
     /// The end of support: nothing is due from this day on.
     #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
-    pub struct End {
+    pub struct SupportEnd {
         /// Date.
         pub on: NaiveDate,
         /// Reason for the end of support.

@@ -133,12 +133,12 @@ fn is_rows(value: Option<&Value>) -> bool {
     matches!(value, Some(Value::List(rows)) if matches!(rows.first(), Some(Value::Table(_))))
 }
 
-type Named<'v> = Vec<(String, &'v Values)>;
+type NamedRows<'v> = Vec<(String, &'v Values)>;
 
 /// The rows of a list, each with a name that no other one has.
-fn named(value: Option<&Value>) -> Named<'_> {
+fn named(value: Option<&Value>) -> NamedRows<'_> {
     let Some(Value::List(items)) = value else { return Vec::new() };
-    let mut rows: Named = Vec::new();
+    let mut rows: NamedRows = Vec::new();
     for (n, row) in items.iter().filter_map(Value::table).enumerate() {
         let text = |key: &str| row.get_own(key).map(plain);
         let name = NAMES.iter().find_map(|key| text(key)).unwrap_or_else(|| (n + 1).to_string());
@@ -152,10 +152,10 @@ fn named(value: Option<&Value>) -> Named<'_> {
     rows
 }
 
-fn rows(path: &KeyPath, was: &Named, now: &Named, field: Option<&Field>, found: &mut Vec<PolicyChange>) {
+fn rows(path: &KeyPath, was: &NamedRows, now: &NamedRows, field: Option<&Field>, found: &mut Vec<PolicyChange>) {
     let row_of =
-        |rows: &Named<'_>, name: &str| rows.iter().find(|(other, _)| other == name).map(|(_, row)| (*row).clone());
-    let names = |rows: &Named| rows.iter().map(|(name, _)| name.clone()).collect::<Vec<_>>();
+        |rows: &NamedRows<'_>, name: &str| rows.iter().find(|(other, _)| other == name).map(|(_, row)| (*row).clone());
+    let names = |rows: &NamedRows| rows.iter().map(|(name, _)| name.clone()).collect::<Vec<_>>();
     let (old_names, new_names) = (names(was), names(now));
     let gone = old_names.iter().filter(|name| !new_names.contains(name));
     for name in new_names.iter().chain(gone) {

@@ -10,7 +10,7 @@ use crate::record::{Table, fields};
 fields! {
     /// Plan of care: the care day, the phases, the windows.
     #[derive(Debug, Clone, PartialEq)]
-    pub struct Plan {
+    pub struct CarePlan {
         /// The start of the care day and the zone.
         pub calendar: Calendar = with(calendar),
         /// Phases of care; the first whose conditions a day meets gives its interval.

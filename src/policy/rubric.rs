@@ -31,21 +31,21 @@ pub struct Item {
     /// The field of `[site]`.
     pub field: SiteField,
     /// The points for its values.
-    pub scale: Scale,
+    pub scale: PointScale,
 }
 
 /// The points for a field's values.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Scale {
+pub enum PointScale {
     /// Points for each word; for a flag `true` and `false`.
     Levels(Vec<(String, i64)>),
     /// Points for measures, in rising order, the last one open.
-    Bands(Vec<Step>),
+    Bands(Vec<PointBand>),
 }
 
 /// Points for measures up to a limit.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Step {
+pub struct PointBand {
     /// The limit.
     pub limit: Band,
     /// The points.
@@ -154,7 +154,7 @@ impl Item {
                     return None;
                 }
             };
-            Some(Step { limit, points: points? })
+            Some(PointBand { limit, points: points? })
         });
         let field = field?;
         let fault = match (&levels, &bands) {
@@ -166,16 +166,16 @@ impl Item {
             table.add(Rule::Rubric, "field", fault, "look at the built-in rubric in the template's policy.toml");
         }
         match (levels, bands) {
-            (Some(levels), _) => Some(Item { field, scale: Scale::Levels(levels) }),
-            (None, bands) => Some(Item { field, scale: Scale::Bands(bands?) }),
+            (Some(levels), _) => Some(Item { field, scale: PointScale::Levels(levels) }),
+            (None, bands) => Some(Item { field, scale: PointScale::Bands(bands?) }),
         }
     }
 
     /// The most points of the item.
     pub fn most(&self) -> i64 {
         match &self.scale {
-            Scale::Levels(levels) => levels.iter().map(|(_, points)| *points).max().unwrap_or(0),
-            Scale::Bands(steps) => steps.iter().map(|step| step.points).max().unwrap_or(0),
+            PointScale::Levels(levels) => levels.iter().map(|(_, points)| *points).max().unwrap_or(0),
+            PointScale::Bands(steps) => steps.iter().map(|step| step.points).max().unwrap_or(0),
         }
     }
 }
@@ -187,8 +187,8 @@ impl Always {
         let band = table.needed().text("band", "the band that it gives");
         let (field, is, band) = (field?, is?, band?);
         let known = items.iter().find(|item| item.field == field).and_then(|item| match &item.scale {
-            Scale::Levels(levels) => levels.iter().find(|(word, _)| *word == is),
-            Scale::Bands(_) => None,
+            PointScale::Levels(levels) => levels.iter().find(|(word, _)| *word == is),
+            PointScale::Bands(_) => None,
         });
         let place = cutoffs.iter().position(|cutoff| cutoff.band == band);
         if known.is_none() || place.is_none() {
@@ -246,12 +246,12 @@ fn fault_of_levels(field: SiteField, levels: &[(String, i64)]) -> Option<String>
     }
 }
 
-fn fault_of_bands(field: SiteField, steps: &[Step]) -> Option<String> {
+fn fault_of_bands(field: SiteField, steps: &[PointBand]) -> Option<String> {
     if field.words().is_some() || field.is_flag() {
         return Some(format!("`{}` takes words and needs `levels`", field.word()));
     }
     // `up_to = 5` reaches further than `below = 5`.
-    let reach = |step: &Step| match step.limit {
+    let reach = |step: &PointBand| match step.limit {
         Band::Below(limit) => (limit, false),
         Band::UpTo(limit) => (limit, true),
         Band::Open => (f64::INFINITY, true),

@@ -16,7 +16,7 @@ pub struct Scoring {
 
 fields! {
     /// The table `[score]`.
-    struct Score {
+    struct ScorePolicy {
         /// The rubric: exit-site, or one of this file's own.
         rubric: String = preset,
         /// A trend compares with a record at most this many days older.
@@ -28,7 +28,7 @@ impl Scoring {
     pub(super) fn read(table: &mut Table) -> Option<Scoring> {
         let own = Rubric::read_all(table);
         let read = table.table("score", "scoring of a site", |table| {
-            let score = Score::read(table)?;
+            let score = ScorePolicy::read(table)?;
             let names = || own.iter().map(|rubric| rubric.name.as_str()).chain([BUILT_IN]);
             if !names().any(|name| name == score.rubric) {
                 let help = format!("it is {}", text::either(&names().collect::<Vec<_>>()));
@@ -37,7 +37,7 @@ impl Scoring {
             }
             Some(score)
         });
-        let Score { rubric: name, trend_days } = read.flatten()?;
+        let ScorePolicy { rubric: name, trend_days } = read.flatten()?;
         let rubric = own.into_iter().find(|rubric| rubric.name == name).or_else(Rubric::built_in)?;
         Some(Scoring { rubric, trend_days })
     }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::event::Signal;
-use crate::policy::{Plan, Role, Threshold};
+use crate::policy::{CarePlan, Role, Threshold};
 use crate::problem::Rule;
 use crate::record::{Limits, Table, fields};
 use crate::word::Word;
@@ -77,7 +77,7 @@ impl Signals {
     }
 
     /// Signals have to look back further than a look by staff or a log may take: else one that is late is never seen to be.
-    pub(super) fn compare_with(&self, plan: Option<&Plan>, table: &mut Table) {
+    pub(super) fn compare_with(&self, plan: Option<&CarePlan>, table: &mut Table) {
         let looks = plan.into_iter().flat_map(|plan| &plan.phases).map(|phase| phase.look_days);
         let longest = looks.chain(plan.map(|plan| plan.log_days)).max().unwrap_or_default();
         if self.look_back_days <= longest {

@@ -8,7 +8,7 @@ use crate::word::words;
 fields! {
     /// Rules of a sign-off.
     #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-    pub struct Teaching {
+    pub struct TeachingPolicy {
         /// Qualifying checkoffs on different days before a sign-off.
         pub sign_off_after: i64 = preset whole((1, 20)),
         /// Days that a sign-off is valid.
@@ -41,14 +41,14 @@ fields! {
         /// Its version.
         pub version: i64 = needed whole((1, 3650)),
         /// Its steps.
-        pub steps as "step": Vec<Step> = needed steps(),
+        pub steps as "step": Vec<CurriculumStep> = needed steps(),
     }
 }
 
 fields! {
     /// One step.
     #[derive(Debug, Clone, PartialEq, Eq)]
-    pub struct Step {
+    pub struct CurriculumStep {
         /// Its id.
         pub id: String,
         /// Text of the step.
@@ -97,10 +97,10 @@ impl Curriculum {
 
 impl Table<'_> {
     /// The steps of a curriculum, at least one and each once.
-    fn steps(&mut self, name: &'static str, about: &'static str) -> Option<Vec<Step>> {
+    fn steps(&mut self, name: &'static str, about: &'static str) -> Option<Vec<CurriculumStep>> {
         let mut ids: Vec<String> = Vec::new();
         let steps = self.rows(name, about, |table| {
-            let step = Step::read(table)?;
+            let step = CurriculumStep::read(table)?;
             if ids.contains(&step.id) {
                 table.add(
                     Rule::Curriculum,

@@ -11,7 +11,7 @@ use percent_encoding::percent_decode_str;
 use rustls::{ClientConfig, RootCertStore};
 use url::{Host, Url};
 
-use super::talk::{Fault, Target, Tls};
+use super::talk::{Fault, MailServer, Tls};
 use super::{Password, Undelivered};
 use crate::problem::Failure;
 use crate::text;
@@ -25,7 +25,7 @@ const SUBMISSIONS_PORT: u16 = 465;
 /// A mail server.
 #[derive(Debug)]
 pub struct Server {
-    target: Target,
+    target: MailServer,
     /// Host and port, for a person.
     shown: String,
 }
@@ -76,7 +76,7 @@ impl Server {
             ));
         }
         let shown = text::visible(&format!("{host}:{port}"));
-        Ok(Server { target: Target { host, port, tls, credentials: user.zip(password) }, shown })
+        Ok(Server { target: MailServer { host, port, tls, credentials: user.zip(password) }, shown })
     }
 
     /// Gives a message to the server by a deadline, which is said as `within`.

@@ -9,7 +9,7 @@ use base64::prelude::BASE64_STANDARD;
 use rustls::ClientConfig;
 
 use super::Password;
-use super::wire::{Answer, Wire};
+use super::wire::{Reply, Wire};
 
 /// The encryption of a connection.
 #[derive(Debug, Clone)]
@@ -24,7 +24,7 @@ pub(super) enum Tls {
 
 /// The server of a delivery.
 #[derive(Debug, Clone)]
-pub(super) struct Target {
+pub(super) struct MailServer {
     pub(super) host: String,
     pub(super) port: u16,
     pub(super) tls: Tls,
@@ -49,7 +49,7 @@ impl From<io::Error> for Fault {
     }
 }
 
-impl Target {
+impl MailServer {
     /// Delivers a message; it was taken if this returns `Ok`, with the server's answer to it.
     pub(super) fn deliver(&self, from: &str, to: &str, message: &[u8], deadline: Instant) -> Result<String, Fault> {
         let mut wire = Wire::connect(&self.host, self.port, deadline)?;
@@ -103,12 +103,12 @@ fn authenticate(wire: &mut Wire, can: &[String], user: &str, Password(password):
     Ok(())
 }
 
-fn ask(wire: &mut Wire, command: &str) -> Result<Answer, Fault> {
+fn ask(wire: &mut Wire, command: &str) -> Result<Reply, Fault> {
     wire.say(format!("{command}\r\n").as_bytes())?;
     good(wire.answer()?)
 }
 
-fn good(answer: Answer) -> Result<Answer, Fault> {
+fn good(answer: Reply) -> Result<Reply, Fault> {
     if answer.code < 400 { Ok(answer) } else { Err(Fault::Refused(answer.code, answer.lines.join(" "))) }
 }
 

@@ -19,7 +19,7 @@ const MOST_LINES: usize = 100;
 
 /// An answer of a mail server: `250-8BITMIME`, `250 AUTH PLAIN`.
 #[derive(Debug)]
-pub(super) struct Answer {
+pub(super) struct Reply {
     /// The code of its last line.
     pub(super) code: u16,
     /// Its lines without their codes.
@@ -82,7 +82,7 @@ impl Wire {
     }
 
     /// The next answer, all of its lines.
-    pub(super) fn answer(&mut self) -> io::Result<Answer> {
+    pub(super) fn answer(&mut self) -> io::Result<Reply> {
         let wrong = |why: &str| io::Error::new(ErrorKind::InvalidData, why.to_owned());
         let mut lines = Vec::new();
         while lines.len() < MOST_LINES {
@@ -92,7 +92,7 @@ impl Wire {
             lines.push(line.get(4..).unwrap_or_default().to_owned());
             match line.as_bytes().get(3) {
                 Some(b'-') => {}
-                None | Some(b' ') => return Ok(Answer { code, lines }),
+                None | Some(b' ') => return Ok(Reply { code, lines }),
                 Some(_) => return Err(wrong("it answered no SMTP")),
             }
         }

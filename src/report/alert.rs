@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::At;
-use crate::alert::{Alert, Matter, Memory, OpenAlerts, SentTo, What};
+use crate::alert::{Alert, Matter, MatterKind, Memory, OpenAlerts, SentTo};
 use crate::day::{Calendar, Instant};
 use crate::event::Signal;
 use crate::schedule::Because;
@@ -40,7 +40,7 @@ pub struct AlertRow {
     /// The exit site's id; null if it concerns the patient.
     pub exit: Option<String>,
     /// The matter.
-    pub what: What,
+    pub what: MatterKind,
     /// The urgency of a signal: today or this-week.
     pub urgency: Option<Urgency>,
     /// The time since which it is open.

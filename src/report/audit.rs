@@ -44,7 +44,7 @@ use chrono::{Datelike, NaiveDate};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::audit::{Cohort, Contribution, Quality, Span};
+use crate::audit::{AuditSpan, Cohort, Contribution, Quality};
 use crate::day::Period;
 use crate::policy::{Intervention, Policy};
 use crate::problem::Failure;
@@ -186,7 +186,7 @@ pub struct Question {
 pub fn external(
     cohort: &Cohort,
     policy: Option<&Policy>,
-    span: &Span,
+    span: &AuditSpan,
     is_complete: bool,
 ) -> Result<ExternalReport, Failure> {
     let year = span.asked.from.year();
@@ -200,7 +200,13 @@ pub fn external(
 }
 
 /// The audit of a span of days.
-pub fn report(cohort: &Cohort, rules: Rules, provenance: Provenance, span: &Span, question: &Question) -> AuditReport {
+pub fn report(
+    cohort: &Cohort,
+    rules: Rules,
+    provenance: Provenance,
+    span: &AuditSpan,
+    question: &Question,
+) -> AuditReport {
     let all = &cohort.all;
     let phases: Vec<&str> =
         rules.plan().iter().flat_map(|plan| &plan.phases).map(|phase| phase.name.as_str()).collect();
@@ -293,7 +299,7 @@ fn device_days<'a>(all: impl IntoIterator<Item = &'a Contribution>, period: Peri
 }
 
 /// The infections that are events of a period, patient by patient.
-fn events(all: &[Contribution], period: Period) -> impl Iterator<Item = (&Contribution, &crate::audit::Infection)> {
+fn events(all: &[Contribution], period: Period) -> impl Iterator<Item = (&Contribution, &crate::audit::Determination)> {
     all.iter().flat_map(move |one| {
         one.infections
             .iter()

@@ -15,7 +15,7 @@ use crate::event::{Event, EventName, Fact, Signal, Source, Water};
 use crate::patient::Patient;
 use crate::rules::Rules;
 use crate::schedule::{Because, Due, Schedule};
-use crate::signal::{Ends, Episode, Urgency, Watch, not_known};
+use crate::signal::{EndedBy, Episode, SignalInputs, Urgency, not_known};
 use crate::timeline::Timeline;
 use crate::word::Word;
 
@@ -195,7 +195,7 @@ impl Sign {
             exit: episode.exit.clone(),
             at: last.map_or_else(rise, |event| At::of(&event.when, calendar)),
             by: last.map(|event| event.by.clone()),
-            needs_look: episode.signal.ends() == Ends::FullLook,
+            needs_look: episode.signal.ends() == EndedBy::FullLook,
             is_plain: false,
             ended_by: None,
         }
@@ -224,8 +224,8 @@ fn moment(after: Side, now: Instant) -> Instant {
 
 /// Every episode; none where signals cannot be computed.
 fn episodes(rules: Rules, timeline: &Timeline) -> Vec<Episode> {
-    let watch = Watch::of(rules, timeline);
-    watch.iter().flat_map(Watch::episodes).collect()
+    let watch = SignalInputs::of(rules, timeline);
+    watch.iter().flat_map(SignalInputs::episodes).collect()
 }
 
 /// The open episodes by signal and exit site, of which no two are open at once.
@@ -246,7 +246,7 @@ fn violated(was: &Timeline, is: &Timeline) -> Vec<Violated> {
     let mut violated = Vec::new();
     for event in is.events().iter().filter(|event| !known.contains(&event.name)) {
         let day = event.when.care_day;
-        let is_against = |exit: &&crate::patient::Exit| patient.counts(exit, day);
+        let is_against = |exit: &&crate::patient::ExitSite| patient.counts(exit, day);
         let orders = patient.orders.iter().filter(|order| {
             order.no_showers && patient.exits.iter().filter(is_against).any(|exit| order.runs_on(day, &exit.id))
         });

@@ -21,11 +21,11 @@ use site::Shared;
 
 use crate::chart::{Chart, Unjudged};
 use crate::event::Signal;
-use crate::patient::Exit;
+use crate::patient::ExitSite;
 use crate::problem::Problem;
 use crate::rules::Rules;
 use crate::schedule::Schedule;
-use crate::signal::{Episode, Watch, not_known, off_today};
+use crate::signal::{Episode, SignalInputs, not_known, off_today};
 
 /// The due list.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -58,7 +58,7 @@ pub fn rows(chart: &Chart) -> Vec<Row> {
     let (rules, patient) = (chart.rules, &chart.patient);
     let Some(plan) = rules.plan() else { return vec![Row::unusable(&patient.code, &rules.policy_problem())] };
     let timeline = chart.timeline();
-    let watch = Watch::of(rules, &timeline);
+    let watch = SignalInputs::of(rules, &timeline);
     let open: Option<Vec<Episode>> = watch.map(|watch| watch.episodes().into_iter().filter(Episode::is_open).collect());
     if let Some(problem) = chart.unread.state() {
         let mut signals: Vec<OpenSignal> = open.iter().flatten().map(|open| OpenSignal::of(chart, open)).collect();
@@ -79,6 +79,6 @@ pub fn rows(chart: &Chart) -> Vec<Row> {
     });
     let move_home = watch.and_then(|watch| watch.school).and_then(|school| school.move_home(&timeline));
     let shared = Shared { chart, timeline: &timeline, exits: &exits, open: open.as_deref(), signed_off, move_home };
-    let row = |exit: &&Exit| Row::Site(Box::new(SiteRow::of(&shared, &Schedule { plan, patient, exit })));
+    let row = |exit: &&ExitSite| Row::Site(Box::new(SiteRow::of(&shared, &Schedule { plan, patient, exit })));
     exits.iter().map(row).collect()
 }

@@ -5,11 +5,11 @@ use serde::Serialize;
 
 use crate::chart::{Chart, Looks};
 use crate::event::Kind;
-use crate::patient::Exit;
+use crate::patient::ExitSite;
 use crate::policy::Scoring;
 use crate::rules::Rules;
-use crate::score::{Assessment, Graded, grade};
-use crate::signal::{Episode, Urgency, Watch, not_known};
+use crate::score::{Graded, ScoredSite, grade};
+use crate::signal::{Episode, SignalInputs, Urgency, not_known};
 use crate::timeline::Timeline;
 
 /// The grades.
@@ -27,7 +27,7 @@ pub struct Row {
     /// The exit site's id; null where the patient cannot be judged.
     pub exit: Option<String>,
     /// The site records that were asked for, in order.
-    pub assessments: Vec<Assessment>,
+    pub assessments: Vec<ScoredSite>,
     /// Files that cannot be used and may be later than the latest site record.
     pub later_unusable: Vec<String>,
     /// The open signals of the exit site, and those of today of the patient, the most urgent first; null where they are not known.
@@ -37,14 +37,14 @@ pub struct Row {
 /// A patient's row for each exit site. It needs the windows `Sites` and `Signals`.
 pub fn rows(scoring: &Scoring, chart: &Chart, wanted: Looks) -> Vec<Row> {
     let timeline = chart.timeline();
-    let watch = Watch::of(chart.rules, &timeline);
+    let watch = SignalInputs::of(chart.rules, &timeline);
     let mut open: Option<Vec<Episode>> = watch.map(|watch| watch.episodes());
     open.iter_mut().for_each(|open| {
         open.retain(Episode::is_open);
         open.sort_by_key(|signal| (signal.urgency, signal.news_answered, signal.signal));
     });
     let is_complete = chart.unread.is_empty() && not_known(chart.rules).is_empty();
-    let row = |exit: &Exit| {
+    let row = |exit: &ExitSite| {
         let (assessments, later_unusable) = exit_site(scoring, chart, exit, wanted);
         let is_own = |signal: &&Episode| match &signal.exit {
             Some(id) => *id == exit.id,
@@ -71,7 +71,7 @@ pub fn unjudged(code: &str) -> Vec<Row> {
 }
 
 /// The site records of an exit site that were asked for, and the unreadable files that may be later than the latest one.
-fn exit_site(scoring: &Scoring, chart: &Chart, exit: &Exit, wanted: Looks) -> (Vec<Assessment>, Vec<String>) {
+fn exit_site(scoring: &Scoring, chart: &Chart, exit: &ExitSite, wanted: Looks) -> (Vec<ScoredSite>, Vec<String>) {
     let timeline = chart.timeline();
     let graded = graded(chart.rules, scoring, &timeline, exit);
     let latest = graded.last().map(|graded| graded.event);
@@ -80,13 +80,13 @@ fn exit_site(scoring: &Scoring, chart: &Chart, exit: &Exit, wanted: Looks) -> (V
 }
 
 /// Every site record of an exit site as the program's policy scores it.
-pub fn graded<'t>(rules: Rules, scoring: &Scoring, timeline: &'t Timeline, exit: &'t Exit) -> Vec<Graded<'t>> {
+pub fn graded<'t>(rules: Rules, scoring: &Scoring, timeline: &'t Timeline, exit: &'t ExitSite) -> Vec<Graded<'t>> {
     let signals = rules.policy.and_then(|policy| policy.signals.as_ref());
     let image_counts = signals.is_some_and(|signals| signals.image_counts);
     grade(timeline, exit, scoring, rules.people, image_counts)
 }
 
-fn assessments(scoring: &Scoring, timeline: &Timeline, graded: &[Graded], wanted: Looks) -> Vec<Assessment> {
+fn assessments(scoring: &Scoring, timeline: &Timeline, graded: &[Graded], wanted: Looks) -> Vec<ScoredSite> {
     let chosen: Vec<&Graded> = match wanted {
         Looks::Latest => graded.last().into_iter().collect(),
         Looks::Each(period) => graded

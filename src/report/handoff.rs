@@ -11,10 +11,10 @@ use super::At;
 use super::due::{Census, DueReport, Row};
 use crate::chart::Chart;
 use crate::day::{Calendar, Instant, WallTime};
-use crate::event::{Event, Fact, Kind, Outcome, Signal, Source};
+use crate::event::{ContactOutcome, Event, Fact, Kind, Signal, Source};
 use crate::record::Moment;
 use crate::schedule::State;
-use crate::signal::{Episode, Urgency, Watch};
+use crate::signal::{Episode, SignalInputs, Urgency};
 use crate::timeline::Timeline;
 use crate::word::{Word, words};
 
@@ -76,7 +76,7 @@ pub struct ContactMade {
     /// The subjects.
     pub about: Vec<String>,
     /// The outcome.
-    pub outcome: Outcome,
+    pub outcome: ContactOutcome,
     /// The person to whom it was handed on.
     pub escalated_to: Option<String>,
     /// The time by which a change or visit is expected.
@@ -257,9 +257,9 @@ fn contact(code: &str, event: &Event, calendar: &Calendar) -> Option<ContactMade
 
 /// The changes of a patient's signals since a moment; `None` where they are not known.
 fn signals(chart: &Chart, since: Instant) -> Option<Vec<(Change, Episode)>> {
-    let now = Watch::of(chart.rules, &chart.timeline())?.episodes();
+    let now = SignalInputs::of(chart.rules, &chart.timeline())?.episodes();
     let past = Timeline::of(&chart.patient, known_by(chart, since), since);
-    let then = Watch::of(chart.rules, &past)?.episodes();
+    let then = SignalInputs::of(chart.rules, &past)?.episodes();
     let mut changes = Vec::new();
     for episode in &now {
         let before = then.iter().find(|one| is_same(one, episode));

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use crate::day::Period;
-use crate::entry::import::{Done, OwnerPlan, Plan, Written};
+use crate::entry::import::{Done, OwnerPlan, Plan, WriteOutcome};
 use crate::event::Kind;
 
 /// The result for one patient, or one of the staff.
@@ -36,15 +36,15 @@ pub fn imported(plan: &Plan, done: Option<&Done>) -> Vec<Imported> {
         .iter()
         .map(|owner| {
             Imported::of(owner, |file| match &mut written {
-                Some(written) => written.next().cloned().unwrap_or(Written::New(file)),
-                None => Written::New(file),
+                Some(written) => written.next().cloned().unwrap_or(WriteOutcome::New(file)),
+                None => WriteOutcome::New(file),
             })
         })
         .collect()
 }
 
 impl Imported {
-    fn of(owner: &OwnerPlan, mut became: impl FnMut(String) -> Written) -> Imported {
+    fn of(owner: &OwnerPlan, mut became: impl FnMut(String) -> WriteOutcome) -> Imported {
         let mut imported = Imported {
             code: owner.code.clone(),
             kinds: BTreeMap::new(),
@@ -60,9 +60,9 @@ impl Imported {
         for (n, record) in owner.new.iter().enumerate() {
             let (name, is_row) = (record.name, n < rows);
             match became(format!("{}/{}/{name}", record.owner, name.year())) {
-                Written::AlreadyThere(_) if is_row => imported.on_file += 1,
-                Written::AlreadyThere(_) => {}
-                Written::New(file) => {
+                WriteOutcome::AlreadyThere(_) if is_row => imported.on_file += 1,
+                WriteOutcome::AlreadyThere(_) => {}
+                WriteOutcome::New(file) => {
                     imported.files.push(file);
                     if is_row {
                         *imported.kinds.entry(name.kind).or_default() += 1;

@@ -7,7 +7,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::chart::Chart;
-use crate::event::{Certainty, Event, Fact, Part, Remedy};
+use crate::event::{Certainty, Event, Fact, InfectedPart, Remedy};
 
 /// Open infections, running treatments, and cultures without a result.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
@@ -24,7 +24,7 @@ pub struct UnderTreatment {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct OpenInfection {
     /// The part, as the clinician wrote it.
-    pub part: Part,
+    pub part: InfectedPart,
     /// How certain, as the clinician wrote it.
     pub certainty: Certainty,
     /// Its first day.

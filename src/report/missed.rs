@@ -7,9 +7,9 @@ use serde::Serialize;
 use super::Judged;
 use crate::chart::Chart;
 use crate::day::Period;
-use crate::patient::Exit;
-use crate::policy::Plan;
-use crate::schedule::{DaysInDate, Expectation, Missed, OnTime, Outcome, Schedule};
+use crate::patient::ExitSite;
+use crate::policy::CarePlan;
+use crate::schedule::{ChangeOutcome, DaysInDate, Expectation, Missed, OnTime, Schedule};
 use crate::timeline::Timeline;
 
 /// The missed intervals.
@@ -71,9 +71,9 @@ pub struct Proportion {
 }
 
 /// A patient's row for each exit site that is open in the period. It needs the window `Changes`.
-pub fn rows(plan: &Plan, chart: &Chart, period: Period) -> Vec<Row> {
+pub fn rows(plan: &CarePlan, chart: &Chart, period: Period) -> Vec<Row> {
     let timeline = chart.timeline();
-    let row = |exit: &Exit| {
+    let row = |exit: &ExitSite| {
         let schedule = Schedule { plan, patient: &chart.patient, exit };
         let figures = chart.unread.is_empty().then(|| Figures::of(Missed::of(&schedule, &timeline, period), &timeline));
         Row { patient: chart.patient.code.clone(), exit: Some(exit.id.clone()), figures: figures.into() }
@@ -88,9 +88,14 @@ pub fn unjudged(code: &str) -> Vec<Row> {
 
 impl Figures {
     fn of(missed: Missed, timeline: &Timeline) -> Figures {
-        let [on_time, late, missed_count, unreported, open] =
-            [Outcome::OnTime, Outcome::Late, Outcome::Missed, Outcome::Unreported, Outcome::Open]
-                .map(|outcome| missed.count(outcome));
+        let [on_time, late, missed_count, unreported, open] = [
+            ChangeOutcome::OnTime,
+            ChangeOutcome::Late,
+            ChangeOutcome::Missed,
+            ChangeOutcome::Unreported,
+            ChangeOutcome::Open,
+        ]
+        .map(|outcome| missed.count(outcome));
         let expected = on_time + late + missed_count;
         let (days, in_date) = (missed.days.len() as i64, missed.days_in_date());
         Figures {
@@ -111,7 +116,7 @@ impl Figures {
             not_reported_on: missed
                 .expectations
                 .iter()
-                .filter(|one| one.outcome == Outcome::Missed && timeline.is_covered_by_silence(one.due_on))
+                .filter(|one| one.outcome == ChangeOutcome::Missed && timeline.is_covered_by_silence(one.due_on))
                 .map(|one| one.due_on)
                 .collect(),
             changes: missed.expectations,

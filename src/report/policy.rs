@@ -13,7 +13,7 @@ use crate::day::{Period, WallTime};
 use crate::event::Signal;
 use crate::policy::PolicyChange;
 use crate::schedule::{Because, State};
-use crate::score::Assessment;
+use crate::score::ScoredSite;
 use crate::signal::{Episode, Urgency};
 use crate::word::words;
 
@@ -214,7 +214,7 @@ pub fn scores(was: &GradeReport, now: &GradeReport) -> Vec<Rescored> {
     let key = |row: &GradeRow| Some((row.patient.clone(), row.exit.clone()?));
     let mut found = Vec::new();
     for (was, now) in pairs(&was.rows, &now.rows, key) {
-        for (was, now_scored) in pairs(&was.assessments, &now.assessments, |one: &Assessment| Some(one.file.clone())) {
+        for (was, now_scored) in pairs(&was.assessments, &now.assessments, |one: &ScoredSite| Some(one.file.clone())) {
             let rescored = Rescored {
                 patient: now.patient.clone(),
                 exit: now.exit.clone().unwrap_or_default(),
@@ -266,7 +266,7 @@ impl Raised {
 }
 
 impl Points {
-    fn of(assessment: &Assessment) -> Points {
+    fn of(assessment: &ScoredSite) -> Points {
         Points {
             rubric: assessment.rubric.clone(),
             total: assessment.total,

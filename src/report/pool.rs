@@ -15,7 +15,7 @@ use super::{At, Unusable};
 use crate::problem::Failure;
 use crate::score::CAUTION;
 use crate::surveillance::funnel::{Beyond, Funnel};
-use crate::surveillance::gamma_poisson::{Exposed, GammaPoisson, Shrunken, Spread};
+use crate::surveillance::gamma_poisson::{BetweenProgramVariation, Exposed, GammaPoisson, Shrunken};
 use crate::surveillance::rate::Rate;
 use crate::text::{count, visible};
 
@@ -51,7 +51,7 @@ pub struct PoolReport {
     /// All together.
     pub pooled: Pooled,
     /// How far the rates per 1,000 device-days are apart, by a gamma–Poisson fit.
-    pub spread: Spread,
+    pub spread: BetweenProgramVariation,
     /// How many of them chance alone puts beyond the 95 % limits, at most, where all have the pooled rate.
     pub beyond_95_by_chance: f64,
     /// Each of them, in the order of the names.
@@ -155,7 +155,7 @@ pub(super) struct Compared {
 }
 
 /// The figures of all: the pooled rate, the spread, and each.
-fn side_by_side(mut counted: Vec<Compared>) -> (Pooled, Spread, Vec<Member>) {
+fn side_by_side(mut counted: Vec<Compared>) -> (Pooled, BetweenProgramVariation, Vec<Member>) {
     counted.sort_by(|a, b| a.name.cmp(&b.name));
     let (events, device_days) = counted.iter().fold((0, 0), |sum, one| (sum.0 + one.events, sum.1 + one.device_days));
     let thousands = |days: i64| days as f64 / 1000.0;

@@ -16,13 +16,13 @@ use super::teaching::{Learner, learners};
 use super::{At, due, grade};
 use crate::chart::Chart;
 use crate::day::{Calendar, Period};
-use crate::event::{Certainty, Event, Fact, Kind, Part, Remedy, Signal, Source};
+use crate::event::{Certainty, Event, Fact, InfectedPart, Kind, Remedy, Signal, Source};
 use crate::patient::{EndReason, ExitReason, Reports, Where};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
 use crate::rules::Rules;
-use crate::score::Assessment;
-use crate::signal::{Episode, Watch, not_known, off_today};
+use crate::score::ScoredSite;
+use crate::signal::{Episode, SignalInputs, not_known, off_today};
 use crate::supply::Stock;
 use crate::timeline::Timeline;
 
@@ -138,7 +138,7 @@ pub struct Scores {
     /// The most points that the rubric can give.
     pub most: i64,
     /// Each site record.
-    pub points: Vec<Assessment>,
+    pub points: Vec<ScoredSite>,
 }
 
 /// One event.
@@ -162,7 +162,7 @@ pub struct Happened {
     /// The treatment; null for any other kind.
     pub treatment: Option<Remedy>,
     /// The part that is infected; null for any other kind.
-    pub part: Option<Part>,
+    pub part: Option<InfectedPart>,
     /// How certain the clinician is of the infection; null for any other kind.
     pub certainty: Option<Certainty>,
     /// The first day of an infection; null for any other kind.
@@ -254,7 +254,7 @@ pub fn story(
 
 /// The open signals; where a file cannot be used those that are known, and no list that says that there is none.
 fn signals(rules: Rules, timeline: &Timeline, is_complete: bool) -> Option<Vec<Episode>> {
-    let watch = Watch::of(rules, timeline)?;
+    let watch = SignalInputs::of(rules, timeline)?;
     let mut signals = watch.episodes();
     signals.retain(Episode::is_open);
     signals.sort_by_key(|signal| (signal.urgency, signal.news_answered, signal.signal, signal.since));
@@ -265,7 +265,7 @@ fn signals(rules: Rules, timeline: &Timeline, is_complete: bool) -> Option<Vec<E
 fn scores(rules: Rules, timeline: &Timeline, period: Option<Period>) -> Vec<Scores> {
     let Some(scoring) = rules.scoring() else { return Vec::new() };
     let most = scoring.rubric.items.iter().map(|item| item.most()).sum();
-    let of_exit = |exit: &crate::patient::Exit| {
+    let of_exit = |exit: &crate::patient::ExitSite| {
         let graded = grade::graded(rules, scoring, timeline, exit);
         let in_period =
             graded.iter().filter(|graded| period.is_none_or(|period| period.contains(graded.event.when.care_day)));
@@ -276,7 +276,7 @@ fn scores(rules: Rules, timeline: &Timeline, period: Option<Period>) -> Vec<Scor
 }
 
 impl Order {
-    fn of(order: &crate::patient::Order, today: NaiveDate) -> Order {
+    fn of(order: &crate::patient::CareOrder, today: NaiveDate) -> Order {
         let says = order.interval.as_ref().map_or("no showers".to_owned(), ToString::to_string);
         let runs_today = order.from <= today && order.until.is_none_or(|until| today <= until);
         Order {

@@ -10,7 +10,7 @@ use crate::chart::Chart;
 use crate::day::Instant;
 use crate::event::Signal;
 use crate::rules::Rules;
-use crate::signal::{self, Episode, Urgency, Watch};
+use crate::signal::{self, Episode, SignalInputs, Urgency};
 use crate::word::Word;
 
 /// Signals, open or also ended.
@@ -62,7 +62,7 @@ pub struct OfPatient {
 
 /// A patient's signals, open and ended. They need the windows `Signals` and `State`.
 pub fn of_patient(chart: &Chart) -> OfPatient {
-    let signals = Watch::of(chart.rules, &chart.timeline()).map(|watch| watch.episodes());
+    let signals = SignalInputs::of(chart.rules, &chart.timeline()).map(|watch| watch.episodes());
     OfPatient { patient: chart.patient.code.clone(), signals, is_complete: chart.unread.is_empty() }
 }
 

@@ -14,7 +14,7 @@ use crate::patient::Patient;
 use crate::people::{People, Role};
 use crate::policy::CurriculumRole;
 use crate::rules::Rules;
-use crate::teaching::{MoveHome, SignOffRules, Standing};
+use crate::teaching::{CurriculumProgress, MoveHome, SignOffRules};
 use crate::word::words;
 
 /// Teaching.
@@ -42,7 +42,7 @@ pub struct Learner {
     /// Taught as a caregiver or as a nurse; null where people.toml cannot be used.
     pub role: Option<CurriculumRole>,
     /// Each curriculum; null where a file, people.toml or a part of the policy cannot be used.
-    pub standings: Option<Vec<Standing>>,
+    pub standings: Option<Vec<CurriculumProgress>>,
 }
 
 words! {

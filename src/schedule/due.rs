@@ -4,9 +4,9 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::heard::{Known, LogHousehold};
+use super::heard::{LogHousehold, RequirementStatus};
 use super::requirement::Unanswered;
-use super::{Missed, Promise, Report, Requirement, Schedule};
+use super::{ChangeTrigger, Missed, Promise, Requirement, Schedule};
 use crate::day::WallTime;
 use crate::event::{At, Event};
 use crate::patient::Patient;
@@ -106,13 +106,13 @@ pub struct Due {
     #[schemars(with = "Option<i64>")]
     pub missed_in_a_row: i64,
     /// The shower or damage that is due to be answered.
-    pub report: Option<Report>,
+    pub report: Option<ChangeTrigger>,
     /// Other requirements of a change, the earliest deadline first; null if the patient cannot be judged.
     #[schemars(with = "Option<Vec<Requirement>>")]
     pub also: Vec<Requirement>,
     /// Showers and damage that a move elsewhere ended unanswered.
-    #[schemars(with = "Option<Vec<Report>>")]
-    pub ended_by_move: Vec<Report>,
+    #[schemars(with = "Option<Vec<ChangeTrigger>>")]
+    pub ended_by_move: Vec<ChangeTrigger>,
     /// The last change.
     pub last_change: Option<LastChange>,
     /// A promised change or visit, while it holds or after it was broken.
@@ -265,11 +265,11 @@ impl Due {
         }
         let regular = Requirement::regular(schedule, timeline, last_change);
         let log = LogHousehold::of(schedule, timeline);
-        let known = regular.map_or(Known::InTime, |regular| log.knows_of(schedule, timeline, &regular));
-        let judged = regular.filter(|_| known != Known::NotYet);
+        let known = regular.map_or(RequirementStatus::InTime, |regular| log.knows_of(schedule, timeline, &regular));
+        let judged = regular.filter(|_| known != RequirementStatus::NotYet);
         let mut all: Vec<Requirement> = requirements.into_iter().chain(judged).collect();
         // What a log does not tell, or tells of a day long past, stands back behind what is wet now.
-        all.sort_by_key(|one| (known != Known::InTime && !one.is_reported(), one.precedence()));
+        all.sort_by_key(|one| (known != RequirementStatus::InTime && !one.is_reported(), one.precedence()));
         let awaited = regular.filter(|_| all.is_empty()).map(|regular| log.awaited(timeline, regular));
         if let Some((interval, phase)) = regular.and_then(|regular| schedule.interval(regular.due_on)) {
             due.interval_days = interval.days();

@@ -19,7 +19,7 @@ pub(super) struct LogHousehold {
 
 /// The knowledge of a regular requirement.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Known {
+pub(super) enum RequirementStatus {
     /// It can be judged as it is.
     InTime,
     /// Logs tell that it was missed.
@@ -38,20 +38,25 @@ impl LogHousehold {
     /// The known state of a regular requirement. One that is due on a day of a household that is not covered today was
     /// missed if that day and all until the next would be due are over and covered; else it is not known yet. A return is
     /// judged in its first `judged_days`.
-    pub(super) fn knows_of(&self, schedule: &Schedule, timeline: &Timeline, regular: &Requirement) -> Known {
+    pub(super) fn knows_of(
+        &self,
+        schedule: &Schedule,
+        timeline: &Timeline,
+        regular: &Requirement,
+    ) -> RequirementStatus {
         let (today, due_on) = (timeline.today, regular.due_on);
         if due_on > today || timeline.is_told_between(today, today) {
-            return Known::InTime;
+            return RequirementStatus::InTime;
         }
         let last = schedule.next_due(due_on, today).map_or(due_on, before);
         if last < today && timeline.is_told_between(due_on, last) {
-            return Known::Missed;
+            return RequirementStatus::Missed;
         }
         let judged_days = u64::try_from(schedule.plan.returns.judged_days).unwrap_or_default();
         let judged_until = due_on.checked_add_days(Days::new(judged_days)).unwrap_or(due_on);
         match regular.because {
-            Because::Return if today < judged_until => Known::InTime,
-            _ => Known::NotYet,
+            Because::Return if today < judged_until => RequirementStatus::InTime,
+            _ => RequirementStatus::NotYet,
         }
     }
 

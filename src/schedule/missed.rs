@@ -11,7 +11,7 @@ use crate::word::words;
 
 words! {
     /// The outcome of an expected change.
-    pub enum Outcome {
+    pub enum ChangeOutcome {
         /// Made on its day, or early.
         OnTime = "on-time",
         /// Made after its day, before the next was due.
@@ -31,7 +31,7 @@ pub struct Expectation {
     /// The care day on which it was due.
     pub due_on: NaiveDate,
     /// Its outcome.
-    pub outcome: Outcome,
+    pub outcome: ChangeOutcome,
     /// The care day of the change that ended it.
     pub done_on: Option<NaiveDate>,
     /// Days late: 0 on time, null where that is not known.
@@ -169,10 +169,11 @@ impl Missed {
             timeline.changes(schedule.exit).map(|change| change.when.care_day).max().into_iter().collect();
         let chain = Chain::of(schedule, timeline, &changes);
         let past = chain.run(changes.last().copied(), Period { from: timeline.today, to: timeline.today });
-        let not_open = past.iter().rev().skip_while(|step| step.expectation.outcome == Outcome::Open);
-        let is_told =
-            |step: &&Step| step.expectation.outcome != Outcome::Unreported || step.expectation.done_on.is_some();
-        let in_a_row = not_open.filter(is_told).take_while(|step| step.expectation.outcome == Outcome::Missed);
+        let not_open = past.iter().rev().skip_while(|step| step.expectation.outcome == ChangeOutcome::Open);
+        let is_told = |step: &&ExpectationRun| {
+            step.expectation.outcome != ChangeOutcome::Unreported || step.expectation.done_on.is_some()
+        };
+        let in_a_row = not_open.filter(is_told).take_while(|step| step.expectation.outcome == ChangeOutcome::Missed);
         in_a_row.map(|step| step.times).sum()
     }
 
@@ -182,7 +183,7 @@ impl Missed {
     }
 
     /// How many had an outcome.
-    pub fn count(&self, outcome: Outcome) -> i64 {
+    pub fn count(&self, outcome: ChangeOutcome) -> i64 {
         self.expectations.iter().filter(|expectation| expectation.outcome == outcome).count() as i64
     }
 }
@@ -212,7 +213,7 @@ struct Chain<'a> {
 }
 
 /// An expectation, and how many there are like it in a row.
-struct Step {
+struct ExpectationRun {
     expectation: Expectation,
     times: i64,
 }
@@ -234,7 +235,7 @@ impl<'a> Chain<'a> {
     /// The expectations after the change of `last_change`, or from the beginning, those due in the period at least.
     ///
     /// Before the period those that repeat themselves are counted, not walked.
-    fn run(&self, last_change: Option<NaiveDate>, period: Period) -> Vec<Step> {
+    fn run(&self, last_change: Option<NaiveDate>, period: Period) -> Vec<ExpectationRun> {
         let today = self.timeline.today;
         let next_due = |day| self.schedule.next_due(day, today);
         let (mut last, mut next) = match last_change {
@@ -250,7 +251,7 @@ impl<'a> Chain<'a> {
                 if due_on >= self.alike_from
                     && let Some((times, following)) = self.schedule.leap(due_on, period.from.min(today), today)
                 {
-                    rows.push(Step { times, ..self.without_change(due_on, after_that, true) });
+                    rows.push(ExpectationRun { times, ..self.without_change(due_on, after_that, true) });
                     next = Some(following);
                     continue;
                 }
@@ -267,12 +268,12 @@ impl<'a> Chain<'a> {
                 // An extra change: what was due stays due.
                 last = done_on;
             } else if is_in_time {
-                rows.push(self.row(due_on, Outcome::OnTime, Some(done_on), Some(0)));
+                rows.push(self.row(due_on, ChangeOutcome::OnTime, Some(done_on), Some(0)));
                 (last, next) = (done_on, next_due(done_on));
             } else if after_that.is_none_or(|following| done_on < following) {
                 rows.push(match self.timeline.is_covered_between(due_on, before(done_on)) {
-                    true => self.row(due_on, Outcome::Late, Some(done_on), Some((done_on - due_on).num_days())),
-                    false => self.row(due_on, Outcome::Unreported, Some(done_on), None),
+                    true => self.row(due_on, ChangeOutcome::Late, Some(done_on), Some((done_on - due_on).num_days())),
+                    false => self.row(due_on, ChangeOutcome::Unreported, Some(done_on), None),
                 });
                 (last, next) = (done_on, next_due(done_on));
             } else {
@@ -288,7 +289,7 @@ impl<'a> Chain<'a> {
     }
 
     /// An expectation that no change met, over or still open.
-    fn without_change(&self, due_on: NaiveDate, after_that: Option<NaiveDate>, is_over: bool) -> Step {
+    fn without_change(&self, due_on: NaiveDate, after_that: Option<NaiveDate>, is_over: bool) -> ExpectationRun {
         let has_left = || self.schedule.is_stay_between(after(due_on), self.timeline.today);
         let is_unreported = match (is_over, after_that) {
             (true, Some(following)) => !self.timeline.is_covered_between(due_on, before(following)),
@@ -296,16 +297,22 @@ impl<'a> Chain<'a> {
             (false, _) => has_left(),
         };
         let outcome = match is_over {
-            _ if is_unreported => Outcome::Unreported,
-            true => Outcome::Missed,
-            false => Outcome::Open,
+            _ if is_unreported => ChangeOutcome::Unreported,
+            true => ChangeOutcome::Missed,
+            false => ChangeOutcome::Open,
         };
         self.row(due_on, outcome, None, None)
     }
 
-    fn row(&self, due_on: NaiveDate, outcome: Outcome, done_on: Option<NaiveDate>, days_late: Option<i64>) -> Step {
+    fn row(
+        &self,
+        due_on: NaiveDate,
+        outcome: ChangeOutcome,
+        done_on: Option<NaiveDate>,
+        days_late: Option<i64>,
+    ) -> ExpectationRun {
         let phase = self.schedule.interval(due_on).map(|(_, phase)| phase.to_owned()).unwrap_or_default();
-        Step { expectation: Expectation { due_on, outcome, done_on, days_late, phase }, times: 1 }
+        ExpectationRun { expectation: Expectation { due_on, outcome, done_on, days_late, phase }, times: 1 }
     }
 
     /// Covered expected days of the period before today, and those on whose end nothing regular was past due.

@@ -14,7 +14,7 @@ use crate::word::words;
 
 words! {
     /// The plan of a day.
-    pub enum Plan {
+    pub enum DayPlan {
         /// A change is due.
         ChangeDue = "change-due",
         /// A change of that day is on file.
@@ -36,7 +36,7 @@ pub struct PlannedDay {
     /// The care day.
     pub day: NaiveDate,
     /// The plan.
-    pub plan: Plan,
+    pub plan: DayPlan,
     /// Why a change is due.
     pub because: Option<Because>,
 }
@@ -83,9 +83,9 @@ impl Outlook {
         let planned = |day: NaiveDate| {
             let because = due_days.get(&day).copied();
             let plan = match because {
-                Some(_) => Plan::ChangeDue,
-                None if on_file.contains(&day) => Plan::OnFile,
-                None => unexpected(schedule, day).unwrap_or(Plan::Free),
+                Some(_) => DayPlan::ChangeDue,
+                None if on_file.contains(&day) => DayPlan::OnFile,
+                None => unexpected(schedule, day).unwrap_or(DayPlan::Free),
             };
             PlannedDay { day, plan, because }
         };
@@ -150,13 +150,13 @@ fn due_days(
 }
 
 /// Why nothing is expected on a day.
-fn unexpected(schedule: &Schedule, day: NaiveDate) -> Option<Plan> {
+fn unexpected(schedule: &Schedule, day: NaiveDate) -> Option<DayPlan> {
     let is_closed = schedule.exit.until.is_some_and(|until| until <= day);
     if day < schedule.start() {
-        Some(Plan::NotBegun)
+        Some(DayPlan::NotBegun)
     } else if is_closed || schedule.patient.has_ended(day) {
-        Some(Plan::Ended)
+        Some(DayPlan::Ended)
     } else {
-        (schedule.patient.place(day) == CarePlace::Elsewhere).then_some(Plan::Elsewhere)
+        (schedule.patient.place(day) == CarePlace::Elsewhere).then_some(DayPlan::Elsewhere)
     }
 }

@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::requirement::Unanswered;
 use super::{LOOK_AHEAD_DAYS, Schedule};
 use crate::day::{Instant, WallTime, after};
-use crate::event::{At, Outcome};
+use crate::event::{At, ContactOutcome};
 use crate::timeline::Timeline;
 
 /// A promised change or visit.
@@ -52,7 +52,7 @@ impl Promise {
     /// assert_eq!(agreed.ended("2026-11-26").promise("2026-11-26T09:00"), "none");
     /// ```
     pub fn of(schedule: &Schedule, timeline: &Timeline) -> Option<Promise> {
-        let is_promise = |outcome| matches!(outcome, Outcome::WillChange | Outcome::ComingIn);
+        let is_promise = |outcome| matches!(outcome, ContactOutcome::WillChange | ContactOutcome::ComingIn);
         let (event, contact) = timeline.contacts().rfind(|(_, contact)| is_promise(contact.outcome))?;
         let day = event.when.care_day;
         if schedule.patient.has_ended(timeline.today) || schedule.is_stay_between(after(day), timeline.today) {

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::Schedule;
 use crate::day::{Calendar, Instant};
-use crate::event::{At, Dressing, Event, EventName, Fact, InOrder, Kind, Reason, Water, When};
+use crate::event::{At, ChangeReason, Dressing, Event, EventName, Fact, InOrder, Kind, Water, When};
 use crate::timeline::Timeline;
 
 /// A reason for a change out of turn.
@@ -23,7 +23,7 @@ pub enum Trouble {
 
 /// One event that asks for a change out of turn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
-pub struct Report {
+pub struct ChangeTrigger {
     /// The time.
     pub at: At,
     /// The kind of the record.
@@ -43,14 +43,14 @@ pub struct Report {
     pub known_at: Instant,
 }
 
-impl Report {
+impl ChangeTrigger {
     /// The report that an event makes of one trouble.
-    pub fn of(event: &Event, trouble: Trouble, calendar: &Calendar) -> Report {
+    pub fn of(event: &Event, trouble: Trouble, calendar: &Calendar) -> ChangeTrigger {
         let water = match &event.fact {
             Fact::Shower(shower) => shower.water,
             _ => None,
         };
-        Report {
+        ChangeTrigger {
             at: At::of(&event.when, calendar),
             kind: event.name.kind,
             trouble,
@@ -62,11 +62,12 @@ impl Report {
     }
 
     /// The reports of an exit site, in order: those of days that count and belong to no stay elsewhere.
-    pub fn all(schedule: &Schedule, timeline: &Timeline) -> Vec<Report> {
+    pub fn all(schedule: &Schedule, timeline: &Timeline) -> Vec<ChangeTrigger> {
         let (patient, exit) = (schedule.patient, schedule.exit);
         let counts = |day: NaiveDate| patient.counts(exit, day) && !schedule.is_stay_between(day, day);
-        let of_event =
-            |event| troubles(event).into_iter().map(move |trouble| Report::of(event, trouble, &patient.calendar));
+        let of_event = |event| {
+            troubles(event).into_iter().map(move |trouble| ChangeTrigger::of(event, trouble, &patient.calendar))
+        };
         timeline.of_exit(exit).filter(|event| counts(event.when.care_day)).flat_map(of_event).collect()
     }
 
@@ -101,9 +102,11 @@ impl Report {
 
     fn is_reason_of(&self, change: &Event) -> bool {
         let Fact::Change(fact) = &change.fact else { return false };
-        let after_shower = matches!(fact.reason, None | Some(Reason::AfterShower));
-        let for_damage =
-            matches!(fact.reason, None | Some(Reason::Wet | Reason::Soiled | Reason::Lifting | Reason::SiteConcern));
+        let after_shower = matches!(fact.reason, None | Some(ChangeReason::AfterShower));
+        let for_damage = matches!(
+            fact.reason,
+            None | Some(ChangeReason::Wet | ChangeReason::Soiled | ChangeReason::Lifting | ChangeReason::SiteConcern)
+        );
         match self.trouble {
             Trouble::Shower => after_shower,
             // A change that answers a shower answers the damage that this shower reported.

@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::due::Because;
-use super::{Beginning, Report, Schedule, Trouble};
+use super::{Beginning, ChangeTrigger, Schedule, Trouble};
 use crate::day::{Instant, WallTime, after};
 use crate::event::Event;
 use crate::timeline::Timeline;
@@ -27,7 +27,7 @@ pub struct Requirement {
     #[serde(rename = "end_of_day")]
     pub is_end_of_day: bool,
     /// The shower or damage behind it.
-    pub report: Option<Report>,
+    pub report: Option<ChangeTrigger>,
 }
 
 /// The showers and damage that no change answers.
@@ -36,7 +36,7 @@ pub(super) struct Unanswered {
     /// Each as a requirement, in the order of the reports.
     pub requirements: Vec<Requirement>,
     /// Those that a stay elsewhere ended.
-    pub ended_by_move: Vec<Report>,
+    pub ended_by_move: Vec<ChangeTrigger>,
 }
 
 impl Requirement {
@@ -73,7 +73,7 @@ impl Requirement {
         })
     }
 
-    fn of_report(schedule: &Schedule, report: Report, order_unknown: bool) -> Self {
+    fn of_report(schedule: &Schedule, report: ChangeTrigger, order_unknown: bool) -> Self {
         let windows = schedule.plan.windows;
         let (because, hours) = match report.trouble {
             Trouble::Shower => (Because::AfterShower, windows.after_shower_hours),
@@ -132,13 +132,13 @@ impl Unanswered {
         let today = calendar.today(moment);
         let changes: Vec<&Event> =
             timeline.changes(schedule.exit).filter(|change| change.exists(calendar, moment)).collect();
-        let stands = |report: &Report| {
+        let stands = |report: &ChangeTrigger| {
             report.when.exists(calendar, moment) && !changes.iter().any(|change| report.is_answered_by(change))
         };
-        let has_moved = |report: &Report| schedule.is_stay_between(after(report.when.care_day), today);
-        let standing = Report::all(schedule, timeline).into_iter().filter(stands);
-        let (ended_by_move, standing): (Vec<Report>, Vec<Report>) = standing.partition(has_moved);
-        let requirement = |report: Report| {
+        let has_moved = |report: &ChangeTrigger| schedule.is_stay_between(after(report.when.care_day), today);
+        let standing = ChangeTrigger::all(schedule, timeline).into_iter().filter(stands);
+        let (ended_by_move, standing): (Vec<ChangeTrigger>, Vec<ChangeTrigger>) = standing.partition(has_moved);
+        let requirement = |report: ChangeTrigger| {
             let order_unknown = changes.iter().any(|change| report.has_unknown_order(change));
             Requirement::of_report(schedule, report, order_unknown)
         };

@@ -4,7 +4,7 @@ use serde_json::{Map, Value, json};
 
 use super::shape;
 use crate::export::release::{self, NOTICE};
-use crate::export::{Column, tables};
+use crate::export::{ExportColumn, tables};
 
 /// The schema of a file of records as they are.
 pub(super) fn plain() -> Value {
@@ -17,7 +17,7 @@ pub(super) fn of_pseudonymous() -> Value {
     schema("export-pseudonymous", release::shapes(), json!({ "type": "null" }), true)
 }
 
-fn schema(title: &str, shapes: Vec<(&'static str, Vec<Column>)>, as_of: Value, is_pseudonymous: bool) -> Value {
+fn schema(title: &str, shapes: Vec<(&'static str, Vec<ExportColumn>)>, as_of: Value, is_pseudonymous: bool) -> Value {
     let unusable = json!({
         "type": "object",
         "properties": {
@@ -27,7 +27,7 @@ fn schema(title: &str, shapes: Vec<(&'static str, Vec<Column>)>, as_of: Value, i
         },
         "required": ["file", "line", "message"]
     });
-    let one = |(name, columns): &(&str, Vec<Column>)| {
+    let one = |(name, columns): &(&str, Vec<ExportColumn>)| {
         json!({
             "if": { "properties": { "table": { "const": name } } },
             "then": { "properties": { "rows": { "items": row(columns) } } }
@@ -56,9 +56,9 @@ fn schema(title: &str, shapes: Vec<(&'static str, Vec<Column>)>, as_of: Value, i
     schema
 }
 
-fn row(columns: &[Column]) -> Value {
+fn row(columns: &[ExportColumn]) -> Value {
     let names: Vec<&str> = columns.iter().map(|column| column.name.as_str()).collect();
-    let property = |column: &Column| {
+    let property = |column: &ExportColumn| {
         let value = json!({ "anyOf": [shape(&column.shape), { "type": "null" }], "description": column.about });
         (column.name.clone(), value)
     };

@@ -1,12 +1,12 @@
 //! Signals of records dated a little ahead of the clock. Clocks differ, and times are typed: the danger is there at once, and
 //! nothing that lies ahead ends or answers it.
 
-use super::{Episode, Evidence, Watch};
+use super::{Episode, Evidence, SignalInputs};
 use crate::event::Event;
 
 /// Joins the episodes of now with those that the records ahead raise. An open one takes their evidence as news; one that rises
 /// by them alone is open, and known since now.
-pub(super) fn join(episodes: &mut Vec<Episode>, watch: &Watch, ahead: &Watch) {
+pub(super) fn join(episodes: &mut Vec<Episode>, watch: &SignalInputs, ahead: &SignalInputs) {
     let now = watch.calendar().wall(watch.timeline.as_of);
     let known = watch.timeline.events();
     // Evidence of the course, or of a record that is known already, is no news.

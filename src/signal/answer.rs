@@ -5,13 +5,13 @@
 use chrono::Duration;
 
 use super::rule::Answered;
-use super::{Acted, ActedBy, Called, Episode, Watch};
+use super::{Acted, ActedBy, Called, Episode, SignalInputs};
 use crate::day::{Instant, WallTime};
-use crate::event::{Contact, Event, Fact, Outcome, Signal, Subject};
+use crate::event::{Contact, ContactOutcome, Event, Fact, Signal, Subject};
 use crate::score;
 
 /// Finds what answered an episode first, not after its end, whether the last of its news is answered, and who was called.
-pub(super) fn find(watch: &Watch, episode: &mut Episode) {
+pub(super) fn find(watch: &SignalInputs, episode: &mut Episode) {
     let first = first(watch, episode).map(|event| (watch.calendar().wall(event.when.instant), event));
     if let Some((at, event)) = first.filter(|(at, _)| episode.answered.is_none_or(|put_right| *at < put_right)) {
         episode.answer(at, event, acted_by(event));
@@ -59,17 +59,17 @@ fn acted_by(record: &Event) -> ActedBy {
 }
 
 /// The record that answered an episode first.
-pub(super) fn first<'a>(watch: &Watch<'a>, episode: &Episode) -> Option<&'a Event> {
+pub(super) fn first<'a>(watch: &SignalInputs<'a>, episode: &Episode) -> Option<&'a Event> {
     after(watch, episode, episode.since.instant())
 }
 
 /// The record that answered first the news of an episode from a moment on.
-fn after<'a>(watch: &Watch<'a>, episode: &Episode, since: Instant) -> Option<&'a Event> {
+fn after<'a>(watch: &SignalInputs<'a>, episode: &Episode, since: Instant) -> Option<&'a Event> {
     later(watch, episode.signal, since).find(|event| answers(watch, episode, event))
 }
 
 /// The events after a moment. What may have come before it, since only its day is known, counts where it names the signal.
-fn later<'a>(watch: &Watch<'a>, signal: Signal, since: Instant) -> impl Iterator<Item = &'a Event> {
+fn later<'a>(watch: &SignalInputs<'a>, signal: Signal, since: Instant) -> impl Iterator<Item = &'a Event> {
     let (events, calendar) = (watch.timeline.events().iter(), watch.calendar());
     events.filter(move |event| {
         let names_it =
@@ -79,7 +79,7 @@ fn later<'a>(watch: &Watch<'a>, signal: Signal, since: Instant) -> impl Iterator
 }
 
 /// The last contact about an episode, not after its end, that is no answer. The staff are not called: they are handed it.
-fn called(watch: &Watch, episode: &Episode) -> Option<Called> {
+fn called(watch: &SignalInputs, episode: &Episode) -> Option<Called> {
     let call = |event: &Event| match &event.fact {
         Fact::Contact(contact)
             if is_about(contact, episode.signal) && !contact_answers(watch, episode.signal, contact) =>
@@ -98,7 +98,7 @@ fn called(watch: &Watch, episode: &Episode) -> Option<Called> {
     later(watch, episode.signal, episode.since.instant()).filter_map(call).filter(is_by_its_end).last()
 }
 
-fn answers(watch: &Watch, episode: &Episode, event: &Event) -> bool {
+fn answers(watch: &SignalInputs, episode: &Episode, event: &Event) -> bool {
     let signal = episode.signal;
     if let Fact::Contact(contact) = &event.fact {
         return contact_answers(watch, signal, contact);
@@ -119,26 +119,26 @@ pub(super) fn is_about(contact: &Contact, signal: Signal) -> bool {
 }
 
 /// Returns true if a contact reached a clinician.
-pub(super) fn reached_clinician(watch: &Watch, contact: &Contact) -> bool {
+pub(super) fn reached_clinician(watch: &SignalInputs, contact: &Contact) -> bool {
     let person = watch.people.and_then(|people| people.get(&contact.with));
     let is_clinician = person.is_some_and(|person| watch.signals.clinician_roles.contains(&person.role));
-    is_clinician && contact.outcome != Outcome::NoAnswer
+    is_clinician && contact.outcome != ContactOutcome::NoAnswer
 }
 
-fn contact_answers(watch: &Watch, signal: Signal, contact: &Contact) -> bool {
-    let is_handed_on = || matches!(contact.outcome, Outcome::ComingIn | Outcome::Escalated);
+fn contact_answers(watch: &SignalInputs, signal: Signal, contact: &Contact) -> bool {
+    let is_handed_on = || matches!(contact.outcome, ContactOutcome::ComingIn | ContactOutcome::Escalated);
     let is_enough = match signal.answered() {
         Answered::Remedy => false,
         Answered::Clinician => reached_clinician(watch, contact),
-        Answered::HearAgain => contact.expect_by.is_some() && contact.outcome != Outcome::NoAnswer,
+        Answered::HearAgain => contact.expect_by.is_some() && contact.outcome != ContactOutcome::NoAnswer,
         Answered::Act | Answered::HandOver => reached_clinician(watch, contact) || is_handed_on(),
-        Answered::Contact => contact.outcome != Outcome::NoAnswer,
+        Answered::Contact => contact.outcome != ContactOutcome::NoAnswer,
     };
     is_about(contact, signal) && is_enough
 }
 
 /// A look at the exit site by staff; of a signal of the whole patient, at any exit site.
-pub(super) fn is_staff_look(watch: &Watch, exit: Option<&str>, event: &Event) -> bool {
+pub(super) fn is_staff_look(watch: &SignalInputs, exit: Option<&str>, event: &Event) -> bool {
     let has_item = event
         .site()
         .zip(watch.scoring)

@@ -2,29 +2,29 @@
 
 use chrono::{Duration, NaiveDate};
 
-use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
-use super::{Episode, Fold, Observation, Watch, Whole, answer};
+use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::{Episode, Fold, Observation, SignalInputs, Whole, answer};
 use crate::day::{Instant, plus};
-use crate::event::{Event, Fact, Kind, Outcome, Signal, Subject};
+use crate::event::{ContactOutcome, Event, Fact, Kind, Signal, Subject};
 use crate::people::Role;
 use crate::policy::Threshold;
 
 /// The events of the days that are looked at.
-fn events<'a>(watch: &Watch<'a>) -> impl Iterator<Item = &'a Event> {
+fn events<'a>(watch: &SignalInputs<'a>) -> impl Iterator<Item = &'a Event> {
     let first = watch.first_day;
     watch.timeline.events().iter().filter(move |event| event.when.care_day >= first)
 }
 
 /// A temperature of any event; it ends with a lower one so many hours after the last fever, or a full look by staff so
 /// many days after it.
-pub(super) const FEVER: Rule = Rule {
+pub(super) const FEVER: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: Ends::Otherwise,
+    ends: EndedBy::Otherwise,
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
-    raised: Raised::By(&[Kind::Change, Kind::Assessment, Kind::Contact]),
-    episodes: Search::Patient(fever),
+    raised: RaisedBy::By(&[Kind::Change, Kind::Assessment, Kind::Contact]),
+    episodes: EpisodeSearch::Patient(fever),
 };
 
 fn fever(whole: &Whole) -> Vec<Episode> {
@@ -60,14 +60,14 @@ fn fever(whole: &Whole) -> Vec<Episode> {
 }
 
 /// A result with growth; it ends when a clinician has determined an infection, or a physician was told of it.
-pub(super) const CULTURE_GROWTH: Rule = Rule {
+pub(super) const CULTURE_GROWTH: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: Ends::Otherwise,
+    ends: EndedBy::Otherwise,
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
-    raised: Raised::Rarely,
-    episodes: Search::Patient(culture_growth),
+    raised: RaisedBy::Rarely,
+    episodes: EpisodeSearch::Patient(culture_growth),
 };
 
 fn culture_growth(whole: &Whole) -> Vec<Episode> {
@@ -88,7 +88,7 @@ fn culture_growth(whole: &Whole) -> Vec<Episode> {
             Fact::Infection(_) => steps.push((event.when.instant, event)),
             Fact::Contact(contact)
                 if answer::is_about(contact, signal)
-                    && contact.outcome != Outcome::NoAnswer
+                    && contact.outcome != ContactOutcome::NoAnswer
                     && is_physician(&contact.with) =>
             {
                 steps.push((event.when.instant, event));
@@ -123,14 +123,14 @@ fn culture_growth(whole: &Whole) -> Vec<Episode> {
 }
 
 /// A culture that has had no result for more than so many days; it ends with the last result that is awaited.
-pub(super) const CULTURE_UNRESULTED: Rule = Rule {
+pub(super) const CULTURE_UNRESULTED: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::Otherwise,
+    ends: EndedBy::Otherwise,
     answered: Answered::Clinician,
     rests_on: RestsOn::Records,
     is_each_news: false,
-    raised: Raised::Rarely,
-    episodes: Search::Patient(culture_unresulted),
+    raised: RaisedBy::Rarely,
+    episodes: EpisodeSearch::Patient(culture_unresulted),
 };
 
 fn culture_unresulted(whole: &Whole) -> Vec<Episode> {

@@ -1,22 +1,22 @@
 //! Signals of something done that an order or good sense rules out: bath or pool water over the site, a shower against an
 //! order.
 
-use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
-use super::{Episode, Fold, Observation, Site, answer, is_full_staff_look};
+use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::{Episode, Fold, Observation, WatchedSite, answer, is_full_staff_look};
 use crate::event::{Event, Fact, Kind, Shower, Signal, Water};
 
 /// Bath or pool water over the site; it ends with a full look by staff on a later care day.
-pub(super) const IMMERSED: Rule = Rule {
+pub(super) const IMMERSED: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: Ends::FullLook,
+    ends: EndedBy::FullLook,
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
-    raised: Raised::By(&[Kind::Shower]),
-    episodes: Search::Exit(immersed),
+    raised: RaisedBy::By(&[Kind::Shower]),
+    episodes: EpisodeSearch::Exit(immersed),
 };
 
-fn immersed(site: &Site) -> Vec<Episode> {
+fn immersed(site: &WatchedSite) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, Signal::Immersed);
     let mut last = fold.is_up().then_some(site.first_day);
     for event in site.events() {
@@ -37,17 +37,17 @@ fn immersed(site: &Site) -> Vec<Episode> {
 }
 
 /// A shower while an order says none; it ends with a contact with a clinician about it, or a look by staff.
-pub(super) const ORDER_VIOLATED: Rule = Rule {
+pub(super) const ORDER_VIOLATED: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: Ends::Otherwise,
+    ends: EndedBy::Otherwise,
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
-    raised: Raised::By(&[Kind::Shower]),
-    episodes: Search::Exit(order_violated),
+    raised: RaisedBy::By(&[Kind::Shower]),
+    episodes: EpisodeSearch::Exit(order_violated),
 };
 
-fn order_violated(site: &Site) -> Vec<Episode> {
+fn order_violated(site: &WatchedSite) -> Vec<Episode> {
     let signal = Signal::OrderViolated;
     let mut fold = Fold::of_exit(site, signal);
     let patient = site.watch.patient();

@@ -3,29 +3,29 @@
 
 use chrono::NaiveDate;
 
-use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
-use super::{Episode, Evidence, Fold, Observation, Site, Watch, Whole, is_full_staff_look};
+use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::{Episode, Evidence, Fold, Observation, SignalInputs, WatchedSite, Whole, is_full_staff_look};
 use crate::day::{Instant, after, plus};
 use crate::event::{Event, Fact, Kind, Signal};
 use crate::patient::{CareRow, Reports};
 use crate::policy::{CarePlace, Threshold};
-use crate::schedule::{Missed, Outcome};
+use crate::schedule::{ChangeOutcome, Missed};
 
 /// Days after the one on which a log is expected by which it is late wherever the patient is.
 const LATE_AFTER_DAYS: i64 = 3;
 
 /// A run of missed changes; the next change ends it.
-pub(super) const CHANGES_MISSED: Rule = Rule {
+pub(super) const CHANGES_MISSED: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::Otherwise,
+    ends: EndedBy::Otherwise,
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
-    raised: Raised::InTime,
-    episodes: Search::Exit(changes_missed),
+    raised: RaisedBy::InTime,
+    episodes: EpisodeSearch::Exit(changes_missed),
 };
 
-fn changes_missed(site: &Site) -> Vec<Episode> {
+fn changes_missed(site: &WatchedSite) -> Vec<Episode> {
     let signal = Signal::ChangesMissed;
     let watch = site.watch;
     let in_a_row = watch.days(Threshold::MissedInARow);
@@ -45,9 +45,9 @@ fn changes_missed(site: &Site) -> Vec<Episode> {
     let mut row: Vec<NaiveDate> = Vec::new();
     for expectation in &expectations {
         match (expectation.outcome, expectation.done_on) {
-            (Outcome::Missed, _) => row.push(expectation.due_on),
+            (ChangeOutcome::Missed, _) => row.push(expectation.due_on),
             // What nobody has told yet is passed over; a change ends the row.
-            (Outcome::Unreported | Outcome::Open, None) => continue,
+            (ChangeOutcome::Unreported | ChangeOutcome::Open, None) => continue,
             _ => row.clear(),
         }
         if row.len() as i64 != in_a_row {
@@ -68,14 +68,14 @@ fn changes_missed(site: &Site) -> Vec<Episode> {
 }
 
 /// The file that something is read from that no record says: the last record before it, or patient.toml.
-fn file_of(watch: &Watch, last: Option<&Event>) -> String {
+fn file_of(watch: &SignalInputs, last: Option<&Event>) -> String {
     last.map_or_else(|| watch.patient().source.file.clone(), |event| event.file().to_owned())
 }
 
 /// The day from which it is known how something of an exit site went on: its start, if that lies in the days that are
 /// looked at; else the first of `events` in them; where there is none, the last one before, which was read, or the start.
 /// None where nothing says so: of an exit site that is closed, what lies before those days is not read.
-fn known_from(site: &Site, is_open: bool, events: &[&Event]) -> Option<NaiveDate> {
+fn known_from(site: &WatchedSite, is_open: bool, events: &[&Event]) -> Option<NaiveDate> {
     let (start, first_day) = (site.schedule().start(), site.watch.first_day);
     let days = || events.iter().map(|event| event.when.care_day);
     let of_those_days = days().find(|day| *day >= first_day);
@@ -87,17 +87,17 @@ fn known_from(site: &Site, is_open: bool, events: &[&Event]) -> Option<NaiveDate
 }
 
 /// No full look by staff for as long as the phase of the day allows, at home or inpatient.
-pub(super) const NOT_LOOKED_AT: Rule = Rule {
+pub(super) const NOT_LOOKED_AT: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::FullLook,
+    ends: EndedBy::FullLook,
     answered: Answered::Contact,
     rests_on: RestsOn::Looks,
     is_each_news: false,
-    raised: Raised::InTime,
-    episodes: Search::Exit(not_looked_at),
+    raised: RaisedBy::InTime,
+    episodes: EpisodeSearch::Exit(not_looked_at),
 };
 
-fn not_looked_at(site: &Site) -> Vec<Episode> {
+fn not_looked_at(site: &WatchedSite) -> Vec<Episode> {
     let watch = site.watch;
     let patient = watch.patient();
     let schedule = site.schedule();
@@ -135,14 +135,14 @@ fn not_looked_at(site: &Site) -> Vec<Episode> {
 }
 
 /// The household's log is later than expected; the log ends it.
-pub(super) const LOG_LATE: Rule = Rule {
+pub(super) const LOG_LATE: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::Otherwise,
+    ends: EndedBy::Otherwise,
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
-    raised: Raised::Rarely,
-    episodes: Search::Patient(log_late),
+    raised: RaisedBy::Rarely,
+    episodes: EpisodeSearch::Patient(log_late),
 };
 
 fn log_late(whole: &Whole) -> Vec<Episode> {
@@ -199,14 +199,14 @@ fn is_complete(log: &Event) -> bool {
 }
 
 /// The patient has been elsewhere for more than so many days; a move ends it.
-pub(super) const AWAY_LONG: Rule = Rule {
+pub(super) const AWAY_LONG: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::Otherwise,
+    ends: EndedBy::Otherwise,
     answered: Answered::HearAgain,
     rests_on: RestsOn::Records,
     is_each_news: false,
-    raised: Raised::Rarely,
-    episodes: Search::Patient(away_long),
+    raised: RaisedBy::Rarely,
+    episodes: EpisodeSearch::Patient(away_long),
 };
 
 fn away_long(whole: &Whole) -> Vec<Episode> {

@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::Observation;
 use super::rule::Urgency;
 use crate::day::{Instant, WallTime};
-use crate::event::{Kind, Outcome, Signal};
+use crate::event::{ContactOutcome, Kind, Signal};
 use crate::word::{Word, words};
 
 /// An observation, and its file.
@@ -27,7 +27,7 @@ pub struct Called {
     /// With whom.
     pub with: String,
     /// How it ended.
-    pub outcome: Outcome,
+    pub outcome: ContactOutcome,
 }
 
 words! {
@@ -56,7 +56,7 @@ pub struct Acted {
     /// With whom a contact was; null for any other kind.
     pub with: Option<String>,
     /// How a contact ended; null for any other kind.
-    pub outcome: Option<Outcome>,
+    pub outcome: Option<ContactOutcome>,
 }
 
 /// One rise of a signal, to its end if it has ended.

@@ -1,12 +1,12 @@
 //! How events and days become episodes: what raises one, joins it, makes it better, ends it.
 
-use super::{ActedBy, Episode, Evidence, Look, Observation, Site, Watch, is_full_staff_look};
+use super::{ActedBy, Episode, Evidence, Observation, SignalInputs, SiteLook, WatchedSite, is_full_staff_look};
 use crate::day::Instant;
 use crate::event::{Event, Signal};
 
 /// Episodes of one signal while they are put together.
 pub(super) struct Fold<'a> {
-    pub(super) watch: &'a Watch<'a>,
+    pub(super) watch: &'a SignalInputs<'a>,
     signal: Signal,
     exit: Option<String>,
     pub(super) done: Vec<Episode>,
@@ -18,18 +18,18 @@ pub(super) struct Fold<'a> {
 }
 
 impl<'a> Fold<'a> {
-    pub(super) fn of_exit(site: &Site<'a>, signal: Signal) -> Fold<'a> {
+    pub(super) fn of_exit(site: &WatchedSite<'a>, signal: Signal) -> Fold<'a> {
         let (exit, watch) = (site.exit, site.watch);
         let can_be_up = exit.from < watch.first_day && exit.until.is_none_or(|until| until >= watch.rare_from);
         Fold::of(watch, signal, Some(exit.id.clone()), can_be_up)
     }
 
-    pub(super) fn of_patient(watch: &'a Watch<'a>, signal: Signal) -> Fold<'a> {
+    pub(super) fn of_patient(watch: &'a SignalInputs<'a>, signal: Signal) -> Fold<'a> {
         Fold::of(watch, signal, None, true)
     }
 
     /// A fold in which nothing is up; or, where records before the days that are read can have raised it, the signal.
-    fn of(watch: &'a Watch<'a>, signal: Signal, exit: Option<String>, can_be_up: bool) -> Fold<'a> {
+    fn of(watch: &'a SignalInputs<'a>, signal: Signal, exit: Option<String>, can_be_up: bool) -> Fold<'a> {
         let mut fold = Fold { watch, signal, exit, done: Vec::new(), up: None, shown_by: None, is_unknown: false };
         if let Some(until) = watch.unread.map(|unread| unread.until).filter(|_| can_be_up) {
             fold.rise(until, until, Vec::new());
@@ -164,7 +164,7 @@ impl<'a> Fold<'a> {
     }
 
     /// A site record that does, or does not, show it; one that says nothing of it leaves it as it is.
-    pub(super) fn judge(&mut self, look: Look, shows: Option<bool>, what: impl FnOnce() -> Observation) {
+    pub(super) fn judge(&mut self, look: SiteLook, shows: Option<bool>, what: impl FnOnce() -> Observation) {
         match shows {
             Some(true) => self.shown(look.event, what()),
             Some(false) if look.graded.is_some_and(is_full_staff_look) => self.end_by(look.event),

@@ -4,7 +4,7 @@
 //! pus, wide redness, a fever, a pull or a swim, is known: it rises without a score, and where a full look would have ended
 //! it, it stays open, so that it is looked at.
 
-use super::Watch;
+use super::SignalInputs;
 use super::rule::RestsOn;
 use crate::event::Signal;
 use crate::rules::Rules;
@@ -24,7 +24,7 @@ pub(crate) fn not_known(rules: Rules) -> Vec<Signal> {
     Signal::ALL.iter().copied().filter(is_not_known).collect()
 }
 
-impl Watch<'_> {
+impl SignalInputs<'_> {
     /// Returns true if all that a signal rests on can be used.
     pub(super) fn is_known(&self, signal: Signal) -> bool {
         let (scores, staff) = (self.scoring.is_some(), self.people.is_some());

@@ -2,26 +2,26 @@
 
 use chrono::Duration;
 
-use super::observation::Found;
-use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
-use super::{Episode, Fold, Observation, Site, is_full_staff_look};
+use super::observation::RecurringFinding;
+use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::{Episode, Fold, Observation, WatchedSite, is_full_staff_look};
 use crate::event::{Anchor, Dressing, DressingAndAnchor, Event, Fact, Kind, Signal};
 use crate::policy::Threshold;
-use crate::schedule::{Report, Trouble};
+use crate::schedule::{ChangeTrigger, Trouble};
 
 /// A pull. It ends with a full look by staff some days later whose total is not above the last full one before it, or in
 /// the best band. Where only a day is known, the look was at its start and the pull at its end.
-pub(super) const LINE_PULLED: Rule = Rule {
+pub(super) const LINE_PULLED: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: Ends::FullLook,
+    ends: EndedBy::FullLook,
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
-    raised: Raised::Rarely,
-    episodes: Search::Exit(line_pulled),
+    raised: RaisedBy::Rarely,
+    episodes: EpisodeSearch::Exit(line_pulled),
 };
 
-fn line_pulled(site: &Site) -> Vec<Episode> {
+fn line_pulled(site: &WatchedSite) -> Vec<Episode> {
     let watch_days = site.watch.days(Threshold::PullWatchDays);
     let mut fold = Fold::of_exit(site, Signal::LinePulled);
     let best = site.watch.scoring.and_then(|scoring| scoring.rubric.cutoffs.first()).map(|cutoff| cutoff.band.as_str());
@@ -60,17 +60,17 @@ fn line_pulled(site: &Site) -> Vec<Episode> {
 }
 
 /// The latest word on the anchor is loose or absent; in one change `left` beats `found`.
-pub(super) const ANCHOR_OFF: Rule = Rule {
+pub(super) const ANCHOR_OFF: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: Ends::Otherwise,
+    ends: EndedBy::Otherwise,
     answered: Answered::Remedy,
     rests_on: RestsOn::Records,
     is_each_news: false,
-    raised: Raised::By(&[Kind::Change, Kind::Inspection, Kind::Shower, Kind::Trauma]),
-    episodes: Search::Exit(anchor_off),
+    raised: RaisedBy::By(&[Kind::Change, Kind::Inspection, Kind::Shower, Kind::Trauma]),
+    episodes: EpisodeSearch::Exit(anchor_off),
 };
 
-fn anchor_off(site: &Site) -> Vec<Episode> {
+fn anchor_off(site: &WatchedSite) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, Signal::AnchorOff);
     for event in site.events() {
         match event.anchor() {
@@ -84,20 +84,20 @@ fn anchor_off(site: &Site) -> Vec<Episode> {
 
 /// The dressing wet or off after a shower or at an inspection; the next change ends it. Whether a change was the next one
 /// is judged as the due list judges it, so that both say the same where an order is not known.
-pub(super) const WATER_AT_SITE: Rule = Rule {
+pub(super) const WATER_AT_SITE: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: Ends::Otherwise,
+    ends: EndedBy::Otherwise,
     answered: Answered::Remedy,
     rests_on: RestsOn::Records,
     is_each_news: true,
-    raised: Raised::By(&[Kind::Inspection, Kind::Shower]),
-    episodes: Search::Exit(water_at_site),
+    raised: RaisedBy::By(&[Kind::Inspection, Kind::Shower]),
+    episodes: EpisodeSearch::Exit(water_at_site),
 };
 
-fn water_at_site(site: &Site) -> Vec<Episode> {
+fn water_at_site(site: &WatchedSite) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, Signal::WaterAtSite);
     let mut changes: Vec<&Event> = Vec::new();
-    let mut open: Vec<Report> = Vec::new();
+    let mut open: Vec<ChangeTrigger> = Vec::new();
     for event in site.events() {
         let dressing = match &event.fact {
             Fact::Shower(shower) => shower.dressing_after,
@@ -108,7 +108,7 @@ fn water_at_site(site: &Site) -> Vec<Episode> {
             changes.push(event);
         } else if let Some(dressing @ (Dressing::Wet | Dressing::Off)) = dressing {
             fold.shown(event, Observation::Dressing(dressing));
-            open.push(Report::of(event, Trouble::Damage(dressing), site.watch.calendar()));
+            open.push(ChangeTrigger::of(event, Trouble::Damage(dressing), site.watch.calendar()));
         } else {
             continue;
         }
@@ -123,42 +123,42 @@ fn water_at_site(site: &Site) -> Vec<Episode> {
 }
 
 /// An anchor found loose or absent at several of the last changes.
-pub(super) const ANCHOR_OFTEN_OFF: Rule = Rule {
+pub(super) const ANCHOR_OFTEN_OFF: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::Otherwise,
+    ends: EndedBy::Otherwise,
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
-    raised: Raised::By(&[Kind::Change]),
-    episodes: Search::Exit(anchor_often_off),
+    raised: RaisedBy::By(&[Kind::Change]),
+    episodes: EpisodeSearch::Exit(anchor_often_off),
 };
 
-fn anchor_often_off(site: &Site) -> Vec<Episode> {
+fn anchor_often_off(site: &WatchedSite) -> Vec<Episode> {
     let is_off = |found: &DressingAndAnchor| matches!(found.anchor, Some(Anchor::Loose | Anchor::Absent));
-    often(site, (Threshold::AnchorTimes, Threshold::AnchorOfChanges), Found::AnchorOff, is_off)
+    often(site, (Threshold::AnchorTimes, Threshold::AnchorOfChanges), RecurringFinding::AnchorOff, is_off)
 }
 
 /// A dressing found not intact at several of the last changes.
-pub(super) const DRESSING_OFTEN_OPEN: Rule = Rule {
+pub(super) const DRESSING_OFTEN_OPEN: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::Otherwise,
+    ends: EndedBy::Otherwise,
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
-    raised: Raised::By(&[Kind::Change]),
-    episodes: Search::Exit(dressing_often_open),
+    raised: RaisedBy::By(&[Kind::Change]),
+    episodes: EpisodeSearch::Exit(dressing_often_open),
 };
 
-fn dressing_often_open(site: &Site) -> Vec<Episode> {
+fn dressing_often_open(site: &WatchedSite) -> Vec<Episode> {
     let is_open = |found: &DressingAndAnchor| found.dressing.is_some_and(Dressing::is_damaged);
-    often(site, (Threshold::OpenTimes, Threshold::OpenOfChanges), Found::DressingOpen, is_open)
+    often(site, (Threshold::OpenTimes, Threshold::OpenOfChanges), RecurringFinding::DressingOpen, is_open)
 }
 
 /// A finding at several of the last changes; it ends with fewer.
 fn often(
-    site: &Site,
+    site: &WatchedSite,
     (times, of): (Threshold, Threshold),
-    what: Found,
+    what: RecurringFinding,
     is_found: impl Fn(&DressingAndAnchor) -> bool,
 ) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, times.signal());

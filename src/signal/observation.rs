@@ -66,9 +66,9 @@ pub enum Observation {
     /// The day of a culture without a result.
     NoResult(NaiveDate),
     /// A count of the last changes that found it.
-    OftenFound { count: i64, of: usize, found: Found },
+    OftenFound { count: i64, of: usize, found: RecurringFinding },
     /// A further change found it.
-    FoundAgain(Found),
+    FoundAgain(RecurringFinding),
     /// A shower on a day after the implant.
     ShowerOnPod { pod: i64, first: i64 },
     /// A shower over a dressing; `None` where its state is not on file.
@@ -81,18 +81,18 @@ pub enum Observation {
 
 /// A thing that changes find again and again.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Found {
+pub enum RecurringFinding {
     /// The anchor off.
     AnchorOff,
     /// The dressing open.
     DressingOpen,
 }
 
-impl Display for Found {
+impl Display for RecurringFinding {
     fn fmt(&self, out: &mut Formatter<'_>) -> Result {
         out.write_str(match self {
-            Found::AnchorOff => "found the anchor off",
-            Found::DressingOpen => "found the dressing open",
+            RecurringFinding::AnchorOff => "found the anchor off",
+            RecurringFinding::DressingOpen => "found the dressing open",
         })
     }
 }

@@ -5,24 +5,24 @@ use std::collections::BTreeSet;
 
 use chrono::NaiveDate;
 
-use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
-use super::{Episode, Fold, Observation, Site, Whole, answer};
+use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::{Episode, Fold, Observation, WatchedSite, Whole, answer};
 use crate::day::{Instant, plus};
 use crate::event::{Dressing, Event, Fact, Kind, Shower, Signal};
 use crate::policy::Threshold;
 
 /// A shower before the day from which the policy allows one.
-pub(super) const SHOWER_TOO_EARLY: Rule = Rule {
+pub(super) const SHOWER_TOO_EARLY: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::Otherwise,
+    ends: EndedBy::Otherwise,
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
-    raised: Raised::By(&[Kind::Shower]),
-    episodes: Search::Exit(shower_too_early),
+    raised: RaisedBy::By(&[Kind::Shower]),
+    episodes: EpisodeSearch::Exit(shower_too_early),
 };
 
-fn shower_too_early(site: &Site) -> Vec<Episode> {
+fn shower_too_early(site: &WatchedSite) -> Vec<Episode> {
     showers(site, Signal::ShowerTooEarly, |event, _| {
         let (pod, first_pod) = (site.pod(event), site.watch.plan.windows.first_shower_pod);
         (pod < first_pod).then_some(Observation::ShowerOnPod { pod, first: first_pod })
@@ -30,17 +30,17 @@ fn shower_too_early(site: &Site) -> Vec<Episode> {
 }
 
 /// A shower over a dressing that was not intact, or of which nothing is on file.
-pub(super) const SHOWER_UNCHECKED: Rule = Rule {
+pub(super) const SHOWER_UNCHECKED: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::Otherwise,
+    ends: EndedBy::Otherwise,
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
-    raised: Raised::By(&[Kind::Shower]),
-    episodes: Search::Exit(shower_unchecked),
+    raised: RaisedBy::By(&[Kind::Shower]),
+    episodes: EpisodeSearch::Exit(shower_unchecked),
 };
 
-fn shower_unchecked(site: &Site) -> Vec<Episode> {
+fn shower_unchecked(site: &WatchedSite) -> Vec<Episode> {
     showers(site, Signal::ShowerUnchecked, |_, shower| match shower.dressing_before {
         Some(Dressing::Intact) => None,
         before => Some(Observation::ShowerOver(before)),
@@ -48,7 +48,7 @@ fn shower_unchecked(site: &Site) -> Vec<Episode> {
 }
 
 /// Showers that say something; it ends when it is answered.
-fn showers(site: &Site, signal: Signal, says: impl Fn(&Event, &Shower) -> Option<Observation>) -> Vec<Episode> {
+fn showers(site: &WatchedSite, signal: Signal, says: impl Fn(&Event, &Shower) -> Option<Observation>) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, signal);
     for event in site.events() {
         let Fact::Shower(shower) = &event.fact else { continue };
@@ -70,14 +70,14 @@ fn end_by_answer(fold: &mut Fold, is_by_then: impl Fn(Instant) -> bool) {
 
 /// A change by a caregiver or the patient who is not signed off that day and was not taught that day; a sign-off ends it.
 /// Each person has an episode of their own.
-pub(super) const UNTAUGHT: Rule = Rule {
+pub(super) const UNTAUGHT: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::Otherwise,
+    ends: EndedBy::Otherwise,
     answered: Answered::Contact,
     rests_on: RestsOn::SignOffs,
     is_each_news: false,
-    raised: Raised::By(&[Kind::Change]),
-    episodes: Search::Patient(untaught),
+    raised: RaisedBy::By(&[Kind::Change]),
+    episodes: EpisodeSearch::Patient(untaught),
 };
 
 fn untaught(whole: &Whole) -> Vec<Episode> {

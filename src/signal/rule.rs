@@ -2,7 +2,7 @@
 //!
 //! The rule stands in the signal's file, and the signal's line in `event/signal.rs` names it.
 
-use super::{Episode, Site, Whole};
+use super::{Episode, WatchedSite, Whole};
 use crate::event::{Kind, Signal, each_signal};
 use crate::word::words;
 
@@ -19,7 +19,7 @@ words! {
 
 /// The record that ends a signal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Ends {
+pub enum EndedBy {
     /// A full look by staff, and nothing else.
     FullLook,
     /// Another record, or a move.
@@ -58,7 +58,7 @@ pub(super) enum RestsOn {
 
 /// The records that can have raised a signal before the days that are read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Raised {
+pub(super) enum RaisedBy {
     /// Those of some kinds, which their names tell.
     By(&'static [Kind]),
     /// None: it rises by a day that passes.
@@ -67,17 +67,17 @@ pub(super) enum Raised {
     Rarely,
 }
 
-impl Raised {
+impl RaisedBy {
     /// A look at the site.
-    pub(super) const BY_SITE: Raised = Raised::By(&[Kind::Change, Kind::Assessment]);
+    pub(super) const BY_SITE: RaisedBy = RaisedBy::By(&[Kind::Change, Kind::Assessment]);
 }
 
 /// The search for a signal's episodes at one exit site.
-pub(super) type SearchOfSite = fn(&Site) -> Vec<Episode>;
+pub(super) type SearchOfSite = fn(&WatchedSite) -> Vec<Episode>;
 
 /// The search for a signal's episodes.
 #[derive(Clone, Copy)]
-pub(super) enum Search {
+pub(super) enum EpisodeSearch {
     /// At each exit site.
     Exit(SearchOfSite),
     /// In the patient as a whole.
@@ -85,16 +85,16 @@ pub(super) enum Search {
 }
 
 /// The rule of a signal.
-pub(super) struct Rule {
+pub(super) struct SignalRule {
     pub(super) urgency: Urgency,
-    pub(super) ends: Ends,
+    pub(super) ends: EndedBy,
     pub(super) answered: Answered,
     pub(super) rests_on: RestsOn,
     /// True if each record that shows it is an event of its own, so that another one is news; of a state of the site, seen
     /// again, it is none.
     pub(super) is_each_news: bool,
-    pub(super) raised: Raised,
-    pub(super) episodes: Search,
+    pub(super) raised: RaisedBy,
+    pub(super) episodes: EpisodeSearch,
 }
 
 macro_rules! rules {
@@ -102,7 +102,7 @@ macro_rules! rules {
         $(, $threshold:ident $key:literal from $least:literal to $most:literal)*;)+) => {
         impl Signal {
             /// The rule.
-            pub(super) fn rule(self) -> Rule {
+            pub(super) fn rule(self) -> SignalRule {
                 match self { $(Signal::$signal => super::$file::$rule,)+ }
             }
         }
@@ -117,7 +117,7 @@ impl Signal {
     }
 
     /// The record that ends it.
-    pub fn ends(self) -> Ends {
+    pub fn ends(self) -> EndedBy {
         self.rule().ends
     }
 

@@ -1,40 +1,40 @@
 //! Signals of one site record: pus, a score for review, growth beside a score, wide redness, swelling along the tunnel,
 //! bleeding, overgranulation, warmth or odor. They end when a full look by staff does not show them.
 
-use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
-use super::{Episode, Fold, Look, Observation, Site};
+use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::{Episode, Fold, Observation, SiteLook, WatchedSite};
 use crate::day::{Instant, plus};
-use crate::event::{Culture, CultureResult, Drainage, Event, Fact, Kind, Signal, Site as Seen, Specimen, Swelling};
+use crate::event::{Culture, CultureResult, Drainage, Event, Fact, Kind, Signal, Site, Specimen, Swelling};
 use crate::policy::Threshold;
 use crate::score::Graded;
 
 /// Purulent drainage.
-pub(super) const PUS: Rule = Rule {
+pub(super) const PUS: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: Ends::FullLook,
+    ends: EndedBy::FullLook,
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: false,
-    raised: Raised::BY_SITE,
-    episodes: Search::Exit(pus),
+    raised: RaisedBy::BY_SITE,
+    episodes: EpisodeSearch::Exit(pus),
 };
 
-fn pus(site: &Site) -> Vec<Episode> {
+fn pus(site: &WatchedSite) -> Vec<Episode> {
     fold(site, Signal::Pus, |_, seen| (seen.drainage.map(|drainage| drainage == Drainage::Purulent), Observation::Pus))
 }
 
 /// The worst band without pus.
-pub(super) const SCORE_REVIEW: Rule = Rule {
+pub(super) const SCORE_REVIEW: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: Ends::FullLook,
+    ends: EndedBy::FullLook,
     answered: Answered::Act,
     rests_on: RestsOn::Scores,
     is_each_news: false,
-    raised: Raised::BY_SITE,
-    episodes: Search::Exit(score_review),
+    raised: RaisedBy::BY_SITE,
+    episodes: EpisodeSearch::Exit(score_review),
 };
 
-fn score_review(site: &Site) -> Vec<Episode> {
+fn score_review(site: &WatchedSite) -> Vec<Episode> {
     fold(site, Signal::ScoreReview, |look, seen| match look.graded {
         Some(graded) => for_review(site, graded, seen),
         None => (None, Observation::Pus),
@@ -42,17 +42,17 @@ fn score_review(site: &Site) -> Vec<Episode> {
 }
 
 /// Redness of so many mm.
-pub(super) const REDNESS_WIDE: Rule = Rule {
+pub(super) const REDNESS_WIDE: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: Ends::FullLook,
+    ends: EndedBy::FullLook,
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: false,
-    raised: Raised::BY_SITE,
-    episodes: Search::Exit(redness_wide),
+    raised: RaisedBy::BY_SITE,
+    episodes: EpisodeSearch::Exit(redness_wide),
 };
 
-fn redness_wide(site: &Site) -> Vec<Episode> {
+fn redness_wide(site: &WatchedSite) -> Vec<Episode> {
     let wide = site.watch.threshold(Threshold::WideMm);
     fold(site, Signal::RednessWide, |_, seen| {
         (seen.redness_mm.map(|mm| mm >= wide), Observation::Redness { mm: seen.redness_mm.unwrap_or_default() })
@@ -60,49 +60,49 @@ fn redness_wide(site: &Site) -> Vec<Episode> {
 }
 
 /// Swelling along the tunnel.
-pub(super) const SWELLING_TUNNEL: Rule = Rule {
+pub(super) const SWELLING_TUNNEL: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: Ends::FullLook,
+    ends: EndedBy::FullLook,
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: false,
-    raised: Raised::BY_SITE,
-    episodes: Search::Exit(swelling_tunnel),
+    raised: RaisedBy::BY_SITE,
+    episodes: EpisodeSearch::Exit(swelling_tunnel),
 };
 
-fn swelling_tunnel(site: &Site) -> Vec<Episode> {
+fn swelling_tunnel(site: &WatchedSite) -> Vec<Episode> {
     fold(site, Signal::SwellingTunnel, |_, seen| {
         (seen.swelling.map(|swelling| swelling == Swelling::Tunnel), Observation::SwellingTunnel)
     })
 }
 
 /// Overgranulation.
-pub(super) const OVERGRANULATION: Rule = Rule {
+pub(super) const OVERGRANULATION: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::FullLook,
+    ends: EndedBy::FullLook,
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
-    raised: Raised::BY_SITE,
-    episodes: Search::Exit(overgranulation),
+    raised: RaisedBy::BY_SITE,
+    episodes: EpisodeSearch::Exit(overgranulation),
 };
 
-fn overgranulation(site: &Site) -> Vec<Episode> {
+fn overgranulation(site: &WatchedSite) -> Vec<Episode> {
     fold(site, Signal::Overgranulation, |_, seen| (seen.overgranulation, Observation::Overgranulation))
 }
 
 /// Warmth or odor.
-pub(super) const WARMTH_OR_ODOR: Rule = Rule {
+pub(super) const WARMTH_OR_ODOR: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::FullLook,
+    ends: EndedBy::FullLook,
     answered: Answered::Contact,
     rests_on: RestsOn::Records,
     is_each_news: false,
-    raised: Raised::BY_SITE,
-    episodes: Search::Exit(warmth_or_odor),
+    raised: RaisedBy::BY_SITE,
+    episodes: EpisodeSearch::Exit(warmth_or_odor),
 };
 
-fn warmth_or_odor(site: &Site) -> Vec<Episode> {
+fn warmth_or_odor(site: &WatchedSite) -> Vec<Episode> {
     fold(site, Signal::WarmthOrOdor, |_, seen| {
         let (warmth, odor) = (seen.warmth == Some(true), seen.odor == Some(true));
         (either(seen.warmth, seen.odor), Observation::WarmthOrOdor { warmth, odor })
@@ -120,9 +120,9 @@ fn either(one: Option<bool>, other: Option<bool>) -> Option<bool> {
 
 /// The episodes of a signal that each site record shows, does not show, or says nothing of.
 pub(super) fn fold(
-    site: &Site,
+    site: &WatchedSite,
     signal: Signal,
-    shows: impl Fn(Look, &Seen) -> (Option<bool>, Observation),
+    shows: impl Fn(SiteLook, &Site) -> (Option<bool>, Observation),
 ) -> Vec<Episode> {
     let mut fold = Fold::of_exit(site, signal);
     for look in site.looks() {
@@ -135,7 +135,7 @@ pub(super) fn fold(
 }
 
 /// The worst band without pus. Pus is a signal of its own and makes nothing better; an undetermined band says nothing.
-fn for_review(site: &Site, graded: &Graded, seen: &Seen) -> (Option<bool>, Observation) {
+fn for_review(site: &WatchedSite, graded: &Graded, seen: &Site) -> (Option<bool>, Observation) {
     let score = &graded.score;
     let worst = site.watch.scoring.and_then(|scoring| scoring.rubric.cutoffs.last()).map(|cutoff| cutoff.band.as_str());
     let shows = match score.band.as_str() {
@@ -148,17 +148,17 @@ fn for_review(site: &Site, graded: &Graded, seen: &Seen) -> (Option<bool>, Obser
 }
 
 /// Bleeding later than the first weeks, or after a pull; a pull that made it bleed shows it, too.
-pub(super) const BLEEDING_AT_SITE: Rule = Rule {
+pub(super) const BLEEDING_AT_SITE: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: Ends::FullLook,
+    ends: EndedBy::FullLook,
     answered: Answered::Act,
     rests_on: RestsOn::Records,
     is_each_news: true,
-    raised: Raised::By(&[Kind::Change, Kind::Assessment, Kind::Trauma]),
-    episodes: Search::Exit(bleeding),
+    raised: RaisedBy::By(&[Kind::Change, Kind::Assessment, Kind::Trauma]),
+    episodes: EpisodeSearch::Exit(bleeding),
 };
 
-fn bleeding(site: &Site) -> Vec<Episode> {
+fn bleeding(site: &WatchedSite) -> Vec<Episode> {
     let watch = site.watch;
     let after_pod = watch.threshold(Threshold::BleedingAfterPod);
     let watch_days = watch.days(Threshold::PullWatchDays);
@@ -184,17 +184,17 @@ fn bleeding(site: &Site) -> Vec<Episode> {
 }
 
 /// A score of at least so many points within some days of a culture of the site that grew. It rises when both are known.
-pub(super) const SCORE_WITH_GROWTH: Rule = Rule {
+pub(super) const SCORE_WITH_GROWTH: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: Ends::FullLook,
+    ends: EndedBy::FullLook,
     answered: Answered::Act,
     rests_on: RestsOn::Scores,
     is_each_news: false,
-    raised: Raised::BY_SITE,
-    episodes: Search::Exit(with_growth),
+    raised: RaisedBy::BY_SITE,
+    episodes: EpisodeSearch::Exit(with_growth),
 };
 
-fn with_growth(site: &Site) -> Vec<Episode> {
+fn with_growth(site: &WatchedSite) -> Vec<Episode> {
     let signal = Signal::ScoreWithGrowth;
     let watch = site.watch;
     let (points, days) = (watch.threshold(Threshold::GrowthPoints), watch.days(Threshold::GrowthWithinDays));
@@ -202,18 +202,18 @@ fn with_growth(site: &Site) -> Vec<Episode> {
     let is_near =
         |culture: &Event, record: &Event| (culture.when.care_day - record.when.care_day).num_days().abs() <= days;
     // What is known when: a look from its own time, growth from the day of its result.
-    enum Known<'g> {
+    enum GrowthStep<'g> {
         Look(&'g Graded<'g>),
         Growth(&'g Event),
     }
-    let looks = site.records().map(|graded| (graded.event.when.instant, Known::Look(graded)));
-    let results = grown.iter().map(|(culture, at)| (*at, Known::Growth(culture)));
-    let mut steps: Vec<(Instant, Known)> = looks.chain(results).collect();
+    let looks = site.records().map(|graded| (graded.event.when.instant, GrowthStep::Look(graded)));
+    let results = grown.iter().map(|(culture, at)| (*at, GrowthStep::Growth(culture)));
+    let mut steps: Vec<(Instant, GrowthStep)> = looks.chain(results).collect();
     steps.sort_by_key(|(at, _)| *at);
     let mut fold = Fold::of_exit(site, signal);
     for (now, step) in steps {
         match step {
-            Known::Look(graded) => {
+            GrowthStep::Look(graded) => {
                 let known = grown.iter().filter(|(_, at)| *at <= now);
                 let beside = known.clone().any(|(culture, _)| is_near(culture, graded.event));
                 let (least, most) = (graded.score.total_min as f64, graded.score.total_max as f64);
@@ -222,10 +222,10 @@ fn with_growth(site: &Site) -> Vec<Episode> {
                     _ if most < points => Some(false),
                     _ => None,
                 };
-                let look = Look { event: graded.event, graded: Some(graded) };
+                let look = SiteLook { event: graded.event, graded: Some(graded) };
                 fold.judge(look, shows, || Observation::ScoreBesideGrowth { points: graded.score.total_min });
             }
-            Known::Growth(culture) => {
+            GrowthStep::Growth(culture) => {
                 if site.is_unread(plus(culture.when.care_day, -days)) {
                     fold.perhaps(now, culture, Observation::Growth);
                     continue;
@@ -250,7 +250,7 @@ fn with_growth(site: &Site) -> Vec<Episode> {
 }
 
 /// The cultures of the exit site that grew, each with the moment from which the result is known.
-fn growths<'a>(site: &Site<'a>) -> impl Iterator<Item = (&'a Event, Instant)> {
+fn growths<'a>(site: &WatchedSite<'a>) -> impl Iterator<Item = (&'a Event, Instant)> {
     let calendar = site.watch.calendar();
     let as_of = site.watch.timeline.as_of;
     let first = site.watch.rare_from;

@@ -1,7 +1,7 @@
 //! Signals of the way a site moves: a rising score, spreading redness, more drainage than before, drainage that lasts.
 
-use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
-use super::{Episode, Fold, Look, Observation, Site, is_full_staff_look};
+use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
+use super::{Episode, Fold, Observation, SiteLook, WatchedSite, is_full_staff_look};
 use crate::day::plus;
 use crate::event::{Amount, Drainage, Event, Signal};
 use crate::policy::Threshold;
@@ -9,17 +9,17 @@ use crate::score::{Graded, Score};
 
 /// The sum over the items known in both is so many points above the lowest full site record of the last days; it ends
 /// when a full look by staff is back within one point of it.
-pub(super) const SCORE_RISING: Rule = Rule {
+pub(super) const SCORE_RISING: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::FullLook,
+    ends: EndedBy::FullLook,
     answered: Answered::Contact,
     rests_on: RestsOn::Scores,
     is_each_news: false,
-    raised: Raised::BY_SITE,
-    episodes: Search::Exit(score_rising),
+    raised: RaisedBy::BY_SITE,
+    episodes: EpisodeSearch::Exit(score_rising),
 };
 
-fn score_rising(site: &Site) -> Vec<Episode> {
+fn score_rising(site: &WatchedSite) -> Vec<Episode> {
     let signal = Signal::ScoreRising;
     let (points, days) = (site.watch.threshold(Threshold::RisingPoints), site.watch.days(Threshold::RisingWithinDays));
     let mut fold = Fold::of_exit(site, signal);
@@ -66,22 +66,22 @@ fn sums_of_both(one: &Score, other: &Score) -> Option<(i64, i64)> {
 }
 
 /// Redness reaches so many mm further than the least of the last days.
-pub(super) const REDNESS_SPREADING: Rule = Rule {
+pub(super) const REDNESS_SPREADING: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::FullLook,
+    ends: EndedBy::FullLook,
     answered: Answered::Contact,
     rests_on: RestsOn::Scores,
     is_each_news: false,
-    raised: Raised::BY_SITE,
-    episodes: Search::Exit(redness_spreading),
+    raised: RaisedBy::BY_SITE,
+    episodes: EpisodeSearch::Exit(redness_spreading),
 };
 
-fn redness_spreading(site: &Site) -> Vec<Episode> {
+fn redness_spreading(site: &WatchedSite) -> Vec<Episode> {
     let signal = Signal::RednessSpreading;
     let (mm, days) = (site.watch.threshold(Threshold::SpreadingMm), site.watch.days(Threshold::SpreadingWithinDays));
     let mut fold = Fold::of_exit(site, signal);
     let mut least_at_rise: Option<f64> = None;
-    let mut before: Vec<(Look, f64)> = Vec::new();
+    let mut before: Vec<(SiteLook, f64)> = Vec::new();
     for look in site.looks() {
         let Some(now) = look.event.site().and_then(|seen| seen.redness_mm) else { continue };
         let first = plus(look.event.when.care_day, -days);
@@ -109,17 +109,17 @@ fn redness_spreading(site: &Site) -> Vec<Episode> {
 }
 
 /// Drainage where the record before had none, or one kind or amount further than it, later than the first weeks.
-pub(super) const DRAINAGE_MORE: Rule = Rule {
+pub(super) const DRAINAGE_MORE: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::FullLook,
+    ends: EndedBy::FullLook,
     answered: Answered::Contact,
     rests_on: RestsOn::Scores,
     is_each_news: false,
-    raised: Raised::BY_SITE,
-    episodes: Search::Exit(drainage_more),
+    raised: RaisedBy::BY_SITE,
+    episodes: EpisodeSearch::Exit(drainage_more),
 };
 
-fn drainage_more(site: &Site) -> Vec<Episode> {
+fn drainage_more(site: &WatchedSite) -> Vec<Episode> {
     let signal = Signal::DrainageMore;
     let after_pod = site.watch.threshold(Threshold::MoreAfterPod);
     let mut fold = Fold::of_exit(site, signal);
@@ -151,26 +151,26 @@ fn drainage_more(site: &Site) -> Vec<Episode> {
 
 /// Drainage in every site record of the last days, at least so many, the first of them that old. It can rise by a day
 /// that passes, without a new record.
-pub(super) const DRAINAGE_LASTING: Rule = Rule {
+pub(super) const DRAINAGE_LASTING: SignalRule = SignalRule {
     urgency: Urgency::ThisWeek,
-    ends: Ends::FullLook,
+    ends: EndedBy::FullLook,
     answered: Answered::Contact,
     rests_on: RestsOn::Scores,
     is_each_news: false,
-    raised: Raised::BY_SITE,
-    episodes: Search::Exit(drainage_lasting),
+    raised: RaisedBy::BY_SITE,
+    episodes: EpisodeSearch::Exit(drainage_lasting),
 };
 
-fn drainage_lasting(site: &Site) -> Vec<Episode> {
+fn drainage_lasting(site: &WatchedSite) -> Vec<Episode> {
     let signal = Signal::DrainageLasting;
     let watch = site.watch;
     let (days, records) = (watch.days(Threshold::LastingDays), watch.days(Threshold::LastingRecords));
     let after_pod = watch.threshold(Threshold::LastingAfterPod);
     let mut fold = Fold::of_exit(site, signal);
-    let mut run: Vec<Look> = Vec::new();
-    let drained: Vec<(Look, bool)> =
+    let mut run: Vec<SiteLook> = Vec::new();
+    let drained: Vec<(SiteLook, bool)> =
         site.looks().filter_map(|look| Some((look, look.event.site()?.drainage? != Drainage::None))).collect();
-    let lasts = |run: &[Look], day| {
+    let lasts = |run: &[SiteLook], day| {
         let first = run.first().map(|look| look.event.when.care_day);
         let recent = run.iter().filter(|look| look.event.when.care_day >= plus(day, -days)).count() as i64;
         first.is_some_and(|first| first <= plus(day, -days))

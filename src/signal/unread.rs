@@ -70,8 +70,8 @@
 
 use chrono::NaiveDate;
 
-use super::rule::Raised;
-use super::{Episode, Watch};
+use super::rule::RaisedBy;
+use super::{Episode, SignalInputs};
 use crate::day::{Instant, Period, before, plus};
 use crate::event::{EventName, Kind, Signal};
 
@@ -81,7 +81,7 @@ pub(crate) const NAME_LAG_DAYS: i64 = 3;
 
 /// The first day of which every file of a kind is read, and the names of what is not.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Unread<'a> {
+pub(crate) struct ReadWindow<'a> {
     /// Changes are read from this day on, not later than `looks`.
     pub changes: NaiveDate,
     /// Assessments, contacts and logs are read from this day on.
@@ -105,18 +105,18 @@ pub(crate) struct Open {
 
 /// The moment by which everything that is not read has been.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Before {
+pub(super) struct UnreadPast {
     pub(super) until: Instant,
 }
 
 impl Signal {
     /// Returns true if a record of a kind can raise it that is not read however old it is.
     pub(crate) fn is_raised_by(self, kind: Kind) -> bool {
-        matches!(self.rule().raised, Raised::By(kinds) if kinds.contains(&kind))
+        matches!(self.rule().raised, RaisedBy::By(kinds) if kinds.contains(&kind))
     }
 }
 
-impl Unread<'_> {
+impl ReadWindow<'_> {
     /// The day from which the files of a kind are read.
     pub(crate) fn from(&self, kind: Kind) -> NaiveDate {
         match kind {
@@ -130,9 +130,9 @@ impl Unread<'_> {
     /// The first day of which all is read that can raise or end a signal; `None` where nothing that is not read can.
     fn first_day(&self, signal: Signal, looked_at_from: NaiveDate) -> Option<NaiveDate> {
         let kinds = match signal.rule().raised {
-            Raised::Rarely => return None,
-            Raised::InTime => return Some(self.looks).filter(|day| *day > looked_at_from),
-            Raised::By(kinds) => kinds,
+            RaisedBy::Rarely => return None,
+            RaisedBy::InTime => return Some(self.looks).filter(|day| *day > looked_at_from),
+            RaisedBy::By(kinds) => kinds,
         };
         let day = match kinds {
             [Kind::Change] => self.changes,
@@ -144,19 +144,19 @@ impl Unread<'_> {
     }
 }
 
-impl<'a> Watch<'a> {
+impl<'a> SignalInputs<'a> {
     /// The signals that are open, or may be by what is not read; empty if none is.
-    pub(crate) fn may_be_open(&self, unread: &Unread) -> Vec<Open> {
+    pub(crate) fn may_be_open(&self, unread: &ReadWindow) -> Vec<Open> {
         let mut open = self.perhaps_open(unread);
         if let Some(timeline) = self.timeline.ahead() {
-            open.extend(Watch { timeline: &timeline, ..*self }.perhaps_open(unread));
+            open.extend(SignalInputs { timeline: &timeline, ..*self }.perhaps_open(unread));
         }
         open.sort();
         open.dedup();
         open
     }
 
-    fn perhaps_open(&self, unread: &Unread) -> Vec<Open> {
+    fn perhaps_open(&self, unread: &ReadWindow) -> Vec<Open> {
         let is_asked = |signal: &Signal| !self.signals.is_off(*signal) && self.is_known(*signal);
         let asked: Vec<Signal> = Signal::ALL.iter().copied().filter(is_asked).collect();
         let days: Vec<Option<NaiveDate>> =
@@ -171,20 +171,20 @@ impl<'a> Watch<'a> {
         let mut episodes: Vec<Episode> = groups.into_iter().flat_map(of_day).collect();
         episodes.iter_mut().for_each(|episode| self.end_with_support(episode));
         let open = |episode: Episode| {
-            let is_certain = !episode.evidence.is_empty() && episode.signal.rule().raised != Raised::Rarely;
+            let is_certain = !episode.evidence.is_empty() && episode.signal.rule().raised != RaisedBy::Rarely;
             Open { signal: episode.signal, is_certain }
         };
         episodes.into_iter().filter(Episode::is_open).map(open).collect()
     }
 
     /// The watch of what is read from a day on: everything before it can have been.
-    fn read_from(&self, day: Option<NaiveDate>, looks: NaiveDate) -> Watch<'a> {
+    fn read_from(&self, day: Option<NaiveDate>, looks: NaiveDate) -> SignalInputs<'a> {
         let looks_from = Some(looks);
         match day {
-            None => Watch { looks_from, ..*self },
+            None => SignalInputs { looks_from, ..*self },
             Some(first_day) => {
                 let until = self.calendar().start(plus(first_day, NAME_LAG_DAYS));
-                Watch { first_day, looks_from, unread: Some(Before { until }), ..*self }
+                SignalInputs { first_day, looks_from, unread: Some(UnreadPast { until }), ..*self }
             }
         }
     }

@@ -2,20 +2,20 @@
 
 use chrono::NaiveDate;
 
-use super::rule::{Answered, Ends, Raised, RestsOn, Rule, Search, Urgency};
+use super::rule::{Answered, EndedBy, EpisodeSearch, RaisedBy, RestsOn, SignalRule, Urgency};
 use super::{Episode, Evidence, Fold, Observation, Whole};
 use crate::event::{Kind, Signal};
 use crate::policy::CarePlace;
 
 /// A move home on a day on which too few are signed off; it ends when enough are, or with a move.
-pub(super) const HOME_UNTAUGHT: Rule = Rule {
+pub(super) const HOME_UNTAUGHT: SignalRule = SignalRule {
     urgency: Urgency::Today,
-    ends: Ends::Otherwise,
+    ends: EndedBy::Otherwise,
     answered: Answered::HandOver,
     rests_on: RestsOn::SignOffs,
     is_each_news: false,
-    raised: Raised::Rarely,
-    episodes: Search::Patient(home_untaught),
+    raised: RaisedBy::Rarely,
+    episodes: EpisodeSearch::Patient(home_untaught),
 };
 
 fn home_untaught(whole: &Whole) -> Vec<Episode> {

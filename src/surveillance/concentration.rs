@@ -6,7 +6,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::share::Counted;
+use super::share::ClusterCount;
 
 /// The smallest group with a share of all parts.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
@@ -25,25 +25,25 @@ pub struct Holders {
 ///
 /// ```
 /// # use exitsite::surveillance::concentration::{fewest, ranked};
-/// # use exitsite::surveillance::share::Counted;
+/// # use exitsite::surveillance::share::ClusterCount;
 /// // 12, 5, 2 and 1 of 30 days each, and two without
-/// let days = [2, 0, 12, 5, 0, 1].map(|part| Counted { part, whole: 30 });
+/// let days = [2, 0, 12, 5, 0, 1].map(|part| ClusterCount { part, whole: 30 });
 /// assert_eq!(ranked(&days), [2, 3, 0, 5]);
 /// let half = fewest(&days, 0.5).unwrap();
 /// assert_eq!((half.holders, half.share), (1, 0.6));
 /// assert_eq!(fewest(&days, 0.8).unwrap().holders, 2);
 /// assert_eq!(fewest(&days[..0], 0.5), None);
 /// ```
-pub fn ranked(all: &[Counted]) -> Vec<usize> {
+pub fn ranked(all: &[ClusterCount]) -> Vec<usize> {
     let mut places: Vec<usize> = (0..all.len()).filter(|n| all[*n].part > 0).collect();
     places.sort_by_key(|n| (std::cmp::Reverse(all[*n].part), all[*n].whole));
     places
 }
 
 /// The fewest that hold at least a share, 0 to 1, of all parts; `None` if there is no part.
-pub fn fewest(all: &[Counted], at_least: f64) -> Option<Holders> {
-    let sum: Counted = all.iter().copied().sum();
-    let (mut held, mut holders) = (Counted::default(), 0);
+pub fn fewest(all: &[ClusterCount], at_least: f64) -> Option<Holders> {
+    let sum: ClusterCount = all.iter().copied().sum();
+    let (mut held, mut holders) = (ClusterCount::default(), 0);
     for n in ranked(all) {
         held = [held, all[n]].into_iter().sum();
         holders += 1;

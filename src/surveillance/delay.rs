@@ -10,7 +10,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use statrs::distribution::{Discrete, DiscreteCDF, Hypergeometric};
 
-use super::share::Counted;
+use super::share::ClusterCount;
 use super::tail::SIDE;
 
 /// The most events more that are looked for.
@@ -42,19 +42,19 @@ impl Reported {
 ///
 /// ```
 /// # use exitsite::surveillance::delay::{Reported, known_by};
-/// # use exitsite::surveillance::share::Counted;
+/// # use exitsite::surveillance::share::ClusterCount;
 /// // onsets on the 10th and the 30th of months of 30 days, known 15 days later
 /// let both = [9, 29].map(|offset| Reported { offset, length: 30, delay: 15 });
-/// assert_eq!(known_by(&both, None, 0), Counted { part: 1, whole: 2 });
-/// assert_eq!(known_by(&both, None, 15), Counted { part: 2, whole: 2 });
+/// assert_eq!(known_by(&both, None, 0), ClusterCount { part: 1, whole: 2 });
+/// assert_eq!(known_by(&both, None, 15), ClusterCount { part: 2, whole: 2 });
 /// // by the 24th of the month, of those up to then
-/// assert_eq!(known_by(&both, Some(24), 0), Counted { part: 0, whole: 1 });
+/// assert_eq!(known_by(&both, Some(24), 0), ClusterCount { part: 0, whole: 1 });
 /// ```
-pub fn known_by(earlier: &[Reported], through: Option<i64>, lag: i64) -> Counted {
+pub fn known_by(earlier: &[Reported], through: Option<i64>, lag: i64) -> ClusterCount {
     let cut = |one: &Reported| Reported { length: through.map_or(one.length, |days| days.min(one.length)), ..*one };
     let inside: Vec<Reported> = earlier.iter().map(cut).filter(|one| one.offset < one.length).collect();
     let part = inside.iter().filter(|one| one.is_known(lag)).count();
-    Counted { part: part as u64, whole: inside.len() as u64 }
+    ClusterCount { part: part as u64, whole: inside.len() as u64 }
 }
 
 /// The 95 % prediction limits of a total of which `so_far` are known; an end is null where nothing is earlier, or none of it
@@ -72,9 +72,9 @@ impl LikelyTotal {
     ///
     /// ```
     /// # use exitsite::surveillance::delay::LikelyTotal;
-    /// # use exitsite::surveillance::share::Counted;
+    /// # use exitsite::surveillance::share::ClusterCount;
     /// let limits = |so_far, part, whole| {
-    ///     let likely = LikelyTotal::of(so_far, Counted { part, whole });
+    ///     let likely = LikelyTotal::of(so_far, ClusterCount { part, whole });
     ///     (likely.low, likely.high)
     /// };
     /// // all of 20 were known by then: that one more is not has a mid-P of 0.083, two more 0.017
@@ -84,9 +84,9 @@ impl LikelyTotal {
     /// // none known so soon: no most
     /// assert_eq!(limits(0, 0, 20), (Some(0), None));
     /// // nothing earlier
-    /// assert_eq!(LikelyTotal::of(3, Counted::default()), LikelyTotal::default());
+    /// assert_eq!(LikelyTotal::of(3, ClusterCount::default()), LikelyTotal::default());
     /// ```
-    pub fn of(so_far: u64, earlier: Counted) -> LikelyTotal {
+    pub fn of(so_far: u64, earlier: ClusterCount) -> LikelyTotal {
         if earlier.whole == 0 {
             return LikelyTotal::default();
         }

@@ -7,7 +7,7 @@ use serde::Serialize;
 
 /// The end of a patient's follow-up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum End {
+pub enum FollowUpEnd {
     /// A first infection.
     Infection,
     /// Death.
@@ -20,12 +20,19 @@ pub enum End {
     Censored,
 }
 
-impl End {
+impl FollowUpEnd {
     /// The ends that compete: who has met one of them cannot meet another. A censoring is none of them.
-    pub const COMPETING: [End; 4] = [End::Infection, End::Death, End::Transplant, End::Recovery];
+    pub const COMPETING: [FollowUpEnd; 4] =
+        [FollowUpEnd::Infection, FollowUpEnd::Death, FollowUpEnd::Transplant, FollowUpEnd::Recovery];
 
     /// Every end, a censoring too.
-    pub const ALL: [End; 5] = [End::Infection, End::Death, End::Transplant, End::Recovery, End::Censored];
+    pub const ALL: [FollowUpEnd; 5] = [
+        FollowUpEnd::Infection,
+        FollowUpEnd::Death,
+        FollowUpEnd::Transplant,
+        FollowUpEnd::Recovery,
+        FollowUpEnd::Censored,
+    ];
 }
 
 /// Whole days since the implant, under observation from the beginning of day `from` to what happened on day `to`.
@@ -43,7 +50,7 @@ pub struct FollowUp {
     /// The last, on which it ended.
     pub to: i64,
     /// Its end.
-    pub end: End,
+    pub end: FollowUpEnd,
 }
 
 impl FollowUp {
@@ -58,32 +65,32 @@ impl FollowUp {
 /// Sorting takes n log n once, a question about a day log n. The order of the follow-ups given changes nothing.
 ///
 /// ```
-/// # use exitsite::surveillance::follow_up::{Cohort, End, FollowUp};
+/// # use exitsite::surveillance::follow_up::{RiskSet, FollowUpEnd, FollowUp};
 /// let follow_up = |from, to, end| FollowUp { from, to, end };
-/// let cohort = Cohort::of(&[follow_up(0, 10, End::Infection), follow_up(4, 10, End::Censored), follow_up(11, 30, End::Death)]);
+/// let cohort = RiskSet::of(&[follow_up(0, 10, FollowUpEnd::Infection), follow_up(4, 10, FollowUpEnd::Censored), follow_up(11, 30, FollowUpEnd::Death)]);
 /// let at_risk = |day| cohort.at_risk(day);
 /// assert_eq!((at_risk(3), at_risk(4)), (1, 2)); // from the day of entry on
 /// assert_eq!((at_risk(10), at_risk(11)), (2, 1)); // through the day of the end
-/// assert_eq!((cohort.ended(10, End::Infection), cohort.ended(10, End::Death)), (1, 0));
+/// assert_eq!((cohort.ended(10, FollowUpEnd::Infection), cohort.ended(10, FollowUpEnd::Death)), (1, 0));
 /// assert_eq!(cohort.days(), [10, 30]);
 /// // nobody was observed from day 5 to day 4
-/// assert_eq!(Cohort::of(&[follow_up(5, 4, End::Infection)]).at_risk(5), 0);
+/// assert_eq!(RiskSet::of(&[follow_up(5, 4, FollowUpEnd::Infection)]).at_risk(5), 0);
 /// ```
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Cohort {
+pub struct RiskSet {
     entries: Vec<i64>,
-    exits: Vec<(i64, End)>,
+    exits: Vec<(i64, FollowUpEnd)>,
 }
 
-impl Cohort {
+impl RiskSet {
     /// The follow-ups in which somebody was observed.
-    pub fn of(follow_ups: &[FollowUp]) -> Cohort {
+    pub fn of(follow_ups: &[FollowUp]) -> RiskSet {
         let observed = || follow_ups.iter().filter(|follow_up| follow_up.is_observed());
         let mut entries: Vec<i64> = observed().map(|follow_up| follow_up.from).collect();
-        let mut exits: Vec<(i64, End)> = observed().map(|follow_up| (follow_up.to, follow_up.end)).collect();
+        let mut exits: Vec<(i64, FollowUpEnd)> = observed().map(|follow_up| (follow_up.to, follow_up.end)).collect();
         entries.sort_unstable();
         exits.sort_unstable();
-        Cohort { entries, exits }
+        RiskSet { entries, exits }
     }
 
     /// The days on which a follow-up ended, each once, in order.
@@ -110,7 +117,7 @@ impl Cohort {
     }
 
     /// How many met an end on a day.
-    pub fn ended(&self, day: i64, end: End) -> u64 {
+    pub fn ended(&self, day: i64, end: FollowUpEnd) -> u64 {
         let before = self.exits.partition_point(|exit| *exit < (day, end));
         let through = self.exits.partition_point(|exit| *exit <= (day, end));
         (through - before) as u64
@@ -118,7 +125,7 @@ impl Cohort {
 
     /// How many left on a day, whatever the end.
     pub fn left(&self, day: i64) -> u64 {
-        End::ALL.iter().map(|end| self.ended(day, *end)).sum()
+        FollowUpEnd::ALL.iter().map(|end| self.ended(day, *end)).sum()
     }
 }
 
@@ -143,13 +150,13 @@ pub(super) mod invented {
     use proptest::prelude::*;
     use proptest::sample::select;
 
-    use super::{End, FollowUp};
+    use super::{FollowUp, FollowUpEnd};
 
     /// One follow-up over at most `days` days; about one in ten ends before it begins.
     fn follow_up(days: i64) -> impl Strategy<Value = FollowUp> {
         let from = prop_oneof![3 => Just(0), 2 => 0..days];
         let length = prop_oneof![1 => -3..0i64, 9 => 0..days];
-        (from, length, select(End::ALL.to_vec())).prop_map(|(from, length, end)| FollowUp {
+        (from, length, select(FollowUpEnd::ALL.to_vec())).prop_map(|(from, length, end)| FollowUp {
             from,
             to: from + length,
             end,
@@ -173,11 +180,11 @@ mod tests {
         /// Against counting one by one, as the rule is written.
         #[test]
         fn each_day_is_answered_as_by_counting(follow_ups in follow_ups(), day in -5..1100i64) {
-            let cohort = Cohort::of(&follow_ups);
+            let cohort = RiskSet::of(&follow_ups);
             let count = |is: &dyn Fn(&FollowUp) -> bool| follow_ups.iter().filter(|follow_up| is(follow_up)).count() as u64;
             prop_assert_eq!(cohort.at_risk(day), count(&|follow_up| follow_up.from <= day && day <= follow_up.to));
             let ended = |follow_up: &FollowUp| follow_up.from <= follow_up.to && follow_up.to == day;
-            for end in End::ALL {
+            for end in FollowUpEnd::ALL {
                 prop_assert_eq!(cohort.ended(day, end), count(&|follow_up| ended(follow_up) && follow_up.end == end));
             }
             prop_assert_eq!(at_risk(&cohort.steps(), day), cohort.at_risk(day));
@@ -188,8 +195,8 @@ mod tests {
 
     #[test]
     fn the_first_and_the_last_day_that_can_be_written_are_days() {
-        let forever = FollowUp { from: i64::MIN, to: i64::MAX, end: End::Death };
-        let cohort = Cohort::of(&[forever, FollowUp { from: i64::MAX, to: i64::MIN, end: End::Death }]);
+        let forever = FollowUp { from: i64::MIN, to: i64::MAX, end: FollowUpEnd::Death };
+        let cohort = RiskSet::of(&[forever, FollowUp { from: i64::MAX, to: i64::MIN, end: FollowUpEnd::Death }]);
         assert_eq!([i64::MIN, 0, i64::MAX].map(|day| cohort.at_risk(day)), [1, 1, 1]);
         assert_eq!(cohort.days(), [i64::MAX]);
     }

@@ -35,7 +35,7 @@ pub struct Exposed {
 
 /// How far apart the rates of programs are; all null with fewer than two programs, or without an event.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
-pub struct Spread {
+pub struct BetweenProgramVariation {
     /// The mean rate of programs.
     pub mean: Option<f64>,
     /// The standard deviation between programs ÷ the mean; 0 where chance alone explains the differences.
@@ -67,7 +67,7 @@ pub struct Shrunken {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct GammaPoisson {
     /// How far apart they are.
-    pub spread: Spread,
+    pub spread: BetweenProgramVariation,
     /// Each program, in the order given.
     pub shrunken: Vec<Shrunken>,
 }
@@ -92,7 +92,10 @@ impl GammaPoisson {
     /// ```
     pub fn of(programs: &[Exposed]) -> GammaPoisson {
         if programs.len() < 2 || programs.iter().all(|one| one.events == 0) {
-            return GammaPoisson { spread: Spread::default(), shrunken: vec![Shrunken::default(); programs.len()] };
+            return GammaPoisson {
+                spread: BetweenProgramVariation::default(),
+                shrunken: vec![Shrunken::default(); programs.len()],
+            };
         }
         let spread = most_likely_spread(programs);
         let fit = Slice::of(programs, spread);
@@ -106,7 +109,7 @@ impl GammaPoisson {
             Shrunken { rate: told(rate), low, high, own_weight: told(own_weight) }
         };
         GammaPoisson {
-            spread: Spread {
+            spread: BetweenProgramVariation {
                 mean: told(mean),
                 coefficient_of_variation: told(spread),
                 low,

@@ -9,7 +9,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::follow_up::{Cohort, End, FollowUp};
+use super::follow_up::{FollowUp, FollowUpEnd, RiskSet};
 use super::kaplan_meier::log_log;
 
 /// The curve at a day on which something happened.
@@ -30,7 +30,7 @@ pub struct IncidenceStep {
 }
 
 /// Patients with the same follow-up, and how far one of them moves the curve.
-struct Alike {
+struct FollowUpPattern {
     follow_up: FollowUp,
     patients: u64,
     /// The derivative of the proportion with no end yet, by the weight of one of them.
@@ -43,37 +43,42 @@ struct Alike {
 ///
 /// ```
 /// # use exitsite::surveillance::incidence::cumulative_incidence;
-/// # use exitsite::surveillance::follow_up::{End, FollowUp};
+/// # use exitsite::surveillance::follow_up::{FollowUpEnd, FollowUp};
 /// let follow_up = |from, to, end| FollowUp { from, to, end };
 /// let four = [
-///     follow_up(0, 10, End::Infection), follow_up(0, 10, End::Death), follow_up(0, 20, End::Censored), follow_up(0, 30, End::Infection),
+///     follow_up(0, 10, FollowUpEnd::Infection), follow_up(0, 10, FollowUpEnd::Death), follow_up(0, 20, FollowUpEnd::Censored), follow_up(0, 30, FollowUpEnd::Infection),
 /// ];
 /// let values = |end| cumulative_incidence(&four, end).iter().map(|step| (step.day, step.value)).collect::<Vec<_>>();
 /// // on day 10 both ends happen at once, each to one of four; on day 30 to the last, for the half that was free
-/// assert_eq!(values(End::Infection), [(10, 0.25), (30, 0.75)]);
-/// assert_eq!(values(End::Death), [(10, 0.25), (30, 0.25)]);
+/// assert_eq!(values(FollowUpEnd::Infection), [(10, 0.25), (30, 0.75)]);
+/// assert_eq!(values(FollowUpEnd::Death), [(10, 0.25), (30, 0.25)]);
 /// // one of four, nobody censored before: the standard error is the square root of 1/4 · 3/4 ÷ 4
-/// assert!((cumulative_incidence(&four, End::Death)[0].std_error - f64::sqrt(0.25 * 0.75 / 4.0)).abs() < 1e-15);
+/// assert!((cumulative_incidence(&four, FollowUpEnd::Death)[0].std_error - f64::sqrt(0.25 * 0.75 / 4.0)).abs() < 1e-15);
 /// // a censoring is no end
-/// assert!(cumulative_incidence(&four[2..3], End::Infection).is_empty());
-/// assert!(values(End::Censored).iter().all(|(_, value)| *value == 0.0));
+/// assert!(cumulative_incidence(&four[2..3], FollowUpEnd::Infection).is_empty());
+/// assert!(values(FollowUpEnd::Censored).iter().all(|(_, value)| *value == 0.0));
 /// ```
-pub fn cumulative_incidence(follow_ups: &[FollowUp], end: End) -> Vec<IncidenceStep> {
-    let cohort = Cohort::of(follow_ups);
+pub fn cumulative_incidence(follow_ups: &[FollowUp], end: FollowUpEnd) -> Vec<IncidenceStep> {
+    let cohort = RiskSet::of(follow_ups);
     let mut alike = alike(follow_ups);
     let (mut free, mut value) = (1.0, 0.0);
     let mut has_other = false;
     let mut steps = Vec::new();
     for day in cohort.days() {
-        let ended: u64 = End::COMPETING.iter().map(|end| cohort.ended(day, *end)).sum();
+        let ended: u64 = FollowUpEnd::COMPETING.iter().map(|end| cohort.ended(day, *end)).sum();
         if ended == 0 {
             continue;
         }
-        let met = if end == End::Censored { 0 } else { cohort.ended(day, end) };
+        let met = if end == FollowUpEnd::Censored { 0 } else { cohort.ended(day, end) };
         let at_risk = cohort.at_risk(day);
         let share = |patients: u64| patients as f64 / at_risk as f64;
-        let moved =
-            Moved { day, end, met: share(met), still_free: share(at_risk - ended), weight: free / at_risk as f64 };
+        let moved = IncidenceJump {
+            day,
+            end,
+            met: share(met),
+            still_free: share(at_risk - ended),
+            weight: free / at_risk as f64,
+        };
         let variance = moved.variance(&mut alike);
         has_other |= free > 0.0 && ended > met;
         value = f64::min(1.0, value + free * moved.met);
@@ -88,9 +93,9 @@ pub fn cumulative_incidence(follow_ups: &[FollowUp], end: End) -> Vec<IncidenceS
 }
 
 /// The step of the curve on a day with events.
-struct Moved {
+struct IncidenceJump {
     day: i64,
-    end: End,
+    end: FollowUpEnd,
     /// The share of those at risk that met this end.
     met: f64,
     /// The share of those at risk that met no end.
@@ -99,18 +104,18 @@ struct Moved {
     weight: f64,
 }
 
-impl Moved {
+impl IncidenceJump {
     /// Carries the influence of every patient over the day and adds up its squares.
     ///
     /// The influence is the derivative by the patient's weight of: share met + share free × `met`, and share free ×
     /// `still_free`. Who is not at risk has no part in the two fractions, and who has not entered yet in nothing.
-    fn variance(&self, alike: &mut [Alike]) -> f64 {
+    fn variance(&self, alike: &mut [FollowUpPattern]) -> f64 {
         let entered = alike.partition_point(|like| like.follow_up.from <= self.day);
-        let of = |like: &mut Alike| {
+        let of = |like: &mut FollowUpPattern| {
             like.on_met += like.on_free * self.met;
             like.on_free *= self.still_free;
             if like.follow_up.to >= self.day {
-                let has_ended = like.follow_up.to == self.day && like.follow_up.end != End::Censored;
+                let has_ended = like.follow_up.to == self.day && like.follow_up.end != FollowUpEnd::Censored;
                 let has_met = has_ended && like.follow_up.end == self.end;
                 like.on_met += self.weight * (f64::from(has_met) - self.met);
                 like.on_free += self.weight * (f64::from(!has_ended) - self.still_free);
@@ -122,11 +127,15 @@ impl Moved {
 }
 
 /// The follow-ups in which somebody was observed, by the day of entry, equal ones together.
-fn alike(follow_ups: &[FollowUp]) -> Vec<Alike> {
+fn alike(follow_ups: &[FollowUp]) -> Vec<FollowUpPattern> {
     let mut follow_ups: Vec<FollowUp> = follow_ups.iter().copied().filter(FollowUp::is_observed).collect();
     follow_ups.sort_unstable();
-    let of_equals =
-        |equals: &[FollowUp]| Alike { follow_up: equals[0], patients: equals.len() as u64, on_free: 0.0, on_met: 0.0 };
+    let of_equals = |equals: &[FollowUp]| FollowUpPattern {
+        follow_up: equals[0],
+        patients: equals.len() as u64,
+        on_free: 0.0,
+        on_met: 0.0,
+    };
     follow_ups.chunk_by(|one, next| one == next).map(of_equals).collect()
 }
 
@@ -145,7 +154,7 @@ mod tests {
     proptest! {
         #[test]
         fn incidence_never_falls_and_its_limits_hold_it(follow_ups in follow_ups()) {
-            for end in End::ALL {
+            for end in FollowUpEnd::ALL {
                 let mut before = 0.0;
                 for step in cumulative_incidence(&follow_ups, end) {
                     prop_assert!(step.value >= before && is_share(step.value) && is_share(step.std_error), "{:?}", step);
@@ -164,12 +173,12 @@ mod tests {
         #[test]
         fn all_incidences_and_the_freedom_from_any_end_are_one(follow_ups in follow_ups()) {
             let any = |follow_up: &FollowUp| FollowUp {
-                end: if follow_up.end == End::Censored { End::Censored } else { End::Infection },
+                end: if follow_up.end == FollowUpEnd::Censored { FollowUpEnd::Censored } else { FollowUpEnd::Infection },
                 ..*follow_up
             };
             let freedom = kaplan_meier(&follow_ups.iter().map(any).collect::<Vec<FollowUp>>());
             let free = freedom.steps.iter().filter(|step| step.events > 0);
-            let curves = End::COMPETING.map(|end| cumulative_incidence(&follow_ups, end));
+            let curves = FollowUpEnd::COMPETING.map(|end| cumulative_incidence(&follow_ups, end));
             prop_assert!(curves.iter().all(|curve| curve.len() == free.clone().count()));
             for (at, free) in free.enumerate() {
                 let sum: f64 = curves.iter().map(|curve| curve[at].value).sum();
@@ -181,12 +190,12 @@ mod tests {
         /// Without entry, Greenwood's variance is the jackknife's where there is one end only.
         #[test]
         fn of_one_end_alone_the_standard_error_is_greenwoods(follow_ups in follow_ups()) {
-            let is_alone = |follow_up: &FollowUp| [End::Infection, End::Censored].contains(&follow_up.end);
+            let is_alone = |follow_up: &FollowUp| [FollowUpEnd::Infection, FollowUpEnd::Censored].contains(&follow_up.end);
             let alone: Vec<FollowUp> =
                 follow_ups.into_iter().filter(is_alone).map(|follow_up| FollowUp { from: 0, ..follow_up }).collect();
             let curve = kaplan_meier(&alone);
             let steps = curve.steps.iter().filter(|step| step.events > 0);
-            for (step, incidence) in steps.zip(cumulative_incidence(&alone, End::Infection)) {
+            for (step, incidence) in steps.zip(cumulative_incidence(&alone, FollowUpEnd::Infection)) {
                 prop_assert!((1.0 - step.survival - incidence.value).abs() < 1e-13);
                 let greenwood = step.std_error.unwrap_or(0.0);
                 prop_assert!((greenwood - incidence.std_error).abs() < 1e-13, "{} {:?}", greenwood, incidence);
@@ -197,7 +206,7 @@ mod tests {
         fn the_order_of_the_follow_ups_changes_nothing(
             (follow_ups, shuffled) in follow_ups().prop_flat_map(|follow_ups| (Just(follow_ups.clone()), Just(follow_ups).prop_shuffle()))
         ) {
-            for end in End::COMPETING {
+            for end in FollowUpEnd::COMPETING {
                 prop_assert_eq!(cumulative_incidence(&follow_ups, end), cumulative_incidence(&shuffled, end));
             }
         }
@@ -205,14 +214,14 @@ mod tests {
         #[test]
         fn a_follow_up_that_ends_before_it_begins_changes_nothing(follow_ups in follow_ups()) {
             let observed: Vec<FollowUp> = follow_ups.iter().copied().filter(|follow_up| follow_up.from <= follow_up.to).collect();
-            for end in End::COMPETING {
+            for end in FollowUpEnd::COMPETING {
                 prop_assert_eq!(cumulative_incidence(&follow_ups, end), cumulative_incidence(&observed, end));
             }
         }
 
         #[test]
         fn every_patient_twice_halves_the_variance(follow_ups in follow_ups()) {
-            for end in End::COMPETING {
+            for end in FollowUpEnd::COMPETING {
                 let twice = cumulative_incidence(&follow_ups.repeat(2), end);
                 for (once, twice) in cumulative_incidence(&follow_ups, end).iter().zip(twice) {
                     prop_assert!((once.value - twice.value).abs() < 1e-14);
@@ -225,11 +234,11 @@ mod tests {
         /// Without entry and without censoring the incidence is the share that has met the end, and its variance binomial.
         #[test]
         fn without_censoring_the_incidence_is_a_share(
-            ends in prop::collection::vec((0..20i64, prop::sample::select(End::COMPETING.to_vec())), 1..40)
+            ends in prop::collection::vec((0..20i64, prop::sample::select(FollowUpEnd::COMPETING.to_vec())), 1..40)
         ) {
             let follow_ups: Vec<FollowUp> = ends.iter().map(|(to, end)| FollowUp { from: 0, to: *to, end: *end }).collect();
             let of = ends.len() as f64;
-            for end in End::COMPETING {
+            for end in FollowUpEnd::COMPETING {
                 for step in cumulative_incidence(&follow_ups, end) {
                     let met = ends.iter().filter(|(to, met)| *to <= step.day && *met == end).count();
                     let share = met as f64 / of;
@@ -245,9 +254,9 @@ mod tests {
     #[test]
     fn an_end_after_everybody_was_infected_leaves_the_curve_at_one() {
         let follow_up = |from, to, end| FollowUp { from, to, end };
-        let thirds = [1, 2, 3].map(|day| follow_up(0, day, End::Infection));
-        let late = [follow_up(10, 20, End::Death), follow_up(10, 30, End::Infection)];
-        let curve = cumulative_incidence(&[&thirds[..], &late[..]].concat(), End::Infection);
+        let thirds = [1, 2, 3].map(|day| follow_up(0, day, FollowUpEnd::Infection));
+        let late = [follow_up(10, 20, FollowUpEnd::Death), follow_up(10, 30, FollowUpEnd::Infection)];
+        let curve = cumulative_incidence(&[&thirds[..], &late[..]].concat(), FollowUpEnd::Infection);
         let whole = |day, at_risk| IncidenceStep { day, at_risk, value: 1.0, std_error: 0.0, low: None, high: None };
         assert_eq!(curve[2..], [whole(3, 1), whole(20, 2), whole(30, 1)]);
     }

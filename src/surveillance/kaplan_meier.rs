@@ -11,7 +11,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::follow_up::{Cohort, End, FollowUp};
+use super::follow_up::{FollowUp, FollowUpEnd, RiskSet};
 
 /// The 0.975 quantile of the normal distribution.
 const Z: f64 = 1.959963984540054;
@@ -70,11 +70,11 @@ pub struct KaplanMeier {
 ///
 /// ```
 /// # use exitsite::surveillance::kaplan_meier::kaplan_meier;
-/// # use exitsite::surveillance::follow_up::{End, FollowUp};
+/// # use exitsite::surveillance::follow_up::{FollowUpEnd, FollowUp};
 /// let follow_up = |from, to, end| FollowUp { from, to, end };
 /// // who leaves on the day of an infection was still at risk; who enters on it is already
 /// let curve = kaplan_meier(&[
-///     follow_up(0, 30, End::Infection), follow_up(0, 30, End::Censored), follow_up(30, 90, End::Infection), follow_up(0, 60, End::Death),
+///     follow_up(0, 30, FollowUpEnd::Infection), follow_up(0, 30, FollowUpEnd::Censored), follow_up(30, 90, FollowUpEnd::Infection), follow_up(0, 60, FollowUpEnd::Death),
 /// ]);
 /// let survival: Vec<(i64, u64, f64)> = curve.steps.iter().map(|step| (step.day, step.at_risk, step.survival)).collect();
 /// assert_eq!(survival, [(30, 4, 0.75), (60, 2, 0.75), (90, 1, 0.0)]);
@@ -82,20 +82,20 @@ pub struct KaplanMeier {
 /// // at 0 there is no standard error
 /// assert_eq!(curve.steps[2].std_error, None);
 /// // half are free from day 30 until day 40: the median is in the middle
-/// let stretch = kaplan_meier(&[follow_up(0, 30, End::Infection), follow_up(0, 40, End::Infection)]);
+/// let stretch = kaplan_meier(&[follow_up(0, 30, FollowUpEnd::Infection), follow_up(0, 40, FollowUpEnd::Infection)]);
 /// assert_eq!(stretch.median.value, Some(35.0));
 /// // nobody observed: no steps, no median
 /// assert_eq!(kaplan_meier(&[]).median.value, None);
 /// ```
 pub fn kaplan_meier(follow_ups: &[FollowUp]) -> KaplanMeier {
-    let cohort = Cohort::of(follow_ups);
+    let cohort = RiskSet::of(follow_ups);
     let mut survival = 1.0;
     let mut greenwood = 0.0;
     let steps: Vec<KaplanMeierStep> = cohort
         .days()
         .into_iter()
         .map(|day| {
-            let (at_risk, events) = (cohort.at_risk(day), cohort.ended(day, End::Infection));
+            let (at_risk, events) = (cohort.at_risk(day), cohort.ended(day, FollowUpEnd::Infection));
             let (of, still_free) = (at_risk as f64, (at_risk - events) as f64);
             survival *= still_free / of;
             if still_free > 0.0 {
@@ -220,7 +220,7 @@ mod tests {
         /// Without entry and without censoring the curve is the share not yet infected, and Greenwood's is binomial.
         #[test]
         fn without_censoring_the_curve_is_a_share(days in prop::collection::vec(0..20i64, 1..40)) {
-            let follow_ups: Vec<FollowUp> = days.iter().map(|to| FollowUp { from: 0, to: *to, end: End::Infection }).collect();
+            let follow_ups: Vec<FollowUp> = days.iter().map(|to| FollowUp { from: 0, to: *to, end: FollowUpEnd::Infection }).collect();
             for step in kaplan_meier(&follow_ups).steps {
                 let share = days.iter().filter(|day| **day > step.day).count() as f64 / days.len() as f64;
                 prop_assert!((step.survival - share).abs() < 1e-14);

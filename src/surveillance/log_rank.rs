@@ -9,7 +9,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use statrs::function::gamma::checked_gamma_ur;
 
-use super::follow_up::{Cohort, End, FollowUp};
+use super::follow_up::{FollowUp, FollowUpEnd, RiskSet};
 
 /// The infections that every group must expect before the tail of the chi-square is taken for p.
 const EXPECTED_AT_LEAST: f64 = 5.0;
@@ -43,8 +43,8 @@ pub struct LogRank {
 ///
 /// ```
 /// # use exitsite::surveillance::log_rank::log_rank;
-/// # use exitsite::surveillance::follow_up::{End, FollowUp};
-/// let infected = |days: &[i64]| days.iter().map(|to| FollowUp { from: 0, to: *to, end: End::Infection }).collect::<Vec<_>>();
+/// # use exitsite::surveillance::follow_up::{FollowUpEnd, FollowUp};
+/// let infected = |days: &[i64]| days.iter().map(|to| FollowUp { from: 0, to: *to, end: FollowUpEnd::Infection }).collect::<Vec<_>>();
 /// // on day 1 one of two, on day 2 the only one that is left: expected 1/2 and 3/2, variance 1/4
 /// let test = log_rank(&[infected(&[1]), infected(&[2])]);
 /// assert_eq!(test.expected, [0.5, 1.5]);
@@ -55,7 +55,7 @@ pub struct LogRank {
 /// assert_eq!(log_rank(&[infected(&[1, 2, 3])]).chi_square, None);
 /// ```
 pub fn log_rank(groups: &[Vec<FollowUp>]) -> LogRank {
-    let Tally { expected, excess, variance } = Tally::of(groups);
+    let LogRankSums { expected, excess, variance } = LogRankSums::of(groups);
     let mut taking_part: Vec<usize> = (0..groups.len()).filter(|group| expected[*group] > 0.0).collect();
     // the excesses add up to 0, so that one group is told by the others: of most the largest
     taking_part.sort_by(|one, other| expected[*other].total_cmp(&expected[*one]));
@@ -68,23 +68,23 @@ pub fn log_rank(groups: &[Vec<FollowUp>]) -> LogRank {
 }
 
 /// Infections observed less expected, by group, and how they vary together.
-struct Tally {
+struct LogRankSums {
     expected: Vec<f64>,
     excess: Vec<f64>,
     variance: Vec<Vec<f64>>,
 }
 
-impl Tally {
-    fn of(groups: &[Vec<FollowUp>]) -> Tally {
-        let cohorts: Vec<Cohort> = groups.iter().map(|follow_ups| Cohort::of(follow_ups)).collect();
-        let all = Cohort::of(&groups.concat());
-        let mut tally = Tally {
+impl LogRankSums {
+    fn of(groups: &[Vec<FollowUp>]) -> LogRankSums {
+        let cohorts: Vec<RiskSet> = groups.iter().map(|follow_ups| RiskSet::of(follow_ups)).collect();
+        let all = RiskSet::of(&groups.concat());
+        let mut tally = LogRankSums {
             expected: vec![0.0; groups.len()],
             excess: vec![0.0; groups.len()],
             variance: vec![vec![0.0; groups.len()]; groups.len()],
         };
         for day in all.days() {
-            let (at_risk, infected) = (all.at_risk(day) as f64, all.ended(day, End::Infection) as f64);
+            let (at_risk, infected) = (all.at_risk(day) as f64, all.ended(day, FollowUpEnd::Infection) as f64);
             if infected == 0.0 {
                 continue;
             }
@@ -93,7 +93,7 @@ impl Tally {
             let spread = infected * (at_risk - infected) / f64::max(1.0, at_risk - 1.0);
             for (group, share) in shares.iter().enumerate().filter(|(_, share)| **share > 0.0) {
                 tally.expected[group] += infected * share;
-                tally.excess[group] += cohorts[group].ended(day, End::Infection) as f64 - infected * share;
+                tally.excess[group] += cohorts[group].ended(day, FollowUpEnd::Infection) as f64 - infected * share;
                 for (other, other_share) in shares.iter().enumerate() {
                     tally.variance[group][other] += spread * share * (f64::from(group == other) - other_share);
                 }
@@ -169,7 +169,7 @@ mod tests {
         /// As many are expected as were seen: the sum over the groups is a matter of arithmetic, not of chance.
         #[test]
         fn all_groups_together_expect_what_was_seen(groups in groups()) {
-            let is_seen = |follow_up: &&FollowUp| follow_up.end == End::Infection && follow_up.from <= follow_up.to;
+            let is_seen = |follow_up: &&FollowUp| follow_up.end == FollowUpEnd::Infection && follow_up.from <= follow_up.to;
             let seen = groups.iter().flatten().filter(is_seen).count() as f64;
             prop_assert!((log_rank(&groups).expected.iter().sum::<f64>() - seen).abs() < 1e-9);
         }
@@ -199,7 +199,7 @@ mod tests {
     }
 
     fn follow_ups_of(from: i64, days: &[i64]) -> Vec<FollowUp> {
-        days.iter().map(|to| FollowUp { from, to: *to, end: End::Infection }).collect()
+        days.iter().map(|to| FollowUp { from, to: *to, end: FollowUpEnd::Infection }).collect()
     }
 
     #[test]
@@ -228,7 +228,7 @@ mod tests {
     fn exactly_five_expected_are_enough_for_p() {
         // fifteen infections, each among equal numbers of three groups; fifteen times the fraction 1/3 is less than 5
         let infected_in_turn = |turn: i64| -> Vec<FollowUp> {
-            let end = |day: i64| if day % 3 == turn { End::Infection } else { End::Death };
+            let end = |day: i64| if day % 3 == turn { FollowUpEnd::Infection } else { FollowUpEnd::Death };
             (1..=15).map(|day| FollowUp { from: 0, to: day, end: end(day) }).collect()
         };
         let groups = [0, 1, 2].map(infected_in_turn);

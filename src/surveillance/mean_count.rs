@@ -8,7 +8,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::follow_up::{AtRisk, Cohort, End, FollowUp};
+use super::follow_up::{AtRisk, FollowUp, FollowUpEnd, RiskSet};
 
 /// The 0.975 quantile of the normal distribution.
 const Z: f64 = 1.959963984540054;
@@ -17,8 +17,8 @@ const NO_VARIANCE: f64 = 1e-20;
 
 /// One patient's time under observation, with every infection in it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Course {
-    /// The time; its end is no infection. [`End::Censored`] ends observation only, any other end ends support.
+pub struct RecurrentEvents {
+    /// The time; its end is no infection. [`FollowUpEnd::Censored`] ends observation only, any other end ends support.
     pub follow_up: FollowUp,
     /// The days of the infections, since the implant. One outside of the time is not counted.
     pub onsets: Vec<i64>,
@@ -44,7 +44,7 @@ pub struct MeanCountStep {
 }
 
 /// One day with an infection or an end of support, with the sums up to it.
-struct Day {
+struct EventDay {
     day: i64,
     at_risk: u64,
     events: u64,
@@ -65,23 +65,24 @@ struct Day {
 /// of an end comes before it.
 ///
 /// ```
-/// # use exitsite::surveillance::follow_up::{End, FollowUp};
-/// # use exitsite::surveillance::mean_count::{Course, mean_count};
-/// let course = |to, end, onsets: &[i64]| Course { follow_up: FollowUp { from: 0, to, end }, onsets: onsets.to_vec() };
+/// # use exitsite::surveillance::follow_up::{FollowUpEnd, FollowUp};
+/// # use exitsite::surveillance::mean_count::{RecurrentEvents, mean_count};
+/// let course = |to, end, onsets: &[i64]| RecurrentEvents { follow_up: FollowUp { from: 0, to, end }, onsets: onsets.to_vec() };
 /// let all = [
-///     course(100, End::Censored, &[10, 40]), course(100, End::Censored, &[]),
-///     course(20, End::Death, &[]), course(100, End::Censored, &[40]),
+///     course(100, FollowUpEnd::Censored, &[10, 40]), course(100, FollowUpEnd::Censored, &[]),
+///     course(20, FollowUpEnd::Death, &[]), course(100, FollowUpEnd::Censored, &[40]),
 /// ];
 /// let steps: Vec<(i64, u64, f64)> = mean_count(&all).iter().map(|step| (step.day, step.at_risk, step.value)).collect();
 /// // one of four; then two infections among the three who live, of whom there are 3 in 4
 /// assert_eq!(steps, [(10, 4, 0.25), (40, 3, 0.75)]);
 /// assert_eq!(mean_count(&[]), []);
 /// ```
-pub fn mean_count(courses: &[Course]) -> Vec<MeanCountStep> {
-    let courses: Vec<Course> = courses.iter().filter(|course| course.follow_up.is_observed()).map(inside).collect();
+pub fn mean_count(courses: &[RecurrentEvents]) -> Vec<MeanCountStep> {
+    let courses: Vec<RecurrentEvents> =
+        courses.iter().filter(|course| course.follow_up.is_observed()).map(inside).collect();
     let days = days(&courses);
     let places: Vec<Places> = courses.iter().map(|course| Places::of(course, &days)).collect();
-    let step = |(n, day): (usize, &Day)| {
+    let step = |(n, day): (usize, &EventDay)| {
         let variance: f64 = places.iter().map(|places| places.influence(&days, n).powi(2)).sum();
         let std_error = (variance > NO_VARIANCE).then(|| variance.sqrt());
         let width = std_error.map(|std_error| (Z * std_error / day.value).exp());
@@ -99,29 +100,29 @@ pub fn mean_count(courses: &[Course]) -> Vec<MeanCountStep> {
 }
 
 /// The number at risk, a step for each day on which it changes.
-pub fn at_risk(courses: &[Course]) -> Vec<AtRisk> {
-    Cohort::of(&follow_ups(courses)).steps()
+pub fn at_risk(courses: &[RecurrentEvents]) -> Vec<AtRisk> {
+    RiskSet::of(&follow_ups(courses)).steps()
 }
 
-fn follow_ups(courses: &[Course]) -> Vec<FollowUp> {
+fn follow_ups(courses: &[RecurrentEvents]) -> Vec<FollowUp> {
     courses.iter().map(|course| course.follow_up).collect()
 }
 
 /// A course with the infections inside of its time, in order.
-fn inside(course: &Course) -> Course {
+fn inside(course: &RecurrentEvents) -> RecurrentEvents {
     let FollowUp { from, to, .. } = course.follow_up;
     let mut onsets: Vec<i64> = course.onsets.iter().copied().filter(|day| (from..=to).contains(day)).collect();
     onsets.sort_unstable();
-    Course { onsets, ..course.clone() }
+    RecurrentEvents { onsets, ..course.clone() }
 }
 
 /// Returns true if an end competes with the next infection.
-fn competes(end: End) -> bool {
-    !matches!(end, End::Censored | End::Infection)
+fn competes(end: FollowUpEnd) -> bool {
+    !matches!(end, FollowUpEnd::Censored | FollowUpEnd::Infection)
 }
 
-fn days(courses: &[Course]) -> Vec<Day> {
-    let cohort = Cohort::of(&follow_ups(courses));
+fn days(courses: &[RecurrentEvents]) -> Vec<EventDay> {
+    let cohort = RiskSet::of(&follow_ups(courses));
     let mut onsets: Vec<i64> = courses.iter().flat_map(|course| course.onsets.iter().copied()).collect();
     onsets.sort_unstable();
     let ends = courses.iter().filter(|course| competes(course.follow_up.end)).map(|course| course.follow_up.to);
@@ -135,7 +136,8 @@ fn days(courses: &[Course]) -> Vec<Day> {
         let at_risk = cohort.at_risk(day);
         let events =
             (onsets.partition_point(|onset| *onset <= day) - onsets.partition_point(|onset| *onset < day)) as u64;
-        let ended: u64 = End::ALL.into_iter().filter(|end| competes(*end)).map(|end| cohort.ended(day, end)).sum();
+        let ended: u64 =
+            FollowUpEnd::ALL.into_iter().filter(|end| competes(*end)).map(|end| cohort.ended(day, end)).sum();
         let (of, remain) = (at_risk as f64, (at_risk - ended) as f64);
         let weight = under_support / of;
         value += weight * events as f64;
@@ -144,7 +146,7 @@ fn days(courses: &[Course]) -> Vec<Day> {
         of_ends += ended as f64 / of * end_weight;
         of_ends_counted += value * ended as f64 / of * end_weight;
         under_support *= remain / of;
-        Day { day, at_risk, events, weight, value, end_weight, of_events, of_ends, of_ends_counted }
+        EventDay { day, at_risk, events, weight, value, end_weight, of_events, of_ends, of_ends_counted }
     };
     all.into_iter().map(day).collect()
 }
@@ -161,7 +163,7 @@ struct Places {
 }
 
 impl Places {
-    fn of(course: &Course, days: &[Day]) -> Places {
+    fn of(course: &RecurrentEvents, days: &[EventDay]) -> Places {
         let FollowUp { from, to, end } = course.follow_up;
         let before = |day: i64| days.partition_point(|one| one.day < day);
         Places {
@@ -173,10 +175,10 @@ impl Places {
     }
 
     /// The derivative of the count on day `n` by this patient's weight.
-    fn influence(&self, days: &[Day], n: usize) -> f64 {
+    fn influence(&self, days: &[EventDay], n: usize) -> f64 {
         let through = self.through.min(n + 1);
         let count = days[n].value;
-        let over = |sum: fn(&Day) -> f64| {
+        let over = |sum: fn(&EventDay) -> f64| {
             let upto = |places: usize| places.checked_sub(1).map_or(0.0, |last| sum(&days[last]));
             if through > self.before { upto(through) - upto(self.before) } else { 0.0 }
         };
@@ -196,34 +198,35 @@ mod tests {
     use super::super::incidence::cumulative_incidence;
     use super::*;
 
-    fn courses() -> impl Strategy<Value = Vec<Course>> {
+    fn courses() -> impl Strategy<Value = Vec<RecurrentEvents>> {
         let onsets = prop::collection::vec(prop::collection::vec(0..30i64, 0..4), 60);
         (follow_ups(), onsets).prop_map(|(follow_ups, onsets)| {
             let course = |(follow_up, onsets): (FollowUp, Vec<i64>)| {
-                let end = if follow_up.end == End::Infection { End::Censored } else { follow_up.end };
-                Course { follow_up: FollowUp { end, ..follow_up }, onsets }
+                let end = if follow_up.end == FollowUpEnd::Infection { FollowUpEnd::Censored } else { follow_up.end };
+                RecurrentEvents { follow_up: FollowUp { end, ..follow_up }, onsets }
             };
             follow_ups.into_iter().zip(onsets).map(course).collect()
         })
     }
 
     /// The count where patient `n` weighs `weight` times as much as each other, by its definition.
-    fn weighted(courses: &[Course], n: usize, weight: f64, through: i64) -> f64 {
+    fn weighted(courses: &[RecurrentEvents], n: usize, weight: f64, through: i64) -> f64 {
         let weight = |at: usize| if at == n { weight } else { 1.0 };
         let (mut under_support, mut value) = (1.0, 0.0);
         for day in 0..=through {
-            let of = |is_so: &dyn Fn(&Course) -> u64| -> f64 {
+            let of = |is_so: &dyn Fn(&RecurrentEvents) -> u64| -> f64 {
                 courses.iter().enumerate().map(|(at, course)| weight(at) * is_so(course) as f64).sum()
             };
-            let is_at_risk = |course: &Course| course.follow_up.from <= day && day <= course.follow_up.to;
+            let is_at_risk = |course: &RecurrentEvents| course.follow_up.from <= day && day <= course.follow_up.to;
             let at_risk = of(&|course| u64::from(is_at_risk(course)));
             if at_risk == 0.0 {
                 continue;
             }
-            let events = |course: &Course| course.onsets.iter().filter(|onset| **onset == day).count() as u64;
+            let events = |course: &RecurrentEvents| course.onsets.iter().filter(|onset| **onset == day).count() as u64;
             value += under_support * of(&|course| if is_at_risk(course) { events(course) } else { 0 }) / at_risk;
-            let ended =
-                |course: &Course| is_at_risk(course) && course.follow_up.to == day && competes(course.follow_up.end);
+            let ended = |course: &RecurrentEvents| {
+                is_at_risk(course) && course.follow_up.to == day && competes(course.follow_up.end)
+            };
             under_support *= 1.0 - of(&|course| u64::from(ended(course))) / at_risk;
         }
         value
@@ -262,11 +265,11 @@ mod tests {
         #[test]
         fn of_first_infections_it_is_the_cumulative_incidence(follow_ups in follow_ups()) {
             let course = |follow_up: &FollowUp| match follow_up.end {
-                End::Infection => Course { follow_up: FollowUp { end: End::Recovery, ..*follow_up }, onsets: vec![follow_up.to] },
-                _ => Course { follow_up: *follow_up, onsets: Vec::new() },
+                FollowUpEnd::Infection => RecurrentEvents { follow_up: FollowUp { end: FollowUpEnd::Recovery, ..*follow_up }, onsets: vec![follow_up.to] },
+                _ => RecurrentEvents { follow_up: *follow_up, onsets: Vec::new() },
             };
-            let courses: Vec<Course> = follow_ups.iter().map(course).collect();
-            let incidence = cumulative_incidence(&follow_ups, End::Infection);
+            let courses: Vec<RecurrentEvents> = follow_ups.iter().map(course).collect();
+            let incidence = cumulative_incidence(&follow_ups, FollowUpEnd::Infection);
             for step in mean_count(&courses) {
                 let same = incidence.iter().find(|one| one.day == step.day).unwrap();
                 prop_assert!((same.value - step.value).abs() < 1e-12);

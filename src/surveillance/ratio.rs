@@ -59,7 +59,7 @@ impl Ratio {
         if !(is_exposure(exposure) && is_exposure(exposure_before)) {
             return Ratio::default();
         }
-        let (now, before) = (Group { events, exposure }, Group { events: events_before, exposure: exposure_before });
+        let (now, before) = (Sample { events, exposure }, Sample { events: events_before, exposure: exposure_before });
         let rate_ratio = (events_before > 0).then(|| told(now.over(&before))).flatten();
         if events.saturating_add(events_before) > MOST_EVENTS {
             return Ratio { rate_ratio, ..Ratio::default() };
@@ -81,33 +81,33 @@ impl Ratio {
 }
 
 /// One of the two.
-struct Group {
+struct Sample {
     events: u64,
     exposure: f64,
 }
 
-impl Group {
+impl Sample {
     /// The ratio of its rate to that of the other; infinite or not a number where the other has no event.
-    fn over(&self, other: &Group) -> f64 {
+    fn over(&self, other: &Sample) -> f64 {
         self.events as f64 / other.events as f64 * (other.exposure / self.exposure)
     }
 
     /// The part of all events that it would have if both rates were the same.
-    fn fair_share(&self, other: &Group) -> f64 {
+    fn fair_share(&self, other: &Sample) -> f64 {
         1.0 / (1.0 + other.exposure / self.exposure)
     }
 
     /// The chance that it has as many events or more, of those of both, where each is its own with a chance of `share`.
     ///
     /// `half`: with half of the chance of what was seen.
-    fn tail(&self, other: &Group, share: f64, half: bool) -> f64 {
+    fn tail(&self, other: &Sample, share: f64, half: bool) -> f64 {
         let whole = binomial_at_least(self.events, other.events, share);
         let more = if other.events == 0 { 0.0 } else { binomial_at_least(self.events + 1, other.events - 1, share) };
         if half { (whole + more) / 2.0 } else { whole }
     }
 
     /// The odds at which so many of both, or more, have a chance of 0.025; 0 without events.
-    fn odds(&self, other: &Group, half: bool) -> f64 {
+    fn odds(&self, other: &Sample, half: bool) -> f64 {
         if self.events == 0 {
             return 0.0;
         }
@@ -117,13 +117,13 @@ impl Group {
 }
 
 /// Both limits; the upper one is the lower one of the groups swapped, turned around.
-fn limits(now: &Group, before: &Group, half: bool) -> (Option<f64>, Option<f64>) {
+fn limits(now: &Sample, before: &Sample, half: bool) -> (Option<f64>, Option<f64>) {
     let scale = before.exposure / now.exposure;
     (told(now.odds(before, half) * scale), told(scale / before.odds(now, half)))
 }
 
 /// Twice the smaller tail, at most 1, if both rates were the same.
-fn p(now: &Group, before: &Group, half: bool) -> f64 {
-    let tail = |group: &Group, other: &Group| group.tail(other, group.fair_share(other), half);
+fn p(now: &Sample, before: &Sample, half: bool) -> f64 {
+    let tail = |group: &Sample, other: &Sample| group.tail(other, group.fair_share(other), half);
     (2.0 * tail(now, before).min(tail(before, now))).min(1.0)
 }

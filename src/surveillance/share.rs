@@ -12,16 +12,19 @@ const Z: f64 = 1.959963984540054;
 
 /// One patient's part of a proportion.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Counted {
+pub struct ClusterCount {
     /// Those that are so.
     pub part: u64,
     /// All of them.
     pub whole: u64,
 }
 
-impl std::iter::Sum for Counted {
-    fn sum<I: Iterator<Item = Counted>>(all: I) -> Counted {
-        all.fold(Counted::default(), |sum, one| Counted { part: sum.part + one.part, whole: sum.whole + one.whole })
+impl std::iter::Sum for ClusterCount {
+    fn sum<I: Iterator<Item = ClusterCount>>(all: I) -> ClusterCount {
+        all.fold(ClusterCount::default(), |sum, one| ClusterCount {
+            part: sum.part + one.part,
+            whole: sum.whole + one.whole,
+        })
     }
 }
 
@@ -49,21 +52,21 @@ impl Share {
     /// exactly 0 of a part of 0, the upper exactly 1 of all.
     ///
     /// ```
-    /// # use exitsite::surveillance::share::{Counted, Share};
+    /// # use exitsite::surveillance::share::{ClusterCount, Share};
     /// let digits = |low: Option<f64>, high: Option<f64>| format!("{:.4}-{:.4}", low.unwrap(), high.unwrap());
     /// // 15 of 148, one each
-    /// let alone: Vec<Counted> = (0..148).map(|n| Counted { part: u64::from(n < 15), whole: 1 }).collect();
+    /// let alone: Vec<ClusterCount> = (0..148).map(|n| ClusterCount { part: u64::from(n < 15), whole: 1 }).collect();
     /// let share = Share::of(&alone);
     /// assert_eq!(digits(share.low, share.high), "0.0624-0.1605");
     /// // the same in two patients of whom one has them all: hardly better than three observations
-    /// let two = Share::of(&[Counted { part: 15, whole: 15 }, Counted { part: 0, whole: 133 }]);
+    /// let two = Share::of(&[ClusterCount { part: 15, whole: 15 }, ClusterCount { part: 0, whole: 133 }]);
     /// assert_eq!(digits(two.low, two.high), "0.0624-0.1605");
     /// assert_eq!(digits(two.clustered_low, two.clustered_high), "0.0065-0.6613");
     /// // of nothing
     /// assert_eq!(Share::of(&[]), Share::default());
     /// ```
-    pub fn of(patients: &[Counted]) -> Share {
-        let counted = |patient: &Counted| (patient.part.min(patient.whole) as f64, patient.whole as f64);
+    pub fn of(patients: &[ClusterCount]) -> Share {
+        let counted = |patient: &ClusterCount| (patient.part.min(patient.whole) as f64, patient.whole as f64);
         let patients: Vec<(f64, f64)> = patients.iter().filter(|patient| patient.whole > 0).map(counted).collect();
         let part: f64 = patients.iter().map(|(part, _)| part).sum();
         let whole: f64 = patients.iter().map(|(_, whole)| whole).sum();

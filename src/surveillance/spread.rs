@@ -14,7 +14,7 @@ const Z: f64 = 1.959963984540054;
 
 /// The variances of the logarithm of a rate; all null without events, without exposure, or of one patient.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
-pub struct Spread {
+pub struct RateVariance {
     /// 1 ÷ the events: the variance if infections came to patients by chance alone.
     pub poisson_variance: Option<f64>,
     /// The robust variance, between patients.
@@ -27,12 +27,12 @@ pub struct Spread {
     pub robust_high: Option<f64>,
 }
 
-impl Spread {
+impl RateVariance {
     /// The spread over patients, each with events and an exposure. A patient without exposure is not among them.
     ///
     /// ```
-    /// # use exitsite::surveillance::spread::Spread;
-    /// let ratio = |patients: &[(u64, f64)]| Spread::of(patients).variance_ratio.map(|ratio| format!("{ratio:.3}"));
+    /// # use exitsite::surveillance::spread::RateVariance;
+    /// let ratio = |patients: &[(u64, f64)]| RateVariance::of(patients).variance_ratio.map(|ratio| format!("{ratio:.3}"));
     /// // six infections, each in another of 12 patients: nearly as by chance; all in one: six times and more
     /// let of = |each: &[u64]| -> Vec<(u64, f64)> { each.iter().map(|events| (*events, 1.0)).collect() };
     /// assert_eq!(ratio(&of(&[1, 1, 1, 1, 1, 1, 0, 0, 0, 0, 0, 0])), Some("0.545".to_owned()));
@@ -40,18 +40,18 @@ impl Spread {
     /// // one patient alone, and none at all
     /// assert_eq!((ratio(&of(&[3])), ratio(&[])), (None, None));
     /// ```
-    pub fn of(patients: &[(u64, f64)]) -> Spread {
+    pub fn of(patients: &[(u64, f64)]) -> RateVariance {
         let observed = || patients.iter().filter(|(_, exposure)| *exposure > 0.0 && exposure.is_finite());
         let clusters = observed().count() as f64;
         let (events, exposure) = observed().fold((0.0, 0.0), |sum, one| (sum.0 + one.0 as f64, sum.1 + one.1));
         if events == 0.0 || clusters < 2.0 {
-            return Spread::default();
+            return RateVariance::default();
         }
         let rate = events / exposure;
         let squares: f64 = observed().map(|(events, exposure)| (*events as f64 - rate * exposure).powi(2)).sum();
         let variance = clusters / (clusters - 1.0) * squares / (events * events);
         let width = (Z * variance.sqrt()).exp();
-        Spread {
+        RateVariance {
             poisson_variance: Some(1.0 / events),
             robust_variance: told(variance),
             variance_ratio: told(variance * events),

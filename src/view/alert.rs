@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 
 use super::words;
-use crate::alert::{ActedOn, Alert, Matter, Memory, Message, OpenAlerts, What, Why};
+use crate::alert::{ActedOn, Alert, Matter, MatterKind, Memory, Message, OpenAlerts, Why};
 use crate::day::{AsOf, Calendar, Instant};
 use crate::schedule::Because;
 use crate::score::CAUTION;
@@ -241,19 +241,19 @@ fn because_words(because: Because) -> String {
 
 /// The commands that show more.
 fn look_at(message: &Message) -> Vec<String> {
-    let is_of = |whats: &[What]| {
+    let is_of = |whats: &[MatterKind]| {
         message.alerts.iter().filter(|(alert, _)| whats.contains(&alert.matter.what())).collect::<Vec<_>>()
     };
-    let codes = |whats: &[What]| -> BTreeSet<String> {
+    let codes = |whats: &[MatterKind]| -> BTreeSet<String> {
         is_of(whats).into_iter().filter_map(|(alert, _)| alert.patient.as_deref().map(visible)).collect()
     };
     let mut lines = Vec::new();
     let places = [
-        ("due", What::Overdue),
-        ("signals", What::Signal),
-        ("teaching", What::SignOff),
-        ("supplies", What::Supply),
-        ("show", What::SupportEnded),
+        ("due", MatterKind::Overdue),
+        ("signals", MatterKind::Signal),
+        ("teaching", MatterKind::SignOff),
+        ("supplies", MatterKind::Supply),
+        ("show", MatterKind::SupportEnded),
     ];
     for (command, what) in places {
         let codes: Vec<String> = codes(&[what]).into_iter().collect();
@@ -261,7 +261,7 @@ fn look_at(message: &Message) -> Vec<String> {
             lines.push(format!("exitsite {command} {}", codes.join(" ")));
         }
     }
-    if !is_of(&[What::Unusable, What::Policy, What::NotJudged]).is_empty() {
+    if !is_of(&[MatterKind::Unusable, MatterKind::Policy, MatterKind::NotJudged]).is_empty() {
         lines.push("exitsite check".to_owned());
     }
     lines

@@ -12,13 +12,13 @@ pub(crate) use pool::{pool, pool_mark, pool_page};
 use section::{Section, heading, sections};
 
 use super::html::INTERNAL;
-use super::{Look, hanging, paragraph, unusable};
+use super::{TextStyle, hanging, paragraph, unusable};
 use crate::report::Report;
 use crate::report::audit::AuditReport;
 use crate::text::visible;
 
 /// The audit.
-pub(crate) fn audit(report: &Report<AuditReport>, look: Look) -> String {
+pub(crate) fn audit(report: &Report<AuditReport>, look: TextStyle) -> String {
     let mut out = format!("{INTERNAL}\n\n{}", unusable(look, &report.unusable));
     for hidden in &report.body.hidden {
         out.push_str(&hanging(look, &format!("  {}: {}", visible(&hidden.patient), hidden.what), "    "));
@@ -37,7 +37,7 @@ pub(crate) fn audit(report: &Report<AuditReport>, look: Look) -> String {
     out
 }
 
-fn text(section: &Section, look: Look) -> String {
+fn text(section: &Section, look: TextStyle) -> String {
     let mut out = format!("\n{}\n", section.title.to_uppercase());
     if let Some(meaning) = section.words.first() {
         out.push_str(&paragraph(look, meaning));

@@ -1,10 +1,10 @@
 //! The words around the change of a file: its patient, the differences, and their effect on the schedule.
 
-use super::{Look, due, grade, hanging, paragraph};
+use super::{TextStyle, due, grade, hanging, paragraph};
 use crate::entry::Changed;
 use crate::event::EventName;
 use crate::report::due::Row;
-use crate::score::{Assessment, CAUTION};
+use crate::score::{CAUTION, ScoredSite};
 use crate::text::visible;
 
 /// The patient and the record.
@@ -20,12 +20,12 @@ pub(crate) fn whom(code: &str, name: EventName) -> String {
 }
 
 /// The differences, a line for each key.
-pub(crate) fn changes(changed: &[Changed], look: Look) -> String {
+pub(crate) fn changes(changed: &[Changed], look: TextStyle) -> String {
     changed.iter().map(|changed| hanging(look, &format!("  {}", changed.words()), "    ")).collect()
 }
 
 /// The effect on the schedule, a line for each exit site.
-pub(crate) fn schedule(before: &[Row], after: &[Row], look: Look) -> String {
+pub(crate) fn schedule(before: &[Row], after: &[Row], look: TextStyle) -> String {
     let line = |row: &Row| {
         let was = before.iter().find(|was| was.exit() == row.exit()).map(due::state);
         let exit = row.exit().filter(|_| after.len() > 1);
@@ -45,6 +45,6 @@ pub(crate) fn schedule(before: &[Row], after: &[Row], look: Look) -> String {
 }
 
 /// The score of a corrected record, with the limits of a score.
-pub(crate) fn score(score: &Assessment, look: Look) -> (String, String) {
+pub(crate) fn score(score: &ScoredSite, look: TextStyle) -> (String, String) {
     (hanging(look, &format!("  {}", grade::in_a_line(score)), "    "), paragraph(look, CAUTION))
 }

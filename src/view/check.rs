@@ -10,7 +10,7 @@ use miette::{
     SourceCode, SourceSpan, SpanContents,
 };
 
-use super::{Look, hanging, paragraph, words};
+use super::{TextStyle, hanging, paragraph, words};
 use crate::check::Fresh;
 use crate::place::{Excerpt, Place};
 use crate::policy::FILE as POLICY;
@@ -31,7 +31,7 @@ pub(crate) fn check(
     severities: &Severities,
     counts: &Counts,
     paths: &[String],
-    look: Look,
+    look: TextStyle,
 ) -> String {
     let mut theme = GraphicalTheme::unicode_nocolor();
     if look.color {
@@ -73,7 +73,7 @@ pub(crate) fn check(
 }
 
 /// The result of a comparison with a branch, also where nothing is missing, and what it cannot tell.
-pub(crate) fn against(branch: &str, problems: &[Problem], look: Look) -> String {
+pub(crate) fn against(branch: &str, problems: &[Problem], look: TextStyle) -> String {
     let of = |rule: Rule| problems.iter().filter(|one| one.rule == rule).count() as i64;
     let (missing, earlier) = (count(of(Rule::MissingHere), "record"), count(of(Rule::EarlierHere), "record"));
     let (branch, differing) = (visible(branch), count(of(Rule::DiffersThere), "file"));
@@ -85,7 +85,7 @@ pub(crate) fn against(branch: &str, problems: &[Problem], look: Look) -> String 
 }
 
 /// The parts of the program that are still the template's, with the command or the key that sets each.
-pub(crate) fn fresh(parts: &[Fresh], look: Look) -> String {
+pub(crate) fn fresh(parts: &[Fresh], look: TextStyle) -> String {
     let line = |part: &Fresh| match part {
         Fresh::Name => "The program has the template's name: set `program` in policy.toml, and `time_zone`.",
         Fresh::NoStaff => "No one is on the staff list: `exitsite staff add CODE`.",
@@ -95,7 +95,7 @@ pub(crate) fn fresh(parts: &[Fresh], look: Look) -> String {
 }
 
 /// The patients who cannot be judged, before everything else; nothing where all can.
-fn first_of_all(problems: &[Problem], look: Look) -> String {
+fn first_of_all(problems: &[Problem], look: TextStyle) -> String {
     let unusable = problems.iter().filter(|problem| problem.makes_unusable()).map(|problem| &problem.place.file);
     let files: BTreeSet<&str> = unusable.map(String::as_str).collect();
     let patients: BTreeSet<&str> =
@@ -126,7 +126,7 @@ fn worst<'a>(problems: &'a [Problem], severities: &Severities) -> Vec<&'a Proble
     order.into_iter().map(|n| &problems[n]).collect()
 }
 
-fn summary(counts: &Counts, paths: &[String], look: Look) -> String {
+fn summary(counts: &Counts, paths: &[String], look: TextStyle) -> String {
     if *counts == Counts::default() {
         let paths: Vec<String> = paths.iter().map(|path| visible(path)).collect();
         return match paths.is_empty() {
@@ -143,12 +143,12 @@ fn summary(counts: &Counts, paths: &[String], look: Look) -> String {
 }
 
 /// The reason for one rule.
-pub(crate) fn explain(rule: Rule, look: Look) -> String {
+pub(crate) fn explain(rule: Rule, look: TextStyle) -> String {
     format!("{} ({})\n{}", rule.word(), rule.level(), paragraph(look, rule.why()))
 }
 
 /// Every rule with its level and reason.
-pub(crate) fn explain_all(look: Look) -> String {
+pub(crate) fn explain_all(look: TextStyle) -> String {
     Rule::ALL.iter().map(|rule| explain(*rule, look)).collect::<Vec<_>>().join("\n")
 }
 

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use super::words;
-use super::{Look, entry::day_and_time, hanging};
+use super::{TextStyle, entry::day_and_time, hanging};
 use crate::event::Source;
 use crate::report::consequence::{Consequence, Reporter, Running, Sign, Violated};
 use crate::schedule::Because;
@@ -22,7 +22,7 @@ use crate::text::visible;
 /// ```
 ///
 /// With `whose` each line begins with the patient's code, for a write about several.
-pub(crate) fn danger(consequence: &Consequence, whose: Option<&str>, call: Option<&str>, look: Look) -> String {
+pub(crate) fn danger(consequence: &Consequence, whose: Option<&str>, call: Option<&str>, look: TextStyle) -> String {
     let raised = |urgency| consequence.raised.iter().filter(move |sign| sign.urgency == urgency);
     let mut lines = Vec::new();
     for sign in raised(Urgency::Today) {

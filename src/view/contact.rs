@@ -6,7 +6,7 @@ use crate::report::contacts::{ContactsReport, StrayEntry};
 use crate::report::due::Row;
 use crate::text::{count, visible};
 
-use super::{Look, hanging, unusable};
+use super::{TextStyle, hanging, unusable};
 
 /// A household's cards in words: the patient's, then those of its caregivers, each with the relation.
 ///
@@ -50,7 +50,7 @@ fn words(card: &Card) -> String {
 }
 
 /// The contacts file against the records, as text.
-pub(crate) fn contacts(report: &Report<ContactsReport>, look: Look) -> String {
+pub(crate) fn contacts(report: &Report<ContactsReport>, look: TextStyle) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
     let (entries, patients) = (count(body.entries as i64, "line"), count(body.patients as i64, "patient"));

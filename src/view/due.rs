@@ -28,7 +28,7 @@ pub(super) use reason::{reason, schedule_reason};
 use std::cmp::Reverse;
 use std::collections::BTreeSet;
 
-use super::{Look, bold, hanging, not_known_words, off_words, paragraph, unusable};
+use super::{TextStyle, bold, hanging, not_known_words, off_words, paragraph, unusable};
 use crate::day::Calendar;
 use crate::entry::Contacts;
 use crate::event::Signal;
@@ -52,7 +52,7 @@ pub(crate) fn due(
     is_shown: impl Fn(&Row) -> bool,
     in_full: bool,
     contacts: &Contacts,
-    look: Look,
+    look: TextStyle,
 ) -> String {
     let body = &report.body;
     let mut out = unusable(look, &unnamed(report));
@@ -112,7 +112,7 @@ fn unnamed(report: &Report<DueReport>) -> Vec<Unusable> {
 }
 
 /// A blank line and a heading with its count.
-fn heading(block: Block, patients: usize, more: &str, look: Look) -> String {
+fn heading(block: Block, patients: usize, more: &str, look: TextStyle) -> String {
     format!("\n{}{more}\n", bold(&titled(block, patients), look))
 }
 
@@ -183,7 +183,7 @@ pub(crate) fn census(census: &Census, is_complete: bool) -> String {
 }
 
 /// A patient's rows as a call needs them: each fact once.
-pub(super) fn rows(rows: &[Row], look: Look) -> String {
+pub(super) fn rows(rows: &[Row], look: TextStyle) -> String {
     line::lines_of_call(&rows.iter().collect::<Vec<_>>(), look)
 }
 

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 pub(crate) use super::day::day_and_time;
-use super::{Look, hanging, paragraph};
+use super::{TextStyle, hanging, paragraph};
 use super::{due as due_list, grade, teaching, words};
 use crate::entry::{Book, Owner};
 use crate::event::{Event, Fact, Kind};
@@ -13,10 +13,10 @@ use crate::report::At;
 use crate::report::due::Row;
 use crate::report::teaching::Learner;
 use crate::schedule::State;
-use crate::score::Assessment;
+use crate::score::ScoredSite;
 use crate::score::{CAUTION, NO_ALL_CLEAR};
 use crate::signal::Urgency;
-use crate::teaching::Standing;
+use crate::teaching::CurriculumProgress;
 use crate::text::visible;
 
 /// The patient of a record, since a swapped code is the commonest slip.
@@ -25,7 +25,7 @@ use crate::text::visible;
 /// P-014 · POD 113 · right-upper · last change yesterday 18:55 by p014-spouse
 ///   needs review today: pus; acted on: fever
 /// ```
-pub(crate) fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: Look) -> String {
+pub(crate) fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: TextStyle) -> String {
     let Some(patient) = &book.patient else {
         let person = book.program.people.as_ref().and_then(|people| people.get(book.owner.code()));
         let role = person.map(|person| format!(" · {}", person.role)).unwrap_or_default();
@@ -66,7 +66,7 @@ pub(crate) fn whom(book: &Book, rows: &[Row], today: NaiveDate, look: Look) -> S
 }
 
 /// The open signals of today in one line; nothing without any.
-pub(crate) fn open_today(rows: &[Row], look: Look) -> String {
+pub(crate) fn open_today(rows: &[Row], look: TextStyle) -> String {
     let (mut waiting, mut acted_on): (Vec<&str>, Vec<&str>) = (Vec::new(), Vec::new());
     for signal in rows.iter().flat_map(Row::signals).filter(|signal| signal.urgency == Urgency::Today) {
         let names = if signal.is_news_answered { &mut acted_on } else { &mut waiting };
@@ -82,7 +82,7 @@ pub(crate) fn open_today(rows: &[Row], look: Look) -> String {
 }
 
 /// A new record in words, its time in full.
-pub(crate) fn record(book: &Book, event: &Event, look: Look) -> String {
+pub(crate) fn record(book: &Book, event: &Event, look: TextStyle) -> String {
     let mut out = hanging(look, &sentence(book, event), "  ");
     if event.site().is_some_and(|site| site.is_none_noted()) {
         out.push_str(&paragraph(look, "Exit site: all nine findings assessed, none present."));
@@ -119,7 +119,7 @@ pub(crate) fn brief(book: &Book, event: &Event) -> String {
 }
 
 /// A record on file in words, its time in full.
-pub(crate) fn on_file(book: &Book, event: &Event, look: Look) -> String {
+pub(crate) fn on_file(book: &Book, event: &Event, look: TextStyle) -> String {
     hanging(look, &format!("  on file: {}", sentence(book, event)), "    ")
 }
 
@@ -140,15 +140,15 @@ pub(crate) struct Answer<'a> {
     /// The files.
     pub files: &'a [String],
     /// The score of the site.
-    pub score: Option<&'a Assessment>,
+    pub score: Option<&'a ScoredSite>,
     /// The progress of the learner of a checkoff.
-    pub taught: Option<&'a (Learner, Standing)>,
+    pub taught: Option<&'a (Learner, CurriculumProgress)>,
     /// The patient's rows of the due list.
     pub rows: &'a [Row],
 }
 
 /// The effect of a record: score, progress of a learner, next change, and the line that takes it back.
-pub(crate) fn effect(book: &Book, answer: &Answer, look: Look) -> String {
+pub(crate) fn effect(book: &Book, answer: &Answer, look: TextStyle) -> String {
     let Answer { files, score, taught, rows } = *answer;
     let mut out = String::new();
     for file in files {
@@ -182,7 +182,7 @@ pub(crate) fn effect(book: &Book, answer: &Answer, look: Look) -> String {
 }
 
 /// A patient's rows of the due list.
-pub(crate) fn rows(rows: &[Row], look: Look) -> String {
+pub(crate) fn rows(rows: &[Row], look: TextStyle) -> String {
     due_list::rows(rows, look)
 }
 
@@ -197,12 +197,12 @@ pub(crate) fn household(book: &Book) -> String {
 }
 
 /// A question with the place for its answer below.
-pub(crate) fn question(question: &str, look: Look) -> String {
+pub(crate) fn question(question: &str, look: TextStyle) -> String {
     format!("{}>", hanging(look, question, "  "))
 }
 
 /// The result of a walk.
-pub(crate) fn summary(sentences: &str, look: Look) -> String {
+pub(crate) fn summary(sentences: &str, look: TextStyle) -> String {
     hanging(look, sentences, "  ")
 }
 

@@ -5,17 +5,17 @@ use std::cmp::Reverse;
 use chrono::NaiveDate;
 
 use super::day::short;
-use super::{Look, hanging, paragraph, table, unusable, words};
+use super::{TextStyle, hanging, paragraph, table, unusable, words};
 use crate::event::Signal;
 use crate::policy::Rubric;
 use crate::report::Report;
 use crate::report::grade::{GradeReport, Row};
-use crate::score::{Assessment, ScoredItem, Trend, WEAKNESS};
+use crate::score::{ScoredItem, ScoredSite, Trend, WEAKNESS};
 use crate::signal::{Episode, Urgency};
 use crate::text::visible;
 
 /// The grades by a rubric, the worst first.
-pub(crate) fn grade(report: &Report<GradeReport>, rubric: &Rubric, look: Look) -> String {
+pub(crate) fn grade(report: &Report<GradeReport>, rubric: &Rubric, look: TextStyle) -> String {
     let mut out = unusable(look, &report.unusable);
     let mut rows: Vec<&Row> = report.body.rows.iter().collect();
     rows.sort_by_key(|row| Reverse(rank(row, rubric)));
@@ -38,7 +38,7 @@ fn who(row: &Row) -> String {
 }
 
 /// A row: each site record with its items.
-fn graded(row: &Row, today: NaiveDate, look: Look) -> String {
+fn graded(row: &Row, today: NaiveDate, look: TextStyle) -> String {
     let mut out = String::new();
     if row.assessments.is_empty() {
         let why = if row.exit.is_none() { "cannot read patient.toml" } else { "no site record" };
@@ -88,7 +88,7 @@ fn open_signals(row: &Row, today: NaiveDate) -> Vec<String> {
 /// bands, by points inside each; the rows without a site record last.
 fn rank(row: &Row, rubric: &Rubric) -> (usize, i64, i64) {
     let bands = rubric.cutoffs.len();
-    let of = |assessment: &Assessment| {
+    let of = |assessment: &ScoredSite| {
         let score = &assessment.score;
         let band = match rubric.cutoffs.iter().position(|cutoff| cutoff.band == score.band) {
             Some(n) if n + 1 == bands => bands + 2,
@@ -103,11 +103,11 @@ fn rank(row: &Row, rubric: &Rubric) -> (usize, i64, i64) {
 }
 
 /// A score in one line: total, band, and which way it moves.
-pub(super) fn in_a_line(assessment: &Assessment) -> String {
+pub(super) fn in_a_line(assessment: &ScoredSite) -> String {
     format!("score {}: {}, {}", total(assessment), words::band(&assessment.score.band), trend(assessment.trend))
 }
 
-fn headline(assessment: &Assessment) -> String {
+fn headline(assessment: &ScoredSite) -> String {
     let who = if assessment.staff_look { "seen by staff" } else { "not seen by staff" };
     let (at, score) = (assessment.at.minute(), &assessment.score);
     let most: i64 = score.items.iter().map(|item| item.most).sum();
@@ -116,7 +116,7 @@ fn headline(assessment: &Assessment) -> String {
 }
 
 /// The total, or its range where an item was not looked at.
-pub(super) fn total(assessment: &Assessment) -> String {
+pub(super) fn total(assessment: &ScoredSite) -> String {
     let score = &assessment.score;
     assessment.total.map_or_else(|| format!("{} to {}", score.total_min, score.total_max), |total| total.to_string())
 }
@@ -132,7 +132,7 @@ fn trend(trend: Trend) -> &'static str {
 }
 
 /// The items with points, the most first; those without findings and those not looked at in a line each.
-fn items(items: &[ScoredItem], look: Look) -> String {
+fn items(items: &[ScoredItem], look: TextStyle) -> String {
     let mut found: Vec<&ScoredItem> = items.iter().filter(|item| item.points > Some(0)).collect();
     found.sort_by_key(|item| Reverse(item.points));
     let row = |item: &&ScoredItem| {

@@ -8,7 +8,7 @@ use maud::html;
 
 use super::day::short;
 use super::html::{self, INTERNAL};
-use super::{Look, bold, census, hanging, not_known_words, paragraph, unusable, words};
+use super::{TextStyle, bold, census, hanging, not_known_words, paragraph, unusable, words};
 use crate::day::{Calendar, WallTime};
 use crate::event::Subject;
 use crate::report::handoff::{ContactMade, Corrected, DueSoon, HandoffReport, Promised, Recorded};
@@ -30,7 +30,7 @@ struct Section {
 }
 
 /// The handoff as text.
-pub(crate) fn handoff(report: &Report<HandoffReport>, calendar: &Calendar, look: Look) -> String {
+pub(crate) fn handoff(report: &Report<HandoffReport>, calendar: &Calendar, look: TextStyle) -> String {
     let mut out = unusable(look, &report.unusable);
     for line in first_lines(report, calendar) {
         out.push_str(&hanging(look, &line, "  "));

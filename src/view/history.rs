@@ -1,12 +1,12 @@
 //! The history for a person: when, who, what was done to which record, and how late.
 
-use super::{Look, paragraph, table, unusable};
+use super::{TextStyle, paragraph, table, unusable};
 use crate::report::Report;
 use crate::report::history::{Action, HistoryReport, Row};
 use crate::text::{count, visible};
 
 /// The history: what is against the rules of the records first, the sum, then each entry.
-pub(crate) fn history(report: &Report<HistoryReport>, look: Look) -> String {
+pub(crate) fn history(report: &Report<HistoryReport>, look: TextStyle) -> String {
     let mut out = unusable(look, &report.unusable);
     let body = &report.body;
     out.push_str(&paragraph(look, &sum(body)));

@@ -1,7 +1,7 @@
 //! The answer of an import: the faults that refuse it, its result, and the way to take it back.
 
 use super::entry::standing;
-use super::{Look, hanging};
+use super::{TextStyle, hanging};
 use crate::entry::import::{CellError, Plan, Question, Remark};
 use crate::event::Kind;
 use crate::report::due::Row;
@@ -69,13 +69,13 @@ fn first(lines: impl Iterator<Item = String>, all: usize) -> impl Iterator<Item 
 }
 
 /// The result of a dry run.
-pub(crate) fn would_import(imported: &[Imported], look: Look) -> String {
+pub(crate) fn would_import(imported: &[Imported], look: TextStyle) -> String {
     let sentences: String = imported.iter().map(|of| hanging(look, &sentence(of, false), "  ")).collect();
     format!("{sentences}Nothing was written.\n")
 }
 
 /// The result, the state of the exit sites, and the way to take it back.
-pub(crate) fn imported(imported: &[Imported], rows: &[Row], entered_at: &str, look: Look) -> String {
+pub(crate) fn imported(imported: &[Imported], rows: &[Row], entered_at: &str, look: TextStyle) -> String {
     let mut out = String::new();
     for of in imported {
         out.push_str(&hanging(look, &sentence(of, true), "  "));

@@ -3,10 +3,10 @@
 use std::cmp::Reverse;
 
 use super::table::{Cell, Table};
-use super::{Look, paragraph, unusable};
+use super::{TextStyle, paragraph, unusable};
 use crate::report::Report;
 use crate::report::missed::{Figures, MissedReport, Row};
-use crate::schedule::{Expectation, Outcome};
+use crate::schedule::{ChangeOutcome, Expectation};
 use crate::text::{count, visible};
 
 /// The letters of a strip.
@@ -16,7 +16,7 @@ const LEGEND: &str = "Changes, oldest first: + on time, L late, M not on file th
 const COLUMNS: &str = "Dressing current: days that ended with no regular change past due, of the days reported. On time: of those on time, late and missed; in brackets the range if all not reported were missed or were on time. Gap: days between two changes at the longest, less those not reported. Not rep.: days not reported.";
 
 /// The missed changes.
-pub(crate) fn missed(report: &Report<MissedReport>, look: Look) -> String {
+pub(crate) fn missed(report: &Report<MissedReport>, look: TextStyle) -> String {
     let mut out = unusable(look, &report.unusable);
     let (body, period) = (&report.body, report.body.period);
     if body.rows.is_empty() {
@@ -66,7 +66,7 @@ fn sum(rows: &[Row]) -> String {
     words
 }
 
-fn cells(row: &Row, look: Look) -> Vec<Cell> {
+fn cells(row: &Row, look: TextStyle) -> Vec<Cell> {
     let who = row.exit.as_ref().map_or(row.patient.clone(), |exit| format!("{} {}", row.patient, visible(exit)));
     let Some(figures) = row.figures.answer() else {
         let missing = [(); 5].map(|()| Cell::Missing);
@@ -93,11 +93,11 @@ fn cells(row: &Row, look: Look) -> Vec<Cell> {
 
 fn letter(change: &Expectation, figures: &Figures) -> char {
     match change.outcome {
-        Outcome::Missed if figures.not_reported_on.contains(&change.due_on) => 'N',
-        Outcome::OnTime => '+',
-        Outcome::Late => 'L',
-        Outcome::Missed => 'M',
-        Outcome::Unreported => '?',
-        Outcome::Open => 'o',
+        ChangeOutcome::Missed if figures.not_reported_on.contains(&change.due_on) => 'N',
+        ChangeOutcome::OnTime => '+',
+        ChangeOutcome::Late => 'L',
+        ChangeOutcome::Missed => 'M',
+        ChangeOutcome::Unreported => '?',
+        ChangeOutcome::Open => 'o',
     }
 }

@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 
 use super::day::{short, short_day};
 use super::table::{Cell, Table};
-use super::{Look, hanging, paragraph, unusable, words};
+use super::{TextStyle, hanging, paragraph, unusable, words};
 use crate::event::{At, Signal};
 use crate::policy::{KeyStep, PolicyChange};
 use crate::record::Value;
@@ -21,7 +21,7 @@ use crate::word::Word;
 const MOST: usize = 40;
 
 /// The differences as text.
-pub(crate) fn policy(report: &Report<PolicyReport>, revision: &str, look: Look) -> String {
+pub(crate) fn policy(report: &Report<PolicyReport>, revision: &str, look: TextStyle) -> String {
     let (body, today) = (&report.body, report.as_of.date());
     let mut out = unusable(look, &report.unusable);
     let commit = body.since_commit.as_ref().map(|id| id.chars().take(10).collect::<String>());
@@ -41,7 +41,7 @@ pub(crate) fn policy(report: &Report<PolicyReport>, revision: &str, look: Look) 
 }
 
 /// The values below the heading of their part.
-fn values_of(changes: &[PolicyChange], look: Look) -> String {
+fn values_of(changes: &[PolicyChange], look: TextStyle) -> String {
     let (mut out, mut last) = (String::new(), "");
     for change in changes {
         let part = part(change.key.0.first().map_or("", |first| &first.key));
@@ -167,7 +167,7 @@ fn pair(key: &str, value: &Value) -> String {
 }
 
 /// The open signals that only one of the policies raises, those of today first, and the number of ended ones.
-fn signals(body: &PolicyReport, today: NaiveDate, look: Look) -> String {
+fn signals(body: &PolicyReport, today: NaiveDate, look: TextStyle) -> String {
     let Some(all) = &body.signals else {
         return format!("\n{}", paragraph(look, "Signals: not known under one of the policies, see `exitsite check`."));
     };
@@ -221,7 +221,7 @@ fn signal(one: &Rejudged, today: NaiveDate) -> String {
 }
 
 /// The exit sites whose next change moves, and to when.
-fn next_changes(body: &PolicyReport, today: NaiveDate, look: Look) -> String {
+fn next_changes(body: &PolicyReport, today: NaiveDate, look: TextStyle) -> String {
     let sites = count(body.exit_sites as i64, "exit site");
     if body.next_changes.is_empty() {
         return format!(
@@ -263,7 +263,7 @@ fn next(one: &NextChange, today: NaiveDate) -> String {
 }
 
 /// The days that are over, as the present policy judges them.
-fn past(body: &PolicyReport, today: NaiveDate, look: Look) -> String {
+fn past(body: &PolicyReport, today: NaiveDate, look: TextStyle) -> String {
     let judges = body.changes.iter().filter(|change| change.judges_past_days);
     let mut parts: Vec<&str> = judges.map(|change| part(change.key.0.first().map_or("", |first| &first.key))).collect();
     parts.dedup();

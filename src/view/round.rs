@@ -4,13 +4,13 @@ use super::day::{day_and_time, short_day};
 use super::due::{at_closed_exit, promised, reason};
 use super::entry::household;
 use super::words;
-use super::{Look, contact, hanging};
+use super::{TextStyle, contact, hanging};
 use crate::day::Instant;
 use crate::entry::{Book, Contacts};
 use crate::event::{Event, Fact, Source};
 use crate::report::At;
 use crate::report::due::Row;
-use crate::schedule::{Report, State, Trouble};
+use crate::schedule::{ChangeTrigger, State, Trouble};
 use crate::signal::{Episode, Urgency};
 use crate::text::visible;
 use crate::word::Word;
@@ -27,7 +27,7 @@ use chrono::NaiveDate;
 /// Call: p014-spouse (spouse)
 ///   Dana Field, 555-0142, English (rings twice)
 /// ```
-pub(crate) fn to_ask(book: &Book, signals: &[Episode], contacts: &Contacts, now: Instant, look: Look) -> String {
+pub(crate) fn to_ask(book: &Book, signals: &[Episode], contacts: &Contacts, now: Instant, look: TextStyle) -> String {
     let today = book.calendar.today(now);
     let mut by_danger: Vec<&Episode> = signals.iter().collect();
     by_danger.sort_by_key(|signal| signal.signal);
@@ -160,7 +160,7 @@ pub(crate) fn open(rows: &[Row]) -> String {
 }
 
 /// A shower or damage that was reported, with its time: `Dressing lifting, today 06:00`.
-pub(crate) fn reported(report: &Report, today: NaiveDate) -> String {
+pub(crate) fn reported(report: &ChangeTrigger, today: NaiveDate) -> String {
     let what = match report.trouble {
         Trouble::Shower => "Shower".to_owned(),
         Trouble::Damage(dressing) => format!("Dressing {dressing}"),

@@ -13,7 +13,7 @@ pub(crate) use calendar::{CALENDAR_MARK, calendar, due_days};
 pub(crate) use language::Language;
 pub(crate) use rows::rows;
 
-use super::{Look, html, unusable};
+use super::{TextStyle, html, unusable};
 use crate::report::Report;
 use crate::report::sheet::SheetReport;
 use crate::text::visible;
@@ -22,7 +22,7 @@ use crate::text::visible;
 const KIND: &str = "sheet";
 
 /// A sheet as text.
-pub(crate) fn sheet(report: &Report<SheetReport>, language: &Language, look: Look) -> String {
+pub(crate) fn sheet(report: &Report<SheetReport>, language: &Language, look: TextStyle) -> String {
     let mut out = unusable(look, &report.unusable);
     if let Some(log) = &report.body.log {
         out.push_str(&text::log(log, language, look));

@@ -10,15 +10,15 @@ pub(crate) use page::{show_mark, show_page};
 use chrono::NaiveDate;
 
 use super::day::short_day;
-use super::{Look, contact, grade, hanging, paragraph, unusable, words};
+use super::{TextStyle, contact, grade, hanging, paragraph, unusable, words};
 use crate::entry::Contacts;
 use crate::report::show::{Happened, Scores, ShowReport};
 use crate::report::{At, Report};
-use crate::score::{Assessment, NO_ALL_CLEAR};
+use crate::score::{NO_ALL_CLEAR, ScoredSite};
 use crate::text::visible;
 
 /// One patient's story.
-pub(crate) fn show(report: &Report<ShowReport>, contacts: &Contacts, look: Look) -> String {
+pub(crate) fn show(report: &Report<ShowReport>, contacts: &Contacts, look: TextStyle) -> String {
     let (body, today) = (&report.body, report.as_of.date());
     let mut out = unusable(look, &report.unusable);
     out.push_str(&hanging(look, &heading(body), "  "));
@@ -63,7 +63,7 @@ fn heading(body: &ShowReport) -> String {
     out
 }
 
-fn course(body: &ShowReport, look: Look) -> String {
+fn course(body: &ShowReport, look: TextStyle) -> String {
     let lines = course_lines(body);
     if lines.is_empty() {
         return String::new();
@@ -113,7 +113,7 @@ fn score_line(scores: &Scores, today: NaiveDate) -> String {
     if scores.points.is_empty() {
         return format!("Score of exit {exit}: no site record in this period");
     }
-    let one = |point: &Assessment| {
+    let one = |point: &ScoredSite| {
         let band = words::band(&point.score.band);
         format!("{} {} ({band})", short_day(point.at.date(), today), grade::total(point))
     };
@@ -121,7 +121,7 @@ fn score_line(scores: &Scores, today: NaiveDate) -> String {
     format!("Score of exit {exit}, 0 to {}, oldest first: {}", scores.most, points.join(", "))
 }
 
-fn timeline(body: &ShowReport, look: Look) -> String {
+fn timeline(body: &ShowReport, look: TextStyle) -> String {
     let mut out = match body.period {
         Some(days) => format!("Timeline from {} to {}, newest first\n", days.from, days.to),
         None => "Timeline, newest first\n".to_owned(),

@@ -4,7 +4,7 @@
 use chrono::NaiveDate;
 
 use super::day::short;
-use super::{Look, hanging, not_known_words, off_word, off_words, paragraph, unusable, words};
+use super::{TextStyle, hanging, not_known_words, off_word, off_words, paragraph, unusable, words};
 use crate::day::WallTime;
 use crate::event::At;
 use crate::report::Report;
@@ -16,7 +16,7 @@ use crate::text::{count, visible};
 const SINCE_THEN: &str = ", not on what came since";
 
 /// The signals as text.
-pub(crate) fn signals(report: &Report<SignalsReport>, look: Look) -> String {
+pub(crate) fn signals(report: &Report<SignalsReport>, look: TextStyle) -> String {
     let body = &report.body;
     if let Some(waiting) = body.waiting {
         return self::waiting(report, waiting, look);
@@ -67,7 +67,7 @@ pub(crate) fn signals(report: &Report<SignalsReport>, look: Look) -> String {
 ///
 ///   P-022 a  dressing wet or off: waiting 9 h, since Mon 21:30; called p022-aunt Mon 21:40: advised
 /// ```
-fn waiting(report: &Report<SignalsReport>, waiting: Waiting, look: Look) -> String {
+fn waiting(report: &Report<SignalsReport>, waiting: Waiting, look: TextStyle) -> String {
     let body = &report.body;
     let today = report.as_of.date();
     let mut out = unusable(look, &report.unusable);
@@ -116,7 +116,7 @@ fn moment(at: At) -> Option<chrono::DateTime<chrono::FixedOffset>> {
 }
 
 /// A heading, with what usually counts as acting on its signals, and each signal below it.
-fn section(heading: &str, signals: &[&Episode], usual: Option<Answered>, as_of: At, look: Look) -> String {
+fn section(heading: &str, signals: &[&Episode], usual: Option<Answered>, as_of: At, look: TextStyle) -> String {
     if signals.is_empty() {
         return String::new();
     }

@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use super::day::short_day;
 use super::table::{Cell, Table};
-use super::{Look, hanging, paragraph, unusable};
+use super::{TextStyle, hanging, paragraph, unusable};
 use crate::policy::CarePlace;
 use crate::report::Report;
 use crate::report::supplies::{Row, SuppliesReport};
@@ -12,7 +12,7 @@ use crate::supply::Stock;
 use crate::text::{count, visible};
 
 /// The supplies as text.
-pub(crate) fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: Look) -> String {
+pub(crate) fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: TextStyle) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
     let lines: Vec<(&Row, &Stock)> =
@@ -67,7 +67,7 @@ pub(crate) fn supplies(report: &Report<SuppliesReport>, today: NaiveDate, look: 
 }
 
 /// The counted items as a table, and true if all fit; the others follow below it.
-fn list(counted: &[&(&Row, &Stock)], today: NaiveDate, look: Look) -> (String, bool) {
+fn list(counted: &[&(&Row, &Stock)], today: NaiveDate, look: TextStyle) -> (String, bool) {
     if counted.is_empty() {
         return (String::new(), true);
     }

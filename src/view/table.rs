@@ -12,7 +12,7 @@ use maud::{Markup, html};
 use unicode_width::UnicodeWidthStr;
 
 use super::html::unbroken;
-use super::{Look, hanging};
+use super::{TextStyle, hanging};
 use crate::text::thousands;
 
 /// The narrowest last column, in letters.
@@ -130,12 +130,12 @@ impl Table {
     }
 
     /// Returns true if the table fits the width with nothing wrapped.
-    pub(super) fn fits(&self, look: Look) -> bool {
+    pub(super) fn fits(&self, look: TextStyle) -> bool {
         (0..self.headings.len()).map(|n| self.width_of(n) + 2).sum::<usize>() <= look.width + 2
     }
 
     /// The table as text. Its last column alone is wrapped.
-    pub(super) fn text(&self, look: Look) -> String {
+    pub(super) fn text(&self, look: TextStyle) -> String {
         let mut table = comfy_table::Table::new();
         table.load_style(NOTHING).set_content_arrangement(ContentArrangement::Dynamic).set_width(look.width as u16);
         table.set_header(&self.headings);
@@ -154,7 +154,7 @@ impl Table {
     }
 
     /// The table where it fits; else each row as a line of its own, each figure behind its heading.
-    pub(super) fn text_or_lines(&self, look: Look) -> String {
+    pub(super) fn text_or_lines(&self, look: TextStyle) -> String {
         if self.fits(look) {
             return self.text(look);
         }
@@ -212,8 +212,8 @@ fn class(cell: &Cell, is_figures: bool) -> Option<&'static str> {
 mod tests {
     use super::*;
 
-    fn look(width: usize) -> Look {
-        Look { width, color: false }
+    fn look(width: usize) -> TextStyle {
+        TextStyle { width, color: false }
     }
 
     #[test]

@@ -4,22 +4,27 @@
 use chrono::NaiveDate;
 
 use super::day::short_day;
-use super::{Look, hanging, off_word, paragraph, unusable, words};
+use super::{TextStyle, hanging, off_word, paragraph, unusable, words};
 use crate::day::plus;
 use crate::report::Report;
 use crate::report::teaching::{
     Discharge, Learner, Line, LineState, Needed, Reason, Requirement, TeachingReport, Unlisted,
 };
 use crate::supply::FirstDays;
-use crate::teaching::{Checkoff, Lack, MissingStep, MoveHome, Objection, Progress, Standing};
+use crate::teaching::{Checkoff, CurriculumProgress, Lack, MissingStep, MoveHome, Objection, Progress};
 use crate::text::{count, visible};
 use crate::word::Word;
 
 /// The teaching as text; with `within` only who has lapsed or lapses within so many days.
-pub(crate) fn teaching(report: &Report<TeachingReport>, today: NaiveDate, within: Option<i64>, look: Look) -> String {
+pub(crate) fn teaching(
+    report: &Report<TeachingReport>,
+    today: NaiveDate,
+    within: Option<i64>,
+    look: TextStyle,
+) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
-    let all: Vec<(&Learner, &Standing)> = body
+    let all: Vec<(&Learner, &CurriculumProgress)> = body
         .people
         .iter()
         .flat_map(|learner| learner.standings.iter().flatten().map(move |standing| (learner, standing)))
@@ -46,7 +51,7 @@ pub(crate) fn teaching(report: &Report<TeachingReport>, today: NaiveDate, within
         }
         out.push('\n');
     }
-    let mut section = |heading: &str, rows: Vec<&(&Learner, &Standing)>| {
+    let mut section = |heading: &str, rows: Vec<&(&Learner, &CurriculumProgress)>| {
         if !rows.is_empty() {
             out.push_str(&format!("{heading}\n"));
             rows.iter().for_each(|(learner, standing)| out.push_str(&row(learner, standing, &[], look)));
@@ -130,7 +135,7 @@ fn name(learner: &Learner) -> String {
 }
 
 /// The effect of a new checkoff: passed or not, and the learner's progress.
-pub(super) fn learned(learner: &Learner, standing: &Standing, files: &[String], look: Look) -> String {
+pub(super) fn learned(learner: &Learner, standing: &CurriculumProgress, files: &[String], look: TextStyle) -> String {
     let says = |checkoff: &Checkoff| match checkoff.why_not.as_slice() {
         [] => "  Checkoff passed.".to_owned(),
         why => format!("  Checkoff not passed: {}", visible(&objections(why))),
@@ -141,7 +146,7 @@ pub(super) fn learned(learner: &Learner, standing: &Standing, files: &[String], 
 }
 
 /// One person in one curriculum; of the checkoffs that do not count not those in `said`.
-fn row(learner: &Learner, standing: &Standing, said: &[String], look: Look) -> String {
+fn row(learner: &Learner, standing: &CurriculumProgress, said: &[String], look: TextStyle) -> String {
     let mut out = hanging(look, &format!("  {}: {}", name(learner), standing_words(standing)), "      ");
     if let Some(failed) = failed_words(standing) {
         out.push_str(&hanging(look, &format!("      {failed}"), "        "));
@@ -155,7 +160,7 @@ fn row(learner: &Learner, standing: &Standing, said: &[String], look: Look) -> S
 }
 
 /// How far somebody is in a curriculum.
-pub(super) fn standing_words(standing: &Standing) -> String {
+pub(super) fn standing_words(standing: &CurriculumProgress) -> String {
     let what = visible(&plain(&standing.curriculum));
     let passed = format!("{} of {} passed", standing.qualifying, standing.needed);
     match (standing.state, standing.until, standing.lapsed_since) {
@@ -174,13 +179,13 @@ pub(super) fn standing_words(standing: &Standing) -> String {
 }
 
 /// The return demonstration that failed after a sign-off and is not made up for, with its steps.
-pub(super) fn failed_words(standing: &Standing) -> Option<String> {
+pub(super) fn failed_words(standing: &CurriculumProgress) -> Option<String> {
     let failed = standing.failed.as_ref()?;
     Some(format!("return demonstration of {} failed: {}", failed.on, visible(&plain(&failed.steps.join(", ")))))
 }
 
 /// Missing checkoffs and steps not done unaided; critical steps are marked.
-fn missing(standing: &Standing, said: &[String]) -> Vec<String> {
+fn missing(standing: &CurriculumProgress, said: &[String]) -> Vec<String> {
     let more = standing.needed - standing.qualifying;
     let mut lines = Vec::new();
     if more > 0 {
@@ -299,7 +304,7 @@ fn item(needed: &Needed) -> String {
 }
 
 /// The discharge checklist.
-pub(crate) fn checklist(discharge: &Discharge, look: Look) -> String {
+pub(crate) fn checklist(discharge: &Discharge, look: TextStyle) -> String {
     let planned = match discharge.planned_on {
         Some(day) => format!("move home planned for {day}"),
         None => "no move home planned".to_owned(),

@@ -4,11 +4,12 @@ use chrono::NaiveDate;
 
 use super::day::short_day;
 use crate::event::{
-    Anchor, Drainage, Finding, Kind, Outcome, Pain, Remedy, Signal, Site, SiteField, Source, Subject, Swelling, Water,
+    Anchor, ContactOutcome, Drainage, Finding, Kind, Pain, Remedy, Signal, Site, SiteField, Source, Subject, Swelling,
+    Water,
 };
 use crate::policy::UNDETERMINED;
 use crate::schedule::State;
-use crate::signal::{Acted, ActedBy, Answered, Found, Observation, Review, Urgency};
+use crate::signal::{Acted, ActedBy, Answered, Observation, RecurringFinding, Review, Urgency};
 pub(crate) use crate::text::temperature;
 use crate::text::{count, visible};
 
@@ -111,7 +112,7 @@ pub(crate) fn acted_on_by(answered: Answered) -> &'static str {
 }
 
 /// How a contact ended, with the person to whom it was handed on: `handed on to md-3`.
-pub(crate) fn outcome_to(outcome: Outcome, to: Option<&str>) -> String {
+pub(crate) fn outcome_to(outcome: ContactOutcome, to: Option<&str>) -> String {
     to.map_or_else(|| self::outcome(outcome).to_owned(), |to| format!("handed on to {}", visible(to)))
 }
 
@@ -133,15 +134,15 @@ pub(crate) fn acted(acted: &Acted) -> String {
 }
 
 /// How a contact ended, as a nurse says it.
-pub(crate) fn outcome(outcome: Outcome) -> &'static str {
+pub(crate) fn outcome(outcome: ContactOutcome) -> &'static str {
     match outcome {
-        Outcome::WillChange => "will change the dressing",
-        Outcome::ComingIn => "coming in",
-        Outcome::Advised => "advised",
-        Outcome::Escalated => "handed on to a clinician",
-        Outcome::SupportEnded => "reported that support has ended",
-        Outcome::NoAnswer => "no answer",
-        Outcome::Other => "other",
+        ContactOutcome::WillChange => "will change the dressing",
+        ContactOutcome::ComingIn => "coming in",
+        ContactOutcome::Advised => "advised",
+        ContactOutcome::Escalated => "handed on to a clinician",
+        ContactOutcome::SupportEnded => "reported that support has ended",
+        ContactOutcome::NoAnswer => "no answer",
+        ContactOutcome::Other => "other",
     }
 }
 
@@ -323,9 +324,9 @@ pub(super) fn observation(observation: &Observation, today: NaiveDate) -> String
     }
 }
 
-fn often(found: Found) -> &'static str {
+fn often(found: RecurringFinding) -> &'static str {
     match found {
-        Found::AnchorOff => "anchor not secured",
-        Found::DressingOpen => "dressing found open",
+        RecurringFinding::AnchorOff => "anchor not secured",
+        RecurringFinding::DressingOpen => "dressing found open",
     }
 }

@@ -5,9 +5,9 @@
 //! report is made. `EXITSITE_COVERAGE_PROGRAMS` takes more than 200.
 
 use chrono::{NaiveDate, TimeDelta};
-use exitsite::audit::{Cohort, Contribution, Happened, Happening, Infection, Span};
+use exitsite::audit::{AuditSpan, Cohort, Contribution, Determination, Happening, Precursor};
 use exitsite::day::Period;
-use exitsite::event::{Certainty, Part};
+use exitsite::event::{Certainty, InfectedPart};
 use exitsite::folder::Folder;
 use exitsite::program::Program;
 use exitsite::report::audit::{Lapse, LapseRatio, Provenance, Question, report};
@@ -74,7 +74,7 @@ fn courses(seed: u64) -> Vec<Course> {
 /// One patient as the audit reads it, of whom the others are made.
 struct Model {
     program: Program,
-    span: Span,
+    span: AuditSpan,
     one: Contribution,
     _desk: Desk,
 }
@@ -84,20 +84,20 @@ impl Model {
         let desk = nobody();
         patient(&desk, "P-001", FIRST, None);
         let program = Program::open(Folder::find(Some(desk.root()), desk.root()).unwrap()).unwrap();
-        let span = Span::of(year(), "2026-11-24".parse().unwrap(), 400).unwrap();
+        let span = AuditSpan::of(year(), "2026-11-24".parse().unwrap(), 400).unwrap();
         let as_of = program.as_of(None, NOW.parse().unwrap()).unwrap();
         let one = Contribution::read(&program, "P-001", as_of, &span).unwrap();
         Model { program, span, one: Contribution { care: None, ..one }, _desk: desk }
     }
 
     fn patient(&self, n: usize, course: &Course) -> Contribution {
-        let infection = |onset: &NaiveDate| Infection {
+        let infection = |onset: &NaiveDate| Determination {
             file: format!("{onset}"),
             onset: *onset,
             determined: *onset,
             entered: *onset,
             known_at: NOW.parse().unwrap(),
-            part: Part::DrivelineSuperficial,
+            part: InfectedPart::DrivelineSuperficial,
             certainty: Certainty::Proven,
             organisms: Vec::new(),
             is_recurrence: false,
@@ -106,7 +106,7 @@ impl Model {
         Contribution {
             patient: format!("P-{n:03}"),
             infections: course.onsets.iter().map(infection).collect(),
-            happenings: Some(wet.map(|day| Happening { day: *day, what: Happened::WetDressing }).collect()),
+            happenings: Some(wet.map(|day| Happening { day: *day, what: Precursor::WetDressing }).collect()),
             ..self.one.clone()
         }
     }

@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use exitsite::day::{Instant, Period, plus};
 use exitsite::event::{Event, EventName, Fact, Kind};
 use exitsite::policy::CarePlace;
-use exitsite::schedule::{Because, Due, Expectation, Missed, Outcome, Outlook, Schedule, State};
+use exitsite::schedule::{Because, ChangeOutcome, Due, Expectation, Missed, Outlook, Schedule, State};
 use exitsite::timeline::Timeline;
 use exitsite::word::Word;
 use proptest::prelude::*;
@@ -39,7 +39,7 @@ fn the_stories_reach_every_state_every_reason_and_every_outcome() {
     }
     let states = State::WORDS.iter().filter(|word| **word != "unusable").map(|word| format!("state {word}"));
     let reasons = Because::WORDS.iter().map(|word| format!("because {word}"));
-    let outcomes = Outcome::WORDS.iter().map(|word| format!("outcome {word}"));
+    let outcomes = ChangeOutcome::WORDS.iter().map(|word| format!("outcome {word}"));
     let rare = ["order unknown", "promise", "ended by a move", "several missed"].map(str::to_owned);
     let missing: Vec<String> =
         states.chain(reasons).chain(outcomes).chain(rare).filter(|what| !seen.contains(what)).collect();
@@ -216,7 +216,7 @@ proptest! {
             let (whole, a, b) = (of(from, split + 1 + second), of(from, split), of(split + 1, split + 1 + second));
             let rows: Vec<_> = a.expectations.iter().chain(&b.expectations).cloned().collect();
             assert_eq!(rows, whole.expectations);
-            for outcome in [Outcome::OnTime, Outcome::Late, Outcome::Missed, Outcome::Unreported, Outcome::Open] {
+            for outcome in [ChangeOutcome::OnTime, ChangeOutcome::Late, ChangeOutcome::Missed, ChangeOutcome::Unreported, ChangeOutcome::Open] {
                 assert_eq!(a.count(outcome) + b.count(outcome), whole.count(outcome), "{outcome}");
             }
             assert_eq!(([a.days.clone(), b.days.clone()].concat(), a.days_in_date() + b.days_in_date()),
@@ -232,7 +232,7 @@ proptest! {
         records.ask(moment(at), |schedule, timeline| {
             let missed = Missed::of(schedule, timeline, everything());
             let rows = &missed.expectations;
-            let outcomes = [Outcome::OnTime, Outcome::Late, Outcome::Missed, Outcome::Unreported, Outcome::Open];
+            let outcomes = [ChangeOutcome::OnTime, ChangeOutcome::Late, ChangeOutcome::Missed, ChangeOutcome::Unreported, ChangeOutcome::Open];
             assert_eq!(outcomes.map(|outcome| missed.count(outcome)).iter().sum::<i64>(), rows.len() as i64);
             assert!(rows.windows(2).all(|pair| pair[0].due_on < pair[1].due_on));
             assert!((0..=missed.days.len() as i64).contains(&missed.days_in_date()));
@@ -242,13 +242,13 @@ proptest! {
             for (n, row) in rows.iter().enumerate() {
                 let is_last = n + 1 == rows.len();
                 match (row.outcome, row.done_on, row.days_late) {
-                    (Outcome::OnTime, Some(done_on), Some(0)) => assert!(done_on <= row.due_on),
-                    (Outcome::Late, Some(done_on), Some(days)) => {
+                    (ChangeOutcome::OnTime, Some(done_on), Some(0)) => assert!(done_on <= row.due_on),
+                    (ChangeOutcome::Late, Some(done_on), Some(days)) => {
                         assert!(days > 0 && days == (done_on - row.due_on).num_days());
                     }
-                    (Outcome::Missed, None, None) => assert!(row.due_on < timeline.today),
-                    (Outcome::Open, None, None) => assert!(is_last),
-                    (Outcome::Unreported, done_on, None) => {
+                    (ChangeOutcome::Missed, None, None) => assert!(row.due_on < timeline.today),
+                    (ChangeOutcome::Open, None, None) => assert!(is_last),
+                    (ChangeOutcome::Unreported, done_on, None) => {
                         assert!(done_on.is_none_or(|done_on| done_on > row.due_on));
                     }
                     _ => panic!("{row:?}"),
@@ -274,10 +274,10 @@ proptest! {
 /// The changes missed in a row at the end of a chain that was walked.
 fn in_a_row(rows: &[Expectation]) -> i64 {
     let passed_over = |row: &&Expectation| {
-        row.outcome == Outcome::Open || row.outcome == Outcome::Unreported && row.done_on.is_none()
+        row.outcome == ChangeOutcome::Open || row.outcome == ChangeOutcome::Unreported && row.done_on.is_none()
     };
     let told = rows.iter().rev().filter(|row| !passed_over(row));
-    told.take_while(|row| row.outcome == Outcome::Missed).count() as i64
+    told.take_while(|row| row.outcome == ChangeOutcome::Missed).count() as i64
 }
 
 proptest! {

@@ -8,7 +8,7 @@ use exitsite::day::{Instant, Period};
 use exitsite::event::{Event, EventName, Kind};
 use exitsite::patient::Patient;
 use exitsite::place::RecordText;
-use exitsite::policy::{Plan, Policy};
+use exitsite::policy::{CarePlan, Policy};
 use exitsite::schedule::{Due, Missed, Schedule, Trouble};
 use exitsite::timeline::Timeline;
 use proptest::prelude::*;
@@ -28,12 +28,12 @@ pub(crate) struct Story {
 /// The same, read.
 #[derive(Debug)]
 pub(crate) struct Records {
-    pub(crate) plan: Plan,
+    pub(crate) plan: CarePlan,
     pub(crate) patient: Patient,
     pub(crate) events: Vec<Event>,
 }
 
-pub(crate) static PLAN: LazyLock<Plan> = LazyLock::new(|| {
+pub(crate) static PLAN: LazyLock<CarePlan> = LazyLock::new(|| {
     let text = "schema = 1\nprogram = 'Invented'\ntime_zone = 'America/Chicago'\n".to_owned();
     Policy::read(&RecordText { file: "policy.toml".into(), text }, &mut Vec::new()).unwrap().unwrap().plan.unwrap()
 });

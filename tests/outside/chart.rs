@@ -1,7 +1,7 @@
 //! Control charts: published values, an independent library, and laws.
 
 use exitsite::surveillance::chart::between::Between;
-use exitsite::surveillance::chart::counts::Counts;
+use exitsite::surveillance::chart::counts::CountLimits;
 use exitsite::surveillance::chart::cusum::run_length::run_length;
 use exitsite::surveillance::chart::cusum::{Cusum, IN_CONTROL_MONTHS, RATIO, Sum};
 use exitsite::surveillance::chart::shares::Shares;
@@ -32,8 +32,8 @@ fn a_p_chart_is_that_of_the_handbook() {
 #[test]
 fn probability_limits_of_a_count_are_those_of_an_independent_library() {
     for row in rows("quantiles") {
-        let limits = Counts::of(number(row, "mean"));
-        assert_eq!(limits, Counts { least: count(row, "least"), most: count(row, "most") }, "{row}");
+        let limits = CountLimits::of(number(row, "mean"));
+        assert_eq!(limits, CountLimits { least: count(row, "least"), most: count(row, "most") }, "{row}");
     }
 }
 
@@ -139,7 +139,7 @@ fn no_chart_is_moved_by_what_is_no_number() {
     for number in odd {
         let gap = Between::of(number);
         assert!([gap.low, gap.center, gap.high].iter().all(|limit| limit.is_finite() && *limit >= 0.0), "{gap:?}");
-        assert!(Counts::of(number).least <= Counts::of(number).most);
+        assert!(CountLimits::of(number).least <= CountLimits::of(number).most);
         let cusum = Cusum::of(number);
         let figures = [cusum.threshold, cusum.in_control_months, cusum.expected_delay_months];
         assert!(figures.iter().all(|figure| figure.is_finite() && *figure > 0.0), "{number}: {cusum:?}");
@@ -172,7 +172,7 @@ proptest! {
     /// Chance alone passes each limit in at most 0.00135 of months, and the next count would be too near.
     #[test]
     fn counts_beyond_a_limit_are_as_rare_as_promised(expected in 0.0_f64..300.0) {
-        let Counts { least, most } = Counts::of(expected);
+        let CountLimits { least, most } = CountLimits::of(expected);
         let mut chance = (-expected).exp();
         let (mut fewer, mut up_to_least, mut more, mut from_most) = (0.0, 0.0, 0.0, 0.0);
         for count in 0..1000_u64 {

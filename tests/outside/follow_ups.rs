@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
-use exitsite::surveillance::follow_up::{End, FollowUp};
+use exitsite::surveillance::follow_up::{FollowUp, FollowUpEnd};
 use serde::Deserialize;
 
 use crate::trial::{PLACEBO, TREATED, weeks};
@@ -48,13 +48,13 @@ pub(crate) static REFERENCE: LazyLock<Reference> =
     LazyLock::new(|| serde_json::from_str(include_str!("reference/survival.json")).unwrap());
 
 /// The ends as the reference writes them.
-pub(crate) fn end(word: &str) -> End {
+pub(crate) fn end(word: &str) -> FollowUpEnd {
     match word {
-        "infection" => End::Infection,
-        "death" => End::Death,
-        "transplant" => End::Transplant,
-        "recovery" => End::Recovery,
-        "censored" => End::Censored,
+        "infection" => FollowUpEnd::Infection,
+        "death" => FollowUpEnd::Death,
+        "transplant" => FollowUpEnd::Transplant,
+        "recovery" => FollowUpEnd::Recovery,
+        "censored" => FollowUpEnd::Censored,
         _ => panic!("{word}"),
     }
 }
@@ -90,7 +90,7 @@ pub(crate) fn is_printed(ours: f64, printed: f64, decimals: i32) -> bool {
 
 /// A group of the trial, a relapse taken for an infection.
 pub(crate) fn remission(group: &str) -> Vec<FollowUp> {
-    let end = |is_relapse| if is_relapse { End::Infection } else { End::Censored };
+    let end = |is_relapse| if is_relapse { FollowUpEnd::Infection } else { FollowUpEnd::Censored };
     weeks(group).map(|(week, is_relapse)| FollowUp { from: 0, to: week, end: end(is_relapse) }).collect()
 }
 
@@ -112,7 +112,13 @@ fn the_trial_typed_here_is_the_one_typed_in_the_script() {
 fn the_sets_have_late_entry_and_ties_and_every_end() {
     let sets = &REFERENCE.sets;
     let follow_ups: Vec<FollowUp> = sets.iter().flat_map(Set::follow_ups).collect();
-    for end in [End::Infection, End::Death, End::Transplant, End::Recovery, End::Censored] {
+    for end in [
+        FollowUpEnd::Infection,
+        FollowUpEnd::Death,
+        FollowUpEnd::Transplant,
+        FollowUpEnd::Recovery,
+        FollowUpEnd::Censored,
+    ] {
         assert!(
             follow_ups.iter().filter(|follow_up| follow_up.end == end && follow_up.from > 0).count() > 2,
             "{end:?}"

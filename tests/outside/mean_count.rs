@@ -2,9 +2,9 @@
 
 use std::sync::LazyLock;
 
-use exitsite::surveillance::follow_up::{End, FollowUp};
-use exitsite::surveillance::mean_count::{Course, mean_count};
-use exitsite::surveillance::spread::Spread;
+use exitsite::surveillance::follow_up::{FollowUp, FollowUpEnd};
+use exitsite::surveillance::mean_count::{RecurrentEvents, mean_count};
+use exitsite::surveillance::spread::RateVariance;
 use serde_json::Value;
 
 use crate::counts::{number, same, same_or_null};
@@ -14,17 +14,17 @@ static COUNTS: LazyLock<Value> =
 static SPREADS: LazyLock<Value> =
     LazyLock::new(|| serde_json::from_str(include_str!("reference/spread.json")).expect("spread.json is JSON"));
 
-fn course(patient: &Value) -> Course {
+fn course(patient: &Value) -> RecurrentEvents {
     let day = |at: usize| patient[at].as_i64().unwrap();
     let end = match patient[2].as_str().unwrap() {
-        "death" => End::Death,
-        "transplant" => End::Transplant,
-        "recovery" => End::Recovery,
-        "censored" => End::Censored,
+        "death" => FollowUpEnd::Death,
+        "transplant" => FollowUpEnd::Transplant,
+        "recovery" => FollowUpEnd::Recovery,
+        "censored" => FollowUpEnd::Censored,
         other => panic!("{other}"),
     };
     let onsets = patient[3].as_array().unwrap().iter().map(|day| day.as_i64().unwrap()).collect();
-    Course { follow_up: FollowUp { from: day(0), to: day(1), end }, onsets }
+    RecurrentEvents { follow_up: FollowUp { from: day(0), to: day(1), end }, onsets }
 }
 
 /// Source: R `survival::survfit`: Kaplan–Meier × Nelson–Aalen, with the influence of each patient. Without ties R `mets` has
@@ -34,7 +34,7 @@ fn mean_counts_are_those_of_survival_and_hazard() {
     let sets = COUNTS["sets"].as_array().unwrap();
     assert_eq!(sets.len(), 5);
     for set in sets {
-        let courses: Vec<Course> = set["patients"].as_array().unwrap().iter().map(course).collect();
+        let courses: Vec<RecurrentEvents> = set["patients"].as_array().unwrap().iter().map(course).collect();
         let (found, steps) = (mean_count(&courses), set["steps"].as_array().unwrap());
         assert_eq!(found.len(), steps.len(), "{}", set["name"]);
         for (found, step) in found.iter().zip(steps) {
@@ -57,7 +57,7 @@ fn robust_variances_are_those_of_estimating_equations() {
     assert_eq!(rows.len(), 6);
     for row in rows {
         let patient = |one: &Value| (one[0].as_u64().unwrap(), one[1].as_f64().unwrap() / 1000.0);
-        let found = Spread::of(&row["patients"].as_array().unwrap().iter().map(patient).collect::<Vec<_>>());
+        let found = RateVariance::of(&row["patients"].as_array().unwrap().iter().map(patient).collect::<Vec<_>>());
         for (name, figure) in [
             ("poisson_variance", found.poisson_variance),
             ("robust_variance", found.robust_variance),
@@ -74,13 +74,13 @@ fn robust_variances_are_those_of_estimating_equations() {
 #[test]
 fn every_patient_twice_halves_the_variance() {
     let once = [(3, 0.4), (0, 0.2), (1, 0.365), (0, 0.3), (2, 0.1)];
-    let (of_once, of_twice) = (Spread::of(&once), Spread::of(&[once, once].concat()));
+    let (of_once, of_twice) = (RateVariance::of(&once), RateVariance::of(&[once, once].concat()));
     // 5 ÷ 4 and 10 ÷ 9 correct for the number of patients
-    let bare = |spread: &Spread, patients: f64| spread.robust_variance.unwrap() * (patients - 1.0) / patients;
+    let bare = |spread: &RateVariance, patients: f64| spread.robust_variance.unwrap() * (patients - 1.0) / patients;
     same(bare(&of_twice, 10.0), bare(&of_once, 5.0) / 2.0, 1e-12, &"variance");
-    let with_nobody = Spread::of(&[&once[..], &[(0, 0.0), (4, f64::NAN)]].concat());
+    let with_nobody = RateVariance::of(&[&once[..], &[(0, 0.0), (4, f64::NAN)]].concat());
     assert_eq!(with_nobody, of_once);
     for few in [&[][..], &[(2, 1.0)], &[(0, 1.0), (0, 2.0)]] {
-        assert_eq!(Spread::of(few), Spread::default());
+        assert_eq!(RateVariance::of(few), RateVariance::default());
     }
 }

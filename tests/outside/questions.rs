@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use exitsite::surveillance::concentration::{fewest, ranked};
 use exitsite::surveillance::delay::{LikelyTotal, Quantiles, Reported, known_by};
-use exitsite::surveillance::share::Counted;
+use exitsite::surveillance::share::ClusterCount;
 use exitsite::surveillance::standardized::{ObservedExpected, Stratum};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -63,7 +63,7 @@ fn strata_of_one_rate_are_one_stratum() {
 #[test]
 fn likely_totals_are_those_of_the_hypergeometric_distribution() {
     for row in rows("likely") {
-        let earlier = Counted { part: count(row, "part"), whole: count(row, "whole") };
+        let earlier = ClusterCount { part: count(row, "part"), whole: count(row, "whole") };
         let found = LikelyTotal::of(count(row, "so_far"), earlier);
         assert_eq!((found.low, found.high), (row["low"].as_u64(), row["high"].as_u64()), "{row}");
     }
@@ -84,8 +84,8 @@ fn quantiles_of_delays_are_those_of_an_independent_library() {
 #[test]
 fn the_fewest_that_hold_a_share_are_those_of_an_independent_library() {
     for row in rows("concentration") {
-        let parts: Vec<Counted> =
-            numbers(&row["parts"]).into_iter().map(|part| Counted { part: part as u64, whole: 365 }).collect();
+        let parts: Vec<ClusterCount> =
+            numbers(&row["parts"]).into_iter().map(|part| ClusterCount { part: part as u64, whole: 365 }).collect();
         let found = fewest(&parts, number(row, "at_least")).unwrap();
         assert_eq!(found.holders, count(row, "holders"), "{row}");
         same(found.share, number(row, "share"), 1e-12, row);

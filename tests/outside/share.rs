@@ -1,13 +1,13 @@
 //! Shares, their limits and their design effect: published values, an independent library, and laws.
 
-use exitsite::surveillance::share::{Counted, Share};
+use exitsite::surveillance::share::{ClusterCount, Share};
 use proptest::prelude::*;
 
 use crate::counts::{count, figures, number, printed, rows, same};
 
 /// A share of observations that stand alone.
 fn share(part: u64, whole: u64) -> Share {
-    Share::of(&[Counted { part, whole }])
+    Share::of(&[ClusterCount { part, whole }])
 }
 
 /// Source: Newcombe RG, Stat Med 1998;17:857, Table I, method 3 (Wilson score without continuity correction); *quoted* from
@@ -74,9 +74,11 @@ fn limits_are_those_of_an_independent_library() {
 fn design_effects_are_those_of_an_independent_library() {
     let mut widened = 0;
     for row in rows("clustered") {
-        let patient =
-            |pair: &serde_json::Value| Counted { part: pair[0].as_u64().unwrap(), whole: pair[1].as_u64().unwrap() };
-        let patients: Vec<Counted> = row["patients"].as_array().unwrap().iter().map(patient).collect();
+        let patient = |pair: &serde_json::Value| ClusterCount {
+            part: pair[0].as_u64().unwrap(),
+            whole: pair[1].as_u64().unwrap(),
+        };
+        let patients: Vec<ClusterCount> = row["patients"].as_array().unwrap().iter().map(patient).collect();
         let share = Share::of(&patients);
         same(share.design_effect.unwrap(), number(row, "design_effect"), 1e-10, row);
         same(share.clustered_low.unwrap(), number(row, "clustered_low"), 1e-10, row);
@@ -98,39 +100,44 @@ fn none_and_all_have_limits_of_exactly_0_and_1() {
 #[test]
 fn nothing_has_no_share() {
     assert_eq!(Share::of(&[]), Share::default());
-    assert_eq!(Share::of(&[Counted::default(); 3]), Share::default());
+    assert_eq!(Share::of(&[ClusterCount::default(); 3]), Share::default());
 }
 
 /// A patient who has nothing to show is no patient of the share.
 #[test]
 fn a_patient_with_a_whole_of_0_changes_nothing() {
-    let patients = [Counted { part: 25, whole: 30 }, Counted { part: 9, whole: 31 }, Counted { part: 28, whole: 28 }];
+    let patients = [
+        ClusterCount { part: 25, whole: 30 },
+        ClusterCount { part: 9, whole: 31 },
+        ClusterCount { part: 28, whole: 28 },
+    ];
     let mut more = patients.to_vec();
-    more.insert(1, Counted::default());
+    more.insert(1, ClusterCount::default());
     assert_eq!(Share::of(&patients), Share::of(&more));
 }
 
 #[test]
 fn patients_who_are_all_alike_widen_nothing() {
-    assert_eq!(Share::of(&[Counted { part: 3, whole: 4 }; 5]).design_effect, Some(1.0));
+    assert_eq!(Share::of(&[ClusterCount { part: 3, whole: 4 }; 5]).design_effect, Some(1.0));
 }
 
 /// Each patient is all or nothing: a patient is as good as one observation, but for m ÷ (m − 1).
 #[test]
 fn patients_who_are_all_or_nothing_count_as_one_each() {
-    let patients: Vec<Counted> = (0..20).map(|n| Counted { part: if n < 15 { 10 } else { 0 }, whole: 10 }).collect();
+    let patients: Vec<ClusterCount> =
+        (0..20).map(|n| ClusterCount { part: if n < 15 { 10 } else { 0 }, whole: 10 }).collect();
     same(Share::of(&patients).design_effect.unwrap(), 10.0 * 20.0 / 19.0, 1e-13, &"design effect");
 }
 
-fn counted() -> impl Strategy<Value = Counted> {
-    (0_u64..40, 0_u64..40).prop_map(|(part, rest)| Counted { part, whole: part + rest })
+fn counted() -> impl Strategy<Value = ClusterCount> {
+    (0_u64..40, 0_u64..40).prop_map(|(part, rest)| ClusterCount { part, whole: part + rest })
 }
 
 proptest! {
     /// The share of all is the mean of the shares of each, weighed by its whole.
     #[test]
     fn shares_weigh_up_to_that_of_all(patients in prop::collection::vec(counted(), 1..20)) {
-        let weighed = |patient: &Counted| Share::of(&[*patient]).value.map_or(0.0, |value| value * patient.whole as f64);
+        let weighed = |patient: &ClusterCount| Share::of(&[*patient]).value.map_or(0.0, |value| value * patient.whole as f64);
         let whole: u64 = patients.iter().map(|patient| patient.whole).sum();
         let all = Share::of(&patients);
         prop_assert_eq!(all.value.is_none(), whole == 0);
@@ -142,7 +149,7 @@ proptest! {
     /// The rest of each is the mirror image.
     #[test]
     fn the_rest_has_the_limits_turned_around(patients in prop::collection::vec(counted(), 1..20)) {
-        let rest: Vec<Counted> = patients.iter().map(|one| Counted { part: one.whole - one.part, ..*one }).collect();
+        let rest: Vec<ClusterCount> = patients.iter().map(|one| ClusterCount { part: one.whole - one.part, ..*one }).collect();
         let (share, rest) = (Share::of(&patients), Share::of(&rest));
         let pairs = [(share.low, rest.high), (share.high, rest.low), (share.clustered_low, rest.clustered_high)];
         for (one, other) in pairs {
@@ -152,7 +159,7 @@ proptest! {
 
     #[test]
     fn ten_times_as_many_have_narrower_limits(patients in prop::collection::vec(counted(), 1..20)) {
-        let more: Vec<Counted> = patients.iter().map(|one| Counted { part: 10 * one.part, whole: 10 * one.whole }).collect();
+        let more: Vec<ClusterCount> = patients.iter().map(|one| ClusterCount { part: 10 * one.part, whole: 10 * one.whole }).collect();
         let (few, many) = (Share::of(&patients), Share::of(&more));
         let width = |share: Share| share.high.zip(share.low).map(|(high, low)| high - low);
         prop_assert!(few.value.is_none() || width(many) < width(few));
@@ -162,7 +169,7 @@ proptest! {
     fn every_share_lies_in_its_limits_and_these_in_the_wider_ones(
         patients in prop::collection::vec((any::<u64>(), any::<u64>()), 0..8), few in prop::collection::vec(counted(), 0..20)
     ) {
-        let many: Vec<Counted> = patients.into_iter().map(|(part, whole)| Counted { part, whole }).collect();
+        let many: Vec<ClusterCount> = patients.into_iter().map(|(part, whole)| ClusterCount { part, whole }).collect();
         for patients in [many, few] {
             let share = Share::of(&patients);
             let Some(value) = share.value else { continue };

@@ -5,8 +5,8 @@ use chrono::NaiveDate;
 
 use super::History;
 use crate::day::{AsOf, after, before, plus};
-use crate::event::{Event, EventName, Fact, Kind, Outcome, Site};
-use crate::patient::{CareRow, Exit, Patient, Reports};
+use crate::event::{ContactOutcome, Event, EventName, Fact, Kind, Site};
+use crate::patient::{CareRow, ExitSite, Patient, Reports};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
 
@@ -34,7 +34,7 @@ pub(in crate::chart) struct Recent {
 }
 
 /// The search, exit site by exit site.
-struct Search<'a> {
+struct RecentSearch<'a> {
     patient: &'a Patient,
     as_of: AsOf,
     exits: Vec<Sought<'a>>,
@@ -58,7 +58,7 @@ struct Search<'a> {
 }
 
 struct Sought<'a> {
-    exit: &'a Exit,
+    exit: &'a ExitSite,
     /// The wall dates that have a change, newest first; two are enough.
     change_dates: Vec<NaiveDate>,
     /// The earliest care day among the changes of those dates' newest.
@@ -105,7 +105,7 @@ impl Recent {
 
     fn read(mut history: History, patient: &Patient, as_of: AsOf, scores: Option<&dyn Fn(&Site) -> bool>) -> Recent {
         let today = patient.calendar.today(as_of.instant);
-        let mut search = Search { scores, ..Search::of(patient, as_of, today) };
+        let mut search = RecentSearch { scores, ..RecentSearch::of(patient, as_of, today) };
         let mut needed: Vec<EventName> = Vec::new();
         'years: for year in history.years() {
             if last_day_of(&year).is_some_and(|last| search.is_finished(last)) {
@@ -135,7 +135,7 @@ impl Recent {
     }
 }
 
-impl<'a> Search<'a> {
+impl<'a> RecentSearch<'a> {
     fn of(patient: &'a Patient, as_of: AsOf, today: NaiveDate) -> Self {
         let sought = |exit| Sought {
             exit,
@@ -145,10 +145,10 @@ impl<'a> Search<'a> {
             site: Newest::default(),
             anchor: Newest::default(),
         };
-        let (begun, to_come): (Vec<&Exit>, Vec<&Exit>) =
+        let (begun, to_come): (Vec<&ExitSite>, Vec<&ExitSite>) =
             patient.exits_followed(today).into_iter().partition(|exit| exit.from <= today);
         let first_log_day = patient.care_row(today).filter(is_by_log).and(patient.care.iter().find(is_by_log));
-        Search {
+        RecentSearch {
             patient,
             as_of,
             exits: begun.into_iter().map(sought).collect(),
@@ -254,7 +254,7 @@ impl<'a> Search<'a> {
             self.last_day_by_log = self.last_day_by_log.max(covered);
         }
         if let Fact::Contact(contact) = &event.fact {
-            let is_promise = matches!(contact.outcome, Outcome::WillChange | Outcome::ComingIn);
+            let is_promise = matches!(contact.outcome, ContactOutcome::WillChange | ContactOutcome::ComingIn);
             self.contact.note(event.name, true);
             self.promise.note(event.name, is_promise);
             let today = self.patient.calendar.today(self.as_of.instant);
@@ -299,7 +299,7 @@ fn last_day_of(year: &str) -> Option<NaiveDate> {
     NaiveDate::from_ymd_opt(year.parse().ok()?, 12, 31)
 }
 
-fn sort_out(history: History, needed: Vec<EventName>, search: &Search) -> Recent {
+fn sort_out(history: History, needed: Vec<EventName>, search: &RecentSearch) -> Recent {
     let mut recent = Recent { events: Vec::new(), unusable: Vec::new(), others: Vec::new(), ahead: Vec::new() };
     let last = search.last_change;
     for (name, problem) in &history.file_problems {

@@ -3,7 +3,7 @@
 use super::log::AlertLog;
 use super::remembered::Remembered;
 use super::{Args, Context, Outcome};
-use crate::alert::{Alert, Matter, Memory, Message, OpenAlerts, Recipient, Role, messages};
+use crate::alert::{Alert, Matter, Memory, Message, OpenAlerts, Recipient, RecipientRole, messages};
 use crate::day::{AsOf, Calendar, Instant};
 use crate::policy::Alerts;
 use crate::post::{Letter, Sender};
@@ -45,7 +45,7 @@ struct Wording<'a> {
 impl Wording<'_> {
     /// A message in words; none where there is nothing to say.
     fn row(&self, message: &Message, is_mail: bool) -> Option<MessageRow> {
-        if message.alerts.is_empty() && !(self.always && message.to.role == Role::Coordinator) {
+        if message.alerts.is_empty() && !(self.always && message.to.role == RecipientRole::Coordinator) {
             return None;
         }
         let mut remarks = self.remarks.clone();
@@ -159,7 +159,7 @@ impl Delivery<'_> {
         let whom = if known.coordinator.is_empty() { &known.physician } else { &known.coordinator };
         let mut recipients: Vec<Recipient> = Vec::new();
         for address in whom.iter().chain(&self.args.fallback) {
-            add(&mut recipients, address, Role::Coordinator);
+            add(&mut recipients, address, RecipientRole::Coordinator);
         }
         let memory = kept.memory.clone();
         let wording = Wording {
@@ -214,7 +214,7 @@ impl Delivery<'_> {
     fn recipients(&self, alerts: &Alerts) -> Result<Vec<Recipient>, Failure> {
         let mut recipients = Vec::new();
         if self.sender.is_none() {
-            add(&mut recipients, PRINTED, Role::Coordinator);
+            add(&mut recipients, PRINTED, RecipientRole::Coordinator);
             return Ok(recipients);
         }
         // If there is no coordinator, others get all alerts in their place.
@@ -224,7 +224,7 @@ impl Delivery<'_> {
         let physicians = if is_broken { &alerts.physician[..] } else { &[] };
         let in_place = [&alerts.coordinator[..], &fallback, physicians].into_iter().find(|them| !them.is_empty());
         for address in in_place.into_iter().flatten() {
-            add(&mut recipients, address, Role::Coordinator);
+            add(&mut recipients, address, RecipientRole::Coordinator);
         }
         if recipients.is_empty() {
             return Err(Failure::new(
@@ -232,8 +232,8 @@ impl Delivery<'_> {
                  with --fallback",
             ));
         }
-        alerts.physician.iter().for_each(|address| add(&mut recipients, address, Role::Physician));
-        fallback.iter().for_each(|address| add(&mut recipients, address, Role::Fallback));
+        alerts.physician.iter().for_each(|address| add(&mut recipients, address, RecipientRole::Physician));
+        fallback.iter().for_each(|address| add(&mut recipients, address, RecipientRole::Fallback));
         Ok(recipients)
     }
 
@@ -312,7 +312,7 @@ fn turned_off(program: &Program) -> Option<String> {
     (!off.is_empty()).then(|| format!("Signals for today turned off by the policy: {}.", off.join(", ")))
 }
 
-fn add(recipients: &mut Vec<Recipient>, address: &str, role: Role) {
+fn add(recipients: &mut Vec<Recipient>, address: &str, role: RecipientRole) {
     if !recipients.iter().any(|known| known.address == address) {
         recipients.push(Recipient { address: address.to_owned(), role });
     }

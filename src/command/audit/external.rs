@@ -3,7 +3,7 @@
 use chrono::Datelike;
 
 use super::{Args, Context, Outcome, look_back_days, unusable, wrong, year};
-use crate::audit::{Cohort, Span};
+use crate::audit::{AuditSpan, Cohort};
 use crate::folder::write_outside;
 use crate::problem::Failure;
 use crate::report::audit;
@@ -21,7 +21,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     };
     let today = plan.calendar.today(as_of.instant);
     let asked = year(named).ok_or_else(|| wrong("--year", named, "2025"))?;
-    let span = Span::of(asked, today, look_back_days(&program)).filter(|span| span.is_over);
+    let span = AuditSpan::of(asked, today, look_back_days(&program)).filter(|span| span.is_over);
     let span = span.ok_or_else(|| not_over(asked.from.year(), today.year()))?;
     let cohort = Cohort::read(&program, as_of, &span);
     let unusable = unusable(&program, &cohort);

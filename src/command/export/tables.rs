@@ -7,7 +7,7 @@ use rayon::prelude::*;
 
 use crate::command::Context;
 use crate::export::release::{self, NOTICE};
-use crate::export::{self, Column, Read, Row, Selection};
+use crate::export::{self, ExportColumn, ExportRow, PatientRows, Selection};
 use crate::folder::{HandedOut, KeyFile, random_numbers};
 use crate::problem::Failure;
 use crate::program::Program;
@@ -26,7 +26,7 @@ pub(super) struct Tables<'a> {
     /// The rows of each table so far.
     rows: BTreeMap<&'static str, usize>,
     /// The columns of each table.
-    shapes: Vec<(&'static str, Vec<Column>)>,
+    shapes: Vec<(&'static str, Vec<ExportColumn>)>,
     /// The Parquet files, by table; none in another format.
     columnar: BTreeMap<&'static str, Columnar<Box<dyn Write + Send + Sync>>>,
     /// The list of numbers, where the tables are pseudonymous.
@@ -105,11 +105,11 @@ impl<'a> Tables<'a> {
         self.numbered.clone_from(&numbered);
         self.write_each(&numbered, |(number, code)| {
             let read = export::read_patient(program, code, selection);
-            Read { rows: release::rows(&read, *number), problems: read.problems }
+            PatientRows { rows: release::rows(&read, *number), problems: read.problems }
         })
     }
 
-    fn write_each<T: Sync>(&mut self, all: &[T], read: impl Fn(&T) -> Read + Sync) -> Result<(), Failure> {
+    fn write_each<T: Sync>(&mut self, all: &[T], read: impl Fn(&T) -> PatientRows + Sync) -> Result<(), Failure> {
         for (done, some) in all.chunks(PATIENTS_AT_ONCE).enumerate() {
             let texts: Vec<_> = some.par_iter().map(|one| self.written(read(one))).collect();
             texts.into_iter().try_for_each(|texts| self.add(texts))?;
@@ -119,9 +119,9 @@ impl<'a> Tables<'a> {
     }
 
     /// The rows as they stand in the files.
-    fn written(&self, mut read: Read) -> (Vec<(&'static str, Piece)>, Read) {
+    fn written(&self, mut read: PatientRows) -> (Vec<(&'static str, Piece)>, PatientRows) {
         let mut rows = std::mem::take(&mut read.rows);
-        let piece = |(name, columns): &(&'static str, Vec<Column>)| {
+        let piece = |(name, columns): &(&'static str, Vec<ExportColumn>)| {
             let rows = rows.remove(name)?;
             let text = match self.format {
                 Format::Csv => csv_rows(columns, &rows, self.is_pseudonymous()),
@@ -137,7 +137,7 @@ impl<'a> Tables<'a> {
         self.key.is_some()
     }
 
-    fn add(&mut self, (pieces, read): (Vec<(&'static str, Piece)>, Read)) -> Result<(), Failure> {
+    fn add(&mut self, (pieces, read): (Vec<(&'static str, Piece)>, PatientRows)) -> Result<(), Failure> {
         self.note(&read);
         pieces.into_iter().try_for_each(|(name, piece)| match piece {
             Piece::Text(rows, text) => self.append(name, rows, &text),
@@ -145,7 +145,7 @@ impl<'a> Tables<'a> {
         })
     }
 
-    fn append_rows(&mut self, name: &'static str, rows: Vec<Row>) -> Result<(), Failure> {
+    fn append_rows(&mut self, name: &'static str, rows: Vec<ExportRow>) -> Result<(), Failure> {
         *self.rows.entry(name).or_default() += rows.len();
         let added = self.columnar.get_mut(name).map_or(Ok(()), |columnar| columnar.add(rows));
         added.map_err(|error| self.folder.cannot(&file(name, self.format), &error))
@@ -189,7 +189,7 @@ impl<'a> Tables<'a> {
         Ok(written)
     }
 
-    fn note(&mut self, read: &Read) {
+    fn note(&mut self, read: &PatientRows) {
         let makes = read.problems.iter().filter(|problem| problem.makes_unusable());
         self.unusable.extend(makes.map(Unusable::from));
     }
@@ -204,7 +204,7 @@ impl<'a> Tables<'a> {
 /// Rows of one table: as text, or to be put into columns.
 enum Piece {
     Text(usize, String),
-    Rows(Vec<Row>),
+    Rows(Vec<ExportRow>),
 }
 
 fn file(name: &str, format: Format) -> String {

@@ -12,7 +12,7 @@ use crate::command::question::{Choice, Enter, Leave, Questions, in_words, pick};
 use crate::entry::{Book, Clock, Draft};
 use crate::event::{Kind, Subject};
 use crate::people::Person;
-use crate::policy::{CarePlace, Curriculum, Step};
+use crate::policy::{CarePlace, Curriculum, CurriculumStep};
 use crate::problem::{Problem, Rule};
 use crate::record::{Shape, Value};
 use crate::report::due::Row;
@@ -332,7 +332,7 @@ impl Asking<'_> {
 
     fn steps(&self, draft: &Draft) -> Vec<Choice> {
         let steps = self.curriculum(draft).map(|curriculum| curriculum.steps.as_slice()).unwrap_or_default();
-        let words = |step: &Step| Choice::of(&step.id, step.text.clone());
+        let words = |step: &CurriculumStep| Choice::of(&step.id, step.text.clone());
         steps.iter().map(words).collect()
     }
 }

@@ -15,7 +15,7 @@ use crate::command::question::{Kept, Leave, Questions, stopped};
 use crate::command::{Context, Terminal, consent};
 use crate::entry::{Book, Clock, Draft, Trial};
 use crate::event::{Event, Kind};
-use crate::folder::Picture;
+use crate::folder::PictureFile;
 use crate::problem::{Failure, Problem, Rule};
 use crate::program::Program;
 use crate::record::Value;
@@ -34,7 +34,7 @@ pub(super) struct Entering<'a> {
     pub(super) before: &'a [Row],
     pub(super) clock: Clock<'a>,
     /// The picture behind `--file`.
-    pub(super) picture: Option<&'a Picture>,
+    pub(super) picture: Option<&'a PictureFile>,
 }
 
 /// Records that can be written, with what is to be asked before.
@@ -104,7 +104,7 @@ impl Entering<'_> {
 
     /// Fills in the sum and size of a picture, and the place where pictures are kept if there is one only; the fault of a sum
     /// that was typed as well.
-    fn pictured(&self, draft: &mut Draft, picture: &Picture) -> Option<String> {
+    fn pictured(&self, draft: &mut Draft, picture: &PictureFile) -> Option<String> {
         if draft.values.text("sha256").is_some_and(|typed| typed != picture.sha256) {
             return Some("--sha256: the file has another sum. Leave --sha256 out: --file computes it.".to_owned());
         }

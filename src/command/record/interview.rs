@@ -4,7 +4,7 @@
 use super::asking::Asking;
 use crate::command::question::{Choice, Enter, Leave};
 use crate::entry::Draft;
-use crate::event::{Kind, Outcome, Source};
+use crate::event::{ContactOutcome, Kind, Source};
 use crate::problem::Failure;
 use crate::record::{Shape, Value};
 use crate::word::Word;
@@ -138,7 +138,7 @@ impl Asking<'_> {
                 !talk.is_each && !talk.has_covering
             }
             _ if is_of_change && is_more(key) => !talk.is_more,
-            "escalated_to" => talk.draft.values.text("outcome") != Some(Outcome::Escalated.word()),
+            "escalated_to" => talk.draft.values.text("outcome") != Some(ContactOutcome::Escalated.word()),
             _ => false,
         };
         if is_left_out {

@@ -7,9 +7,9 @@ use crate::command::question::{Choice, Enter, Leave};
 use crate::command::record::subject;
 use crate::day::Instant;
 use crate::entry::{Book, Clock, Draft};
-use crate::event::{Kind, Outcome as Ended, Signal};
+use crate::event::{ContactOutcome as Ended, Kind, Signal};
 use crate::people::Person;
-use crate::policy::Plan;
+use crate::policy::CarePlan;
 use crate::problem::Failure;
 use crate::record::{Moment, Value};
 use crate::report::due::Row;
@@ -206,7 +206,7 @@ impl Walk<'_> {
 }
 
 /// The default time until which a promise holds: of all exit sites the earliest.
-fn until_at_call(plan: &Plan, book: &Book, now: Instant) -> Option<Instant> {
+fn until_at_call(plan: &CarePlan, book: &Book, now: Instant) -> Option<Instant> {
     let patient = book.patient.as_ref()?;
     let timeline = Timeline::of(patient, book.events.clone(), now);
     let exits = patient.exits_followed(timeline.today);

@@ -7,10 +7,10 @@ use super::Walk;
 use crate::command::question::{Choice, Enter, Leave, pick};
 use crate::command::record::change_told_in;
 use crate::entry::{Book, Clock, Draft};
-use crate::event::{Dressing, Reason};
-use crate::patient::Exit;
+use crate::event::{ChangeReason, Dressing};
+use crate::patient::ExitSite;
 use crate::record::Value;
-use crate::schedule::{Due, Report, Schedule, Trouble};
+use crate::schedule::{ChangeTrigger, Due, Schedule, Trouble};
 use crate::timeline::Timeline;
 use crate::view::round as view;
 use crate::word::Word;
@@ -22,7 +22,7 @@ pub(super) struct ToldChange {
     exits: Vec<String>,
     when: Option<When>,
     /// The reasons, an exit site each.
-    reasons: Vec<(String, Option<Reason>)>,
+    reasons: Vec<(String, Option<ChangeReason>)>,
 }
 
 /// The time that was reported.
@@ -53,7 +53,7 @@ impl ToldChange {
         };
         let change = change_told_in(contact, &by, &when, clock)?;
         let is_only = self.reasons.len() == 1 && self.exits.is_empty();
-        let of_exit = |(exit, reason): &(String, Option<Reason>)| {
+        let of_exit = |(exit, reason): &(String, Option<ChangeReason>)| {
             let mut change = change.clone();
             if !is_only {
                 change.values.set("exit", Value::Text(exit.clone()));
@@ -106,7 +106,7 @@ impl Walk<'_> {
             2 => change.when = self.ask_when(book, today)?,
             3 => {
                 change.reasons = Vec::new();
-                let is_meant = |exit: &&Exit| change.exits.is_empty() || change.exits.contains(&exit.id);
+                let is_meant = |exit: &&ExitSite| change.exits.is_empty() || change.exits.contains(&exit.id);
                 let mut is_asked = false;
                 for exit in exits.into_iter().filter(is_meant) {
                     let (reason, was_asked) = self.ask_reason(change.when.as_ref(), book, exit)?;
@@ -139,7 +139,12 @@ impl Walk<'_> {
 
     /// The reason of a change without a time, such that it answers the showers and the damage of that day that it came after
     /// and no other. Also whether anything was asked.
-    fn ask_reason(&self, when: Option<&When>, book: &Book, exit: &Exit) -> Result<(Option<Reason>, bool), Leave> {
+    fn ask_reason(
+        &self,
+        when: Option<&When>,
+        book: &Book,
+        exit: &ExitSite,
+    ) -> Result<(Option<ChangeReason>, bool), Leave> {
         let (day, is_morning) = match when {
             Some(When::ThisMorning(day)) => (*day, true),
             Some(When::Day(day)) => (*day, false),
@@ -171,7 +176,7 @@ impl Walk<'_> {
         }
         let reason = match (after.as_slice(), not_after) {
             (_, 0) => None,
-            ([], _) => Some(Reason::Other),
+            ([], _) => Some(ChangeReason::Other),
             ([one, ..], _) => Some(answering(one)),
         };
         Ok((reason, is_asked))
@@ -179,11 +184,11 @@ impl Walk<'_> {
 }
 
 /// The reason by which a change without a time answers a report.
-fn answering(report: &Report) -> Reason {
+fn answering(report: &ChangeTrigger) -> ChangeReason {
     match report.trouble {
-        Trouble::Shower => Reason::AfterShower,
-        Trouble::Damage(Dressing::Wet) | Trouble::LeftDamaged(Dressing::Wet) => Reason::Wet,
-        Trouble::Damage(Dressing::Soiled) | Trouble::LeftDamaged(Dressing::Soiled) => Reason::Soiled,
-        Trouble::Damage(_) | Trouble::LeftDamaged(_) => Reason::Lifting,
+        Trouble::Shower => ChangeReason::AfterShower,
+        Trouble::Damage(Dressing::Wet) | Trouble::LeftDamaged(Dressing::Wet) => ChangeReason::Wet,
+        Trouble::Damage(Dressing::Soiled) | Trouble::LeftDamaged(Dressing::Soiled) => ChangeReason::Soiled,
+        Trouble::Damage(_) | Trouble::LeftDamaged(_) => ChangeReason::Lifting,
     }
 }

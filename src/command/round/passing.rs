@@ -4,7 +4,7 @@
 use super::Walk;
 use crate::day::WallTime;
 use crate::entry::Book;
-use crate::event::{Event, Fact, Kind, Outcome as Ended};
+use crate::event::{ContactOutcome as Ended, Event, Fact, Kind};
 use crate::problem::Failure;
 use crate::report::due::Row;
 use crate::view;

@@ -10,7 +10,7 @@ use crate::command::consent::{doubted, is_yes, nothing_refused, sentence};
 use crate::command::question::{Choice, Enter, Leave, Questions};
 use crate::command::record::{TAKEN_BACK, commit_message, said, write_unless_asked};
 use crate::entry::{Book, Draft, Trial};
-use crate::event::{Event, Kind, Outcome as Ended};
+use crate::event::{ContactOutcome as Ended, Event, Kind};
 use crate::problem::Failure;
 use crate::report::consequence::{Consequence, Side};
 use crate::report::due::Row;

@@ -4,7 +4,7 @@
 use crate::day::{Instant, Period};
 use crate::entry::Book;
 use crate::event::Event;
-use crate::schedule::{Missed, Outcome, Schedule};
+use crate::schedule::{ChangeOutcome, Missed, Schedule};
 use crate::text;
 use crate::timeline::Timeline;
 
@@ -17,7 +17,7 @@ pub(super) fn missed_by_the_log(book: &Book, events: &[Event], days: Period, now
     let timeline = Timeline::of(patient, events.to_vec(), now);
     let missed = |exit| {
         let schedule = Schedule { plan, patient, exit };
-        Missed::of(&schedule, &timeline, days).count(Outcome::Missed)
+        Missed::of(&schedule, &timeline, days).count(ChangeOutcome::Missed)
     };
     let missed = patient.exits_open_between(days.from, days.to).map(missed).max()?;
     (missed >= DOUBTED).then(|| {

@@ -5,7 +5,7 @@
 //! finishes the work.
 
 use super::plan::{Addition, Plan};
-use crate::folder::{Folder, Written};
+use crate::folder::{Folder, WriteOutcome};
 use crate::problem::Failure;
 use crate::text::in_sentences;
 
@@ -13,7 +13,7 @@ use crate::text::in_sentences;
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Done {
     /// The result of each new record, in the order of the plan.
-    pub written: Vec<Written>,
+    pub written: Vec<WriteOutcome>,
 }
 
 /// Writes the files of a plan. `progress` is told how many of how many files are written.

@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::events;
-use crate::audit::{BEFORE_DAYS, Contribution, Happened, Happening, OWN_DAYS, Span};
+use crate::audit::{AuditSpan, BEFORE_DAYS, Contribution, Happening, OWN_DAYS, Precursor};
 use crate::day::{Period, before, plus};
 
 /// Events before one infection.
@@ -70,7 +70,7 @@ impl<T: Copy> Counts<T> {
 }
 
 /// Events before each infection of the period, by onset.
-pub(super) fn all(all: &[Contribution], span: &Span) -> Vec<Before> {
+pub(super) fn all(all: &[Contribution], span: &AuditSpan) -> Vec<Before> {
     let known = all.iter().filter(|one| one.happenings.is_some());
     let in_period = all.iter().filter_map(|one| one.happenings.as_ref()).flatten();
     let told_in_period = known.map(|one| one.days_told(span.period)).sum();
@@ -110,12 +110,12 @@ fn count<'a>(all: impl Iterator<Item = &'a Happening>, days: Period) -> Counts<u
     };
     for one in all.filter(|one| days.contains(one.day)) {
         *match one.what {
-            Happened::Trauma => &mut counts.trauma,
-            Happened::AnchorOff => &mut counts.anchor_off,
-            Happened::WetDressing => &mut counts.wet_dressing,
-            Happened::MissedChange => &mut counts.missed_changes,
-            Happened::ShowerTooEarly => &mut counts.showers_too_early,
-            Happened::ShowerNotFollowed => &mut counts.showers_not_followed,
+            Precursor::Trauma => &mut counts.trauma,
+            Precursor::AnchorOff => &mut counts.anchor_off,
+            Precursor::WetDressing => &mut counts.wet_dressing,
+            Precursor::MissedChange => &mut counts.missed_changes,
+            Precursor::ShowerTooEarly => &mut counts.showers_too_early,
+            Precursor::ShowerNotFollowed => &mut counts.showers_not_followed,
         } += 1;
     }
     counts

@@ -3,10 +3,10 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::audit::{self, Care, Contribution, Tally};
+use crate::audit::{self, Contribution, CountsByPhase, ExitCare};
 use crate::day::Period;
-use crate::schedule::{DaysInDate, OnTime, Outcome};
-use crate::surveillance::share::{Counted, Share};
+use crate::schedule::{ChangeOutcome, DaysInDate, OnTime};
+use crate::surveillance::share::{ClusterCount, Share};
 
 /// A patient under this share of days in date is counted apart. Source: rules of the audit, common practice.
 const UNDER: f64 = 0.9;
@@ -105,8 +105,9 @@ pub struct Found {
 
 impl Changes {
     pub(super) fn of(all: &[Contribution], period: Period, phases: &[&str]) -> Changes {
-        let days: Vec<Counted> = cares(all).map(|care| sum(&care.days_in_date(period), |_| true)).collect();
-        let is_under = |counted: &&Counted| counted.whole > 0 && (counted.part as f64) < UNDER * counted.whole as f64;
+        let days: Vec<ClusterCount> = cares(all).map(|care| sum(&care.days_in_date(period), |_| true)).collect();
+        let is_under =
+            |counted: &&ClusterCount| counted.whole > 0 && (counted.part as f64) < UNDER * counted.whole as f64;
         let of_phase =
             |phase: &str| PhaseChanges { phase: phase.to_owned(), done: Done::of(all, period, |name| name == phase) };
         let is_there = |one: &PhaseChanges| one.done.expected + one.done.unreported + one.done.days_in_date.days > 0;
@@ -123,7 +124,7 @@ impl Done {
     fn of(all: &[Contribution], period: Period, is_in: impl Fn(&str) -> bool) -> Done {
         let total = |outcome| cares(all).map(|care| count(care, period, &is_in, outcome)).sum::<u64>();
         let [on_time, late, missed, unreported] =
-            [Outcome::OnTime, Outcome::Late, Outcome::Missed, Outcome::Unreported].map(total);
+            [ChangeOutcome::OnTime, ChangeOutcome::Late, ChangeOutcome::Missed, ChangeOutcome::Unreported].map(total);
         let expected = on_time + late + missed;
         let of_all = |part: u64| (expected + unreported > 0).then(|| part as f64 / (expected + unreported) as f64);
         Done {
@@ -143,20 +144,20 @@ impl Done {
 }
 
 /// The expected changes of a patient with an outcome.
-fn count(care: &Care, period: Period, is_in: &impl Fn(&str) -> bool, outcome: Outcome) -> u64 {
+fn count(care: &ExitCare, period: Period, is_in: &impl Fn(&str) -> bool, outcome: ChangeOutcome) -> u64 {
     let is_counted = |one: &&audit::Expected| period.contains(one.day) && is_in(&one.phase) && one.outcome == outcome;
     care.expected.iter().filter(is_counted).count() as u64
 }
 
 /// The changes of a patient that were on time, of those that were on time, late or missed.
-pub(super) fn timely(care: &Care, period: Period, is_in: &impl Fn(&str) -> bool) -> Counted {
-    let [part, late, missed] =
-        [Outcome::OnTime, Outcome::Late, Outcome::Missed].map(|outcome| count(care, period, is_in, outcome));
-    Counted { part, whole: part + late + missed }
+pub(super) fn timely(care: &ExitCare, period: Period, is_in: &impl Fn(&str) -> bool) -> ClusterCount {
+    let [part, late, missed] = [ChangeOutcome::OnTime, ChangeOutcome::Late, ChangeOutcome::Missed]
+        .map(|outcome| count(care, period, is_in, outcome));
+    ClusterCount { part, whole: part + late + missed }
 }
 
 /// The days in date of several patients.
-fn days_in_date(patients: Vec<Counted>) -> DaysInDate<Share> {
+fn days_in_date(patients: Vec<ClusterCount>) -> DaysInDate<Share> {
     DaysInDate {
         days: patients.iter().map(|one| one.whole).sum(),
         in_date: patients.iter().map(|one| one.part).sum(),
@@ -166,7 +167,8 @@ fn days_in_date(patients: Vec<Counted>) -> DaysInDate<Share> {
 
 impl ShowersFollowed {
     pub(super) fn of(all: &[Contribution], period: Period, phases: &[&str]) -> ShowersFollowed {
-        let (tallies, unknown): (Vec<Tally>, Vec<u64>) = cares(all).map(|care| care.showers_followed(period)).unzip();
+        let (tallies, unknown): (Vec<CountsByPhase>, Vec<u64>) =
+            cares(all).map(|care| care.showers_followed(period)).unzip();
         let whole = PhaseShare::of("", &tallies, |_| true);
         let time_unknown = unknown.iter().sum();
         ShowersFollowed {
@@ -187,9 +189,10 @@ impl Found {
         all: &[Contribution],
         period: Period,
         phases: &[&str],
-        what: impl Fn(&audit::Found) -> Option<bool>,
+        what: impl Fn(&audit::ChangeFindings) -> Option<bool>,
     ) -> Found {
-        let (tallies, unknown): (Vec<Tally>, Vec<u64>) = cares(all).map(|care| care.found(period, &what)).unzip();
+        let (tallies, unknown): (Vec<CountsByPhase>, Vec<u64>) =
+            cares(all).map(|care| care.found(period, &what)).unzip();
         let whole = PhaseShare::of("", &tallies, |_| true);
         Found {
             known: whole.known,
@@ -202,8 +205,8 @@ impl Found {
 }
 
 impl PhaseShare {
-    fn of(phase: &str, tallies: &[Tally], is_in: impl Fn(&str) -> bool) -> PhaseShare {
-        let patients: Vec<Counted> = tallies.iter().map(|tally| sum(tally, &is_in)).collect();
+    fn of(phase: &str, tallies: &[CountsByPhase], is_in: impl Fn(&str) -> bool) -> PhaseShare {
+        let patients: Vec<ClusterCount> = tallies.iter().map(|tally| sum(tally, &is_in)).collect();
         PhaseShare {
             phase: phase.to_owned(),
             known: patients.iter().map(|one| one.whole).sum(),
@@ -213,7 +216,7 @@ impl PhaseShare {
     }
 }
 
-fn by_phase(tallies: &[Tally], phases: &[&str]) -> Vec<PhaseShare> {
+fn by_phase(tallies: &[CountsByPhase], phases: &[&str]) -> Vec<PhaseShare> {
     let of_phase = |phase: &str| PhaseShare::of(phase, tallies, |name| name == phase);
     named(phases).map(of_phase).filter(|one| one.known > 0).collect()
 }
@@ -225,11 +228,11 @@ fn named<'a>(phases: &'a [&'a str]) -> impl Iterator<Item = &'a str> {
 }
 
 /// The known facts of each patient.
-pub(super) fn cares(all: &[Contribution]) -> impl Iterator<Item = &Care> {
+pub(super) fn cares(all: &[Contribution]) -> impl Iterator<Item = &ExitCare> {
     all.iter().filter_map(|one| one.care.as_ref())
 }
 
 /// The counts of some phases together.
-pub(super) fn sum(tally: &Tally, is_in: impl Fn(&str) -> bool) -> Counted {
+pub(super) fn sum(tally: &CountsByPhase, is_in: impl Fn(&str) -> bool) -> ClusterCount {
     tally.iter().filter(|(phase, _)| is_in(phase)).map(|(_, counted)| *counted).sum()
 }

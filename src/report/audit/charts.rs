@@ -11,13 +11,13 @@ use serde::Serialize;
 
 use super::changes::{cares, sum};
 use super::{device_days, events};
-use crate::audit::{Contribution, Month, Span, month_of, months};
+use crate::audit::{AuditSpan, Contribution, Month, month_of, months};
 use crate::day::{Period, after, before};
 use crate::policy::{Audit, Baseline};
 use crate::surveillance::chart::between::Between;
-use crate::surveillance::chart::counts::Counts;
+use crate::surveillance::chart::counts::CountLimits;
 use crate::surveillance::chart::shares::Shares;
-use crate::surveillance::share::{Counted, Share};
+use crate::surveillance::share::{ClusterCount, Share};
 use crate::word::words;
 
 /// The fewest covered patients of a month for limits of its share. Source: rules of the audit.
@@ -161,7 +161,7 @@ impl Load {
 }
 
 impl Charts {
-    pub(super) fn of(all: &[Contribution], span: &Span, audit: Option<&Audit>) -> Charts {
+    pub(super) fn of(all: &[Contribution], span: &AuditSpan, audit: Option<&Audit>) -> Charts {
         let first = all.iter().map(|one| one.stay.from).min().unwrap_or(span.period.to);
         let on_file = Period { from: first, to: span.period.to };
         let baseline = audit.and_then(|audit| audit.baseline.as_ref()).and_then(baseline_days);
@@ -216,7 +216,7 @@ fn infections(
     let point = |month: Period| {
         let load = Load::of(all, month);
         let per_1000 = |count: f64| (load.days > 0).then(|| count * 1000.0 / load.days as f64);
-        let limits = mean.map(|mean| Counts::of(mean * load.days as f64));
+        let limits = mean.map(|mean| CountLimits::of(mean * load.days as f64));
         CountPoint {
             month: Month::of(month.from),
             events: load.events,
@@ -240,7 +240,7 @@ fn infections(
     }
 }
 
-fn on_time(all: &[Contribution], span: &Span) -> Chart<OnTimePoint, Month, Widened> {
+fn on_time(all: &[Contribution], span: &AuditSpan) -> Chart<OnTimePoint, Month, Widened> {
     let year = (1..MONTHS_CHARTED).fold(month_of(span.period.to), |month, _| month_of(before(month)));
     let charted = Period { from: year.min(month_of(span.period.from)).max(span.charts.from), to: span.period.to };
     let counted = |days: Period| cares(all).map(|care| sum(&care.days_in_date(days), |_| true)).collect::<Vec<_>>();
@@ -248,7 +248,7 @@ fn on_time(all: &[Contribution], span: &Span) -> Chart<OnTimePoint, Month, Widen
     let point = |month: Period| {
         let counted = counted(month);
         let patients = counted.iter().filter(|one| one.whole > 0).count();
-        let total: Counted = counted.into_iter().sum();
+        let total: ClusterCount = counted.into_iter().sum();
         let share = (total.whole > 0).then(|| total.part as f64 / total.whole as f64);
         let limits = whole
             .value

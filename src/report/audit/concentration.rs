@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::audit::Contribution;
 use crate::day::Period;
 use crate::surveillance::concentration::{Holders, fewest, ranked};
-use crate::surveillance::share::Counted;
+use crate::surveillance::share::ClusterCount;
 
 /// Days past due by patient: covered days of the period, at each exit site, on whose end a change was past due.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -42,13 +42,13 @@ pub struct PastDue {
 
 impl Concentration {
     pub(super) fn of(all: &[Contribution], period: Period) -> Concentration {
-        let of_one = |one: &Contribution| -> Option<Counted> {
-            let dated: Counted = one.care.as_ref()?.days_in_date(period).into_values().sum();
-            (dated.whole > 0).then(|| Counted { part: dated.whole - dated.part, whole: dated.whole })
+        let of_one = |one: &Contribution| -> Option<ClusterCount> {
+            let dated: ClusterCount = one.care.as_ref()?.days_in_date(period).into_values().sum();
+            (dated.whole > 0).then(|| ClusterCount { part: dated.whole - dated.part, whole: dated.whole })
         };
-        let (codes, days): (Vec<&str>, Vec<Counted>) =
+        let (codes, days): (Vec<&str>, Vec<ClusterCount>) =
             all.iter().filter_map(|one| Some((one.patient.as_str(), of_one(one)?))).unzip();
-        let sum: Counted = days.iter().copied().sum();
+        let sum: ClusterCount = days.iter().copied().sum();
         let mut held = 0;
         let by_patient = ranked(&days).into_iter().map(|n| {
             held += days[n].part;

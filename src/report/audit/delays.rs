@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::events;
-use crate::audit::{Contribution, Infection, Month, Span, month_of, months};
+use crate::audit::{AuditSpan, Contribution, Determination, Month, month_of, months};
 use crate::day::{Period, plus};
 use crate::surveillance::delay::{LikelyTotal, Quantiles, Reported, known_by};
 
@@ -62,10 +62,10 @@ pub struct MonthSoFar {
 }
 
 impl Delays {
-    pub(super) fn of(all: &[Contribution], span: &Span) -> Delays {
+    pub(super) fn of(all: &[Contribution], span: &AuditSpan) -> Delays {
         let today = span.today;
         let ever = Period { from: NaiveDate::MIN, to: today };
-        let known: Vec<&Infection> =
+        let known: Vec<&Determination> =
             events(all, ever).map(|(_, one)| one).filter(|infection| infection.entered <= today).collect();
         let settled = || known.iter().copied().filter(|one| one.onset <= plus(today, -LONGEST_DAYS));
         let earlier: Vec<Reported> = settled().filter(|one| delay(one) <= LONGEST_DAYS).map(reported).collect();
@@ -99,7 +99,7 @@ impl Delays {
 }
 
 impl DelayTimes {
-    fn of<'a>(all: impl Iterator<Item = &'a Infection> + Clone) -> DelayTimes {
+    fn of<'a>(all: impl Iterator<Item = &'a Determination> + Clone) -> DelayTimes {
         DelayTimes {
             to_determination: Quantiles::of(all.clone().map(|one| days(one.onset, one.determined))),
             to_entry: Quantiles::of(all.clone().map(|one| days(one.determined, one.entered))),
@@ -108,12 +108,12 @@ impl DelayTimes {
     }
 }
 
-fn reported(one: &Infection) -> Reported {
+fn reported(one: &Determination) -> Reported {
     let month = Month::of(one.onset).days();
     Reported { offset: days(month.from, one.onset), length: days(month.from, month.to) + 1, delay: delay(one) }
 }
 
-fn delay(one: &Infection) -> i64 {
+fn delay(one: &Determination) -> i64 {
     days(one.onset, one.entered)
 }
 

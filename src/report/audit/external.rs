@@ -12,9 +12,9 @@ use serde::Serialize;
 
 use super::changes::{cares, sum, timely};
 use super::{Census, Rates, events};
-use crate::audit::{Care, Contribution, Found, Span};
+use crate::audit::{AuditSpan, ChangeFindings, Contribution, ExitCare};
 use crate::score::CAUTION;
-use crate::surveillance::share::Counted;
+use crate::surveillance::share::ClusterCount;
 use crate::word::words;
 
 /// The smallest number of patients or events that is told. Source: common practice of suppressing small counts.
@@ -136,7 +136,7 @@ impl ExternalReport {
 impl ExternalFigures {
     pub(super) fn of(
         all: &[Contribution],
-        span: &Span,
+        span: &AuditSpan,
         (program, year): (String, i32),
         case_definition: Option<String>,
         is_complete: bool,
@@ -146,11 +146,12 @@ impl ExternalFigures {
         // Device-days, or anything divided by them, would tell how many of the 1 to 4 there are.
         let days = (patients == Count::Exact(census.patients)).then(|| rounded(census.device_days));
         let of = |count: usize| days.map_or(Events::NOT_TOLD, |days| Events::of(count as u64, days));
-        let share = |of_each: &dyn Fn(&Care) -> Counted| {
-            let counted: Vec<Counted> = cares(all).map(of_each).collect();
+        let share = |of_each: &dyn Fn(&ExitCare) -> ClusterCount| {
+            let counted: Vec<ClusterCount> = cares(all).map(of_each).collect();
             days.and_then(|_| percent(&counted))
         };
-        let found = |what: fn(&Found) -> Option<bool>| share(&|care| sum(&care.found(span.period, what).0, |_| true));
+        let found =
+            |what: fn(&ChangeFindings) -> Option<bool>| share(&|care| sum(&care.found(span.period, what).0, |_| true));
         ExternalFigures {
             program,
             year,
@@ -206,8 +207,8 @@ fn rounded(days: i64) -> i64 {
 /// The share in whole percent. Neither what is counted nor the rest may be fewer than [`FEWEST`]: over a known number, as
 /// 30 showers, "97 %" would be 1 that was not followed. Between them 0 % and 100 % are not rounded to, since both would
 /// claim that there was no exception.
-fn percent(patients: &[Counted]) -> Option<u8> {
-    let counted: Counted = patients.iter().copied().sum();
+fn percent(patients: &[ClusterCount]) -> Option<u8> {
+    let counted: ClusterCount = patients.iter().copied().sum();
     let rest = counted.whole.saturating_sub(counted.part);
     let behind_it = patients.iter().filter(|one| one.whole > 0).count() as u64;
     let is_told = [behind_it, counted.part, rest].iter().all(|count| *count >= FEWEST);
@@ -239,9 +240,9 @@ mod tests {
     #[test]
     fn a_share_is_told_only_of_five_beside_five_others() {
         let check = |part: u64, whole: u64, patients: u64, expected: Option<u8>| {
-            let mut all = vec![Counted { part: 0, whole: 0 }];
-            all.extend((1..patients).map(|_| Counted { part: 1, whole: 1 }));
-            all.push(Counted { part: part + 1 - patients, whole: whole + 1 - patients });
+            let mut all = vec![ClusterCount { part: 0, whole: 0 }];
+            all.extend((1..patients).map(|_| ClusterCount { part: 1, whole: 1 }));
+            all.push(ClusterCount { part: part + 1 - patients, whole: whole + 1 - patients });
             assert_eq!(percent(&all), expected, "{part} of {whole}");
         };
         check(25, 30, 5, Some(83));

@@ -5,7 +5,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::audit::Contribution;
-use crate::surveillance::follow_up::{AtRisk, Cohort, End, FollowUp};
+use crate::surveillance::follow_up::{AtRisk, FollowUp, FollowUpEnd, RiskSet};
 use crate::surveillance::incidence::{IncidenceStep, cumulative_incidence};
 use crate::surveillance::kaplan_meier::{KaplanMeierStep, Median, kaplan_meier};
 use crate::surveillance::log_rank::{LogRank, log_rank};
@@ -154,7 +154,7 @@ impl FirstInfection {
             by,
             groups: groups.iter().enumerate().map(group).collect(),
             log_rank,
-            at_risk: Cohort::of(&follow_ups).steps(),
+            at_risk: RiskSet::of(&follow_ups).steps(),
         }
     }
 }
@@ -162,10 +162,10 @@ impl FirstInfection {
 impl Incidences {
     fn of(follow_ups: &[FollowUp]) -> Incidences {
         Incidences {
-            infection: cumulative_incidence(follow_ups, End::Infection),
-            death: cumulative_incidence(follow_ups, End::Death),
-            transplant: cumulative_incidence(follow_ups, End::Transplant),
-            recovery: cumulative_incidence(follow_ups, End::Recovery),
+            infection: cumulative_incidence(follow_ups, FollowUpEnd::Infection),
+            death: cumulative_incidence(follow_ups, FollowUpEnd::Death),
+            transplant: cumulative_incidence(follow_ups, FollowUpEnd::Transplant),
+            recovery: cumulative_incidence(follow_ups, FollowUpEnd::Recovery),
         }
     }
 }
@@ -173,7 +173,7 @@ impl Incidences {
 impl Shown {
     /// The curves from the first day to the last with at least so many at risk.
     fn of(follow_ups: &[FollowUp], least: u64) -> Option<Shown> {
-        let steps = Cohort::of(follow_ups).steps();
+        let steps = RiskSet::of(follow_ups).steps();
         let from = steps.iter().find(|step| step.patients >= least)?.day;
         let last = steps.iter().rposition(|step| step.patients >= least)?;
         let to = steps.get(last + 1).map_or(from, |next| next.day - 1);
@@ -183,7 +183,7 @@ impl Shown {
                 FollowUp {
                     from: follow_up.from.max(from),
                     to: follow_up.to.min(to),
-                    end: if follow_up.to > to { End::Censored } else { follow_up.end },
+                    end: if follow_up.to > to { FollowUpEnd::Censored } else { follow_up.end },
                 }
             });
         let inside: Vec<FollowUp> = inside.collect();
@@ -202,10 +202,10 @@ impl Curves {
     fn of(follow_ups: &[FollowUp], least: u64) -> Curves {
         let freedom = kaplan_meier(follow_ups);
         Curves {
-            infection: cumulative_incidence(follow_ups, End::Infection),
+            infection: cumulative_incidence(follow_ups, FollowUpEnd::Infection),
             freedom: freedom.steps,
             median_days: freedom.median,
-            at_risk: Cohort::of(follow_ups).steps(),
+            at_risk: RiskSet::of(follow_ups).steps(),
             shown: Shown::of(follow_ups, least),
         }
     }
@@ -229,5 +229,5 @@ impl GroupBy {
 }
 
 fn infected(follow_ups: &[FollowUp]) -> u64 {
-    follow_ups.iter().filter(|follow_up| follow_up.end == End::Infection).count() as u64
+    follow_ups.iter().filter(|follow_up| follow_up.end == FollowUpEnd::Infection).count() as u64
 }

@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::{MONTH_DAYS, YEAR_DAYS, device_days, events};
 use crate::audit::{self, Contribution};
 use crate::day::{Period, after, before};
-use crate::event::{Certainty, Part};
+use crate::event::{Certainty, InfectedPart};
 use crate::surveillance::rate::Rate;
 use crate::surveillance::ratio::Ratio;
 use crate::word::Word;
@@ -129,11 +129,12 @@ impl Infections {
     pub(super) fn of(all: &[Contribution], period: Period) -> Infections {
         let counted: Vec<_> = events(all, period).collect();
         let patients: BTreeSet<&str> = counted.iter().map(|(one, _)| one.patient.as_str()).collect();
-        let mut by_part: BTreeMap<String, u64> = Part::WORDS.iter().map(|part| ((*part).to_owned(), 0)).collect();
+        let mut by_part: BTreeMap<String, u64> =
+            InfectedPart::WORDS.iter().map(|part| ((*part).to_owned(), 0)).collect();
         for (_, infection) in &counted {
             *by_part.entry(infection.part.word().to_owned()).or_default() += 1;
         }
-        let others = |is_so: &dyn Fn(&audit::Infection) -> bool| {
+        let others = |is_so: &dyn Fn(&audit::Determination) -> bool| {
             let of_one = |one: &Contribution| {
                 let inside = |onset| period.contains(onset) && one.stay.holds(onset);
                 one.infections.iter().filter(|infection| inside(infection.onset) && is_so(infection)).count()
@@ -175,7 +176,7 @@ impl Infections {
 
 impl Sensitivity {
     fn of(all: &[Contribution], period: Period) -> Sensitivity {
-        type Found = audit::Infection;
+        type Found = audit::Determination;
         let variant = |days: i64, is_counted: &dyn Fn(&Contribution, &Found) -> bool| {
             let of_one = |one: &Contribution| {
                 let is_there = |found: &&Found| period.contains(found.onset) && one.stay.holds(found.onset);
@@ -202,7 +203,7 @@ impl Sensitivity {
 }
 
 impl Outside {
-    fn of(one: &Contribution, infection: &audit::Infection) -> Outside {
+    fn of(one: &Contribution, infection: &audit::Determination) -> Outside {
         Outside { patient: one.patient.clone(), file: infection.file.clone(), onset: infection.onset }
     }
 }

@@ -7,7 +7,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::events;
-use crate::audit::{BEFORE_DAYS, Contribution, Happened, OWN_DAYS, Span};
+use crate::audit::{AuditSpan, BEFORE_DAYS, Contribution, OWN_DAYS, Precursor};
 use crate::day::{Period, before, plus};
 use crate::surveillance::matched::{MatchedRatio, MatchedSet};
 use crate::word::words;
@@ -78,7 +78,7 @@ struct Case<'a> {
 }
 
 impl Lapses {
-    pub(super) fn of(all: &[Contribution], span: &Span) -> Lapses {
+    pub(super) fn of(all: &[Contribution], span: &AuditSpan) -> Lapses {
         let total = events(all, span.period).count();
         let cases: Vec<Case> =
             events(all, span.period).filter_map(|(one, infection)| Case::of(one, infection.onset)).collect();
@@ -116,12 +116,12 @@ impl<'a> Case<'a> {
 
     /// The days of a lapse, each as often as it happened on it.
     fn lapses(&self, lapse: Lapse) -> Vec<NaiveDate> {
-        let is_one = |what: Happened| match lapse {
-            Lapse::Pull => what == Happened::Trauma,
-            Lapse::AnchorOff => what == Happened::AnchorOff,
-            Lapse::WetDressing => what == Happened::WetDressing,
-            Lapse::MissedChange => what == Happened::MissedChange,
-            Lapse::ShowerNotFollowed => what == Happened::ShowerNotFollowed,
+        let is_one = |what: Precursor| match lapse {
+            Lapse::Pull => what == Precursor::Trauma,
+            Lapse::AnchorOff => what == Precursor::AnchorOff,
+            Lapse::WetDressing => what == Precursor::WetDressing,
+            Lapse::MissedChange => what == Precursor::MissedChange,
+            Lapse::ShowerNotFollowed => what == Precursor::ShowerNotFollowed,
         };
         let all = self.one.happenings.iter().flatten().filter(|one| is_one(one.what)).map(|one| one.day);
         all.filter(|day| self.days.binary_search(day).is_ok()).collect()

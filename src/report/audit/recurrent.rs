@@ -10,10 +10,10 @@ use serde::Serialize;
 use super::events;
 use crate::audit::Contribution;
 use crate::day::Period;
-use crate::surveillance::follow_up::{AtRisk, End, FollowUp};
-use crate::surveillance::mean_count::{Course, MeanCountStep, at_risk, mean_count};
+use crate::surveillance::follow_up::{AtRisk, FollowUp, FollowUpEnd};
+use crate::surveillance::mean_count::{MeanCountStep, RecurrentEvents, at_risk, mean_count};
 use crate::surveillance::rate::Rate;
-use crate::surveillance::spread::Spread;
+use crate::surveillance::spread::RateVariance;
 
 /// Every infection of each patient, counted as in the rates. Death, transplant and recovery end the count; a transfer, or
 /// another end, ends observation only.
@@ -71,13 +71,13 @@ pub struct BetweenPatients {
     pub rate: Rate,
     /// The robust variance beside the Poisson one.
     #[serde(flatten)]
-    pub spread: Spread,
+    pub spread: RateVariance,
 }
 
 impl Recurrent {
     pub(super) fn of(all: &[Contribution], period: Period, least: u64) -> Recurrent {
         let last = period.to;
-        let courses: Vec<Course> = all.iter().filter_map(|one| course(one, last)).collect();
+        let courses: Vec<RecurrentEvents> = all.iter().filter_map(|one| course(one, last)).collect();
         let mut by_infections: BTreeMap<u64, u64> = BTreeMap::new();
         for course in &courses {
             *by_infections.entry(course.onsets.len() as u64).or_default() += 1;
@@ -97,24 +97,27 @@ impl Recurrent {
 }
 
 /// A patient's time on file up to a day, with the infections in it.
-fn course(one: &Contribution, last: NaiveDate) -> Option<Course> {
+fn course(one: &Contribution, last: NaiveDate) -> Option<RecurrentEvents> {
     let follow_up = one.stay.observed(last).filter(FollowUp::is_observed)?;
     let is_counted = |onset: NaiveDate| onset <= last && one.stay.holds(onset);
     let events = one.infections.iter().filter(|infection| infection.is_event() && is_counted(infection.onset));
-    Some(Course { follow_up, onsets: events.map(|infection| one.stay.since_implant(infection.onset)).collect() })
+    Some(RecurrentEvents {
+        follow_up,
+        onsets: events.map(|infection| one.stay.since_implant(infection.onset)).collect(),
+    })
 }
 
 impl ShownCount {
     /// The count from the first day to the last with at least so many at risk.
-    fn of(courses: &[Course], least: u64) -> Option<ShownCount> {
+    fn of(courses: &[RecurrentEvents], least: u64) -> Option<ShownCount> {
         let steps = at_risk(courses);
         let from = steps.iter().find(|step| step.patients >= least)?.day;
         let last = steps.iter().rposition(|step| step.patients >= least)?;
         let to = steps.get(last + 1).map_or(from, |next| next.day - 1);
-        let cut = |course: &Course| {
+        let cut = |course: &RecurrentEvents| {
             let FollowUp { from: entry, to: left, end } = course.follow_up;
-            let end = if left > to { End::Censored } else { end };
-            Course {
+            let end = if left > to { FollowUpEnd::Censored } else { end };
+            RecurrentEvents {
                 follow_up: FollowUp { from: entry.max(from), to: left.min(to), end },
                 onsets: course.onsets.clone(),
             }
@@ -139,7 +142,9 @@ impl BetweenPatients {
             device_days,
             patients: each.iter().filter(|(_, days)| *days > 0).count() as u64,
             rate: Rate::of(events, device_days as f64 / 1000.0),
-            spread: Spread::of(&each.iter().map(|(events, days)| (*events, *days as f64 / 1000.0)).collect::<Vec<_>>()),
+            spread: RateVariance::of(
+                &each.iter().map(|(events, days)| (*events, *days as f64 / 1000.0)).collect::<Vec<_>>(),
+            ),
         }
     }
 }

@@ -11,12 +11,12 @@ use serde::Serialize;
 use super::infections::year_to;
 use super::signals::median;
 use super::{device_days, events};
-use crate::audit::{BEFORE_DAYS, Contribution, Infection, Rise, Span};
+use crate::audit::{AuditSpan, BEFORE_DAYS, Contribution, Determination, Rise};
 use crate::day::{Period, before, plus};
 use crate::event::Signal;
 use crate::rules::Rules;
 use crate::signal::{Urgency, not_known};
-use crate::surveillance::share::{Counted, Share};
+use crate::surveillance::share::{ClusterCount, Share};
 use crate::word::Word;
 
 /// Signals in the 30 days before the infections of the period, or of the 12 months to its end if it is shorter.
@@ -72,11 +72,11 @@ struct Patient<'a> {
     one: &'a Contribution,
     rises: &'a [Rise],
     /// The infections that are looked at.
-    infections: Vec<&'a Infection>,
+    infections: Vec<&'a Determination>,
 }
 
 impl Warnings {
-    pub(super) fn of(all: &[Contribution], rules: Rules, span: &Span) -> Warnings {
+    pub(super) fn of(all: &[Contribution], rules: Rules, span: &AuditSpan) -> Warnings {
         let days = days(span);
         let patients: Vec<Patient> = all.iter().filter_map(|one| Patient::of(one, days)).collect();
         let infections: u64 = patients.iter().map(|patient| patient.infections.len() as u64).sum();
@@ -105,14 +105,14 @@ impl Warnings {
 }
 
 /// The period, or the 12 months to its end, as far as signals are known 30 days before them.
-fn days(span: &Span) -> Period {
+fn days(span: &AuditSpan) -> Period {
     let known_from = plus(span.signals_from, BEFORE_DAYS);
     Period { from: year_to(span.period.to).from.max(known_from).min(span.period.from), to: span.period.to }
 }
 
 impl<'a> Patient<'a> {
     fn of(one: &'a Contribution, days: Period) -> Option<Patient<'a>> {
-        let is_looked_at = |infection: &Infection| {
+        let is_looked_at = |infection: &Determination| {
             one.stay.days(Period { from: plus(infection.onset, -BEFORE_DAYS), to: before(infection.onset) }) > 0
         };
         let infections = events(std::slice::from_ref(one), days).map(|(_, infection)| infection);
@@ -145,7 +145,7 @@ impl<'a> Patient<'a> {
 
     /// Every onset, also of later days.
     fn onsets(&self) -> impl Iterator<Item = NaiveDate> {
-        let is_event = |infection: &&Infection| infection.is_event() && self.one.stay.holds(infection.onset);
+        let is_event = |infection: &&Determination| infection.is_event() && self.one.stay.holds(infection.onset);
         self.one.infections.iter().filter(is_event).map(|infection| infection.onset)
     }
 }
@@ -157,16 +157,17 @@ impl Warning {
         let (mut not_over, mut found) = (0, 0);
         for patient in patients {
             let own: Vec<i64> = patient.with(&|rise| rise.signal == signal).collect();
-            before.push(Counted { part: own.len() as u64, whole: patient.infections.len() as u64 });
+            before.push(ClusterCount { part: own.len() as u64, whole: patient.infections.len() as u64 });
             leads.extend(own.into_iter().map(Some));
             let (over, others) = patient.over(signal, days, today);
             let is_followed = |since: &&NaiveDate| patient.onsets().any(|onset| follows(**since, onset));
             let part = over.iter().filter(is_followed).count() as u64;
-            followed.push(Counted { part, whole: over.len() as u64 });
+            followed.push(ClusterCount { part, whole: over.len() as u64 });
             found += patient.onsets().filter(|onset| over.iter().any(|since| follows(*since, *onset))).count() as u64;
             not_over += others;
         }
-        let (infections, rises): (Counted, Counted) = (before.iter().copied().sum(), followed.iter().copied().sum());
+        let (infections, rises): (ClusterCount, ClusterCount) =
+            (before.iter().copied().sum(), followed.iter().copied().sum());
         Warning {
             signal,
             urgency: signal.urgency(),

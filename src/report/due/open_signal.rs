@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::chart::Chart;
 use crate::day::WallTime;
 use crate::event::{At, Signal, Site, Source};
-use crate::patient::Exit;
+use crate::patient::ExitSite;
 use crate::signal::{Episode, Observation, Urgency, not_known};
 
 /// A signal that is open.
@@ -71,7 +71,12 @@ impl OpenSignal {
     /// The open signals of an exit site and of the patient, and those of an exit site that has no row of its own.
     ///
     /// Where a file cannot be used those that are known are given, and no list says that there is none.
-    pub(super) fn of_row(chart: &Chart, exits: &[&Exit], open: &[Episode], exit: &Exit) -> Option<Vec<OpenSignal>> {
+    pub(super) fn of_row(
+        chart: &Chart,
+        exits: &[&ExitSite],
+        open: &[Episode],
+        exit: &ExitSite,
+    ) -> Option<Vec<OpenSignal>> {
         let has_row = |id: &Option<String>| exits.iter().any(|exit| id.as_ref() == Some(&exit.id));
         let is_own = |id: &Option<String>| id.as_ref() == Some(&exit.id) || !has_row(id);
         let signal = |episode: &Episode| OpenSignal {

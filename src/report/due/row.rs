@@ -8,8 +8,8 @@ use serde::{Serialize, Serializer};
 use super::group::Group;
 use super::open_signal::OpenSignal;
 use crate::day::{AsOf, Instant, WallTime};
-use crate::event::{Anchor, At, EventName, Outcome};
-use crate::patient::{Caregiver, End, Patient, Where};
+use crate::event::{Anchor, At, ContactOutcome, EventName};
+use crate::patient::{Caregiver, Patient, SupportEnd, Where};
 use crate::policy::CarePlace;
 use crate::problem::Problem;
 use crate::report::infection::{OpenInfection, RunningTreatment};
@@ -70,7 +70,7 @@ pub struct SiteRow {
     /// The last day of an exit site that is closed.
     pub closed_on: Option<NaiveDate>,
     /// The end of support, once it has come.
-    pub ended: Option<End>,
+    pub ended: Option<SupportEnd>,
     /// Days since the patient went elsewhere.
     pub days_elsewhere: Option<i64>,
     /// The care day of the moment asked about.
@@ -180,7 +180,7 @@ pub struct LastContact {
     /// With whom.
     pub with: String,
     /// How it ended.
-    pub outcome: Outcome,
+    pub outcome: ContactOutcome,
 }
 
 /// The keys of an exit site's row, in its order.

@@ -4,7 +4,7 @@ use super::open_signal::OpenSignal;
 use super::row::{AnchorSaid, Hidden, LastContact, LastScore, Relative, SiteRow};
 use crate::chart::Chart;
 use crate::event::{At, Event, Kind};
-use crate::patient::Exit;
+use crate::patient::ExitSite;
 use crate::report::grade::graded;
 use crate::report::infection::UnderTreatment;
 use crate::schedule::{Due, Schedule};
@@ -17,7 +17,7 @@ use crate::timeline::Timeline;
 pub(super) struct Shared<'a> {
     pub(super) chart: &'a Chart<'a>,
     pub(super) timeline: &'a Timeline<'a>,
-    pub(super) exits: &'a [&'a Exit],
+    pub(super) exits: &'a [&'a ExitSite],
     pub(super) open: Option<&'a [Episode]>,
     pub(super) signed_off: Option<Vec<String>>,
     pub(super) move_home: Option<MoveHome>,

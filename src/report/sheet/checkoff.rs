@@ -132,7 +132,7 @@ impl Checkoff {
     fn of(rules: Rules, wanted: &Wanted, curriculum: &Curriculum) -> Checkoff {
         let policy = rules.policy;
         let teaching = policy.and_then(|policy| policy.teaching);
-        let step = |step: &crate::policy::Step| StepRow {
+        let step = |step: &crate::policy::CurriculumStep| StepRow {
             id: step.id.clone(),
             text: step.text.clone(),
             critical: step.critical,

@@ -7,7 +7,7 @@ use serde::Serialize;
 use crate::chart::Chart;
 use crate::day::{Period, is_date_of_care, plus};
 use crate::patient::{self, Patient, Where};
-use crate::policy::{Interval, Plan, Weekday};
+use crate::policy::{CarePlan, Interval, Weekday};
 use crate::problem::{Failure, Problem};
 use crate::schedule::{Because, DayPlan, Due, Outlook, PlannedDay, Schedule};
 
@@ -94,7 +94,7 @@ pub struct LogDay {
 ///
 /// # Errors
 /// The patient's course cannot be used, or nothing is expected of the patient in that month.
-pub fn log(plan: &Plan, recent: &Chart, around: &Chart, month: Period) -> Result<Log, Failure> {
+pub fn log(plan: &CarePlan, recent: &Chart, around: &Chart, month: Period) -> Result<Log, Failure> {
     let (now, month_around) = (recent.timeline(), around.timeline());
     let (patient, today) = (&recent.patient, now.today);
     // What is to come hangs on the last change alone, a month that is over on every file of it.
@@ -227,7 +227,7 @@ fn nothing_expected(patient: &Patient, month: Period) -> Failure {
                 patient.code
             )
         }
-        (_, Some(patient::End { on, .. })) if *on <= month.from => {
+        (_, Some(patient::SupportEnd { on, .. })) if *on <= month.from => {
             format!("nothing is expected of {} in {name}: support ended on {on}; name an earlier month", patient.code)
         }
         _ => format!(

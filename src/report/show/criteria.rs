@@ -8,7 +8,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::day::{Period, plus};
-use crate::event::{Certainty, Drainage, Event, Fact, Infection, Pain, Part, Site};
+use crate::event::{Certainty, Drainage, Event, Fact, InfectedPart, Infection, Pain, Site};
 use crate::policy::{Policy, Threshold};
 use crate::report::At;
 use crate::text;
@@ -44,7 +44,7 @@ pub struct Criteria {
     /// Its onset.
     pub onset: NaiveDate,
     /// Where, as the clinician wrote it.
-    pub part: Part,
+    pub part: InfectedPart,
     /// How certain, as the clinician wrote it.
     pub certainty: Certainty,
     /// The first and the last day that were looked at.

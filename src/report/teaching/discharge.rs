@@ -17,7 +17,7 @@ use crate::chart::Chart;
 use crate::event::{Kind, Signal};
 use crate::policy::{Policy, SupplyItem};
 use crate::report::supplies;
-use crate::signal::{Episode, Urgency, Watch, not_known, off_today};
+use crate::signal::{Episode, SignalInputs, Urgency, not_known, off_today};
 use crate::supply::{FirstDays, Stock, planned_home};
 use crate::teaching::{Progress, SignOffRules};
 use crate::timeline::Timeline;
@@ -91,7 +91,7 @@ pub fn household(chart: &Chart) -> Household {
     let people = learners(rules, patient, timeline.events(), timeline.today, is_teaching_known);
     let planned_on = planned_home(patient, timeline.today);
     let school = SignOffRules::of(rules);
-    let watch = Watch::of(rules, &timeline);
+    let watch = SignalInputs::of(rules, &timeline);
     let unknown = not_known(rules);
     let is_complete = chart.unread.is_empty() && unknown.iter().all(|signal| signal.urgency() != Urgency::Today);
     let lines = vec![

@@ -13,29 +13,29 @@ const MOST_EXPECTED: f64 = 1e6;
 
 /// The counts that chance alone seldom passes, for an expected count; a count outside of them is *beyond*.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Counts {
+pub struct CountLimits {
     /// Fewer are seen in at most 0.00135 of such months.
     pub least: u64,
     /// More are seen in at most 0.00135 of such months.
     pub most: u64,
 }
 
-impl Counts {
+impl CountLimits {
     /// Exact Poisson probability limits around an expected count, 0 or more.
     ///
     /// Above a million nothing is beyond. What is not a number is 0.
     ///
     /// ```
-    /// # use exitsite::surveillance::chart::counts::Counts;
+    /// # use exitsite::surveillance::chart::counts::CountLimits;
     /// // of one expected, 5 come by chance in 1 of 273 months, 6 in 1 of 1,683
-    /// assert_eq!(Counts::of(1.0), Counts { least: 0, most: 5 });
-    /// assert_eq!(Counts::of(20.0), Counts { least: 8, most: 35 });
+    /// assert_eq!(CountLimits::of(1.0), CountLimits { least: 0, most: 5 });
+    /// assert_eq!(CountLimits::of(20.0), CountLimits { least: 8, most: 35 });
     /// // nobody there: one is beyond
-    /// assert_eq!(Counts::of(0.0), Counts { least: 0, most: 0 });
+    /// assert_eq!(CountLimits::of(0.0), CountLimits { least: 0, most: 0 });
     /// ```
-    pub fn of(expected: f64) -> Counts {
+    pub fn of(expected: f64) -> CountLimits {
         if expected > MOST_EXPECTED {
-            return Counts { least: 0, most: u64::MAX };
+            return CountLimits { least: 0, most: u64::MAX };
         }
         let expected = expected.max(0.0);
         // Before and behind these the chances are below any that is asked for.
@@ -44,6 +44,6 @@ impl Counts {
         let counts: Vec<u64> = (from..=to).collect();
         let least = counts.partition_point(|count| poisson_at_most(*count, expected) <= SIDE);
         let most = counts.partition_point(|count| poisson_at_least(count + 1, expected) > SIDE);
-        Counts { least: from + least as u64, most: from + most as u64 }
+        CountLimits { least: from + least as u64, most: from + most as u64 }
     }
 }

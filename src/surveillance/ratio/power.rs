@@ -59,14 +59,14 @@ fn same_rate(exposure: f64, events_before: u64, exposure_before: f64) -> Option<
 }
 
 /// A count before, and the first count now at which a difference begins, or ceases, to be shown.
-struct Outcome {
+struct DetectableCounts {
     chance: f64,
     turns_at: u64,
 }
 
 /// The counts before that have a chance worth counting; `turns` is a claim of a count before and one now, which holds for
 /// all larger counts now once it holds, and turns later the more there were before.
-fn outcomes_before(mean: f64, first: u64, turns: impl Fn(u64, u64) -> bool) -> Vec<Outcome> {
+fn outcomes_before(mean: f64, first: u64, turns: impl Fn(u64, u64) -> bool) -> Vec<DetectableCounts> {
     let reach = 8.0 * mean.sqrt() + 20.0;
     let mut turns_at = first;
     let mut outcomes = Vec::new();
@@ -74,7 +74,7 @@ fn outcomes_before(mean: f64, first: u64, turns: impl Fn(u64, u64) -> bool) -> V
         turns_at = first_from(turns_at, |now| turns(before, now));
         let chance = poisson_exactly(before, mean);
         if chance > NEGLIGIBLE {
-            outcomes.push(Outcome { chance, turns_at });
+            outcomes.push(DetectableCounts { chance, turns_at });
         }
     }
     outcomes

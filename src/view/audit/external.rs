@@ -6,7 +6,7 @@ use crate::report::audit::{Count, Events, ExternalFigures, ExternalReport, FEWES
 use crate::text::visible;
 use crate::view::html;
 use crate::view::table::{Cell, Table};
-use crate::view::{Look, paragraph};
+use crate::view::{TextStyle, paragraph};
 
 /// The kind of page, by which one of ours is known again: a page that stays inside is never replaced by one.
 const KIND: &str = "external audit";
@@ -17,7 +17,7 @@ pub(crate) fn external_mark() -> String {
 }
 
 /// The external report as text.
-pub(crate) fn audit_external(report: &ExternalReport, look: Look) -> String {
+pub(crate) fn audit_external(report: &ExternalReport, look: TextStyle) -> String {
     let body = &report.figures;
     let mut out = format!("{RELEASE}\n\n");
     heading(body).iter().for_each(|words| out.push_str(&paragraph(look, words)));

@@ -8,7 +8,7 @@ use crate::surveillance::funnel::FunnelLimits;
 use crate::text::{count, thousands, visible};
 use crate::view::html;
 use crate::view::table::{Cell, Table};
-use crate::view::{Look, hanging, paragraph};
+use crate::view::{TextStyle, hanging, paragraph};
 use crate::word::Word;
 
 /// The kind of page, by which one of ours is known again.
@@ -27,7 +27,7 @@ pub(crate) fn pool_mark() -> String {
 }
 
 /// The reports side by side, as text.
-pub(crate) fn pool(report: &PoolReport, look: Look) -> String {
+pub(crate) fn pool(report: &PoolReport, look: TextStyle) -> String {
     let mut out = paragraph(look, &report.release) + "\n";
     for (n, words) in not_complete(report).iter().enumerate() {
         out.push_str(&hanging(look, words, if n == 0 { "" } else { "    " }));

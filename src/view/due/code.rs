@@ -17,10 +17,10 @@ use crate::schedule::Because;
 use crate::text::visible;
 use crate::view::day::{short, short_day};
 use crate::view::teaching::signed_off;
-use crate::view::{Look, contact, hanging};
+use crate::view::{TextStyle, contact, hanging};
 
 /// Due today: codes, home apart from ward; a row that says more has its own line.
-pub(super) fn due_today(rows: &[&Row], calendar: &Calendar, contacts: &Contacts, look: Look) -> String {
+pub(super) fn due_today(rows: &[&Row], calendar: &Calendar, contacts: &Contacts, look: TextStyle) -> String {
     let (plain, others): (Vec<&Row>, Vec<&Row>) = rows.iter().partition(|row| is_plain(row));
     let sites: Vec<&SiteRow> = plain.iter().filter_map(|row| row.site()).collect();
     let usual = usual(sites.iter().filter_map(|site| site.due.deadline), calendar);
@@ -73,7 +73,7 @@ fn named(row: &Row, contacts: &Contacts, more: impl IntoIterator<Item = String>)
 }
 
 /// Later changes: codes by day.
-pub(super) fn later(rows: &[&Row], contacts: &Contacts, look: Look) -> String {
+pub(super) fn later(rows: &[&Row], contacts: &Contacts, look: TextStyle) -> String {
     let mut out = heading(Block::Later, patients(rows), "", look);
     let mut by_day: BTreeMap<Option<NaiveDate>, Vec<String>> = BTreeMap::new();
     let (plain, others): (Vec<&Row>, Vec<&Row>) =
@@ -89,14 +89,14 @@ pub(super) fn later(rows: &[&Row], contacts: &Contacts, look: Look) -> String {
 }
 
 /// Patients of whom nothing is due: codes with the reason.
-pub(super) fn none_due(block: Block, rows: &[&Row], contacts: &Contacts, look: Look) -> String {
+pub(super) fn none_due(block: Block, rows: &[&Row], contacts: &Contacts, look: TextStyle) -> String {
     let sites = rows.iter().filter_map(|row| Some((row, row.site()?)));
     let codes: Vec<String> = sites.map(|(row, site)| named(row, contacts, [of_change(site)])).collect();
     format!("{}{}", heading(block, patients(rows), "", look), hanging(look, &format!("  {}", codes.join(", ")), "    "))
 }
 
 /// The households that report by log and are not covered today, by the last day covered and the next log.
-pub(super) fn no_log(rows: &[Row], contacts: &Contacts, look: Look) -> String {
+pub(super) fn no_log(rows: &[Row], contacts: &Contacts, look: TextStyle) -> String {
     let mut groups: BTreeMap<(Option<NaiveDate>, NaiveDate), Vec<String>> = BTreeMap::new();
     // A log that is overdue is a row of its own.
     let is_late = |site: &&SiteRow| site.due.because == Some(Because::LogLate);

@@ -1,6 +1,6 @@
 //! The facts of a row in three grades: the line of the list, what changes the call, and everything that is known.
 
-use crate::event::Outcome;
+use crate::event::ContactOutcome;
 use crate::report::due::{LastContact, Row, SiteRow, UnusableRow};
 use crate::schedule::{Because, Promise, Requirement, State};
 use crate::signal::Urgency;
@@ -160,7 +160,7 @@ fn contact(site: &SiteRow, is_of_list: bool) -> Option<String> {
     let is_old = !is_this_week(contact.at.date(), site.today);
     let when = short(&contact.at, site.today);
     let words = match contact.outcome {
-        Outcome::NoAnswer => format!("no answer {when}"),
+        ContactOutcome::NoAnswer => format!("no answer {when}"),
         outcome => format!("called {} {when}: {}", person(site, &contact.with), words::outcome(outcome)),
     };
     (!is_of_list || !is_old).then_some(words)

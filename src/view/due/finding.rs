@@ -2,7 +2,7 @@
 
 use crate::event::{Signal, Source};
 use crate::report::due::{OpenSignal, Sighting, SiteRow};
-use crate::schedule::{Because, Report, Trouble};
+use crate::schedule::{Because, ChangeTrigger, Trouble};
 use crate::signal::{Observation, Urgency};
 use crate::text::visible;
 use crate::view::day::short;
@@ -85,7 +85,7 @@ pub(super) fn person(site: &SiteRow, code: &str) -> String {
 fn is_said_by_schedule(site: &SiteRow, signal: &OpenSignal) -> bool {
     let due = &site.due;
     let also = due.also.iter().filter_map(|one| one.report);
-    let is_same = |report: Report| {
+    let is_same = |report: ChangeTrigger| {
         report.trouble != Trouble::Shower && signal.seen.as_ref().is_some_and(|seen| seen.at == report.at)
     };
     match signal.name {

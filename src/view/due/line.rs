@@ -8,10 +8,10 @@ use crate::policy::CarePlace;
 use crate::report::due::{Relative, Row};
 use crate::schedule::State;
 use crate::text::visible;
-use crate::view::{Look, bold, contact, hanging};
+use crate::view::{TextStyle, bold, contact, hanging};
 
 /// The rows, a line or two each; with `in_full` all that is known of each.
-pub(super) fn lines(rows: &[&Row], in_full: bool, contacts: &Contacts, look: Look) -> String {
+pub(super) fn lines(rows: &[&Row], in_full: bool, contacts: &Contacts, look: TextStyle) -> String {
     lines_of(rows, contacts, look, |row| match in_full {
         true => vec![first(row), second(row), rest(row)],
         false => vec![[first(row), second(row)].concat()],
@@ -19,7 +19,7 @@ pub(super) fn lines(rows: &[&Row], in_full: bool, contacts: &Contacts, look: Loo
 }
 
 /// The rows of a call: each fact once, and nothing of the signals acted on, which are named below.
-pub(super) fn lines_of_call(rows: &[&Row], look: Look) -> String {
+pub(super) fn lines_of_call(rows: &[&Row], look: TextStyle) -> String {
     lines_of(rows, &Contacts::default(), look, |row| {
         let said = [first(row), second(row)].concat();
         let named = row.site().map(of_other_blocks).unwrap_or_default();
@@ -28,7 +28,7 @@ pub(super) fn lines_of_call(rows: &[&Row], look: Look) -> String {
     })
 }
 
-fn lines_of(rows: &[&Row], contacts: &Contacts, look: Look, facts: impl Fn(&Row) -> Vec<Vec<String>>) -> String {
+fn lines_of(rows: &[&Row], contacts: &Contacts, look: TextStyle, facts: impl Fn(&Row) -> Vec<Vec<String>>) -> String {
     let heads: Vec<[String; 3]> = rows.iter().map(|row| head(row)).collect();
     let width = |n: usize| heads.iter().map(|head| head[n].width()).max().unwrap_or(0);
     let widths = [width(0), width(1), width(2)];
@@ -43,7 +43,7 @@ fn lines_of(rows: &[&Row], contacts: &Contacts, look: Look, facts: impl Fn(&Row)
     rows.iter().zip(&heads).map(|(row, head)| of_row(row, head, &text(row), widths, look)).collect()
 }
 
-fn of_row(row: &Row, head: &[String; 3], text: &[String], widths: [usize; 3], look: Look) -> String {
+fn of_row(row: &Row, head: &[String; 3], text: &[String], widths: [usize; 3], look: TextStyle) -> String {
     let cells = head.iter().zip(widths).filter(|(_, width)| *width > 0);
     let start: String = cells.map(|(cell, width)| format!("{cell}{}  ", " ".repeat(width - cell.width()))).collect();
     // Where the columns leave too little, the facts stand below them.

@@ -3,7 +3,7 @@
 use crate::event::{At, Kind, Water};
 use crate::policy::CarePlace;
 use crate::report::due::{Row, SiteRow, UnusableRow};
-use crate::schedule::{Because, Due, LastChange, Report, Requirement, State, Trouble};
+use crate::schedule::{Because, ChangeTrigger, Due, LastChange, Requirement, State, Trouble};
 use crate::signal::Urgency;
 use crate::text::{count, visible};
 use crate::view::day::{short, short_day, weekday};
@@ -87,7 +87,7 @@ pub(super) fn last_change(site: &SiteRow) -> String {
 }
 
 /// A shower or damage that no change has followed: `dressing wet since Mon 21:30, no change reported`.
-fn unanswered(report: &Report, order_unknown: bool, site: &SiteRow) -> String {
+fn unanswered(report: &ChangeTrigger, order_unknown: bool, site: &SiteRow) -> String {
     let (what, when) = (trouble(report), short(&report.at, site.today));
     let (since, before) = match report.trouble {
         Trouble::Shower => ("", "the shower"),
@@ -157,7 +157,7 @@ pub(super) fn log(site: &SiteRow) -> String {
 }
 
 /// A shower or damage: `showered`, `dressing wet at a shower`.
-fn trouble(report: &Report) -> String {
+fn trouble(report: &ChangeTrigger) -> String {
     match (report.trouble, report.kind) {
         (Trouble::Shower, _) => bathed(report.water).to_owned(),
         (Trouble::LeftDamaged(dressing), _) => format!("dressing left {dressing}"),

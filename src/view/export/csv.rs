@@ -13,13 +13,13 @@ use csv::{Terminator, Writer, WriterBuilder};
 
 use crate::entry::listed;
 use crate::export::release::NOTICE_COLUMN;
-use crate::export::{Column, Row};
+use crate::export::{ExportColumn, ExportRow};
 use crate::record::{Shape, Value};
 use crate::text::{guarded, visible_lines};
 
 /// The row of the columns' names; with notice, the first of them says that these are patients' data, so that any reader of
 /// CSV takes the file and nobody can open it without having read that.
-pub(crate) fn csv_header(columns: &[Column], with_notice: bool) -> String {
+pub(crate) fn csv_header(columns: &[ExportColumn], with_notice: bool) -> String {
     let mut writer = writer();
     let notice = with_notice.then_some(NOTICE_COLUMN);
     // Writing into memory does not fail.
@@ -28,7 +28,7 @@ pub(crate) fn csv_header(columns: &[Column], with_notice: bool) -> String {
 }
 
 /// The rows; the column of the notice is empty in each.
-pub(crate) fn csv_rows(columns: &[Column], rows: &[Row], with_notice: bool) -> String {
+pub(crate) fn csv_rows(columns: &[ExportColumn], rows: &[ExportRow], with_notice: bool) -> String {
     let mut writer = writer();
     for row in rows {
         let notice = with_notice.then(String::new);
@@ -46,7 +46,7 @@ fn text_of(writer: Writer<Vec<u8>>) -> String {
     String::from_utf8(writer.into_inner().unwrap_or_default()).unwrap_or_default()
 }
 
-fn cell(column: &Column, value: Option<&Value>) -> String {
+fn cell(column: &ExportColumn, value: Option<&Value>) -> String {
     match value {
         None => String::new(),
         Some(Value::Text(text)) => guarded(&visible_lines(text)),

@@ -11,7 +11,7 @@
 use serde::Serialize;
 use serde_json::{Map, Value as Json, json};
 
-use crate::export::{Column, Row};
+use crate::export::{ExportColumn, ExportRow};
 use crate::record::Value;
 use crate::report::{At, Unusable};
 use crate::view::json::line;
@@ -53,13 +53,14 @@ pub(crate) fn json_tail() -> &'static str {
 }
 
 /// The rows, a comma before each; before the first of a file it is taken off.
-pub(crate) fn json_rows(columns: &[Column], rows: &[Row]) -> String {
+pub(crate) fn json_rows(columns: &[ExportColumn], rows: &[ExportRow]) -> String {
     rows.iter().map(|row| format!(",\n{}", line(&object(columns, row)))).collect()
 }
 
-fn object(columns: &[Column], row: &Row) -> Json {
-    let pair =
-        |(column, value): (&Column, &Option<Value>)| (column.name.clone(), value.as_ref().map_or(Json::Null, plain));
+fn object(columns: &[ExportColumn], row: &ExportRow) -> Json {
+    let pair = |(column, value): (&ExportColumn, &Option<Value>)| {
+        (column.name.clone(), value.as_ref().map_or(Json::Null, plain))
+    };
     Json::Object(columns.iter().zip(row).map(pair).collect::<Map<_, _>>())
 }
 

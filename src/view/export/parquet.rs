@@ -19,7 +19,7 @@ use parquet::schema::types::{Type, TypePtr};
 
 use super::JsonHead;
 use crate::export::release::NOTICE_COLUMN;
-use crate::export::{Column, Row};
+use crate::export::{ExportColumn, ExportRow};
 use crate::record::{Moment, Shape, Value};
 use crate::view::json::line;
 
@@ -32,7 +32,7 @@ const HEAD: &str = "exitsite";
 pub(crate) struct Columnar<W: Write + Send> {
     writer: SerializedFileWriter<W>,
     leaves: Vec<Leaf>,
-    rows: Vec<Row>,
+    rows: Vec<ExportRow>,
 }
 
 /// A column of the file, and the place of its values in a row; none for the notice, which has no values.
@@ -63,7 +63,7 @@ impl<W: Write + Send> Columnar<W> {
     ///
     /// # Errors
     /// It cannot be written.
-    pub(crate) fn begin(file: W, table: &str, columns: &[Column], with_notice: bool) -> io::Result<Columnar<W>> {
+    pub(crate) fn begin(file: W, table: &str, columns: &[ExportColumn], with_notice: bool) -> io::Result<Columnar<W>> {
         let notice = with_notice.then(|| Leaf { name: NOTICE_COLUMN.to_owned(), kind: Kind::Text, from: None });
         let leaves: Vec<Leaf> =
             notice.into_iter().chain(columns.iter().enumerate().flat_map(|(n, column)| leaves(n, column))).collect();
@@ -79,7 +79,7 @@ impl<W: Write + Send> Columnar<W> {
     ///
     /// # Errors
     /// They cannot be written.
-    pub(crate) fn add(&mut self, rows: Vec<Row>) -> io::Result<()> {
+    pub(crate) fn add(&mut self, rows: Vec<ExportRow>) -> io::Result<()> {
         for row in rows {
             self.rows.push(row);
             if self.rows.len() == ROWS_IN_GROUP {
@@ -116,7 +116,7 @@ impl<W: Write + Send> Columnar<W> {
 }
 
 /// The columns that one of a table makes.
-fn leaves(from: usize, column: &Column) -> Vec<Leaf> {
+fn leaves(from: usize, column: &ExportColumn) -> Vec<Leaf> {
     let leaf = |name: String, kind| Leaf { name, kind, from: Some(from) };
     let name = column.name.clone();
     match &column.shape {

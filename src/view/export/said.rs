@@ -5,10 +5,10 @@ use crate::report::Report;
 use crate::report::export::{ExportReport, Format};
 use crate::text::{count, visible};
 use crate::view::table::{Cell, Table};
-use crate::view::{Look, paragraph, unusable};
+use crate::view::{TextStyle, paragraph, unusable};
 
 /// The tables written, each with its rows.
-pub(crate) fn exported(report: &Report<ExportReport>, look: Look) -> String {
+pub(crate) fn exported(report: &Report<ExportReport>, look: TextStyle) -> String {
     let body = &report.body;
     let mut out = unusable(look, &report.unusable);
     out.push_str(&format!("Wrote {} into {}:\n", count(body.tables.len() as i64, "table"), visible(&body.dir)));
@@ -39,7 +39,7 @@ pub(crate) fn exported(report: &Report<ExportReport>, look: Look) -> String {
 
 /// The text that goes with pseudonymous records, in a file of their folder.
 pub(crate) fn told_with_it(format: Format) -> String {
-    let look = Look { width: 80, color: false };
+    let look = TextStyle { width: 80, color: false };
     let mut out = format!("{NOTICE}\n\n");
     let files = match format {
         Format::Csv => {

@@ -6,7 +6,7 @@ use super::language::Language;
 use crate::policy::CurriculumRole;
 use crate::report::sheet::{Checkoff, StepRow};
 use crate::text::visible;
-use crate::view::{Look, hanging, table};
+use crate::view::{TextStyle, hanging, table};
 
 /// The outcomes of a step, as keys of a language.
 const MARKS: [&str; 3] = ["checkoff.unaided", "checkoff.prompted", "checkoff.missed"];
@@ -45,7 +45,7 @@ fn notes(checkoff: &Checkoff, language: &Language) -> Vec<String> {
 }
 
 /// A checkoff as text.
-pub(super) fn text(checkoff: &Checkoff, language: &Language, look: Look) -> String {
+pub(super) fn text(checkoff: &Checkoff, language: &Language, look: TextStyle) -> String {
     let mut out = hanging(look, &visible(&title(checkoff, language)), "  ");
     out.push_str(&hanging(look, &visible(&site(checkoff, language)), "  "));
     notes(checkoff, language).iter().for_each(|note| out.push_str(&hanging(look, &visible(note), "  ")));

@@ -5,7 +5,7 @@ use super::words;
 use crate::entry::paper::{COLUMNS, Column};
 use crate::report::sheet::{Exit, Log};
 use crate::text::{cut, visible};
-use crate::view::{Look, hanging};
+use crate::view::{TextStyle, hanging};
 
 /// The lines without a day.
 const SPARE: usize = 3;
@@ -17,11 +17,11 @@ const DAY: usize = 9;
 const NARROW: usize = 4;
 const WIDE: usize = 6;
 
-pub(super) fn log(log: &Log, language: &Language, look: Look) -> String {
+pub(super) fn log(log: &Log, language: &Language, look: TextStyle) -> String {
     log.exits.iter().map(|exit| exit_log(log, exit, language, look)).collect::<Vec<_>>().join("\n")
 }
 
-fn exit_log(log: &Log, exit: &Exit, language: &Language, look: Look) -> String {
+fn exit_log(log: &Log, exit: &Exit, language: &Language, look: TextStyle) -> String {
     let mut out = format!("{}\n", visible(&words::title(log, language)));
     let mut line = |text: &str, indent: &str| out.push_str(&hanging(look, &visible(text), indent));
     line(&words::site(log, exit, language), "  ");
@@ -70,7 +70,7 @@ fn letter(n: usize) -> char {
 }
 
 /// The columns that fit next to the day, each with its width.
-fn columns(look: Look) -> Vec<(&'static Column, usize)> {
+fn columns(look: TextStyle) -> Vec<(&'static Column, usize)> {
     let mut left = look.width.max(40) - DAY;
     let mut columns: Vec<(&'static Column, usize)> = Vec::new();
     for column in &COLUMNS {

@@ -2,10 +2,10 @@
 
 use crate::report::show::{Criteria, Feature, OnFile, ShowReport};
 use crate::text::visible;
-use crate::view::{Look, hanging};
+use crate::view::{TextStyle, hanging};
 
 /// The features on file around each infection, as text.
-pub(super) fn text(body: &ShowReport, look: Look) -> String {
+pub(super) fn text(body: &ShowReport, look: TextStyle) -> String {
     let mut out = String::new();
     for criteria in &body.infection_criteria {
         out.push_str(&hanging(look, &heading(criteria), "  "));

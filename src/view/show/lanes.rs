@@ -8,7 +8,7 @@ use crate::day::Period;
 use crate::event::Kind;
 use crate::report::At;
 use crate::report::show::{Happened, Scores, ShowReport};
-use crate::score::Assessment;
+use crate::score::ScoredSite;
 use crate::text::visible;
 use crate::view::svg::{self, Place, Scale, area, circle, line, rect, text, titled};
 use crate::view::{grade, words};
@@ -185,7 +185,7 @@ fn gaps(scores: &Scores, days: Period) -> Vec<(NaiveDate, NaiveDate)> {
 }
 
 /// A total with its band.
-pub(super) fn total_words(point: &Assessment) -> String {
+pub(super) fn total_words(point: &ScoredSite) -> String {
     format!("{} {}", grade::total(point), words::band(&point.score.band))
 }
 

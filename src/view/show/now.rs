@@ -11,7 +11,7 @@ use crate::view::due::{asides, reason, state};
 use crate::view::infection::under_treatment;
 use crate::view::supplies::item_words;
 use crate::view::teaching::{failed_words, standing_words};
-use crate::view::{Look, hanging, not_known_words, off_words, words};
+use crate::view::{TextStyle, hanging, not_known_words, off_words, words};
 
 /// A block of lines under its heading.
 pub(super) struct Block {
@@ -20,7 +20,7 @@ pub(super) struct Block {
 }
 
 /// The state now, as text.
-pub(super) fn text(body: &ShowReport, today: NaiveDate, look: Look) -> String {
+pub(super) fn text(body: &ShowReport, today: NaiveDate, look: TextStyle) -> String {
     let mut out = String::new();
     for block in blocks(body, today) {
         out.push_str(&format!("{}\n", block.heading));

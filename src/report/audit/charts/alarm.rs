@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::{Chart, ChartKind, Load};
-use crate::audit::{Contribution, Month, Span, months};
+use crate::audit::{AuditSpan, Contribution, Month, months};
 use crate::day::{Period, after};
 use crate::policy::Audit;
 use crate::surveillance::chart::cusum::{Cusum, Sum, months_to_alarm};
@@ -57,7 +57,7 @@ pub struct SumPoint {
 pub(super) fn alarm(
     all: &[Contribution],
     baseline: Option<Period>,
-    span: &Span,
+    span: &AuditSpan,
     audit: Option<&Audit>,
 ) -> Chart<SumPoint, Month, Alarm> {
     let load = baseline.filter(|baseline| baseline.to < span.period.to).map(|baseline| Load::of(all, baseline));

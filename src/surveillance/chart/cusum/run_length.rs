@@ -23,7 +23,7 @@ const NEGLIGIBLE: f64 = 1e-18;
 /// assert_eq!(run_length(0.25, 0.25, 10.0, 5.0).round(), 333.0);
 /// ```
 pub fn run_length(mean: f64, reference: f64, threshold: f64, start: f64) -> f64 {
-    let chart = Chart { chances: Chances::of(mean), reference, threshold };
+    let chart = CusumState { chances: Chances::of(mean), reference, threshold };
     let (first, again) = (chart.excursion(start), chart.excursion(0.0));
     // Each return to 0 is a new beginning, which ends in an alarm with the same chance.
     first.months + first.falls * again.months / again.rises
@@ -39,7 +39,7 @@ pub fn run_length(mean: f64, reference: f64, threshold: f64, start: f64) -> f64 
 /// assert_eq!(format!("{:.6}", lower_run_length(1.0, 0.8, 0.8)), format!("{:.6}", 1f64.exp()));
 /// ```
 pub fn lower_run_length(mean: f64, reference: f64, threshold: f64) -> f64 {
-    let chart = Chart { chances: Chances::of(mean), reference, threshold };
+    let chart = CusumState { chances: Chances::of(mean), reference, threshold };
     let one = chart.excursion(threshold);
     one.months / one.falls
 }
@@ -56,13 +56,13 @@ struct Excursion {
 }
 
 /// The state of a CUSUM.
-struct Chart {
+struct CusumState {
     chances: Chances,
     reference: f64,
     threshold: f64,
 }
 
-impl Chart {
+impl CusumState {
     fn excursion(&self, start: f64) -> Excursion {
         let mut excursion = Excursion::default();
         // The chances of the sums that are under way, by the events so far; the first is that of `events`.
