@@ -55,9 +55,12 @@ impl Cohort {
     /// Reads all patients of a program, side by side.
     pub fn read(program: &Program, as_of: AsOf, span: &AuditSpan) -> Cohort {
         let codes = &program.patients.codes;
-        let read: Vec<_> = program
-            .folder
-            .waiting(|| codes.par_iter().map(|code| Contribution::read(program, code, as_of, span)).collect());
+        let contribution = |code: &String| {
+            let read = Contribution::read(program, code, as_of, span);
+            program.folder.has_read_patient();
+            read
+        };
+        let read: Vec<_> = program.folder.waiting(|| codes.par_iter().map(contribution).collect());
         let mut cohort = Cohort::default();
         for (code, read) in codes.iter().zip(read) {
             match read {

@@ -49,7 +49,8 @@ pub fn check_with(program: &Program, now: Instant, codes: Option<&[String]>, his
     problems.extend(start_in_clock_change(program));
     let chosen: Vec<&String> =
         program.patients.codes.iter().filter(|code| codes.is_none_or(|codes| codes.contains(code))).collect();
-    let read: Vec<CheckedPatient> = chosen.par_iter().map(|code| check_patient(program, code, latest)).collect();
+    let read: Vec<CheckedPatient> =
+        program.folder.waiting(|| chosen.par_iter().map(|code| check_patient(program, code, latest)).collect());
     let mut caregivers = Vec::new();
     for checked in read {
         problems.extend(checked.problems);
@@ -87,6 +88,7 @@ fn check_patient(program: &Program, code: &str, latest: Instant) -> CheckedPatie
         problems.extend(course::begins_early(patient, &events, latest));
         problems.extend(event::problems(program, patient, &events, latest));
     }
+    program.folder.has_read_patient();
     CheckedPatient { problems, caregivers }
 }
 

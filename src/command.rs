@@ -27,6 +27,7 @@ mod patient;
 mod pick;
 mod policy;
 mod pool;
+mod progress;
 mod query;
 mod question;
 mod resolve;

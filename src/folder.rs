@@ -70,6 +70,7 @@ pub struct Folder {
     root: PathBuf,
     origin: Origin,
     listed: AtomicUsize,
+    patients_read: AtomicUsize,
     opened: AtomicUsize,
 }
 
@@ -168,7 +169,13 @@ impl Folder {
     }
 
     fn from(root: PathBuf, origin: Origin) -> Folder {
-        Folder { root, origin, listed: AtomicUsize::new(0), opened: AtomicUsize::new(0) }
+        Folder {
+            root,
+            origin,
+            listed: AtomicUsize::new(0),
+            patients_read: AtomicUsize::new(0),
+            opened: AtomicUsize::new(0),
+        }
     }
 
     /// The commit or tree that the records are read from; `None` for the disk.
@@ -221,6 +228,16 @@ impl Folder {
     /// The number of folders listed and of files opened so far.
     pub fn tally(&self) -> (usize, usize) {
         (self.listed.load(Ordering::Relaxed), self.opened.load(Ordering::Relaxed))
+    }
+
+    /// The number of patients of whom a command over everybody has read all that it needs.
+    pub(crate) fn patients_read(&self) -> usize {
+        self.patients_read.load(Ordering::Relaxed)
+    }
+
+    /// Counts a patient as read.
+    pub(crate) fn has_read_patient(&self) {
+        self.patients_read.fetch_add(1, Ordering::Relaxed);
     }
 
     /// The text of a file; `None` if it cannot be used, with the problem.

@@ -127,20 +127,26 @@ impl Terminal for Seat {
         }
     }
 
-    fn progress(&self, done: usize, of: usize) {
+    fn progress(&self, what: &str, done: usize, of: usize) {
         let Ok(mut bar) = self.bar.lock() else { return };
         let (begun, shown) = bar.get_or_insert_with(|| {
             let bar = ProgressBar::with_draw_target(Some(of as u64), ProgressDrawTarget::hidden());
-            let style = ProgressStyle::with_template("{bar:40} {pos} of {len}");
+            let form = if of == 0 { "{msg} {elapsed}" } else { "{msg} {bar:30} {pos} of {len}" };
+            let style = ProgressStyle::with_template(form);
             (std::time::Instant::now(), style.map_or(bar.clone(), |style| bar.with_style(style)))
         });
         if begun.elapsed() > BAR_AFTER && shown.is_hidden() {
             shown.set_draw_target(ProgressDrawTarget::stderr());
         }
+        shown.set_message(what.to_owned());
         shown.set_position(done as u64);
-        if done >= of {
+        shown.tick();
+    }
+
+    fn end_progress(&self) {
+        let Ok(mut bar) = self.bar.lock() else { return };
+        if let Some((_, shown)) = bar.take() {
             shown.finish_and_clear();
-            *bar = None;
         }
     }
 }

@@ -595,7 +595,9 @@ impl Terminal for Somebody {
     fn edit(&self, _: &str) -> Result<String, Failure> {
         Err(Failure::new("no"))
     }
-    fn progress(&self, _: usize, _: usize) {}
+    fn progress(&self, _: &str, _: usize, _: usize) {}
+
+    fn end_progress(&self) {}
 }
 
 #[test]

@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use chrono::NaiveDate;
 use clap::builder::PossibleValuesParser;
 
+use super::progress::while_reading;
 use super::{Context, Outcome, ReadingFlags};
 use crate::ask::unusable_of;
 use crate::audit::{AuditSpan, Cohort, Month};
@@ -101,7 +102,9 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     if let Some(issued) = &question.issued {
         issued.check(&policy.program, as_of.instant)?;
     }
-    let cohort = Cohort::read(&program, as_of, &span);
+    let patients = program.patients.codes.len();
+    let read = || Cohort::read(&program, as_of, &span);
+    let cohort = while_reading(context, &program, "Reading patients", patients, read);
     let body = audit::report(&cohort, program.rules(), provenance(&program), &span, &question);
     let report = Report::of("audit", as_of, &plan.calendar, unusable(&program, &cohort), body);
     if let Some(file) = &args.html {

@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use clap::builder::PossibleValuesParser;
 
+use super::progress::while_reading;
 use super::{Context, Outcome, ReadingFlags};
 use crate::check;
 use crate::day::AsOf;
@@ -70,7 +71,10 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         beside.extend(check::against(&program, &there, branch));
     }
     beside.extend(pictures(&args.photos, &program, codes.as_deref(), &context.surroundings.here)?);
-    let mut problems = check::check_with(&program, now, codes.as_deref(), beside);
+    let patients = codes.as_ref().map_or(program.patients.codes.len(), Vec::len);
+    let mut problems = while_reading(context, &program, "Checking patients", patients, || {
+        check::check_with(&program, now, codes.as_deref(), beside)
+    });
     problems.retain(|problem| wanted.is_empty() || wanted.iter().any(|path| is_inside(&problem.place.file, path)));
     let severities = program.policy.as_ref().map(|policy| policy.severities.clone()).unwrap_or_default();
     let body = report::report(&problems, &severities);

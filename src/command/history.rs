@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use super::progress::while_reading;
 use super::target::paths_of;
 use super::{Context, Days, Outcome, ReadingFlags};
 use crate::ask::{history, unusable_of, unusable_of_patient};
@@ -51,13 +52,13 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     // Without git the records speak for themselves.
     let repository = program.folder.repository_if_kept()?;
     let known = Known { program: &program, repository: repository.as_deref(), period };
-    let (path, steps) = match &args.what {
-        None => (None, known.steps(&[])?),
+    let (path, steps) = while_reading(context, &program, "Reading commits", 0, || match &args.what {
+        None => Ok::<_, Failure>((None, known.steps(&[])?)),
         Some(typed) => {
             let (path, steps) = known.first_there(candidates)?.ok_or_else(|| nothing_of(&program, typed))?;
-            (Some(path), steps)
+            Ok((Some(path), steps))
         }
-    };
+    })?;
     let body = match (&repository, steps) {
         (Some(repository), Some(steps)) => history::of_git(&program, repository, &steps, as_of, period),
         _ => history::of_records(&program, path.as_deref(), as_of, period),

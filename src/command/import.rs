@@ -131,10 +131,12 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     }
     let progress = |done, of| {
         if let Some(terminal) = context.surroundings.terminal {
-            terminal.progress(done, of);
+            terminal.progress("Writing records", done, of);
         }
     };
-    let done = carry_out(&program.folder, &plan, progress)?;
+    let done = carry_out(&program.folder, &plan, progress);
+    context.surroundings.terminal.iter().for_each(|terminal| terminal.end_progress());
+    let done = done?;
     let imported = import::imported(&plan, Some(&done));
     let is_patient = |code: &&str| program.patients.codes.iter().any(|known| known == code);
     let codes = imported.iter().map(|of| of.code.as_str()).filter(is_patient);

@@ -28,6 +28,9 @@ pub trait Terminal: Debug + Sync {
     /// There is no editor, or it failed.
     fn edit(&self, text: &str) -> Result<String, Failure>;
 
-    /// Shows how much of a long work is done.
-    fn progress(&self, done: usize, of: usize);
+    /// Shows how much of a long work is done, once it has taken half a second; `of` is 0 if its end is not known.
+    fn progress(&self, what: &str, done: usize, of: usize);
+
+    /// Takes the bar of a long work away.
+    fn end_progress(&self);
 }

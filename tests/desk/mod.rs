@@ -225,5 +225,7 @@ impl Terminal for Person {
         Ok(editor(text))
     }
 
-    fn progress(&self, _done: usize, _of: usize) {}
+    fn progress(&self, _what: &str, _done: usize, _of: usize) {}
+
+    fn end_progress(&self) {}
 }

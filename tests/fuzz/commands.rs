@@ -316,5 +316,7 @@ impl Terminal for Person {
         Ok(text.to_owned())
     }
 
-    fn progress(&self, _done: usize, _of: usize) {}
+    fn progress(&self, _what: &str, _done: usize, _of: usize) {}
+
+    fn end_progress(&self) {}
 }

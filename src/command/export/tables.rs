@@ -110,12 +110,13 @@ impl<'a> Tables<'a> {
     }
 
     fn write_each<T: Sync>(&mut self, all: &[T], read: impl Fn(&T) -> PatientRows + Sync) -> Result<(), Failure> {
-        for (done, some) in all.chunks(PATIENTS_AT_ONCE).enumerate() {
+        let written = all.chunks(PATIENTS_AT_ONCE).enumerate().try_for_each(|(done, some)| {
             let texts: Vec<_> = some.par_iter().map(|one| self.written(read(one))).collect();
-            texts.into_iter().try_for_each(|texts| self.add(texts))?;
             self.progress(done * PATIENTS_AT_ONCE + some.len(), all.len());
-        }
-        Ok(())
+            texts.into_iter().try_for_each(|texts| self.add(texts))
+        });
+        self.context.surroundings.terminal.iter().for_each(|terminal| terminal.end_progress());
+        written
     }
 
     /// The rows as they stand in the files.
@@ -196,7 +197,7 @@ impl<'a> Tables<'a> {
 
     fn progress(&self, done: usize, of: usize) {
         if let Some(terminal) = self.context.surroundings.terminal {
-            terminal.progress(done, of);
+            terminal.progress("Reading patients", done, of);
         }
     }
 }
