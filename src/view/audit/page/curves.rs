@@ -7,7 +7,7 @@ use super::plot::{Drawing, Note, Plot, Tick, round_ticks, thousands};
 use crate::report::audit::{FirstInfection, Group, Shown};
 use crate::surveillance::follow_up::{self, AtRisk};
 use crate::surveillance::incidence::IncidenceStep;
-use crate::surveillance::kaplan_meier::{KaplanMeierStep, Median};
+use crate::surveillance::kaplan_meier::KaplanMeierStep;
 use crate::text::{count, cut, visible};
 use crate::view::svg::{Place, area, path};
 
@@ -169,12 +169,12 @@ fn about(first: &FirstInfection, shown: &Shown, groups: &[&Group]) -> String {
     let limits =
         limits.map_or(String::new(), |(low, high)| format!(" (95 % {:.1} to {:.1} %)", low * 100.0, high * 100.0));
     let whole = format!(
-        "{} of {} had a first infection. On day {}, the last, {:.1} %{limits} are free of one{}.",
+        "{} of {} had a first infection. If nothing else ended support, {:.1} %{limits} would be free of one on day {}, the last{}.",
         first.events,
         count(first.n as i64, "patient"),
-        thousands(shown.to as f64),
         end(shown),
-        median(shown.median_days)
+        thousands(shown.to as f64),
+        median(shown)
     );
     let each = groups.iter().map(|group| match &group.curves.shown {
         None => format!(" {}: too few were observed.", visible(&group.value)),
@@ -183,14 +183,21 @@ fn about(first: &FirstInfection, shown: &Shown, groups: &[&Group]) -> String {
             visible(&group.value),
             end(shown),
             thousands(shown.to as f64),
-            median(shown.median_days)
+            median(shown)
         ),
     });
     whole + &each.collect::<String>()
 }
 
-fn median(median: Median) -> String {
-    median.value.map_or(", and the curve does not reach half".to_owned(), |day| format!(", and half by day {day:.0}"))
+/// The median of the curve, beside the cumulative incidence by that day.
+fn median(shown: &Shown) -> String {
+    let Some(day) = shown.median_days.value else { return ", and the curve does not reach half".to_owned() };
+    let met = shown.cumulative_incidence.infection.iter().rev().find(|step| step.day as f64 <= day);
+    format!(
+        ", and half would have had one by day {} (by then {:.1} % had one)",
+        thousands(day),
+        met.map_or(0.0, |step| step.value * 100.0)
+    )
 }
 
 /// The area between the limits, up to the last day on which there are any.

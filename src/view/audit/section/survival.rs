@@ -5,7 +5,7 @@ use crate::report::audit::{FirstInfection, Group, Shown};
 use crate::surveillance::follow_up::at_risk;
 use crate::surveillance::incidence::IncidenceStep;
 use crate::surveillance::kaplan_meier::{KaplanMeierStep, Median};
-use crate::text::{count, visible};
+use crate::text::{count, thousands, visible};
 use crate::view::table::Cell;
 
 /// The days of the tables: a month, a quarter, half a year, a year, and years.
@@ -57,13 +57,38 @@ fn meaning(first: &FirstInfection) -> String {
         Some(median) => {
             let limits = match open_limits(shown.median_days) {
                 Cell::Missing => String::new(),
-                limits => format!(" (95 % {limits})"),
+                limits => format!(", 95 % {limits}"),
             };
             let at_risk = at_risk(&first.at_risk, median as i64);
-            format!("{infected}; half would have one by day {median:.0}{limits}, with {at_risk} at risk on that day.")
+            format!(
+                "{infected}. {} If nothing else ended support, half would have one by day {} (Kaplan–Meier{limits}), {at_risk} at risk.",
+                by_day(shown, median as i64),
+                thousands(median.round() as i64)
+            )
         }
-        None => format!("{infected}; through day {} the curve does not reach half, so there is no median.", shown.to),
+        None => format!(
+            "{infected}. {} The Kaplan–Meier curve does not reach half by then, so there is no median.",
+            by_day(shown, shown.to)
+        ),
     }
+}
+
+/// The cumulative incidence of a first infection by a day.
+fn by_day(shown: &Shown, day: i64) -> String {
+    let step = shown.cumulative_incidence.infection.iter().rev().find(|step| step.day <= day);
+    let limits = match step.and_then(|step| step.low.zip(step.high)) {
+        Some((low, high)) => format!(" (95 % {})", Cell::share_limits(Some(low), Some(high), 1)),
+        None => String::new(),
+    };
+    let free = match shown.from {
+        ..=0 => String::new(),
+        from => format!(" of those free of one on day {}", thousands(from)),
+    };
+    format!(
+        "By day {}, {}{free} had a first infection{limits}.",
+        thousands(day),
+        Cell::Share(step.map_or(0.0, |step| step.value), 1)
+    )
 }
 
 /// The days of the curves, and on which condition.
