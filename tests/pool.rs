@@ -123,15 +123,24 @@ fn figures_are_those_of_the_reports_in_the_order_of_the_names() {
         &[(0, 2.0), (1, 10.0), (3, 10.0), (18, 10.0), (2, 10.0)].map(|(events, exposure)| Exposed { events, exposure }),
     );
     is_near(number(&json, "/spread/coefficient_of_variation"), fit.spread.coefficient_of_variation.unwrap());
+    assert_eq!((&json["beyond_95"], &members[3]["beyond_95"]), (&json!(2), &json!("above")));
+    // five programs do not give a range of programs, and one of them expects too few for a p
+    assert_eq!((&json["spread"]["programs_low"], &json["spread"]["programs_high"]), (&Value::Null, &Value::Null));
+    assert!(!text.contains("of 100 such programs"), "{text}");
+    let expected = [2.0, 10.0, 10.0, 10.0, 10.0].map(|days| days * 24.0 / 42.0);
+    let chi = [0.0, 1.0, 3.0, 18.0, 2.0].iter().zip(expected).map(|(x, e)| (x - e) * (x - e) / e).sum();
+    is_near(number(&json, "/heterogeneity/chi_square"), chi);
+    assert_eq!((&json["heterogeneity"]["df"], &json["heterogeneity"]["p"]), (&json!(4), &Value::Null));
     for (one, expected) in members.iter().zip(&fit.shrunken) {
         is_near(number(one, "/shrunken/rate"), expected.rate.unwrap());
         is_near(number(one, "/shrunken/high"), expected.high.unwrap());
     }
     for words in [
         "no patient codes; exact counts",
-        "24 infections in 42,000 device-days: 0.57 per 1,000, between 0.37 and 0.85 if all share one rate.",
-        "Beyond the limits of 99.8 % around the pooled rate: 4 West (above).",
-        "beyond those of 95 %, up to 0.2 of these 5 would each year",
+        "24 infections in 42,000 device-days: 0.57 per 1,000, between 0.37 and 0.85 (95 %) if all share one rate. They differ by more than chance",
+        "Beyond the limits of 99.8 % around the pooled rate: 4 West (above). Beyond those of 95 %: 2 of 5, 2 North (below), 4 West (above); chance expects up to 0.2.",
+        "beyond those of 95 %, up to 0.2 of these 5 would be each year",
+        "limits around one shared rate are too narrow",
         "Grades what was written down",
     ] {
         assert!(text.contains(words), "{words}\n{text}");
@@ -382,7 +391,7 @@ fn each_mark_of_the_funnel_has_the_place_of_its_datum() {
     for (n, one) in members.iter().enumerate() {
         let (days, label) = (number(one, "/device_days"), format!("{} {}: ", n + 1, one["name"].as_str().unwrap()));
         for (title, shape) in marks.iter().filter(|(title, _)| title.starts_with(&label)) {
-            let is_drawn = title.contains("drawn to");
+            let is_drawn = title.contains("shrunken to");
             let rate = number(one, if is_drawn { "/shrunken/rate" } else { "/per_1000_device_days/rate" });
             check(middle(*shape), days, rate, title);
             let is_diamond = shape.value().attr("class") == Some("beyond");

@@ -15,7 +15,7 @@ const LARGEST: u64 = 64_000_000;
 /// Compare yearly reports of several programs
 ///
 /// Reads what `exitsite audit --year 2025 --json` wrote in each program, and no records: a funnel plot around the pooled
-/// rate, how far the programs are apart, and each rate drawn toward the others as far as its own infections are few. Of one
+/// rate, how far the programs are apart, and each rate shrunken toward their mean as far as its own infections are few. Of one
 /// report that was made with --by the groups are compared. An external report (--external) can be pooled if its infections
 /// are told as a number.
 ///

@@ -14,7 +14,7 @@ use serde::Serialize;
 use super::{At, Unusable};
 use crate::problem::Failure;
 use crate::score::CAUTION;
-use crate::surveillance::funnel::{Beyond, Funnel};
+use crate::surveillance::funnel::{Beyond, Funnel, Heterogeneity};
 use crate::surveillance::gamma_poisson::{BetweenProgramVariation, Exposed, GammaPoisson, Shrunken};
 use crate::surveillance::rate::Rate;
 use crate::text::{count, visible};
@@ -26,6 +26,8 @@ pub const POOL_RELEASE: &str = "no patient codes; exact counts, for those whom t
 const PLACES: usize = 48;
 /// The limit of chance outside of which a program lies in 1 of 20 years, for the count of those that are expected there.
 const INNER_CHANCE: f64 = 0.05;
+/// The fewest programs for a range that 95 of 100 of them would have. Source: common practice.
+const FEWEST_FOR_RANGE: usize = 10;
 
 /// Yearly reports side by side.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -52,8 +54,12 @@ pub struct PoolReport {
     pub pooled: Pooled,
     /// How far the rates per 1,000 device-days are apart, by a gamma–Poisson fit.
     pub spread: BetweenProgramVariation,
+    /// How many of them are beyond the limits of 95 %, those beyond 99.8 % among them.
+    pub beyond_95: u64,
     /// How many of them chance alone puts beyond the 95 % limits, at most, where all have the pooled rate.
     pub beyond_95_by_chance: f64,
+    /// The test of one shared rate.
+    pub heterogeneity: Heterogeneity,
     /// Each of them, in the order of the names.
     pub members: Vec<Member>,
     /// The funnel around the pooled rate, by device-days; empty without an infection.
@@ -93,7 +99,9 @@ pub struct Member {
     pub funnel: Funnel,
     /// The side on which it lies beyond the limits of 99.8 %; null within.
     pub beyond: Option<Beyond>,
-    /// Its rate drawn toward the others, per 1,000 device-days.
+    /// The side on which it is beyond the limits of 95 %; null within.
+    pub beyond_95: Option<Beyond>,
+    /// Its shrunken rate (empirical Bayes), per 1,000 device-days.
     pub shrunken: Shrunken,
 }
 
@@ -136,7 +144,11 @@ impl PoolReport {
             groups_of,
             by,
             spread,
+            beyond_95: members.iter().filter(|one| one.beyond_95.is_some()).count() as u64,
             beyond_95_by_chance: members.len() as f64 * INNER_CHANCE,
+            heterogeneity: Heterogeneity::of(
+                &members.iter().map(|one| (one.events, one.expected)).collect::<Vec<_>>(),
+            ),
             funnel: funnel(&pooled, &members),
             pooled,
             members,
@@ -170,6 +182,7 @@ fn side_by_side(mut counted: Vec<Compared>) -> (Pooled, BetweenProgramVariation,
             expected: rate * exposure,
             funnel: Funnel::of(rate, exposure),
             beyond: Beyond::of(one.events, rate * exposure),
+            beyond_95: Beyond::of_inner(one.events, rate * exposure),
             shrunken,
             name: one.name,
             source: one.source,
@@ -178,7 +191,11 @@ fn side_by_side(mut counted: Vec<Compared>) -> (Pooled, BetweenProgramVariation,
             device_days: one.device_days,
         }
     };
-    (pooled, fit.spread, counted.into_iter().zip(fit.shrunken).map(member).collect())
+    let mut spread = fit.spread;
+    if counted.len() < FEWEST_FOR_RANGE {
+        (spread.programs_low, spread.programs_high) = (None, None);
+    }
+    (pooled, spread, counted.into_iter().zip(fit.shrunken).map(member).collect())
 }
 
 /// The funnel from a fraction of the smallest exposure to a little more than the largest.

@@ -8,11 +8,15 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::log_rank;
 use super::tail::{MOST_EVENTS, SIDE, bisect, poisson_at_least, poisson_at_most, poisson_from, poisson_to, told};
 use crate::word::words;
 
 /// The chance outside of the outer limits, on each side: 99.8 %.
 const OUTER: f64 = 0.001;
+/// The fewest events that each program must expect for the p of a chi-square. Source: common practice (Cochran WG,
+/// Biometrics 1954;10:417, *from memory*).
+const LEAST_EXPECTED: f64 = 5.0;
 
 /// Two limits of a rate around a common one.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
@@ -33,7 +37,7 @@ pub struct Funnel {
 }
 
 words! {
-    /// The side on which a rate lies beyond the limits of 99.8 %.
+    /// The side on which a rate is beyond limits.
     pub enum Beyond {
         /// Fewer events than chance explains.
         Below = "below",
@@ -79,15 +83,63 @@ impl Beyond {
     /// The side on which a count lies beyond the limits of 99.8 %, if it does: so many or more, or so few or fewer, come in
     /// at most 1 of 1,000 such programs.
     pub fn of(events: u64, expected: f64) -> Option<Beyond> {
+        Beyond::at(events, expected, OUTER)
+    }
+
+    /// The side on which a count is beyond the limits of 95 %, if it is: at most 1 of 40 such programs have as many or
+    /// more, or as few or fewer.
+    pub fn of_inner(events: u64, expected: f64) -> Option<Beyond> {
+        Beyond::at(events, expected, SIDE)
+    }
+
+    fn at(events: u64, expected: f64, side: f64) -> Option<Beyond> {
         if !(expected > 0.0 && expected <= MOST_EVENTS as f64) {
             return None;
         }
-        let is_above = poisson_at_least(events, expected) <= OUTER;
-        let is_below = poisson_at_most(events, expected) <= OUTER;
+        let is_above = poisson_at_least(events, expected) <= side;
+        let is_below = poisson_at_most(events, expected) <= side;
         match (is_above, is_below) {
             (true, _) => Some(Beyond::Above),
             (_, true) => Some(Beyond::Below),
             _ => None,
+        }
+    }
+}
+
+/// Pearson's chi-square of the events of several programs against those expected at one shared rate.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
+pub struct Heterogeneity {
+    /// The sum of (observed − expected)² ÷ expected; null without an event, or of fewer than two programs.
+    pub chi_square: Option<f64>,
+    /// Degrees of freedom: the programs less one; null as above.
+    pub df: Option<u64>,
+    /// The probability of a chi-square as large or larger at one shared rate; null where a program expects under 5.
+    pub p: Option<f64>,
+}
+
+impl Heterogeneity {
+    /// The chi-square over programs, each with its observed and its expected events.
+    ///
+    /// ```
+    /// # use exitsite::surveillance::funnel::Heterogeneity;
+    /// // 8, 12 and 10 where 10 are expected of each: 0.4 + 0.4 + 0; R: pchisq(0.8, 2, lower.tail = FALSE)
+    /// let found = Heterogeneity::of(&[(8, 10.0), (12, 10.0), (10, 10.0)]);
+    /// assert_eq!((found.df, found.p.map(|p| format!("{p:.4}"))), (Some(2), Some("0.6703".to_owned())));
+    /// // too few for a p
+    /// assert_eq!(Heterogeneity::of(&[(1, 3.0), (5, 3.0)]).p, None);
+    /// assert_eq!(Heterogeneity::of(&[(4, 4.0)]), Heterogeneity::default());
+    /// ```
+    pub fn of(programs: &[(u64, f64)]) -> Heterogeneity {
+        if programs.len() < 2 || programs.iter().any(|(_, expected)| *expected <= 0.0) {
+            return Heterogeneity::default();
+        }
+        let part = |(observed, expected): &(u64, f64)| (*observed as f64 - expected).powi(2) / expected;
+        let (chi_square, df) = (programs.iter().map(part).sum(), programs.len() as u64 - 1);
+        let is_enough = programs.iter().all(|(_, expected)| *expected >= LEAST_EXPECTED);
+        Heterogeneity {
+            chi_square: told(chi_square),
+            df: Some(df),
+            p: if is_enough { log_rank::tail(chi_square, df) } else { None },
         }
     }
 }

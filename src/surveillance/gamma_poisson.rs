@@ -1,5 +1,5 @@
-//! Rates of several programs that differ by more than chance: how far apart they are, and each rate drawn toward the others
-//! as far as its own events are few.
+//! Rates of several programs that differ by more than chance: how far apart they are, and each rate shrunken toward their
+//! mean (empirical Bayes) as far as its own events are few.
 //!
 //! Each program's events are Poisson, their rates gamma distributed; so the counts are negative binomial, and given its
 //! count a program's rate is gamma again. Mean and spread are those of the largest marginal likelihood, found by a search
@@ -44,18 +44,18 @@ pub struct BetweenProgramVariation {
     pub low: Option<f64>,
     /// Upper limit; null where it is above 5.
     pub high: Option<f64>,
-    /// The rate below which 2.5 % of such programs lie.
+    /// The rate below which 2.5 % of such programs lie; a pool of fewer than 10 programs has null.
     pub programs_low: Option<f64>,
-    /// The rate above which 2.5 % of such programs lie.
+    /// The rate above which 2.5 % of such programs lie; null as above.
     pub programs_high: Option<f64>,
 }
 
-/// A program's rate drawn toward those of the others; all null where there is no spread to be told.
+/// A program's shrunken rate (empirical Bayes); all null where no spread can be estimated.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, JsonSchema)]
 pub struct Shrunken {
     /// The rate.
     pub rate: Option<f64>,
-    /// Lower 95 % limit, over every mean and spread by their likelihood.
+    /// Lower 95 % credible limit, over every mean and spread by their likelihood.
     pub low: Option<f64>,
     /// Upper limit.
     pub high: Option<f64>,

@@ -131,7 +131,7 @@ fn product(one: &[f64], other: &[f64]) -> f64 {
 }
 
 /// The probability of a chi-square as large or larger.
-fn tail(chi_square: f64, df: u64) -> Option<f64> {
+pub(super) fn tail(chi_square: f64, df: u64) -> Option<f64> {
     if chi_square == 0.0 { Some(1.0) } else { checked_gamma_ur(df as f64 / 2.0, chi_square / 2.0).ok() }
 }
 

@@ -2,14 +2,14 @@
 
 use maud::{Markup, html};
 
-use super::page::funnel::{self, label};
+use super::page::funnel::{self, label, place};
+use super::section::p_words;
 use crate::report::pool::{Member, PoolReport};
-use crate::surveillance::funnel::FunnelLimits;
+use crate::surveillance::funnel::{Beyond, FunnelLimits};
 use crate::text::{count, thousands, visible};
 use crate::view::html;
 use crate::view::table::{Cell, Table};
 use crate::view::{TextStyle, hanging, paragraph};
-use crate::word::Word;
 
 /// The kind of page, by which one of ours is known again.
 const KIND: &str = "pool";
@@ -123,11 +123,16 @@ fn heading(report: &PoolReport) -> Vec<String> {
     let (pooled, rate) = (&report.pooled, &report.pooled.per_1000_device_days);
     let mut words = vec![title(report)];
     words.push(format!(
-        "{} in {} device-days: {:.2} per 1,000, between {} if all share one rate.",
+        "{} in {} device-days: {:.2} per 1,000, between {} (95 %) if all share one rate.{}",
         count(pooled.events as i64, "infection"),
         thousands(pooled.device_days),
         rate.rate.unwrap_or_default(),
-        Cell::Limits(rate.low, rate.high, 2).to_string().replace(" to ", " and ")
+        Cell::Limits(rate.low, rate.high, 2).to_string().replace(" to ", " and "),
+        if report.spread.low.is_some_and(|low| low > 0.0) {
+            " They differ by more than chance (see Spread), so these limits around one shared rate are too narrow."
+        } else {
+            ""
+        }
     ));
     let definitions = distinct(report, |one| one.source.case_definition.clone().unwrap_or("not known".into()));
     if definitions.len() > 1 {
@@ -197,7 +202,7 @@ fn rates(report: &PoolReport) -> Part {
     )];
     if report.pooled.events == 0 {
         words.push(format!(
-            "No infection in any of them. So there is no funnel, no spread and no rate drawn toward the others; the limits above say how high the rates may still be, and together it is {:.2} per 1,000 at most.",
+            "No infection in any of them. So there is no funnel, no spread and no shrunken rate; the limits above say how high the rates may still be, and together it is {:.2} per 1,000 at most.",
             report.pooled.per_1000_device_days.high.unwrap_or_default()
         ));
     }
@@ -214,20 +219,25 @@ fn funnel_part(report: &PoolReport) -> Part {
             Cell::Number(one.expected, 1),
             limits(&one.funnel.inner),
             limits(&one.funnel.outer),
-            Cell::text(one.beyond.map_or("within", Word::word)),
+            Cell::text(place(one)),
         ]
     };
-    let beyond: Vec<String> = report
-        .members
-        .iter()
-        .enumerate()
-        .filter_map(|(n, one)| Some(format!("{} ({})", label(n, one), one.beyond?)))
-        .collect();
-    let (all, kind) = (report.members.len(), kind(report));
-    let meaning = match beyond.is_empty() {
-        true => format!("None of the {all} {kind}s lies beyond the limits of 99.8 % around the pooled rate."),
-        false => format!("Beyond the limits of 99.8 % around the pooled rate: {}.", beyond.join(", ")),
+    let named = |side: fn(&Member) -> Option<Beyond>| -> Vec<String> {
+        let each = report.members.iter().enumerate();
+        each.filter_map(|(n, one)| Some(format!("{} ({})", label(n, one), side(one)?))).collect()
     };
+    let (outer, inner) = (named(|one| one.beyond), named(|one| one.beyond_95));
+    let (all, kind) = (report.members.len(), kind(report));
+    let outer = match outer.is_empty() {
+        true => format!("None of the {all} {kind}s is beyond the limits of 99.8 % around the pooled rate."),
+        false => format!("Beyond the limits of 99.8 % around the pooled rate: {}.", outer.join(", ")),
+    };
+    let inner = match inner.is_empty() {
+        true => "none".to_owned(),
+        false => format!("{} of {all}, {}", inner.len(), inner.join(", ")),
+    };
+    let meaning =
+        format!("{outer} Beyond those of 95 %: {inner}; chance expects up to {:.1}.", report.beyond_95_by_chance);
     let headings = ["per 1,000", "expected", "95 % around pooled", "99.8 %", "place"];
     Part {
         title: FUNNEL,
@@ -235,12 +245,23 @@ fn funnel_part(report: &PoolReport) -> Part {
         words: vec![
             meaning,
             format!(
-                "If all had the pooled rate, a {kind} would lie beyond the limits of 99.8 % in at most 2 of 1,000 years; beyond those of 95 %, up to {:.1} of these {all} would each year. One that does is a reason to compare case finding, patients and records first; it is not a finding about care.",
+                "If all had the pooled rate, a {kind} would be beyond the limits of 99.8 % in at most 2 of 1,000 years; beyond those of 95 %, up to {:.1} of these {all} would be each year. One that is beyond is a reason to compare case finding, patients and records first; it is not a finding about care.",
                 report.beyond_95_by_chance
             ),
             "Limits: exact Poisson tails around the pooled rate, in which each one's own infections are counted (Spiegelhalter DJ, Stat Med 2005;24:1185). Expected: infections at the pooled rate.".to_owned(),
         ],
     }
+}
+
+/// The test of one shared rate.
+fn one_rate(report: &PoolReport) -> String {
+    let test = &report.heterogeneity;
+    let (Some(chi), Some(df)) = (test.chi_square, test.df) else { return String::new() };
+    let p = test.p.map_or_else(
+        || format!("no p, since a {} expects under 5 infections", kind(report)),
+        p_words,
+    );
+    format!("Test of one shared rate: chi-square {chi:.2}, {df} df, {p}.")
 }
 
 fn spread(report: &PoolReport) -> Part {
@@ -261,9 +282,12 @@ fn spread(report: &PoolReport) -> Part {
     };
     let meaning = match value > 0.0 {
         true => format!(
-            "Between {kind}s the standard deviation of the rate is {value:.2} of its mean ({limits}); 95 of 100 such {kind}s would lie between {:.2} and {:.2} per 1,000.",
-            spread.programs_low.unwrap_or_default(),
-            spread.programs_high.unwrap_or_default()
+            "Between {kind}s the standard deviation of the rate is {value:.2} of its mean ({limits}){}.",
+            match spread.programs_low.zip(spread.programs_high) {
+                Some((low, high)) =>
+                    format!("; 95 of 100 such {kind}s would lie between {low:.2} and {high:.2} per 1,000"),
+                None => String::new(),
+            }
         ),
         false => format!(
             "The rates are no further apart than chance puts them: the most likely standard deviation between {kind}s is 0.00 of the mean rate ({limits})."
@@ -273,13 +297,16 @@ fn spread(report: &PoolReport) -> Part {
         Some(low) if low == 0.0 && value > 0.0 => {
             "0 is within these limits: chance alone may explain what is seen.".to_owned()
         }
+        Some(low) if low > 0.0 => {
+            "0 is outside these limits: limits around one shared rate are too narrow.".to_owned()
+        }
         _ => String::new(),
     };
-    let method = "Each rate is drawn toward the mean of all the more, the fewer infections are behind it: own weight is the part of its own rate (gamma–Poisson, marginal maximum likelihood). Limits of the standard deviation: profile likelihood. Limits of drawn rates: every mean and every standard deviation up to 2 of it, weighted by likelihood; they are wide where there are few to compare.";
-    let words = [meaning, also, method.to_owned()];
+    let method = "Shrunken rate (empirical Bayes): each rate is moved toward the mean of all the more, the fewer infections are behind it; own weight is the part of its own rate (gamma–Poisson, marginal maximum likelihood). Limits of the standard deviation: profile likelihood. 95 % credible limits of shrunken rates: every mean and every standard deviation up to 2 of it, weighted by likelihood; they are wide where there are few to compare.";
+    let words = [meaning, also, one_rate(report), method.to_owned()];
     Part {
         title: "Spread",
-        table: Some(table(report, &["own rate", "drawn rate", "95 %", "own weight"], cells)),
+        table: Some(table(report, &["own rate", "shrunken rate", "95 % credible", "own weight"], cells)),
         words: words.into_iter().filter(|words| !words.is_empty()).collect(),
     }
 }

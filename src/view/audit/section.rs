@@ -142,6 +142,6 @@ fn between(limits: &Cell) -> String {
 }
 
 /// p in three decimals.
-fn p_words(p: f64) -> String {
+pub(super) fn p_words(p: f64) -> String {
     if p < 0.001 { "p under 0.001".to_owned() } else { format!("p {p:.3}") }
 }

@@ -48,7 +48,7 @@ pub(in crate::view::audit) fn picture(report: &PoolReport) -> Option<Markup> {
             named(&beyond),
             each.join("; ")
         ),
-        legend: "A dot is a rate, with its number in the tables; a diamond lies beyond the limits of 99.8 %. The ring joined to it is the rate drawn toward the others. Lines: the pooled rate, and the limits that chance keeps around it."
+        legend: "A dot is a rate, with its number in the tables; a diamond is beyond the limits of 99.8 %. The ring joined to it is the shrunken rate (empirical Bayes). Lines: the pooled rate, and the limits that chance keeps around it."
             .to_owned(),
         rows: 0,
         marks,
@@ -76,7 +76,7 @@ fn line_of(report: &PoolReport, plot: &Plot, value: fn(&FunnelPlace) -> Option<f
     report.funnel.iter().filter_map(place).collect()
 }
 
-/// Each rate with its number, joined to the rate drawn toward the others.
+/// Each rate with its number, joined to the shrunken rate.
 fn members(report: &PoolReport, plot: &Plot) -> Vec<Markup> {
     let (mut marks, mut words) = (Vec::new(), Words::default());
     for (n, one) in report.members.iter().enumerate() {
@@ -85,7 +85,7 @@ fn members(report: &PoolReport, plot: &Plot) -> Vec<Markup> {
         if let Some(rate) = one.shrunken.rate {
             let drawn = plot.at(days, rate);
             marks.push(line("join", own, drawn));
-            marks.push(point(Shape::Open, drawn, &format!("{}: drawn to {rate:.2} per 1,000", label(n, one))));
+            marks.push(point(Shape::Open, drawn, &format!("{}: shrunken to {rate:.2} per 1,000", label(n, one))));
         }
         let shape = if one.beyond.is_some() { Shape::Beyond } else { Shape::Plain };
         marks.push(point(shape, own, &said(n, one)));
@@ -99,9 +99,18 @@ pub(in crate::view::audit) fn label(n: usize, one: &Member) -> String {
     format!("{} {}", n + 1, visible(&one.name))
 }
 
+/// Its place in the funnel, in words.
+pub(in crate::view::audit) fn place(one: &Member) -> String {
+    match (one.beyond, one.beyond_95) {
+        (Some(side), _) => format!("beyond 99.8 %, {side}"),
+        (None, Some(side)) => format!("beyond 95 %, {side}"),
+        (None, None) => "within".to_owned(),
+    }
+}
+
 /// One member in words, for a reader who cannot see the picture.
 fn said(n: usize, one: &Member) -> String {
-    let place = one.beyond.map(|side| format!("beyond the limits of 99.8 %, {side}"));
+    let place = one.beyond.or(one.beyond_95).map(|_| place(one));
     let rate = one.per_1000_device_days.rate.unwrap_or_default();
     let parts = [
         format!("{}: {rate:.2} per 1,000", label(n, one)),
