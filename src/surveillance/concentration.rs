@@ -7,6 +7,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::share::ClusterCount;
+use super::tail::poisson_at_least;
 
 /// The smallest group with a share of all parts.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
@@ -59,4 +60,36 @@ pub fn fewest(all: &[ClusterCount], at_least: f64) -> Option<Holders> {
         }
     }
     None
+}
+
+/// The expected number of those who hold at least a share, 0 to 1, of all parts, if each unit of every whole were a part
+/// with the same chance, independently (Poisson counts); `None` if there is no part.
+///
+/// From the largest count down: those with a count of `k` or more hold Σ mean · P(count ≥ k − 1), and are Σ P(count ≥ k).
+/// Between two counts it is linear.
+///
+/// ```
+/// # use exitsite::surveillance::concentration::by_chance;
+/// # use exitsite::surveillance::share::ClusterCount;
+/// // 400 of 1,200 days in ten patients alike: half of them are in nearly five, whoever they are
+/// let even: Vec<ClusterCount> = (0..10).map(|_| ClusterCount { part: 40, whole: 120 }).collect();
+/// assert_eq!(by_chance(&even, 0.5).map(|n| format!("{n:.1}")), Some("4.4".to_owned()));
+/// assert_eq!(by_chance(&[ClusterCount { part: 0, whole: 9 }], 0.5), None);
+/// ```
+pub fn by_chance(all: &[ClusterCount], at_least: f64) -> Option<f64> {
+    let sum: ClusterCount = all.iter().copied().sum();
+    if sum.part == 0 {
+        return None;
+    }
+    let means: Vec<f64> = all.iter().map(|one| sum.part as f64 * (one.whole as f64 / sum.whole as f64)).collect();
+    let held = |k: u64| -> f64 { means.iter().map(|mean| mean * poisson_at_least(k.saturating_sub(1), *mean)).sum() };
+    let holders = |k: u64| -> f64 { means.iter().map(|mean| poisson_at_least(k, *mean)).sum() };
+    let wanted = at_least * sum.part as f64;
+    // The largest count that those who have it or more hold enough with.
+    let (mut enough, mut short) = (1, sum.part + 1);
+    while short - enough > 1 {
+        let middle = enough + (short - enough) / 2;
+        if held(middle) >= wanted { enough = middle } else { short = middle }
+    }
+    Some(holders(short) + (wanted - held(short)).max(0.0) / enough as f64)
 }

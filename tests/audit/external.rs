@@ -297,7 +297,15 @@ fn figures_are_those_of_the_audit_as_far_as_they_may_be_told() {
         };
         let on_time = share(number("/changes/on_time"), number("/changes/expected"));
         let anchors = share(number("/anchor_in_place/yes"), number("/anchor_in_place/known"));
-        for (name, expected) in [("changes_on_time", on_time), ("anchor_in_place", anchors)] {
+        let (showers, unknown) = (number("/after_shower/showers"), number("/after_shower/time_unknown"));
+        let in_time = number("/after_shower/in_time");
+        let bound = |part| share(part, showers).filter(|_| unknown >= 5);
+        for (name, expected) in [
+            ("changes_on_time", on_time),
+            ("anchor_in_place", anchors),
+            ("showers_followed_at_least", bound(in_time)),
+            ("showers_followed_at_most", bound(in_time + unknown)),
+        ] {
             let value = report["percent"][name].as_i64();
             // Fewer than five patients can be behind a share.
             assert!(value == expected || value.is_none() && number("/census/patients") < 10, "{name} {report}");

@@ -128,6 +128,13 @@ fn a_shower_is_followed_in_time_late_or_nobody_can_say() {
     assert_eq!((&showers["showers"], &showers["in_time"]), (&3.into(), &1.into()));
     assert_eq!((&showers["late"], &showers["time_unknown"]), (&1.into(), &1.into()));
     is_near(number(showers, "/share/value"), 0.5, 1e-12);
+    // of all three, the third followed or not
+    is_near(number(showers, "/if_none_followed"), 1.0 / 3.0, 1e-12);
+    is_near(number(showers, "/if_all_followed"), 2.0 / 3.0, 1e-12);
+    let text = october().done(&["audit", "--month", "2026-10"]);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let bounds = "for 1 it is not known. Followed in time: 33.3 % if none of the unknown were, 66.7 % if all were.";
+    assert!(text.contains(bounds), "{text}");
 }
 
 #[test]

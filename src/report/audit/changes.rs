@@ -84,6 +84,10 @@ pub struct ShowersFollowed {
     pub ended_by_move: u64,
     /// In time, of those of which it is known.
     pub share: Share,
+    /// In time of all, if no change followed any of the unknown in time; null without a shower.
+    pub if_none_followed: Option<f64>,
+    /// In time of all, if a change followed each of the unknown in time; null as above.
+    pub if_all_followed: Option<f64>,
     /// The figures by phase.
     pub by_phase: Vec<PhaseShare>,
 }
@@ -171,14 +175,18 @@ impl ShowersFollowed {
             cares(all).map(|care| care.showers_followed(period)).unzip();
         let whole = PhaseShare::of("", &tallies, |_| true);
         let time_unknown = unknown.iter().sum();
+        let showers = whole.known + time_unknown;
+        let of_all = |part: u64| (showers > 0).then(|| part as f64 / showers as f64);
         ShowersFollowed {
-            showers: whole.known + time_unknown,
+            showers,
             in_time: whole.yes,
             late: whole.known - whole.yes,
             time_unknown,
             ended_by_move: cares(all).flat_map(|care| &care.ended_by_move).filter(|day| period.contains(**day)).count()
                 as u64,
             share: whole.share,
+            if_none_followed: of_all(whole.yes),
+            if_all_followed: of_all(whole.yes + time_unknown),
             by_phase: by_phase(&tallies, phases),
         }
     }

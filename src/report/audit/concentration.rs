@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::audit::Contribution;
 use crate::day::Period;
-use crate::surveillance::concentration::{Holders, fewest, ranked};
+use crate::surveillance::concentration::{Holders, by_chance, fewest, ranked};
 use crate::surveillance::share::ClusterCount;
 
 /// Days past due by patient: covered days of the period, at each exit site, on whose end a change was past due.
@@ -23,6 +23,11 @@ pub struct Concentration {
     pub half: Option<Holders>,
     /// The fewest patients with four of five of them; null as above.
     pub four_fifths: Option<Holders>,
+    /// How many patients would hold half if each covered day were past due with the same chance, independently; null as
+    /// above.
+    pub half_by_chance: Option<f64>,
+    /// How many would hold four of five of them; null as above.
+    pub four_fifths_by_chance: Option<f64>,
     /// Each patient with a day past due, the most first.
     pub by_patient: Vec<PastDue>,
 }
@@ -67,6 +72,8 @@ impl Concentration {
             days_past_due: sum.part,
             half: fewest(&days, 0.5),
             four_fifths: fewest(&days, 0.8),
+            half_by_chance: by_chance(&days, 0.5),
+            four_fifths_by_chance: by_chance(&days, 0.8),
             by_patient,
         }
     }

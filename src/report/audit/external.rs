@@ -114,6 +114,10 @@ pub struct Percent {
     pub changes_on_time: Option<u8>,
     /// Showers followed by a change in time, of those of which it is known.
     pub showers_followed: Option<u8>,
+    /// Showers followed by a change in time, if none of the unknown were; null also if fewer than 5 are unknown.
+    pub showers_followed_at_least: Option<u8>,
+    /// Showers followed by a change in time, if all of the unknown were; null as above.
+    pub showers_followed_at_most: Option<u8>,
     /// Changes that found the anchor in place, of those that say it.
     pub anchor_in_place: Option<u8>,
     /// Changes that found the dressing intact, of those that say it.
@@ -150,6 +154,16 @@ impl ExternalFigures {
             let counted: Vec<ClusterCount> = cares(all).map(of_each).collect();
             days.and_then(|_| percent(&counted))
         };
+        let is_unknown_told = cares(all).map(|care| care.showers_followed(span.period).1).sum::<u64>() >= FEWEST;
+        let showers = |is_followed: bool| {
+            let of_each = move |care: &ExitCare| {
+                let (known, unknown) = care.showers_followed(span.period);
+                let known = sum(&known, |_| true);
+                let part = known.part + if is_followed { unknown } else { 0 };
+                ClusterCount { part, whole: known.whole + unknown }
+            };
+            share(&of_each).filter(|_| is_unknown_told)
+        };
         let found =
             |what: fn(&ChangeFindings) -> Option<bool>| share(&|care| sum(&care.found(span.period, what).0, |_| true));
         ExternalFigures {
@@ -165,6 +179,8 @@ impl ExternalFigures {
                 days_in_date: share(&|care| sum(&care.days_in_date(span.period), |_| true)),
                 changes_on_time: share(&|care| timely(care, span.period, &|_| true)),
                 showers_followed: share(&|care| sum(&care.showers_followed(span.period).0, |_| true)),
+                showers_followed_at_least: showers(false),
+                showers_followed_at_most: showers(true),
                 anchor_in_place: found(|found| found.anchor),
                 dressing_intact: found(|found| found.dressing),
             },

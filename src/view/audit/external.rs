@@ -74,22 +74,24 @@ fn figures(body: &ExternalFigures) -> Table {
     let percent =
         |name: &str, share: Option<u8>| plain(name, share.map(|share| Cell::Share(f64::from(share) / 100.0, 0)));
     let shares = &body.percent;
-    Table::of(
-        &["figure", "value", "95 % limits"],
-        [
-            plain("patients under support", Some(count(body.patients))),
-            plain("device-days", body.device_days.map(Cell::Count)),
-            plain("infections", body.infections.count.map(count)),
-            rate("infections", &body.infections),
-            plain("pulls on the line", body.pulls.count.map(count)),
-            rate("pulls", &body.pulls),
-            percent("days in date", shares.days_in_date),
-            percent("changes on time", shares.changes_on_time),
-            percent("showers followed by a change in time", shares.showers_followed),
-            percent("anchor found in place", shares.anchor_in_place),
-            percent("dressing found intact", shares.dressing_intact),
-        ],
-    )
+    // The bounds are of use only where they are given.
+    let bound = |name: &str, share: Option<u8>| share.map(|_| percent(name, share));
+    let rows = [
+        Some(plain("patients under support", Some(count(body.patients)))),
+        Some(plain("device-days", body.device_days.map(Cell::Count))),
+        Some(plain("infections", body.infections.count.map(count))),
+        Some(rate("infections", &body.infections)),
+        Some(plain("pulls on the line", body.pulls.count.map(count))),
+        Some(rate("pulls", &body.pulls)),
+        Some(percent("exit-site-days in date", shares.days_in_date)),
+        Some(percent("changes on time", shares.changes_on_time)),
+        Some(percent("showers followed by a change in time", shares.showers_followed)),
+        bound("  if none of the unknown were", shares.showers_followed_at_least),
+        bound("  if all of the unknown were", shares.showers_followed_at_most),
+        Some(percent("anchor found in place", shares.anchor_in_place)),
+        Some(percent("dressing found intact", shares.dressing_intact)),
+    ];
+    Table::of(&["figure", "value", "95 % limits"], rows.into_iter().flatten())
 }
 
 fn count(count: Count) -> Cell {

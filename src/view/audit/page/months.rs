@@ -114,8 +114,8 @@ pub(super) fn on_time(chart: &Chart<OnTimePoint, CalendarMonth, Widened>, marked
         );
     };
     let words = |point: &OnTimePoint| match percent(point.share) {
-        None => "no days".to_owned(),
-        Some(share) => format!("{share:.1} % of {} days", thousands(point.days as f64)),
+        None => "no exit-site-days".to_owned(),
+        Some(share) => format!("{share:.1} % of {} exit-site-days", thousands(point.days as f64)),
     };
     let months: Vec<Month> = shown
         .iter()
@@ -134,7 +134,7 @@ pub(super) fn on_time(chart: &Chart<OnTimePoint, CalendarMonth, Widened>, marked
     let from = if low > 0.0 {
         format!("days in date; the axis begins at {low:.0} %")
     } else {
-        "days in date, % of covered days".to_owned()
+        "days in date, % of covered exit-site-days".to_owned()
     };
     let mut marks = marked.over_months(&plot, &months.iter().map(|month| month.name).collect::<Vec<_>>());
     marks.extend(
@@ -163,7 +163,7 @@ pub(super) fn on_time(chart: &Chart<OnTimePoint, CalendarMonth, Widened>, marked
         title: "Days in date a month".to_owned(),
         about: format!("{} Over all these months it is {center:.1} %.{begins}", about(&months)),
         legend: format!(
-            "The share of covered days on whose end no change was past due. The broken steps are three standard errors around all these months{widened}, in months of 10 patients or more; a diamond, low or high, is outside of them. {}{begins}{}",
+            "The share of covered exit-site-days on whose end no change was past due. The broken steps are three standard errors around all these months{widened}, in months of 10 patients or more; a diamond, low or high, is outside of them. {}{begins}{}",
             marked.legend(),
             last_of(months.len(), chart.points.len())
         ),

@@ -14,20 +14,23 @@ pub(super) fn changes(report: &AuditReport) -> Section {
     let meaning = match dated.share.value {
         None => "No day of the period is covered by the records and expects a change, so there is no share.".to_owned(),
         Some(share) => format!(
-            "On {} of {} days nothing regular was past due: {:.1} %, between {} when it is counted that changes of one patient are alike. {} of {} were under 90 %.",
+            "On {} of {} exit-site-days nothing regular was past due: {:.1} %, between {} allowing for clustering within patients (design effect {}). {} of {} {} under 90 %.",
             thousands(dated.in_date as i64),
             thousands(dated.days as i64),
             share * 100.0,
             between(&clustered(&dated.share)),
+            Cell::number(dated.share.design_effect, 2),
             changes.patients_under_90,
-            count(changes.patients as i64, "patient")
+            count(changes.patients as i64, "patient"),
+            if changes.patients_under_90 == 1 { "was" } else { "were" }
         ),
     };
+    let judged = thousands(changes.all.expected as i64);
     let ends = match changes.all.unreported {
-        0 => "Nothing is unreported.".to_owned(),
+        0 => format!("Expected changes: judged {judged}, not reported 0."),
         n => format!(
-            "{} not told yet: on time would be {} if all of them were missed, and {} if all were met.",
-            count(n as i64, "expected change"),
+            "Expected changes: judged {judged}, not reported {}. On time would be {} if all of the latter were missed, {} if all were met.",
+            thousands(n as i64),
             Cell::share(changes.all.share.if_all_missed, 1),
             Cell::share(changes.all.share.if_all_met, 1)
         ),
@@ -48,14 +51,25 @@ pub(super) fn changes(report: &AuditReport) -> Section {
     Section::new("Expected changes")
         .say(meaning)
         .say(ends)
-        .say("Days in date: of the covered days of the period before today, those on whose end no change was past due. It stands first, since extra changes make extra successes among the changes on time. On time: of those on time, late and missed. Limits: 95 %, Wilson, on the days ÷ the design effect. A month has limits from 10 patients on.")
-        .show(&["phase", "days", "in date", "95 %"], phases().map(dated_row))
+        .say("Days in date: of the covered exit-site-days of the period before today (each open exit site on each day), those on whose end no change was past due. It comes first, since extra changes make extra successes among the changes on time. Judged: on time, late and missed; on time is their share. Limits: 95 %, Wilson, on the exit-site-days ÷ the design effect.")
+        .say(month_limits(report))
+        .show(&["phase", "exit-site-days", "in date", "95 %"], phases().map(dated_row))
         .show(
-            &["phase", "expected", "on time", "95 %", "late", "missed", "not told"],
+            &["phase", "judged", "on time", "95 %", "late", "missed", "not reported"],
             phases().map(on_time_row),
         )
-        .show(&["month", "patients", "days", "in date", "limits", ""], points.map(point))
+        .show(&["month", "patients", "exit-site-days", "in date", "control limits", ""], points.map(point))
         .draw(Picture::OnTime)
+}
+
+/// The basis of the limits of a month.
+fn month_limits(report: &AuditReport) -> String {
+    let center = report.charts.on_time.center.map_or(String::new(), |center| {
+        format!(" around {}, the share of all months of the chart", Cell::Share(center, 1))
+    });
+    format!(
+        "Control limits of a month: three standard errors, widened by the design effect,{center}; given from 10 patients on. The table has the last 13 months at most."
+    )
 }
 
 fn dated_row(phase: &PhaseChanges) -> Vec<Cell> {
@@ -100,11 +114,19 @@ pub(super) fn showers_and_dressings(report: &AuditReport) -> Section {
     let meaning = match showers.showers {
         0 => "No shower whose time for a change is over is on file.".to_owned(),
         n => format!(
-            "Of {} {} were followed by a change in time and {} were not; of {} that is not known.",
+            "Of {}, {} were followed by a change in time and {} were not; for {} it is not known.{}",
             count(n as i64, "shower"),
-            showers.in_time,
-            showers.late,
-            showers.time_unknown
+            thousands(showers.in_time as i64),
+            thousands(showers.late as i64),
+            thousands(showers.time_unknown as i64),
+            match showers.time_unknown {
+                0 => String::new(),
+                _ => format!(
+                    " Followed in time: {} if none of the unknown were, {} if all were.",
+                    Cell::share(showers.if_none_followed, 1),
+                    Cell::share(showers.if_all_followed, 1)
+                ),
+            }
         ),
     };
     let moved = match showers.ended_by_move {
@@ -114,7 +136,7 @@ pub(super) fn showers_and_dressings(report: &AuditReport) -> Section {
     Section::new("Showers, anchors and dressings")
         .say(meaning + &moved)
         .say("A shower counts at each exit site that is open that day, and not while there is still time. Not known: a time is not on file, nobody has told what happened since, or a change says nothing of what it found.")
-        .show(&["share", "known", "so", "value", "95 %", "not known"], rows)
+        .show(&["share", "known", "yes", "value", "95 %", "not known"], rows)
 }
 
 fn found_rows(name: &str, found: &Found) -> Vec<Vec<Cell>> {

@@ -8,6 +8,8 @@ use crate::view::table::Cell;
 
 /// The most patients in the table; the JSON has all of them.
 const MOST: usize = 5;
+/// Fewer exit-site-days past due than these say nothing of where they gather. Source: common practice.
+const FEWEST: u64 = 20;
 
 pub(super) fn concentration(found: &Concentration) -> Section {
     let row = |one: &PastDue| {
@@ -18,11 +20,14 @@ pub(super) fn concentration(found: &Concentration) -> Section {
             Cell::Share(one.cumulative_share, 1),
         ]
     };
-    Section::new("Days past due by patient")
-        .say(meaning(found))
-        .say("A day counts at each exit site, if the records cover it and a change was past due on its end; days before today only. The table has the patients with the most; shares add up from the top.")
+    let section = Section::new("Days past due by patient").say(meaning(found));
+    if found.days_past_due < FEWEST {
+        return section;
+    }
+    section
+        .say("Exit-site-days: a day counts at each exit site, if the records cover it and a change was past due on its end; days before today only. The table has the patients with the most; shares add up from the top. By chance: if each exit-site-day were past due with the same probability, independently of the others; days past due come in runs, so some concentration is expected.")
         .show(
-            &["patient", "days past due", "covered days", "share, added up"],
+            &["patient", "exit-site-days past due", "covered exit-site-days", "share, added up"],
             found.by_patient.iter().take(MOST).map(row),
         )
 }
@@ -31,29 +36,37 @@ fn meaning(found: &Concentration) -> String {
     let Some((half, most)) = found.half.zip(found.four_fifths) else {
         return match found.days {
             0 => "No day of the period is covered by the records and expects a change.".to_owned(),
-            days => format!("No change was past due on any of {} covered days.", thousands(days as i64)),
+            days => format!("No change was past due on any of {} covered exit-site-days.", thousands(days as i64)),
         };
     };
-    let past_due = count(found.days_past_due as i64, "day");
+    let past_due = count(found.days_past_due as i64, "exit-site-day");
+    if found.days_past_due < FEWEST {
+        return format!("{past_due} past due: under {FEWEST}, too few to say in how few patients they gather.");
+    }
     if found.patients == 1 {
-        return format!("{past_due} past due, all of one patient: the only one with covered days.");
+        return format!("{past_due} past due, all of one patient: the only one with covered exit-site-days.");
     }
     let patients = count(found.patients as i64, "patient");
     let have = |one: &Holders| if one.holders == 1 { "has" } else { "have" };
-    let whole = |one: &Holders| format!("who {} {:.1} % of the covered days", have(one), one.share_of_whole * 100.0);
+    let whole =
+        |one: &Holders| format!("who {} {:.1} % of the covered exit-site-days", have(one), one.share_of_whole * 100.0);
+    let chance = |holders: Option<f64>| holders.map_or(String::new(), |n| format!(" (by chance in about {n:.0})"));
     if half.holders == most.holders {
         let share = most.share * 100.0;
         return format!(
-            "{past_due} past due: {share:.0} % of them in {} of {patients}, {}.",
+            "{past_due} past due: {share:.0} % of them in {} of {patients}{}, {}.",
             most.holders,
+            chance(found.four_fifths_by_chance),
             whole(&most)
         );
     }
     format!(
-        "{past_due} past due: half of them in {} of {patients}, {}; four fifths in {}, {}.",
+        "{past_due} past due: half of them in {} of {patients}{}, {}; four fifths in {}{}, {}.",
         half.holders,
+        chance(found.half_by_chance),
         whole(&half),
         most.holders,
+        chance(found.four_fifths_by_chance),
         whole(&most)
     )
 }
