@@ -101,9 +101,9 @@ pub fn cut(text: &str, columns: usize) -> String {
     text.chars().take(columns.saturating_sub(1)).chain(['…']).collect()
 }
 
-/// "1 day", "3 days".
+/// "1 day", "3 days", "1,200 days".
 pub fn count(n: i64, one: &str) -> String {
-    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
+    if n == 1 { format!("1 {one}") } else { format!("{} {one}s", thousands(n)) }
 }
 
 /// A body temperature on both scales, since the records keep °C whichever was typed.

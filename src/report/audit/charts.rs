@@ -73,7 +73,8 @@ pub struct Chart<P, A, M> {
 }
 
 /// Facts of the chart of device-days between infections. Its center is the median gap; 0.00135 of all gaps are below the
-/// lower limit, and as many above the upper one, if the rate does not change.
+/// lower limit, and as many above the upper one, if the rate does not change. The lower limit is null if it is under one
+/// day: the mean device-days of a day on file.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Gaps {
     /// Device-days since the last infection, up to the period's end; null if there was none.
@@ -89,11 +90,12 @@ pub struct BetweenPoint {
     pub onset: NaiveDate,
     /// Device-days since the one before; 0 on the same day.
     pub device_days: i64,
-    /// True if that is outside of the limits.
+    /// True if that is outside of the limits; a gap of 0 is not judged.
     pub beyond: bool,
 }
 
-/// Facts of the chart of infections a month. Its center is a rate per 1,000 device-days.
+/// Facts of the chart of infections a month. Its center is a rate per 1,000 device-days; null, as are all limits, without an
+/// infection to set them by.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Basis {
     /// True if the center is that of the policy's baseline, rather than of all that is on file.
@@ -186,11 +188,14 @@ fn days_between(
     let mut onsets: Vec<NaiveDate> = events(all, on_file).map(|(_, infection)| infection.onset).collect();
     onsets.sort();
     let limits = (basis.events > 0).then(|| Between::of(basis.days as f64 / basis.events as f64));
+    let one_day = device_days(all, on_file) as f64 / on_file.days().count().max(1) as f64;
+    let low = limits.map(|limits| limits.low).filter(|low| *low >= one_day);
     let point = |pair: &[NaiveDate]| {
         let days = device_days(all, Period { from: after(pair[0]), to: pair[1] });
         // An onset is a day, so a gap may be as much longer as that day has device-days.
         let most = days + device_days(all, Period { from: pair[0], to: pair[0] });
-        let beyond = limits.is_some_and(|limits| (most as f64) < limits.low || (days as f64) > limits.high);
+        let is_short = days > 0 && low.is_some_and(|low| (most as f64) < low);
+        let beyond = is_short || limits.is_some_and(|limits| (days as f64) > limits.high);
         BetweenPoint { onset: pair[1], device_days: days, beyond }
     };
     let points: Vec<BetweenPoint> = onsets.windows(2).map(point).collect();
@@ -200,7 +205,7 @@ fn days_between(
         beyond: points.iter().filter(|point| point.beyond).map(|point| point.onset).collect(),
         points,
         center: limits.map(|limits| limits.center),
-        low: limits.map(|limits| limits.low),
+        low,
         high: limits.map(|limits| limits.high),
         of_kind: Gaps { since_last: onsets.last().map(since), from_baseline },
     }
@@ -212,7 +217,7 @@ fn infections(
     basis: Load,
     from_baseline: bool,
 ) -> Chart<CountPoint, Month, Basis> {
-    let mean = (basis.days > 0).then(|| basis.events as f64 / basis.days as f64);
+    let mean = (basis.days > 0 && basis.events > 0).then(|| basis.events as f64 / basis.days as f64);
     let point = |month: Period| {
         let load = Load::of(all, month);
         let per_1000 = |count: f64| (load.days > 0).then(|| count * 1000.0 / load.days as f64);

@@ -8,6 +8,7 @@ use super::{device_days, events};
 use crate::audit::Contribution;
 use crate::day::{Period, before, plus};
 use crate::surveillance::rate::Rate;
+use crate::surveillance::ratio::Ratio;
 use crate::surveillance::standardized::{ObservedExpected, Stratum};
 
 /// The first and the last day since the implant of each time; the last one is open. Source: rules of the audit.
@@ -30,6 +31,10 @@ pub struct RiskByTime {
     pub standardized: ObservedExpected,
     /// Observed ÷ expected by the one earlier rate of all device-days.
     pub crude: ObservedExpected,
+    /// Lower 95 % limit of the crude ratio that allows for the earlier count: exact, conditional on both counts together.
+    pub crude_conditional_low: Option<f64>,
+    /// Upper limit that allows for the earlier count.
+    pub crude_conditional_high: Option<f64>,
     /// Infections at a time since the implant of which there is no earlier device-day; not in the standardized figure.
     pub left_out_events: u64,
     /// Device-days of such times.
@@ -65,6 +70,13 @@ impl RiskByTime {
         let by_days: Vec<TimeSinceImplant> =
             TIMES.iter().map(|(from, to)| TimeSinceImplant::of(all, (*from, *to), now, earlier)).collect();
         let strata: Vec<Stratum> = by_days.iter().map(TimeSinceImplant::stratum).collect();
+        let crude = Stratum {
+            events: events(all, now).count() as u64,
+            exposure: device_days(all, now) as f64,
+            earlier_events: events(all, earlier).count() as u64,
+            earlier_exposure: device_days(all, earlier) as f64,
+        };
+        let conditional = Ratio::of(crude.events, crude.exposure, crude.earlier_events, crude.earlier_exposure);
         let left_out = || by_days.iter().filter(|time| time.expected.is_none());
         RiskByTime {
             from: now.from,
@@ -72,12 +84,9 @@ impl RiskByTime {
             earlier_from: all.iter().filter(|one| one.stay.days(earlier) > 0).map(|one| one.stay.from).min(),
             earlier_to: earlier.to,
             standardized: ObservedExpected::of(&strata),
-            crude: ObservedExpected::of(&[Stratum {
-                events: events(all, now).count() as u64,
-                exposure: device_days(all, now) as f64,
-                earlier_events: events(all, earlier).count() as u64,
-                earlier_exposure: device_days(all, earlier) as f64,
-            }]),
+            crude: ObservedExpected::of(&[crude]),
+            crude_conditional_low: conditional.low,
+            crude_conditional_high: conditional.high,
             left_out_events: left_out().map(|time| time.events).sum(),
             left_out_device_days: left_out().map(|time| time.device_days).sum(),
             by_days,

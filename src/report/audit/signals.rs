@@ -59,7 +59,7 @@ pub struct SignalCount {
     pub median_hours_to_answer: Option<f64>,
     /// Without an answer. A signal that the remedy ends needs none once it has ended.
     pub unanswered: u64,
-    /// Ended by the remedy; null of a signal that only an answer or a look settles.
+    /// Ended by the remedy by the end of the last day that is counted; the others are open. Null of a signal that only an answer or a look settles.
     pub ended: Option<u64>,
     /// The median of whole hours to that end, one that has not ended counted as longer; null where that is half or more.
     pub median_hours_to_end: Option<f64>,
@@ -85,9 +85,9 @@ impl SignalCounts {
                 episodes: named.len() as u64,
                 median_hours_to_answer: median_hours(&named),
                 unanswered: unanswered(&named),
-                ended: is_remedied.then(|| count(&|episode| episode.ended.is_some())),
-                median_hours_to_end: is_remedied.then(|| median_hours_to_end(&named)).flatten(),
-                open: is_remedied.then(|| count(&|episode| episode.ended.is_none_or(|ended| ended.instant() >= end))),
+                ended: is_remedied.then(|| count(&|episode| has_ended(episode, end))),
+                median_hours_to_end: is_remedied.then(|| median_hours_to_end(&named, end)).flatten(),
+                open: is_remedied.then(|| count(&|episode| !has_ended(episode, end))),
                 learnt_late: learnt_late(&named),
             }
         };
@@ -124,10 +124,17 @@ pub(super) fn median(mut hours: Vec<Option<i64>>) -> Option<f64> {
     }
 }
 
-/// Hours to an end.
-fn median_hours_to_end(episodes: &[&Episode]) -> Option<f64> {
-    let hours =
-        |episode: &&Episode| Some((episode.ended?.instant() - episode.known_since.instant()).num_hours().max(0));
+/// Returns true if an episode has ended before the end of the last day that is counted.
+fn has_ended(episode: &Episode, end: Instant) -> bool {
+    episode.ended.is_some_and(|ended| ended.instant() < end)
+}
+
+/// Hours to an end by the end of the last day that is counted.
+fn median_hours_to_end(episodes: &[&Episode], end: Instant) -> Option<f64> {
+    let hours = |episode: &&Episode| {
+        let ended = episode.ended.filter(|_| has_ended(episode, end))?;
+        Some((ended.instant() - episode.known_since.instant()).num_hours().max(0))
+    };
     median(episodes.iter().map(hours).collect())
 }
 

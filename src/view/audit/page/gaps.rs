@@ -88,6 +88,7 @@ fn is_short(gap: &BetweenPoint, chart: &Gapped) -> bool {
 
 fn words(gap: &BetweenPoint, chart: &Gapped) -> String {
     let beyond = match (gap.beyond, is_short(gap, chart)) {
+        _ if gap.device_days == 0 => ", under one day, not judged",
         (false, _) => "",
         (true, true) => ", short",
         (true, false) => ", long",
@@ -118,14 +119,16 @@ fn days(plot: &Plot, high: f64) -> Vec<Tick> {
 }
 
 fn limits(chart: &Gapped) -> Option<String> {
-    let (center, low, high) = (chart.center?, chart.low?, chart.high?);
+    let (center, high) = (chart.center?, chart.high?);
     let from = if chart.of_kind.from_baseline { "the policy's baseline" } else { "all that is on file" };
-    Some(format!(
-        "At the rate of {from} half of all gaps are under {}, and all but 0.27 % between {} and {}",
-        thousands(center),
-        thousands(low),
-        thousands(high)
-    ))
+    let half = format!("At the rate of {from} half of all gaps are under {}", thousands(center));
+    Some(match chart.low {
+        Some(low) => format!("{half}, and all but 0.27 % between {} and {}", thousands(low), thousands(high)),
+        None => format!(
+            "{half}, and 0.135 % over {}; the lower limit is under one day and not used",
+            thousands(high)
+        ),
+    })
 }
 
 fn legend(chart: &Gapped, drawn: usize, marked: Marked) -> String {

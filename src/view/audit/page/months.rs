@@ -10,6 +10,8 @@ use crate::view::svg::{Place, path};
 
 /// The number of months drawn, the latest ones.
 const MOST: usize = 60;
+/// The reason for no limits.
+const NO_LIMITS: &str = "No limits: no infection on file to set them by.";
 
 /// One month of either chart.
 struct Month {
@@ -41,9 +43,10 @@ impl Month {
 /// Infections a month, or why there is no picture.
 pub(super) fn infections(chart: &Chart<CountPoint, CalendarMonth, Basis>, marked: Marked) -> Result<Drawing, String> {
     let shown = &chart.points[chart.points.len().saturating_sub(MOST)..];
-    let Some(center) = chart.center.filter(|_| shown.iter().any(|point| point.rate.is_some())) else {
+    let center = chart.center;
+    if shown.iter().all(|point| point.rate.is_none()) {
         return Err("There are no device-days, so there is no picture of infections a month.".to_owned());
-    };
+    }
     let month = |point: &CountPoint| {
         let rate = point.rate.map_or("no device-days".to_owned(), |rate| {
             format!(
@@ -68,14 +71,15 @@ pub(super) fn infections(chart: &Chart<CountPoint, CalendarMonth, Basis>, marked
     // a month of a few days has limits, and with one infection a rate, that would flatten all others
     let most = shown.iter().map(|point| point.device_days).max().unwrap_or(0);
     let large = months.iter().zip(shown).filter(|(_, point)| point.device_days * 4 >= most).map(|(month, _)| month);
-    let high = large.flat_map(|month| [month.value, month.high]).flatten().fold(center, f64::max) * 1.1;
-    let plot = Plot::of(months.len() as f64, (0.0, if high > 0.0 { high } else { 1.0 }));
+    let high = large.flat_map(|month| [month.value, month.high]).flatten().fold(center.unwrap_or(0.0), f64::max) * 1.1;
+    let high = if high > 0.0 { high } else { 1.0 };
+    let plot = Plot::of(months.len() as f64, (0.0, high));
     let mut marks = marked.over_months(&plot, &months.iter().map(|month| month.name).collect::<Vec<_>>());
     marks.extend(plot.axes(
         ("month of the onset", &month_ticks(months.iter().map(|month| month.name))),
         ("infections per 1,000 device-days", &round_ticks(0.0, high, "")),
     ));
-    marks.push(plot.across("center", center));
+    marks.extend(center.map(|center| plot.across("center", center)));
     marks.extend(steps(&plot, &months));
     for (n, month) in months.iter().enumerate() {
         if let Some(value) = month.value.filter(|value| *value > 0.0) {
@@ -84,18 +88,28 @@ pub(super) fn infections(chart: &Chart<CountPoint, CalendarMonth, Basis>, marked
         }
     }
     marks.extend(points(&plot, &months));
-    let mut notes = vec![Note::of(center, "center", format!("center {center:.2}"))];
+    let mut notes: Vec<Note> =
+        center.map(|center| Note::of(center, "center", format!("center {center:.2}"))).into_iter().collect();
     notes.extend(limit_notes(&months, |limit| (limit > 0.0).then(|| format!("limit {limit:.2}"))));
     marks.extend(plot.notes(notes));
     let from = if chart.of_kind.from_baseline { "the policy's baseline" } else { "all that is on file" };
     let cut = months.iter().any(|month| [month.value, month.high].iter().flatten().any(|value| plot.is_above(*value)));
     let cut = if cut { " Limits higher than the picture are not drawn; a triangle is a rate that is." } else { "" };
+    let (rate, limits) = match center {
+        Some(center) => (
+            format!("The rate of {from} is {center:.2} per 1,000 device-days."),
+            format!(
+                "the broken steps are limits that chance seldom passes (0.135 % each side) at the rate of {from}; a diamond, low or high, is outside of them"
+            ),
+        ),
+        None => (NO_LIMITS.to_owned(), "no limits: no infection on file to set them by".to_owned()),
+    };
     Ok(Drawing {
         name: "infections-a-month",
         title: "Infections a month over device-days".to_owned(),
-        about: format!("{} The rate of {from} is {center:.2} per 1,000 device-days.", about(&months)),
+        about: format!("{} {rate}", about(&months)),
         legend: format!(
-            "A dot on a stem is a month's rate; the broken steps are limits that chance seldom passes (0.135 % each side) at the rate of {from}; a diamond, low or high, is outside of them. {}{}{cut}",
+            "A dot on a stem is a month's rate; {limits}. {}{}{cut}",
             marked.legend(),
             last_of(months.len(), chart.points.len())
         ),

@@ -96,10 +96,10 @@ fn words(one: &Intervened, latest: Option<&Intervened>) -> Vec<String> {
     [Some(first), quiet(one), Some(lower_alarm(&one.lower_alarm))].into_iter().flatten().collect()
 }
 
-/// The time without an infection.
+/// The time without an infection, if there was none since the change: after one, the stretch was not chosen beforehand.
 fn quiet(one: &Intervened) -> Option<String> {
     let Quiet { from, days, device_days, chance, chance_low, chance_high } = &one.quiet;
-    if *device_days <= 0 {
+    if *device_days <= 0 || one.comparison.events > 0 {
         return None;
     }
     let time = format!(
@@ -151,8 +151,8 @@ fn lower_alarm(alarm: &Chart<SumPoint, Month, LowerAlarm>) -> String {
         ),
     };
     format!(
-        "{state} If the rate has not changed, a false one comes about once in {} months ({} at the lower 95 % limit of the old rate, {} at the upper one). A halved rate is seen after about {} months. It covers {}.",
-        Cell::number(facts.in_control_months, 0),
+        "{state} If the rate has not changed, a false one comes once in about {} months ({} at the lower 95 % limit of the old rate, {} at the upper one). A halved rate is seen after about {} months. The watch has run {}.",
+        months_words(facts.in_control_months),
         months_words(facts.in_control_months_at_low),
         months_words(facts.in_control_months_at_high),
         Cell::number(facts.expected_delay_months, 1),

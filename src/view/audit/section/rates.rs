@@ -17,8 +17,10 @@ const MOST_MONTHS: usize = 3;
 /// The most months, or gaps, in a table: the last ones.
 const MOST_ROWS: usize = 13;
 
-/// The difference between the alarm and the comparison. Source of the chance: computed for this project.
-const WATCH: &str = "The alarm is the watch; the comparison is a description: repeated each month it finds p under 0.05 at least once in 12 reports with a chance of 16 to 20 % though nothing has changed.";
+/// The difference between the alarm and the comparison, in a report that is made several times a year.
+const WATCH: &str = "The alarm is the watch; the comparison is a description: repeated in each report, it has many chances to find a difference though nothing has changed.";
+/// A period of as many days is a year's report, which is not repeated within the year.
+const YEAR: i64 = 365;
 
 pub(super) fn infections(report: &AuditReport) -> Section {
     let (found, compared) = (&report.infections, &report.comparison);
@@ -51,7 +53,11 @@ pub(super) fn infections(report: &AuditReport) -> Section {
             found.possible, found.recurrences
         ))
         .say(sensitivity(&found.sensitivity))
-        .say(WATCH);
+        .say(month_limits(&report.charts.infections))
+        .say_all(gap_limits(&report.charts.days_between));
+    if (report.period.to - report.period.from).num_days() + 1 < YEAR {
+        section = section.say(WATCH);
+    }
     let files = |of: &[Outside]| {
         let files: Vec<String> = of.iter().map(|one| format!("{} ({})", visible(&one.file), one.onset)).collect();
         files.join(", ")
@@ -80,7 +86,10 @@ pub(super) fn infections(report: &AuditReport) -> Section {
         .show(&["group", "patients", "infections", "device-days", "per 1,000", "95 % exact"], groups::rows(report))
         .show(&["months", "infections", "device-days", "per 1,000"], comparison_rows(compared))
         .show(&["the ratio of both", "value", "95 % exact", "95 % mid-P"], ratio_rows(compared))
-        .show(&["month", "infections", "device-days", "per 1,000", "limits", ""], months(&report.charts.infections))
+        .show(
+            &["month", "infections", "device-days", "per 1,000", limits_heading(&report.charts.infections), ""],
+            months(&report.charts.infections),
+        )
         .show(&["onset", "device-days since the one before", ""], gaps(&report.charts.days_between))
         .draw(Picture::DaysBetween)
         .draw(Picture::Infections)
@@ -158,16 +167,17 @@ fn power(compared: &Comparison) -> String {
     }
     let rise = compared.ratio.smallest_detectable.map(|ratio| format!("a rise to {ratio:.1} times the rate or more"));
     let fall = compared.ratio.detectable_fall.map(|ratio| format!("a fall to {ratio:.2} times the rate or less"));
-    match (rise, fall) {
-        (Some(rise), Some(fall)) => format!("These numbers had 80 % power to show {rise}, or {fall}."),
+    let power = match (rise, fall) {
+        (Some(rise), Some(fall)) => format!("these numbers had 80 % power to show {rise}, or {fall}"),
         (Some(rise), None) => {
-            format!("These numbers had 80 % power to show {rise}; no fall could have been shown.")
+            format!("these numbers had 80 % power to show {rise}; no fall could have been shown")
         }
         (None, Some(fall)) => {
-            format!("These numbers had 80 % power to show {fall}; no rise could have been shown.")
+            format!("these numbers had 80 % power to show {fall}; no rise could have been shown")
         }
-        (None, None) => "With these numbers neither a rise nor a fall could have been shown.".to_owned(),
-    }
+        (None, None) => "neither a rise nor a fall could have been shown with 80 % power".to_owned(),
+    };
+    format!("At the two-sided 5 % level, earlier rate taken as true, {power}.")
 }
 
 /// The rate counted otherwise.
@@ -195,6 +205,7 @@ fn gaps(chart: &Chart<BetweenPoint, NaiveDate, Gaps>) -> Vec<Vec<Cell>> {
     let row = |point: &BetweenPoint| {
         let is_short = chart.center.is_some_and(|center| (point.device_days as f64) < center);
         let says = match (point.beyond, is_short) {
+            _ if point.device_days == 0 => Cell::text("under one day, not judged"),
             (false, _) => Cell::Empty,
             (true, true) => Cell::text("outside, short"),
             (true, false) => Cell::text("outside, long"),
@@ -236,6 +247,50 @@ fn ratio_rows(compared: &Comparison) -> Vec<Vec<Cell>> {
     ]
 }
 
+/// The months have a lower limit only where so many infections are expected that none would be unusual.
+fn has_lower(chart: &Chart<CountPoint, Month, Basis>) -> bool {
+    chart.points.iter().rev().take(MOST_ROWS).any(|point| point.low.is_some_and(|low| low > 0.0))
+}
+
+fn limits_heading(chart: &Chart<CountPoint, Month, Basis>) -> &'static str {
+    if has_lower(chart) { "control limits" } else { "upper control limit" }
+}
+
+/// The center and the basis of the limits of a month.
+fn month_limits(chart: &Chart<CountPoint, Month, Basis>) -> String {
+    let shown = chart.points.len().min(MOST_ROWS);
+    let Some(center) = chart.center else {
+        return "Months: no limits: no infection on file to set them by.".to_owned();
+    };
+    let from = if chart.of_kind.from_baseline { "the policy's baseline" } else { "all that is on file" };
+    let sides = if has_lower(chart) { "0.135 % of such months on each side" } else { "0.135 % of such months" };
+    format!(
+        "{} of a month, per 1,000 device-days: a rate beyond it comes by chance in at most {sides} (exact Poisson) at the rate of {from}, {center:.2} per 1,000. The table has the last {}.",
+        crate::text::capitalized(limits_heading(chart)),
+        count(shown as i64, "month")
+    )
+}
+
+/// The limits of a gap.
+fn gap_limits(chart: &Chart<BetweenPoint, NaiveDate, Gaps>) -> Option<String> {
+    let (center, high) = chart.center.zip(chart.high).filter(|_| !chart.points.is_empty())?;
+    let from = if chart.of_kind.from_baseline { "the policy's baseline" } else { "all that is on file" };
+    let low = match chart.low {
+        Some(low) => format!("under {} or over", whole(low)),
+        None => "over".to_owned(),
+    };
+    let not_judged = if chart.low.is_none() { "; the lower limit is under one day and not used" } else { "" };
+    Some(format!(
+        "Gaps: at the rate of {from} half are under {} device-days, and 0.135 % {low} {}{not_judged}.",
+        whole(center),
+        whole(high)
+    ))
+}
+
+fn whole(days: f64) -> String {
+    thousands(days.round() as i64)
+}
+
 /// The last months of the chart.
 fn months(chart: &Chart<CountPoint, Month, Basis>) -> Vec<Vec<Cell>> {
     let row = |point: &CountPoint| {
@@ -244,7 +299,7 @@ fn months(chart: &Chart<CountPoint, Month, Basis>) -> Vec<Vec<Cell>> {
             Cell::count(point.events),
             Cell::Count(point.device_days),
             Cell::number(point.rate, 2),
-            Cell::Limits(point.low, point.high, 2),
+            if has_lower(chart) { Cell::Limits(point.low, point.high, 2) } else { Cell::number(point.high, 2) },
             if point.beyond { Cell::text("outside") } else { Cell::Empty },
         ]
     };
@@ -278,12 +333,12 @@ pub(super) fn alarm(alarm: &Chart<SumPoint, Month, Alarm>) -> Section {
     });
     if let Some(days) = facts.baseline {
         section = section.say(format!(
-            "Baseline {} to {}: {} in {} device-days. At that rate a false alarm comes about once in {} months; if the true rate is at the baseline's lower 95 % limit, once in {}, at its upper one, once in {}. A doubled rate is seen after about {} months.",
+            "Baseline {} to {}: {} in {} device-days. At that rate a false alarm comes once in about {} months; if the true rate is at the baseline's lower 95 % limit, once in about {}, at its upper one, once in about {}. A doubled rate is seen after about {} months.",
             days.from,
             days.to,
             count(facts.baseline_events.unwrap_or(0) as i64, "infection"),
             thousands(facts.baseline_device_days.unwrap_or(0)),
-            Cell::number(facts.in_control_months, 0),
+            months_words(facts.in_control_months),
             months_words(facts.in_control_months_at_low),
             months_words(facts.in_control_months_at_high),
             Cell::number(facts.expected_delay_months, 1)
@@ -307,8 +362,13 @@ pub(super) fn alarm(alarm: &Chart<SumPoint, Month, Alarm>) -> Section {
         .draw(Picture::Alarm)
 }
 
+/// Months to two digits: no more are known of a run length.
 pub(super) fn months_words(months: Option<f64>) -> String {
-    months.map_or("more than can be computed".to_owned(), |months| thousands(months.round() as i64))
+    let two_digits = |months: f64| {
+        let step = 10f64.powf((months.max(10.0).log10().floor() - 1.0).max(0.0));
+        thousands(((months / step).round() * step) as i64)
+    };
+    months.map_or("more than can be computed".to_owned(), two_digits)
 }
 
 pub(super) fn restatement(restated: &Restatement) -> Section {

@@ -14,7 +14,7 @@ pub(super) fn by_time(risk: &RiskByTime) -> Section {
     let section = section.say(format!("{} to {}: {}", risk.from, risk.to, compared(risk)));
     let section = match risk.standardized.ratio.and(risk.earlier_from) {
         Some(from) => section.say(format!(
-            "Expected: the device-days of each time since implant × its earlier rate, {from} to {} ({}). The limits are exact (Poisson) and take the expected number as known: with few earlier infections they are too narrow.",
+            "Expected: the device-days of each time since implant × its earlier rate, {from} to {} ({}). Limits of the ratio by time since implant take the earlier rate as known (exact Poisson): with few earlier infections they are too narrow. Those of the crude ratio allow for the earlier count (exact, conditional on the total).",
             risk.earlier_to,
             count(risk.standardized.earlier_events as i64, "infection")
         )),
@@ -28,16 +28,21 @@ pub(super) fn by_time(risk: &RiskByTime) -> Section {
         )),
         false => section,
     };
-    section.show(
-        &["day", "infections", "device-days", "per 1,000", "95 %", "earlier", "expected"],
-        risk.by_days.iter().map(row),
-    )
+    let section = section
+        .show(&["day", "infections", "device-days", "per 1,000", "95 %"], risk.by_days.iter().map(row));
+    match risk.earlier_from {
+        None => section,
+        Some(_) => section.show(
+            &["day", "earlier infections", "earlier device-days", "per 1,000", "expected now"],
+            risk.by_days.iter().map(earlier_row),
+        ),
+    }
 }
 
 fn compared(risk: &RiskByTime) -> String {
     let (standardized, crude) = (&risk.standardized, &risk.crude);
-    let ratio = |one: &ObservedExpected| {
-        format!("{} (95 % {})", Cell::number(one.ratio, 2), Cell::Limits(one.low, one.high, 2))
+    let ratio = |one: &ObservedExpected, low, high| {
+        format!("{} (95 % {})", Cell::number(one.ratio, 2), Cell::Limits(low, high, 2))
     };
     match (risk.earlier_from, standardized.ratio) {
         (None, _) => "no earlier device-days on file, so no infections can be expected.".to_owned(),
@@ -49,25 +54,36 @@ fn compared(risk: &RiskByTime) -> String {
             "{} observed and {:.2} expected by the program's own earlier rates for the same time since implant: ratio {}. By the crude earlier rate {:.2}: ratio {}.",
             count(standardized.observed as i64, "infection"),
             standardized.expected,
-            ratio(standardized),
+            ratio(standardized, standardized.low, standardized.high),
             crude.expected,
-            ratio(crude)
+            ratio(crude, risk.crude_conditional_low, risk.crude_conditional_high)
         ),
     }
 }
 
-fn row(time: &TimeSinceImplant) -> Vec<Cell> {
-    let rate = &time.per_1000_device_days;
-    let days = match time.to_day {
+fn days(time: &TimeSinceImplant) -> Cell {
+    Cell::Text(match time.to_day {
         Some(to) => format!("{} to {to}", time.from_day),
         None => format!("over {}", time.from_day - 1),
-    };
+    })
+}
+
+fn row(time: &TimeSinceImplant) -> Vec<Cell> {
+    let rate = &time.per_1000_device_days;
     vec![
-        Cell::Text(days),
+        days(time),
         Cell::count(time.events),
         Cell::Count(time.device_days),
         Cell::number(rate.rate, 2),
         Cell::Limits(rate.low, rate.high, 2),
+    ]
+}
+
+fn earlier_row(time: &TimeSinceImplant) -> Vec<Cell> {
+    vec![
+        days(time),
+        Cell::count(time.earlier_events),
+        Cell::Count(time.earlier_device_days),
         Cell::number(time.earlier_per_1000_device_days.rate, 2),
         Cell::number(time.expected, 2),
     ]
