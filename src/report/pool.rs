@@ -146,9 +146,7 @@ impl PoolReport {
             spread,
             beyond_95: members.iter().filter(|one| one.beyond_95.is_some()).count() as u64,
             beyond_95_by_chance: members.len() as f64 * INNER_CHANCE,
-            heterogeneity: Heterogeneity::of(
-                &members.iter().map(|one| (one.events, one.expected)).collect::<Vec<_>>(),
-            ),
+            heterogeneity: Heterogeneity::of(&members.iter().map(|one| (one.events, one.expected)).collect::<Vec<_>>()),
             funnel: funnel(&pooled, &members),
             pooled,
             members,

@@ -258,7 +258,7 @@ fn a_signal_is_weighed_by_the_infections_it_came_before_and_by_those_it_did_not(
     is_near(number(warnings, "/any_30_days"), 1.0 - (-30.0 * rate).exp(), 1e-12);
     let text = said(&pulls(), &["--month", "2026-10"]);
     assert!(
-        text.contains("1 infection; 1 had a signal of today open in the 30 days before the onset, 1 any signal."),
+        text.contains("1 infection; 1 had an urgent signal open in the 30 days before the onset, 1 any signal."),
         "{text}"
     );
     assert!(text.contains("An association, not a cause;"), "{text}");
@@ -312,7 +312,13 @@ fn days_past_due_are_added_up_from_the_patient_with_the_most() {
     assert_eq!((&found["half"]["holders"], &found["four_fifths"]["holders"]), (&json!(1), &json!(2)));
     is_near(number(&found, "/half/share_of_whole"), 6.0 / 37.0, 1e-12);
     let text = said(&october(), &["--month", "2026-10"]);
-    let sentence = "9 days past due: half of them in 1 of 2 patients, who has 16.2 % of the covered days; four fifths in 2, who have 100.0 % of the covered days.";
+    let sentence = "9 exit-site-days past due: under 20, too few to say in how few patients they gather.";
+    assert!(text.contains(sentence) && !text.contains("share, added up"), "{text}");
+    // without a change, and from 20 on, with what chance would give
+    let desk = Desk::new();
+    desk.put("patients/P-002/patient.toml", &october().get("patients/P-002/patient.toml"));
+    let text = said(&desk, &["--month", "2026-10"]);
+    let sentence = "37 exit-site-days past due: half of them in 1 of 2 patients (by chance in about 1), who has 83.8 % of the covered exit-site-days; four fifths in 1 (by chance in about 1), who has 83.8 % of the covered exit-site-days.";
     assert!(text.contains(sentence), "{text}");
 }
 
@@ -363,7 +369,7 @@ fn little_on_file_has_a_clear_sentence_and_divides_by_nothing() {
             "2026-10",
             &[
                 "no earlier infection at the same times since implant, so the expected number is 0 and there is no ratio.",
-                "Of 7 infections of the period half were determined within 0 days of onset",
+                "Of 7 infections of the period, half were determined within 0 days of onset",
             ],
         ),
     ];

@@ -11,13 +11,16 @@ use serde::Serialize;
 use super::infections::year_to;
 use super::signals::median;
 use super::{device_days, events};
-use crate::audit::{AuditSpan, BEFORE_DAYS, Contribution, Determination, Rise};
+use crate::audit::{AuditSpan, BEFORE_DAYS, Contribution, Determination, OWN_DAYS, Rise};
 use crate::day::{Period, before, plus};
 use crate::event::Signal;
 use crate::rules::Rules;
 use crate::signal::{Urgency, not_known};
 use crate::surveillance::share::{ClusterCount, Share};
 use crate::word::Word;
+
+/// The fewest days of a window of 30 that make it a control. As for lapses before infections.
+const LEAST_DAYS: usize = 15;
 
 /// Signals in the 30 days before the infections of the period, or of the 12 months to its end if it is shorter.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -34,6 +37,13 @@ pub struct Warnings {
     pub with_any: Option<u64>,
     /// Infections with a signal of today open in them; null as above.
     pub with_any_today: Option<u64>,
+    /// Control windows: other 30 days of the same patients, in the year before the 30 days of each infection, with at least
+    /// 15 patient-days without treatment for an infection, and without an onset in them or in the 30 days after.
+    pub control_windows: u64,
+    /// Control windows with any signal open; null if signals are not known.
+    pub control_with_any: Option<u64>,
+    /// Control windows with a signal of today open; null as above.
+    pub control_with_any_today: Option<u64>,
     /// The share of any 30 days that would hold an infection at the program's own rate; null without device-days.
     pub any_30_days: Option<f64>,
     /// Each signal that was open before an infection or that rose, the most infections first; null as above.
@@ -51,6 +61,8 @@ pub struct Warning {
     pub infections: u64,
     /// The share of all infections.
     pub share: Share,
+    /// Control windows in which it was open.
+    pub control_windows: u64,
     /// The median of whole days from when it could be known to the onset, 0 if not before; of its first rise.
     pub median_lead_days: Option<f64>,
     /// Rises whose next 30 days are over.
@@ -73,17 +85,23 @@ struct Patient<'a> {
     rises: &'a [Rise],
     /// The infections that are looked at.
     infections: Vec<&'a Determination>,
+    /// Other 30 days.
+    controls: Vec<Period>,
 }
 
 impl Warnings {
     pub(super) fn of(all: &[Contribution], rules: Rules, span: &AuditSpan) -> Warnings {
         let days = days(span);
-        let patients: Vec<Patient> = all.iter().filter_map(|one| Patient::of(one, days)).collect();
+        let patients: Vec<Patient> = all.iter().filter_map(|one| Patient::of(one, days, span.signals_from)).collect();
         let infections: u64 = patients.iter().map(|patient| patient.infections.len() as u64).sum();
         let total = events(all, days).count() as u64;
         let is_known = not_known(rules).is_empty();
         let with = |is_so: &dyn Fn(&Rise) -> bool| {
             let of = |patient: &Patient| patient.with(is_so).count() as u64;
+            is_known.then(|| patients.iter().map(of).sum())
+        };
+        let controls = |is_so: &dyn Fn(&Rise) -> bool| {
+            let of = |patient: &Patient| patient.controls_with(is_so);
             is_known.then(|| patients.iter().map(of).sum())
         };
         let mut by_signal: Vec<Warning> =
@@ -98,6 +116,9 @@ impl Warnings {
             left_out: total - infections,
             with_any: with(&|_| true),
             with_any_today: with(&|rise| rise.signal.urgency() == Urgency::Today),
+            control_windows: patients.iter().map(|patient| patient.controls.len() as u64).sum(),
+            control_with_any: controls(&|_| true),
+            control_with_any_today: controls(&|rise| rise.signal.urgency() == Urgency::Today),
             any_30_days: (device_days > 0.0).then(|| -(-events / device_days * BEFORE_DAYS as f64).exp_m1()),
             by_signal: is_known.then_some(by_signal),
         }
@@ -111,13 +132,45 @@ fn days(span: &AuditSpan) -> Period {
 }
 
 impl<'a> Patient<'a> {
-    fn of(one: &'a Contribution, days: Period) -> Option<Patient<'a>> {
+    fn of(one: &'a Contribution, days: Period, signals_from: NaiveDate) -> Option<Patient<'a>> {
         let is_looked_at = |infection: &Determination| {
             one.stay.days(Period { from: plus(infection.onset, -BEFORE_DAYS), to: before(infection.onset) }) > 0
         };
         let infections = events(std::slice::from_ref(one), days).map(|(_, infection)| infection);
         let infections = infections.filter(|infection| is_looked_at(infection)).collect();
-        Some(Patient { one, rises: one.rises.as_ref()?, infections })
+        let mut patient = Patient { one, rises: one.rises.as_ref()?, infections, controls: Vec::new() };
+        patient.controls = patient.other_windows(signals_from);
+        Some(patient)
+    }
+
+    /// The windows of 30 days back from each infection that count as controls.
+    fn other_windows(&self, signals_from: NaiveDate) -> Vec<Period> {
+        let of_one = |infection: &&Determination| {
+            let onset = infection.onset;
+            (1..=OWN_DAYS / BEFORE_DAYS).map(move |n| Period {
+                from: plus(onset, -(n + 1) * BEFORE_DAYS),
+                to: before(plus(onset, -n * BEFORE_DAYS)),
+            })
+        };
+        let is_on_file = |day: &NaiveDate| {
+            self.one.stay.is_patient_day(*day) && !self.one.treated.iter().any(|treated| treated.contains(*day))
+        };
+        let is_control = |window: &Period| {
+            let leads = Period { from: window.from, to: plus(window.to, BEFORE_DAYS) };
+            // the last window before the onset's own ends the day before those 30 days, and is not its lead
+            let is_before_one = self.onsets().any(|onset| leads.contains(onset));
+            window.from >= signals_from && !is_before_one && window.days().filter(is_on_file).count() >= LEAST_DAYS
+        };
+        self.infections.iter().flat_map(of_one).filter(is_control).collect()
+    }
+
+    /// The control windows in which such a signal was open.
+    fn controls_with(&self, is_so: &dyn Fn(&Rise) -> bool) -> u64 {
+        let is_up = |window: &Period, rise: &Rise| {
+            rise.since <= window.to && rise.ended.is_none_or(|ended| ended >= window.from) && is_so(rise)
+        };
+        let has_one = |window: &&Period| self.rises.iter().any(|rise| is_up(window, rise));
+        self.controls.iter().filter(has_one).count() as u64
     }
 
     /// The lead of each infection that had such a signal up before it: days from when its first rise could be known.
@@ -173,6 +226,7 @@ impl Warning {
             urgency: signal.urgency(),
             infections: infections.part,
             share: Share::of(&before),
+            control_windows: patients.iter().map(|one| one.controls_with(&|rise| rise.signal == signal)).sum(),
             median_lead_days: median(leads),
             episodes: rises.whole,
             episodes_not_over: not_over,

@@ -257,10 +257,7 @@ fn funnel_part(report: &PoolReport) -> Part {
 fn one_rate(report: &PoolReport) -> String {
     let test = &report.heterogeneity;
     let (Some(chi), Some(df)) = (test.chi_square, test.df) else { return String::new() };
-    let p = test.p.map_or_else(
-        || format!("no p, since a {} expects under 5 infections", kind(report)),
-        p_words,
-    );
+    let p = test.p.map_or_else(|| format!("no p, since a {} expects under 5 infections", kind(report)), p_words);
     format!("Test of one shared rate: chi-square {chi:.2}, {df} df, {p}.")
 }
 
@@ -297,9 +294,7 @@ fn spread(report: &PoolReport) -> Part {
         Some(low) if low == 0.0 && value > 0.0 => {
             "0 is within these limits: chance alone may explain what is seen.".to_owned()
         }
-        Some(low) if low > 0.0 => {
-            "0 is outside these limits: limits around one shared rate are too narrow.".to_owned()
-        }
+        Some(low) if low > 0.0 => "0 is outside these limits: limits around one shared rate are too narrow.".to_owned(),
         _ => String::new(),
     };
     let method = "Shrunken rate (empirical Bayes): each rate is moved toward the mean of all the more, the fewer infections are behind it; own weight is the part of its own rate (gamma–Poisson, marginal maximum likelihood). Limits of the standard deviation: profile likelihood. 95 % credible limits of shrunken rates: every mean and every standard deviation up to 2 of it, weighted by likelihood; they are wide where there are few to compare.";

@@ -4,6 +4,7 @@
 
 mod before;
 mod care;
+mod charted;
 mod concentration;
 mod delays;
 mod groups;

@@ -152,7 +152,7 @@ fn largest(groups: &[Group]) -> Vec<&Group> {
 }
 
 fn legend(first: &FirstInfection, drawn: usize) -> String {
-    let words = "Compares care: the share that would still be free of an infection if nothing else ended support (Kaplan–Meier). A band lies between 95 % limits.";
+    let words = "For comparing rates, where a difference may be the patients': the share that would still be free of an infection if nothing else ended support (Kaplan–Meier). A band lies between 95 % limits.";
     let lines = match drawn {
         0 => "The last row is the number at risk on that day.".to_owned(),
         _ if first.groups.len() > drawn => format!(

@@ -124,10 +124,7 @@ fn limits(chart: &Gapped) -> Option<String> {
     let half = format!("At the rate of {from} half of all gaps are under {}", thousands(center));
     Some(match chart.low {
         Some(low) => format!("{half}, and all but 0.27 % between {} and {}", thousands(low), thousands(high)),
-        None => format!(
-            "{half}, and 0.135 % over {}; the lower limit is under one day and not used",
-            thousands(high)
-        ),
+        None => format!("{half}, and 0.135 % over {}; the lower limit is under one day and not used", thousands(high)),
     })
 }
 

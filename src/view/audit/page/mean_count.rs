@@ -36,7 +36,7 @@ pub(super) fn mean_count(recurrent: &Recurrent) -> Result<Drawing, String> {
             thousands(shown.to as f64),
             count(recurrent.patients as i64, "patient")
         ),
-        legend: "Infections per 100 patients by a day, each one counted; death, transplant and recovery end the count. The gray band lies between 95 % limits that know that infections of one patient are alike. The last row is the number at risk on that day.".to_owned(),
+        legend: "Infections per 100 patients by a day, each one counted; death, transplant and recovery end the count. The gray band lies between 95 % limits that allow for repeat infections in one patient. The last row is the number at risk on that day.".to_owned(),
         rows: 1,
         marks,
     })

@@ -41,7 +41,7 @@ pub(super) fn delays(delays: &Delays) -> Section {
         row("onset to entry", &period.total),
         row("onset to entry, earlier", &earlier.total),
     ];
-    section.show(&["days", "infections", "half", "nine of ten", "longest"], rows.into_iter().flatten()).show(
+    section.show(&["days", "infections", "median", "nine of ten", "longest"], rows.into_iter().flatten()).show(
         &["month of onset", "so far", "likely total", "earlier: on record by then"],
         delays.months.iter().rev().take(MOST).rev().filter(|month| month.likely.low.is_some()).map(month),
     )
@@ -58,7 +58,7 @@ fn meaning(delays: &Delays) -> String {
             days(total.longest)
         ),
         n => format!(
-            "Of {n} infections of the period half were determined within {} of onset and on record within {}; the longest took {}.",
+            "Of {n} infections of the period, half were determined within {} of onset and on record within {}; the longest took {}.",
             days(determined.median),
             days(total.median),
             days(total.longest)

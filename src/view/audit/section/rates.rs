@@ -1,12 +1,10 @@
 //! Infections over device-days, beside a time before, and the alarm.
 
-use chrono::NaiveDate;
-
+use super::charted::{MOST_ROWS, gap_limits, gaps, limits_heading, month_limits, months};
 use super::{Picture, Section, between, groups, p_words};
 use crate::audit::Month;
 use crate::report::audit::{
-    Alarm, AuditReport, Basis, BetweenPoint, Chart, Comparison, CountPoint, Gaps, Outside, Restated, Restatement,
-    Sensitivity, SumPoint, Variant,
+    Alarm, AuditReport, Chart, Comparison, Outside, Restated, Restatement, Sensitivity, SumPoint, Variant,
 };
 use crate::surveillance::rate::Rate;
 use crate::text::{count, thousands, visible};
@@ -14,8 +12,6 @@ use crate::view::table::Cell;
 
 /// The most months named in a sentence.
 const MOST_MONTHS: usize = 3;
-/// The most months, or gaps, in a table: the last ones.
-const MOST_ROWS: usize = 13;
 
 /// The difference between the alarm and the comparison, in a report that is made several times a year.
 const WATCH: &str = "The alarm is the watch; the comparison is a description: repeated in each report, it has many chances to find a difference though nothing has changed.";
@@ -200,24 +196,6 @@ fn sensitivity(otherwise: &Sensitivity) -> String {
     )
 }
 
-/// The last gaps, and the one that is still open.
-fn gaps(chart: &Chart<BetweenPoint, NaiveDate, Gaps>) -> Vec<Vec<Cell>> {
-    let row = |point: &BetweenPoint| {
-        let is_short = chart.center.is_some_and(|center| (point.device_days as f64) < center);
-        let says = match (point.beyond, is_short) {
-            _ if point.device_days == 0 => Cell::text("under one day, not judged"),
-            (false, _) => Cell::Empty,
-            (true, true) => Cell::text("outside, short"),
-            (true, false) => Cell::text("outside, long"),
-        };
-        vec![Cell::Day(point.onset), Cell::Count(point.device_days), says]
-    };
-    let first = chart.points.len().saturating_sub(MOST_ROWS);
-    let open = chart.of_kind.since_last.filter(|_| !chart.points.is_empty());
-    let open = open.map(|days| vec![Cell::text("none since"), Cell::Count(days), Cell::Empty]);
-    chart.points[first..].iter().map(row).chain(open).collect()
-}
-
 fn comparison_rows(compared: &Comparison) -> Vec<Vec<Cell>> {
     let row = |from, to, events: u64, days, rate| {
         vec![Cell::Text(format!("{from} to {to}")), Cell::count(events), Cell::Count(days), Cell::number(rate, 2)]
@@ -245,65 +223,6 @@ fn ratio_rows(compared: &Comparison) -> Vec<Vec<Cell>> {
         ],
         vec![Cell::text("p"), Cell::Empty, Cell::number(ratio.p, 4), Cell::number(ratio.mid_p, 4)],
     ]
-}
-
-/// The months have a lower limit only where so many infections are expected that none would be unusual.
-fn has_lower(chart: &Chart<CountPoint, Month, Basis>) -> bool {
-    chart.points.iter().rev().take(MOST_ROWS).any(|point| point.low.is_some_and(|low| low > 0.0))
-}
-
-fn limits_heading(chart: &Chart<CountPoint, Month, Basis>) -> &'static str {
-    if has_lower(chart) { "control limits" } else { "upper control limit" }
-}
-
-/// The center and the basis of the limits of a month.
-fn month_limits(chart: &Chart<CountPoint, Month, Basis>) -> String {
-    let shown = chart.points.len().min(MOST_ROWS);
-    let Some(center) = chart.center else {
-        return "Months: no limits: no infection on file to set them by.".to_owned();
-    };
-    let from = if chart.of_kind.from_baseline { "the policy's baseline" } else { "all that is on file" };
-    let sides = if has_lower(chart) { "0.135 % of such months on each side" } else { "0.135 % of such months" };
-    format!(
-        "{} of a month, per 1,000 device-days: a rate beyond it comes by chance in at most {sides} (exact Poisson) at the rate of {from}, {center:.2} per 1,000. The table has the last {}.",
-        crate::text::capitalized(limits_heading(chart)),
-        count(shown as i64, "month")
-    )
-}
-
-/// The limits of a gap.
-fn gap_limits(chart: &Chart<BetweenPoint, NaiveDate, Gaps>) -> Option<String> {
-    let (center, high) = chart.center.zip(chart.high).filter(|_| !chart.points.is_empty())?;
-    let from = if chart.of_kind.from_baseline { "the policy's baseline" } else { "all that is on file" };
-    let low = match chart.low {
-        Some(low) => format!("under {} or over", whole(low)),
-        None => "over".to_owned(),
-    };
-    let not_judged = if chart.low.is_none() { "; the lower limit is under one day and not used" } else { "" };
-    Some(format!(
-        "Gaps: at the rate of {from} half are under {} device-days, and 0.135 % {low} {}{not_judged}.",
-        whole(center),
-        whole(high)
-    ))
-}
-
-fn whole(days: f64) -> String {
-    thousands(days.round() as i64)
-}
-
-/// The last months of the chart.
-fn months(chart: &Chart<CountPoint, Month, Basis>) -> Vec<Vec<Cell>> {
-    let row = |point: &CountPoint| {
-        vec![
-            Cell::text(point.month.to_string()),
-            Cell::count(point.events),
-            Cell::Count(point.device_days),
-            Cell::number(point.rate, 2),
-            if has_lower(chart) { Cell::Limits(point.low, point.high, 2) } else { Cell::number(point.high, 2) },
-            if point.beyond { Cell::text("outside") } else { Cell::Empty },
-        ]
-    };
-    chart.points.iter().rev().take(MOST_ROWS).rev().map(row).collect()
 }
 
 pub(super) fn alarm(alarm: &Chart<SumPoint, Month, Alarm>) -> Section {

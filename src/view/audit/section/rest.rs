@@ -91,7 +91,7 @@ pub(super) fn households(report: &AuditReport) -> Section {
             n(teaching.changes_by_untaught)
         ))
         .say(format!(
-            "At home: {}; with an item to be ordered by then: {}; of {} that is not known.",
+            "At home: {}; with an item to be ordered by then: {}; for {} it is not known.",
             count(supplies.households as i64, "household"),
             supplies.short,
             supplies.unknown

@@ -28,8 +28,8 @@ pub(super) fn by_time(risk: &RiskByTime) -> Section {
         )),
         false => section,
     };
-    let section = section
-        .show(&["day", "infections", "device-days", "per 1,000", "95 %"], risk.by_days.iter().map(row));
+    let section =
+        section.show(&["day", "infections", "device-days", "per 1,000", "95 %"], risk.by_days.iter().map(row));
     match risk.earlier_from {
         None => section,
         Some(_) => section.show(

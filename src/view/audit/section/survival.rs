@@ -1,7 +1,7 @@
 //! The time to a first infection.
 
 use super::{Picture, Section, p_words};
-use crate::report::audit::{FirstInfection, Group, Shown};
+use crate::report::audit::{FirstInfection, Group, GroupBy, Shown};
 use crate::surveillance::follow_up::at_risk;
 use crate::surveillance::incidence::IncidenceStep;
 use crate::surveillance::kaplan_meier::{KaplanMeierStep, Median};
@@ -11,7 +11,7 @@ use crate::view::table::Cell;
 /// The days of the tables: a month, a quarter, half a year, a year, and years.
 const DAYS: [i64; 8] = [30, 90, 180, 365, 730, 1095, 1461, 1826];
 /// The difference between both curves.
-const CURVES: &str = "Infected, died, transplant, recovered: the share that has met each end first (cumulative incidence); this is what happens to patients. Free: the share that would still be free of an infection if nothing else ended support (Kaplan–Meier); this compares care, and is not a share of patients.";
+const CURVES: &str = "Infected, died, transplant, recovered: the share that has met each end first (cumulative incidence); this is what happens to patients. Free: the share that would still be free of an infection if nothing else ended support (Kaplan–Meier): for comparing rates, where a difference may be the patients'; it is not a share of patients.";
 
 pub(super) fn first_infection(first: &FirstInfection) -> Section {
     let mut section = Section::new("Time to a first infection").say(meaning(first)).say(format!(
@@ -138,7 +138,8 @@ fn freedom_row(first: &FirstInfection, shown: &Shown, day: i64) -> Vec<Cell> {
 fn groups(first: &FirstInfection) -> String {
     let by = first.by.map(|by| by.to_string()).unwrap_or_default();
     let test = &first.log_rank;
-    match (test.chi_square, test.df, test.p) {
+    let read = first.by.map_or("", read_when);
+    let compared = match (test.chi_square, test.df, test.p) {
         (Some(chi), Some(df), Some(p)) => format!(
             "By {by}: log-rank chi-square {chi:.2}, {df} df, {}. The test is cause-specific: other ends count as leaving.",
             p_words(p)
@@ -147,6 +148,23 @@ fn groups(first: &FirstInfection) -> String {
             "By {by}: log-rank chi-square {chi:.2}, {df} df; there is no p, since a group expects under 5 infections."
         ),
         _ => format!("By {by}: there is nothing to compare."),
+    };
+    format!("{compared} {read}")
+}
+
+/// Says how and when the group of a patient is read.
+fn read_when(by: GroupBy) -> &'static str {
+    match by {
+        GroupBy::Where => "Groups: the place of the first exit site, known at the implant.",
+        GroupBy::Reports => {
+            "Groups: how the household reports, from the first time at home; it is read from patient.toml as it is now. A patient who was never at home had to stay under support to leave that group, so the comparison favors the others."
+        }
+        GroupBy::Caregivers => {
+            "Groups: the number of caregivers in patient.toml as it is now, counted at the end, not at the implant. Who lives longer has more time to add one, so the comparison favors the groups with more."
+        }
+        GroupBy::ImplantYear => {
+            "Groups: the calendar year of the implant. Later years are followed for a shorter time."
+        }
     }
 }
 

@@ -10,7 +10,7 @@ use crate::view::words;
 const MOST: usize = 10;
 
 /// The columns of both tables.
-const DEFINITIONS: &str = "Lead: days from when the first one could be known to the onset; median. Followed: episodes with an onset in the 30 days after they rose, of those whose 30 days are over. An infection that is not determined yet is not in it.";
+const DEFINITIONS: &str = "Lead: days from when the first one could be known to the onset; the median where there are several. Followed: episodes with an onset in the 30 days after they rose, of those whose 30 days are over. An infection that is not determined yet is not in it.";
 
 pub(super) fn warnings(warnings: &Warnings) -> Section {
     let section = Section::new("Signals before infections");
@@ -29,8 +29,9 @@ pub(super) fn warnings(warnings: &Warnings) -> Section {
         by_signal.iter().partition(|one| one.infections + one.followed > 0);
     let section = section
         .say(format!(
-            "{days}: {}; {today} had a signal of today open in the 30 days before the onset, {any} any signal.{left_out}",
-            count(warnings.infections as i64, "infection")
+            "{days}: {}; {today} had an urgent signal open in the 30 days before the onset, {any} any signal.{}{left_out}",
+            count(warnings.infections as i64, "infection"),
+            controls(warnings)
         ))
         .say(format!(
             "An association, not a cause; {} looked at, so some may be open before an infection by chance. Of any 30 days {} would hold an infection at the program's own rate.",
@@ -52,7 +53,10 @@ pub(super) fn warnings(warnings: &Warnings) -> Section {
     };
     let shown = || before.iter().copied().take(MOST);
     section
-        .show(&["signal", "infections", "95 %", "lead days"], shown().map(|one| before_onset(one, warnings.infections)))
+        .show(
+            &["signal", "infections", "95 %", "other 30 days", "lead days"],
+            shown().map(|one| before_onset(one, warnings)),
+        )
         .show(&["signal", "episodes", "followed", "95 %", "per infection"], shown().map(followed))
 }
 
@@ -60,11 +64,27 @@ fn known(warnings: &Warnings) -> Option<(&[Warning], u64, u64)> {
     Some((warnings.by_signal.as_deref()?, warnings.with_any?, warnings.with_any_today?))
 }
 
-fn before_onset(one: &Warning, infections: u64) -> Vec<Cell> {
+/// The same share in other 30 days of the same patients.
+fn controls(warnings: &Warnings) -> String {
+    match (warnings.control_with_any_today, warnings.control_with_any, warnings.control_windows) {
+        (Some(today), Some(any), windows @ 1..) => format!(
+            " In any other 30 days of the same patients ({} in the year before, without an infection in them or in the 30 days after): {} an urgent one, {} any.",
+            count(windows as i64, "window"),
+            Cell::Share(today as f64 / windows as f64, 0),
+            Cell::Share(any as f64 / windows as f64, 0)
+        ),
+        _ => " No other 30 days of these patients are on file to compare with.".to_owned(),
+    }
+}
+
+fn before_onset(one: &Warning, warnings: &Warnings) -> Vec<Cell> {
+    let windows = warnings.control_windows;
+    let control = (windows > 0).then(|| one.control_windows as f64 / windows as f64);
     vec![
         Cell::text(words::signal(one.signal)),
-        Cell::Figure(format!("{} of {infections}", one.infections)),
+        Cell::Figure(format!("{} of {}", one.infections, warnings.infections)),
         Cell::share_limits(one.share.clustered_low, one.share.clustered_high, 0),
+        Cell::share(control, 0),
         Cell::number(one.median_lead_days, 0),
     ]
 }
