@@ -138,7 +138,7 @@ fn figures_are_those_of_the_reports_in_the_order_of_the_names() {
     for words in [
         "no patient codes; exact counts",
         "24 infections in 42,000 device-days: 0.57 per 1,000, between 0.37 and 0.85 (95 %) if all share one rate. They differ by more than chance",
-        "Beyond the limits of 99.8 % around the pooled rate: 4 West (above). Beyond those of 95 %: 2 of 5, 2 North (below), 4 West (above); chance expects up to 0.2.",
+        "Beyond the limits of 99.8 % around the pooled rate: 4 West (above). Beyond those of 95 %: 2 of 5 (chance expects up to 0.2): 2 North (below), 4 West (above).",
         "beyond those of 95 %, up to 0.2 of these 5 would be each year",
         "limits around one shared rate are too narrow",
         "Grades what was written down",

@@ -233,11 +233,13 @@ fn funnel_part(report: &PoolReport) -> Part {
         false => format!("Beyond the limits of 99.8 % around the pooled rate: {}.", outer.join(", ")),
     };
     let inner = match inner.is_empty() {
-        true => "none".to_owned(),
-        false => format!("{} of {all}, {}", inner.len(), inner.join(", ")),
+        true => String::new(),
+        false => format!(": {}", inner.join(", ")),
     };
-    let meaning =
-        format!("{outer} Beyond those of 95 %: {inner}; chance expects up to {:.1}.", report.beyond_95_by_chance);
+    let meaning = format!(
+        "{outer} Beyond those of 95 %: {} of {all} (chance expects up to {:.1}){inner}.",
+        report.beyond_95, report.beyond_95_by_chance
+    );
     let headings = ["per 1,000", "expected", "95 % around pooled", "99.8 %", "place"];
     Part {
         title: FUNNEL,

@@ -64,7 +64,7 @@ fn known(warnings: &Warnings) -> Option<(&[Warning], u64, u64)> {
     Some((warnings.by_signal.as_deref()?, warnings.with_any?, warnings.with_any_today?))
 }
 
-/// The same share in other 30 days of the same patients.
+/// Shares of other 30 days of the same patients.
 fn controls(warnings: &Warnings) -> String {
     match (warnings.control_with_any_today, warnings.control_with_any, warnings.control_windows) {
         (Some(today), Some(any), windows @ 1..) => format!(
