@@ -3,20 +3,22 @@
 //! The signals of now are compared with those of the moment, as far as their records were written by then. So a record
 //! that is entered late, and one that is voided, changes the handoff of the shift in which that is done.
 
-use chrono::Duration;
+mod signals;
+
+use chrono::{Duration, NaiveDate};
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::At;
 use super::due::{Census, DueReport, Row};
+use super::infection::{OpenInfection, RunningTreatment, UnderTreatment};
 use crate::chart::Chart;
 use crate::day::{Calendar, Instant, WallTime};
 use crate::event::{ContactOutcome, Event, Fact, Kind, Signal, Source};
-use crate::record::Moment;
 use crate::schedule::State;
-use crate::signal::{Episode, SignalInputs, Urgency};
-use crate::timeline::Timeline;
+use crate::signal::Episode;
 use crate::word::{Word, words};
+use signals::{Change, signals};
 
 /// The hours that are looked ahead.
 pub const HOURS_AHEAD: i64 = 12;
@@ -32,6 +34,10 @@ pub struct HandoffReport {
     pub census: Census,
     /// Signals of today that are open and not acted on.
     pub open: Vec<Episode>,
+    /// Signals of today that are open and were acted on.
+    pub open_acted_on: Vec<Episode>,
+    /// Patients with an open infection, a running treatment or a pending culture.
+    pub under_treatment: Vec<TreatedPatient>,
     /// Signals that rose.
     pub rose: Vec<Episode>,
     /// Signals that were up and got worse or came back.
@@ -44,7 +50,7 @@ pub struct HandoffReport {
     pub withdrawn: Vec<Episode>,
     /// Contacts, in order.
     pub contacts: Vec<ContactMade>,
-    /// Promises that were due since, or fall due in the next hours, and are not kept.
+    /// Promises that are broken or fall due in the next hours, and are not kept.
     pub promises: Vec<Promised>,
     /// Exit sites that are overdue, the earliest deadline first.
     pub overdue: Vec<DueSoon>,
@@ -60,6 +66,19 @@ pub struct HandoffReport {
     pub not_known: Vec<String>,
     /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
     pub signals_not_known: Vec<Signal>,
+}
+
+/// A patient with an open infection, a running treatment or a pending culture.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub struct TreatedPatient {
+    /// The patient's code.
+    pub patient: String,
+    /// Open infections.
+    pub infections: Vec<OpenInfection>,
+    /// Running treatments.
+    pub treatments: Vec<RunningTreatment>,
+    /// The days of cultures without a result.
+    pub cultures_pending: Vec<NaiveDate>,
 }
 
 /// A contact that was recorded.
@@ -157,6 +176,8 @@ pub struct Corrected {
     pub by: String,
     /// The reason.
     pub why: String,
+    /// The values before an amendment; the record that replaces a voided one; null if there is none.
+    pub was: Option<String>,
     /// The kind of the record.
     pub kind: Kind,
     /// The record.
@@ -169,20 +190,10 @@ pub struct Part {
     code: String,
     is_complete: bool,
     signals: Vec<(Change, Episode)>,
+    under_treatment: Option<TreatedPatient>,
     contacts: Vec<ContactMade>,
     recorded: Vec<(Recorded, bool)>,
     corrected: Vec<Corrected>,
-}
-
-/// A change of a signal between two moments.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Change {
-    Open,
-    Rose,
-    Worse,
-    ActedOn,
-    Ended,
-    Withdrawn,
 }
 
 /// A patient's part since a moment. It needs the windows `Signals` and `Recent`.
@@ -209,12 +220,20 @@ pub fn of_patient(chart: &Chart, since: Instant) -> Part {
                     at,
                     by,
                     why,
+                    was: one.what.clone(),
                     kind: event.name.kind,
                     file,
                 });
             }
         }
     }
+    let treated = UnderTreatment::of(chart.timeline().events(), chart.timeline().today, chart.as_of().is_given);
+    part.under_treatment = treated.is_any().then(|| TreatedPatient {
+        patient: code.clone(),
+        infections: treated.infections,
+        treatments: treated.treatments,
+        cultures_pending: treated.cultures_pending,
+    });
     if let Some(signals) = signals(chart, since) {
         part.signals = signals;
         part.is_complete = chart.unread.is_empty();
@@ -255,54 +274,10 @@ fn contact(code: &str, event: &Event, calendar: &Calendar) -> Option<ContactMade
     })
 }
 
-/// The changes of a patient's signals since a moment; `None` where they are not known.
-fn signals(chart: &Chart, since: Instant) -> Option<Vec<(Change, Episode)>> {
-    let now = SignalInputs::of(chart.rules, &chart.timeline())?.episodes();
-    let past = Timeline::of(&chart.patient, known_by(chart, since), since);
-    let then = SignalInputs::of(chart.rules, &past)?.episodes();
-    let mut changes = Vec::new();
-    for episode in &now {
-        let before = then.iter().find(|one| is_same(one, episode));
-        let is_news = |at: &Instant| *at > since && *at > episode.since.instant();
-        let found = [
-            (Change::Open, episode.is_open() && episode.urgency == Urgency::Today && !episode.news_answered),
-            (Change::Rose, before.is_none()),
-            (Change::Worse, before.is_some() && episode.is_open() && episode.news.iter().any(is_news)),
-            (Change::ActedOn, episode.news_answered && !before.is_some_and(|one| one.news_answered)),
-            (Change::Ended, !episode.is_open() && before.is_none_or(Episode::is_open)),
-        ];
-        // What came and went before, of which a later record only says more, is no news of this shift.
-        let is_of_now = before.is_some() || episode.known_since.instant() > since || episode.is_open();
-        let found = found.into_iter().filter(|(_, is_so)| *is_so && is_of_now);
-        changes.extend(found.map(|(change, _)| (change, episode.clone())));
-    }
-    let is_gone = |one: &&Episode| one.is_open() && !now.iter().any(|episode| is_same(episode, one));
-    changes.extend(then.iter().filter(is_gone).map(|one| (Change::Withdrawn, one.clone())));
-    Some(changes)
-}
-
-/// The events whose records were written by a moment; one that was voided later counts.
-fn known_by(chart: &Chart, moment: Instant) -> Vec<Event> {
-    let calendar = &chart.patient.calendar;
-    let is_voided_later = |at: Moment| at.instant(calendar).is_some_and(|at| at > moment);
-    let known = chart.all_events().filter(|event| event.known_at(calendar) <= moment);
-    let as_then = |event: &Event| {
-        let is_later = event.void.as_ref().is_some_and(|void| is_voided_later(void.at));
-        event.before_void(calendar).filter(|_| is_later).unwrap_or_else(|| event.clone())
-    };
-    known.map(as_then).collect()
-}
-
-/// Returns true if two episodes of one patient are one rise: they begin at one moment, or a record shows both.
-fn is_same(one: &Episode, other: &Episode) -> bool {
-    let is_shared = || one.evidence.iter().any(|said| other.evidence.iter().any(|more| more.file == said.file));
-    one.signal == other.signal && one.exit == other.exit && (one.since == other.since || is_shared())
-}
-
 /// The handoff of all parts, with the due list of the same patients.
 pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> HandoffReport {
     let ahead = until + Duration::hours(HOURS_AHEAD);
-    let (is_known, begun) = (due.signals_not_known.is_empty(), since_instant(&since));
+    let is_known = due.signals_not_known.is_empty();
     let not_known = parts.iter().filter(|part| !part.is_complete || !is_known).map(|part| part.code.clone());
     let changed = |change: Change| -> Vec<Episode> {
         let signals = parts.iter().flat_map(|part| &part.signals);
@@ -321,20 +296,30 @@ pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> Ha
         State::Upcoming => row.site().and_then(|site| site.due_from).is_some_and(|from| from.instant() <= ahead),
         _ => false,
     };
-    let [open, rose, worse, acted_on, ended, withdrawn] =
-        [Change::Open, Change::Rose, Change::Worse, Change::ActedOn, Change::Ended, Change::Withdrawn].map(changed);
+    let [open, open_acted_on, rose, worse, acted_on, ended, withdrawn] = [
+        Change::Open,
+        Change::OpenActedOn,
+        Change::Rose,
+        Change::Worse,
+        Change::ActedOn,
+        Change::Ended,
+        Change::Withdrawn,
+    ]
+    .map(changed);
     let recorded = parts.iter().flat_map(|part| &part.recorded);
     HandoffReport {
         since,
         hours_ahead: HOURS_AHEAD,
         open,
+        open_acted_on,
+        under_treatment: parts.iter().filter_map(|part| part.under_treatment.clone()).collect(),
         rose,
         worse,
         acted_on,
         ended,
         withdrawn,
         contacts: parts.iter().flat_map(|part| part.contacts.clone()).collect(),
-        promises: promises(&due.rows, begun, ahead),
+        promises: promises(&due.rows, ahead),
         overdue: sites(&|row| row.state() == State::Overdue),
         becomes_due: sites(&becomes_due),
         entered_late: recorded.clone().filter(|(_, is_late)| *is_late).map(|(one, _)| one.clone()).collect(),
@@ -343,13 +328,6 @@ pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> Ha
         not_known: not_known.collect(),
         signals_not_known: due.signals_not_known.clone(),
         census: due.census,
-    }
-}
-
-fn since_instant(since: &At) -> Option<Instant> {
-    match since {
-        At::Time(time) => Some(time.to_utc()),
-        At::Day(_) => None,
     }
 }
 
@@ -364,8 +342,8 @@ fn due_soon(row: &Row) -> Option<DueSoon> {
     })
 }
 
-/// The promises of the rows that end between two moments and are not kept, each once.
-fn promises(rows: &[Row], since: Option<Instant>, ahead: Instant) -> Vec<Promised> {
+/// The promises of the rows that end by a moment and are not kept, each once.
+fn promises(rows: &[Row], ahead: Instant) -> Vec<Promised> {
     let mut found: Vec<Promised> = Vec::new();
     for site in rows.iter().filter_map(Row::site) {
         let Some(promise) = &site.due.promise else { continue };
@@ -374,7 +352,7 @@ fn promises(rows: &[Row], since: Option<Instant>, ahead: Instant) -> Vec<Promise
             _ => false,
         };
         let expect_by = promise.expect_by.instant();
-        let is_within = since.is_none_or(|since| since < expect_by) && expect_by <= ahead;
+        let is_within = expect_by <= ahead;
         let one = Promised {
             patient: site.patient.clone(),
             expect_by: promise.expect_by,

@@ -55,6 +55,11 @@ pub fn under_treatment(chart: &Chart) -> Option<UnderTreatment> {
 }
 
 impl UnderTreatment {
+    /// Returns true if there is an open infection, a running treatment or a pending culture.
+    pub fn is_any(&self) -> bool {
+        !self.infections.is_empty() || !self.treatments.is_empty() || !self.cultures_pending.is_empty()
+    }
+
     /// The open infections, running treatments and pending cultures among some events, by a day.
     pub fn of<'t>(events: impl IntoIterator<Item = &'t Event>, today: NaiveDate, is_asked: bool) -> UnderTreatment {
         let (mut infections, mut treatments, mut cultures_pending) = (Vec::new(), Vec::new(), Vec::new());

@@ -8,10 +8,11 @@ use maud::html;
 
 use super::day::short;
 use super::html::{self, INTERNAL};
+use super::infection::in_one_line;
 use super::{TextStyle, bold, census, hanging, not_known_words, paragraph, unusable, words};
 use crate::day::{Calendar, WallTime};
 use crate::event::Subject;
-use crate::report::handoff::{ContactMade, Corrected, DueSoon, HandoffReport, Promised, Recorded};
+use crate::report::handoff::{ContactMade, Corrected, DueSoon, HandoffReport, Promised, Recorded, TreatedPatient};
 use crate::report::{At, Report};
 use crate::signal::Episode;
 use crate::text::{count, visible};
@@ -107,25 +108,38 @@ fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<Section> {
     let others = |episodes: &[Episode], is_told: &dyn Fn(&Episode) -> bool| -> Vec<Episode> {
         episodes.iter().filter(|episode| !is_told(episode)).cloned().collect()
     };
-    let (rose, worse) = (others(&body.rose, &is_open), others(&body.worse, &is_open));
-    let (acted_on, ended) = (others(&body.acted_on, &is_new), others(&body.ended, &is_new));
+    let is_still_open = |episode: &Episode| body.open_acted_on.iter().any(|open| open == episode);
+    let is_told_above = |episode: &Episode| is_open(episode) || is_still_open(episode);
+    let (rose, worse) = (others(&body.rose, &is_told_above), others(&body.worse, &is_told_above));
+    let acted_on = others(&body.acted_on, &|episode| is_new(episode) || is_still_open(episode));
+    let ended = others(&body.ended, &is_new);
     let new = |episode: &Episode| match (is_new(episode), body.worse.contains(episode)) {
         (true, _) => format!(" (new){}", called(episode, today)),
         (_, true) => format!(" (worse or again){}", called(episode, today)),
         _ => called(episode, today),
     };
+    let still_open = |episode: &Episode| {
+        let acted_on = episode.answered.map(|at| format!("; acted on {}", wall(at, today))).unwrap_or_default();
+        let is_news = if is_new(episode) { " (new)" } else { "" };
+        format!("{is_news}{acted_on}{}", called(episode, today))
+    };
     let late: Vec<String> = body.entered_late.iter().map(|one| entered(one, today)).collect();
     let all = [
         ("NEEDS REVIEW TODAY", signals(&body.open, &new)),
+        ("ACTED ON, STILL OPEN", signals(&body.open_acted_on, &still_open)),
         ("NEW SIGNALS", signals(&rose, &|episode| state(episode, today))),
         ("WORSE OR AGAIN", signals(&worse, &|episode| state(episode, today))),
         ("ACTED ON", signals(&acted_on, &|episode| state(episode, today))),
         ("ENDED", signals(&ended, &|episode| state(episode, today))),
         ("WITHDRAWN, RECORD VOIDED OR CORRECTED", signals(&body.withdrawn, &|_| String::new())),
+        (
+            "INFECTION, TREATMENT OR PENDING CULTURE",
+            body.under_treatment.iter().map(|one| treated(one, today)).collect(),
+        ),
         ("CALLS", body.contacts.iter().map(|contact| call(contact, today)).collect()),
         ("PROMISES", body.promises.iter().map(|one| promise(one, today)).collect()),
         ("OVERDUE", codes(&body.overdue, "since", today)),
-        ("DUE IN THE NEXT 12 HOURS", codes(&body.becomes_due, "by", today)),
+        ("DUE NOW OR IN THE NEXT 12 HOURS", codes(&body.becomes_due, "by", today)),
         ("RECORDED", by_kind(&body.recorded)),
         ("ENTERED LATE", late),
         ("CORRECTED", body.corrected.iter().map(|one| correction(one, today)).collect()),
@@ -134,7 +148,7 @@ fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<Section> {
     let headed = |(heading, lines): (&str, Vec<String>)| {
         let number = match heading {
             "OVERDUE" => sizes[0],
-            "DUE IN THE NEXT 12 HOURS" => sizes[1],
+            "DUE NOW OR IN THE NEXT 12 HOURS" => sizes[1],
             "RECORDED" => sizes[2],
             _ => lines.len(),
         };
@@ -187,6 +201,12 @@ fn call(contact: &ContactMade, today: NaiveDate) -> String {
     )
 }
 
+/// `P-009  Infection under treatment: driveline superficial, proven, since Nov 14, …`
+fn treated(one: &TreatedPatient, today: NaiveDate) -> String {
+    let line = in_one_line(&one.infections, &one.treatments, &one.cultures_pending, today);
+    format!("{}  {line}", visible(&one.patient))
+}
+
 fn promise(promised: &Promised, today: NaiveDate) -> String {
     let late = if promised.broken { ", not done" } else { "" };
     format!("{}  promised by {}{late}", visible(&promised.patient), wall(promised.expect_by, today))
@@ -229,7 +249,9 @@ fn entered(record: &Recorded, today: NaiveDate) -> String {
 
 fn correction(one: &Corrected, today: NaiveDate) -> String {
     let (patient, by, why) = (visible(&one.patient), visible(&one.by), visible(&one.why));
-    format!("{patient}  {} {} {} by {by}: {why} ({})", one.kind, one.action, wall(one.at, today), visible(&one.file))
+    let was = one.was.as_ref().map(|was| format!("; was {}", visible(was))).unwrap_or_default();
+    let (action, at, file) = (one.action, wall(one.at, today), visible(&one.file));
+    format!("{patient}  {} {action} {at} by {by}: {why}{was} ({file})", one.kind)
 }
 
 fn wall(at: WallTime, today: NaiveDate) -> String {
