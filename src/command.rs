@@ -216,7 +216,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroun
 }
 
 fn answered(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroundings) -> Outcome {
-    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    let arguments = help::asked_for(arguments.into_iter().collect());
     let definition = definition();
     if arguments.len() < 2 {
         return Outcome { stderr: help::first(&definition), status: 2, ..Outcome::default() };

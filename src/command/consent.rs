@@ -76,6 +76,8 @@ pub(super) fn would_ask(doubts: &[String]) -> String {
 pub(super) enum Last {
     /// Write it; Enter is yes.
     Write,
+    /// Write it; Enter asks again, since what is written ends something or says that nobody looked.
+    WriteTyped,
     /// Void it, which cannot be undone; Enter is no.
     Void,
     /// Void it, asked behind a key: Enter may belong to the key, and is no answer.
@@ -104,6 +106,7 @@ pub(super) fn ask(context: &Context, yes: bool, doubts: &[String], last: Last) -
     }
     let is_wanted = match last {
         Last::Write => is_yes(terminal, "Write it? [Y/n]", true),
+        Last::WriteTyped => is_answered_yes(terminal, "Write it? Type y or n", None),
         Last::Void => is_yes(terminal, "Void it? [y/N]", false),
         Last::VoidTyped => is_answered_yes(terminal, "Void it? Type y or n", None),
     };

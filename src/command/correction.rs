@@ -17,7 +17,7 @@ use crate::problem::Failure;
 use crate::program::Program;
 use crate::report::consequence::Consequence;
 use crate::report::due::Row;
-use crate::text::{either, in_sentences};
+use crate::text::{either, in_sentences, visible};
 use crate::view::change as view;
 use crate::word::Word;
 
@@ -136,12 +136,29 @@ impl<'a> Correction<'a> {
     /// The author, time and reason; missing ones go into `gaps`.
     pub(super) fn stamp(&self, who: &Who, gaps: &mut Gaps) -> Option<Stamp> {
         let by = who.by.as_deref().or(self.context.surroundings.writer.as_deref());
-        let by = gaps.needed("--by", "your code", by, |code| self.writer(code));
+        let by = gaps.needed("--by", "your code", by, |code| self.writer(code).and_then(|code| self.may_correct(code)));
         let why = gaps.needed("--why", "the reason for the correction", who.why.as_deref(), gap::words);
         Some(Stamp { at: self.clock().moment(), by: by?, why: why? })
     }
 
-    fn writer(&self, code: &str) -> Result<String, String> {
+    /// Refuses a code of the household for a record by staff.
+    fn may_correct(&self, code: String) -> Result<String, String> {
+        let Some(people) = self.book.program.people.as_ref().filter(|people| people.source.is_some()) else {
+            return Ok(code);
+        };
+        let author = self.standing.values.text("by").unwrap_or_default();
+        if people.get(&code).is_some() || people.get(author).is_none() {
+            return Ok(code);
+        }
+        let (code, author) = (visible(&code), visible(author));
+        Err(format!("{code} may not correct a record by {author}. Staff correct records by staff: use your own code"))
+    }
+
+    /// A code on file.
+    ///
+    /// # Errors
+    /// Nobody has it, or not on this day.
+    pub(super) fn writer(&self, code: &str) -> Result<String, String> {
         let code = code.trim();
         entry::is_writer(self.book.program, self.book.patient.as_ref(), code, self.today())?;
         Ok(code.to_owned())

@@ -1,5 +1,7 @@
 //! The commands in three groups, the lines for a first visit, and the command that a mistyped one most likely means.
 
+use std::ffi::OsString;
+
 use clap::Command;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 
@@ -27,6 +29,16 @@ exitsite record change P-001   record a dressing change
 exitsite due                   list the patients who need a change or a call
 exitsite man                   read the manual, or `exitsite due --help`
 ";
+
+/// The arguments with `help record change` read as `record change --help`.
+pub(super) fn asked_for(arguments: Vec<OsString>) -> Vec<OsString> {
+    match arguments.as_slice() {
+        [program, word, about @ ..] if word == "help" => {
+            [std::slice::from_ref(program), about, &["--help".into()]].concat()
+        }
+        _ => arguments,
+    }
+}
 
 /// The answer to the program's name alone.
 pub(super) fn first(command: &Command) -> String {

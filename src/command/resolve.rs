@@ -6,6 +6,7 @@ use super::consent::Last;
 use super::correction::{Correction, Said, Which, Writing};
 use super::gap::Gaps;
 use super::pick::Wanted;
+use super::record::not_a_clinician;
 use super::{Context, Outcome, consent, gap};
 use crate::event::{Event, Fact, Kind};
 use crate::problem::Failure;
@@ -23,6 +24,10 @@ pub(super) struct Args {
     /// The day: 2026-11-24, yesterday. Of a treatment the last day
     #[arg(long, value_name = "DATE")]
     on: Option<String>,
+
+    /// Clinician who determined that the infection resolved, by code; else EXITSITE_BY
+    #[arg(long, value_name = "CODE")]
+    by: Option<String>,
 
     #[command(flatten)]
     writing: Writing,
@@ -47,7 +52,12 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         }
     };
     let on = Gaps::walk(context, args.writing.yes, |gaps| {
-        gaps.needed("--on", about, args.on.as_deref(), |text| past_day(&correction, text, first))
+        let on = gaps.needed("--on", about, args.on.as_deref(), |text| past_day(&correction, text, first));
+        if correction.standing.kind == Kind::Infection {
+            let by = args.by.as_deref().or(context.surroundings.writer.as_deref());
+            gaps.needed("--by", "the clinician who determined it", by, |code| clinician(&correction, code))?;
+        }
+        on
     })?;
     let on = on.ok_or_else(gap::incomplete)?;
     let corrected = correction.standing.filled(&[(key, Value::Date(on))])?;
@@ -55,7 +65,13 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         "If it is wrong: exitsite amend {} --clear {key} --why \"…\"\n",
         quoted(&correction.target.source.file)
     );
-    correction.settle(&corrected, args.writing, &Said { done: "Filled in", last: Last::Write, back, anew: None })
+    correction.settle(&corrected, args.writing, &Said { done: "Filled in", last: Last::WriteTyped, back, anew: None })
+}
+
+/// The code of a clinician; the refusal names those on the staff list.
+fn clinician(correction: &Correction, code: &str) -> Result<String, String> {
+    let code = correction.writer(code)?;
+    not_a_clinician(correction.book.program, &code, "resolve an infection", correction.today()).map_or(Ok(code), Err)
 }
 
 /// A day that has come, and is not before `first`.

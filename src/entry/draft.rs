@@ -124,6 +124,15 @@ impl Draft {
         self.values.keys().iter().any(|(key, _)| !common.contains(&key.as_str()) && !key.starts_with("entered."))
     }
 
+    /// True for a change of which neither site nor dressing nor anchor is known.
+    pub fn is_bare_change(&self) -> bool {
+        let is_finding = |key: &str| ["site.", "found.", "left."].iter().any(|table| key.starts_with(table));
+        let has = |table: &str| self.values.get(table).is_some();
+        self.kind == Kind::Change
+            && !["site", "found", "left"].into_iter().any(has)
+            && !self.values.keys().iter().any(|(key, _)| is_finding(key) && self.values.get(key).is_some())
+    }
+
     /// The moment that it says; none where it says none, or the clocks make it unclear.
     pub fn instant(&self, clock: Clock) -> Option<Instant> {
         match self.values.get("at") {

@@ -171,8 +171,7 @@ impl Entering<'_> {
         Ok((ready, is_wanted))
     }
 
-    /// True if what ends is meant, each doubt too, and it is to be written. After a No it is asked again; only the word
-    /// `discard` drops what was typed.
+    /// True if each doubt and ending is meant. After a No it is asked again; only `discard` drops what was typed.
     fn is_meant(&self, ready: &Ready) -> Result<bool, Failure> {
         let ask = || consent::ask(self.context, self.typed.yes, &ready.doubts, consent::Last::Write);
         loop {
@@ -233,7 +232,7 @@ impl Entering<'_> {
         self.context.say(&ready.said(self.book, self.context));
         for doubt in ready.firm.iter().chain(&ready.doubts) {
             if !asking.is_agreed(doubt, "Save anyway?")
-                && let Some(last) = left(questions, talk)?
+                && let Some(last) = left(questions, talk, "save anyway")?
             {
                 return Ok(last);
             }
@@ -244,7 +243,7 @@ impl Entering<'_> {
                 Close::Meant => break,
                 Close::NotSeen => return Ok(Last::NotSeen),
                 Close::NotMeant => {
-                    if let Some(last) = left(questions, talk)? {
+                    if let Some(last) = left(questions, talk, "answer it again")? {
                         return Ok(last);
                     }
                 }
@@ -252,9 +251,12 @@ impl Entering<'_> {
         }
         let more = if talk.has_more() { "; m: materials, steps missed, note" } else { "" };
         let back = if talk.is_asked { format!(" (< goes back{more})") } else { String::new() };
-        let question = format!("Write it? [Y/n]{back}");
+        let is_bare = talk.draft.is_bare_change();
+        let bare = "Site, dressing and anchor not looked at. Write it? Type y or n";
+        let question = format!("{}{back}", if is_bare { bare } else { "Write it? [Y/n]" });
         loop {
             match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
+                Some("") if is_bare => questions.say("Type y or n."),
                 Some("" | "y" | "yes") => return Ok(Last::Write),
                 Some("n" | "no") | None => return Ok(Last::Nothing),
                 Some("<") if talk.is_asked => return Err(Leave::Back),
@@ -380,15 +382,15 @@ fn is_firm(problem: &Problem) -> bool {
     problem.rule == Rule::InfectionTwice
 }
 
-/// After a No: back to the questions, on all the same (`None`), or an end without writing, which is typed in full.
-fn left(questions: &Questions, talk: &Talk) -> Result<Option<Last>, Leave> {
+/// After a No: back to the questions, on as `on` says (`None`), or an end without writing, which is typed in full.
+fn left(questions: &Questions, talk: &Talk, on: &str) -> Result<Option<Last>, Leave> {
     let back = if talk.is_asked { "1 go back and correct, " } else { "" };
-    let choices = format!("Not saved yet: {back}2 save anyway, or type discard to throw it away");
+    let choices = format!("Not saved yet: {back}2 {on}, or type discard to throw it away");
     let question = view::question(&choices, questions.look);
     loop {
         match questions.terminal.ask(&question).map(|answer| answer.trim().to_lowercase()).as_deref() {
             Some("1" | "back" | "go back" | "<") if talk.is_asked => return Err(Leave::Back),
-            Some("2" | "save" | "save anyway") => return Ok(None),
+            Some("2" | "save" | "save anyway" | "answer it again") => return Ok(None),
             Some("discard") | None => return Ok(Some(Last::Nothing)),
             Some(_) if talk.is_asked => questions.say("Type 1, 2, or discard in full."),
             Some(_) => questions.say("Type 2, or discard in full."),
