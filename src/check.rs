@@ -1,6 +1,6 @@
-//! All problems of the records, in one run: of each file alone, and of each patient's events together.
+//! All problems of the records in one run: those of each file, and those between a patient's events.
 //!
-//! Each patient is read, judged and let go, so that memory does not grow with the program; two at a time on two cores.
+//! Each patient is read, checked and released, so that memory does not grow with the program.
 
 mod against;
 mod clinical;
@@ -32,9 +32,9 @@ use crate::problem::{MOST_OF_ONE_RULE, Problem, Rule};
 use crate::program::Program;
 use crate::text;
 
-/// Finds all problems, sorted by file and line. `now` is the later of the clock and the moment asked about.
+/// Finds all problems, sorted by file and line. `now` is the later of the clock and the `--as-of` instant.
 ///
-/// With `codes` given only these patients are read, and nothing of the staff.
+/// If `codes` is given, only these patients are read, and no staff.
 pub fn check(program: &Program, now: Instant, codes: Option<&[String]>) -> Vec<Problem> {
     check_with(program, now, codes, Vec::new())
 }
@@ -59,7 +59,7 @@ pub fn check_with(program: &Program, now: Instant, codes: Option<&[String]>, his
     problems.extend(codes_twice(program, &caregivers));
     problems.extend(check_staff(program, latest));
     if program.plan().is_none() {
-        // Without the policy's zone nobody can say which offsets are usual.
+        // Without the policy's time zone it is unknown which offsets are valid.
         problems.retain(|problem| problem.rule != Rule::UnusualOffset);
     }
     arrange(problems)
@@ -103,7 +103,7 @@ fn check_staff(program: &Program, latest: Instant) -> Vec<Problem> {
     problems
 }
 
-/// The problems of a patient's course and events if patient.toml were this text.
+/// Returns the problems that a patient's course and events would have if patient.toml had this text.
 pub fn problems_of_course(program: &Program, code: &str, text: &str, now: Instant) -> Vec<Problem> {
     let mut problems = Vec::new();
     let file = format!("patients/{code}/{}", crate::patient::FILE);
@@ -118,8 +118,8 @@ pub fn problems_of_course(program: &Program, code: &str, text: &str, now: Instan
     problems
 }
 
-/// The problems of new events with the course, the staff, the policy and each other. `events` are all events in order;
-/// `is_new` returns true for a new file.
+/// Returns the problems of new events with the course, the staff, the policy and each other. `events` are all events in
+/// order; `is_new` returns true for a new file.
 pub fn problems_beside(
     program: &Program,
     patient: Option<&Patient>,
@@ -137,14 +137,14 @@ pub fn problems_beside(
     problems.into_iter().filter(is_about_one).collect()
 }
 
-/// The sentences about a code in a key of a record that no one on file has; None for a known code.
+/// The message about a code that belongs to nobody on file; `None` for a known code.
 pub(crate) fn unknown_code(program: &Program, patient: Option<&Patient>, key: &str, code: &str) -> Option<String> {
     let day = NaiveDate::MIN;
     let (rule, message, help) = person::person_problem(program, patient, code, day, person::words(key))?;
     (rule != Rule::PersonNotActive).then(|| text::in_sentences(&[&message, &help]))
 }
 
-/// The sentences about the code of staff who were not active on a day; None for any other code.
+/// The message about the code of a staff member who was not active on a day; `None` for any other code.
 pub(crate) fn inactive_code(
     program: &Program,
     patient: Option<&Patient>,
@@ -155,7 +155,7 @@ pub(crate) fn inactive_code(
     (rule == Rule::PersonNotActive).then(|| text::in_sentences(&[&message, &help]))
 }
 
-/// The start of the care day, where the policy's zone skips or repeats it some day.
+/// Reports a start of the care day that the policy's time zone skips or repeats on some day.
 fn start_in_clock_change(program: &Program) -> Option<Problem> {
     let plan = program.plan()?;
     let span = &program.policy.as_ref()?.care_day_starts;
@@ -169,7 +169,7 @@ fn start_in_clock_change(program: &Program) -> Option<Problem> {
     ))
 }
 
-/// A code that two people of the program have.
+/// Reports a code that two people of the program have.
 fn codes_twice(program: &Program, caregivers: &[(String, Place)]) -> Vec<Problem> {
     let mut known: BTreeMap<&str, Place> = BTreeMap::new();
     if let Some(people) = &program.people
@@ -183,8 +183,8 @@ fn codes_twice(program: &Program, caregivers: &[(String, Place)]) -> Vec<Problem
             let problem = Problem::at(
                 Rule::CodeTwice,
                 place.clone(),
-                format!("the code {} is also another person's", text::visible(code)),
-                "codes are unique in the whole program; choose another",
+                format!("the code {} is used by another person too", text::visible(code)),
+                "codes must be unique in the program; choose another code",
             );
             problems.push(problem.beside(other.clone()));
         }
@@ -193,7 +193,7 @@ fn codes_twice(program: &Program, caregivers: &[(String, Place)]) -> Vec<Problem
     problems
 }
 
-/// Sorts by file and line, and cuts what one file repeats.
+/// Sorts by file and line, and truncates repeats within one file.
 fn arrange(mut problems: Vec<Problem>) -> Vec<Problem> {
     problems.sort_by(|a, b| {
         (&a.place.file, a.place.line, a.place.column, a.rule).cmp(&(
@@ -218,8 +218,8 @@ fn arrange(mut problems: Vec<Problem>) -> Vec<Problem> {
         let rest = Problem::of_file(
             rule,
             &file,
-            format!("{} more of the same in this file", count - MOST_OF_ONE_RULE),
-            "correct those above first",
+            format!("{} more of this kind in this file", count - MOST_OF_ONE_RULE),
+            "correct the ones above first",
         );
         let behind = kept.iter().rposition(|problem| problem.place.file == file).map_or(kept.len(), |at| at + 1);
         kept.insert(behind, rest);
@@ -227,7 +227,7 @@ fn arrange(mut problems: Vec<Problem>) -> Vec<Problem> {
     kept
 }
 
-/// The day after the last one that a log can cover.
+/// The day after the last day that a log can cover.
 fn day_after(day: chrono::NaiveDate) -> chrono::NaiveDate {
     plus(day, 1)
 }

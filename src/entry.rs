@@ -1,7 +1,7 @@
-//! Typed words become a record: keys and values, a draft that is tried out with the records on file, and only then a
-//! file.
+//! Typed words become a record: keys and values, then a draft that is checked together with the records on file, and only
+//! then a file.
 //!
-//! Left out on purpose: asking and answering. The commands do that; nothing here waits for a person.
+//! Left out on purpose: the dialog, which belongs to the commands.
 
 mod book;
 mod contacts;

@@ -1,9 +1,9 @@
 //! One record file's text as a table that is read field by field: the only door to TOML.
 //!
-//! A reader asks a [`Table`] for each key that it knows, with the key's type, limits and meaning. What it asked for is
-//! the shape of the file: any other key is unknown, and the JSON Schema, the flags of the commands and the columns of a
-//! table are made from the same list ([`Shape`]). A problem never stops the reading; all of a file are found in one
-//! run.
+//! A reader asks a [`Table`] for each key that it knows, with the key's type, limits and description. The keys that it
+//! asked for define the file: any other key is unknown, and the JSON Schema, the flags of the commands and the columns of
+//! a table are generated from the same list ([`Shape`]). A problem never stops the reading; all problems of a file are
+//! found in one run.
 //!
 //! ```toml
 //! kind = "shower"
@@ -41,7 +41,7 @@ use crate::problem::{Problem, Rule};
 
 /// Reads one file's text through `reader`, which asks for its fields.
 ///
-/// None if the text is no TOML at all, or `reader` could not make sense of it; the problems say why.
+/// Returns `None` if the text is not valid TOML, or if `reader` does; the problems give the reasons.
 pub fn read<T>(
     source: &RecordText,
     problems: &mut Vec<Problem>,
@@ -50,19 +50,18 @@ pub fn read<T>(
     read_over(source, None, problems, reader)
 }
 
-/// A file's keys, to be laid under those of others.
+/// A file's keys, as defaults for other files.
 #[derive(Debug)]
 pub struct Below(Values);
 
 impl Below {
-    /// The keys of a text; None if it is no TOML.
+    /// The keys of a text; `None` if it is not valid TOML.
     pub fn of(text: &str) -> Option<Below> {
         Values::of(text).map(|values| Below(values.unplaced()))
     }
 }
 
-/// Reads one file's text laid over another: a key that it leaves out, and that is not needed, has the value of the one
-/// below.
+/// Reads one file's text with another as defaults: an optional key that is missing has the value of the default.
 pub fn read_over<T>(
     source: &RecordText,
     below: Option<&Below>,
@@ -80,7 +79,7 @@ pub fn read_over<T>(
                 let (message, help) = syntax::plain(error.message());
                 source.problem(Rule::Syntax, &error.span().unwrap_or(0..0), message, help)
             });
-            // One slip makes the parser stumble more than once on its line.
+            // One mistake can cause several parse errors on its line.
             let mut found: Vec<Problem> = found.collect();
             found.dedup_by_key(|problem| problem.place.line);
             problems.append(&mut found);
@@ -89,9 +88,9 @@ pub fn read_over<T>(
     }
 }
 
-/// Reads values that are in no file yet through `reader`; `source` is the file that they will be.
+/// Reads values that are not in a file yet through `reader`; `source` is the file that they will be in.
 ///
-/// None if `reader` could not make sense of them; the problems say why, each with its key.
+/// Returns `None` if `reader` does; the problems give the reasons, each with its key.
 pub fn read_values<T>(
     values: &Values,
     source: &RecordText,
@@ -113,7 +112,7 @@ fn read_placed<T>(
     value
 }
 
-/// The fields that `reader` asks for, with no file at hand.
+/// Returns the fields that `reader` asks for, without a file.
 pub fn describe<T>(reader: impl FnOnce(&mut Table) -> T) -> Vec<Field> {
     let nothing = RecordText { file: String::new(), text: String::new() };
     let mut table = Table::of(&nothing, None, 0..0, "");
@@ -127,7 +126,7 @@ fn too_deep(source: &RecordText) -> Option<Problem> {
     Some(source.problem(Rule::TooDeep, &span, message, "this is not a record; move the file out of the records"))
 }
 
-/// The two versions that a merge left in the file, if it did.
+/// Finds the two versions that an unresolved merge left in the file, if any.
 fn conflict_markers(source: &RecordText) -> Option<Problem> {
     let markers: [&[u8]; 5] = [b"<<<<<<< ", b"=======\n", b"=======\r\n", b">>>>>>> ", b"||||||| "];
     let mut at = 0;

@@ -1,16 +1,16 @@
-//! Words from a closed list, as they stand in the records, on the command line and in the reports.
+//! Words from a closed list, as written in the records, on the command line and in reports.
 //!
-//! Each list is written once, by `words!`: the word, its meaning, its order.
+//! Each list is defined once, by `words!`: the word, its meaning, its order.
 
 /// A word from a closed list.
 pub trait Word: Sized + Copy + 'static {
-    /// Every word of the list, in its order.
+    /// Every word of the list, in order.
     const WORDS: &'static [&'static str];
 
-    /// The word as it is written.
+    /// The word as written.
     fn word(self) -> &'static str;
 
-    /// The value of a word; none if it is not in the list. Words are exact, lower case.
+    /// Parses a word; `None` if it is not in the list. Words are exact and lower case.
     fn from_word(word: &str) -> Option<Self>;
 }
 
@@ -21,7 +21,7 @@ macro_rules! words {
         #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
         $vis enum $name { $($(#[$about])* #[serde(rename = $word)] $value,)+ }
 
-        #[allow(dead_code, reason = "not every list is walked")]
+        #[allow(dead_code, reason = "not every list is iterated")]
         impl $name {
             /// Every value, in the order of the list.
             $vis const ALL: &'static [$name] = &[$($name::$value),+];
