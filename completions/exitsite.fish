@@ -24,8 +24,8 @@ function __fish_exitsite_using_subcommand
     contains -- $cmd[1] $argv
 end
 
-complete -c exitsite -n "__fish_exitsite_needs_command" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_needs_command" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_needs_command" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_needs_command" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_needs_command" -s h -l help -d 'Print help (see more with \'--help\')'
@@ -63,10 +63,10 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "man" -d 'Print th
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l within -d 'Also who becomes due within so many hours' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l html -d 'Write the list as a page to print, on US Letter or A4, into this file; only a page of this command is replaced' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l contacts -d 'Names and telephone numbers, a CSV file with mode 0600 outside of the records and of git; default: EXITSITE_CONTACTS' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l all -d 'Everybody'
@@ -76,20 +76,20 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand due" -l json -d 'Print
 complete -c exitsite -n "__fish_exitsite_using_subcommand due" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l from -d 'The first day; default: 27 days before the last' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l to -d 'The last day; default: today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand missed" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l from -d 'The first day; default: 27 days before the last' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l to -d 'The last day; default: today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand grade" -l each -d 'Every site record instead of the latest'
@@ -99,38 +99,38 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l from -d 'The 
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l to -d 'The last day; default: today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l html -d 'Write a page to print, on US Letter or A4, into this file; only a page of this command is replaced' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l contacts -d 'Names and telephone numbers, a CSV file with mode 0600 outside of the records and of git; default: EXITSITE_CONTACTS' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l all -d 'Everything that ever happened, instead of the last 28 days'
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand show" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l waiting -d 'Only signals of today not acted on for so many hours or more, the longest wait first; for a screen on the ward' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l all -d 'Also the signals that have ended'
 complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand signals" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l within -d 'Only who has lapsed, or lapses within so many days; JSON always holds everybody' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand teaching" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand supplies" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand supplies" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand supplies" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand supplies" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand supplies" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand supplies" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand supplies" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand supplies" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand supplies" -l json -d 'Print JSON for scripts instead of text'
@@ -147,18 +147,18 @@ caregivers\t''
 implant-year\t''"
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l issued -d 'Say what has changed since a report was issued, of which this file holds the JSON' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l html -d 'Write a page with charts, to read or print, into this file; only a page of this command is replaced' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l external -d 'A page of figures that may leave the program, of one complete calendar year (with --year): counts from 5 up, no codes, no dates, no parts of any count'
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand audit" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand pool" -l html -d 'Write a page with the funnel plot, to read or print, into this file; only a page of this command is replaced' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand pool" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand pool" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand pool" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand pool" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand pool" -l json -d 'Print JSON for scripts instead of text'
@@ -173,10 +173,10 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l fallback -d 
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l timeout -d 'The seconds after which the delivery of all messages has failed' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l format -d 'The format of the output' -r -f -a "text\t'For a person'
 json\t'For scripts, as --json'"
-complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -l heartbeat -d 'Send a message also without new alerts, so that silence is never good news'
@@ -187,24 +187,24 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand alert" -s h -l help -d
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l within -d 'Also who becomes due within so many hours' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l by -d 'Caller, by code; default: EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l contacts -d 'Names and telephone numbers, a CSV file with mode 0600 outside of the records and of git; default: EXITSITE_CONTACTS' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -l again -d 'Also patients already reached today of whom nothing has to be done now'
 complete -c exitsite -n "__fish_exitsite_using_subcommand round" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l since -d 'The moment since which it tells: 19:00, "yesterday 19:00", 2026-11-23T19:00; default: 12 hours before' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l html -d 'Write one page to sign, on US Letter or A4, into this file; only a page of this command is replaced' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand handoff" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -s h -l help -d 'Print help (see more with \'--help\')'
@@ -213,26 +213,26 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "contact" -d 'A call or a message'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "culture" -d 'A swab or blood culture'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "infection" -d 'A clinician\'s determination of an infection'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "inspection" -d 'An inspection of dressing and anchor, the site not seen'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "log" -d 'A household\'s log of some days, read in'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "photo" -d 'A picture that was taken: its sum and where it is kept, never the picture'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "inspection" -d 'An inspection of dressing and anchor, without seeing the site'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "log" -d 'A household\'s log, read in for a range of days'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "photo" -d 'A picture that was taken: its checksum and where it is kept, never the picture itself'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "shower" -d 'A shower or other water'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "supply" -d 'Supplies received, counted or lost'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "teaching" -d 'A teaching checkoff of a household or of staff'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "trauma" -d 'A pull on the line, or dropped equipment'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and not __fish_seen_subcommand_from assessment change contact culture infection inspection log photo shower supply teaching trauma treatment" -f -a "treatment" -d 'A treatment that a clinician ordered for an infection'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l by -d 'Person who did or saw it: a code, or patient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l exit -d 'Exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l exit -d 'Exit site, required if several are open' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l drainage-site -l drainage -d 'Drainage: none, serous, serosanguineous, sanguineous or purulent' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l amount-site -l amount -d 'Amount of drainage: scant, small, moderate or large' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l redness-mm-site -l redness-mm -d 'Redness or change of color, from the line, in mm; 0 for none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l redness-mm-site -l redness-mm -d 'Redness or discoloration, from the line, in mm; 0 for none' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l swelling-site -l swelling -d 'Swelling: none, exit or tunnel' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l crust-mm-site -l crust-mm -d 'Crust, from the line, in mm; 0 for none' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l pain-site -l pain -d 'Pain on pressure: none, slight or severe' -r
@@ -250,15 +250,15 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l commit -d 'Commit it to git'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from assessment" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l by -d 'Person who did or saw it: a code, or patient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l exit -d 'Exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l exit -d 'Exit site, required if several are open' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l reason -d 'Reason for the change: scheduled, after-shower, wet, soiled, lifting, site-concern, teaching or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l steps-missed -d 'Steps of the curriculum that were missed, by id' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l dressing-found -d 'Dressing: intact, lifting, wet, soiled or off' -r
@@ -272,7 +272,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l anchor-left -d 'Anchor: in-place, loose or absent' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l drainage-site -l drainage -d 'Drainage: none, serous, serosanguineous, sanguineous or purulent' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l amount-site -l amount -d 'Amount of drainage: scant, small, moderate or large' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l redness-mm-site -l redness-mm -d 'Redness or change of color, from the line, in mm; 0 for none' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l redness-mm-site -l redness-mm -d 'Redness or discoloration, from the line, in mm; 0 for none' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l swelling-site -l swelling -d 'Swelling: none, exit or tunnel' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l crust-mm-site -l crust-mm -d 'Crust, from the line, in mm; 0 for none' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l pain-site -l pain -d 'Pain on pressure: none, slight or severe' -r
@@ -290,8 +290,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l commit -d 'Commit it to git'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from change" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
@@ -299,9 +299,9 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l by -d 'Person who did or saw it: a code, or patient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l with -d 'Person reached: a code, patient or other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l about -d 'Subjects: overdue, log, supply, other, or names of signals: overdue, log, supply, other, signals, pus, score-review, score-with-growth, redness-wide, swelling-tunnel, bleeding-at-site, fever, culture-growth, immersed, home-untaught, order-violated, line-pulled, anchor-off, water-at-site, score-rising, redness-spreading, drainage-more, drainage-lasting, overgranulation, warmth-or-odor, changes-missed, log-late, not-looked-at, culture-unresulted, anchor-often-off, dressing-often-open, shower-too-early, shower-unchecked, untaught or away-long' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l about -d 'Subjects: overdue, log, supply, other, or signal names: overdue, log, supply, other, signals, pus, score-review, score-with-growth, redness-wide, swelling-tunnel, bleeding-at-site, fever, culture-growth, immersed, home-untaught, order-violated, line-pulled, anchor-off, water-at-site, score-rising, redness-spreading, drainage-more, drainage-lasting, overgranulation, warmth-or-odor, changes-missed, log-late, not-looked-at, culture-unresulted, anchor-often-off, dressing-often-open, shower-too-early, shower-unchecked, untaught or away-long' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l outcome -d 'Outcome: will-change, coming-in, advised, escalated, support-ended, no-answer or other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l escalated-to -d 'Person to whom it was handed on, by code, where the outcome is escalated' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l escalated-to -d 'Clinician to whom it was escalated, by code, if the outcome is escalated' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l expect-by -d 'Time by which the promised change or visit is expected' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l temperature-c -d 'Reported temperature, in °C' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l note -d 'Free text; never a name' -r
@@ -315,8 +315,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l commit -d 'Commit it to git'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from contact" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
@@ -325,8 +325,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l specimen -d 'Specimen: exit-site, blood, pocket or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l on-result -d 'Date of the result' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l growth-result -l growth -d 'Growth' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l organisms-result -l organisms -d 'Organisms' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l growth-result -l growth -d 'True if organisms grew' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l organisms-result -l organisms -d 'Organisms that grew' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l edit -d 'Open the record in an editor before it is written'
@@ -335,8 +335,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l commit -d 'Commit it to git'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from culture" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
@@ -347,9 +347,9 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l certainty -d 'Certainty of the determination: proven, probable or possible' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l onset -d 'Date of onset' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l resolved -d 'Date of resolution' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l readmission -d 'Readmission for it' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l readmission -d 'True if the patient was readmitted for it' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l organisms -d 'Organisms' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l recurrence-of -d 'File name of the infection that came back' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l recurrence-of -d 'File name of the earlier infection, if this is a recurrence' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l edit -d 'Open the record in an editor before it is written'
@@ -358,15 +358,15 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l commit -d 'Commit it to git'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from infection" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l by -d 'Person who did or saw it: a code, or patient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l exit -d 'Exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l exit -d 'Exit site, required if several are open' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l dressing -d 'Dressing: intact, lifting, wet, soiled or off' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l anchor -d 'Anchor: in-place, loose or absent' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l note -d 'Free text; never a name' -r
@@ -377,8 +377,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l commit -d 'Commit it to git'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from inspection" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
@@ -387,7 +387,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l from -d 'First day of the log' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l through -d 'Last day of the log' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l complete -d 'Complete: everything that happened on these days is in it' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l complete -d 'True if the log is complete: every event of these days is in it' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l edit -d 'Open the record in an editor before it is written'
@@ -396,18 +396,18 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l commit -d 'Commit it to git'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from log" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l by -d 'Person who did or saw it: a code, or patient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l exit -d 'Exit site, where several are open' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l sha256 -d 'SHA-256 sum of the picture\'s file, 64 digits and letters a to f; `--file` computes it' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l bytes -d 'Size of the picture\'s file in bytes; `--file` measures it' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l kept-at -d 'Place where the picture is kept, a word of `[photos] kept_at` in the policy' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l exit -d 'Exit site, required if several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l sha256 -d 'SHA-256 checksum of the picture file, 64 digits and letters a to f; `--file` computes it' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l bytes -d 'Size of the picture file in bytes; `--file` measures it' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l kept-at -d 'Place where the picture is kept, a word from `[photos] kept_at` in the policy' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l file -d 'The picture: its sum and size are recorded, the picture itself stays where it is' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
@@ -417,8 +417,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l commit -d 'Commit it to git'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from photo" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
@@ -426,8 +426,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l by -d 'Person who did or saw it: a code, or patient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l water -d 'Kind of water: shower, bath, pool or other' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dressing-before -d 'Dressing before: intact, lifting, wet, soiled or off' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dressing-after -d 'Dressing after: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dressing-before -d 'Dressing before the water: intact, lifting, wet, soiled or off' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l dressing-after -d 'Dressing after the water: intact, lifting, wet, soiled or off' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l anchor -d 'Anchor: in-place, loose or absent' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l note -d 'Free text; never a name' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l by-entered -d 'Writer of this record; default: EXITSITE_BY, else --by where that is staff' -r
@@ -437,8 +437,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l commit -d 'Commit it to git'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from shower" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
@@ -457,8 +457,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l commit -d 'Commit it to git'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from supply" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
@@ -481,15 +481,15 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l commit -d 'Commit it to git'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from teaching" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l on -d 'Day, where the time is not known: yesterday, 2026-11-23' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l by -d 'Person who did or saw it: a code, or patient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l source -d 'Seen, told, log or image: seen, told, log or image' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l exit -d 'Exit site, where several are open' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l exit -d 'Exit site, required if several are open' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l mechanism -d 'Mechanism: dropped-equipment, snag, fall, twist or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l dressing -d 'Dressing: intact, lifting, wet, soiled or off' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l anchor -d 'Anchor: in-place, loose or absent' -r
@@ -502,8 +502,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_see
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l commit -d 'Commit it to git'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from trauma" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand record; and __fish_seen_subcommand_from treatment" -l at -d 'Time: 18:40, "yesterday 18:40", 2026-11-23T18:40, or a day alone; default: now' -r
@@ -528,10 +528,10 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l language -d 
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l html -d 'Write a page to print, on US Letter or A4, into this file; only a page of this command is replaced' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l csv -d 'Write the rows of the log as CSV into this new file, or - to print them' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l ics -d 'Write the due days from today on as a calendar (RFC 5545), without a finding or a name; only a calendar of this command is replaced' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand sheet" -l json -d 'Print JSON for scripts instead of text'
@@ -541,8 +541,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l clear -d 'A 
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l by -d 'Person who corrects it, by code; else EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l why -d 'Reason for the correction' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand amend" -l edit -d 'Change the whole file in the editor'
@@ -557,8 +557,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l set -d 'With 
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l by -d 'Person who corrects it, by code; else EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l why -d 'Reason for the correction' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand void" -l yes -d 'Answer every question with yes'
@@ -570,8 +570,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l on -d 'Day 
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l growth -d 'Growth: yes or no' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l organisms -d 'Organisms, with commas between' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l yes -d 'Answer every question with yes'
@@ -580,9 +580,10 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l commit -d '
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l on -d 'The day: 2026-11-24, yesterday. Of a treatment the last day' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l by -d 'Clinician who determined that the infection resolved, by code; else EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l yes -d 'Answer every question with yes'
@@ -590,8 +591,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l dry-run -d
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -s h -l help -d 'Print help (see more with \'--help\')'
@@ -601,13 +602,13 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fis
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "exit" -d 'Record a new exit site, or the last day of one'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "caregiver" -d 'Add a caregiver, by code'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and not __fish_seen_subcommand_from add move order exit caregiver end" -f -a "end" -d 'Record the end of support: nothing is due from that day on'
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l implanted -d 'Date of the implant' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l where -d 'Location of the exit on the abdomen: right-upper, left-upper, right-lower, left-lower, midline or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l implanted -d 'Implant date' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l where -d 'Location of the exit site on the abdomen: right-upper, left-upper, right-lower, left-lower, midline or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l infections-before -d 'Driveline infections before that day: a count, or "unknown"' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l last-change-before -d 'Last dressing change before records_from, if it is known' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l last-change-before -d 'Last dressing change before records_from, if known' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l intolerances -d 'Intolerances' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l reports -d 'Reporting: each change as it happens (each, the default), or a log now and then (log): each or log' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l time-zone -d 'Time zone, where it is not the policy\'s' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l reports -d 'Reporting: each change as it happens (each, the default), or in a log (log): each or log' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l time-zone -d 'Time zone, if it differs from the policy\'s' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l by -d 'Writer of this entry, by code; default: EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place -d 'Where the patient lives now: inpatient, home, elsewhere; default for an implant of the last 30 days: inpatient' -r
@@ -615,8 +616,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place-since -d 'The first day there; default: the day on which the records begin' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l place-before -d 'With --place-since: where the patient was from the day on which the records begin; default: inpatient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l caregiver -d 'A caregiver, by code, and what they are to the patient: p014-son:son; may be given several times' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -l yes -d 'Answer every question with yes'
@@ -626,13 +627,13 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from add" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l place -d 'Place of care: inpatient, home or elsewhere' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l from -d 'First day; default: today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l reports -d 'Reporting: each change as it happens (each, the default), or a log now and then (log): each or log' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l time-zone -d 'Time zone, where it is not the policy\'s' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l reports -d 'Reporting: each change as it happens (each, the default), or in a log (log): each or log' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l time-zone -d 'Time zone, if it differs from the policy\'s' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l by -d 'Writer of this entry, by code; default: EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l why -d 'Reason' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -l yes -d 'Answer every question with yes'
@@ -642,19 +643,19 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from move" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l from -d 'First day; default: today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l until -d 'Last day, included' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l exit -d 'Exit site; all where none is named' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l exit -d 'Exit site; all if omitted' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l by -d 'Clinician who gave it, by code' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l why -d 'Reason' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l every-days -d 'Days from one change to the next' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l on-weekdays -d 'Weekdays on which a change is due: mon, tue, wed, thu, fri, sat or sun' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l min-days -d 'With on_weekdays: the fewest days after a change' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l min-days -d 'With on_weekdays: minimum days after a change' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l end -d 'The last day, included, of the order that runs then; nothing new is ordered. Where several run, --from, --exit, --every-days, --on-weekdays or --no-showers says which' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l no-showers -d 'No showers while it runs'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l no-showers -d 'True if showers are not allowed while it is in force'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l yes -d 'Answer every question with yes'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l dry-run -d 'Show what would be written, and write nothing'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l commit -d 'Commit it to git, too'
@@ -662,15 +663,15 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l longer-than-usual -d 'The interval is longer than `[orders] longest_days` of the policy, and is meant so; --yes does not answer that'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l id -d 'Id, such as "a"' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l where -d 'Location of the exit on the abdomen: right-upper, left-upper, right-lower, left-lower, midline or other' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l where -d 'Location of the exit site on the abdomen: right-upper, left-upper, right-lower, left-lower, midline or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l why -d 'Reason for the exit site: implant, exchange, relocation or second-pump' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l from -d 'First day, POD 0' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l by -d 'Writer of this entry, by code; default: EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l closes -d 'Exit site that closes that day, as after a relocation' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l until -d 'Last day of the exit site --id, included; no new one is opened' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from exit" -l yes -d 'Answer every question with yes'
@@ -683,8 +684,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l relation -d 'Relation to the patient' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l by -d 'Writer of this entry, by code; default: EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from caregiver" -l yes -d 'Answer every question with yes'
@@ -696,8 +697,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l why -d 'Reason for the end of support: transplant, recovery, death, transferred or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l by -d 'Writer of this entry, by code; default: EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l yes -d 'Answer every question with yes'
@@ -706,8 +707,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -l ends-signals -d 'Signals of today and clocks that are still open end with it; --yes does not answer that'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from end" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_seen_subcommand_from add retire" -s h -l help -d 'Print help (see more with \'--help\')'
@@ -716,11 +717,11 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and not __fish_
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l role -d 'Role in the program: coordinator, nurse, physician, educator or other' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l from -d 'The first day with the program; default: not recorded, so records of any day may be by this code' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l may-sign -d 'May observe and sign a return demonstration'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l may-sign -d 'True if they may observe and sign a return demonstration'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l yes -d 'Answer every question with yes'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l dry-run -d 'Show what would be written, and write nothing'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l commit -d 'Commit it to git, too'
@@ -728,8 +729,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l until -d 'Last day with the program' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l yes -d 'Answer every question with yes'
@@ -737,16 +738,16 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l commit -d 'Commit it to git, too'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -l no-commit -d 'Do not commit it, whatever the policy says'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from retire" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and not __fish_seen_subcommand_from diff" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and not __fish_seen_subcommand_from diff" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and not __fish_seen_subcommand_from diff" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and not __fish_seen_subcommand_from diff" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and not __fish_seen_subcommand_from diff" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and not __fish_seen_subcommand_from diff" -f -a "diff" -d 'Show old and new values, whose next change moves and to when, and what past days are judged differently'
-complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand policy; and __fish_seen_subcommand_from diff" -l json -d 'Print JSON for scripts instead of text'
@@ -851,35 +852,35 @@ disc-not-moistened\t''
 intolerance-ignored\t''
 private-data\t''"
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l explain -d 'Say why a rule is there, instead; `all` says it of every rule' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand check" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l from -d 'The first day; default: 27 days before the last' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l to -d 'The last day; default: today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand history" -l json -d 'Print JSON for scripts instead of text'
 complete -c exitsite -n "__fish_exitsite_using_subcommand history" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and not __fish_seen_subcommand_from check" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and not __fish_seen_subcommand_from check" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and not __fish_seen_subcommand_from check" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and not __fish_seen_subcommand_from check" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and not __fish_seen_subcommand_from check" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and not __fish_seen_subcommand_from check" -f -a "check" -d 'List patients without a line, and lines without a patient or caregiver'
 complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l contacts -d 'Names and telephone numbers, a CSV file with mode 0600 outside of the records and of git; default: EXITSITE_CONTACTS' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand contacts; and __fish_seen_subcommand_from check" -l json -d 'Print JSON for scripts instead of text'
@@ -903,8 +904,8 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l by -d 'Pers
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l by-entered -d 'Writer of the records, by code; else EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l log -d 'Also record the log of these days; no row may be outside them' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l source -d 'Source of rows without one: log (default), told, seen or image. Required in a script if the file ends or acts on a signal of today' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand import" -l incomplete -d 'The log is not complete for these days'
@@ -917,10 +918,10 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l patient -d 
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l from -d 'Only events of this care day and later' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l to -d 'Only events of this care day and earlier' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l key -d 'The new file that lists whose the numbers are; outside of the records and of DIR, readable by its owner alone' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l as-of -d 'Ask what was true by then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l at-commit -d 'Ask what was on file at this commit, as HEAD~1 or a1b2c3d; the records folder is left alone' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l as-of -d 'Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l at-commit -d 'Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l pseudonymous -d 'Random patient numbers, days since the implant, no codes, no free text; needs --key'
@@ -928,23 +929,23 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand export" -l json -d 'Pr
 complete -c exitsite -n "__fish_exitsite_using_subcommand export" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l program -d 'The name of the program, as the reports show it' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l time-zone -d 'The program\'s time zone, such as America/New_York' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand init" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand init" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand schema" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand schema" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand schema" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand schema" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand schema" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand completions" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand completions" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand completions" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand completions" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand completions" -s h -l help -d 'Print help (see more with \'--help\')'
-complete -c exitsite -n "__fish_exitsite_using_subcommand man" -l records -d 'The records folder; else EXITSITE_RECORDS, else the nearest folder upward that holds a policy.toml' -r -F
-complete -c exitsite -n "__fish_exitsite_using_subcommand man" -l color -d 'Use of color; it never carries a meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
+complete -c exitsite -n "__fish_exitsite_using_subcommand man" -l records -d 'The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml' -r -F
+complete -c exitsite -n "__fish_exitsite_using_subcommand man" -l color -d 'Color; it never carries meaning alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
 complete -c exitsite -n "__fish_exitsite_using_subcommand man" -s h -l help -d 'Print help (see more with \'--help\')'

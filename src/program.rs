@@ -60,7 +60,7 @@ impl Program {
         Ok(Program { folder, policy_source, policy, people, patients, problems, households: OnceLock::new() })
     }
 
-    /// The same records with another policy.
+    /// Replaces the policy of these records.
     ///
     /// # Errors
     /// The policy was written for a newer version, or the part for the schedule is invalid.

@@ -129,7 +129,7 @@ impl<'a> Schedule<'a> {
     /// Returns the interval of a day and the name of its phase: the order in force, otherwise the first phase that
     /// applies.
     ///
-    /// Of several orders the one with the latest `from` applies; on a tie, the last in the file.
+    /// Several orders: the one with the latest `from` applies; on a tie, the last in the file.
     ///
     /// ```
     /// # use exitsite::story::Story;

@@ -295,7 +295,7 @@ fn init_refuses_a_folder_that_holds_anything_and_leaves_it_alone() {
         let Outcome { stdout, stderr, status, .. } =
             said(&["init", kept.path().to_str().unwrap()], Path::new("nowhere"));
         assert_eq!((status, stdout.as_str()), (2, ""), "{stderr}");
-        assert!(stderr.contains("holds something already"), "{stderr}");
+        assert!(stderr.contains("is not empty"), "{stderr}");
         assert_eq!(holdings(kept.path()), before);
     }
 }

@@ -224,7 +224,12 @@ fn fails_with_the_nearest_code_for_a_patient_who_is_not_on_file() {
 #[test]
 fn fails_with_one_sentence_without_a_records_folder() {
     let empty = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).unwrap();
-    exitsite(empty.path()).arg("due").assert().code(2).stdout("").stderr(contains("policy.toml is what marks"));
+    exitsite(empty.path())
+        .arg("due")
+        .assert()
+        .code(2)
+        .stdout("")
+        .stderr(contains("is a records folder, which has a policy.toml"));
     exitsite(Path::new("nowhere"))
         .arg("due")
         .assert()
@@ -561,7 +566,7 @@ fn what_is_older_than_the_days_that_are_looked_at_raises_nothing_at_their_edge()
     let kept = records(&told, 92);
     let said = exitsite(kept.path()).args(["check", "--as-of", "2026-11-20T07:15"]).output().unwrap().stdout;
     let said = on_one_line(&said).replace("│ ", "");
-    assert!(said.contains("Signals look back 92 days, and a look or a log may take 92"), "{said}");
+    assert!(said.contains("Signals look back 92 days, but looks or logs can be 92 days apart"), "{said}");
 }
 
 #[test]
@@ -634,7 +639,7 @@ fn a_report_that_cannot_be_written_is_no_success() {
         .output()
         .unwrap();
     assert_eq!(ran.status.code(), Some(2));
-    assert!(String::from_utf8_lossy(&ran.stderr).contains("the report could not be written"));
+    assert!(String::from_utf8_lossy(&ran.stderr).contains("the output could not be written"));
 }
 
 #[test]

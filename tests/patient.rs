@@ -378,7 +378,7 @@ fn a_file_that_changed_meanwhile_is_left_and_both_versions_are_kept() {
     let person = Person::typing(&["y"]).meanwhile(move || fs::write(&path, &text).unwrap());
     let outcome = desk.run_as(Some("co-1"), &["patient", "move", "P-001", "--place", "inpatient"], Some(&person));
     assert_eq!(outcome.status, 2);
-    assert!(outcome.stderr.contains("was changed by another user in between"), "{}", outcome.stderr);
+    assert!(outcome.stderr.contains("another user changed "), "{}", outcome.stderr);
     assert_eq!(desk.get(FILE), theirs);
     assert!(desk.get(&format!("{FILE}.rej")).contains("place = \"inpatient\"\nby = \"co-1\""));
 }

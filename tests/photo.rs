@@ -132,7 +132,7 @@ fn a_file_that_is_no_picture_of_the_program_is_refused_in_a_sentence() {
     for (more, why) in [
         (&["--sha256", &other, "--yes"][..], "the file has another sum. Leave --sha256 out"),
         (&["--kept-at", "attic", "--yes"], "lists no place \"attic\" for pictures. Use imaging"),
-        (&["--kept-at", "/srv/site.jpg", "--yes"], "a word, never a path"),
+        (&["--kept-at", "/srv/site.jpg", "--yes"], "a word, not a path"),
     ] {
         let said = desk.refused(&record(&file, more));
         assert!(said.contains(why), "{said}");

@@ -379,7 +379,7 @@ fn slips_of_the_finger_are_caught_before_anything_is_written() {
     refuses(&change("--redness-mm 1,5"), &["--redness-mm:", "with a decimal point"]);
     refuses(&change("--temperature-c 60"), &["60 is not a body temperature", "98.6F or 37.0C"]);
     refuses(&change("--temperature-c 98.6C"), &["cannot be 98.6 °C", "25 to 45"]);
-    refuses(&change("--drainage none --amount scant"), &["There is an amount, although drainage is \"none\""]);
+    refuses(&change("--drainage none --amount scant"), &["`amount` is given, but drainage is \"none\""]);
     refuses(&change("--drainage serus"), &["--drainage:", "Did you mean serous?", "purulent"]);
     refuses(&change("--odor maybe"), &["--odor:", "Use yes or no"]);
     refuses(&change("--note 'call 555-123-4567'"), &["telephone number", "never the names"]);
@@ -660,7 +660,7 @@ fn a_commit_that_fails_is_said_and_the_record_is_on_file() {
     copy(&Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/demo"), kept.path());
     let said = exitsite(kept.path(), "record change P-014 --by rn-07 --at 07:00 --yes --commit");
     assert_eq!(said.status, 1, "{}", said.stderr);
-    assert!(said.stderr.contains("it is on file, but not committed"), "{}", said.stderr);
+    assert!(said.stderr.contains("the record is on file, but was not committed"), "{}", said.stderr);
     assert!(kept.path().join("patients/P-014/2026/2026-11-24T0700-change.toml").exists());
 }
 

@@ -70,9 +70,9 @@ pub struct Episode {
     pub signal: Signal,
     /// Urgency: today or this-week.
     pub urgency: Urgency,
-    /// When it started.
+    /// Start.
     pub since: WallTime,
-    /// When it could be known: when its record was written, if later.
+    /// Time from which it could be known: when its record was written, if later.
     pub known_since: WallTime,
     /// Records that raised it or joined it, in order.
     pub evidence: Vec<Evidence>,
@@ -80,7 +80,7 @@ pub struct Episode {
     pub better_not_confirmed: bool,
     /// Last contact about it that did not act on it, such as a call to the household; null if none.
     pub called: Option<Called>,
-    /// When it was first acted on; null if not.
+    /// Time of the first action on it; null if none.
     pub answered: Option<WallTime>,
     /// Record that acted on it.
     pub answered_by: Option<String>,
@@ -90,7 +90,7 @@ pub struct Episode {
     pub news_answered: bool,
     /// Whole hours from when it could be known to the first action.
     pub hours_to_answer: Option<i64>,
-    /// When it ended; null while open.
+    /// End; null while open.
     pub ended: Option<WallTime>,
     /// Times of its news: its start, and each worsening.
     #[serde(skip)]

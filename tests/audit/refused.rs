@@ -19,7 +19,7 @@ fn a_period_that_is_none_says_how_to_write_it() {
     check(&["--month", "10/2026"], "--month \"10/2026\" is not understood. Write it as 2026-10");
     check(&["--quarter", "2026-Q9"], "Write it as 2026-Q3");
     check(&["--year", "26"], "Write it as 2026");
-    check(&["--from", "2026-10-31", "--to", "2026-10-01"], "exchange the two days");
+    check(&["--from", "2026-10-31", "--to", "2026-10-01"], "swap the two days");
     check(&["--from", "2026-10-31"], "--to <DATE>");
     check(&["--month", "2026-10", "--year", "2026"], "cannot be used with");
     check(&["--compare", "2025-10-01", "soon"], "--compare \"soon\"");

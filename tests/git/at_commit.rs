@@ -215,6 +215,6 @@ fn without_git_or_a_repository_one_sentence_says_so() {
         run.args(arguments).env("GIT_CEILING_DIRECTORIES", records.kept.path());
         let said = Said::from(run.output().unwrap());
         assert_eq!((said.status, said.stdout.as_str()), (2, ""), "{}", said.stderr);
-        assert!(said.stderr.contains("no git repository keeps"), "{}", said.stderr);
+        assert!(said.stderr.contains("is not in a git repository"), "{}", said.stderr);
     }
 }

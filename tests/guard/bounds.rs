@@ -143,5 +143,5 @@ fn the_records_of_a_patient_are_read_up_to_a_limit_for_all_of_them_together() {
     let is_too_large = |finding: &&Value| finding["rule"] == "too-large";
     let found: Vec<&Value> = report["findings"].as_array().unwrap().iter().filter(is_too_large).collect();
     assert!((1..20).contains(&found.len()), "{found:?}");
-    assert!(found[0]["message"].as_str().unwrap().contains("larger than 32 MiB together"), "{found:?}");
+    assert!(found[0]["message"].as_str().unwrap().contains("exceed 32 MiB in total"), "{found:?}");
 }
