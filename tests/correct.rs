@@ -156,14 +156,14 @@ fn who_and_why_are_needed_and_named_together() {
     assert!(said.contains("Required: --why"), "{said}");
     let said = desk.refused(&[&set[..], &["--by", "co-1", "--why", "x"]].concat());
     assert!(said.contains("no terminal to ask at") && said.contains("--yes"), "{said}");
-    // A caregiver may, and EXITSITE_BY stands in.
-    desk.done(&[&set[..], &["--by", "p001-son", "--why", "x", "--yes"]].concat());
+    // A caregiver corrects no record by staff, and EXITSITE_BY stands in.
+    let said = desk.refused(&[&set[..], &["--by", "p001-son", "--why", "x", "--yes"]].concat());
+    assert!(said.contains("p001-son may not correct a record by rn-07. Staff correct records by staff"), "{said}");
+    let said = desk.refused(&["void", CHANGE, "--by", "p001-son", "--why", "x", "--yes"]);
+    assert!(said.contains("p001-son may not correct a record by rn-07"), "{said}");
     let outcome = desk.run_as(Some("rn-07"), &["amend", CHANGE, "--set", "redness_mm=3", "--why", "x", "--yes"], None);
     assert_eq!(outcome.status, 0, "{}", outcome.stderr);
-    assert!(
-        desk.get(CHANGE).contains("by = \"p001-son\"")
-            && desk.get(CHANGE).ends_with("by = \"rn-07\"\nwhy = \"x\"\nwas = \"redness_mm = 2\"\n")
-    );
+    assert!(desk.get(CHANGE).ends_with("by = \"rn-07\"\nwhy = \"x\"\nwas = \"redness_mm = 12\"\n"));
     for command in [&["void", CHANGE][..], &set] {
         let said = desk.refused(&[command, &["--by", "co-1", "--why", "ring 312-555-0142", "--yes"]].concat());
         assert!(said.contains("`why` contains what looks like a telephone number"), "{said}");
@@ -172,6 +172,14 @@ fn who_and_why_are_needed_and_named_together() {
     fs::remove_file(desk.root().join("people.toml")).unwrap();
     desk.put(CHANGE, &TEXT.replace("rn-07", "p001-son"));
     desk.done(&[&set[..], &["--by", "rn-99", "--why", "x", "--yes"]].concat());
+}
+
+#[test]
+fn a_caregiver_corrects_the_own_record() {
+    let desk = desk();
+    desk.put(CHANGE, &TEXT.replace("rn-07", "p001-son"));
+    desk.done(&["amend", CHANGE, "--set", "redness_mm=2", "--by", "p001-son", "--why", "x", "--yes"]);
+    assert!(desk.get(CHANGE).ends_with("by = \"p001-son\"\nwhy = \"x\"\nwas = \"redness_mm = 12\"\n"));
 }
 
 #[test]
@@ -539,11 +547,20 @@ fn an_infection_and_a_treatment_end_once() {
     for (file, key, early) in [(infection, "resolved", "2026-11-09"), (treatment, "until", "2026-11-11")] {
         let before = desk.get(file);
         assert!(desk.refused(&["resolve", file, "--yes"]).contains("Required: --on"));
-        assert!(desk.refused(&["resolve", file, "--on", early, "--yes"]).contains("is before its first day"));
-        assert!(desk.refused(&["resolve", file, "--on", "tomorrow", "--yes"]).contains("is in the future"));
-        desk.done(&["resolve", file, "--on", "mon", "--yes"]);
+        assert!(
+            desk.refused(&["resolve", file, "--on", early, "--by", "md-3", "--yes"])
+                .contains("is before its first day")
+        );
+        assert!(
+            desk.refused(&["resolve", file, "--on", "tomorrow", "--by", "md-3", "--yes"]).contains("is in the future")
+        );
+        if file == infection {
+            let nurse = desk.refused(&["resolve", file, "--on", "mon", "--by", "rn-07", "--yes"]);
+            assert!(nurse.contains("rn-07 may not resolve an infection. Use md-3 (physician)"), "{nurse}");
+        }
+        desk.done(&["resolve", file, "--on", "mon", "--by", "md-3", "--yes"]);
         assert_eq!(desk.get(file), format!("{before}{key} = 2026-11-23\n"));
-        let said = desk.refused(&["resolve", file, "--on", "2026-11-20", "--yes"]);
+        let said = desk.refused(&["resolve", file, "--on", "2026-11-20", "--by", "md-3", "--yes"]);
         assert!(said.contains(&format!("exitsite amend {file} --set {key}=2026-11-20")), "{said}");
     }
     assert!(desk.refused(&["resolve", CHANGE, "--on", "mon", "--yes"]).contains("Only an infection is resolved"));

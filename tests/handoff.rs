@@ -176,8 +176,9 @@ fn a_signal_that_was_acted_on_or_got_worse_is_told() {
     let report = handoff(&desk, &[]);
     assert_eq!(names(&report, "acted_on"), ["pus"]);
     assert_eq!((report["rose"].clone(), report["open"].clone()), (json!([]), json!([])));
+    assert_eq!(names(&report, "open_acted_on"), ["pus"]);
     let text = desk.done(&["handoff"]);
-    assert!(text.contains("ACTED ON (1)\n  P-001 a  pus since Mon 13:00; acted on Mon 20:00\n"), "{text}");
+    assert!(text.contains("ACTED ON, STILL OPEN (1)\n  P-001 a  pus since Mon 13:00; acted on Mon 20:00\n"), "{text}");
     event(&desk, "2026-11-24T0200", "trauma", "by = \"p001-son\"\nsource = \"told\"\nmechanism = \"snag\"\n");
     event(&desk, "2026-11-24T0300", "trauma", "by = \"p001-son\"\nsource = \"told\"\nmechanism = \"fall\"\n");
     assert_eq!(names(&handoff(&desk, &["--since", "02:30"]), "worse"), ["line-pulled"]);

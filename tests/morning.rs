@@ -84,7 +84,7 @@ fn the_counts_add_up_to_the_patients_on_file() {
 fn bold_marks_headings_and_what_is_overdue_on_a_terminal_alone() {
     let text = on(80, true, &["due"]).stdout;
     for bold in
-        ["\u{1b}[1mOVERDUE (5 patients)\u{1b}[0m", "\u{1b}[1mP-014\u{1b}[0m  home", "\u{1b}[1mP-029 a\u{1b}[0m  ward"]
+        ["\u{1b}[1mOVERDUE (5 of 9 patients)\u{1b}[0m", "\u{1b}[1mP-014\u{1b}[0m  home", "\u{1b}[1mP-029 a\u{1b}[0m  ward"]
     {
         assert!(text.contains(bold), "{text}");
     }

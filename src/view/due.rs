@@ -71,7 +71,11 @@ pub(crate) fn due(
             Block::Later if !in_full => code::later(&rows, contacts, look),
             Block::Away | Block::Ended if !in_full => code::none_due(block, &rows, contacts, look),
             _ => {
-                format!("{}{}", heading(block, patients(&rows), "", look), line::lines(&rows, in_full, contacts, look))
+                let title = match block {
+                    Block::Overdue => overdue(&rows, &body.rows),
+                    _ => titled(block, patients(&rows)),
+                };
+                format!("\n{}\n{}", bold(&title, look), line::lines(&rows, in_full, contacts, look))
             }
         });
     }
@@ -119,6 +123,17 @@ fn heading(block: Block, patients: usize, more: &str, look: TextStyle) -> String
 /// A heading with its count in the unit of the census: `OVERDUE (5 patients)`.
 fn titled(block: Block, patients: usize) -> String {
     format!("{} ({})", block.heading(), count(patients as i64, "patient"))
+}
+
+/// The heading of those who are overdue. Some stand higher up, since they need a look or a change now:
+/// `OVERDUE (5 of 9 patients)`.
+fn overdue(rows: &[&Row], all: &[Row]) -> String {
+    let is_overdue = |row: &&Row| row.state() == State::Overdue;
+    let (here, everybody) = (patients(rows), patients(&all.iter().filter(is_overdue).collect::<Vec<_>>()));
+    match here < everybody {
+        true => format!("{} ({here} of {})", Block::Overdue.heading(), count(everybody as i64, "patient")),
+        false => titled(Block::Overdue, here),
+    }
 }
 
 /// The patients of some rows, each once whatever the number of exit sites.
