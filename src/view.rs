@@ -74,7 +74,7 @@ fn off_words(off: &BTreeMap<String, String>) -> Option<String> {
     (!each.is_empty()).then(|| format!("Signals for today turned off by the policy: {}", each.join(", ")))
 }
 
-/// A signal that is turned off, with the reason.
+/// Names a signal that is turned off, with the reason.
 fn off_word(name: &str, why: &str) -> String {
     let name = Signal::from_word(name).map_or_else(|| visible(name), |signal| words::signal(signal).to_owned());
     format!("{name} ({})", visible(why))
@@ -83,7 +83,7 @@ fn off_word(name: &str, why: &str) -> String {
 /// The line that lists signals that are unknown for every patient; `None` if all are known.
 fn not_known_words(signals: &[Signal]) -> Option<String> {
     let names: Vec<&str> = signals.iter().map(|signal| words::signal(*signal)).collect();
-    (!names.is_empty()).then(|| format!("Signals not known, since a file above cannot be read: {}", names.join(", ")))
+    (!names.is_empty()).then(|| format!("Signals not known, because a file above cannot be read: {}", names.join(", ")))
 }
 
 /// Bold on a terminal; it never carries meaning alone.
@@ -91,12 +91,12 @@ fn bold(text: &str, look: TextStyle) -> String {
     if look.color { format!("\u{1b}[1m{text}\u{1b}[0m") } else { text.to_owned() }
 }
 
-/// A table of texts.
+/// Renders a table of texts.
 fn table(look: TextStyle, heads: &[&str], rows: Vec<Vec<String>>) -> String {
     table::Table::of(heads, rows.into_iter().map(|row| row.into_iter().map(table::Cell::Text).collect())).text(look)
 }
 
-/// A paragraph that fits the width.
+/// Wraps a paragraph to the width.
 fn paragraph(look: TextStyle, text: &str) -> String {
     hanging(look, text, "")
 }

@@ -139,13 +139,13 @@ fn says_the_reason_beside_each_name() {
     let said = on_one_line(&assert.get_output().stdout);
     for words in [
         "P-014 home spouse showered Mon 18:40, no change reported; overdue 10 h",
-        "P-019 home niece showered Mon; changed that day, not known whether before or after the shower; overdue 4 h",
+        "P-019 home niece showered Mon; changed that day, unclear if before or after the shower; overdue 4 h",
         "P-022 home aunt dressing wet since Mon 21:30, no change reported; overdue 7 h; called aunt Mon 21:40: advised",
         "P-009 home wife score in the review band (acted on), line pulled (acted on); overdue 4 h",
         "P-028 home daughter anchor loose: daughter, today 06:20; dressing lifting since today 06:20",
         "promised by Mon 20:00, not reported",
-        "P-026 home husband back since Mon, no look at the dressing reported yet; overdue 4 h; husband coming in by today 13:30",
-        "P-034 home brother nothing heard for 45 days: no log since Oct 10, expected Nov 14; no answer Fri 15:25",
+        "P-026 home husband back since Mon, dressing not checked yet; overdue 4 h; husband coming in by today 13:30",
+        "P-034 home brother no report for 45 days: no log since Oct 10, expected Nov 14; no answer Fri 15:25",
         "DUE TODAY (7 patients) by Wed 03:00 home P-016, P-023, P-037 (last change not known), P-041 (by Wed 03:00 -07:00) ward P-005 (home Nov 30, no one signed off), P-006 (first change), P-029 b",
         "since Oct 31, next expected Dec 5: P-007",
     ] {

@@ -127,10 +127,10 @@ fn check_of_a_new_folder_says_what_is_still_the_templates() {
     run_in(kept.path(), &["init", "records"], None);
     let records = kept.path().join("records");
     let said = run_in(&records, &["check"], None).stdout;
-    for part in ["the template's name", "No one is on the staff list", "No patient is on file"] {
+    for part in ["the template's name", "No staff on file", "No patients on file"] {
         assert!(said.contains(part), "{said}");
     }
     run_in(&records, &["staff", "add", "co-1", "--role", "coordinator", "--yes"], None);
     let said = run_in(&records, &["check"], None).stdout;
-    assert!(!said.contains("staff list") && said.contains("No patient is on file"), "{said}");
+    assert!(!said.contains("No staff") && said.contains("No patients on file"), "{said}");
 }

@@ -263,7 +263,7 @@ fn the_page_is_signed_and_takes_the_place_of_nobody_elses_file() {
     }
     let text = fs::read_to_string(&page).unwrap();
     for words in
-        ["NEEDS REVIEW TODAY (1)", "pus since today 06:00", "Handed off by, time", "Taken over by, time", "@page"]
+        ["NEEDS REVIEW TODAY (1)", "pus since today 06:00", "Handed off by, time", "Received by, time", "@page"]
     {
         assert!(text.contains(words), "{words}: {text}");
     }
@@ -280,7 +280,7 @@ fn what_cannot_be_read_is_said_first() {
     desk.put("patients/P-001/2026/2026-11-24T0600-change.toml", "kind = \"change\"\nat = \n");
     let Outcome { stdout, status, .. } = desk.run(&["handoff"]);
     assert_eq!(status, 3);
-    assert!(stdout.starts_with("This report is not complete."), "{stdout}");
+    assert!(stdout.starts_with("This report is incomplete."), "{stdout}");
     assert!(stdout.contains("Not all signals are known, unreadable record: P-001"), "{stdout}");
     desk.put("policy.toml", "schema = 1\n");
     let Outcome { stdout, status, .. } = desk.run(&["handoff", "--json"]);

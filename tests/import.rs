@@ -404,7 +404,7 @@ fn what_is_perhaps_the_same_stops_the_import() {
         &[
             "1 possible duplicate",
             "line 2: change at 2026-11-12 20:00 by home-1: possible duplicate of change at 2026-11-12 19:30 by home-1 (patients/P-001/2026/2026-11-12T1930-change.toml)",
-            "Decide in a column named same",
+            "Add a column named same",
         ],
     );
     says(&refused(&kept, &ALSO_IN_THE_LOG.replace("DECISION", "maybe"), &[]), &["\"maybe\" is not a choice"]);

@@ -87,7 +87,7 @@ fn the_sum_and_the_size_are_recorded_and_no_pixel_path_or_name() {
 fn what_its_file_says_beside_the_picture_is_asked_about_and_never_printed() {
     let (desk, folder) = desk();
     let file = kept(&folder, "site.jpg", &telling());
-    let doubt = "names the place where it was taken, the device and a person: remove that first";
+    let doubt = "contains the location, the device and a person: remove that first";
     let said = desk.refused(&record(&file, &[])).to_lowercase();
     assert!(said.contains(doubt), "{said}");
     let Outcome { stderr, status, .. } = desk.run(&record(&file, &["--yes"]));

@@ -290,11 +290,11 @@ fn a_checkoff_that_would_count_for_nothing_is_refused_or_asked_about() {
     }
     refuses(
         "record teaching rn-11 --learner rn-11 --observer rn-11 --by rn-11 --curriculum dressing-change --version 1 --mode attested",
-        &["the checkoff will not be passed: observer and learner are one person", "--yes"],
+        &["the checkoff will not be passed: observer and learner are the same person", "--yes"],
     );
     refuses(
         "record teaching P-014 --learner p014-spouse --observer rn-11 --by rn-03 --curriculum dressing-change --version 1 --mode attested",
-        &["the checkoff will not be passed: rn-11 may not sign off that day", "--yes"],
+        &["the checkoff will not be passed: rn-11 is not authorized to sign off that day", "--yes"],
     );
 }
 
@@ -349,7 +349,7 @@ fn the_answer_says_whom_it_is_about_first_and_what_the_due_list_says_then() {
     let first = said.lines().next().unwrap();
     assert_eq!(first, "P-014 · POD 113 · right-upper · last change yesterday 08:10 by p014-spouse");
     assert!(said.contains("all nine findings assessed"), "{said}");
-    assert!(said.contains("score 0: no findings recorded, same as the record before"), "{said}");
+    assert!(said.contains("score 0: no findings recorded, unchanged"), "{said}");
     assert!(said.contains("next change due Thu 2026-11-26"), "{said}");
     assert!(said.contains("exitsite void patients/P-014/2026/2026-11-24T0710-change.toml"), "{said}");
     assert!(said.contains("finds or excludes no infection"), "{said}");
@@ -557,7 +557,7 @@ fn a_dry_run_hides_no_doubt() {
             "teaching P-014 --by rn-03 --learner p014-spouse --observer rn-11 --curriculum dressing-chang --version 1 --mode shown",
             &[
                 "The policy has no curriculum \"dressing-chang\" of version 1",
-                "the checkoff will not be passed: rn-11 may not sign off that day",
+                "the checkoff will not be passed: rn-11 is not authorized to sign off that day",
                 "P-014 has nothing due today",
             ],
         ),
@@ -784,7 +784,7 @@ fn where_a_score_stands_it_is_said_that_a_low_one_is_no_all_clear() {
         said.split_whitespace()
             .collect::<Vec<_>>()
             .join(" ")
-            .contains(&format!("score 0: no findings recorded, same as the record before. {SENTENCE}")),
+            .contains(&format!("score 0: no findings recorded, unchanged. {SENTENCE}")),
         "{said}"
     );
     let without = exitsite(kept.path(), "record change P-014 --by p014-spouse --at 07:12 --yes").stdout;

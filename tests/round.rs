@@ -99,7 +99,7 @@ fn a_call_asks_who_was_reached_what_came_of_it_and_about_what_and_shows_it_first
 fn a_reported_end_of_support_is_to_be_written_and_the_list_says_so() {
     let desk = desk();
     let (_, saw) = round(&desk, &["c", "2", "support-ended", "", "y", "yes", "q"]);
-    let next = "support reported ended: write it with `exitsite patient end P-001`";
+    let next = "support reported ended: record it with `exitsite patient end P-001`";
     assert!(saw.contains(next), "{saw}");
     assert!(desk.done(&["due"]).contains("support reported ended"), "{}", desk.done(&["due"]));
     let contact = ["record", "contact", "P-001", "--by", "co-1", "--with", "p001-son", "--about", "other"];
@@ -618,7 +618,7 @@ fn a_row_that_another_computer_called_while_it_was_on_the_screen_is_skipped_and_
     let outcome = desk.run_as(Some("co-1"), &["round"], Some(&person));
     let saw = person.saw();
     assert!(saw.contains("P-001 was called today 07:14 by rn-07, advised; open: change overdue"), "{saw}");
-    assert!(saw.contains("Skipped: that came while it was on your screen. Nothing was written here"), "{saw}");
+    assert!(saw.contains("Skipped: recorded while the row was on your screen. Nothing of yours was written"), "{saw}");
     assert!(!saw.contains("Who was reached"), "{saw}");
     assert!(outcome.stdout.contains("0 recorded, 0 skipped, 1 called already"), "{outcome:?}");
     assert_eq!(desk.everything().len(), before + 1);

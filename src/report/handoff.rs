@@ -1,7 +1,7 @@
-//! The handoff between two shifts: what was recorded since a moment, what it changed, and what falls due in the next hours.
-//!
-//! The signals of now are compared with those of the moment, as far as their records were written by then. So a record
-//! that is entered late, and one that is voided, changes the handoff of the shift in which that is done.
+//! The handoff between two shifts: records entered since the start of the shift, their effects, and changes due in the next
+//! hours.
+//! Current signals are compared with those at the start of the shift, computed from the records entered by then. A late entry
+//! or a void therefore shows up in the handoff of the shift that made it.
 
 mod signals;
 
@@ -20,68 +20,68 @@ use crate::signal::Episode;
 use crate::word::{Word, words};
 use signals::{Change, signals};
 
-/// The hours that are looked ahead.
+/// The hours ahead that a handoff covers.
 pub const HOURS_AHEAD: i64 = 12;
 
 /// The handoff of a program.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct HandoffReport {
-    /// The moment since which it tells.
+    /// The start of the time covered.
     pub since: At,
-    /// The hours after the moment asked about in which something falls due.
+    /// The hours after `as_of` within which changes and promises are listed.
     pub hours_ahead: i64,
-    /// Everybody on file, counted once.
+    /// The census: each patient on file counted once.
     pub census: Census,
-    /// Signals of today that are open and not acted on.
+    /// Open signals of today not acted on.
     pub open: Vec<Episode>,
-    /// Signals of today that are open and were acted on.
+    /// Open signals of today that were acted on.
     pub open_acted_on: Vec<Episode>,
-    /// Patients with an open infection, a running treatment or a pending culture.
+    /// Patients with an open infection, an ongoing treatment or a pending culture.
     pub under_treatment: Vec<TreatedPatient>,
-    /// Signals that rose.
+    /// Signals that opened.
     pub rose: Vec<Episode>,
-    /// Signals that were up and got worse or came back.
+    /// Signals already open that got worse or were seen again.
     pub worse: Vec<Episode>,
     /// Signals that were acted on.
     pub acted_on: Vec<Episode>,
     /// Signals that ended.
     pub ended: Vec<Episode>,
-    /// Signals that were open and are in no record any more, since one was voided or corrected; as they were.
+    /// Signals no longer supported because a record was voided or corrected, in their last state.
     pub withdrawn: Vec<Episode>,
-    /// Contacts, in order.
+    /// Contacts recorded, in order.
     pub contacts: Vec<ContactMade>,
-    /// Promises that are broken or fall due in the next hours, and are not kept.
+    /// Unkept promises that are broken or fall due in the next hours.
     pub promises: Vec<Promised>,
-    /// Exit sites that are overdue, the earliest deadline first.
+    /// Overdue exit sites, earliest deadline first.
     pub overdue: Vec<DueSoon>,
-    /// Exit sites that are due, or become due in the next hours, the earliest deadline first.
+    /// Exit sites due now or within the next hours, earliest deadline first.
     pub becomes_due: Vec<DueSoon>,
-    /// Records that were written, in the order of their events.
+    /// Records entered, by event time.
     pub recorded: Vec<Recorded>,
-    /// Those of them about what was before the moment since which it tells.
+    /// Records entered about events before the time covered.
     pub entered_late: Vec<Recorded>,
-    /// Records that were amended or voided.
+    /// Records amended or voided.
     pub corrected: Vec<Corrected>,
-    /// Patients of whom not all signals are known, since a file or a part of the policy cannot be used.
+    /// Patients with incomplete signals, because a file or a part of the policy is invalid.
     pub not_known: Vec<String>,
-    /// Signals that are not known of anybody, since a part of policy.toml, or people.toml, cannot be used.
+    /// Signals that cannot be computed for any patient because people.toml or a part of policy.toml is invalid.
     pub signals_not_known: Vec<Signal>,
 }
 
-/// A patient with an open infection, a running treatment or a pending culture.
+/// A patient with an open infection, an ongoing treatment or a pending culture.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct TreatedPatient {
     /// The patient's code.
     pub patient: String,
     /// Open infections.
     pub infections: Vec<OpenInfection>,
-    /// Running treatments.
+    /// Ongoing treatments.
     pub treatments: Vec<RunningTreatment>,
-    /// The days of cultures without a result.
+    /// The dates of cultures without a result.
     pub cultures_pending: Vec<NaiveDate>,
 }
 
-/// A contact that was recorded.
+/// A recorded contact.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct ContactMade {
     /// The patient's code.
@@ -90,13 +90,13 @@ pub struct ContactMade {
     pub at: At,
     /// The code of the caller.
     pub by: String,
-    /// The person reached: a code, patient or other.
+    /// The person reached: a code, `patient` or `other`.
     pub with: String,
     /// The subjects.
     pub about: Vec<String>,
     /// The outcome.
     pub outcome: ContactOutcome,
-    /// The person to whom it was handed on.
+    /// The person to whom the caller escalated.
     pub escalated_to: Option<String>,
     /// The time by which a change or visit is expected.
     pub expect_by: Option<WallTime>,
@@ -109,9 +109,9 @@ pub struct ContactMade {
 pub struct Promised {
     /// The patient's code.
     pub patient: String,
-    /// The time until which it is expected.
+    /// The time by which it is expected.
     pub expect_by: WallTime,
-    /// True if that has passed without a change.
+    /// True if that time has passed without a change.
     pub broken: bool,
     /// The record of the contact.
     pub file: String,
@@ -124,15 +124,15 @@ pub struct DueSoon {
     pub patient: String,
     /// The exit site's id.
     pub exit: String,
-    /// The number of exit sites of the patient that have a row.
+    /// The number of the patient's exit sites with a row.
     pub exits: usize,
-    /// overdue, due, upcoming.
+    /// `overdue`, `due` or `upcoming`.
     pub state: State,
-    /// The end of the time in which it is due.
+    /// The deadline of the change.
     pub deadline: Option<WallTime>,
 }
 
-/// A record that was written.
+/// An entered record.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Recorded {
     /// The patient's code.
@@ -141,42 +141,42 @@ pub struct Recorded {
     pub at: At,
     /// The kind.
     pub kind: Kind,
-    /// Person who did or saw it.
+    /// The code of the person who did or saw it.
     pub by: String,
     /// The source.
     pub source: Source,
-    /// The time of writing; null where the record does not state it.
+    /// The time of entry; null if the record does not state it.
     pub entered_at: Option<WallTime>,
-    /// True if it was voided since.
+    /// True if the record has since been voided.
     pub voided: bool,
     /// The record.
     pub file: String,
 }
 
 words! {
-    /// A correction of a record.
+    /// A way of correcting a record.
     pub enum CorrectedHow {
-        /// It was amended.
+        /// An amendment.
         Amended = "amended",
-        /// It was voided.
+        /// A void.
         Voided = "voided",
     }
 }
 
-/// A record that was amended or voided.
+/// An amended or voided record.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 pub struct Corrected {
     /// The patient's code.
     pub patient: String,
-    /// amended or voided.
+    /// `amended` or `voided`.
     pub action: CorrectedHow,
     /// The time of the correction.
     pub at: WallTime,
-    /// The code of the person.
+    /// The code of the person who made it.
     pub by: String,
     /// The reason.
     pub why: String,
-    /// The values before an amendment; the record that replaces a voided one; null if there is none.
+    /// The values before the amendment, or the record that replaces the voided one; null if there is none.
     pub was: Option<String>,
     /// The kind of the record.
     pub kind: Kind,
@@ -196,7 +196,7 @@ pub struct Part {
     corrected: Vec<Corrected>,
 }
 
-/// A patient's part since a moment. It needs the windows `Signals` and `Recent`.
+/// Builds a patient's part since a moment. Requires the windows `Signals` and `Recent`.
 pub fn of_patient(chart: &Chart, since: Instant) -> Part {
     let (code, calendar, until) = (&chart.patient.code, &chart.patient.calendar, chart.as_of().instant);
     let is_within = |at: Instant| since < at && at <= until;
@@ -241,7 +241,7 @@ pub fn of_patient(chart: &Chart, since: Instant) -> Part {
     part
 }
 
-/// The part of a patient who cannot be judged.
+/// Builds the part of a patient whose records cannot be read.
 pub fn unjudged(code: &str) -> Part {
     Part { code: code.to_owned(), ..Part::default() }
 }
@@ -274,7 +274,7 @@ fn contact(code: &str, event: &Event, calendar: &Calendar) -> Option<ContactMade
     })
 }
 
-/// The handoff of all parts, with the due list of the same patients.
+/// Builds the handoff from all parts and the due list of the same patients.
 pub fn report(due: DueReport, parts: Vec<Part>, since: At, until: Instant) -> HandoffReport {
     let ahead = until + Duration::hours(HOURS_AHEAD);
     let is_known = due.signals_not_known.is_empty();
@@ -342,7 +342,7 @@ fn due_soon(row: &Row) -> Option<DueSoon> {
     })
 }
 
-/// The promises of the rows that end by a moment and are not kept, each once.
+/// Returns the unkept promises of the rows that fall due by a moment, each once.
 fn promises(rows: &[Row], ahead: Instant) -> Vec<Promised> {
     let mut found: Vec<Promised> = Vec::new();
     for site in rows.iter().filter_map(Row::site) {

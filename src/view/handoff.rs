@@ -1,5 +1,5 @@
-//! The handoff between two shifts: the danger first, then what happened, then what falls due; one screen for a quiet night, and
-//! one page to sign.
+//! The handoff between two shifts: dangers first, then events, then changes due; one screen for a quiet night, and one page
+//! to sign.
 
 use std::collections::BTreeMap;
 
@@ -18,19 +18,19 @@ use crate::signal::Episode;
 use crate::text::{count, visible};
 use crate::word::Word;
 
-/// The kind of page, by which one of ours is known again.
+/// The kind of page in its mark.
 const KIND: &str = "handoff";
 
-/// The places to sign.
-const SIGNED: [&str; 2] = ["Handed off by, time", "Taken over by, time"];
+/// The signature lines.
+const SIGNED: [&str; 2] = ["Handed off by, time", "Received by, time"];
 
-/// A heading, and the lines below it.
+/// A heading with its lines.
 struct Section {
     heading: String,
     lines: Vec<String>,
 }
 
-/// The handoff as text.
+/// Renders the handoff as text.
 pub(crate) fn handoff(report: &Report<HandoffReport>, calendar: &Calendar, look: TextStyle) -> String {
     let mut out = unusable(look, &report.unusable);
     for line in first_lines(report, calendar) {
@@ -45,18 +45,18 @@ pub(crate) fn handoff(report: &Report<HandoffReport>, calendar: &Calendar, look:
     out
 }
 
-/// The mark at the beginning of such a page and of no other file.
+/// Returns the mark that only such a page begins with.
 pub(crate) fn handoff_mark() -> String {
     html::mark(KIND)
 }
 
-/// The handoff as a page to sign: one file, its style inside, nothing fetched from anywhere.
+/// Renders the handoff as a self-contained HTML page to sign.
 pub(crate) fn handoff_page(report: &Report<HandoffReport>, calendar: &Calendar) -> String {
     let page = html! {
         p class="release" { (INTERNAL) } "\n"
         h1 { "Exit-site handoff" } "\n"
         @for file in &report.unusable {
-            p class="warn" { "Not complete. Cannot read " (file.file) ": " (file.message) } "\n"
+            p class="warn" { "Incomplete. Cannot read " (file.file) ": " (file.message) } "\n"
         }
         @for line in first_lines(report, calendar) { p { (line) } "\n" }
         @for section in sections(&report.body, report.as_of.date()) {
@@ -71,7 +71,7 @@ pub(crate) fn handoff_page(report: &Report<HandoffReport>, calendar: &Calendar) 
     html::page(KIND, "Exit-site handoff", include_str!("due/due.css"), page)
 }
 
-/// The shift, the census, and how much was written.
+/// Returns the shift, the census, and the number of records.
 fn first_lines(report: &Report<HandoffReport>, calendar: &Calendar) -> Vec<String> {
     let body = &report.body;
     let at = |at: &At| match at {
@@ -98,7 +98,7 @@ fn first_lines(report: &Report<HandoffReport>, calendar: &Calendar) -> Vec<Strin
         .collect()
 }
 
-/// The sections that have lines, the danger first.
+/// Returns the sections that have lines, dangers first.
 fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<Section> {
     let signals = |episodes: &[Episode], more: &dyn Fn(&Episode) -> String| -> Vec<String> {
         episodes.iter().map(|episode| format!("{}{}", signal(episode, today), more(episode))).collect()
@@ -115,7 +115,7 @@ fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<Section> {
     let ended = others(&body.ended, &is_new);
     let new = |episode: &Episode| match (is_new(episode), body.worse.contains(episode)) {
         (true, _) => format!(" (new){}", called(episode, today)),
-        (_, true) => format!(" (worse or again){}", called(episode, today)),
+        (_, true) => format!(" (worse or seen again){}", called(episode, today)),
         _ => called(episode, today),
     };
     let still_open = |episode: &Episode| {
@@ -128,10 +128,10 @@ fn sections(body: &HandoffReport, today: NaiveDate) -> Vec<Section> {
         ("NEEDS REVIEW TODAY", signals(&body.open, &new)),
         ("ACTED ON, STILL OPEN", signals(&body.open_acted_on, &still_open)),
         ("NEW SIGNALS", signals(&rose, &|episode| state(episode, today))),
-        ("WORSE OR AGAIN", signals(&worse, &|episode| state(episode, today))),
+        ("WORSE OR SEEN AGAIN", signals(&worse, &|episode| state(episode, today))),
         ("ACTED ON", signals(&acted_on, &|episode| state(episode, today))),
         ("ENDED", signals(&ended, &|episode| state(episode, today))),
-        ("WITHDRAWN, RECORD VOIDED OR CORRECTED", signals(&body.withdrawn, &|_| String::new())),
+        ("WITHDRAWN (RECORD VOIDED OR CORRECTED)", signals(&body.withdrawn, &|_| String::new())),
         (
             "INFECTION, TREATMENT OR PENDING CULTURE",
             body.under_treatment.iter().map(|one| treated(one, today)).collect(),
@@ -166,7 +166,7 @@ fn signal(episode: &Episode, today: NaiveDate) -> String {
     format!("{}{exit}  {name} since {since}{}", visible(&episode.patient), said.unwrap_or_default())
 }
 
-/// The last call about a signal that is no answer to it.
+/// Describes the last call about a signal that did not count as acting on it.
 fn called(episode: &Episode, today: NaiveDate) -> String {
     let words = episode.called.as_ref().map(|called| {
         format!("; called {} {}: {}", visible(&called.with), wall(called.at, today), words::outcome(called.outcome))
@@ -212,7 +212,7 @@ fn promise(promised: &Promised, today: NaiveDate) -> String {
     format!("{}  promised by {}{late}", visible(&promised.patient), wall(promised.expect_by, today))
 }
 
-/// A line for each deadline: `by Wed 03:00: P-005, P-016`.
+/// Renders one line per deadline: `by Wed 03:00: P-005, P-016`.
 fn codes(sites: &[DueSoon], before: &str, today: NaiveDate) -> Vec<String> {
     let code = |site: &DueSoon| {
         let exit = if site.exits > 1 { format!(" {}", visible(&site.exit)) } else { String::new() };
@@ -226,7 +226,7 @@ fn codes(sites: &[DueSoon], before: &str, today: NaiveDate) -> Vec<String> {
     sites.chunk_by(|one, next| one.deadline == next.deadline).map(line).collect()
 }
 
-/// One line for each kind: `change: P-014, P-016 (2)`.
+/// Renders one line per kind: `change: P-014, P-016 (2)`.
 fn by_kind(records: &[Recorded]) -> Vec<String> {
     let mut kinds: BTreeMap<&str, BTreeMap<&str, usize>> = BTreeMap::new();
     for record in records {
@@ -242,7 +242,7 @@ fn by_kind(records: &[Recorded]) -> Vec<String> {
 /// `P-009  change Nov 16 09:30, entered today 02:10 by rn-07`
 fn entered(record: &Recorded, today: NaiveDate) -> String {
     let at = record.entered_at.map(|at| format!(", entered {}", wall(at, today))).unwrap_or_default();
-    let voided = if record.voided { ", voided since" } else { "" };
+    let voided = if record.voided { ", since voided" } else { "" };
     let (patient, by) = (visible(&record.patient), visible(&record.by));
     format!("{patient}  {} {} by {by}{at}{voided}", record.kind, short(&record.at, today))
 }

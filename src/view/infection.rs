@@ -1,4 +1,4 @@
-//! An infection under treatment in one line: organism, drug, through when, and the culture that is pending.
+//! An infection under treatment in one line: organism, drug, last day, and pending culture.
 
 use chrono::NaiveDate;
 
@@ -6,7 +6,7 @@ use super::day::short_day;
 use crate::report::infection::{OpenInfection, RunningTreatment, UnderTreatment};
 use crate::text::visible;
 
-/// The line, "Infection under treatment: …".
+/// Formats the line "Infection under treatment: …".
 pub(super) fn under_treatment(open: &UnderTreatment, today: NaiveDate) -> String {
     in_one_line(&open.infections, &open.treatments, &open.cultures_pending, today)
 }
@@ -26,7 +26,7 @@ pub(super) fn in_one_line(
     };
     let treatment = |one: &RunningTreatment| {
         let until =
-            one.until.map_or("no last day on file".to_owned(), |day| format!("through {}", short_day(day, today)));
+            one.until.map_or("no end date on file".to_owned(), |day| format!("through {}", short_day(day, today)));
         format!("{} since {}, {until}", one.what.to_string().replace('-', " "), short_day(one.since, today))
     };
     let title = match (infections.is_empty(), treatments.is_empty()) {

@@ -163,14 +163,13 @@ fn of_a_signal_of_today_it_is_told_when_it_was_first_sent_to_whom_and_what_acts_
     let told = pus(&office, "2026-11-24T07:40")["told"].clone();
     assert_eq!((&told[0], &told[1]["to"]), (&first, &json!("md@example.org")));
     // The physician reads that the coordinator was told before.
-    let line = "first sent 2026-11-24 07:15 to co@example.org; nothing on file acts on it";
+    let line = "first sent 2026-11-24 07:15 to co@example.org; not acted on";
     let text = |server: &Server| server.taken()[0].text.replace("=\r\n", "");
     assert!(text(&server).contains(line), "{}", text(&server));
     // A day later both read when each was told first; the last time moves, the first stays.
     let server = Server::new(Fault::None);
     send("2026-11-25T07:30", &server);
-    let line =
-        "first sent 2026-11-24 07:15 to co@example.org, then to md@example.org 2026-11-24 07:30; nothing on file acts";
+    let line = "first sent 2026-11-24 07:15 to co@example.org, then to md@example.org 2026-11-24 07:30; not acted on";
     assert!(text(&server).contains(line), "{}", text(&server));
     let told = pus(&office, "2026-11-25T07:40")["told"].clone();
     assert_eq!(told[0]["first_at"], "2026-11-24T07:15:00-06:00");

@@ -29,7 +29,7 @@ fn an_error_in_a_part_that_no_schedule_needs_leaves_the_rest_judged() {
         assert_eq!(run.status, Some(3), "{broken}: {run:?}");
         let lines = about(&run.stdout);
         assert!(lines.iter().any(|line| line.starts_with("P-001 a  overdue for 28 h")), "{broken}: {lines:?}");
-        let error = "program  policy.toml has an error, and the parts that need it were not computed: policy.toml:";
+        let error = "program  policy.toml has an error, so alerts that depend on it were not computed: policy.toml:";
         assert!(lines.iter().any(|line| line.starts_with(error)), "{broken}: {lines:?}");
         assert!(office.standing_at(NOW).contains(&"program policy".to_owned()), "{broken}");
     }

@@ -34,7 +34,7 @@ fn a_period_that_is_none_says_how_to_write_it() {
 fn a_file_that_is_no_report_is_no_issued_one() {
     let desk = Desk::new();
     let said = desk.refused(&["audit", "--month", "2026-10", "--issued", "policy.toml"]);
-    assert!(said.contains("policy.toml is no JSON; name a file that `exitsite audit … --json` wrote"), "{said}");
+    assert!(said.contains("policy.toml is not JSON. Use the file that `exitsite audit … --json` wrote"), "{said}");
 }
 
 #[test]
@@ -50,7 +50,7 @@ fn an_empty_program_and_a_time_before_the_first_implant_divide_by_nothing() {
     }
     for arguments in [&["audit", "--month", "2026-10"][..], &["audit", "--month", "2020-02"]] {
         let text = desk.done(arguments);
-        assert!(text.contains("there is nothing to count over"), "{text}");
+        assert!(text.contains("so there are no figures"), "{text}");
         assert!(!text.contains("NaN"), "{text}");
     }
 }

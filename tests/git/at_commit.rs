@@ -206,7 +206,7 @@ fn without_git_or_a_repository_one_sentence_says_so() {
     assert_eq!(without(&["check", AS_OF[0], AS_OF[1]]).status, 0);
     let said = without(&["history", "P-001", AS_OF[0], AS_OF[1]]);
     assert_eq!(said.status, 0, "{}", said.stderr);
-    assert!(said.stdout.contains("Without git: only what the records say of themselves."), "{}", said.stdout);
+    assert!(said.stdout.contains("Not in git: the history shows only what the records state."), "{}", said.stdout);
     assert_eq!(said.stdout.matches("rn-07  recorded").count(), 2, "{}", said.stdout);
     fs::remove_dir_all(records.root.join(".git")).unwrap();
     for arguments in [&["due", "--at-commit", "HEAD"][..], &["check", "--since", "HEAD"]] {

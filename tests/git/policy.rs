@@ -156,7 +156,7 @@ fn nothing_changed() {
     }
     let text = said(&records, "HEAD").stdout;
     assert!(text.starts_with("Policy now, compared with HEAD"), "{text}");
-    assert!(text.contains("0 values changed") && text.contains("the same at 2 exit sites"), "{text}");
+    assert!(text.contains("0 values changed") && text.contains("unchanged at 2 exit sites"), "{text}");
 }
 
 #[test]

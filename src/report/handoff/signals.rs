@@ -1,4 +1,4 @@
-//! The changes of a patient's signals between two moments, as far as their records were written by then.
+//! The changes in a patient's signals between two moments, from the records entered by then.
 
 use crate::chart::Chart;
 use crate::day::Instant;
@@ -19,7 +19,7 @@ pub(super) enum Change {
     Withdrawn,
 }
 
-/// The changes of a patient's signals since a moment; `None` where they are not known.
+/// Returns the changes in a patient's signals since a moment; `None` if not known.
 pub(super) fn signals(chart: &Chart, since: Instant) -> Option<Vec<(Change, Episode)>> {
     let now = SignalInputs::of(chart.rules, &chart.timeline())?.episodes();
     let past = Timeline::of(&chart.patient, known_by(chart, since), since);
@@ -36,7 +36,7 @@ pub(super) fn signals(chart: &Chart, since: Instant) -> Option<Vec<(Change, Epis
             (Change::ActedOn, episode.news_answered && !before.is_some_and(|one| one.news_answered)),
             (Change::Ended, !episode.is_open() && before.is_none_or(Episode::is_open)),
         ];
-        // What came and went before, of which a later record only says more, is no news of this shift.
+        // A later record that only adds to a signal that ended before this shift is not news.
         let is_of_now = before.is_some() || episode.known_since.instant() > since || episode.is_open();
         let found = found.into_iter().filter(|(_, is_so)| *is_so && is_of_now);
         changes.extend(found.map(|(change, _)| (change, episode.clone())));
@@ -46,7 +46,7 @@ pub(super) fn signals(chart: &Chart, since: Instant) -> Option<Vec<(Change, Epis
     Some(changes)
 }
 
-/// The events whose records were written by a moment; one that was voided later counts.
+/// Returns the events whose records were entered by a moment, including any voided later.
 fn known_by(chart: &Chart, moment: Instant) -> Vec<Event> {
     let calendar = &chart.patient.calendar;
     let is_voided_later = |at: Moment| at.instant(calendar).is_some_and(|at| at > moment);
@@ -58,7 +58,7 @@ fn known_by(chart: &Chart, moment: Instant) -> Vec<Event> {
     known.map(as_then).collect()
 }
 
-/// Returns true if two episodes of one patient are one rise: they begin at one moment, or a record shows both.
+/// Returns true if two episodes of one patient are the same: they open at the same time, or share a record.
 fn is_same(one: &Episode, other: &Episode) -> bool {
     let is_shared = || one.evidence.iter().any(|said| other.evidence.iter().any(|more| more.file == said.file));
     one.signal == other.signal && one.exit == other.exit && (one.since == other.since || is_shared())

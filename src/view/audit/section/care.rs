@@ -1,6 +1,6 @@
-//! Expected changes, showers, and what changes found.
+//! Expected changes, showers, and findings at changes.
 
-use super::{Picture, Section, between};
+use super::{Picture, Section};
 use crate::report::audit::{AuditReport, Found, OnTimePoint, PhaseChanges, PhaseShare};
 use crate::surveillance::share::Share;
 use crate::text::{count, thousands, visible};
@@ -12,21 +12,21 @@ pub(super) fn changes(report: &AuditReport) -> Section {
     let all = PhaseChanges { phase: "all".to_owned(), done: changes.all };
     let phases = || [&all].into_iter().chain(&changes.by_phase);
     let meaning = match dated.share.value {
-        None => "No day of the period is covered by the records and expects a change, so there is no share.".to_owned(),
+        None => "No covered day of the period expects a change, so there is no proportion.".to_owned(),
         Some(share) => format!(
-            "On {} of {} days nothing regular was past due: {:.1} %, between {} when it is counted that changes of one patient are alike. {} of {} were under 90 %.",
+            "On {} of {} days no regular change was past due: {:.1} % (95 % limits {}, adjusted for clustering within patients). Below 90 %: {} of {}.",
             thousands(dated.in_date as i64),
             thousands(dated.days as i64),
             share * 100.0,
-            between(&clustered(&dated.share)),
+            clustered(&dated.share),
             changes.patients_under_90,
             count(changes.patients as i64, "patient")
         ),
     };
     let ends = match changes.all.unreported {
-        0 => "Nothing is unreported.".to_owned(),
+        0 => "All expected changes are reported.".to_owned(),
         n => format!(
-            "{} not told yet: on time would be {} if all of them were missed, and {} if all were met.",
+            "{} not reported yet: the proportion on time would be {} if all of them were missed, and {} if all were on time.",
             count(n as i64, "expected change"),
             Cell::share(changes.all.share.if_all_missed, 1),
             Cell::share(changes.all.share.if_all_met, 1)
@@ -42,19 +42,19 @@ pub(super) fn changes(report: &AuditReport) -> Section {
             if point.beyond { Cell::text("outside") } else { Cell::Empty },
         ]
     };
-    // The last ones, and not those before there was anybody.
+    // The most recent months, without those before the first patient.
     let first = chart.points.len().saturating_sub(13);
     let points = chart.points[first..].iter().skip_while(|point| point.days == 0);
     Section::new("Expected changes")
         .say(meaning)
         .say(ends)
-        .say("Days in date: of the covered days of the period before today, those on whose end no change was past due. It stands first, since extra changes make extra successes among the changes on time. On time: of those on time, late and missed. Limits: 95 %, Wilson, on the days ÷ the design effect. A month has limits from 10 patients on.")
-        .show(&["phase", "days", "in date", "95 %"], phases().map(dated_row))
+        .say("Days current: covered days of the period before today that ended with no change past due. This measure comes first because extra changes inflate the proportion on time. On time: proportion of those on time, late or missed. Limits: 95 % Wilson, on the days ÷ design effect. A month has limits only with at least 10 patients.")
+        .show(&["phase", "days", "current", "95 %"], phases().map(dated_row))
         .show(
-            &["phase", "expected", "on time", "95 %", "late", "missed", "not told"],
+            &["phase", "expected", "on time", "95 %", "late", "missed", "unreported"],
             phases().map(on_time_row),
         )
-        .show(&["month", "patients", "days", "in date", "limits", ""], points.map(point))
+        .show(&["month", "patients", "days", "current", "limits", ""], points.map(point))
         .draw(Picture::OnTime)
 }
 
@@ -98,9 +98,9 @@ pub(super) fn showers_and_dressings(report: &AuditReport) -> Section {
     rows.extend(found_rows("anchor found in place", &report.anchor_in_place));
     rows.extend(found_rows("dressing found intact", &report.dressing_intact));
     let meaning = match showers.showers {
-        0 => "No shower whose time for a change is over is on file.".to_owned(),
+        0 => "No shower with a closed change window is on file.".to_owned(),
         n => format!(
-            "Of {} {} were followed by a change in time and {} were not; of {} that is not known.",
+            "Of {}, {} were followed by a timely change and {} were not; {} are not known.",
             count(n as i64, "shower"),
             showers.in_time,
             showers.late,
@@ -109,12 +109,15 @@ pub(super) fn showers_and_dressings(report: &AuditReport) -> Section {
     };
     let moved = match showers.ended_by_move {
         0 => String::new(),
-        n => format!(" {} more ended with a move elsewhere while there was time for a change.", thousands(n as i64)),
+        n => format!(
+            " {} more are excluded because the patient moved away before the window closed.",
+            thousands(n as i64)
+        ),
     };
     Section::new("Showers, anchors and dressings")
         .say(meaning + &moved)
-        .say("A shower counts at each exit site that is open that day, and not while there is still time. Not known: a time is not on file, nobody has told what happened since, or a change says nothing of what it found.")
-        .show(&["share", "known", "so", "value", "95 %", "not known"], rows)
+        .say("A shower counts once per exit site open that day, after its change window has closed. Not known: a time is missing, no report covers the day, or the change does not record the finding.")
+        .show(&["measure", "known", "yes", "proportion", "95 %", "not known"], rows)
 }
 
 fn found_rows(name: &str, found: &Found) -> Vec<Vec<Cell>> {

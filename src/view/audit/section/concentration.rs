@@ -6,7 +6,7 @@ use crate::surveillance::concentration::Holders;
 use crate::text::{count, thousands};
 use crate::view::table::Cell;
 
-/// The most patients in the table; the JSON has all of them.
+/// The maximum number of patients in the table; the JSON has all.
 const MOST: usize = 5;
 
 pub(super) fn concentration(found: &Concentration) -> Section {
@@ -20,9 +20,9 @@ pub(super) fn concentration(found: &Concentration) -> Section {
     };
     Section::new("Days past due by patient")
         .say(meaning(found))
-        .say("A day counts at each exit site, if the records cover it and a change was past due on its end; days before today only. The table has the patients with the most; shares add up from the top.")
+        .say("A day counts once per exit site if the records cover it and it ended with a change past due; days before today only. The table lists the patients with the most days; proportions are cumulative.")
         .show(
-            &["patient", "days past due", "covered days", "share, added up"],
+            &["patient", "days past due", "covered days", "cumulative"],
             found.by_patient.iter().take(MOST).map(row),
         )
 }
@@ -30,13 +30,13 @@ pub(super) fn concentration(found: &Concentration) -> Section {
 fn meaning(found: &Concentration) -> String {
     let Some((half, most)) = found.half.zip(found.four_fifths) else {
         return match found.days {
-            0 => "No day of the period is covered by the records and expects a change.".to_owned(),
+            0 => "No covered day of the period expects a change.".to_owned(),
             days => format!("No change was past due on any of {} covered days.", thousands(days as i64)),
         };
     };
     let past_due = count(found.days_past_due as i64, "day");
     if found.patients == 1 {
-        return format!("{past_due} past due, all of one patient: the only one with covered days.");
+        return format!("{past_due} past due, all in one patient: the only one with covered days.");
     }
     let patients = count(found.patients as i64, "patient");
     let have = |one: &Holders| if one.holders == 1 { "has" } else { "have" };
