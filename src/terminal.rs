@@ -74,9 +74,13 @@ impl Terminal for Seat {
         }
     }
 
+    fn drop_typed_ahead(&self) {
+        _ = tcflush(stdin(), QueueSelector::IFlush);
+    }
+
     fn key(&self, question: &str) -> Option<char> {
         // A key answers the question displayed before it was typed, never a later one.
-        _ = tcflush(stdin(), QueueSelector::IFlush);
+        self.drop_typed_ahead();
         show(question)?;
         let key = Term::stderr().read_key_raw().ok()?;
         if key == Key::CtrlC {

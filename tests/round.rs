@@ -657,13 +657,13 @@ fn enter_behind_u_does_not_answer_the_question_of_u() {
 fn the_line_above_until_when_says_the_promise_that_enter_makes() {
     let desk = desk();
     let (_, saw) = round(&desk, &["w", "2", "q"]);
-    let line = "Enter alone promises the change by tomorrow 03:00, the end of the care day.";
+    let line = "Press Enter for tomorrow 03:00: the change is promised by then, the end of the care day.";
     assert!(saw.find(line).unwrap() < saw.find("Until when").unwrap(), "{saw}");
     event(&desk, "2026-11-24T0630", "shower", "by = \"p001-son\"\nsource = \"told\"\nwater = \"shower\"\n");
     let (_, saw) = round(&desk, &["w", "2", "q"]);
     assert!(saw.contains("promises the change by today 08:30, when the clock that runs now ends."), "{saw}");
     let (_, saw) = round(&desk, &["i", "2", "q"]);
-    assert!(saw.contains("Enter alone promises the visit by today 08:30"), "{saw}");
+    assert!(saw.contains("Press Enter for today 08:30: the visit is promised by then"), "{saw}");
 }
 
 #[test]

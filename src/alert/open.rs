@@ -40,6 +40,8 @@ pub struct OpenAlerts {
     pub on_file: usize,
     /// Patients with an overdue change.
     pub overdue: usize,
+    /// Overdue patients of whom no overdue alert is sent before a promise is broken.
+    pub held_by_promise: Vec<String>,
     /// Patients whose state is unknown, and names that are not patient codes.
     pub unreadable: usize,
     /// Time at which the newest record was written, otherwise at which it happened.
@@ -57,6 +59,7 @@ pub struct OpenAlerts {
 struct PatientAlerts {
     alerts: Vec<Alert>,
     is_overdue: bool,
+    is_held: bool,
     is_unusable: bool,
     is_reported_ended: bool,
     /// True if all signals are known.
@@ -106,6 +109,7 @@ impl OpenAlerts {
         }
         for (code, chart) in codes.iter().zip(charts) {
             open.overdue += usize::from(chart.is_overdue);
+            open.held_by_promise.extend(chart.is_held.then(|| code.clone()));
             open.unreadable += usize::from(chart.is_unusable);
             open.newest = open.newest.max(chart.newest);
             if chart.is_reported_ended {
@@ -153,8 +157,10 @@ impl AlertRules<'_> {
         let timeline = read.timeline();
         for exit in patient.exits_followed(timeline.today) {
             let due = Due::of(&Schedule { plan: self.plan, patient, exit }, &timeline);
+            let overdue = self.overdue(patient, exit, &due);
             chart.is_overdue |= due.state == State::Overdue;
-            chart.alerts.extend(self.overdue(patient, exit, &due));
+            chart.is_held |= overdue.is_empty() && self.is_held(&due);
+            chart.alerts.extend(overdue);
         }
         let watch = SignalInputs::of(self.program.rules(), &timeline);
         chart.is_watched = not_known(self.program.rules()).is_empty();
@@ -236,6 +242,13 @@ impl AlertRules<'_> {
             physician_from,
             repeat: if is_late_log { Repeat::Weekly } else { Repeat::Policy },
         })
+    }
+
+    /// Returns true if a change is overdue and a promise delays its alert.
+    fn is_held(&self, due: &Due) -> bool {
+        let promise = due.promise.as_ref().zip(due.because).filter(|_| due.state == State::Overdue);
+        let held_until = promise.and_then(|(promise, because)| self.held_until(promise, because));
+        held_until.is_some_and(|until| until > self.as_of.instant)
     }
 
     /// The instant until which a promise delays an overdue change. If only the day of the call is known, the hours count

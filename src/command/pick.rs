@@ -73,7 +73,13 @@ fn picked(context: &Context, program: &Program, code: &str, wanted: &Wanted) -> 
 fn chosen(questions: Questions, noun: &str, lines: &[String]) -> Option<usize> {
     let number = |typed: &str| {
         let at = typed.parse::<usize>().ok().and_then(|n| n.checked_sub(1)).filter(|at| *at < lines.len());
-        at.ok_or_else(|| format!("{} is not a choice. Use 1 to {}.", visible(typed), lines.len()))
+        at.ok_or_else(|| {
+            format!(
+                "{} is not a choice. Use {}.",
+                visible(typed),
+                if lines.len() == 1 { "1".to_owned() } else { format!("1 to {}", lines.len()) }
+            )
+        })
     };
     // The newest is next to the question, and each is one line, so that none leaves the screen.
     let digits = lines.len().to_string().len();

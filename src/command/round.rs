@@ -121,7 +121,7 @@ fn interrupted(done: &[(usize, Vec<String>)]) -> String {
     match files.is_empty() {
         true => "Stopped. Nothing was written. `exitsite round` starts again.".to_owned(),
         false => format!(
-            "Stopped. Written in this round and on file: {}. `exitsite round` goes on behind the patients called today.",
+            "Stopped. Written in this round and on file: {}. `exitsite round` continues with the patients not called today.",
             files.join(", ")
         ),
     }
@@ -158,7 +158,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
     let count = |mark| marks.iter().filter(|known| **known == mark).count();
     let (left, passed) = (count(Mark::NotReached), count(Mark::Passed));
     let passed = if passed > 0 { format!(", {passed} called already or no longer on the list") } else { String::new() };
-    let left = if left > 0 { format!(", {left} not reached") } else { String::new() };
+    let left = if left > 0 { format!(", {left} not yet shown") } else { String::new() };
     let stdout = format!(
         "{}{} on the list, {} recorded, {} skipped{passed}{left}. {}.",
         still_open(&body.rows),

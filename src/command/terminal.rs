@@ -19,6 +19,9 @@ pub trait Terminal: Debug + Sync {
     /// Shows a question and waits for one key; none when there will be no more.
     fn key(&self, question: &str) -> Option<char>;
 
+    /// Drops what was typed before now, so that it does not answer the next question.
+    fn drop_typed_ahead(&self) {}
+
     /// Sets the text that is shown if the person stops the program by Ctrl-C; empty for none.
     fn on_interrupt(&self, _text: &str) {}
 

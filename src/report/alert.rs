@@ -22,6 +22,8 @@ pub struct AlertReport {
     pub on_file: usize,
     /// Patients with an overdue change.
     pub overdue: usize,
+    /// Overdue patients of whom no overdue alert is sent before a promise is broken.
+    pub held_by_promise: Vec<String>,
     /// Unreadable patients, including folder names that are not patient codes.
     pub cannot_be_judged: usize,
     /// Patients whose support has ended according to a call; no alert about them is sent until patient.toml records the end.
@@ -117,6 +119,7 @@ impl AlertReport {
             messages,
             on_file: open.on_file,
             overdue: open.overdue,
+            held_by_promise: open.held_by_promise.clone(),
             cannot_be_judged: open.unreadable,
             reported_ended: open.reported_ended.clone(),
             newest_record: open.newest.map(|newest| on_the_wall(newest, calendar)),

@@ -87,7 +87,11 @@ pub(crate) fn heartbeat(open: &OpenAlerts, commit: Option<&str>, as_of: AsOf) ->
 
 /// Returns the number of patients with an overdue change, alerted or not: "3 patients overdue".
 pub(crate) fn overdue_on_file(open: &OpenAlerts) -> String {
-    format!("{} overdue", count(open.overdue as i64, "patient"))
+    let held = match open.held_by_promise.len() {
+        0 => String::new(),
+        n => format!(" ({n} held back by a promise)"),
+    };
+    format!("{} overdue{held}", count(open.overdue as i64, "patient"))
 }
 
 impl Words<'_> {

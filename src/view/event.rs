@@ -2,7 +2,7 @@
 
 use std::fmt::Display;
 
-use crate::event::{Disc, DressingAndAnchor, Event, Fact, Materials, Site, SiteField, Tally};
+use crate::event::{ContactOutcome, Disc, DressingAndAnchor, Event, Fact, Materials, Site, SiteField, Tally};
 use crate::problem::Problem;
 use crate::report::show::EventText;
 use crate::text::{temperature, thousands};
@@ -97,8 +97,13 @@ pub(crate) fn facts(event: &Event) -> String {
             let about: Vec<&str> = contact.about.iter().map(|about| words::subject(*about)).collect();
             let expected = contact.expect_by.map(|by| format!("by {}", by.wall.format("%Y-%m-%d %H:%M")));
             [
-                Some(format!("with {} about {}", contact.with, about.join(", "))),
-                Some(words::outcome_to(contact.outcome, contact.escalated_to.as_deref())),
+                Some(match (contact.with.as_str(), contact.outcome) {
+                    (_, ContactOutcome::NoAnswer) => format!("no answer, about {}", about.join(", ")),
+                    ("other", _) => format!("with someone else about {}", about.join(", ")),
+                    (with, _) => format!("with {with} about {}", about.join(", ")),
+                }),
+                Some(words::outcome_to(contact.outcome, contact.escalated_to.as_deref()))
+                    .filter(|_| contact.outcome != ContactOutcome::NoAnswer),
                 expected,
                 contact.temperature_c.map(|celsius| format!("temperature {}", temperature(celsius))),
             ]

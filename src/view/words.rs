@@ -19,7 +19,7 @@ pub(crate) fn subject(subject: Subject) -> &'static str {
         Subject::Overdue => "overdue change",
         Subject::Log => "log",
         Subject::Supply => "supplies",
-        Subject::Other => "other",
+        Subject::Other => "something else",
         Subject::Signals => "all open signals",
         Subject::Signal(named) => signal(named),
     }

@@ -137,6 +137,8 @@ impl Walk<'_> {
             }
         }
         let questions = Questions { kept: None, ..self.questions() };
+        // A yes is to what was shown, not to what was typed before.
+        questions.terminal.drop_typed_ahead();
         Ok(questions.choose("Write it", &Choice::words(&["yes", "no"]), Enter::Asks)? == Some(0))
     }
 
