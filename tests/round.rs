@@ -208,7 +208,7 @@ fn undo_voids_the_last_record_after_a_yes() {
         assert_eq!(new.len(), 1, "{saw}");
         assert_eq!(new[0].contains("[void]"), is_void, "{new:?} {saw}");
         assert_eq!(new[0].contains("why = \"taken back in the same round\""), is_void);
-        let recorded = if is_void { "0 recorded, 0 skipped, 1 not reached" } else { "1 recorded" };
+        let recorded = if is_void { "0 recorded, 0 skipped, 1 not yet shown" } else { "1 recorded" };
         assert!(outcome.stdout.contains(recorded), "{outcome:?} {saw}");
     }
     let desk = desk();
@@ -240,7 +240,7 @@ fn an_undo_that_ends_halfway_says_exactly_what_was_voided() {
     assert!(!saw.contains("Nothing was written"), "{saw}");
     let new = written(&desk, &before);
     assert!(new.len() == 2 && new.iter().all(|text| text.contains("[void]")), "{new:?}");
-    assert!(outcome.stdout.contains("1 not reached"), "{outcome:?}");
+    assert!(outcome.stdout.contains("1 not yet shown"), "{outcome:?}");
     // A No to the first of them voids nothing, and both stay.
     let desk = self::desk();
     let before = desk.everything();
@@ -592,7 +592,7 @@ fn ctrl_c_says_what_is_on_file_and_how_to_go_on() {
     let said = person.interrupted();
     assert_eq!(said[0], "Stopped. Nothing was written. `exitsite round` starts again.");
     assert!(
-        said[1].contains("on file: patients/P-001/2026/2026-11-24T0715-contact.toml. `exitsite round` goes on"),
+        said[1].contains("on file: patients/P-001/2026/2026-11-24T0715-contact.toml. `exitsite round` continues"),
         "{said:?}"
     );
     assert_eq!(said.last().unwrap(), "");
@@ -661,7 +661,7 @@ fn the_line_above_until_when_says_the_promise_that_enter_makes() {
     assert!(saw.find(line).unwrap() < saw.find("Until when").unwrap(), "{saw}");
     event(&desk, "2026-11-24T0630", "shower", "by = \"p001-son\"\nsource = \"told\"\nwater = \"shower\"\n");
     let (_, saw) = round(&desk, &["w", "2", "q"]);
-    assert!(saw.contains("promises the change by today 08:30, when the clock that runs now ends."), "{saw}");
+    assert!(saw.contains("the change is promised by then, when the clock that runs now ends."), "{saw}");
     let (_, saw) = round(&desk, &["i", "2", "q"]);
     assert!(saw.contains("Press Enter for today 08:30: the visit is promised by then"), "{saw}");
 }

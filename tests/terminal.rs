@@ -691,7 +691,7 @@ fn another_key_is_asked_for_again_and_quitting_keeps_what_was_written() {
         talk(&mut session, &[("3 of 4", ""), ("P-013", ""), (KEYS, leave)]);
         let shown = ends(&mut session, status);
         if leave == "q" {
-            assert!(shown.contains("4 patients on the list, 1 recorded, 1 skipped, 2 not reached."), "{shown}");
+            assert!(shown.contains("4 patients on the list, 1 recorded, 1 skipped, 2 not yet shown."), "{shown}");
         }
         let new = written(&kept, &before);
         assert_eq!(new.len(), 1);
@@ -879,6 +879,6 @@ fn keys_typed_ahead_skip_no_one() {
     talk(&mut session, &[("1 of 2", ""), (KEYS, "oops"), ("Type one of", ""), (KEYS, "s")]);
     talk(&mut session, &[("Skipped P-011; open: ", ""), ("2 of 2", ""), (KEYS, "q")]);
     let shown = ends(&mut session, 0);
-    assert!(shown.contains("0 recorded, 1 skipped, 1 not reached"), "{shown}");
+    assert!(shown.contains("0 recorded, 1 skipped, 1 not yet shown"), "{shown}");
     assert_eq!(files(&kept), before);
 }
