@@ -49,7 +49,7 @@ fn is_of_days(observation: &Observation) -> bool {
 /// Describes the findings of the record, or the single observation if it has none.
 fn observed(site: &SiteRow, signal: &OpenSignal, seen: &Sighting) -> String {
     let found = seen.site.as_ref().map(words::findings).filter(|found| !found.is_empty());
-    let of_score = matches!(signal.name, Signal::ScoreReview | Signal::ScoreWithGrowth);
+    let of_score = is_of_score(signal.name);
     let label = || words::signal(signal.name);
     match (found, &signal.observed) {
         (Some(found), _) if of_score => format!("{} ({})", found.join(", "), label()),
@@ -57,6 +57,11 @@ fn observed(site: &SiteRow, signal: &OpenSignal, seen: &Sighting) -> String {
         (_, Some(observation)) => words::observation(observation, site.today),
         (_, None) => label().to_owned(),
     }
+}
+
+/// Returns true if the total of the site findings shows a signal.
+fn is_of_score(signal: Signal) -> bool {
+    matches!(signal, Signal::ScoreReview | Signal::ScoreWithGrowth)
 }
 
 /// Returns true if site findings show a signal.
@@ -111,7 +116,7 @@ pub(super) fn needs_review_this_week(signal: &OpenSignal) -> bool {
     signal.urgency == Urgency::ThisWeek && !signal.is_answered
 }
 
-/// Lists the open signals that were acted on: `line pulled (acted on), pus (acted on)`.
+/// Lists the open signals that were acted on: `redness 12 mm (score in the review band, acted on), line pulled (acted on)`.
 pub(super) fn acted_on(site: &SiteRow, urgency: Urgency) -> Option<String> {
     named_acted_on(site, urgency, |_| String::new())
 }
@@ -126,7 +131,13 @@ fn named_acted_on(site: &SiteRow, urgency: Urgency, more: impl Fn(&OpenSignal) -
         signal.urgency == urgency && !needs_review_today(signal) && !needs_review_this_week(signal)
     };
     let name = |signal: &OpenSignal| {
-        format!("{}{}{} (acted on)", words::signal(signal.name), at_closed_exit(signal), more(signal))
+        let found = signal.seen.as_ref().filter(|_| is_of_score(signal.name) || is_of_site(signal.name));
+        let label = found.map_or_else(|| words::signal(signal.name).to_owned(), |seen| observed(site, signal, seen));
+        let at = format!("{}{}", at_closed_exit(signal), more(signal));
+        match label.strip_suffix(')') {
+            Some(open) if at.is_empty() => format!("{open}, acted on)"),
+            _ => format!("{label}{at} (acted on)"),
+        }
     };
     let names: Vec<String> = site.signals.iter().flatten().filter(is_acted_on).map(name).collect();
     (!names.is_empty()).then(|| names.join(", "))
