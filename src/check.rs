@@ -1,6 +1,7 @@
-//! All problems of the records in one run: those of each file, and those between a patient's events.
+//! Finds all problems of the records in one run: those of each file, and those between a patient's events.
 //!
-//! Each patient is read, checked and released, so that memory does not grow with the program.
+//! Patients are read, checked and dropped one by one, so that memory does not grow with the program; in parallel on
+//! several cores.
 
 mod against;
 mod clinical;
@@ -32,14 +33,14 @@ use crate::problem::{MOST_OF_ONE_RULE, Problem, Rule};
 use crate::program::Program;
 use crate::text;
 
-/// Finds all problems, sorted by file and line. `now` is the later of the clock and the `--as-of` instant.
+/// Finds all problems, sorted by file and line. `now` is the later of the current time and the requested moment.
 ///
-/// If `codes` is given, only these patients are read, and no staff.
+/// With `codes`, reads only these patients and no staff records.
 pub fn check(program: &Program, now: Instant, codes: Option<&[String]>) -> Vec<Problem> {
     check_with(program, now, codes, Vec::new())
 }
 
-/// Finds them, together with the problems that [`since()`] found in the history.
+/// Finds all problems, and merges in those that [`since`] found in the history.
 pub fn check_with(program: &Program, now: Instant, codes: Option<&[String]>, history: Vec<Problem>) -> Vec<Problem> {
     let mut problems = program.problems.clone();
     problems.extend(history);
@@ -59,13 +60,13 @@ pub fn check_with(program: &Program, now: Instant, codes: Option<&[String]>, his
     problems.extend(codes_twice(program, &caregivers));
     problems.extend(check_staff(program, latest));
     if program.plan().is_none() {
-        // Without the policy's time zone it is unknown which offsets are valid.
+        // Without the policy's time zone, the usual offsets are unknown.
         problems.retain(|problem| problem.rule != Rule::UnusualOffset);
     }
     arrange(problems)
 }
 
-/// The problems of one patient, and the codes of the patient's caregivers.
+/// One patient's problems and caregiver codes.
 struct CheckedPatient {
     problems: Vec<Problem>,
     caregivers: Vec<(String, Place)>,
@@ -103,7 +104,7 @@ fn check_staff(program: &Program, latest: Instant) -> Vec<Problem> {
     problems
 }
 
-/// Returns the problems that a patient's course and events would have if patient.toml had this text.
+/// The problems of a patient's course and events under a new text of patient.toml.
 pub fn problems_of_course(program: &Program, code: &str, text: &str, now: Instant) -> Vec<Problem> {
     let mut problems = Vec::new();
     let file = format!("patients/{code}/{}", crate::patient::FILE);
@@ -118,8 +119,8 @@ pub fn problems_of_course(program: &Program, code: &str, text: &str, now: Instan
     problems
 }
 
-/// Returns the problems of new events with the course, the staff, the policy and each other. `events` are all events in
-/// order; `is_new` returns true for a new file.
+/// The problems of new events, checked against the course, the staff, the policy and each other. `events` are all
+/// events in order; `is_new` returns true for a new file.
 pub fn problems_beside(
     program: &Program,
     patient: Option<&Patient>,
@@ -137,7 +138,7 @@ pub fn problems_beside(
     problems.into_iter().filter(is_about_one).collect()
 }
 
-/// The message about a code that belongs to nobody on file; `None` for a known code.
+/// The message about an unknown code in a key of a record; `None` for a known code.
 pub(crate) fn unknown_code(program: &Program, patient: Option<&Patient>, key: &str, code: &str) -> Option<String> {
     let day = NaiveDate::MIN;
     let (rule, message, help) = person::person_problem(program, patient, code, day, person::words(key))?;
@@ -155,7 +156,7 @@ pub(crate) fn inactive_code(
     (rule == Rule::PersonNotActive).then(|| text::in_sentences(&[&message, &help]))
 }
 
-/// Reports a start of the care day that the policy's time zone skips or repeats on some day.
+/// The problem of a care-day start that the policy's time zone skips or repeats on some day.
 fn start_in_clock_change(program: &Program) -> Option<Problem> {
     let plan = program.plan()?;
     let span = &program.policy.as_ref()?.care_day_starts;
@@ -169,7 +170,7 @@ fn start_in_clock_change(program: &Program) -> Option<Problem> {
     ))
 }
 
-/// Reports a code that two people of the program have.
+/// The problems of codes that two people have.
 fn codes_twice(program: &Program, caregivers: &[(String, Place)]) -> Vec<Problem> {
     let mut known: BTreeMap<&str, Place> = BTreeMap::new();
     if let Some(people) = &program.people
@@ -193,7 +194,7 @@ fn codes_twice(program: &Program, caregivers: &[(String, Place)]) -> Vec<Problem
     problems
 }
 
-/// Sorts by file and line, and truncates repeats within one file.
+/// Sorts by file and line, and limits repeated problems of a file.
 fn arrange(mut problems: Vec<Problem>) -> Vec<Problem> {
     problems.sort_by(|a, b| {
         (&a.place.file, a.place.line, a.place.column, a.rule).cmp(&(

@@ -61,21 +61,21 @@ use crate::report::Unusable;
 use crate::text;
 use crate::view::TextStyle;
 
-/// Keeps driveline exit sites clean: who is due for a dressing change, who is overdue, and why.
+/// Tracks VAD driveline exit-site care: who is due for a dressing change, who is overdue, and why.
 ///
-/// Reads a program's records, a folder of plain text files, and writes nothing to it unless a command says so. The
-/// program's own policy, the device's instructions for use, local codes and licensed practice come first.
+/// Reads a program's records, a folder of plain text files, and writes only if the command is one that writes. The
+/// program's own policy, the device's instructions for use, local codes and licensed practice take precedence.
 ///
-/// Exit status: 0 done; 1 done, with something to act on; 2 failed; 3 done, but the report is incomplete because a file
-/// could not be read.
+/// Exit status: 0 done; 1 done, and what was asked about needs action; 2 failed; 3 the report is incomplete, because a
+/// file could not be used.
 #[derive(Debug, Parser)]
 #[command(name = "exitsite", version, max_term_width = 100)]
 pub struct Cli {
-    /// The records folder; default: EXITSITE_RECORDS, otherwise the nearest folder above this one with a policy.toml
+    /// Records folder; default: EXITSITE_RECORDS, else the nearest parent folder with a policy.toml
     #[arg(long, global = true, value_name = "DIR", display_order = 900)]
     records: Option<PathBuf>,
 
-    /// Color; it never carries meaning alone
+    /// Use of color; no meaning depends on color alone
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto", display_order = 901)]
     color: Color,
 
@@ -130,11 +130,11 @@ enum Sub {
 /// The flags of every reading command.
 #[derive(Debug, clap::Args)]
 struct ReadingFlags {
-    /// Ask as of then: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now
+    /// Report as of this time: 2026-11-24 (the end of that care day) or 2026-11-24T07:15; default: now
     #[arg(long, value_name = "DATE[THH:MM[OFFSET]]")]
     as_of: Option<String>,
 
-    /// Ask what was on file at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed
+    /// Report the records at this commit, such as HEAD~1 or a1b2c3d; the records folder is not changed
     #[arg(long, value_name = "REV")]
     at_commit: Option<String>,
 
@@ -143,19 +143,19 @@ struct ReadingFlags {
     json: bool,
 }
 
-/// A range of days, both ends included.
+/// A range of days, inclusive.
 #[derive(Debug, clap::Args)]
 struct Days {
-    /// The first day; default: 27 days before the last
+    /// First day; default: 27 days before the last
     #[arg(long, value_name = "DATE")]
     from: Option<String>,
 
-    /// The last day; default: today
+    /// Last day; default: today
     #[arg(long, value_name = "DATE")]
     to: Option<String>,
 }
 
-/// The surroundings of a run, gathered by `main`.
+/// The environment of a run, gathered by `main`.
 #[derive(Debug, Clone, Default)]
 pub struct Surroundings<'a> {
     /// The current time.
@@ -168,16 +168,16 @@ pub struct Surroundings<'a> {
     pub records: Option<PathBuf>,
     /// EXITSITE_CONTACTS: the file of names and telephone numbers.
     pub contacts: Option<PathBuf>,
-    /// EXITSITE_BY: the code of the person who writes records here.
+    /// EXITSITE_BY: the writer's code.
     pub writer: Option<String>,
     /// EXITSITE_SMTP_PASSWORD: the password of the mail server.
     pub password: Option<Password>,
-    /// Prints immediately, for output that may only be remembered once printed; without it everything is printed at the
+    /// Prints at once, for output that may be remembered only after it was printed; `None` prints everything at the
     /// end.
     pub print: Option<fn(&str) -> std::io::Result<()>>,
-    /// The terminal, for questions; `None` in a script.
+    /// The terminal of a user who can be asked; `None` in a script.
     pub terminal: Option<&'a dyn Terminal>,
-    /// The width of the terminal; `None` without a terminal.
+    /// The terminal's width; `None` without a terminal.
     pub width: Option<usize>,
     /// True if the terminal shows color.
     pub color: bool,
@@ -190,7 +190,7 @@ pub struct Outcome {
     pub stdout: String,
     /// For standard error.
     pub stderr: String,
-    /// 0 done; 1 something to act on; 2 failed; 3 a file is unreadable.
+    /// 0 done; 1 something needs action; 2 failed; 3 a file could not be used.
     pub status: u8,
     /// True if something was written to the records.
     pub has_written: bool,
@@ -198,17 +198,17 @@ pub struct Outcome {
     pub is_paged: bool,
 }
 
-/// A running command, with its command line and surroundings.
+/// The context of a running command: global flags and surroundings.
 struct Context<'a> {
     surroundings: &'a Surroundings<'a>,
     records: Option<PathBuf>,
     look: TextStyle,
 }
 
-/// Runs a command line, the program's name first.
+/// Runs a command line that begins with the program's name.
 ///
-/// Messages quote paths, revisions and other typed text, so unprintable characters are made visible here. On a terminal
-/// the text is wrapped; in a log each message stays on one line.
+/// Standard error quotes paths, revisions and other typed text, so control characters in it are made visible here. It
+/// is wrapped on a terminal; in a log each message stays on one line.
 pub fn run(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surroundings) -> Outcome {
     let outcome = answered(arguments, surroundings);
     let said = text::visible_lines(&outcome.stderr);
@@ -236,7 +236,7 @@ fn answered(arguments: impl IntoIterator<Item = OsString>, surroundings: &Surrou
     }
 }
 
-/// A usage error; for a removed flag it names the replacement.
+/// Adds the replacement of a removed flag to its usage error.
 fn with_what_took_its_place(mut error: clap::Error) -> clap::Error {
     use clap::error::{ContextKind, ContextValue};
     if matches!(error.get(ContextKind::InvalidArg), Some(ContextValue::String(flag)) if flag == "--deidentify") {
@@ -310,7 +310,7 @@ impl Context<'_> {
         }
     }
 
-    /// Opens the records for writing. Without a valid policy neither the care day nor the time zone is known.
+    /// Opens the records for writing. Requires a usable policy, since it defines the care day and the time zone.
     fn open(&self) -> Result<Program, Failure> {
         let program = Program::open(Folder::find(self.records.as_deref(), &self.surroundings.here)?)?;
         if program.plan().is_none() {
@@ -321,15 +321,15 @@ impl Context<'_> {
         Ok(program)
     }
 
-    /// Shows background for a question at the terminal.
+    /// Shows the user the text that goes with a question; nothing without a terminal.
     fn say(&self, text: &str) {
         if let Some(terminal) = self.surroundings.terminal {
             terminal.say(text);
         }
     }
 
-    /// Marks an outcome as one of a command that wrote records, and commits them if configured; a failed commit is
-    /// reported, but the records stay on file.
+    /// Marks the outcome as written, and commits the files if requested. A failed commit is reported on standard error;
+    /// the records stay on file.
     fn committed(
         &self,
         program: &Program,
@@ -349,14 +349,14 @@ impl Context<'_> {
         outcome
     }
 
-    /// The instant of the question: `--as-of`, or now.
+    /// The requested instant: `--as-of`, or now.
     fn as_of(&self, program: &Program, asking: &ReadingFlags) -> Result<AsOf, Failure> {
         program.as_of(asking.as_of.as_deref(), self.surroundings.now)
     }
 }
 
 impl Days {
-    /// The period; default: the 28 days through today.
+    /// The period; default: the 28 days to today.
     fn period(&self, today: chrono::NaiveDate) -> Result<Period, Failure> {
         let to = day("--to", &self.to)?.unwrap_or(today);
         let from = day("--from", &self.from)?.unwrap_or(crate::day::plus(to, -27));
@@ -368,7 +368,7 @@ impl Days {
     }
 }
 
-/// Parses the date given with a flag, if any.
+/// The day given by a flag, if any.
 fn day(flag: &str, typed: &Option<String>) -> Result<Option<chrono::NaiveDate>, Failure> {
     let Some(typed) = typed else { return Ok(None) };
     let day = typed.parse().ok().filter(|day| is_date_of_care(*day));
@@ -377,7 +377,7 @@ fn day(flag: &str, typed: &Option<String>) -> Result<Option<chrono::NaiveDate>, 
 }
 
 impl Outcome {
-    /// Prints a report, with the unreadable files on standard error.
+    /// A report, with the files that could not be used on standard error.
     fn report(stdout: String, unusable: &[Unusable]) -> Outcome {
         match unusable {
             [] => Outcome { stdout, ..Outcome::default() },

@@ -1,7 +1,7 @@
-//! Typed words become a record: keys and values, then a draft that is checked together with the records on file, and only
-//! then a file.
+//! Turns typed words into a record: keys and values, then a draft that is tried against the records on file, then a
+//! file.
 //!
-//! Left out on purpose: the dialog, which belongs to the commands.
+//! Left out on purpose: interaction. The commands ask; nothing here waits for a person.
 
 mod book;
 mod contacts;

@@ -19,9 +19,9 @@ words! {
     /// The severity of a problem.
     #[derive(PartialOrd, Ord)]
     pub enum Level {
-        /// For information only.
+        /// Informational; the record is used.
         Note = "note",
-        /// The record counts, but needs a look.
+        /// The record is used but needs attention.
         Warning = "warning",
         /// The record is unreadable or does not count.
         Error = "error",
@@ -61,24 +61,24 @@ pub struct Problem {
     pub rule: Rule,
     /// Its place.
     pub place: Place,
-    /// The dotted key: `site.redness_mm`. `None` if it concerns no single key.
+    /// The key concerned, dotted if it is in a table: `site.redness_mm`. `None` if no single key is concerned.
     pub key: Option<String>,
-    /// The fault as one plain sentence in lower case, without a period.
+    /// The fault as one sentence in lower case, without a period.
     pub message: String,
     /// The correction.
     pub help: String,
-    /// The values of a key, one of which must be written.
+    /// The values of a key from which the correction is chosen.
     pub one_of: Option<OneOf>,
     /// Related places, such as the earlier of two events.
     pub related: Vec<Place>,
-    /// The number of further problems of this rule in this file.
+    /// The number of further problems of this rule in the file, which are not listed.
     pub more: usize,
 }
 
 /// The maximum number of problems listed per rule and file; the rest are counted.
 pub const MOST_OF_ONE_RULE: usize = 20;
 
-/// Keeps, of the problems of one file from index `begun` on, the first ones of each rule by place, and counts the rest: a
+/// Keeps the first problems of each rule, by place, among those of one file from `begun` on, and counts the rest. A
 /// file can have tens of thousands.
 pub fn count_repeats(problems: &mut Vec<Problem>, begun: usize) {
     if problems.len() - begun <= MOST_OF_ONE_RULE {
@@ -96,7 +96,7 @@ pub fn count_repeats(problems: &mut Vec<Problem>, begun: usize) {
 }
 
 impl Problem {
-    /// A problem of a file as a whole.
+    /// A problem of a file rather than of a place in it.
     pub fn of_file(rule: Rule, file: impl Into<String>, message: impl Into<String>, help: impl Into<String>) -> Self {
         Problem::at(rule, Place::file(file), message, help)
     }
@@ -107,28 +107,28 @@ impl Problem {
         Problem { rule, place, key: None, message, help, one_of: None, related: Vec::new(), more: 0 }
     }
 
-    /// Returns the problem with the possible values of a key as its correction.
+    /// Makes a choice of values the correction.
     pub fn choosing(mut self, one_of: OneOf) -> Self {
         self.help = one_of.as_keys();
         self.one_of = Some(one_of);
         self
     }
 
-    /// The identity of the fault independent of its line, so that it is recognized after a change of the file.
+    /// The identity of the fault, which does not depend on its position in the file and so survives an edit.
     pub fn fault(&self) -> (Rule, &str, Option<&str>, &str) {
         (self.rule, &self.place.file, self.key.as_deref(), &self.message)
     }
 
-    /// Returns the problem with its key.
+    /// Sets the key concerned.
     pub fn of_key(mut self, key: impl Into<String>) -> Self {
         self.key = Some(key.into());
         self
     }
 
-    /// Returns true if it makes its file unreadable.
+    /// Returns true if its file cannot be used because of it.
     ///
-    /// A date outside the allowed range concerns only the time of an event, which still exists or not as of a day. In an
-    /// order, a phase or an exit site it determines what is due, so there it does.
+    /// In an event, a date outside the calendar of care affects only the time, not whether the event happened. In an
+    /// order, a phase or an exit site the date decides what is due, so the file cannot be used.
     pub fn makes_unusable(&self) -> bool {
         let is_of_an_event = self.place.file.matches('/').count() == DEPTH_OF_EVENTS;
         self.rule.makes_unusable() || self.rule == Rule::NotADateOfCare && !is_of_an_event
@@ -148,14 +148,14 @@ impl RecordText {
     }
 }
 
-/// Returns true if any of `problems` makes its file unreadable.
+/// Returns true if a file cannot be used because of any of `problems`.
 ///
-/// A date outside the allowed range is an error, but concerns only *when*: the event still exists or not.
+/// A date outside the calendar of care is an error, but affects only *when* an event happened, not whether.
 pub fn makes_unusable(problems: &[Problem]) -> bool {
     problems.iter().any(|problem| problem.makes_unusable())
 }
 
-/// The levels of rules as lowered by the program's policy: `policy.toml`, `[check]`.
+/// The levels as lowered by the program's policy (`policy.toml`, `[check]`).
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Severities {
     /// Rules with a level below their default.
@@ -174,7 +174,7 @@ impl Severities {
 pub struct Failure(pub String);
 
 impl Failure {
-    /// A failure as one sentence for a person.
+    /// A failure with its sentence.
     pub fn new(sentence: impl Into<String>) -> Self {
         Failure(sentence.into())
     }

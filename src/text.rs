@@ -1,7 +1,7 @@
-//! Texts from records, made safe and short enough to print.
+//! Makes texts from records safe and short enough to print.
 //!
-//! A record may contain anything, and a terminal interprets some of it. Every text from a file passes through here before
-//! it is displayed. JSON has its own escapes (`view::json`).
+//! A record may contain control characters that a terminal executes, so every text from a file passes through here
+//! before it is shown. JSON has its own escapes (`view::json`).
 
 mod formula;
 mod near;
@@ -9,8 +9,8 @@ mod near;
 pub use formula::{guarded, unguarded};
 pub use near::{nearest, same_code};
 
-/// Returns true for characters that a terminal interprets or that reorder text: control characters, bidirectional marks,
-/// line and paragraph separators, and a byte order mark inside a text.
+/// Returns true for characters that control a terminal or reorder text: control characters, bidirectional marks, line
+/// and paragraph separators, and a byte order mark inside a text.
 pub fn is_unprintable(c: char) -> bool {
     c.is_control()
         || matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
@@ -36,7 +36,7 @@ pub fn visible(text: &str) -> String {
     out
 }
 
-/// Makes unprintable characters visible, but keeps line endings and tabs.
+/// Makes unprintable characters visible, and keeps line endings and tabs.
 ///
 /// ```
 /// # use exitsite::text::visible_lines;
@@ -53,7 +53,7 @@ pub fn visible_lines(text: &str) -> String {
     out
 }
 
-/// A path for display: unprintable characters and invalid UTF-8 are made visible.
+/// A path for display: makes unprintable characters and invalid UTF-8 visible.
 ///
 /// ```
 /// # use exitsite::text::path;
@@ -70,7 +70,7 @@ pub fn path(path: &std::path::Path) -> String {
 
 /// A file name for display: ASCII unchanged, other characters as `\u{…}`, invalid UTF-8 as `\xFF`.
 ///
-/// This distinguishes names that look alike (a Cyrillic `Р-001`).
+/// This distinguishes names that look alike, such as one with a Cyrillic `Р-001`.
 pub fn file_name(name: &std::ffi::OsStr) -> String {
     let mut out = String::new();
     for chunk in name.as_encoded_bytes().utf8_chunks() {
@@ -93,7 +93,7 @@ pub fn capitalized(text: &str) -> String {
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
-/// Truncates a text to `columns` characters; `…` replaces the end.
+/// Truncates a text to `columns` characters, the last of them `…` if anything was cut.
 pub fn cut(text: &str, columns: usize) -> String {
     if text.chars().count() <= columns {
         return text.to_owned();
@@ -106,12 +106,12 @@ pub fn count(n: i64, one: &str) -> String {
     if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
 }
 
-/// A body temperature in both scales, since the records keep °C whichever was typed.
+/// A body temperature on both scales, since the records store °C whichever was typed.
 ///
 /// ```
 /// # use exitsite::text::temperature;
 /// assert_eq!(temperature(38.0), "100.4 °F (38.0 °C)");
-/// // under 38 °C is never shown as 38
+/// // a value under 38 °C is never rounded up to 38
 /// assert_eq!(temperature(37.95), "100.3 °F (37.95 °C)");
 /// ```
 pub fn temperature(celsius: f64) -> String {
@@ -131,7 +131,7 @@ pub fn thousands(number: i64) -> String {
     format!("{}{}", if number < 0 { "-" } else { "" }, apart.join(","))
 }
 
-/// Joins words as in a sentence: "a", "a or b", "a, b or c".
+/// Joins words with commas and "or": "a", "a or b", "a, b or c".
 pub fn either(words: &[&str]) -> String {
     match words {
         [] => String::new(),
@@ -151,7 +151,7 @@ pub fn a(word: &str) -> String {
     format!("{} {word}", if word.starts_with(is_vowel) { "an" } else { "a" })
 }
 
-/// Joins parts of a message as sentences: each starts with a capital letter and ends with punctuation.
+/// Joins parts of a message as sentences, each with a capital letter and a final punctuation mark.
 ///
 /// ```
 /// # use exitsite::text::in_sentences;
@@ -181,7 +181,7 @@ pub fn in_sentences(parts: &[&str]) -> String {
 /// assert_eq!(quoted("patients/P-014/patient.toml"), "patients/P-014/patient.toml");
 /// assert_eq!(quoted("S. aureus"), "\"S. aureus\"");
 /// assert_eq!(quoted("$5 \\"), "\"\\$5 \\\\\"");
-/// // an interactive shell expands ! inside double quotes
+/// // an interactive shell expands ! within double quotes
 /// assert_eq!(quoted("it's wet!"), "'it'\\''s wet!'");
 /// // a line ending cannot be typed
 /// assert_eq!(quoted("two\nlines 50%"), "\"$(printf '%b' 'two\\nlines 50%')\"");

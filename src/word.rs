@@ -1,20 +1,20 @@
-//! Words from a closed list, as written in the records, on the command line and in reports.
+//! Words from closed lists, as used in records, on the command line and in reports.
 //!
-//! Each list is defined once, by `words!`: the word, its meaning, its order.
+//! `words!` declares each list once: words, meanings, order.
 
 /// A word from a closed list.
 pub trait Word: Sized + Copy + 'static {
-    /// Every word of the list, in order.
+    /// All words of the list, in order.
     const WORDS: &'static [&'static str];
 
     /// The word as written.
     fn word(self) -> &'static str;
 
-    /// Parses a word; `None` if it is not in the list. Words are exact and lower case.
+    /// The value of a word; `None` if it is not in the list. Words are matched exactly, in lower case.
     fn from_word(word: &str) -> Option<Self>;
 }
 
-/// Defines an enumeration whose values are written as words.
+/// Defines an enum whose values are written as words.
 macro_rules! words {
     ($(#[$meta:meta])* $vis:vis enum $name:ident { $($(#[$about:meta])* $value:ident = $word:literal,)+ }) => {
         $(#[$meta])*
@@ -23,7 +23,7 @@ macro_rules! words {
 
         #[allow(dead_code, reason = "not every list is iterated")]
         impl $name {
-            /// Every value, in the order of the list.
+            /// All values, in list order.
             $vis const ALL: &'static [$name] = &[$($name::$value),+];
         }
 

@@ -529,6 +529,6 @@ fn contacts_check_lists_codes_without_a_line_and_lines_without_a_code() {
     assert!(none.stderr.contains("--contacts FILE, or in EXITSITE_CONTACTS"), "{}", none.stderr);
     // A file named on the command line that cannot be shown is not passed over in silence.
     let piped = ward.run_with(None, None, &format!("due --contacts {}", ward.contacts().display()), None);
-    assert!(piped.stderr.contains("appear on a terminal"), "{}", piped.stderr);
+    assert!(piped.stderr.contains("appear only on a terminal"), "{}", piped.stderr);
     holds_no_name("a pipe", piped.stdout.as_bytes());
 }

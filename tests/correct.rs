@@ -408,7 +408,7 @@ fn a_voided_record_stays_and_counts_for_nothing() {
     assert!(desk.refused(&with(&["amend", CHANGE, "--set", "redness_mm=2"])).contains(already));
     // It is taken back by a new record only, and the schedule says what it did.
     let said = desk.done(&with(&["void", other]));
-    assert!(said.contains("This cannot be undone; if it was right after all, write a new record"), "{said}");
+    assert!(said.contains("This cannot be undone; if the record was correct after all, write it again"), "{said}");
     assert!(said.contains("on Wed Nov 25 before, now"), "{said}");
 }
 
@@ -563,7 +563,7 @@ fn an_infection_and_a_treatment_end_once() {
         let said = desk.refused(&["resolve", file, "--on", "2026-11-20", "--by", "md-3", "--yes"]);
         assert!(said.contains(&format!("exitsite amend {file} --set {key}=2026-11-20")), "{said}");
     }
-    assert!(desk.refused(&["resolve", CHANGE, "--on", "mon", "--yes"]).contains("Only an infection is resolved"));
+    assert!(desk.refused(&["resolve", CHANGE, "--on", "mon", "--yes"]).contains("Only an infection can be resolved"));
     assert_eq!(desk.findings(), [""; 0]);
 }
 
@@ -667,7 +667,7 @@ fn a_patients_code_lists_the_records_and_a_script_is_told_to_name_one() {
     check(
         &["result", "P-001", "--on", "yesterday", "--growth", "no"],
         &[
-            "P-001 has 2 open cultures; give the file\n",
+            "P-001 has 2 open cultures; name the file of one\n",
             "patients/P-001/2026/2026-11-21T1000-culture.toml  Sat 2026-11-21 10:00  culture by rn-07: pocket; 2026-11-22: growth\n",
             "2026-11-20T1000-culture.toml  Fri 2026-11-20 10:00  culture by rn-07: exit site; no result yet",
         ],
@@ -679,7 +679,7 @@ fn a_patients_code_lists_the_records_and_a_script_is_told_to_name_one() {
         "culture",
     );
     for command in ["amend", "void"] {
-        check(&with(&[command, "P-001"]), &["P-001 has 6 records; give the file", CHANGE, CULTURE], "older");
+        check(&with(&[command, "P-001"]), &["P-001 has 6 records; name the file of one", CHANGE, CULTURE], "older");
     }
     assert!(desk.refused(&["result", "P-002"]).contains("P-002"), "no such patient");
     for n in 0..20 {
@@ -688,11 +688,7 @@ fn a_patients_code_lists_the_records_and_a_script_is_told_to_name_one() {
             &format!("kind = 'shower'\non = 2026-10-{:02}\nby = 'p001-son'\n", n + 1),
         );
     }
-    check(
-        &with(&["void", "P-001"]),
-        &["P-001 has 26 records", "11 older records: give the file of one of them"],
-        "2026-10-11",
-    );
+    check(&with(&["void", "P-001"]), &["P-001 has 26 records", "11 older records: type the file name"], "2026-10-11");
 }
 
 #[test]
@@ -760,7 +756,7 @@ fn a_record_of_the_wrong_patient_is_written_anew_under_the_right_one_and_voided(
         "Under P-002: change on Monday 2026-11-23 18:55",
         &format!("Recorded {THERE}\n"),
         &format!("Voided {CHANGE}\n"),
-        &format!("It stays on file and counts for nothing; {THERE} replaces it."),
+        &format!("It stays on file but no longer counts; {THERE} replaces it."),
     ] {
         assert!(said.contains(part), "{part} is not in {said}");
     }
@@ -795,7 +791,7 @@ fn a_move_that_stopped_between_its_two_writes_is_completed_by_another_run() {
         desk.run_as(None, &["void", CHANGE, "--move-to", "P-002", "--by", "co-1", "--why", "wrong"], Some(&person));
     assert_eq!(outcome.status, 2);
     assert!(
-        outcome.stderr.contains(&format!("{THERE} is on file: run it again to void {CHANGE}")),
+        outcome.stderr.contains(&format!("{THERE} is on file; run the command again to void {CHANGE}")),
         "{}",
         outcome.stderr
     );
@@ -854,7 +850,7 @@ fn what_a_correction_ends_of_today_is_asked_and_yes_alone_does_not_decide_it() {
         desk.put("patients/P-002/patient.toml", &desk::PATIENT.replace("P-001", "P-002").replace("p001", "p002"));
         let said = desk.refused(&with(correction));
         assert!(said.contains("P-001: This ends: pus (rn-07, today 07:00)"), "{said}");
-        assert!(said.contains("--yes does not answer this: type --source"), "{said}");
+        assert!(said.contains("--yes does not confirm this: type --source"), "{said}");
         // Enter alone, and a yes to everything but this, write nothing.
         let before = desk.everything();
         let who = ["--by", "co-1", "--why", "wrong line"];

@@ -265,7 +265,7 @@ fn a_determination_is_decided_by_a_person() {
     desk.done(&[&by("md-3")[..], &["--source", "seen"]].concat());
     let again = [&by("md-3")[..], &["--at", "06:00", "--source", "seen"]].concat();
     let said = desk.refused(&again);
-    assert!(said.contains("--yes does not answer this"), "{said}");
+    assert!(said.contains("--yes does not confirm this"), "{said}");
     // The new one happened first; the one that is named is on file.
     assert!(said.contains("(patients/P-001/2026/2026-11-24T0715-infection.toml)"), "{said}");
     // At a terminal whoever may not determine is refused at the question, and by a flag, too.
@@ -518,7 +518,7 @@ fn a_writer_who_is_no_longer_active_is_asked_about_at_once() {
     desk().run_as(None, &["record", "inspection", "P-001"], Some(&person));
     let saw = person.saw();
     let at = |part: &str| saw.find(part).unwrap_or_else(|| panic!("{part} is not in {saw}"));
-    assert!(at("Who writes this record?") < at("rn-02 was not active on"), "{saw}");
+    assert!(at("Who is writing this record?") < at("rn-02 was not active on"), "{saw}");
     assert!(saw.contains("Use this code anyway?") && saw.contains("Type another code."), "{saw}");
 }
 

@@ -130,8 +130,8 @@ fn a_file_that_is_no_picture_of_the_program_is_refused_in_a_sentence() {
     let file = kept(&folder, "site.jpg", &plain("one"));
     let other = "0".repeat(64);
     for (more, why) in [
-        (&["--sha256", &other, "--yes"][..], "the file has another sum. Leave --sha256 out"),
-        (&["--kept-at", "attic", "--yes"], "lists no place \"attic\" for pictures. Use imaging"),
+        (&["--sha256", &other, "--yes"][..], "the file has a different checksum. Leave --sha256 out"),
+        (&["--kept-at", "attic", "--yes"], "has no place \"attic\" for pictures. Use imaging"),
         (&["--kept-at", "/srv/site.jpg", "--yes"], "a word, not a path"),
     ] {
         let said = desk.refused(&record(&file, more));

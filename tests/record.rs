@@ -718,9 +718,9 @@ fn a_change_that_was_told_is_not_later_than_the_call_and_somebody_made_it() {
         ("contact P-022 --at 'yesterday 20:00' --changed 06:30", &["--changed", "later than the call"][..]),
         (
             "contact P-022 --with rn-07 --about overdue --changed 06:30",
-            &["Required: --changed-by", "not of the household"],
+            &["Required: --changed-by", "not a member of the household"],
         ),
-        ("contact P-022 --outcome no-answer --changed 06:30", &["--changed", "told of no change"]),
+        ("contact P-022 --outcome no-answer --changed 06:30", &["--changed", "cannot report a change"]),
         ("contact P-029 --with patient --changed 06:30", &["Several exit sites", "--exit a or --exit b"]),
         (
             "contact P-022 --about overdue --outcome will-change --with patient --expect-by 2026-11-20T20:00",
@@ -740,10 +740,10 @@ fn what_is_doubtful_in_a_record_alone_is_asked() {
     for (line, words) in [
         (
             "contact P-014 --with p014-spouse --about other --outcome coming-in --expect-by 2027-11-20T20:00",
-            "look at the year",
+            "check the year",
         ),
         ("supply P-014 --by co-1 --item dressing-kitt --received 10", "did you mean dressing-kit?"),
-        ("inspection P-014 --by rn-07 --at 07:00", "says nothing of dressing or anchor"),
+        ("inspection P-014 --by rn-07 --at 07:00", "mentions neither dressing nor anchor"),
         ("infection P-014 --by md-3 --part pocket --certainty possible --onset 2026-12-20", "after the determination"),
     ] {
         refuses(&format!("record {line}"), &[words, "--yes"]);

@@ -66,7 +66,7 @@ fn a_call_asks_who_was_reached_what_came_of_it_and_about_what_and_shows_it_first
         "Needs review today: pus\n",
         "Who was reached: 1 patient, 2 p001-son (son), 3 clinician, 4 other (someone else), 5 nobody (no answer)",
         "Outcome: 1 will-change",
-        "Which open signals the call was about, numbers with spaces, or all: 1 pus, 2 rising score, 3 more drainage [Enter: none of them]",
+        "Which open signals was the call about? Numbers with spaces, or all: 1 pus, 2 rising score, 3 more drainage [Enter: none of them]",
         "Note, one line [Enter: no note]",
         "Write it: 1 yes, 2 no",
         "Still needs review today: pus at exit a.",
@@ -157,13 +157,13 @@ fn a_promise_without_a_time_holds_for_the_clock_that_runs_else_until_the_end_of_
     event(&desk, "2026-11-23T2130", "inspection", "by = \"rn-07\"\nsource = \"seen\"\ndressing = \"wet\"\n");
     let before = desk.everything();
     let (_, saw) = round(&desk, &["w", "2", "", "", "", "yes", "q"]);
-    assert!(saw.contains("Until when, such as 18:00 or \"tomorrow 12:00\" [Enter: today 09:15]"), "{saw}");
+    assert!(saw.contains("By when, such as 18:00 or \"tomorrow 12:00\" [Enter: today 09:15]"), "{saw}");
     assert!(written(&desk, &before)[0].contains("expect_by = 2026-11-24T09:15:00-06:00"), "{saw}");
     // No clock runs: the end of the care day.
     let desk = self::desk();
     let before = desk.everything();
     let (_, saw) = round(&desk, &["i", "2", "06:00", "today 07:00", "", "", "yes", "q"]);
-    assert!(saw.contains("[Enter: tomorrow 03:00]") && saw.contains("that has passed"), "{saw}");
+    assert!(saw.contains("[Enter: tomorrow 03:00]") && saw.contains("that time has passed"), "{saw}");
     assert!(written(&desk, &before)[0].contains("expect_by = 2026-11-25T03:00:00-06:00"), "{saw}");
 }
 
@@ -213,8 +213,8 @@ fn undo_voids_the_last_record_after_a_yes() {
     }
     let desk = desk();
     let (_, saw) = round(&desk, &["u", "?", "q"]);
-    assert!(saw.contains("Nothing to take back in this round"), "{saw}");
-    assert!(saw.contains("takes back the last step: a skip, or, after a yes, the last record"), "{saw}");
+    assert!(saw.contains("Nothing to undo in this round"), "{saw}");
+    assert!(saw.contains("undo the last step: a skip, or, after a yes, the last record"), "{saw}");
 }
 
 #[test]
@@ -262,10 +262,10 @@ fn a_promise_for_later_than_the_clock_is_asked_about_and_enter_is_no() {
         event(&desk, at, kind, says);
         let before = desk.everything();
         let (_, saw) = round(&desk, &[key, "2", until, "", "<", "s", "q"]);
-        for words in [words, "The alert comes again at today 09:", "Keep this time? [y/N]"] {
+        for words in [words, "The alert repeats at today 09:", "Keep this time? [y/N]"] {
             assert!(saw.contains(words), "{words}\n{saw}");
         }
-        assert_eq!(saw.matches("Until when").count(), 2, "{saw}");
+        assert_eq!(saw.matches("By when").count(), 2, "{saw}");
         assert_eq!(desk.everything(), before);
         let (_, saw) = round(&desk, &[key, "2", until, "y", "", "", "yes", "q"]);
         assert!(written(&desk, &before)[0].contains("expect_by"), "{saw}");
@@ -324,7 +324,7 @@ fn a_change_at_an_unknown_time_never_closes_a_lifting_dressing_in_silence() {
         let desk = desk();
         event(&desk, "2026-11-24T0600", "inspection", lifting);
         let (change, row, saw) = changed(&desk, &["d", "2", when, answer, "", "", "yes", "q"]);
-        assert!(saw.contains("Dressing lifting, today 06:00. Was the change after that"), "{saw}");
+        assert!(saw.contains("Dressing lifting, today 06:00. Was the change after that?"), "{saw}");
         assert_eq!(change.contains("reason = \"other\""), reason == "other", "{change}");
         let all = format!("{} {}", row["because"], row["also"]);
         assert_eq!(all.contains("damage"), because == "damage", "{when} {answer}: {row}");
@@ -590,7 +590,7 @@ fn ctrl_c_says_what_is_on_file_and_how_to_go_on() {
     let person = Person::typing(&["n", "yes", "q"]);
     desk.run_as(Some("co-1"), &["round"], Some(&person));
     let said = person.interrupted();
-    assert_eq!(said[0], "Stopped. Nothing was written. `exitsite round` starts again.");
+    assert_eq!(said[0], "Stopped. Nothing was written. Run `exitsite round` to start again.");
     assert!(
         said[1].contains("on file: patients/P-001/2026/2026-11-24T0715-contact.toml. `exitsite round` continues"),
         "{said:?}"

@@ -680,7 +680,11 @@ fn the_numbers_of_a_sheet_are_those_that_an_import_reads() {
     };
     let read = import("3");
     assert_eq!(read.status, 0, "{}", read.stderr);
-    assert!(read.stderr.contains("Sheet of P-001: 3 is p001-son. Was that so when it was printed?"), "{}", read.stderr);
+    assert!(
+        read.stderr.contains("Sheet of P-001: 3 is p001-son. Were these the numbers when it was printed?"),
+        "{}",
+        read.stderr
+    );
     let nobody = import("4");
     assert_eq!(nobody.status, 2);
     let says = "by: \"4\" is not a number on the sheet; use 1 patient, 2 p001-spouse, 3 p001-son, or write the code";

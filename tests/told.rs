@@ -32,7 +32,7 @@ fn a_round_asks_to_whom_a_call_was_passed_on() {
     let person = Person::typing(&["c", "2", "escalated", "1", "1", "", "y", "yes", "q"]);
     let outcome = desk.run_as(Some("co-1"), &["round"], Some(&person));
     let saw = person.saw();
-    assert!(saw.contains("Handed on to: 1 md-3 (physician)"), "{saw}");
+    assert!(saw.contains("Escalated to: 1 md-3 (physician)"), "{saw}");
     assert!(saw.contains("escalated to md-3"), "{saw}");
     assert_eq!(outcome.status, 0, "{outcome:?} {saw}");
     let text = contact(&desk);
@@ -43,7 +43,7 @@ fn a_round_asks_to_whom_a_call_was_passed_on() {
     let desk = self::desk();
     let person = Person::typing(&["c", "2", "advised", "1", "", "yes", "q"]);
     desk.run_as(Some("co-1"), &["round"], Some(&person));
-    assert!(!person.saw().contains("Handed on to") && !contact(&desk).contains("escalated_to"), "{}", person.saw());
+    assert!(!person.saw().contains("Escalated to") && !contact(&desk).contains("escalated_to"), "{}", person.saw());
 }
 
 #[test]

@@ -15,13 +15,13 @@ use crate::text::quoted;
 
 /// Record that an infection resolved or a treatment ended
 ///
-/// Filling in an empty day is no amendment; correct one on file with `amend`.
+/// Filling in an empty day is not an amendment; to correct a day on file, use `amend`.
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     #[command(flatten)]
     which: Which,
 
-    /// The day: 2026-11-24, yesterday. Of a treatment the last day
+    /// Day of the resolution, or last day of the treatment: 2026-11-24, yesterday
     #[arg(long, value_name = "DATE")]
     on: Option<String>,
 
@@ -46,7 +46,7 @@ pub(super) fn run(args: &Args, context: &Context) -> Result<Outcome, Failure> {
         Kind::Treatment => ("until", "its last day", own_day),
         kind => {
             return Err(Failure::new(format!(
-                "{} is of kind {kind}. Only an infection is resolved, or a treatment ended.",
+                "{} is of kind {kind}. Only an infection can be resolved, and only a treatment ended.",
                 correction.target.source.file
             )));
         }
@@ -74,7 +74,7 @@ fn clinician(correction: &Correction, code: &str) -> Result<String, String> {
     not_a_clinician(correction.book.program, &code, "resolve an infection", correction.today()).map_or(Ok(code), Err)
 }
 
-/// A day that has come, and is not before `first`.
+/// A day that is neither in the future nor before `first`.
 pub(super) fn past_day(correction: &Correction, text: &str, first: Option<NaiveDate>) -> Result<NaiveDate, String> {
     let day = correction.clock().day(text)?;
     consent::date_meant(correction.context.surroundings.terminal, text, &Value::Date(day))?;
@@ -94,7 +94,7 @@ fn wanted(args: &Args) -> Wanted {
     }
 }
 
-/// True if an infection has no resolution, or a treatment no last day.
+/// Returns true if an infection has no resolution, or a treatment no last day.
 fn is_open(event: &Event) -> bool {
     match &event.fact {
         Fact::Infection(infection) => infection.resolved.is_none(),
