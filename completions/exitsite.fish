@@ -39,7 +39,7 @@ complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "teaching" -d 'Lis
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "supplies" -d 'List each household\'s supplies and the last day to order'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "audit" -d 'Report a period: infections per device-day, changes, signals'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "pool" -d 'Compare yearly reports of several programs'
-complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "alert" -d 'Send or print alerts: overdue changes, signals, unreadable records'
+complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "alert" -d 'Alert on overdue changes, signals and unreadable records'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "round" -d 'Walk through the list and record the outcome of each call'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "handoff" -d 'Hand off to the next shift: events since its start, and what is due next'
 complete -c exitsite -n "__fish_exitsite_needs_command" -f -a "record" -d 'Record one event: a change, a shower, an assessment, a call'
@@ -580,6 +580,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l commit -d '
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -l no-commit -d 'Do not commit it, even if the policy says so'
 complete -c exitsite -n "__fish_exitsite_using_subcommand result" -s h -l help -d 'Print help (see more with \'--help\')'
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l on -d 'Day of the resolution, or last day of the treatment: 2026-11-24, yesterday' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l by -d 'Clinician who determined that the infection resolved, by code; else EXITSITE_BY' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l records -d 'Records folder; default: EXITSITE_RECORDS, else the nearest parent folder with a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand resolve" -l color -d 'Use of color; no meaning depends on color alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
@@ -648,13 +649,13 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_se
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l source -d 'Source: seen, told, log or image. Required in a script if this ends or acts on a signal of today' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l every-days -d 'Days from one change to the next' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l on-weekdays -d 'Weekdays on which a change is due: mon, tue, wed, thu, fri, sat or sun' -r
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l min-days -d 'With on_weekdays: the fewest days after a change' -r
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l min-days -d 'With on_weekdays: minimum days after a change' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l end -d 'Last day (inclusive) of the order in force then; nothing new is ordered. If several are in force, --from, --exit, --every-days, --on-weekdays or --no-showers selects one' -r
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l records -d 'Records folder; default: EXITSITE_RECORDS, else the nearest parent folder with a policy.toml' -r -F
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l color -d 'Use of color; no meaning depends on color alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
-complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l no-showers -d 'No showers while it runs'
+complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l no-showers -d 'True if showers are not allowed while it is in force'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l yes -d 'Answer yes to every question'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l dry-run -d 'Show what would be written without writing it'
 complete -c exitsite -n "__fish_exitsite_using_subcommand patient; and __fish_seen_subcommand_from order" -l commit -d 'Also commit it to git'
@@ -720,7 +721,7 @@ complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l color -d 'Use of color; no meaning depends on color alone' -r -f -a "auto\t'On a terminal, unless NO_COLOR is set'
 always\t'Always'
 never\t'Never'"
-complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l may-sign -d 'May observe and sign a return demonstration'
+complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l may-sign -d 'True if they may observe and sign a return demonstration'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l yes -d 'Answer yes to every question'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l dry-run -d 'Show what would be written without writing it'
 complete -c exitsite -n "__fish_exitsite_using_subcommand staff; and __fish_seen_subcommand_from add" -l commit -d 'Also commit it to git'
