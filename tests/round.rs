@@ -592,7 +592,7 @@ fn ctrl_c_says_what_is_on_file_and_how_to_go_on() {
     let said = person.interrupted();
     assert_eq!(said[0], "Stopped. Nothing was written. Run `exitsite round` to start again.");
     assert!(
-        said[1].contains("on file: patients/P-001/2026/2026-11-24T0715-contact.toml. `exitsite round` continues"),
+        said[1].contains("on file: patients/P-001/2026/2026-11-24T0715-contact.toml. Run `exitsite round` to continue"),
         "{said:?}"
     );
     assert_eq!(said.last().unwrap(), "");
@@ -658,10 +658,10 @@ fn the_line_above_until_when_says_the_promise_that_enter_makes() {
     let desk = desk();
     let (_, saw) = round(&desk, &["w", "2", "q"]);
     let line = "Press Enter for tomorrow 03:00: the change is promised by then, the end of the care day.";
-    assert!(saw.find(line).unwrap() < saw.find("Until when").unwrap(), "{saw}");
+    assert!(saw.find(line).unwrap() < saw.find("By when").unwrap(), "{saw}");
     event(&desk, "2026-11-24T0630", "shower", "by = \"p001-son\"\nsource = \"told\"\nwater = \"shower\"\n");
     let (_, saw) = round(&desk, &["w", "2", "q"]);
-    assert!(saw.contains("the change is promised by then, when the clock that runs now ends."), "{saw}");
+    assert!(saw.contains("the change is promised by then, when the running clock ends."), "{saw}");
     let (_, saw) = round(&desk, &["i", "2", "q"]);
     assert!(saw.contains("Press Enter for today 08:30: the visit is promised by then"), "{saw}");
 }

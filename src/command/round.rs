@@ -125,7 +125,7 @@ fn interrupted(done: &[(usize, Vec<String>)]) -> String {
     match files.is_empty() {
         true => "Stopped. Nothing was written. Run `exitsite round` to start again.".to_owned(),
         false => format!(
-            "Stopped. Written in this round and on file: {}. `exitsite round` continues with the patients not called today.",
+            "Stopped. Written in this round and on file: {}. Run `exitsite round` to continue with the patients not called today.",
             files.join(", ")
         ),
     }

@@ -19,10 +19,10 @@ pub trait Terminal: Debug + Sync {
     /// Shows a question and reads one key; `None` at the end of input.
     fn key(&self, question: &str) -> Option<char>;
 
-    /// Drops what was typed before now, so that it does not answer the next question.
+    /// Discards input typed before now, so that it does not answer the next question.
     fn drop_typed_ahead(&self) {}
 
-    /// Sets the text that is shown if the person stops the program by Ctrl-C; empty for none.
+    /// Sets the text shown if the user stops the program by Ctrl-C; empty for none.
     fn on_interrupt(&self, _text: &str) {}
 
     /// Opens a text in the user's editor (`VISUAL`, else `EDITOR`).

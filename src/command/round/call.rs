@@ -189,7 +189,7 @@ impl Walk<'_> {
         if let Some(until) = default {
             let what = if call.outcome == Some(Ended::ComingIn) { "visit" } else { "change" };
             let is_end = until == clock.calendar.end(clock.calendar.today(now));
-            let why = if is_end { "the end of the care day" } else { "when the clock that runs now ends" };
+            let why = if is_end { "the end of the care day" } else { "when the running clock ends" };
             self.say(&format!("Press Enter for {}: the {what} is promised by then, {why}.", typed_time(clock, until)));
         }
         let default = default.map(|until| typed_time(clock, until));
