@@ -167,7 +167,7 @@ impl Program {
     pub fn no_such_patient(&self, code: &str) -> Failure {
         let near = text::same_code(code, self.patients.codes.iter().map(String::as_str));
         let suggestion = near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
-        Failure::new(format!("no patient {} on file{suggestion}", text::visible(code)))
+        Failure::new(format!("there is no patient {} on file{suggestion}", text::visible(code)))
     }
 }
 

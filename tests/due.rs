@@ -229,7 +229,7 @@ fn fails_with_one_sentence_without_a_records_folder() {
         .assert()
         .code(2)
         .stdout("")
-        .stderr(contains("is a records folder, which has a policy.toml"));
+        .stderr(contains("is not a records folder: it has no policy.toml"));
     exitsite(Path::new("nowhere"))
         .arg("due")
         .assert()
@@ -242,7 +242,7 @@ fn fails_with_one_sentence_without_a_records_folder() {
         .code(2)
         .stdout("")
         .stderr(contains("Write 2026-11-24 or 2026-11-24T07:15"));
-    demo().args(["due", "--as-of", "2026-11-01T01:30"]).assert().code(2).stderr(contains("was twice"));
+    demo().args(["due", "--as-of", "2026-11-01T01:30"]).assert().code(2).stderr(contains("happened twice"));
 }
 
 #[test]
@@ -289,7 +289,7 @@ fn a_policy_for_a_newer_version_stops_every_command() {
     let text = fs::read_to_string(&policy).unwrap().replacen("schema = 1", "schema = 2", 1);
     fs::write(&policy, text).unwrap();
     for command in [&["due"][..], &["check"], &["missed"], &["grade"], &["show", "P-014"]] {
-        exitsite(kept.path()).args(command).assert().code(2).stdout("").stderr(contains("newer exitsite"));
+        exitsite(kept.path()).args(command).assert().code(2).stdout("").stderr(contains("newer version of exitsite"));
     }
 }
 

@@ -308,7 +308,7 @@ fn bad_input_for_every_flag_is_said_and_nothing_is_written() {
         ),
         (&add, &["--records-from", "2026-11-19"], "The records begin before the implant"),
         (&add, &["--records-from", "2026-11-22", "--place", "home", "--infections-before", "some"], "or unknown"),
-        (&add, &["--last-change-before", "2026-11-21"], "is not before the records begin"),
+        (&add, &["--last-change-before", "2026-11-21"], "is not before the first day of the records"),
         (&add, &["--intolerances", ","], "The value is empty"),
         (&add, &["--caregiver", "rn-07:nurse"], "is on the staff"),
         (&add, &["--caregiver", "p014-son:"], "The value is empty"),

@@ -383,7 +383,7 @@ fn slips_of_the_finger_are_caught_before_anything_is_written() {
     refuses(&change("--drainage serus"), &["--drainage:", "Did you mean serous?", "purulent"]);
     refuses(&change("--odor maybe"), &["--odor:", "Use yes or no"]);
     refuses(&change("--note 'call 555-123-4567'"), &["telephone number", "never the names"]);
-    refuses(&change("--exit b"), &["no exit site of that id", "Write --exit a"]);
+    refuses(&change("--exit b"), &["no exit site with that id", "Write --exit a"]);
     refuses("record change P-014 --by rn-70 --yes", &["Unknown code rn-70", "Codes on file: "]);
     refuses("record change P-141 --by rn-07 --yes", &["no patient P-141 on file\n"]);
     refuses("record change rn-07 --by rn-07 --yes", &["rn-07 is staff"]);
@@ -679,7 +679,7 @@ fn without_a_policy_no_time_can_be_read_and_nothing_is_written() {
         ] {
             let said = exitsite(kept.path(), line);
             assert_eq!((said.status, said.stdout.as_str()), (2, ""), "{line}");
-            assert!(said.stderr.contains("policy.toml cannot be used"), "{line}: {}", said.stderr);
+            assert!(said.stderr.contains("policy.toml is unreadable"), "{line}: {}", said.stderr);
         }
         assert_eq!(before, everything(kept.path()));
     }

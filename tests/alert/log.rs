@@ -50,7 +50,7 @@ fn each_message_has_a_line_with_its_alerts_and_the_answer_of_the_server() {
     let said: Vec<(&str, &Value)> = log.iter().map(|line| (line["to"].as_str().unwrap(), &line["accepted"])).collect();
     assert_eq!(said, [("co@example.org", &json!(true)), ("md@example.org", &json!(false))]);
     assert!(log[0]["answer"].as_str().unwrap().starts_with("250"), "{}", log[0]);
-    assert!(log[1]["answer"].as_str().unwrap().contains("refused"), "{}", log[1]);
+    assert!(log[1]["answer"].as_str().unwrap().contains("rejected"), "{}", log[1]);
     assert_eq!(log[0]["at"], "2026-11-24T13:15:00Z");
     let pus =
         json!({ "patient": "P-002", "exit": "a", "what": "pus", "since": "2026-11-24T12:00:00+00:00", "why": "new" });
@@ -80,7 +80,7 @@ fn a_log_that_cannot_be_written_keeps_no_alert_back() {
     fs::write(office.beside("letter.txt"), "a letter\n").unwrap();
     fs::write(office.beside("sent.log"), "").unwrap();
     for (log, why) in [
-        ("letter.txt", "may be another person's work; it is unchanged"),
+        ("letter.txt", "is not a log of this command and was left unchanged"),
         ("records/sent.log", "inside the records folder"),
         ("records", "folder"),
         ("none/sent.log", "there is no folder"),

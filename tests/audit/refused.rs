@@ -8,7 +8,7 @@ fn a_month_that_has_not_begun_is_refused() {
     let said = Desk::new().refused(&["audit", "--month", "2027-01"]);
     assert_eq!(
         said,
-        "exitsite: 2027-01-01 to 2027-01-31 has not begun: today is 2026-11-24; choose a period that has\n"
+        "exitsite: 2027-01-01 to 2027-01-31 has not started: today is 2026-11-24; choose a period that has\n"
     );
 }
 

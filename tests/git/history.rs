@@ -56,7 +56,7 @@ fn the_history_tells_who_did_what_and_how_late() {
     let (_, name) = CULTURE.rsplit_once('/').unwrap();
     assert_eq!(told(&records.json(&["history", name])), expected[4..], "by its name alone");
     let said = records.exitsite(&["history", "--from", "2026-12-01", AS_OF[0], AS_OF[1]]);
-    assert!(said.stderr.contains("2026-12-01 to 2026-11-24 has not begun: today is 2026-11-24"), "{}", said.stderr);
+    assert!(said.stderr.contains("2026-12-01 to 2026-11-24 has not started: today is 2026-11-24"), "{}", said.stderr);
     assert_eq!(told(&records.json(&["history", "P-001", "--at-commit", &first])).len(), 2);
     assert_eq!(told(&records.json(&["history", "--from", "2026-11-23"])), expected[..3]);
     let text = records.exitsite(&["history", "P-001", AS_OF[0], AS_OF[1]]);

@@ -19,7 +19,7 @@ fn a_period_has_begun_and_is_no_longer_than_fifty_years() {
         &["export", "csv", &out, "--from", "2026-11-25", "--to", "2026-11-26"],
         &["audit", "--month", "2026-12"],
     ] {
-        assert!(desk.refused(asked).contains("has not begun: today is 2026-11-24"), "{asked:?}");
+        assert!(desk.refused(asked).contains("has not started: today is 2026-11-24"), "{asked:?}");
     }
     for asked in [
         &["missed", "--from", "1990-01-01", "--to", "2040-01-01"][..],
