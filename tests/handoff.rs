@@ -157,7 +157,7 @@ fn a_voided_record_takes_its_signal_back_and_that_is_told() {
     assert_eq!(report["open"], json!([]));
     assert_eq!(names(&report, "corrected"), [&file]);
     let text = desk.done(&["handoff"]);
-    assert!(text.contains("WITHDRAWN, RECORD VOIDED OR CORRECTED (3)\n  P-001 a  pus since Mon 13:00"), "{text}");
+    assert!(text.contains("WITHDRAWN (RECORD VOIDED OR CORRECTED) (3)\n  P-001 a  pus since Mon 13:00"), "{text}");
     assert!(text.contains("P-001  assessment voided today 01:00 by rn-07: another patient"), "{text}");
     // Voided before the shift, it is no news.
     assert_eq!(handoff(&desk, &["--since", "02:00"])["withdrawn"], json!([]));

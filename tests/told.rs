@@ -56,7 +56,7 @@ fn a_record_says_to_whom_or_leaves_it_out_and_no_other_outcome_does() {
     assert!(outcome.stdout.contains("escalated to md-3"), "{}", outcome.stdout);
     assert!(desk.done(&["show", "P-001"]).contains("about pus; escalated to md-3"));
     for (more, why) in [
-        (&["--outcome", "advised", "--escalated-to", "md-3"][..], "handed on"),
+        (&["--outcome", "advised", "--escalated-to", "md-3"][..], "the outcome is \"advised\""),
         (&["--outcome", "escalated", "--escalated-to", "md3"], "unknown code md3"),
     ] {
         let desk = self::desk();

@@ -314,7 +314,7 @@ pub(super) fn observation(observation: &Observation, today: NaiveDate) -> String
         }
         LogExpected(expected) => format!("log expected {}", day(expected)),
         NoLookSince { day: since, .. } => format!("no full look by staff since {}", day(since)),
-        NoResult(taken) => format!("culture of {} without a result", day(taken)),
+        NoResult(taken) => format!("culture of {} pending", day(taken)),
         OftenFound { count: found, of, found: what } => {
             format!("{} in {} of the last {}", often(*what), found, count(*of as i64, "change"))
         }

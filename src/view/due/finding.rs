@@ -8,6 +8,9 @@ use crate::text::visible;
 use crate::view::day::short;
 use crate::view::words;
 
+/// The number of findings, the first ones, of a record that was acted on.
+const FINDINGS_ACTED_ON: usize = 2;
+
 /// Returns the findings of the selected signals, each record once: `redness 12 mm, serous drainage: spouse, Sat 18:40`.
 pub(super) fn findings(site: &SiteRow, is_taken: impl Fn(&OpenSignal) -> bool) -> Vec<String> {
     let mut said: Vec<String> = Vec::new();
@@ -116,7 +119,7 @@ pub(super) fn needs_review_this_week(signal: &OpenSignal) -> bool {
     signal.urgency == Urgency::ThisWeek && !signal.is_answered
 }
 
-/// Lists the open signals that were acted on: `redness 12 mm (score in the review band, acted on), line pulled (acted on)`.
+/// Lists the open signals that were acted on: `redness 12 mm (acted on), line pulled (acted on)`.
 pub(super) fn acted_on(site: &SiteRow, urgency: Urgency) -> Option<String> {
     named_acted_on(site, urgency, |_| String::new())
 }
@@ -131,13 +134,13 @@ fn named_acted_on(site: &SiteRow, urgency: Urgency, more: impl Fn(&OpenSignal) -
         signal.urgency == urgency && !needs_review_today(signal) && !needs_review_this_week(signal)
     };
     let name = |signal: &OpenSignal| {
-        let found = signal.seen.as_ref().filter(|_| is_of_score(signal.name) || is_of_site(signal.name));
-        let label = found.map_or_else(|| words::signal(signal.name).to_owned(), |seen| observed(site, signal, seen));
-        let at = format!("{}{}", at_closed_exit(signal), more(signal));
-        match label.strip_suffix(')') {
-            Some(open) if at.is_empty() => format!("{open}, acted on)"),
-            _ => format!("{label}{at} (acted on)"),
-        }
+        let is_found = is_of_score(signal.name) || is_of_site(signal.name);
+        let found = signal.seen.as_ref().filter(|_| is_found).and_then(|seen| seen.site.as_ref());
+        let found = found.map(words::findings).filter(|found| !found.is_empty());
+        // The rest is in `due PATIENT` and `show`.
+        let found = found.map(|found| found.into_iter().take(FINDINGS_ACTED_ON).collect::<Vec<_>>().join(", "));
+        let label = found.unwrap_or_else(|| words::signal(signal.name).to_owned());
+        format!("{label}{}{} (acted on)", at_closed_exit(signal), more(signal))
     };
     let names: Vec<String> = site.signals.iter().flatten().filter(is_acted_on).map(name).collect();
     (!names.is_empty()).then(|| names.join(", "))
